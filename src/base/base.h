@@ -1,0 +1,173 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* base: what every room stands on. Status and errors, memory, bounded buffers,
+ * an arena, threads, seeded random streams, and the few things asked of the
+ * operating system. Nothing here knows about lines or knots. */
+#ifndef BE_BASE_H
+#define BE_BASE_H
+
+#include <stdarg.h>
+#include <stdbool.h>
+#include <stddef.h>
+#include <stdint.h>
+
+#if defined(__GNUC__)
+#define BE_PRINTF(fmt, args) __attribute__((format(printf, fmt, args)))
+#else
+#define BE_PRINTF(fmt, args)
+#endif
+
+/* ---- status and errors ------------------------------------------------- */
+
+/* One list gives the codes, their words and the exit status a program ends with. */
+#define BE_STATUS_LIST(X)                                                                          \
+  X(BE_OK, "done", 0)                                                                              \
+  X(BE_NO, "the answer is no", 1)                                                                  \
+  X(BE_WRONG_USE, "wrong use", 2)                                                                  \
+  X(BE_BAD_INPUT, "bad input", 3)                                                                  \
+  X(BE_ASK, "two readings are equally good", 3)                                                    \
+  X(BE_TOO_LARGE, "larger than the limit", 3)                                                      \
+  X(BE_NO_MEMORY, "out of memory", 4)                                                              \
+  X(BE_FAILED, "the machine failed", 4)
+
+enum be_status {
+#define X(code, words, exits) code,
+  BE_STATUS_LIST(X)
+#undef X
+};
+
+/* What went wrong, where, and what to do about it. Plain text, cut to fit.
+ * line and column count from 1; 0 means "does not apply". */
+struct be_err {
+  enum be_status status;
+  char what[400];
+  char file[256];
+  size_t line;
+  size_t column;
+  char remedy[400];
+};
+
+/* The words of a status, and the exit status of a program that ends with it. */
+const char *be_status_words(enum be_status status);
+int be_status_exit(enum be_status status);
+
+/* Fills in err (which may be null) and returns status: `return be_fail(...)`.
+ * Every error of the program passes through here. */
+enum be_status be_fail(struct be_err *err, enum be_status status, const char *format, ...)
+    BE_PRINTF(3, 4);
+/* Adds the place; file may be null to leave it as it is. Returns err->status. */
+enum be_status be_fail_at(struct be_err *err, const char *file, size_t line, size_t column);
+/* Adds what to do next. Returns err->status. */
+enum be_status be_fail_remedy(struct be_err *err, const char *format, ...) BE_PRINTF(2, 3);
+
+/* ---- memory ------------------------------------------------------------ */
+
+/* All heap use of the program goes through one table, so that tests can fail
+ * any allocation and a host can bring its own allocator. */
+struct be_allocator {
+  void *(*resize)(void *host, void *block, size_t old_size, size_t new_size); /* new_size 0 frees */
+  void *host;
+};
+
+/* Installs a table; null restores the standard one. Not thread safe: call it
+ * before anything is allocated, and free with the table that allocated. */
+void be_allocator_install(const struct be_allocator *allocator);
+
+/* malloc, calloc, realloc and free by way of the table. Null when memory is
+ * out or count * size overflows. be_free(null) does nothing. */
+void *be_alloc(size_t size);
+void *be_alloc_array(size_t count, size_t size);
+void *be_resize(void *block, size_t new_size);
+void be_free(void *block);
+size_t be_block_size(const void *block);
+
+/* Grows *block (of *capacity items of item_size) so that it holds at least
+ * needed items, doubling, never past ceiling. *block and *capacity change
+ * only when it succeeds. */
+enum be_status be_grow(void **block, size_t *capacity, size_t item_size, size_t needed,
+                       size_t ceiling, struct be_err *err);
+
+/* An arena hands out memory that is freed all at once. */
+struct be_arena;
+struct be_arena *be_arena_create(void); /* null when memory is out */
+void be_arena_free(struct be_arena *arena);
+void *be_arena_alloc(struct be_arena *arena, size_t size); /* zeroed, aligned for any type */
+char *be_arena_text(struct be_arena *arena, const char *text, size_t length);
+char *be_arena_format(struct be_arena *arena, const char *format, ...) BE_PRINTF(2, 3);
+
+/* ---- bounded buffers --------------------------------------------------- */
+
+/* A growing run of bytes, always followed by a NUL that size does not count.
+ * The first failure sticks: later appends do nothing, so a writer may append
+ * freely and look at the status once at the end. */
+struct be_buf {
+  char *data;
+  size_t size;
+  size_t capacity;
+  size_t ceiling;
+  enum be_status status;
+};
+
+void be_buf_init(struct be_buf *buf, size_t ceiling);
+void be_buf_free(struct be_buf *buf);
+void be_buf_add(struct be_buf *buf, const void *bytes, size_t size);
+void be_buf_text(struct be_buf *buf, const char *text);
+void be_buf_char(struct be_buf *buf, char c);
+void be_buf_format(struct be_buf *buf, const char *format, ...) BE_PRINTF(2, 3);
+void be_buf_format_list(struct be_buf *buf, const char *format, va_list list);
+/* The sticky status as an error. */
+enum be_status be_buf_status(const struct be_buf *buf, struct be_err *err);
+
+/* ---- text -------------------------------------------------------------- */
+
+/* Decodes one UTF-8 character of text[0..size); returns its length, 0 at the
+ * end, or 0 with *code = 0xFFFD when the bytes are not UTF-8. */
+size_t be_utf8_next(const char *text, size_t size, uint32_t *code);
+bool be_utf8_valid(const char *text, size_t size);
+/* How many columns of a terminal the text takes (marks that combine take 0). */
+size_t be_utf8_width(const char *text);
+/* Compares without regard to the case of ASCII letters. */
+bool be_text_same(const char *a, const char *b);
+
+/* ---- threads ----------------------------------------------------------- */
+
+/* Calls work(context, i) for i in [0, count), on up to `threads` threads
+ * (0 = as many as there are processors). Each i is done exactly once; results
+ * must be written to places of their own, so that they do not depend on the
+ * number of threads. Falls back to this thread when none can be started. */
+void be_parallel(size_t count, unsigned threads, void (*work)(void *context, size_t i),
+                 void *context);
+
+/* ---- random streams ---------------------------------------------------- */
+
+/* xoshiro256** seeded by SplitMix64 (Blackman and Vigna, "Scrambled linear
+ * pseudorandom number generators", ACM TOMS 47(4), 2021). One seed gives many
+ * streams; the same seed and stream give the same numbers everywhere. */
+struct be_random {
+  uint64_t state[4];
+};
+
+void be_random_init(struct be_random *random, uint64_t seed, uint64_t stream);
+uint64_t be_random_u64(struct be_random *random);
+double be_random_unit(struct be_random *random);                 /* [0, 1) */
+uint64_t be_random_below(struct be_random *random, uint64_t n);  /* [0, n), n > 0, unbiased */
+double be_random_normal(struct be_random *random);               /* mean 0, deviation 1 */
+
+/* ---- the operating system ---------------------------------------------- */
+
+/* Reads a whole file ("-" is standard input) into buf, up to buf's ceiling. */
+enum be_status be_file_read(const char *path, struct be_buf *buf, struct be_err *err);
+/* Writes a whole file so that a reader sees the old or the new, never half. */
+enum be_status be_file_write(const char *path, const void *bytes, size_t size, struct be_err *err);
+enum be_status be_dir_create(const char *path, struct be_err *err); /* fine if it exists */
+bool be_file_exists(const char *path);
+enum be_status be_file_remove(const char *path, struct be_err *err); /* fine if there is none */
+/* Date and time now as "2026-03-01T09:30:00Z". */
+void be_now(char text[32]);
+double be_clock_s(void); /* monotonic seconds since some moment */
+unsigned be_processors(void);
+/* Waiting for the end: hold the signals before any thread is started, then wait
+ * until the process is asked to end (interrupt or terminate). */
+void be_end_hold(void);
+void be_end_wait(void);
+
+#endif

@@ -1,0 +1,147 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#define _POSIX_C_SOURCE 200809L
+#include "base/base.h"
+
+#include <errno.h>
+#include <fcntl.h>
+#include <signal.h>
+#include <stdio.h>
+#include <string.h>
+#include <sys/stat.h>
+#include <time.h>
+#include <unistd.h>
+
+static enum be_status system_failed(struct be_err *err, const char *doing, const char *path)
+{
+  int code = errno;
+  be_fail(err, code == ENOENT || code == EISDIR || code == EACCES ? BE_BAD_INPUT : BE_FAILED,
+          "cannot %s: %s", doing, strerror(code));
+  return be_fail_at(err, path, 0, 0);
+}
+
+static enum be_status read_all(int fd, const char *path, struct be_buf *buf, struct be_err *err)
+{
+  char block[64 * 1024];
+  for (;;) {
+    ssize_t got = read(fd, block, sizeof block);
+    if (got < 0 && errno == EINTR) continue;
+    if (got < 0) return system_failed(err, "read the file", path);
+    if (got == 0) break;
+    be_buf_add(buf, block, (size_t)got);
+    if (buf->status != BE_OK) break;
+  }
+  be_buf_add(buf, "", 0);
+  if (be_buf_status(buf, err) != BE_OK) return be_fail_at(err, path, 0, 0);
+  return BE_OK;
+}
+
+enum be_status be_file_read(const char *path, struct be_buf *buf, struct be_err *err)
+{
+  if (strcmp(path, "-") == 0) return read_all(STDIN_FILENO, "standard input", buf, err);
+  int fd = open(path, O_RDONLY | O_CLOEXEC);
+  if (fd < 0) {
+    system_failed(err, "open the file", path);
+    return be_fail_remedy(err, "check the name and that you may read it");
+  }
+  struct stat about;
+  enum be_status status = BE_OK;
+  if (fstat(fd, &about) == 0 && S_ISREG(about.st_mode) && about.st_size > 0) {
+    if ((uintmax_t)about.st_size > buf->ceiling) {
+      be_fail(err, BE_TOO_LARGE, "the file has %ju bytes; the limit is %zu",
+              (uintmax_t)about.st_size, buf->ceiling);
+      status = be_fail_at(err, path, 0, 0);
+    } else {
+      void *block = buf->data;
+      status = be_grow(&block, &buf->capacity, 1, buf->size + (size_t)about.st_size + 1,
+                       buf->ceiling + 1, err);
+      buf->data = block;
+    }
+  }
+  if (status == BE_OK) status = read_all(fd, path, buf, err);
+  close(fd);
+  return status;
+}
+
+static enum be_status write_all(int fd, const char *bytes, size_t size)
+{
+  while (size > 0) {
+    ssize_t put = write(fd, bytes, size);
+    if (put < 0 && errno == EINTR) continue;
+    if (put < 0) return BE_FAILED;
+    bytes += put;
+    size -= (size_t)put;
+  }
+  return fsync(fd) == 0 ? BE_OK : BE_FAILED;
+}
+
+enum be_status be_file_write(const char *path, const void *bytes, size_t size, struct be_err *err)
+{
+  char beside[4096];
+  int length = snprintf(beside, sizeof beside, "%s.part", path);
+  if (length < 0 || (size_t)length >= sizeof beside)
+    return be_fail(err, BE_WRONG_USE, "the file name is too long");
+  int fd = open(beside, O_WRONLY | O_CREAT | O_TRUNC | O_CLOEXEC, 0644);
+  if (fd < 0) return system_failed(err, "create the file", path);
+  enum be_status status = write_all(fd, bytes, size);
+  if (status != BE_OK) status = system_failed(err, "write the file", path);
+  if (close(fd) != 0 && status == BE_OK) status = system_failed(err, "close the file", path);
+  if (status == BE_OK && rename(beside, path) != 0)
+    status = system_failed(err, "put the file in place", path);
+  if (status != BE_OK) unlink(beside);
+  return status;
+}
+
+enum be_status be_dir_create(const char *path, struct be_err *err)
+{
+  if (mkdir(path, 0755) == 0 || errno == EEXIST) return BE_OK;
+  return system_failed(err, "create the folder", path);
+}
+
+bool be_file_exists(const char *path)
+{
+  struct stat about;
+  return stat(path, &about) == 0;
+}
+
+enum be_status be_file_remove(const char *path, struct be_err *err)
+{
+  if (unlink(path) == 0 || errno == ENOENT) return BE_OK;
+  return system_failed(err, "remove the file", path);
+}
+
+void be_now(char text[32])
+{
+  time_t now = time(NULL);
+  struct tm parts;
+  gmtime_r(&now, &parts);
+  strftime(text, 32, "%Y-%m-%dT%H:%M:%SZ", &parts);
+}
+
+double be_clock_s(void)
+{
+  struct timespec now;
+  clock_gettime(CLOCK_MONOTONIC, &now);
+  return (double)now.tv_sec + 1e-9 * (double)now.tv_nsec;
+}
+
+static sigset_t end_signals(void)
+{
+  sigset_t ends;
+  sigemptyset(&ends);
+  sigaddset(&ends, SIGINT);
+  sigaddset(&ends, SIGTERM);
+  return ends;
+}
+
+void be_end_hold(void)
+{
+  sigset_t ends = end_signals();
+  pthread_sigmask(SIG_BLOCK, &ends, NULL);
+}
+
+void be_end_wait(void)
+{
+  sigset_t ends = end_signals();
+  int got;
+  while (sigwait(&ends, &got) != 0) continue;
+}

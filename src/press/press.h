@@ -1,0 +1,98 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* press: a document of sentences, tables and figures, and its editions. One
+ * document serves the terminal (aligned text), a program (JSON, CSV), a page
+ * and the report (HTML), so that all of them say the same. */
+#ifndef BE_PRESS_H
+#define BE_PRESS_H
+
+#include "base/base.h"
+#include "chart/chart.h"
+
+/* A document owns all it is given: texts are copied, figures change hands.
+ * Failures of memory stick; every edition reports them. */
+struct be_doc;
+struct be_table;
+
+struct be_doc *be_doc_create(const char *name, const char *title); /* name: for programs */
+void be_doc_free(struct be_doc *doc);
+
+/* Sentences come before tables; the first sentence answers the question. */
+void be_doc_sentence(struct be_doc *doc, const char *format, ...) BE_PRINTF(2, 3);
+void be_doc_heading(struct be_doc *doc, const char *format, ...) BE_PRINTF(2, 3);
+/* A muted remark: what was left out, what a figure was divided by, a doubt. */
+void be_doc_note(struct be_doc *doc, const char *format, ...) BE_PRINTF(2, 3);
+/* A hazard, in a heavy frame with its word. */
+void be_doc_caution(struct be_doc *doc, const char *format, ...) BE_PRINTF(2, 3);
+/* A named value: "seed" "1". Programs get it by its key, people as a line. */
+void be_doc_fact(struct be_doc *doc, const char *key, const char *label, const char *format, ...)
+    BE_PRINTF(4, 5);
+void be_doc_figure(struct be_doc *doc, struct be_figure *figure); /* takes it */
+
+/* ---- tables ------------------------------------------------------------- */
+
+enum be_column_kind {
+  BE_COLUMN_TEXT,
+  BE_COLUMN_NUMBER,   /* aligned on the decimal point */
+  BE_COLUMN_INTERVAL, /* "[72, 88]", muted; programs get key_low and key_high */
+  BE_COLUMN_COUNT     /* "3 of 10"; programs get key_k and key_n */
+};
+
+struct be_column {
+  const char *key;  /* for programs: lower case, words joined by _, unit included */
+  const char *head; /* for people: "mean (lb)" */
+  enum be_column_kind kind;
+  bool program_only; /* not shown to people */
+};
+
+/* columns must outlive the document (make it a static table) unless heads
+ * carry a unit chosen at run time: those are copied too. name: for programs. */
+struct be_table *be_doc_table(struct be_doc *doc, const char *name, const char *title,
+                              const struct be_column *columns, size_t count);
+
+/* Cells are added from left to right; a row is done when every column has one. */
+void be_table_text(struct be_table *table, const char *format, ...) BE_PRINTF(2, 3);
+void be_table_number(struct be_table *table, double value, int decimals); /* not-a-number: "-" */
+void be_table_interval(struct be_table *table, double low, double high, int decimals);
+void be_table_count(struct be_table *table, size_t k, size_t n);
+void be_table_none(struct be_table *table); /* an empty cell: nothing to say */
+void be_table_link(struct be_table *table, const char *format, ...)
+    BE_PRINTF(2, 3); /* makes the last cell a link, on pages only */
+
+/* ---- editions ----------------------------------------------------------- */
+
+/* Aligned text, at most `width` columns for prose (0: 78); tables are free. */
+enum be_status be_doc_text(const struct be_doc *doc, size_t width, struct be_buf *out,
+                           struct be_err *err);
+/* Every table as RFC 4180 CSV, point decimals, one header row; tables apart by
+ * an empty line. Numbers in full precision. */
+enum be_status be_doc_csv(const struct be_doc *doc, struct be_buf *out, struct be_err *err);
+/* {"program","version","format","document","title","sentences","notes",
+ * "cautions","facts":{},"tables":[{"name","title","rows":[{}]}],"figures":[...]}.
+ * Not-a-number and none are null. docs/formats.md describes it. */
+enum be_status be_doc_json(const struct be_doc *doc, struct be_buf *out, struct be_err *err);
+
+struct be_edition {
+  const char *sheet_link; /* style sheet by address (pages), or null to use: */
+  const char *sheet;      /* the style sheet itself, put inside (report) */
+  const char *site;       /* name above the title */
+  const struct be_place *places; /* the ways to other pages; null in a report */
+  size_t places_count;
+  const char *here; /* the address of this page among the places */
+  const char *foot; /* the notice under everything */
+};
+
+struct be_place {
+  const char *address;
+  const char *name;
+};
+
+/* A whole HTML page. Sections of a report are documents one after another
+ * under one title. */
+enum be_status be_doc_html(const struct be_doc *const *docs, size_t count,
+                           const struct be_edition *edition, struct be_buf *out,
+                           struct be_err *err);
+
+/* The version that editions name. */
+extern const char be_version[];
+
+#endif

@@ -1,0 +1,186 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* Factors: the pound-force is 0.45359237 kg under 9.80665 m/s2, exact by
+ * definition (NIST SP 811, appendix B); tex is 1e-6 kg/m and denier a ninth of
+ * it (ISO 1144). */
+#include "units/units.h"
+
+#include <math.h>
+#include <stdio.h>
+#include <string.h>
+
+#define G 9.80665
+#define LB (0.45359237 * G)
+
+/* The first unit of a dimension with factor 1 is its SI unit. Where two units
+ * share a spelling, the earlier row wins unless a dimension is asked for. */
+static const struct be_unit units[] = {
+    {"N", "newton newtons", BE_FORCE, 1},
+    {"kN", "kilonewton kilonewtons", BE_FORCE, 1e3},
+    {"mN", "millinewton millinewtons", BE_FORCE, 1e-3},
+    {"daN", "dan decanewton decanewtons", BE_FORCE, 10},
+    {"cN", "centinewton", BE_FORCE, 1e-2},
+    {"lb", "lbs lbf pound pounds lb-f lbsf pound-force #", BE_FORCE, LB},
+    {"oz", "ozf ounce ounces", BE_FORCE, LB / 16},
+    {"kg", "kgf kgs kp kilo kilos kilogram kilograms kg-f kilopond", BE_FORCE, G},
+    {"g", "gf gram grams gr gram-force", BE_FORCE, 1e-3 * G},
+    {"m", "metre metres meter meters", BE_LENGTH, 1},
+    {"mm", "millimetre millimetres millimeter millimeters", BE_LENGTH, 1e-3},
+    {"cm", "centimetre centimetres centimeter centimeters", BE_LENGTH, 1e-2},
+    {"um", "\xC2\xB5m \xCE\xBCm micron microns", BE_LENGTH, 1e-6},
+    {"in", "inch inches \"", BE_LENGTH, 0.0254},
+    {"ft", "foot feet", BE_LENGTH, 0.3048},
+    {"s", "sec secs second seconds", BE_TIME, 1},
+    {"ms", "msec millisecond milliseconds", BE_TIME, 1e-3},
+    {"min", "mins minute minutes m", BE_TIME, 60},
+    {"h", "hr hrs hour hours", BE_TIME, 3600},
+    {"m/s", "", BE_SPEED, 1},
+    {"mm/s", "", BE_SPEED, 1e-3},
+    {"mm/min", "mm/minute", BE_SPEED, 1e-3 / 60},
+    {"in/min", "inch/min", BE_SPEED, 0.0254 / 60},
+    {"kg/m", "", BE_LINEAR_DENSITY, 1},
+    {"tex", "g/km", BE_LINEAR_DENSITY, 1e-6},
+    {"dtex", "decitex", BE_LINEAR_DENSITY, 1e-7},
+    {"den", "denier", BE_LINEAR_DENSITY, 1e-6 / 9},
+    {"V", "volt volts", BE_VOLTAGE, 1},
+    {"mV", "millivolt millivolts", BE_VOLTAGE, 1e-3},
+    {"1", "", BE_RATIO, 1},
+    {"%", "percent", BE_RATIO, 1e-2},
+};
+enum { UNITS = sizeof units / sizeof units[0] };
+
+static char lower(char c)
+{
+  return c >= 'A' && c <= 'Z' ? (char)(c - 'A' + 'a') : c;
+}
+
+static bool same(const char *text, size_t size, const char *word, size_t length, bool exactly)
+{
+  if (size != length) return false;
+  for (size_t i = 0; i < size; i++)
+    if (exactly ? text[i] != word[i] : lower(text[i]) != lower(word[i])) return false;
+  return true;
+}
+
+static bool spelled(const struct be_unit *unit, const char *text, size_t size)
+{
+  for (const char *word = unit->words; *word;) {
+    size_t length = strcspn(word, " ");
+    if (same(text, size, word, length, false)) return true;
+    word += length + (word[length] == ' ');
+  }
+  return false;
+}
+
+static const struct be_unit *find(const char *text, size_t size, bool any, enum be_dimension in)
+{
+  while (size && (*text == ' ' || *text == '\t')) text++, size--;
+  while (size && (text[size - 1] == ' ' || text[size - 1] == '.')) size--;
+  if (size == 0) return NULL;
+  /* Exact symbols first, then other spellings, then symbols in any case. */
+  for (int pass = 0; pass < 3; pass++)
+    for (size_t i = 0; i < UNITS; i++) {
+      const struct be_unit *unit = &units[i];
+      if (!any && unit->dimension != in) continue;
+      bool found = pass == 1 ? spelled(unit, text, size)
+                             : same(text, size, unit->name, strlen(unit->name), pass == 0);
+      /* "MN" and "Mm" are not the milli units they look like. */
+      if (found && pass == 2 && unit->name[0] == 'm' && text[0] == 'M' &&
+          strlen(unit->name) == 2 && unit->name[1] != 'm' && unit->name[1] != 's')
+        continue;
+      if (found) return unit;
+    }
+  return NULL;
+}
+
+const struct be_unit *be_unit_find(const char *text, size_t size)
+{
+  return find(text, size, true, BE_FORCE);
+}
+
+const struct be_unit *be_unit_find_in(enum be_dimension dimension, const char *text, size_t size)
+{
+  return find(text, size, false, dimension);
+}
+
+const struct be_unit *be_unit_si(enum be_dimension dimension)
+{
+  for (size_t i = 0; i < UNITS; i++)
+    if (units[i].dimension == dimension) return &units[i];
+  return NULL;
+}
+
+const char *be_dimension_word(enum be_dimension dimension)
+{
+  static const char *const words[BE_DIMENSIONS] = {
+      "force", "length", "time", "speed", "linear density", "voltage", "ratio"};
+  return words[dimension];
+}
+
+/* ---- quantities ---- */
+
+static bool in_number(char c)
+{
+  return (c >= '0' && c <= '9') || c == '.' || c == ',' || c == '-' || c == '+' || c == '\'';
+}
+
+/* Where the number ends and the unit starts. A space belongs to the number
+ * only when three digits follow it; an "e" only when an exponent does. */
+static size_t number_end(const char *text, size_t size)
+{
+  size_t i = 0;
+  while (i < size) {
+    unsigned char c = (unsigned char)text[i];
+    bool digit_before = i > 0 && text[i - 1] >= '0' && text[i - 1] <= '9';
+    bool digit_after = i + 1 < size && text[i + 1] >= '0' && text[i + 1] <= '9';
+    bool sign_after = i + 2 < size && (text[i + 1] == '-' || text[i + 1] == '+') &&
+                      text[i + 2] >= '0' && text[i + 2] <= '9';
+    if (in_number(text[i])) i++;
+    else if (c == ' ' && digit_before && digit_after) i++;
+    else if ((c == 'e' || c == 'E') && digit_before && (digit_after || sign_after)) i++;
+    else break;
+  }
+  return i;
+}
+
+enum be_status be_quantity_parse(const char *text, size_t size, enum be_dimension dimension,
+                                 const struct be_unit *fallback, char usual,
+                                 struct be_quantity *quantity, struct be_err *err)
+{
+  while (size && (*text == ' ' || *text == '\t')) text++, size--;
+  while (size && (text[size - 1] == ' ' || text[size - 1] == '\t')) size--;
+  size_t end = number_end(text, size);
+  double value = 0;
+  enum be_status status = be_number_parse(text, end, usual, &value, &quantity->style, err);
+  if (status == BE_BAD_INPUT)
+    return be_fail(err, status, "\"%.*s\" is not a %s", (int)(size > 40 ? 40 : size), text,
+                   be_dimension_word(dimension));
+  if (status != BE_OK) return status;
+  while (end < size && text[end] == ' ') end++;
+  quantity->unit = fallback;
+  if (end < size) quantity->unit = be_unit_find_in(dimension, text + end, size - end);
+  if (!quantity->unit) {
+    if (end == size)
+      be_fail(err, BE_BAD_INPUT, "\"%.*s\" has no unit", (int)size, text);
+    else
+      be_fail(err, BE_BAD_INPUT, "\"%.*s\" is not a unit of %s", (int)(size - end), text + end,
+              be_dimension_word(dimension));
+    return be_fail_remedy(err, "write the unit after the number or in the column's head, such as "
+                               "\"load (lb)\"");
+  }
+  quantity->value = value * quantity->unit->factor;
+  return BE_OK;
+}
+
+void be_quantity_print(char *text, size_t size, double value, const struct be_unit *unit,
+                       int decimals)
+{
+  double shown = value / unit->factor;
+  if (isnan(shown)) snprintf(text, size, "-");
+  else snprintf(text, size, "%.*f", decimals, shown);
+}
+
+int be_quantity_decimals(double typical, const struct be_unit *unit)
+{
+  double shown = fabs(typical / unit->factor);
+  return !(shown > 0) ? 1 : shown >= 100 ? 1 : shown >= 10 ? 2 : shown >= 1 ? 3 : 4;
+}

@@ -1,0 +1,77 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "test.h"
+#include "units/units.h"
+
+/* NIST SP 811 (2008), appendix B.8: 1 lbf = 4.448 221 615 260 5 N exactly,
+ * 1 kgf = 9.806 65 N exactly; 1 ozf is a sixteenth of a pound. */
+static void factors_are_the_defined_ones(void **state)
+{
+  (void)state;
+  assert_near(be_unit_find("lbf", 3)->factor, 4.4482216152605, 1e-15);
+  assert_near(be_unit_find("kgf", 3)->factor, 9.80665, 0);
+  assert_near(be_unit_find("oz", 2)->factor, 0.27801385095378125, 1e-16);
+  assert_near(be_unit_find_in(BE_LINEAR_DENSITY, "den", 3)->factor * 9, 1e-6, 1e-20);
+}
+
+static void spellings_find_their_unit(void **state)
+{
+  (void)state;
+  static const struct {
+    const char *text, *name;
+  } cases[] = {{"LB", "lb"},   {"lbs.", "lb"},  {" Kgf ", "kg"}, {"kn", "kN"},  {"mN", "mN"},
+               {"DAN", "daN"}, {"Newton", "N"}, {"mm", "mm"},    {"MM", "mm"},  {"sec", "s"},
+               {"g", "g"},     {"\xC2\xB5m", "um"}, {"V", "V"},  {"mv", "mV"}};
+  for (size_t i = 0; i < sizeof cases / sizeof cases[0]; i++) {
+    const struct be_unit *unit = be_unit_find(cases[i].text, strlen(cases[i].text));
+    assert_non_null(unit);
+    assert_string_equal(unit->name, cases[i].name);
+  }
+  assert_null(be_unit_find("stone", 5));
+  assert_null(be_unit_find("MN", 2));
+  assert_null(be_unit_find("", 0));
+  assert_string_equal(be_unit_find_in(BE_TIME, "m", 1)->name, "min");
+  assert_string_equal(be_unit_find_in(BE_LENGTH, "m", 1)->name, "m");
+}
+
+static void quantities_carry_their_unit(void **state)
+{
+  (void)state;
+  const struct be_unit *lb = be_unit_find("lb", 2);
+  struct be_quantity q;
+  struct be_err err;
+  assert_int_equal(be_quantity_parse("20 lb", 5, BE_FORCE, NULL, '.', &q, &err), BE_OK);
+  assert_near(q.value, 88.964432305210, 1e-12);
+  assert_int_equal(be_quantity_parse("14,5", 4, BE_FORCE, lb, '.', &q, &err), BE_OK);
+  assert_near(q.value, 14.5 * lb->factor, 0);
+  assert_int_equal(q.style, BE_NUMBER_COMMA);
+  assert_int_equal(be_quantity_parse("6.2kg", 5, BE_FORCE, lb, '.', &q, &err), BE_OK);
+  assert_string_equal(q.unit->name, "kg");
+  assert_int_equal(be_quantity_parse("1e3 N", 5, BE_FORCE, lb, '.', &q, &err), BE_OK);
+  assert_near(q.value, 1000, 0);
+  assert_int_equal(be_quantity_parse("7", 1, BE_FORCE, NULL, '.', &q, &err), BE_BAD_INPUT);
+  assert_non_null(strstr(err.what, "no unit"));
+  assert_int_equal(be_quantity_parse("7 mm", 4, BE_FORCE, lb, '.', &q, &err), BE_BAD_INPUT);
+  assert_non_null(strstr(err.what, "not a unit of force"));
+  assert_int_equal(be_quantity_parse("abc", 3, BE_FORCE, lb, '.', &q, &err), BE_BAD_INPUT);
+}
+
+static void printing_converts_at_the_edge(void **state)
+{
+  (void)state;
+  char text[32];
+  be_quantity_print(text, sizeof text, 141.89826952681, be_unit_find("lb", 2), 1);
+  assert_string_equal(text, "31.9");
+  be_quantity_print(text, sizeof text, NAN, be_unit_find("lb", 2), 1);
+  assert_string_equal(text, "-");
+}
+
+int main(void)
+{
+  const struct CMUnitTest tests[] = {
+      cmocka_unit_test(factors_are_the_defined_ones),
+      cmocka_unit_test(spellings_find_their_unit),
+      cmocka_unit_test(quantities_carry_their_unit),
+      cmocka_unit_test(printing_converts_at_the_edge),
+  };
+  return be_tests("units: units", tests);
+}
