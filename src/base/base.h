@@ -113,7 +113,7 @@ void be_buf_add(struct be_buf *buf, const void *bytes, size_t size);
 void be_buf_text(struct be_buf *buf, const char *text);
 void be_buf_char(struct be_buf *buf, char c);
 void be_buf_format(struct be_buf *buf, const char *format, ...) BE_PRINTF(2, 3);
-void be_buf_format_list(struct be_buf *buf, const char *format, va_list list);
+void be_buf_format_list(struct be_buf *buf, const char *format, va_list list) BE_PRINTF(2, 0);
 /* The sticky status as an error. */
 enum be_status be_buf_status(const struct be_buf *buf, struct be_err *err);
 

@@ -13,14 +13,15 @@ struct be_request {
   void *inner;
 };
 
-/* A query value, decoded, or null. Valid until the handler returns. */
+/* A query value, decoded, or null; the first of several, "" for a name alone. Valid
+ * UTF-8, until the handler returns. */
 const char *be_request_query(const struct be_request *request, const char *name);
 
 struct be_reply {
   int status;       /* 200 unless changed */
   const char *type; /* a literal: "text/html; charset=utf-8" unless changed */
-  struct be_buf body;
-  char location[256]; /* for 303 */
+  struct be_buf body; /* empty, ready to append to; the server frees it. One that failed is a 500 */
+  char location[256]; /* for 303; no line breaks */
   bool cacheable;     /* style sheets and fonts; everything else is no-store */
 };
 
@@ -28,15 +29,15 @@ struct be_reply {
 typedef void be_handler(void *context, const struct be_request *request, struct be_reply *reply);
 
 struct be_server_options {
-  const char *address; /* null: 127.0.0.1 */
+  const char *address; /* in figures, of IPv4 or IPv6; null: 127.0.0.1 */
   uint16_t port;       /* 0: any free one */
 };
 
 struct be_server;
-/* BE_FAILED with a remedy when the port is taken. */
+/* BE_FAILED with a remedy when the port is taken, BE_WRONG_USE for an address that is none. */
 enum be_status be_server_open(const struct be_server_options *options, be_handler *handler,
                               void *context, struct be_server **server, struct be_err *err);
 uint16_t be_server_port(const struct be_server *server);
-void be_server_close(struct be_server *server);
+void be_server_close(struct be_server *server); /* waits for handlers at work; null does nothing */
 
 #endif

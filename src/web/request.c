@@ -1,0 +1,162 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "web/inside.h"
+
+#include <stdio.h>
+#include <string.h>
+
+static const struct be_refusal bad_header = {
+    400, "The request has a header that cannot be read. Try another browser.\n"};
+static const struct be_refusal unclear_length = {
+    400, "The request does not say clearly how long it is. Send one Content-Length or none.\n"};
+static const struct be_refusal unknown_coding = {
+    501, "The request is coded in a way this server does not know. Send it plain.\n"};
+static const struct be_refusal body_too_long = {
+    413, "The request carries too much. Pages are asked for without a body.\n"};
+static const struct be_refusal no_host = {
+    400, "The request must name one Host. Try another browser.\n"};
+static const struct be_refusal other_host = {
+    421, "This server answers only to its own address. Open the one the program printed.\n"};
+static const struct be_refusal bad_address = {
+    400, "This address is not well formed. Start again from the first page, /.\n"};
+static const struct be_refusal address_too_long = {
+    414, "This address is too long. Start again from the first page, /.\n"};
+static const struct be_refusal too_many_values = {
+    400, "This address carries too many values. Start again from the first page, /.\n"};
+
+/* ---- headers ---- */
+
+static bool is_plain_name(const char *name, size_t size)
+{
+  for (size_t i = 0; i < size; i++)
+    if ((unsigned char)name[i] <= ' ' || (unsigned char)name[i] >= 0x7F) return false;
+  return size > 0;
+}
+
+void be_headers_add(struct be_headers *headers, const char *name, size_t name_size,
+                    const char *value, size_t value_size)
+{
+  if (!is_plain_name(name, name_size) || (value && strlen(value) != value_size))
+    headers->malformed = true;
+  if (be_text_same(name, "Host")) headers->hosts++, headers->host = value;
+  if (be_text_same(name, "Content-Length")) headers->lengths++, headers->length = value;
+  if (be_text_same(name, "Transfer-Encoding")) headers->encodings++, headers->encoding = value;
+}
+
+const struct be_refusal *be_headers_check_body(const struct be_headers *headers)
+{
+  if (headers->malformed) return &bad_header;
+  if (headers->lengths + headers->encodings > 1) return &unclear_length;
+  if (headers->encodings && (!headers->encoding || !be_text_same(headers->encoding, "chunked")))
+    return &unknown_coding;
+  if (headers->lengths == 0) return NULL;
+  const char *digit = headers->length;
+  if (!digit || !*digit) return &unclear_length;
+  size_t length = 0;
+  for (; *digit; digit++) {
+    if (*digit < '0' || *digit > '9') return &unclear_length;
+    if (length <= WEB_BODY_MAX) length = length * 10 + (size_t)(*digit - '0');
+  }
+  return length > WEB_BODY_MAX ? &body_too_long : NULL;
+}
+
+static bool is_host(const char *host, const char *name, uint16_t port)
+{
+  char with_port[WEB_NAME_MAX + 8];
+  snprintf(with_port, sizeof with_port, "%s:%u", name, (unsigned)port);
+  return be_text_same(host, name) || be_text_same(host, with_port);
+}
+
+const struct be_refusal *be_headers_check_host(const struct be_headers *headers,
+                                               const char *local, uint16_t port)
+{
+  if (headers->hosts != 1 || !headers->host || !*headers->host) return &no_host;
+  const char *const names[] = {"127.0.0.1", "localhost", "[::1]", local};
+  for (size_t i = 0; i < sizeof names / sizeof names[0]; i++)
+    if (*names[i] && is_host(headers->host, names[i], port)) return NULL;
+  return &other_host;
+}
+
+/* ---- target ---- */
+
+static int hex_digit(char c)
+{
+  if (c >= '0' && c <= '9') return c - '0';
+  if (c >= 'A' && c <= 'F') return c - 'A' + 10;
+  if (c >= 'a' && c <= 'f') return c - 'a' + 10;
+  return -1;
+}
+
+/* Appends raw without its percent signs to target->text. A NUL is refused, since
+ * the handler reads C strings. */
+static const struct be_refusal *decode(struct be_target *target, const char *raw, size_t size,
+                                       const char **decoded)
+{
+  char *start = target->text + target->used;
+  for (size_t i = 0; i < size; i++) {
+    int c = raw[i];
+    if (c == '%') {
+      if (size - i < 3) return &bad_address;
+      int high = hex_digit(raw[i + 1]), low = hex_digit(raw[i + 2]);
+      if (high < 0 || low < 0) return &bad_address;
+      c = high * 16 + low;
+      i += 2;
+    }
+    if (c == 0) return &bad_address;
+    if (target->used + 1 >= sizeof target->text) return &address_too_long;
+    target->text[target->used++] = (char)c;
+  }
+  size_t length = (size_t)(target->text + target->used - start);
+  if (target->used >= sizeof target->text) return &address_too_long;
+  target->text[target->used++] = '\0';
+  *decoded = start;
+  return be_utf8_valid(start, length) ? NULL : &bad_address;
+}
+
+static bool has_control(const char *text)
+{
+  for (; *text; text++)
+    if ((unsigned char)*text < ' ' || *text == 0x7F) return true;
+  return false;
+}
+
+static bool has_dot_segment(const char *path)
+{
+  while (*path) {
+    path++; /* over the slash */
+    size_t length = strcspn(path, "/");
+    if (length == 1 && path[0] == '.') return true;
+    if (length == 2 && path[0] == '.' && path[1] == '.') return true;
+    path += length;
+  }
+  return false;
+}
+
+const struct be_refusal *be_target_path(struct be_target *target, const char *raw)
+{
+  if (strchr(raw, ' ')) return &bad_address;
+  const struct be_refusal *refusal = decode(target, raw, strlen(raw), &target->path);
+  if (refusal) return refusal;
+  if (target->path[0] != '/' || has_control(target->path)) return &bad_address;
+  return has_dot_segment(target->path) ? &bad_address : NULL;
+}
+
+const struct be_refusal *be_target_pair(struct be_target *target, const char *name,
+                                        size_t name_size, const char *value, size_t value_size)
+{
+  if (target->count == WEB_QUERY_MAX) return &too_many_values;
+  const char *decoded_name, *decoded_value = "";
+  const struct be_refusal *refusal = decode(target, name, name_size, &decoded_name);
+  if (!refusal && value) refusal = decode(target, value, value_size, &decoded_value);
+  if (refusal) return refusal;
+  target->query[target->count].name = decoded_name;
+  target->query[target->count++].value = decoded_value;
+  return NULL;
+}
+
+const char *be_request_query(const struct be_request *request, const char *name)
+{
+  const struct be_target *target = request->inner;
+  for (size_t i = 0; i < target->count; i++)
+    if (strcmp(target->query[i].name, name) == 0) return target->query[i].value;
+  return NULL;
+}

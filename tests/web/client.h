@@ -1,0 +1,166 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* What the tests of the server share: the site they serve, and a client that
+ * speaks byte by byte. Define _POSIX_C_SOURCE before including it. */
+#ifndef BE_WEB_CLIENT_H
+#define BE_WEB_CLIENT_H
+
+#include "test.h"
+#include "web/web.h"
+
+#include <arpa/inet.h>
+#include <fcntl.h>
+#include <netinet/in.h>
+#include <stdatomic.h>
+#include <sys/socket.h>
+#include <sys/time.h>
+#include <unistd.h>
+
+enum { GOT_MAX = 4 * 1024 * 1024, BIG_LINES = 300000 };
+
+static atomic_int handler_calls;
+static atomic_bool starving;
+
+static inline void *resize(void *host, void *block, size_t old_size, size_t new_size)
+{
+  (void)host;
+  (void)old_size;
+  if (new_size == 0) {
+    free(block);
+    return NULL;
+  }
+  return atomic_load(&starving) ? NULL : realloc(block, new_size);
+}
+
+static inline void handler(void *context, const struct be_request *request, struct be_reply *reply)
+{
+  atomic_fetch_add((atomic_int *)context, 1);
+  const char *q = be_request_query(request, "q");
+  if (strcmp(request->path, "/big") == 0) {
+    for (int i = 0; i < BIG_LINES; i++) be_buf_format(&reply->body, "%06d\n", i);
+  } else if (strcmp(request->path, "/huge") == 0) {
+    static const char block[1024 * 1024];
+    for (int i = 0; i < 65; i++) be_buf_add(&reply->body, block, sizeof block);
+  } else if (strcmp(request->path, "/style.css") == 0) {
+    reply->type = "text/css";
+    reply->cacheable = true;
+    be_buf_text(&reply->body, "p{margin:7px}");
+  } else if (strcmp(request->path, "/away") == 0) {
+    reply->status = 303;
+    snprintf(reply->location, sizeof reply->location, "%s", q ? q : "");
+  } else if (strcmp(request->path, "/empty") != 0) {
+    if (request->path[1]) reply->status = 404;
+    be_buf_format(&reply->body, "%s %s q=%s", request->method, request->path, q ? q : "none");
+  }
+}
+
+/* ---- the other end ---- */
+
+struct got {
+  char *text; /* NUL after size bytes */
+  size_t size;
+  int status;
+  const char *body;
+};
+
+/* A connection to 127.0.0.1 or `address`; -1 if none. The limit on waiting only keeps
+ * a broken server from hanging the test. */
+static inline int dial(const char *address, uint16_t port)
+{
+  struct sockaddr_in to = {.sin_family = AF_INET, .sin_port = htons(port)};
+  const struct timeval patience = {.tv_sec = 30};
+  inet_pton(AF_INET, address ? address : "127.0.0.1", &to.sin_addr);
+  int fd = socket(AF_INET, SOCK_STREAM, 0);
+  if (fd < 0) return -1;
+  setsockopt(fd, SOL_SOCKET, SO_RCVTIMEO, &patience, sizeof patience);
+  if (connect(fd, (struct sockaddr *)&to, sizeof to) == 0) return fd;
+  close(fd);
+  return -1;
+}
+
+/* Sends and reads until the server closes; status 0 when nothing came. Asserts
+ * nothing, since it also runs on other threads. */
+static inline struct got ask_at(const char *address, uint16_t port, const char *request, size_t size)
+{
+  struct got got = {.text = calloc(1, GOT_MAX)};
+  int fd = dial(address, port);
+  if (fd < 0) return got;
+  for (size_t sent = 0; sent < size;) {
+    ssize_t n = send(fd, request + sent, size - sent, MSG_NOSIGNAL);
+    if (n <= 0) break;
+    sent += (size_t)n;
+  }
+  ssize_t n;
+  while ((n = recv(fd, got.text + got.size, GOT_MAX - 1 - got.size, 0)) > 0) got.size += (size_t)n;
+  close(fd);
+  if (strncmp(got.text, "HTTP/1.1 ", 9) == 0) got.status = atoi(got.text + 9);
+  char *end = strstr(got.text, "\r\n\r\n");
+  got.body = end ? end + 4 : "";
+  return got;
+}
+
+static inline struct got ask(const struct be_server *server, const char *request)
+{
+  return ask_at(NULL, be_server_port(server), request, strlen(request));
+}
+
+static inline struct got get(const struct be_server *server, const char *method, const char *target)
+{
+  static const char form[] = "%s %s HTTP/1.1\r\nHost: localhost:%u\r\nConnection: close\r\n\r\n";
+  size_t room = sizeof form + strlen(target) + 32;
+  char *request = malloc(room);
+  snprintf(request, room, form, method, target, (unsigned)be_server_port(server));
+  struct got got = ask(server, request);
+  free(request);
+  return got;
+}
+
+static inline void assert_header(const struct got *got, const char *line)
+{
+  char whole[400];
+  snprintf(whole, sizeof whole, "\r\n%s\r\n", line);
+  const char *at = strstr(got->text, whole);
+  if (!at) print_error("no header \"%s\" in:\n%.600s\n", line, got->text);
+  assert_true(at && at < got->body);
+}
+
+static inline void assert_safe(const struct got *got)
+{
+  assert_header(got, "Content-Security-Policy: default-src 'none'; style-src 'self'; "
+                     "img-src 'self' data:; script-src 'self'; form-action 'self'; "
+                     "base-uri 'none'; frame-ancestors 'none'");
+  assert_header(got, "X-Content-Type-Options: nosniff");
+  assert_header(got, "Referrer-Policy: no-referrer");
+}
+
+/* The reply refuses with a sentence, closes, and the handler never saw the request. */
+static inline void assert_refused(struct got got, int status)
+{
+  if (got.status != status) print_error("want %d, got:\n%.600s\n", status, got.text);
+  assert_int_equal(got.status, status);
+  assert_safe(&got);
+  assert_header(&got, "Cache-Control: no-store");
+  assert_header(&got, "Content-Type: text/plain; charset=utf-8");
+  assert_header(&got, "Connection: close");
+  assert_true(strlen(got.body) > 20);
+  assert_int_equal(atomic_load(&handler_calls), 0);
+  free(got.text);
+}
+
+static inline int open_site(void **state)
+{
+  const struct be_server_options options = {0};
+  struct be_err err = {0};
+  atomic_store(&handler_calls, 0);
+  return be_server_open(&options, handler, &handler_calls, (struct be_server **)state, &err);
+}
+
+static inline int close_site(void **state)
+{
+  be_server_close(*state);
+  return 0;
+}
+
+/* A test that is given a server of its own. */
+#define served(test) cmocka_unit_test_setup_teardown(test, open_site, close_site)
+
+#endif
