@@ -1,5 +1,221 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
+/* book: the record. One SQLite file holds the bytes of every file entered, as
+ * they came, and what was read from them: lines, knots, specimens, pulls,
+ * results. Measurements are appended, never edited: a correction is a new
+ * result that points at the old one. Loads that come from a trace are derived
+ * and can be worked out again from its bytes. docs/formats.md describes the
+ * sheets and the tables. */
 #ifndef BE_BOOK_H
 #define BE_BOOK_H
+
 #include "base/base.h"
+#include "units/units.h"
+
+enum {
+  BE_BOOK_FILE_MAX = 512 * 1024 * 1024, /* bytes of one file entered */
+  BE_BOOK_NOTES_MAX = 200               /* notes kept of one entering */
+};
+
+/* ---- words -------------------------------------------------------------- */
+
+/* Each list: code, the word people see, other spellings a sheet may use
+ * (lower case, separated by '|'). The first value is always "not recorded". */
+#define BE_DESIGN_LIST(X)                                                                          \
+  X(BE_DESIGN_UNKNOWN, "not recorded", "")                                                         \
+  X(BE_DESIGN_PLAIN, "plain line", "plain|straight|unknotted")                                     \
+  X(BE_DESIGN_SINGLE, "single knot", "single|one knot|1")                                          \
+  X(BE_DESIGN_TWO_SAME, "two same", "two same knots|two identical|two identical knots")            \
+  X(BE_DESIGN_TWO_DIFFERENT, "two different", "two different knots|head-to-head")                  \
+  X(BE_DESIGN_PROOF, "proof hold", "proof")                                                        \
+  X(BE_DESIGN_CYCLIC, "cyclic", "cycled")
+
+#define BE_SOAK_LIST(X)                                                                            \
+  X(BE_SOAK_UNKNOWN, "not recorded", "")                                                           \
+  X(BE_SOAK_DRY, "dry", "none|no|0")                                                               \
+  X(BE_SOAK_SOAKED, "soaked", "wet|yes")
+
+#define BE_KIND_LIST(X)                                                                            \
+  X(BE_KIND_UNKNOWN, "not recorded", "")                                                           \
+  X(BE_KIND_EVENT, "event", "valid|load")                                                          \
+  X(BE_KIND_BOUND, "lower bound", "bound|at least")                                                \
+  X(BE_KIND_VOID, "void", "invalid")
+
+#define BE_WHAT_LIST(X)                                                                            \
+  X(BE_WHAT_UNKNOWN, "not recorded", "")                                                           \
+  X(BE_WHAT_BROKE, "broke", "b|break|broken|parted")                                               \
+  X(BE_WHAT_SLIPPED_OUT, "slipped out", "s|slip|slipped|slip-out|unravelled|pulled out")           \
+  X(BE_WHAT_SLIPPED_BROKE, "slipped then broke", "sb|slipped and broke")                           \
+  X(BE_WHAT_STRAND, "strand", "p|partial|strand broke")                                            \
+  X(BE_WHAT_HARDWARE, "hardware", "h|hook|swivel|ring")                                            \
+  X(BE_WHAT_NOTHING, "nothing", "n|none|held|stopped")
+
+#define BE_WHERE_LIST(X)                                                                           \
+  X(BE_WHERE_UNKNOWN, "not recorded", "")                                                          \
+  X(BE_WHERE_KNOT, "in the knot", "k|knot|inside")                                                 \
+  X(BE_WHERE_ENTRY, "at its entry", "e|entry|at the entry|at the knot")                            \
+  X(BE_WHERE_CLEAR, "clear of it", "l|line|clear|clear of the knot|free length")                   \
+  X(BE_WHERE_GRIP, "grip", "g|bollard|clamp|jaw|at the grip")                                      \
+  X(BE_WHERE_EYE, "eye", "a|at the eye")                                                           \
+  X(BE_WHERE_NOT_SEEN, "not seen", "x|unseen")
+
+#define BE_WHICH_LIST(X)                                                                           \
+  X(BE_WHICH_UNKNOWN, "not recorded", "")                                                          \
+  X(BE_WHICH_A, "line A", "m|a|main|mainline")                                                     \
+  X(BE_WHICH_B, "line B", "d|b|leader")                                                            \
+  X(BE_WHICH_TAG, "tag", "t|tag end")                                                              \
+  X(BE_WHICH_NONE, "none", "-")
+
+#define X(code, word, others) code,
+enum be_design { BE_DESIGN_LIST(X) };
+enum be_soak { BE_SOAK_LIST(X) };
+enum be_kind { BE_KIND_LIST(X) };
+enum be_what { BE_WHAT_LIST(X) };
+enum be_where { BE_WHERE_LIST(X) };
+enum be_which { BE_WHICH_LIST(X) };
+#undef X
+
+const char *be_design_word(enum be_design design);
+const char *be_soak_word(enum be_soak soak);
+const char *be_kind_word(enum be_kind kind);
+const char *be_what_word(enum be_what what);
+const char *be_where_word(enum be_where where);
+const char *be_which_word(enum be_which which);
+
+/* ---- life cycle --------------------------------------------------------- */
+
+struct be_book;
+
+/* A new, empty book; BE_WRONG_USE if the file exists. */
+enum be_status be_book_create(const char *path, struct be_err *err);
+/* Opens a book, bringing an older schema up to date when it is writable.
+ * BE_BAD_INPUT if the file is not a book. On success *book is the caller's. */
+enum be_status be_book_open(const char *path, bool writable, struct be_book **book,
+                            struct be_err *err);
+void be_book_close(struct be_book *book);
+
+/* ---- entering ----------------------------------------------------------- */
+
+/* Fetches a file that a sheet names (a trace), relative to the sheet. */
+typedef enum be_status be_fetch(void *context, const char *name, struct be_buf *bytes,
+                                struct be_err *err);
+
+/* How a sheet of the tester's own shape is read. `mapping` holds one rule a
+ * line: "field = column" (take this field from that column), "field := value"
+ * (the same value in every row), "ignore = column". Fields are the documented
+ * column names. */
+struct be_entering {
+  const char *mapping;    /* rules, or null */
+  const char *mapping_of; /* name of a mapping saved in the book, or null */
+  const char *save_as;    /* saves the rules under this name, or null */
+  const char *specimen;   /* the specimen that a trace belongs to; null: the file's name */
+  char decimal;           /* '.' or ',' when the user says so; 0: by the stated rule */
+  be_fetch *fetch;        /* null: sheets that name traces are refused */
+  void *fetch_context;
+};
+
+struct be_entered {
+  const char *kind; /* "pull sheet", "line sheet", "knot sheet", "trace" */
+  bool already;     /* the same bytes were entered before: nothing was added */
+  size_t rows, pulls, corrections, lines, knots, traces;
+  size_t notes_count;
+  char *notes[BE_BOOK_NOTES_MAX]; /* said to the user; in the arena given */
+  size_t notes_dropped;
+};
+
+/* What kind of file this is, by its header: a word of be_entered.kind. */
+const char *be_book_kind(const char *bytes, size_t size, const char *mapping);
+
+/* Enters one file: all of it, or nothing. The kind is found from its header.
+ * name is kept and shown. The book is unchanged unless BE_OK. */
+enum be_status be_book_enter(struct be_book *book, const char *name, const char *bytes,
+                             size_t size, const struct be_entering *how, struct be_arena *arena,
+                             struct be_entered *entered, struct be_err *err);
+
+/* ---- query -------------------------------------------------------------- */
+
+/* Text fields are null when not recorded; numbers are not-a-number. */
+struct be_line {
+  const char *name;  /* what it is: "nylon 12 lb" */
+  const char *spool; /* which spool of it */
+  const char *material;
+  const char *label; /* the label as written: "12 lb" */
+  double label_N;
+  double diameter_m;
+  const char *size;
+  const char *lot;
+};
+
+struct be_knot {
+  const char *name;
+  const char *version; /* "well tied", "along the line" */
+  const char *kind;    /* bend, hitch, loop, stopper */
+  double turns;
+  const char *doubled;
+  const char *aliases;
+  const char *full; /* name with turns and version, as printed */
+};
+
+enum { BE_NO_INDEX = -1 };
+
+struct be_pull {
+  int64_t id;
+  const char *code; /* of the specimen */
+  enum be_design design;
+  int knot, line_a, line_b; /* indexes, or BE_NO_INDEX */
+  const char *hardware;
+  enum be_soak soak;
+  double soak_s, speed_m_s, length_m;
+  const char *tyer, *lubricant, *session;
+  double order; /* of pulling, within the session */
+  enum be_kind kind;
+  double load_N;         /* typed, or from the trace less its zero */
+  const char *load_text; /* as typed; null when it comes from the trace */
+  const char *load_unit; /* name of the unit it was typed in */
+  enum be_what what;
+  enum be_where where;
+  enum be_which which;
+  const char *reason, *note;
+  int corrections; /* results that this one replaced */
+  const char *file;
+  int file_line;
+  int64_t trace; /* id for be_book_file, 0 if there is none */
+  double trace_peak_N, trace_zero_N, first_slip_N;
+};
+
+struct be_record {
+  size_t lines_count, knots_count, pulls_count;
+  struct be_line *lines;
+  struct be_knot *knots;
+  struct be_pull *pulls; /* in the order entered */
+  const char *unit;      /* of force: what most loads were typed in */
+};
+
+/* Reads the whole record into the arena, in one snapshot. */
+enum be_status be_book_read(struct be_book *book, struct be_arena *arena, struct be_record *record,
+                            struct be_err *err);
+
+/* The bytes of an entered file, as they came. */
+enum be_status be_book_file(struct be_book *book, int64_t id, struct be_buf *bytes,
+                            struct be_err *err);
+
+/* One earlier result of a pull, for its page. */
+struct be_correction {
+  enum be_kind kind;
+  double load_N;
+  const char *why; /* of the result that replaced it */
+  const char *entered_at;
+};
+enum be_status be_book_corrections(struct be_book *book, int64_t pull, struct be_arena *arena,
+                                   struct be_correction **list, size_t *count, struct be_err *err);
+
+/* ---- is it still right -------------------------------------------------- */
+
+/* Checks the file's structure, every hash, and every figure derived from a
+ * trace. BE_NO with the first fault found; counts what was looked at. */
+struct be_book_check {
+  size_t files, pulls, derived;
+};
+enum be_status be_book_check(struct be_book *book, struct be_book_check *checked,
+                             struct be_err *err);
+
 #endif

@@ -1,2 +1,271 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-#include "book/book.h"
+/* Invariants of the tables:
+ *  1. A row of `file` holds the bytes as they came; its hash is unique, so the
+ *     same bytes are never entered twice.
+ *  2. A specimen has at most one pull; a pull has one result that nothing
+ *     corrects, and any number that something does.
+ *  3. A correction is a new result whose `corrects` names the old one, with
+ *     its reason; no row is ever updated or deleted but those of `derived`.
+ *  4. NULL is "not recorded"; the text 'none' is none.
+ *  5. `derived` may be emptied at any time and made again from `file`. */
+#include "book/inside.h"
+
+#include <math.h>
+#include <stdio.h>
+#include <string.h>
+
+enum { APPLICATION_ID = 0x42456E64 }; /* "BEnd" */
+
+/* Step i brings a book from version i to i + 1. Steps are never changed once
+ * released: a new need is a new step. */
+static const char *const steps[] = {
+    "CREATE TABLE file ("
+    " id INTEGER PRIMARY KEY, name TEXT NOT NULL, kind TEXT NOT NULL, sha256 TEXT NOT NULL UNIQUE,"
+    " bytes BLOB NOT NULL, entered_at TEXT NOT NULL) STRICT;"
+    "CREATE TABLE line ("
+    " id INTEGER PRIMARY KEY, name TEXT NOT NULL, spool TEXT, material TEXT, label TEXT,"
+    " label_N REAL, size TEXT, diameter_m REAL, lot TEXT,"
+    " file INTEGER REFERENCES file) STRICT;"
+    "CREATE UNIQUE INDEX line_name ON line (name COLLATE NOCASE, ifnull(spool, ''));"
+    "CREATE TABLE knot ("
+    " id INTEGER PRIMARY KEY, name TEXT NOT NULL, version TEXT, kind TEXT, turns REAL,"
+    " doubled TEXT, aliases TEXT, file INTEGER REFERENCES file) STRICT;"
+    "CREATE UNIQUE INDEX knot_name ON knot"
+    " (name COLLATE NOCASE, ifnull(version, '') COLLATE NOCASE, ifnull(turns, -1));"
+    "CREATE TABLE specimen ("
+    " id INTEGER PRIMARY KEY, code TEXT NOT NULL UNIQUE COLLATE NOCASE, design TEXT,"
+    " knot INTEGER REFERENCES knot, line_a INTEGER REFERENCES line,"
+    " line_b INTEGER REFERENCES line, hardware TEXT, soak TEXT, soak_s REAL, speed_m_s REAL,"
+    " length_m REAL, tyer TEXT, lubricant TEXT) STRICT;"
+    "CREATE TABLE pull ("
+    " id INTEGER PRIMARY KEY, specimen INTEGER NOT NULL UNIQUE REFERENCES specimen,"
+    " session TEXT, place REAL, trace INTEGER REFERENCES file) STRICT;"
+    "CREATE TABLE result ("
+    " id INTEGER PRIMARY KEY, pull INTEGER NOT NULL REFERENCES pull,"
+    " corrects INTEGER UNIQUE REFERENCES result, why TEXT, kind TEXT NOT NULL,"
+    " load_N REAL, load_text TEXT, load_unit TEXT, what TEXT, where_ TEXT, which TEXT,"
+    " reason TEXT, note TEXT, file INTEGER NOT NULL REFERENCES file, file_line INTEGER NOT NULL,"
+    " CHECK (corrects IS NULL OR why IS NOT NULL)) STRICT;"
+    "CREATE INDEX result_pull ON result (pull);"
+    "CREATE TABLE derived ("
+    " trace INTEGER PRIMARY KEY REFERENCES file, peak_N REAL NOT NULL, zero_N REAL,"
+    " rise_N REAL NOT NULL, first_slip_N REAL, time_to_peak_s REAL, bound INTEGER NOT NULL,"
+    " ending TEXT NOT NULL, flags TEXT NOT NULL) STRICT;"
+    "CREATE TABLE mapping (name TEXT PRIMARY KEY, rules TEXT NOT NULL) STRICT;"
+    "CREATE TABLE entered (file INTEGER NOT NULL REFERENCES file, mapping TEXT) STRICT;",
+};
+enum { STEPS = sizeof steps / sizeof steps[0] };
+
+/* ---- SQL with errors in our words ---- */
+
+enum be_status sql_failed(sqlite3 *db, struct be_err *err)
+{
+  int code = db ? sqlite3_errcode(db) : SQLITE_NOMEM;
+  switch (code & 0xFF) {
+  case SQLITE_NOMEM: return be_fail(err, BE_NO_MEMORY, "no memory for the book");
+  case SQLITE_BUSY:
+  case SQLITE_LOCKED:
+    be_fail(err, BE_FAILED, "another program is writing to the book");
+    return be_fail_remedy(err, "wait until it has finished, then try again");
+  case SQLITE_FULL:
+    be_fail(err, BE_FAILED, "the disk is full; the book is as it was before");
+    return be_fail_remedy(err, "make room and try again");
+  case SQLITE_READONLY:
+  case SQLITE_PERM:
+    be_fail(err, BE_FAILED, "the book cannot be written");
+    return be_fail_remedy(err, "check the rights of the file and of its folder");
+  case SQLITE_CANTOPEN:
+    be_fail(err, BE_BAD_INPUT, "the book cannot be opened");
+    return be_fail_remedy(err, "check the name; `bitterend new BOOK` starts a new one");
+  case SQLITE_NOTADB: return be_fail(err, BE_BAD_INPUT, "this is not a book");
+  default: return be_fail(err, BE_FAILED, "the book failed: %s", sqlite3_errmsg(db));
+  }
+}
+
+enum be_status sql_run(sqlite3 *db, const char *sql, struct be_err *err)
+{
+  return sqlite3_exec(db, sql, NULL, NULL, NULL) == SQLITE_OK ? BE_OK : sql_failed(db, err);
+}
+
+enum be_status sql_prepare(sqlite3 *db, const char *sql, sqlite3_stmt **statement,
+                           struct be_err *err)
+{
+  return sqlite3_prepare_v2(db, sql, -1, statement, NULL) == SQLITE_OK ? BE_OK
+                                                                       : sql_failed(db, err);
+}
+
+enum be_status sql_step(sqlite3_stmt *statement, bool *row, struct be_err *err)
+{
+  int code = sqlite3_step(statement);
+  if (row) *row = code == SQLITE_ROW;
+  return code == SQLITE_ROW || code == SQLITE_DONE ? BE_OK
+                                                   : sql_failed(sqlite3_db_handle(statement), err);
+}
+
+/* Binding fails only for lack of memory, which the step then reports. */
+void bind_text(sqlite3_stmt *statement, int at, const char *text)
+{
+  if (text) sqlite3_bind_text(statement, at, text, -1, SQLITE_STATIC);
+  else sqlite3_bind_null(statement, at);
+}
+
+void bind_number(sqlite3_stmt *statement, int at, double value)
+{
+  if (isnan(value)) sqlite3_bind_null(statement, at);
+  else sqlite3_bind_double(statement, at, value);
+}
+
+/* ---- SQLite takes its memory where everyone else does ---- */
+
+static void *memory_alloc(int size)
+{
+  return be_alloc((size_t)size);
+}
+
+static void *memory_resize(void *block, int size)
+{
+  return be_resize(block, (size_t)size);
+}
+
+static int memory_size(void *block)
+{
+  return (int)be_block_size(block);
+}
+
+static int memory_round(int size)
+{
+  return (size + 7) & ~7;
+}
+
+static int memory_start(void *unused)
+{
+  (void)unused;
+  return SQLITE_OK;
+}
+
+static void memory_end(void *unused)
+{
+  (void)unused;
+}
+
+/* Refused, harmlessly, when SQLite is running already. */
+static void use_our_memory(void)
+{
+  static const sqlite3_mem_methods methods = {memory_alloc, be_free,      memory_resize,
+                                              memory_size,  memory_round, memory_start,
+                                              memory_end,   NULL};
+  sqlite3_config(SQLITE_CONFIG_MALLOC, &methods);
+}
+
+/* ---- life cycle ---- */
+
+static enum be_status pragma(sqlite3 *db, const char *sql, int *value, struct be_err *err)
+{
+  sqlite3_stmt *statement = NULL;
+  bool row = false;
+  enum be_status status = sql_prepare(db, sql, &statement, err);
+  if (status == BE_OK) status = sql_step(statement, &row, err);
+  if (status == BE_OK && row) *value = sqlite3_column_int(statement, 0);
+  sqlite3_finalize(statement);
+  return status;
+}
+
+static enum be_status bring_up_to_date(sqlite3 *db, int from, struct be_err *err)
+{
+  enum be_status status = sql_run(db, "BEGIN IMMEDIATE", err);
+  if (status != BE_OK) return status;
+  for (int i = from; i < STEPS && status == BE_OK; i++) status = sql_run(db, steps[i], err);
+  char sql[128];
+  snprintf(sql, sizeof sql, "PRAGMA application_id = %d; PRAGMA user_version = %d; COMMIT",
+           APPLICATION_ID, STEPS);
+  if (status == BE_OK) status = sql_run(db, sql, err);
+  if (status != BE_OK) sql_run(db, "ROLLBACK", NULL);
+  return status;
+}
+
+static enum be_status connect(const char *path, int flags, sqlite3 **db, struct be_err *err)
+{
+  use_our_memory();
+  enum be_status status = BE_OK;
+  if (sqlite3_open_v2(path, db, flags, NULL) != SQLITE_OK) status = sql_failed(*db, err);
+  else {
+    sqlite3_busy_timeout(*db, 5000);
+    status = sql_run(*db, "PRAGMA foreign_keys = ON; PRAGMA synchronous = FULL", err);
+  }
+  if (status != BE_OK) {
+    sqlite3_close(*db);
+    *db = NULL;
+    be_fail_at(err, path, 0, 0);
+  }
+  return status;
+}
+
+enum be_status be_book_create(const char *path, struct be_err *err)
+{
+  if (be_file_exists(path)) {
+    be_fail(err, BE_WRONG_USE, "the file exists already");
+    be_fail_at(err, path, 0, 0);
+    return be_fail_remedy(err, "give another name, or enter into this one");
+  }
+  sqlite3 *db = NULL;
+  enum be_status status = connect(path, SQLITE_OPEN_READWRITE | SQLITE_OPEN_CREATE, &db, err);
+  if (status != BE_OK) return status;
+  status = bring_up_to_date(db, 0, err);
+  sqlite3_close(db);
+  if (status != BE_OK) {
+    be_fail_at(err, path, 0, 0);
+    be_file_remove(path, NULL);
+  }
+  return status;
+}
+
+static enum be_status look_at_version(sqlite3 *db, bool writable, struct be_err *err)
+{
+  int application = 0, version = 0;
+  enum be_status status = pragma(db, "PRAGMA application_id", &application, err);
+  if (status == BE_OK) status = pragma(db, "PRAGMA user_version", &version, err);
+  if (status != BE_OK) return status;
+  if (application != APPLICATION_ID) {
+    be_fail(err, BE_BAD_INPUT, "this is not a book");
+    return be_fail_remedy(err, "`bitterend new BOOK` starts a new one");
+  }
+  if (version > STEPS) {
+    be_fail(err, BE_BAD_INPUT, "the book was written by a newer version of the program");
+    return be_fail_remedy(err, "use that version, or a later one");
+  }
+  if (version < STEPS && !writable) {
+    be_fail(err, BE_BAD_INPUT, "the book was written by an older version of the program");
+    return be_fail_remedy(err, "open it once for writing, such as with `bitterend enter`");
+  }
+  return version < STEPS ? bring_up_to_date(db, version, err) : BE_OK;
+}
+
+enum be_status be_book_open(const char *path, bool writable, struct be_book **book,
+                            struct be_err *err)
+{
+  if (!be_file_exists(path)) {
+    be_fail(err, BE_BAD_INPUT, "there is no such book");
+    be_fail_at(err, path, 0, 0);
+    return be_fail_remedy(err, "`bitterend new %s` starts it", path);
+  }
+  struct be_book *opened = be_alloc_array(1, sizeof *opened);
+  if (!opened) return be_fail(err, BE_NO_MEMORY, "no memory for the book");
+  snprintf(opened->path, sizeof opened->path, "%s", path);
+  enum be_status status =
+      connect(path, writable ? SQLITE_OPEN_READWRITE : SQLITE_OPEN_READONLY, &opened->db, err);
+  if (status == BE_OK) status = look_at_version(opened->db, writable, err);
+  if (status != BE_OK) {
+    be_fail_at(err, path, 0, 0);
+    be_book_close(opened);
+    return status;
+  }
+  *book = opened;
+  return BE_OK;
+}
+
+void be_book_close(struct be_book *book)
+{
+  if (!book) return;
+  sqlite3_close(book->db);
+  be_free(book);
+}

@@ -1,0 +1,117 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* Is every byte, rule and derived figure in the book still right. */
+#include "book/inside.h"
+
+#include <math.h>
+#include <stdio.h>
+#include <string.h>
+
+/* The first row of a query is a fault; its first column says which. */
+static enum be_status expect_none(struct be_book *book, const char *sql, const char *fault,
+                                  struct be_err *err)
+{
+  sqlite3_stmt *s = NULL;
+  enum be_status status = sql_prepare(book->db, sql, &s, err);
+  bool row = false;
+  if (status == BE_OK) status = sql_step(s, &row, err);
+  if (status == BE_OK && row) {
+    const unsigned char *which = sqlite3_column_text(s, 0);
+    status = be_fail(err, BE_NO, "%s: %s", fault, which ? (const char *)which : "?");
+  }
+  sqlite3_finalize(s);
+  return status;
+}
+
+static bool same(double stored, double now)
+{
+  return (isnan(stored) && isnan(now)) || stored == now;
+}
+
+static double number(sqlite3_stmt *s, int at)
+{
+  return sqlite3_column_type(s, at) == SQLITE_NULL ? (double)NAN : sqlite3_column_double(s, at);
+}
+
+static enum be_status check_file(sqlite3_stmt *s, struct be_book_check *checked,
+                                 struct be_err *err)
+{
+  const char *name = (const char *)sqlite3_column_text(s, 0);
+  const char *stored = (const char *)sqlite3_column_text(s, 1);
+  const char *bytes = sqlite3_column_blob(s, 2);
+  size_t size = (size_t)sqlite3_column_bytes(s, 2);
+  char hex[65];
+  sha256_hex(bytes ? bytes : "", size, hex);
+  checked->files++;
+  if (!stored || strcmp(stored, hex) != 0)
+    return be_fail(err, BE_NO, "the bytes of file \"%s\" are not those that were entered",
+                   name ? name : "?");
+  if (sqlite3_column_type(s, 3) == SQLITE_NULL) return BE_OK;
+  struct derived now;
+  enum be_status status = derive_trace(bytes, size, &now, err);
+  if (status != BE_OK) return status;
+  checked->derived++;
+  if (same(number(s, 3), now.peak_N) && same(number(s, 4), now.zero_N) &&
+      same(number(s, 5), now.rise_N) && same(number(s, 6), now.first_slip_N))
+    return BE_OK;
+  return be_fail(err, BE_NO, "the figures kept for trace \"%s\" are not what its bytes give",
+                 name ? name : "?");
+}
+
+static enum be_status check_files(struct be_book *book, struct be_book_check *checked,
+                                  struct be_err *err)
+{
+  sqlite3_stmt *s = NULL;
+  enum be_status status = sql_prepare(
+      book->db,
+      "SELECT name, sha256, bytes, peak_N, zero_N, rise_N, first_slip_N FROM file"
+      " LEFT JOIN derived ON derived.trace = file.id ORDER BY file.id",
+      &s, err);
+  bool row = true;
+  while (status == BE_OK) {
+    status = sql_step(s, &row, err);
+    if (status != BE_OK || !row) break;
+    status = check_file(s, checked, err);
+  }
+  sqlite3_finalize(s);
+  return status;
+}
+
+static enum be_status count_pulls(struct be_book *book, size_t *count, struct be_err *err)
+{
+  sqlite3_stmt *s = NULL;
+  bool row = false;
+  enum be_status status = sql_prepare(book->db, "SELECT count(*) FROM pull", &s, err);
+  if (status == BE_OK) status = sql_step(s, &row, err);
+  if (row) *count = (size_t)sqlite3_column_int64(s, 0);
+  sqlite3_finalize(s);
+  return status;
+}
+
+enum be_status be_book_check(struct be_book *book, struct be_book_check *checked,
+                             struct be_err *err)
+{
+  memset(checked, 0, sizeof *checked);
+  static const struct {
+    const char *sql, *fault;
+  } rules[] = {
+      {"SELECT integrity_check FROM pragma_integrity_check WHERE integrity_check <> 'ok'",
+       "the file is damaged"},
+      {"SELECT \"table\" FROM pragma_foreign_key_check", "a row points at nothing, in table"},
+      {"SELECT specimen.code FROM pull JOIN specimen ON specimen.id = pull.specimen WHERE"
+       " (SELECT count(*) FROM result WHERE result.pull = pull.id AND NOT EXISTS"
+       " (SELECT 1 FROM result AS later WHERE later.corrects = result.id)) <> 1",
+       "not exactly one standing result for specimen"},
+      {"SELECT result.id FROM result WHERE kind <> 'void' AND load_N IS NULL AND NOT EXISTS"
+       " (SELECT 1 FROM pull WHERE pull.id = result.pull AND trace IS NOT NULL)",
+       "no load for result"},
+      {"SELECT code FROM specimen WHERE (design = 'plain line') <> (knot IS NULL)",
+       "plain line and knot disagree for specimen"},
+  };
+  enum be_status status = BE_OK;
+  for (size_t i = 0; i < sizeof rules / sizeof rules[0] && status == BE_OK; i++)
+    status = expect_none(book, rules[i].sql, rules[i].fault, err);
+  if (status == BE_OK) status = check_files(book, checked, err);
+  if (status == BE_OK) status = count_pulls(book, &checked->pulls, err);
+  if (status != BE_OK) be_fail_at(err, book->path, 0, 0);
+  return status;
+}

@@ -1,0 +1,284 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* What the columns of a sheet mean. The table below is the documented header;
+ * docs/formats.md explains each. */
+#include "book/inside.h"
+
+#include <stdio.h>
+#include <string.h>
+
+enum { IN_PULLS = 1 << SHEET_PULLS, IN_LINES = 1 << SHEET_LINES, IN_KNOTS = 1 << SHEET_KNOTS };
+
+static const struct {
+  const char *name;
+  const char *others; /* '|' between */
+  int sheets;
+} table[FIELDS] = {
+    [FIELD_SPECIMEN] = {"specimen", "code|specimen code", IN_PULLS},
+    [FIELD_DESIGN] = {"design", "", IN_PULLS},
+    [FIELD_KNOT] = {"knot", "", IN_PULLS | IN_KNOTS},
+    [FIELD_VERSION] = {"version", "", IN_PULLS | IN_KNOTS},
+    [FIELD_TURNS] = {"turns", "wraps", IN_PULLS | IN_KNOTS},
+    [FIELD_LINE_A] = {"line A", "line|mainline|main line", IN_PULLS},
+    [FIELD_SPOOL_A] = {"spool A", "spool", IN_PULLS},
+    [FIELD_LINE_B] = {"line B", "leader", IN_PULLS},
+    [FIELD_SPOOL_B] = {"spool B", "", IN_PULLS},
+    [FIELD_HARDWARE] = {"hardware", "", IN_PULLS},
+    [FIELD_SOAK] = {"soak", "", IN_PULLS},
+    [FIELD_SPEED] = {"speed", "", IN_PULLS},
+    [FIELD_LENGTH] = {"free length", "gauge length", IN_PULLS},
+    [FIELD_TYER] = {"tyer", "tied by", IN_PULLS},
+    [FIELD_LUBRICANT] = {"lubricant", "", IN_PULLS},
+    [FIELD_SESSION] = {"session", "date", IN_PULLS},
+    [FIELD_ORDER] = {"order", "", IN_PULLS},
+    [FIELD_LOAD] = {"load", "breaking force|breaking load", IN_PULLS},
+    [FIELD_RESULT] = {"result", "", IN_PULLS},
+    [FIELD_REASON] = {"reason", "", IN_PULLS},
+    [FIELD_WHAT] = {"what", "what let go", IN_PULLS},
+    [FIELD_WHERE] = {"where", "", IN_PULLS},
+    [FIELD_WHICH] = {"which", "", IN_PULLS},
+    [FIELD_TRACE] = {"trace", "", IN_PULLS},
+    [FIELD_NOTE] = {"note", "notes|remark", IN_PULLS},
+    [FIELD_CORRECTION] = {"correction", "", IN_PULLS},
+    [FIELD_LINE] = {"line", "", IN_LINES},
+    [FIELD_SPOOL] = {"spool", "", IN_LINES},
+    [FIELD_MATERIAL] = {"material", "", IN_LINES},
+    [FIELD_LABEL] = {"label", "label rating|rated strength", IN_LINES},
+    [FIELD_SIZE] = {"size", "", IN_LINES},
+    [FIELD_DIAMETER] = {"diameter", "", IN_LINES},
+    [FIELD_LOT] = {"lot", "", IN_LINES},
+    [FIELD_KIND] = {"kind", "", IN_KNOTS},
+    [FIELD_DOUBLED] = {"doubled", "", IN_KNOTS},
+    [FIELD_ALIASES] = {"aliases", "also called", IN_KNOTS},
+};
+
+const char *field_name(enum field field)
+{
+  return table[field].name;
+}
+
+const char *sheet_kind_word(enum sheet_kind kind)
+{
+  static const char *const words[] = {"pull sheet", "line sheet", "knot sheet"};
+  return words[kind];
+}
+
+/* ---- headers ---- */
+
+/* "load (lb)" or "load [lb]" is the name "load" and the unit lb. */
+struct head {
+  char name[128];
+  char unit[32];
+};
+
+static void split_head(const char *text, struct head *head)
+{
+  size_t length = strlen(text);
+  const char *open = strpbrk(text, "([");
+  memset(head, 0, sizeof *head);
+  if (open && length && (text[length - 1] == ')' || text[length - 1] == ']')) {
+    size_t inner = (size_t)(text + length - 1 - (open + 1));
+    if (inner < sizeof head->unit) memcpy(head->unit, open + 1, inner);
+    length = (size_t)(open - text);
+  }
+  while (length && text[length - 1] == ' ') length--;
+  if (length >= sizeof head->name) length = sizeof head->name - 1;
+  for (size_t i = 0; i < length; i++) head->name[i] = text[i] == '_' ? ' ' : text[i];
+}
+
+static bool named(enum field field, const char *name)
+{
+  if (be_text_same(name, table[field].name)) return true;
+  char word[64];
+  for (const char *at = table[field].others; *at;) {
+    size_t length = strcspn(at, "|");
+    snprintf(word, sizeof word, "%.*s", (int)length, at);
+    if (be_text_same(name, word)) return true;
+    at += length + (at[length] == '|');
+  }
+  return false;
+}
+
+static int find_field(const char *name, int sheets)
+{
+  for (int i = 0; i < FIELDS; i++)
+    if ((table[i].sheets & sheets) && named((enum field)i, name)) return i;
+  return -1;
+}
+
+static const struct be_unit *unit_of(const char *text)
+{
+  return *text ? be_unit_find(text, strlen(text)) : NULL;
+}
+
+/* ---- finding ---- */
+
+struct finding {
+  const struct sheet *sheet;
+  struct fields *fields;
+  struct be_arena *arena;
+  bool taken[SHEET_COLUMNS_MAX];
+};
+
+static int find_column(const struct sheet *sheet, const char *name)
+{
+  for (size_t i = 0; i < sheet->columns; i++)
+    if (be_text_same(sheet_cell(sheet, 0, i), name)) return (int)i;
+  return -1;
+}
+
+static enum be_status bad_rule(const char *rule, const char *why, struct be_err *err)
+{
+  be_fail(err, BE_WRONG_USE, "the mapping rule \"%s\" %s", rule, why);
+  return be_fail_remedy(err, "rules are \"FIELD = COLUMN\", \"FIELD := VALUE\" or "
+                             "\"ignore = COLUMN\"; docs/formats.md lists the fields");
+}
+
+static enum be_status apply_rule(struct finding *in, char *rule, struct be_err *err)
+{
+  char whole[256];
+  snprintf(whole, sizeof whole, "%s", rule);
+  char *equals = strchr(rule, '=');
+  if (!equals) return bad_rule(whole, "has no \"=\"", err);
+  bool constant = equals > rule && equals[-1] == ':';
+  char *value = equals + 1 + strspn(equals + 1, " \t");
+  char *end = constant ? equals - 1 : equals;
+  while (end > rule && (end[-1] == ' ' || end[-1] == '\t')) end--;
+  *end = '\0';
+  rule += strspn(rule, " \t");
+  if (be_text_same(rule, "ignore")) {
+    int column = find_column(in->sheet, value);
+    if (column < 0) return bad_rule(whole, "names a column that the sheet does not have", err);
+    in->taken[column] = true;
+    return BE_OK;
+  }
+  struct head head;
+  split_head(rule, &head);
+  int field = find_field(head.name, IN_PULLS | IN_LINES | IN_KNOTS);
+  if (field < 0) return bad_rule(whole, "names a field that does not exist", err);
+  if (constant) {
+    in->fields->constant[field] = be_arena_text(in->arena, value, strlen(value));
+    if (!in->fields->constant[field]) return be_fail(err, BE_NO_MEMORY, "no memory for a rule");
+    return BE_OK;
+  }
+  int column = find_column(in->sheet, value);
+  if (column < 0) return bad_rule(whole, "names a column that the sheet does not have", err);
+  struct head theirs;
+  split_head(value, &theirs);
+  in->fields->column[field] = column;
+  in->fields->unit[field] = unit_of(*head.unit ? head.unit : theirs.unit);
+  in->taken[column] = true;
+  return BE_OK;
+}
+
+static enum be_status apply_mapping(struct finding *in, const char *mapping, struct be_err *err)
+{
+  while (mapping && *mapping) {
+    size_t length = strcspn(mapping, "\n");
+    char rule[256];
+    snprintf(rule, sizeof rule, "%.*s", (int)length, mapping);
+    mapping += length + (mapping[length] == '\n');
+    size_t size = strlen(rule);
+    while (size && (rule[size - 1] == ' ' || rule[size - 1] == '\r')) rule[--size] = '\0';
+    if (size == 0 || rule[0] == '#') continue;
+    enum be_status status = apply_rule(in, rule, err);
+    if (status != BE_OK) return status;
+  }
+  return BE_OK;
+}
+
+/* A pull sheet has something that only pulls have; so has a knot sheet; a
+ * sheet of lines has a material or a label. */
+static enum be_status find_kind(struct finding *in, struct be_err *err)
+{
+  int sheets = 0;
+  bool has_line = false;
+  struct head head;
+  for (int i = 0; i < FIELDS; i++)
+    if (in->fields->column[i] >= 0 || in->fields->constant[i]) sheets |= table[i].sheets;
+  if (sheets & IN_PULLS) {
+    in->fields->kind = SHEET_PULLS;
+    return BE_OK;
+  }
+  for (size_t i = 0; i < in->sheet->columns; i++) {
+    split_head(sheet_cell(in->sheet, 0, i), &head);
+    int pulls = find_field(head.name, IN_PULLS), lines = find_field(head.name, IN_LINES),
+        knots = find_field(head.name, IN_KNOTS);
+    has_line |= lines == FIELD_LINE;
+    if (lines >= 0 && pulls < 0) sheets |= IN_LINES;
+    if (knots >= 0 && pulls < 0) sheets |= IN_KNOTS;
+    if (pulls == FIELD_LOAD || pulls == FIELD_TRACE || pulls == FIELD_SPECIMEN) sheets |= IN_PULLS;
+  }
+  if (sheets & IN_PULLS) in->fields->kind = SHEET_PULLS;
+  else if ((sheets & IN_LINES) && has_line) in->fields->kind = SHEET_LINES;
+  else if (sheets & IN_KNOTS) in->fields->kind = SHEET_KNOTS;
+  else {
+    be_fail(err, BE_BAD_INPUT, "the header is not one of a pull, line or knot sheet");
+    be_fail_at(err, NULL, in->sheet->lines[0], 0);
+    return be_fail_remedy(err, "a pull sheet has a column \"load\" or \"trace\", a line sheet "
+                               "\"line\" and \"material\", a knot sheet \"knot\" and \"kind\"; or "
+                               "map your columns with --column 'FIELD = COLUMN'");
+  }
+  return BE_OK;
+}
+
+static enum be_status find_by_name(struct finding *in, struct be_err *err)
+{
+  for (size_t i = 0; i < in->sheet->columns; i++) {
+    const char *text = sheet_cell(in->sheet, 0, i);
+    if (in->taken[i]) continue;
+    struct head head;
+    split_head(text, &head);
+    int field = find_field(head.name, 1 << in->fields->kind);
+    if (field < 0) {
+      be_fail(err, BE_BAD_INPUT, "column \"%s\" is not one that a %s has", text,
+              sheet_kind_word(in->fields->kind));
+      be_fail_at(err, NULL, in->sheet->lines[0], i + 1);
+      return be_fail_remedy(err, "rename it, map it with --column 'FIELD = %s', or pass over it "
+                                 "with --ignore '%s'",
+                            text, text);
+    }
+    if (in->fields->column[field] >= 0) {
+      be_fail(err, BE_BAD_INPUT, "columns \"%s\" and \"%s\" both mean %s",
+              sheet_cell(in->sheet, 0, (size_t)in->fields->column[field]), text,
+              table[field].name);
+      be_fail_at(err, NULL, in->sheet->lines[0], i + 1);
+      return be_fail_remedy(err, "pass over one of them with --ignore '%s'", text);
+    }
+    in->fields->column[field] = (int)i;
+    in->fields->unit[field] = unit_of(head.unit);
+    if (*head.unit && !in->fields->unit[field]) {
+      be_fail(err, BE_BAD_INPUT, "\"%s\" in column \"%s\" is not a unit", head.unit, text);
+      return be_fail_at(err, NULL, in->sheet->lines[0], i + 1);
+    }
+  }
+  return BE_OK;
+}
+
+enum be_status fields_find(const struct sheet *sheet, const char *mapping, struct be_arena *arena,
+                           struct fields *fields, struct be_err *err)
+{
+  struct finding in = {.sheet = sheet, .fields = fields, .arena = arena};
+  memset(fields, 0, sizeof *fields);
+  for (int i = 0; i < FIELDS; i++) fields->column[i] = -1;
+  enum be_status status = apply_mapping(&in, mapping, err);
+  if (status == BE_OK) status = find_kind(&in, err);
+  if (status == BE_OK) status = find_by_name(&in, err);
+  if (status != BE_OK) return status;
+  static const enum field needed[] = {FIELD_KNOT, FIELD_LINE, FIELD_KNOT};
+  enum field field = needed[fields->kind];
+  bool load = fields->column[FIELD_LOAD] >= 0 || fields->column[FIELD_TRACE] >= 0;
+  if (fields->kind == SHEET_PULLS && !load) field = FIELD_LOAD;
+  else if (fields->column[field] >= 0 || fields->constant[field]) return BE_OK;
+  be_fail(err, BE_BAD_INPUT, "there is no column \"%s\"", table[field].name);
+  be_fail_at(err, NULL, sheet->lines[0], 0);
+  return be_fail_remedy(err, "add it, or map a column with --column '%s = COLUMN'",
+                        table[field].name);
+}
+
+const char *field_text(const struct sheet *sheet, const struct fields *fields, size_t row,
+                       enum field field)
+{
+  const char *text = fields->constant[field];
+  if (fields->column[field] >= 0) text = sheet_cell(sheet, row, (size_t)fields->column[field]);
+  return text && *text ? text : NULL;
+}
