@@ -29,13 +29,14 @@ void be_summary_of(const double *x, size_t n, struct be_summary *summary);
 struct be_estimate {
   double value;
   double variance; /* of value itself, not of one pull; not-a-number if unknown */
-  double df;       /* degrees of freedom of variance; 0 if unknown */
+  double df;       /* degrees of freedom of variance; 0 if unknown, infinity if exact */
   size_t n;        /* pulls behind it */
 };
 
 struct be_estimate be_estimate_mean(const struct be_summary *summary);
 /* sum of weights[i] * parts[i], parts independent; degrees of freedom by
- * Welch and Satterthwaite. A part with no variance makes the sum's unknown. */
+ * Welch and Satterthwaite. A part with no variance makes the sum's unknown; a
+ * part of weight 0 is left out. */
 struct be_estimate be_estimate_combine(const struct be_estimate *parts, const double *weights,
                                        size_t count);
 /* The plain mean of all pulls, its variance taken from the scatter inside each
@@ -53,7 +54,9 @@ struct be_difference {
   struct be_interval interval;
 };
 
-/* Welch's unequal-variance comparison (B. L. Welch, Biometrika 34, 1947). */
+/* Welch's unequal-variance comparison (B. L. Welch, Biometrika 34, 1947). When
+ * neither side scatters at all, the rig's resolution hides the scatter: there is
+ * a difference, but t, df, p and the interval are not-a-number. */
 void be_welch(const struct be_estimate *a, const struct be_estimate *b, double level,
               struct be_difference *difference);
 
@@ -99,13 +102,17 @@ void be_grubbs(const double *x, size_t n, double alpha, struct be_alarm *alarm);
 
 /* ---- several comparisons, power ------------------------------------------ */
 
-/* Holm's step-down adjustment (Scand. J. Stat. 6, 1979). adjusted may be p. */
+/* Holm's step-down adjustment (Scand. J. Stat. 6, 1979). adjusted may be p. A
+ * comparison that could not be made (p not-a-number) stays so and does not
+ * count; a p outside [0, 1] is bad input. Takes heap for the order. */
 enum be_status be_holm(const double *p, size_t count, double *adjusted, struct be_err *err);
 
 /* Power of the two-sided two-sample t test, n_each (may be fractional, > 1)
- * pulls a side, means `shift` deviations apart. */
+ * pulls a side, means `shift` deviations apart: the chance of a difference that
+ * is found and has the right sign (for shift 0 therefore alpha / 2). Good to
+ * 1e-9; not-a-number for n_each < 1.05. */
 double be_power_two(double shift, double n_each, double alpha);
-/* The n_each that reaches a power; infinity for shift 0. */
+/* The n_each that reaches a power, at least 2; infinity for shift 0. */
 double be_power_two_n(double shift, double alpha, double power);
 
 /* ---- ranks -------------------------------------------------------------- */
@@ -126,7 +133,8 @@ struct be_rank {
   double score;     /* mean over combinations of log(mean load) */
   size_t rank;      /* 1 = strongest */
   size_t low, high; /* rank range at the level */
-  double best;      /* share of resamplings in which it ranked first */
+  double best;      /* share of resamplings in which it ranked first; not-a-number
+                       for a knot with a cell of one pull */
 };
 
 /* Ranks `knots` knots over `combinations` combinations by resampling pulls
@@ -134,8 +142,11 @@ struct be_rank {
  * The resampled mean of a cell is its mean plus sqrt(n / (n - 1)) times the
  * mean of resampled deviations, so that its variance is s^2/n and not too
  * small for small n (Davison and Hinkley, 1997, section 2.5). A cell of one
- * pull says nothing about scatter: its knot gets the range 1 to knots.
- * Takes heap for its counts. */
+ * pull says nothing about scatter: its knot gets the range 1 to knots. A
+ * resampled mean of 0 or less ranks last. Equal scores stand in order of index.
+ * Takes heap for its counts: at most 1000 knots, 128 MB. Errors: WRONG_USE for
+ * no resamplings or a level outside (0, 1), BAD_INPUT for an empty cell or a
+ * load that is not above 0 (counted from 1 in the message), TOO_LARGE. */
 enum be_status be_rank_resample(const struct be_sample *cells, size_t knots, size_t combinations,
                                 const struct be_resampling *how, struct be_rank *ranks,
                                 struct be_err *err);
