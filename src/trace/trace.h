@@ -73,6 +73,9 @@ struct be_trace_options {
   int sign;       /* +1 or -1 */
   char decimal;   /* '.' or ',' */
   double rate_Hz; /* sampling rate when there is no time column */
+  /* For signals such as volts: force = scale * (as written - zero), before
+   * the sign. A scale of 0 leaves it to the unit. */
+  double force_scale_N, force_zero;
 };
 
 /* Reads every test in the bytes. On BE_OK *file is the caller's to free.

@@ -1,0 +1,165 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* The lines above the rows: a line of names, perhaps a line of units below it,
+ * perhaps a title above it, and anything else, which is passed over. */
+#include "trace/inside.h"
+
+#include <string.h>
+
+enum { HEAD_KEPT = 16 };
+
+struct head_line {
+  struct be_span text;
+  size_t number;
+};
+
+static struct be_span without_comment(struct be_span line)
+{
+  line = be_span_trim(line);
+  while (line.size && (line.text[0] == '#' || line.text[0] == '%')) line.text++, line.size--;
+  if (line.size >= 2 && memcmp(line.text, "//", 2) == 0) line.text += 2, line.size -= 2;
+  return line;
+}
+
+/* ---- names between spaces ---- */
+
+static void join(struct be_cells *cells, size_t i)
+{
+  struct be_span *a = &cells->cell[i], *b = &cells->cell[i + 1];
+  a->size = (size_t)(b->text + b->size - a->text);
+  memmove(b, b + 1, (cells->count - i - 2) * sizeof *b);
+  cells->count--;
+}
+
+/* "Time (s) Force (N)": a cell that starts with a bracket belongs to the one
+ * before it. */
+static void join_brackets(struct be_cells *cells)
+{
+  for (size_t i = 1; i < cells->count;) {
+    struct be_span cell = cells->cell[i];
+    if (cell.size && (cell.text[0] == '(' || cell.text[0] == '[')) join(cells, i - 1);
+    else i++;
+  }
+}
+
+/* Cuts at tabs and runs of two or more spaces. */
+static void split_wide(struct be_span line, struct be_cells *cells)
+{
+  const char *p = line.text, *end = p + line.size;
+  cells->count = 0;
+  while (p < end && cells->count < BE_TRACE_COLUMNS_MAX) {
+    const char *from = p;
+    while (p < end && *p != '\t' && !(p + 1 < end && p[0] == ' ' && p[1] == ' ')) p++;
+    cells->cell[cells->count++] = be_span_trim((struct be_span){from, (size_t)(p - from)});
+    while (p < end && (*p == ' ' || *p == '\t')) p++;
+  }
+}
+
+void be_head_split(struct be_span line, const struct be_block *block, struct be_cells *cells)
+{
+  line = without_comment(line);
+  if (block->columns_count == 1) {
+    be_cells_split(line, '\t', cells);
+  } else if (block->delimiter != ' ') {
+    be_cells_split(line, block->delimiter, cells);
+  } else {
+    split_wide(be_span_trim(line), cells);
+    if (cells->count == block->columns_count) return;
+    be_cells_split(line, ' ', cells);
+    if (cells->count > block->columns_count && cells->count <= BE_TRACE_COLUMNS_MAX)
+      join_brackets(cells);
+  }
+  if (cells->count > BE_TRACE_COLUMNS_MAX) cells->count = BE_TRACE_COLUMNS_MAX;
+}
+
+/* ---- kinds of line ---- */
+
+struct line_kind {
+  size_t filled, words, numbers;
+};
+
+static struct line_kind kind_of(const struct be_cells *cells, char decimal)
+{
+  struct line_kind kind = {0};
+  double value;
+  for (size_t i = 0; i < cells->count; i++) {
+    enum be_cell_kind cell = be_cell_read(cells->cell[i], decimal, &value);
+    kind.filled += cell != BE_CELL_EMPTY;
+    kind.words += cell == BE_CELL_TEXT || cell == BE_CELL_BROKEN;
+    kind.numbers += cell == BE_CELL_NUMBER || cell == BE_CELL_CLOCK;
+  }
+  return kind;
+}
+
+/* A line can name the columns when it holds words and no numbers, and about as
+ * many cells as the rows have. A lone word names the column of a one-column
+ * file; beside several columns it is a title. */
+static bool can_name(const struct be_cells *cells, const struct be_block *block)
+{
+  struct line_kind kind = kind_of(cells, block->decimal);
+  if (kind.words == 0 || kind.numbers > 0) return false;
+  if (block->columns_count == 1) return cells->count == 1;
+  return cells->count >= 2 && cells->count <= block->columns_count + 2 &&
+         (kind.filled >= 2 || cells->count == block->columns_count);
+}
+
+static void read_title(const struct head_line *line, const struct be_block *block, char *title)
+{
+  struct be_cells cells;
+  size_t length = 0;
+  be_cells_split(without_comment(line->text),
+                 block->columns_count == 1 ? '\t' : block->delimiter, &cells);
+  if (cells.count > BE_TRACE_COLUMNS_MAX) return;
+  struct line_kind kind = kind_of(&cells, block->decimal);
+  bool spaced = block->delimiter == ' ';
+  if (kind.words == 0 || (!spaced && (kind.filled > 2 || kind.numbers > 0))) return;
+  for (size_t i = 0; i < cells.count && length + 2 < BE_NAME_MAX; i++) {
+    if (cells.cell[i].size == 0) continue;
+    if (length) title[length++] = ' ';
+    be_span_copy(cells.cell[i], title + length, BE_NAME_MAX - length);
+    length += strlen(title + length);
+  }
+}
+
+/* ---- the head ---- */
+
+/* Keeps the last filled lines of the head; returns how many. */
+static size_t last_lines(struct be_lines from, const struct be_block *block,
+                         struct head_line kept[HEAD_KEPT])
+{
+  size_t count = 0;
+  struct be_span line;
+  while (from.number < block->rows.number && be_lines_next(&from, &line)) {
+    if (be_span_trim(line).size == 0) continue;
+    if (count == HEAD_KEPT) memmove(kept, kept + 1, --count * sizeof *kept);
+    kept[count++] = (struct head_line){line, from.number};
+  }
+  return count;
+}
+
+void be_head_read(struct be_lines from, struct be_block *block)
+{
+  struct head_line kept[HEAD_KEPT];
+  struct be_cells names = {0}, units = {0};
+  size_t left = last_lines(from, block, kept);
+  if (left == 0) return;
+  block->head_line = kept[left - 1].text;
+  block->head_line_number = kept[left - 1].number;
+  be_head_split(kept[left - 1].text, block, &units);
+  if (be_cells_are_units(&units)) left--;
+  else units.count = 0;
+  if (left > 0) {
+    be_head_split(kept[left - 1].text, block, &names);
+    if (can_name(&names, block)) {
+      left--;
+      block->has_names = true;
+      block->head_line = kept[left].text;
+      block->head_line_number = kept[left].number;
+    } else {
+      names.count = 0;
+    }
+  }
+  for (size_t i = 0; i < block->columns_count; i++)
+    be_heading_read(i < names.count ? names.cell[i] : (struct be_span){0},
+                    i < units.count ? units.cell[i] : (struct be_span){0}, &block->headings[i]);
+  while (left > 0 && !block->title[0]) read_title(&kept[--left], block, block->title);
+}
