@@ -9,7 +9,9 @@
 #include "chart/chart.h"
 
 /* A document owns all it is given: texts are copied, figures change hands.
- * Failures of memory stick; every edition reports them. */
+ * Failures of memory stick; every edition reports them. A null document or
+ * table takes nothing, and every edition of a null document is BE_NO_MEMORY, so
+ * that callers need only look at the status of the edition. */
 struct be_doc;
 struct be_table;
 
@@ -18,6 +20,8 @@ void be_doc_free(struct be_doc *doc);
 
 /* Sentences come before tables; the first sentence answers the question. */
 void be_doc_sentence(struct be_doc *doc, const char *format, ...) BE_PRINTF(2, 3);
+/* The same, put before everything: an answer that is known only at the end. */
+void be_doc_answer(struct be_doc *doc, const char *format, ...) BE_PRINTF(2, 3);
 void be_doc_heading(struct be_doc *doc, const char *format, ...) BE_PRINTF(2, 3);
 /* A muted remark: what was left out, what a figure was divided by, a doubt. */
 void be_doc_note(struct be_doc *doc, const char *format, ...) BE_PRINTF(2, 3);
@@ -26,7 +30,8 @@ void be_doc_caution(struct be_doc *doc, const char *format, ...) BE_PRINTF(2, 3)
 /* A named value: "seed" "1". Programs get it by its key, people as a line. */
 void be_doc_fact(struct be_doc *doc, const char *key, const char *label, const char *format, ...)
     BE_PRINTF(4, 5);
-void be_doc_figure(struct be_doc *doc, struct be_figure *figure); /* takes it */
+/* Takes the figure, which must be complete: what it lost is lost to the document. */
+void be_doc_figure(struct be_doc *doc, struct be_figure *figure);
 
 /* ---- tables ------------------------------------------------------------- */
 
@@ -44,12 +49,13 @@ struct be_column {
   bool program_only; /* not shown to people */
 };
 
-/* columns must outlive the document (make it a static table) unless heads
- * carry a unit chosen at run time: those are copied too. name: for programs. */
+/* columns and their texts are copied. name: for programs; title may be null. */
 struct be_table *be_doc_table(struct be_doc *doc, const char *name, const char *title,
                               const struct be_column *columns, size_t count);
 
-/* Cells are added from left to right; a row is done when every column has one. */
+/* Cells are added from left to right; a row is done when every column has one.
+ * Text may stand in any column ("not seen"); programs then get it as a string,
+ * of an interval or a count under its first key. */
 void be_table_text(struct be_table *table, const char *format, ...) BE_PRINTF(2, 3);
 void be_table_number(struct be_table *table, double value, int decimals); /* not-a-number: "-" */
 void be_table_interval(struct be_table *table, double low, double high, int decimals);
@@ -63,17 +69,20 @@ void be_table_link(struct be_table *table, const char *format, ...)
 /* Aligned text, at most `width` columns for prose (0: 78); tables are free. */
 enum be_status be_doc_text(const struct be_doc *doc, size_t width, struct be_buf *out,
                            struct be_err *err);
-/* Every table as RFC 4180 CSV, point decimals, one header row; tables apart by
- * an empty line. Numbers in full precision. */
+/* Every table as RFC 4180 CSV (lines end with CR LF), point decimals, one header
+ * row; tables apart by an empty line. Numbers in full precision; not-a-number
+ * and none are empty, infinity is inf. */
 enum be_status be_doc_csv(const struct be_doc *doc, struct be_buf *out, struct be_err *err);
 /* {"program","version","format","document","title","sentences","notes",
- * "cautions","facts":{},"tables":[{"name","title","rows":[{}]}],"figures":[...]}.
- * Not-a-number and none are null. docs/formats.md describes it. */
+ * "cautions","facts":{},"tables":[{"name","title","rows":[{}]}],
+ * "figures":[{"title","subtitle","words"}]}. Facts are strings. Not-a-number,
+ * infinity and none are null. docs/formats.md describes it. */
 enum be_status be_doc_json(const struct be_doc *doc, struct be_buf *out, struct be_err *err);
 
 struct be_edition {
-  const char *sheet_link; /* style sheet by address (pages), or null to use: */
-  const char *sheet;      /* the style sheet itself, put inside (report) */
+  const char *sheet_link; /* style sheet by address (pages: be_figure_style(), then the
+                           * page's own sheet), or null to use: */
+  const char *sheet;      /* the style sheet itself, put inside after be_figure_style() (report) */
   const char *site;       /* name above the title */
   const struct be_place *places; /* the ways to other pages; null in a report */
   size_t places_count;

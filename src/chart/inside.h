@@ -1,0 +1,173 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* What the files of this room share: the figure as it was described, and the
+ * layout that turns data coordinates into pixels. */
+#ifndef BE_CHART_INSIDE_H
+#define BE_CHART_INSIDE_H
+
+#include "chart/chart.h"
+
+/* ---- the figure as described ------------------------------------------- */
+
+enum {
+  FIGURE_ITEMS_MAX = 1 << 18,
+  FIGURE_ROWS_MAX = 4096,
+  FIGURE_POINTS_MAX = 1 << 24 /* of all lines together: 256 MB */
+};
+
+enum item_kind {
+  ITEM_MARK,
+  ITEM_LINE,
+  ITEM_BAR,
+  ITEM_SPAN,
+  ITEM_RULE_X,
+  ITEM_RULE_Y,
+  ITEM_BRACKET,
+  ITEM_NOTE
+};
+
+struct item {
+  enum item_kind kind;
+  double x, y; /* of a span the low end, of a bracket the first row */
+  double x2;   /* of a span the high end */
+  double y2;   /* of a bracket the last row */
+  enum be_shape shape;
+  enum be_fill fill;
+  enum be_tone tone;
+  enum be_stroke stroke;
+  enum be_anchor anchor;
+  bool thick;
+  const char *text;
+  const double *points; /* of a line: count x values, then count y values */
+  size_t count;
+};
+
+struct axis {
+  const char *label;
+  double low, high;
+  bool integers;
+};
+
+struct row {
+  const char *name;
+  const char *note;
+};
+
+struct be_figure {
+  struct be_arena *arena;
+  const char *title, *subtitle, *words;
+  double width, height;
+  struct axis x, y;
+  struct row *rows;
+  size_t row_count, row_capacity;
+  struct item *items;
+  size_t item_count, item_capacity;
+  size_t points;
+  enum be_status status;
+};
+
+/* ---- the layout -------------------------------------------------------- */
+
+/* Sizes at natural scale, px. No text is smaller than SMALL_TEXT. */
+enum {
+  TITLE_TEXT = 20,
+  NAME_TEXT = 16,
+  NAME_LINE = 21, /* from one line of a name to the next */
+  SMALL_TEXT = 14,
+  GAP = 14, /* between a name, its note and the plot */
+  MARK_RADIUS = 5,
+  ARROW = 9, /* how far the arrow of an open mark reaches beyond it */
+  BRACKET_LANE = 14,
+  RULE_LANE = 19
+};
+
+struct scale {
+  double low, high;   /* data */
+  double start, end;  /* px of low and of high */
+};
+
+struct ticks {
+  double first, step;
+  size_t count;
+  int decimals;
+};
+
+struct layout {
+  double width, height;
+  bool standalone; /* title and subtitle are drawn, on paper of its own */
+  bool narrow;     /* names stand above their rows */
+  double pad;                      /* left free on all sides */
+  double left, right, top, bottom; /* the plot */
+  double heads_bottom;             /* where title and subtitle end */
+  struct scale x, y;
+  struct ticks x_ticks, y_ticks;
+  bool notes_below;    /* row notes stand under the names */
+  double note_end;     /* where the column of row notes ends */
+  double name_width;   /* in a narrow figure: where the names are broken */
+  double *row_edge;    /* rows + 1 of them, from the top */
+  double *row_marks;   /* where the marks of a row are centred */
+  double *row_summary; /* where bars and spans stand */
+  double *shift;       /* of each mark, downwards; of each rule and bracket its lane */
+  size_t bracket_lanes, rule_lanes;
+};
+
+/* Everything that the arena gives lives until the caller frees it. */
+enum be_status be_layout(const struct be_figure *figure, bool standalone, bool narrow,
+                         struct be_arena *arena, struct layout *layout);
+/* Decides the stacking of the marks: shift, and the heights of the rows. */
+enum be_status be_layout_rows(const struct be_figure *figure, struct be_arena *arena,
+                              struct layout *layout);
+/* Gives each bracket, and each name of an upright rule, a lane of its own. */
+enum be_status be_layout_brackets(const struct be_figure *figure, struct be_arena *arena,
+                                  struct layout *layout);
+enum be_status be_layout_rules(const struct be_figure *figure, struct be_arena *arena,
+                               struct layout *layout);
+double be_rule_name_x(const struct layout *layout, const struct item *rule);
+/* px of a data y; in a row figure the row's place for marks or for summaries. */
+double be_layout_y(const struct be_figure *figure, const struct layout *layout, double y,
+                   bool summary);
+
+double be_scale_px(const struct scale *scale, double value);
+/* The axis with everything drawn along it inside. */
+struct scale be_axis_range(const struct be_figure *figure, bool along_x);
+struct ticks be_axis_ticks(const struct scale *scale, bool integers, double spacing);
+void be_tick_text(const struct ticks *ticks, size_t i, char text[32]);
+double be_ticks_width(const struct ticks *ticks); /* px of the widest label */
+
+/* ---- text -------------------------------------------------------------- */
+
+/* About how wide text is set, in px; rather too much than too little. */
+double be_text_width(const char *text, double size);
+/* How many bytes of text fit on one line of width px; *skip is where the next
+ * line starts. Breaks at spaces, inside a word only when it alone is too wide. */
+size_t be_text_line(const char *text, double size, double width, size_t *skip);
+size_t be_text_lines(const char *text, double size, double width);
+
+/* ---- writing ----------------------------------------------------------- */
+
+struct pen {
+  const struct be_figure *figure;
+  const struct layout *layout;
+  struct be_buf *svg;
+};
+
+const char *be_tone_name(enum be_tone tone);
+const char *be_standalone_style(void);
+/* A line of text. anchor: null for the start, or the word that SVG has for it.
+ * Halo: with paper around the letters, so that they stand out from lines. */
+struct lettering {
+  double size;
+  enum be_tone tone;
+  const char *anchor;
+  bool bold, halo;
+};
+void be_svg_text(const struct pen *pen, double x, double y, const struct lettering *lettering,
+                 const char *text, size_t length);
+void be_svg_mark(const struct pen *pen, const struct item *item, double shift);
+void be_svg_line(const struct pen *pen, const struct item *item);
+void be_svg_bar(const struct pen *pen, const struct item *item);
+void be_svg_span(const struct pen *pen, const struct item *item);
+void be_svg_bracket(const struct pen *pen, const struct item *item, double lane);
+/* Notes look for a free place; call in order with the same arena. */
+enum be_status be_svg_notes(const struct pen *pen, struct be_arena *arena);
+
+#endif

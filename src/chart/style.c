@@ -1,0 +1,48 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* The one table of tones. Each rule is written twice: plainly, for renderers
+ * that know no custom properties, and then with its property, which wins where
+ * it is known. Contrast of every text tone on its paper is at least 4.5 : 1
+ * (WCAG 2 formula; tests/chart computes it). */
+#include "chart/inside.h"
+
+#include <assert.h>
+
+/* name, light, dark, print */
+#define TONES(X)                                                                                   \
+  X("paper", "#F6F4EE", "#15181B", "#FFFFFF")                                                      \
+  X("ink", "#1D2226", "#ECE8DF", "#000000")                                                        \
+  X("muted", "#5B6166", "#A6A79F", "#4A4F53")                                                      \
+  X("hairline", "#C9C4B6", "#3B4146", "#BBBBBB")                                                   \
+  X("nylon", "#2273A8", "#5FA9DB", "#2273A8")                                                      \
+  X("braid", "#8A5A00", "#D79B3B", "#8A5A00")                                                      \
+  X("fluorocarbon", "#46184F", "#EBD3F7", "#46184F")                                               \
+  X("act", "#0F5B4F", "#86D6C0", "#0F5B4F")                                                        \
+  X("stop", "#A3220E", "#FF9A85", "#A3220E")
+
+#define LIGHT(name, light, dark, print) "--" name ":" light ";"
+#define DARK(name, light, dark, print) "--" name ":" dark ";"
+#define PRINT(name, light, dark, print) "--" name ":" print ";"
+#define RULES(name, light, dark, print)                                                            \
+  ".figure .fill-" name "{fill:" light ";fill:var(--" name ")}\n"                                  \
+  ".figure .stroke-" name "{stroke:" light ";stroke:var(--" name ")}\n"
+
+const char *be_figure_style(void)
+{
+  return ":root{color-scheme:light dark;" TONES(LIGHT) "}\n"
+         "@media (prefers-color-scheme:dark){:root{" TONES(DARK) "}}\n"
+         "@media print{:root{" TONES(PRINT) "}}\n" TONES(RULES);
+}
+
+const char *be_standalone_style(void)
+{
+  return ".figure{font-family:system-ui,\"Segoe UI\",Roboto,\"Helvetica Neue\",Arial,sans-serif;"
+         "font-variant-numeric:tabular-nums slashed-zero}\n";
+}
+
+const char *be_tone_name(enum be_tone tone)
+{
+  static const char *const names[] = {"ink",   "muted",        "hairline", "nylon",
+                                      "braid", "fluorocarbon", "act",      "stop"};
+  assert((size_t)tone < sizeof names / sizeof names[0]);
+  return names[tone];
+}

@@ -1,0 +1,248 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* No element carries a style attribute, because pages forbid them; tones are
+ * classes, sizes are presentation attributes. */
+#include "chart/inside.h"
+
+#include <string.h>
+
+void be_svg_text(const struct pen *pen, double x, double y, const struct lettering *lettering,
+                 const char *text, size_t length)
+{
+  struct be_buf *svg = pen->svg, line;
+  be_buf_init(&line, 1 << 20);
+  be_buf_add(&line, text, length);
+  if (line.status != BE_OK) {
+    if (svg->status == BE_OK) svg->status = line.status;
+    be_buf_free(&line);
+    return;
+  }
+  be_buf_format(svg, "<text x=\"%.1f\" y=\"%.1f\" font-size=\"%.0f\"", x, y, lettering->size);
+  if (lettering->bold) be_buf_text(svg, " font-weight=\"600\"");
+  if (lettering->anchor) be_buf_format(svg, " text-anchor=\"%s\"", lettering->anchor);
+  be_buf_format(svg, " class=\"fill-%s", be_tone_name(lettering->tone));
+  if (lettering->halo)
+    be_buf_text(svg, " stroke-paper\" stroke-width=\"6\" stroke-linejoin=\"round\" "
+                     "paint-order=\"stroke");
+  be_buf_text(svg, "\">");
+  be_markup_text(svg, line.data);
+  be_buf_text(svg, "</text>\n");
+  be_buf_free(&line);
+}
+
+/* Small muted text: ticks, labels, notes and names of rules. */
+static void small(const struct pen *pen, double x, double y, const char *anchor, bool halo,
+                  const char *text)
+{
+  struct lettering lettering = {SMALL_TEXT, BE_TONE_MUTED, anchor, false, halo};
+  be_svg_text(pen, x, y, &lettering, text, strlen(text));
+}
+
+static void hairline(const struct pen *pen, double x1, double y1, double x2, double y2,
+                     const char *tone)
+{
+  be_buf_format(pen->svg,
+                "<path d=\"M%.1f %.1fL%.1f %.1f\" class=\"stroke-%s\" fill=\"none\" "
+                "stroke-width=\"1\"/>\n",
+                x1, y1, x2, y2, tone);
+}
+
+/* ---- head ---- */
+
+static void head(const struct pen *pen, unsigned number)
+{
+  const struct layout *layout = pen->layout;
+  struct be_buf *svg = pen->svg;
+  be_buf_format(svg,
+                "<svg xmlns=\"http://www.w3.org/2000/svg\" class=\"figure%s\" "
+                "viewBox=\"0 0 %.0f %.0f\" width=\"%.0f\" height=\"%.0f\" role=\"img\" "
+                "aria-labelledby=\"figure-%u-title\" aria-describedby=\"figure-%u-words\">\n",
+                layout->standalone ? "" : layout->narrow ? " narrow" : " wide", layout->width,
+                layout->height, layout->width, layout->height, number, number);
+  be_buf_format(svg, "<title id=\"figure-%u-title\">", number);
+  be_markup_text(svg, pen->figure->title);
+  be_buf_format(svg, "</title>\n<desc id=\"figure-%u-words\">", number);
+  be_markup_text(svg, pen->figure->words);
+  be_buf_text(svg, "</desc>\n");
+  if (!layout->standalone) return;
+  be_buf_format(svg, "<style>\n%s%s</style>\n", be_figure_style(), be_standalone_style());
+  be_buf_text(svg, "<rect width=\"100%\" height=\"100%\" class=\"fill-paper\"/>\n");
+}
+
+/* Title and subtitle, one element a line. */
+static void heads(const struct pen *pen)
+{
+  const struct layout *layout = pen->layout;
+  double width = layout->width - 2 * layout->pad, y = layout->pad;
+  const struct lettering title = {TITLE_TEXT, BE_TONE_INK, NULL, true, false};
+  const struct lettering subtitle = {NAME_TEXT, BE_TONE_MUTED, NULL, false, false};
+  size_t skip;
+  for (const char *text = pen->figure->title; *text; text += skip, y += TITLE_TEXT + 8) {
+    size_t length = be_text_line(text, TITLE_TEXT, width, &skip);
+    be_svg_text(pen, layout->pad, y + TITLE_TEXT, &title, text, length);
+  }
+  for (const char *text = pen->figure->subtitle; *text; text += skip, y += NAME_TEXT + 8) {
+    size_t length = be_text_line(text, NAME_TEXT, width, &skip);
+    be_svg_text(pen, layout->pad, y + NAME_TEXT, &subtitle, text, length);
+  }
+}
+
+/* ---- grid and axes ---- */
+
+static void x_axis(const struct pen *pen)
+{
+  const struct layout *layout = pen->layout;
+  for (size_t i = 0; i < layout->x_ticks.count; i++) {
+    double x = be_scale_px(&layout->x, layout->x_ticks.first + (double)i * layout->x_ticks.step);
+    hairline(pen, x, layout->top, x, layout->bottom + 5, "hairline");
+    char text[32];
+    be_tick_text(&layout->x_ticks, i, text);
+    small(pen, x, layout->bottom + 21, "middle", false, text);
+  }
+  hairline(pen, layout->left - MARK_RADIUS, layout->bottom, layout->right + MARK_RADIUS,
+           layout->bottom, "muted");
+  if (*pen->figure->x.label) {
+    double half = be_text_width(pen->figure->x.label, SMALL_TEXT) / 2;
+    double x = (layout->left + layout->right) / 2;
+    if (x + half > layout->width - layout->pad) x = layout->width - layout->pad - half;
+    small(pen, x, layout->bottom + 45, "middle", false, pen->figure->x.label);
+  }
+}
+
+static void y_axis(const struct pen *pen)
+{
+  const struct layout *layout = pen->layout;
+  for (size_t i = 0; i < layout->y_ticks.count; i++) {
+    double y = be_scale_px(&layout->y, layout->y_ticks.first + (double)i * layout->y_ticks.step);
+    hairline(pen, layout->left - 5, y, layout->right, y, "hairline");
+    char text[32];
+    be_tick_text(&layout->y_ticks, i, text);
+    small(pen, layout->left - 10, y + 5, "end", false, text);
+  }
+  if (*pen->figure->y.label)
+    small(pen, layout->pad, layout->top - 13, NULL, false, pen->figure->y.label);
+}
+
+static void row_beside(const struct pen *pen, size_t i)
+{
+  const struct layout *layout = pen->layout;
+  const struct row *row = &pen->figure->rows[i];
+  double y = (layout->row_edge[i] + layout->row_edge[i + 1]) / 2;
+  bool below = layout->notes_below && *row->note;
+  const struct lettering name = {NAME_TEXT, BE_TONE_INK, NULL, false, false};
+  be_svg_text(pen, layout->pad, y + (below ? -4 : 5.5), &name, row->name, strlen(row->name));
+  if (below) small(pen, layout->pad, y + 16, NULL, false, row->note);
+  else if (*row->note) small(pen, layout->note_end, y + 5.5, "end", false, row->note);
+}
+
+/* The grid runs behind these, so they have a halo. */
+static void row_above(const struct pen *pen, size_t i)
+{
+  const struct layout *layout = pen->layout;
+  const struct row *row = &pen->figure->rows[i];
+  const struct lettering name = {NAME_TEXT, BE_TONE_INK, NULL, false, true};
+  double y = layout->row_edge[i] + NAME_LINE;
+  if (*row->note) small(pen, layout->note_end, y, "end", true, row->note);
+  size_t skip;
+  for (const char *text = row->name; *text; text += skip, y += NAME_LINE) {
+    size_t length = be_text_line(text, NAME_TEXT, layout->name_width, &skip);
+    be_svg_text(pen, layout->pad, y, &name, text, length);
+  }
+}
+
+static void row_lines(const struct pen *pen)
+{
+  const struct layout *layout = pen->layout;
+  double right = layout->narrow && layout->bracket_lanes == 0 ? layout->width - layout->pad
+                                                              : layout->right + MARK_RADIUS;
+  for (size_t i = 1; i < pen->figure->row_count; i++)
+    hairline(pen, layout->pad, layout->row_edge[i], right, layout->row_edge[i], "hairline");
+}
+
+/* Lines before letters, so that no line runs through a name. */
+static void rules(const struct pen *pen)
+{
+  const struct layout *layout = pen->layout;
+  const struct be_figure *figure = pen->figure;
+  for (size_t i = 0; i < figure->item_count; i++) {
+    const struct item *item = &figure->items[i];
+    if (item->kind == ITEM_RULE_X) {
+      double x = be_scale_px(&layout->x, item->x);
+      hairline(pen, x, layout->top - 9 - layout->shift[i] * RULE_LANE, x, layout->bottom, "muted");
+    } else if (item->kind == ITEM_RULE_Y) {
+      double y = be_layout_y(figure, layout, item->y, false);
+      hairline(pen, layout->left, y, layout->right, y, "muted");
+    }
+  }
+  for (size_t i = 0; i < figure->item_count; i++) {
+    const struct item *item = &figure->items[i];
+    if (item->kind != ITEM_RULE_X) continue;
+    double y = layout->top - 13 - layout->shift[i] * RULE_LANE;
+    small(pen, be_rule_name_x(layout, item), y, NULL, true, item->text);
+  }
+}
+
+static void row_names(const struct pen *pen)
+{
+  for (size_t i = 0; i < pen->figure->row_count; i++)
+    if (pen->layout->narrow) row_above(pen, i);
+    else row_beside(pen, i);
+}
+
+static void items(const struct pen *pen)
+{
+  for (size_t i = 0; i < pen->figure->item_count; i++) {
+    const struct item *item = &pen->figure->items[i];
+    double shift = pen->layout->shift[i];
+    switch (item->kind) {
+    case ITEM_MARK: be_svg_mark(pen, item, shift); break;
+    case ITEM_LINE: be_svg_line(pen, item); break;
+    case ITEM_BAR: be_svg_bar(pen, item); break;
+    case ITEM_SPAN: be_svg_span(pen, item); break;
+    case ITEM_BRACKET: be_svg_bracket(pen, item, shift); break;
+    case ITEM_RULE_X:
+    case ITEM_RULE_Y:
+    case ITEM_NOTE: break;
+    }
+  }
+}
+
+static enum be_status draw(const struct be_figure *figure, bool standalone, bool narrow,
+                           unsigned number, struct be_buf *svg, struct be_err *err)
+{
+  if (!figure) return be_fail(err, BE_NO_MEMORY, "no memory for a figure");
+  if (figure->status == BE_TOO_LARGE)
+    return be_fail(err, BE_TOO_LARGE, "the figure \"%.80s\" has too many parts", figure->title);
+  struct be_arena *arena = figure->status == BE_OK ? be_arena_create() : NULL;
+  struct layout layout;
+  struct pen pen = {figure, &layout, svg};
+  enum be_status status =
+      arena ? be_layout(figure, standalone, narrow, arena, &layout) : BE_NO_MEMORY;
+  if (status != BE_OK) goto done;
+  head(&pen, number);
+  if (standalone) heads(&pen);
+  x_axis(&pen);
+  if (figure->row_count) row_lines(&pen);
+  else y_axis(&pen);
+  rules(&pen);
+  row_names(&pen);
+  items(&pen);
+  status = be_svg_notes(&pen, arena);
+  be_buf_text(svg, "</svg>\n");
+done:
+  be_arena_free(arena);
+  if (status != BE_OK)
+    return be_fail(err, status, "no memory for the figure \"%.80s\"", figure->title);
+  return be_buf_status(svg, err);
+}
+
+enum be_status be_figure_svg(const struct be_figure *figure, bool standalone, unsigned number,
+                             struct be_buf *svg, struct be_err *err)
+{
+  return draw(figure, standalone, false, number, svg, err);
+}
+
+enum be_status be_figure_svg_narrow(const struct be_figure *figure, bool standalone,
+                                    unsigned number, struct be_buf *svg, struct be_err *err)
+{
+  return draw(figure, standalone, true, number, svg, err);
+}

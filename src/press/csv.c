@@ -1,0 +1,87 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* RFC 4180: fields with a comma, a quote or a line end are quoted, quotes are
+ * doubled, lines end with CR LF. */
+#include "press/inside.h"
+
+#include <math.h>
+#include <string.h>
+
+static void field(struct be_buf *out, const char *text)
+{
+  if (!strpbrk(text, ",\"\r\n") && text[0] != ' ') {
+    be_buf_text(out, text);
+    return;
+  }
+  be_buf_char(out, '"');
+  for (; *text; text++) {
+    if (*text == '"') be_buf_char(out, '"');
+    be_buf_char(out, *text);
+  }
+  be_buf_char(out, '"');
+}
+
+static void number(struct be_buf *out, double value)
+{
+  char text[32];
+  if (isnan(value)) return;
+  be_number_full(text, value);
+  be_buf_text(out, text);
+}
+
+static void heads(struct be_buf *out, const struct be_table *table)
+{
+  for (size_t i = 0; i < table->column_count; i++) {
+    const struct be_column *column = &table->columns[i];
+    if (i > 0) be_buf_char(out, ',');
+    if (column->kind == BE_COLUMN_INTERVAL)
+      be_buf_format(out, "%s_low,%s_high", column->key, column->key);
+    else if (column->kind == BE_COLUMN_COUNT)
+      be_buf_format(out, "%s_k,%s_n", column->key, column->key);
+    else be_buf_text(out, column->key);
+  }
+  be_buf_text(out, "\r\n");
+}
+
+static void cell_of(struct be_buf *out, const struct cell *cell, enum be_column_kind kind)
+{
+  bool two = kind == BE_COLUMN_INTERVAL || kind == BE_COLUMN_COUNT;
+  switch (cell->kind) {
+  case CELL_NONE: break;
+  case CELL_TEXT: field(out, cell->text); break;
+  case CELL_NUMBER: number(out, cell->a); break;
+  case CELL_INTERVAL:
+    number(out, cell->a);
+    be_buf_char(out, ',');
+    number(out, cell->b);
+    return;
+  case CELL_COUNT: be_buf_format(out, "%zu,%zu", cell->k, cell->n); return;
+  }
+  if (two) be_buf_char(out, ',');
+}
+
+static void table_of(struct be_buf *out, const struct be_table *table)
+{
+  heads(out, table);
+  size_t rows = be_table_rows(table);
+  for (size_t row = 0; row < rows; row++) {
+    for (size_t i = 0; i < table->column_count; i++) {
+      if (i > 0) be_buf_char(out, ',');
+      cell_of(out, be_table_cell(table, row, i), table->columns[i].kind);
+    }
+    be_buf_text(out, "\r\n");
+  }
+}
+
+enum be_status be_doc_csv(const struct be_doc *doc, struct be_buf *out, struct be_err *err)
+{
+  enum be_status status = be_doc_status(doc, err);
+  if (status != BE_OK) return status;
+  bool first = true;
+  for (size_t i = 0; i < doc->block_count; i++) {
+    if (doc->blocks[i].kind != BLOCK_TABLE) continue;
+    if (!first) be_buf_text(out, "\r\n");
+    first = false;
+    table_of(out, doc->blocks[i].table);
+  }
+  return be_buf_status(out, err);
+}

@@ -1,0 +1,226 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* Every text passes through be_markup_text; nothing else here is not constant. */
+#include "press/inside.h"
+
+#include <assert.h>
+#include <string.h>
+
+struct page {
+  struct be_buf *out;
+  unsigned figures; /* drawn so far, for their ids */
+  int heading;      /* the level of headings inside the present document */
+};
+
+/* Constant markup around a text. */
+static void wrap(struct be_buf *out, const char *before, const char *text, const char *after)
+{
+  be_buf_text(out, before);
+  be_markup_text(out, text);
+  be_buf_text(out, after);
+}
+
+/* ---- tables ---- */
+
+static const char *class_of(const struct be_column *column)
+{
+  switch (column->kind) {
+  case BE_COLUMN_NUMBER: return " class=\"number\"";
+  case BE_COLUMN_INTERVAL: return " class=\"interval\"";
+  case BE_COLUMN_COUNT: return " class=\"count\"";
+  case BE_COLUMN_TEXT: break;
+  }
+  return "";
+}
+
+static void heads(struct be_buf *out, const struct be_table *table)
+{
+  be_buf_text(out, "<thead><tr>");
+  for (size_t i = 0; i < table->column_count; i++) {
+    const struct be_column *column = &table->columns[i];
+    if (column->program_only) continue;
+    be_buf_format(out, "<th scope=\"col\"%s>", class_of(column));
+    wrap(out, "", column->head, "</th>");
+  }
+  be_buf_text(out, "</tr></thead>\n");
+}
+
+/* Spaces as wide as a point and as a digit, so that the points line up. */
+static void tail(struct be_buf *out, size_t missing, bool point)
+{
+  for (size_t i = 0; i < missing; i++)
+    be_buf_text(out, i == 0 && point ? "\xE2\x80\x88" : "\xE2\x80\x87");
+}
+
+static void cell_of(struct be_buf *out, const struct be_table *table, size_t row, size_t column,
+                    bool names_row)
+{
+  const struct cell *cell = be_table_cell(table, row, column);
+  char room[CELL_ROOM];
+  be_buf_text(out, names_row ? "<th scope=\"row\"" : "<td");
+  be_buf_text(out, class_of(&table->columns[column]));
+  be_buf_char(out, '>');
+  if (cell->link) wrap(out, "<a href=\"", cell->link, "\">");
+  be_markup_text(out, be_cell_text(cell, room));
+  if (cell->kind == CELL_NUMBER) {
+    size_t own = be_cell_tail(cell);
+    tail(out, table->tails[column] - own, own == 0);
+  }
+  if (cell->link) be_buf_text(out, "</a>");
+  be_buf_text(out, names_row ? "</th>" : "</td>");
+}
+
+static void table_of(struct be_buf *out, const struct be_table *table)
+{
+  size_t rows = be_table_rows(table), shown = 0, first = table->column_count;
+  for (size_t i = table->column_count; i-- > 0;)
+    if (!table->columns[i].program_only) {
+      shown++;
+      first = i;
+    }
+  if (shown == 0) return;
+  const char *name = *table->title ? table->title : table->name;
+  wrap(out, "<div class=\"table\" role=\"region\" tabindex=\"0\" aria-label=\"", name,
+       "\">\n<table>\n");
+  if (*table->title) wrap(out, "<caption>", table->title, "</caption>\n");
+  heads(out, table);
+  be_buf_text(out, "<tbody>\n");
+  for (size_t row = 0; row < rows; row++) {
+    be_buf_text(out, "<tr>");
+    for (size_t i = 0; i < table->column_count; i++)
+      if (!table->columns[i].program_only)
+        cell_of(out, table, row, i, i == first && table->columns[i].kind == BE_COLUMN_TEXT);
+    be_buf_text(out, "</tr>\n");
+  }
+  if (rows == 0) be_buf_format(out, "<tr><td colspan=\"%zu\">No rows</td></tr>\n", shown);
+  be_buf_text(out, "</tbody>\n</table>\n</div>\n");
+}
+
+/* ---- blocks ---- */
+
+static enum be_status figure_of(struct page *page, const struct be_figure *figure,
+                                struct be_err *err)
+{
+  page->figures += 2;
+  unsigned number = page->figures;
+  be_buf_format(page->out, "<figure aria-labelledby=\"figure-%u-name\">\n", number);
+  be_buf_format(page->out, "<p class=\"title\" id=\"figure-%u-name\">", number);
+  wrap(page->out, "", be_figure_title(figure), "</p>\n");
+  if (*be_figure_subtitle(figure))
+    wrap(page->out, "<p class=\"subtitle\">", be_figure_subtitle(figure), "</p>\n");
+  wrap(page->out, "<div class=\"drawing\" role=\"region\" tabindex=\"0\" aria-label=\"",
+       be_figure_title(figure), "\">\n");
+  enum be_status status = be_figure_svg(figure, false, number - 1, page->out, err);
+  if (status == BE_OK) status = be_figure_svg_narrow(figure, false, number, page->out, err);
+  if (status != BE_OK) return status;
+  be_buf_text(page->out, "</div>\n");
+  if (*be_figure_words(figure))
+    wrap(page->out, "<figcaption><details><summary>In words</summary><p>", 
+         be_figure_words(figure), "</p></details></figcaption>\n");
+  be_buf_text(page->out, "</figure>\n");
+  return BE_OK;
+}
+
+static void heading(struct be_buf *out, int level, const char *text)
+{
+  be_buf_format(out, "<h%d>", level);
+  be_markup_text(out, text);
+  be_buf_format(out, "</h%d>\n", level);
+}
+
+static void fact(struct be_buf *out, const struct be_doc *doc, size_t i)
+{
+  const struct block *block = &doc->blocks[i];
+  if (i == 0 || doc->blocks[i - 1].kind != BLOCK_FACT) be_buf_text(out, "<dl>\n");
+  wrap(out, "<div><dt>", block->label, "</dt>");
+  wrap(out, "<dd>", block->text, "</dd></div>\n");
+  if (i + 1 == doc->block_count || doc->blocks[i + 1].kind != BLOCK_FACT)
+    be_buf_text(out, "</dl>\n");
+}
+
+static enum be_status body(struct page *page, const struct be_doc *doc, struct be_err *err)
+{
+  for (size_t i = 0; i < doc->block_count; i++) {
+    const struct block *block = &doc->blocks[i];
+    switch (block->kind) {
+    case BLOCK_SENTENCE: wrap(page->out, "<p>", block->text, "</p>\n"); break;
+    case BLOCK_HEADING: heading(page->out, page->heading, block->text); break;
+    case BLOCK_NOTE: wrap(page->out, "<p class=\"note\">", block->text, "</p>\n"); break;
+    case BLOCK_CAUTION:
+      wrap(page->out, "<p class=\"caution\" role=\"note\"><strong>CAUTION</strong> ", block->text,
+           "</p>\n");
+      break;
+    case BLOCK_FACT: fact(page->out, doc, i); break;
+    case BLOCK_FIGURE: {
+      enum be_status status = figure_of(page, block->figure, err);
+      if (status != BE_OK) return status;
+      break;
+    }
+    case BLOCK_TABLE: table_of(page->out, block->table); break;
+    }
+  }
+  return BE_OK;
+}
+
+/* ---- the page ---- */
+
+static void head(struct be_buf *out, const char *title, const struct be_edition *edition)
+{
+  be_buf_text(out, "<!DOCTYPE html>\n<html lang=\"en\">\n<head>\n<meta charset=\"utf-8\">\n"
+                   "<meta name=\"viewport\" content=\"width=device-width, initial-scale=1\">\n"
+                   "<meta name=\"color-scheme\" content=\"light dark\">\n");
+  wrap(out, "<title>", title, "");
+  if (edition->site) wrap(out, " - ", edition->site, "");
+  be_buf_text(out, "</title>\n");
+  be_buf_format(out, "<meta name=\"generator\" content=\"bitterend %s\">\n", be_version);
+  if (edition->sheet_link) {
+    wrap(out, "<link rel=\"stylesheet\" href=\"", edition->sheet_link, "\">\n");
+  } else if (edition->sheet) {
+    assert(!strstr(edition->sheet, "</"));
+    be_buf_format(out, "<style>\n%s%s</style>\n", be_figure_style(), edition->sheet);
+  }
+  be_buf_text(out, "</head>\n");
+}
+
+static void top(struct be_buf *out, const struct be_edition *edition)
+{
+  be_buf_text(out, "<body>\n<a class=\"skip\" href=\"#main\">Skip to the content</a>\n");
+  if (!edition->site && !edition->places_count) return;
+  be_buf_text(out, "<header>\n");
+  if (edition->site) wrap(out, "<p class=\"site\">", edition->site, "</p>\n");
+  if (edition->places_count) {
+    be_buf_text(out, "<nav aria-label=\"Pages\"><ul>\n");
+    for (size_t i = 0; i < edition->places_count; i++) {
+      const struct be_place *place = &edition->places[i];
+      bool here = edition->here && strcmp(edition->here, place->address) == 0;
+      wrap(out, "<li><a href=\"", place->address, here ? "\" aria-current=\"page\">" : "\">");
+      wrap(out, "", place->name, "</a></li>\n");
+    }
+    be_buf_text(out, "</ul></nav>\n");
+  }
+  be_buf_text(out, "</header>\n");
+}
+
+enum be_status be_doc_html(const struct be_doc *const *docs, size_t count,
+                           const struct be_edition *edition, struct be_buf *out,
+                           struct be_err *err)
+{
+  assert(count > 0 && edition && (edition->places || edition->places_count == 0));
+  for (size_t i = 0; i < count; i++) {
+    enum be_status status = be_doc_status(docs[i], err);
+    if (status != BE_OK) return status;
+  }
+  struct page page = {.out = out};
+  head(out, docs[0]->title, edition);
+  top(out, edition);
+  be_buf_text(out, "<main id=\"main\" tabindex=\"-1\">\n");
+  for (size_t i = 0; i < count; i++) {
+    heading(out, i == 0 ? 1 : 2, docs[i]->title);
+    page.heading = i == 0 ? 2 : 3;
+    enum be_status status = body(&page, docs[i], err);
+    if (status != BE_OK) return status;
+  }
+  be_buf_text(out, "</main>\n");
+  if (edition->foot) wrap(out, "<footer><p>", edition->foot, "</p></footer>\n");
+  be_buf_text(out, "</body>\n</html>\n");
+  return be_buf_status(out, err);
+}
