@@ -1,2 +1,104 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-#include "app/app.h"
+/* The use cases that read a book and answer. */
+#include "app/survey.h"
+
+#include <string.h>
+
+const char be_notice[] =
+    "For angling only: never for climbing, lifting, towing or any line that a life hangs on. A "
+    "stretched line stores energy and whips back: guard down, eyes covered, stand clear, hands off "
+    "until the load reads zero. Follow the maker's limits, local rules and a qualified person's "
+    "advice. Informed by textile and rope standards; no standard exists for testing an angler's "
+    "knot.";
+
+enum be_status doc_done(struct be_doc *doc, enum be_status status, struct be_doc **out)
+{
+  if (status == BE_OK) *out = doc;
+  else be_doc_free(doc);
+  return status;
+}
+
+typedef enum be_status answer_fn(const struct survey *survey, void *context, struct be_doc **doc,
+                                 struct be_err *err);
+
+static enum be_status answer(const char *book_path, const struct be_answering *how,
+                             answer_fn *write, void *context, struct be_doc **doc,
+                             struct be_err *err)
+{
+  struct survey survey;
+  struct be_arena *arena = be_arena_create();
+  if (!arena) return no_memory(err);
+  enum be_status status = survey_read(book_path, how, arena, &survey, err);
+  if (status == BE_OK) status = write(&survey, context, doc, err);
+  be_arena_free(arena);
+  return status;
+}
+
+static enum be_status write_strength(const struct survey *survey, void *context,
+                                     struct be_doc **doc, struct be_err *err)
+{
+  (void)context;
+  return strength_doc(survey, doc, err);
+}
+
+enum be_status be_app_strength(const char *book_path, const struct be_answering *how,
+                               struct be_doc **doc, struct be_err *err)
+{
+  return answer(book_path, how, write_strength, NULL, doc, err);
+}
+
+static enum be_status write_standings(const struct survey *survey, void *context,
+                                      struct be_doc **doc, struct be_err *err)
+{
+  (void)context;
+  return standings_doc(survey, doc, err);
+}
+
+enum be_status be_app_standings(const char *book_path, const struct be_answering *how,
+                                struct be_doc **doc, struct be_err *err)
+{
+  return answer(book_path, how, write_standings, NULL, doc, err);
+}
+
+struct two_names {
+  const char *a, *b;
+};
+
+static enum be_status write_two(const struct survey *survey, void *context, struct be_doc **doc,
+                                struct be_err *err)
+{
+  const struct two_names *names = context;
+  int a = knot_find(survey, names->a, err);
+  int b = a < 0 ? -1 : knot_find(survey, names->b, err);
+  if (b < 0) return BE_WRONG_USE;
+  if (a == b) {
+    be_fail(err, BE_WRONG_USE, "both names mean the same knot");
+    return be_fail_remedy(err, "name two different knots");
+  }
+  return versus_doc(survey, a, b, doc, err);
+}
+
+enum be_status be_app_versus(const char *book_path, const char *a, const char *b,
+                             const struct be_answering *how, struct be_doc **doc,
+                             struct be_err *err)
+{
+  struct two_names names = {a, b};
+  return answer(book_path, how, write_two, &names, doc, err);
+}
+
+enum be_status be_app_check(const char *book_path, struct be_doc **out, struct be_err *err)
+{
+  struct be_book *book = NULL;
+  struct be_book_check checked;
+  enum be_status status = be_book_open(book_path, false, &book, err);
+  if (status != BE_OK) return status;
+  status = be_book_check(book, &checked, err);
+  be_book_close(book);
+  if (status != BE_OK) return status;
+  struct be_doc *doc = be_doc_create("check", "Check");
+  if (!doc) return no_memory(err);
+  be_doc_sentence(doc, "Everything is right: %zu files have the bytes that were entered, %zu pulls "
+                       "keep the rules, the figures of %zu traces are what their bytes give.",
+                  checked.files, checked.pulls, checked.derived);
+  return doc_done(doc, BE_OK, out);
+}

@@ -1,5 +1,73 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
+/* app: the use cases. Joins the rooms: reads a book or files, works out the
+ * answer, and hands back a document that any edition can print. */
 #ifndef BE_APP_H
 #define BE_APP_H
+
 #include "base/base.h"
+#include "book/book.h"
+#include "press/press.h"
+#include "trace/trace.h"
+#include "units/units.h"
+
+/* How answers are worked out and shown. Zero fields take the usual value. */
+struct be_answering {
+  const struct be_unit *unit; /* of force; null: what the book's loads were typed in */
+  double level;               /* of intervals; 0: 0.95 */
+  uint64_t seed;              /* of resampling; 0: 1 */
+  size_t resamples;           /* 0: 2000 */
+  const char *relative_to;    /* strength: a knot to divide by as well */
+};
+
+/* On BE_OK (and on BE_NO, where said) *doc is the caller's to free. */
+
+/* Reads load traces without a book. BE_NO_MEMORY, BE_BAD_INPUT, BE_ASK name
+ * the file. */
+enum be_status be_app_read(const char *const *paths, size_t count,
+                           const struct be_trace_options *options,
+                           const struct be_answering *how, struct be_doc **doc,
+                           struct be_err *err);
+
+/* Enters files, sheets of lines and knots first, then pull sheets, then
+ * traces; each file whole or not at all. Files before a bad one stay entered;
+ * *doc then still says what was done. */
+enum be_status be_app_enter(const char *book_path, const char *const *paths, size_t count,
+                            const struct be_entering *how, struct be_doc **doc,
+                            struct be_err *err);
+
+enum be_status be_app_strength(const char *book_path, const struct be_answering *how,
+                               struct be_doc **doc, struct be_err *err);
+enum be_status be_app_standings(const char *book_path, const struct be_answering *how,
+                                struct be_doc **doc, struct be_err *err);
+/* a and b name knots: full names, or enough of them to be the only one. */
+enum be_status be_app_versus(const char *book_path, const char *a, const char *b,
+                             const struct be_answering *how, struct be_doc **doc,
+                             struct be_err *err);
+
+/* Writes the report, one file of HTML with everything inside. */
+enum be_status be_app_publish(const char *book_path, const char *report_path,
+                              const struct be_answering *how, struct be_err *err);
+
+/* BE_NO when something in the book is no longer right; *doc then says what. */
+enum be_status be_app_check(const char *book_path, struct be_doc **doc, struct be_err *err);
+
+/* Makes the demonstration book at book_path from the built-in recipe: pull
+ * sheets and traces are written to bench_path by the simulated rig and entered
+ * like anybody's. *made is false when the book was there already, made from
+ * the same recipe. */
+enum be_status be_app_demo(const char *book_path, const char *bench_path, bool *made,
+                           struct be_err *err);
+
+/* The pages, until be_app_serve_end. The book is opened anew for each page, so
+ * that pages always show what is entered. */
+struct be_site;
+enum be_status be_app_serve(const char *book_path, const char *address, uint16_t port,
+                            const struct be_answering *how, struct be_site **site,
+                            struct be_err *err);
+uint16_t be_app_serve_port(const struct be_site *site);
+void be_app_serve_end(struct be_site *site);
+
+/* What stands under every output: angling only, and the usual cautions. */
+extern const char be_notice[];
+
 #endif

@@ -1,0 +1,204 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* The demonstration bench's files, written as testers write them: a sheet a
+ * session, each in its own unit and number style, and a trace a pull. */
+#include "app/demo.h"
+
+#include "assets/assets.h"
+#include "rig/rig.h"
+#include "units/units.h"
+
+#include <math.h>
+#include <stdio.h>
+#include <string.h>
+
+enum { SESSIONS = 8, FILE_MAX = 16 * 1024 * 1024 };
+
+struct style {
+  const char *date, *unit;
+  int decimals;
+  char delimiter, decimal;
+  bool typed;         /* the load is written down, not left to the trace */
+  bool unit_in_cells; /* "14.2 lb" instead of a unit in the header */
+  const char *trace_header;
+  const char *trace_unit;
+};
+
+static const struct style styles[SESSIONS] = {
+    {"2026-03-02", "lb", 2, ',', '.', true, false, "time (s),load (N)", "N"},
+    {"2026-03-05", "N", 1, ',', '.', true, false, "time (s),load (N)", "N"},
+    {"2026-03-09", "kg", 2, ';', ',', true, false, "time [s];force [N]", "N"},
+    {"2026-03-12", "lb", 2, ',', '.', false, false, "time (s),load (lb)", "lb"},
+    {"2026-03-16", "lb", 2, ',', '.', true, false, "time (ms)\tload (N)", "N"},
+    {"2026-03-19", "lb", 2, ',', '.', true, true, "time (s),load (N)", "N"},
+    {"2026-03-23", "N", 1, ',', '.', true, false, "time (s);load (kg)", "kg"},
+    {"2026-03-26", "lb", 2, '\t', '.', true, false, "time (s),load (N)", "N"},
+};
+
+static const struct be_unit *force_unit(const char *name)
+{
+  return be_unit_find_in(BE_FORCE, name, strlen(name));
+}
+
+/* Writes a number in the style's decimal mark. */
+static void put_number(struct be_buf *out, double value, int decimals, char mark)
+{
+  char text[64];
+  snprintf(text, sizeof text, "%.*f", decimals, value);
+  char *point = strchr(text, '.');
+  if (point) *point = mark;
+  be_buf_text(out, text);
+}
+
+/* ---- traces ---- */
+
+static enum be_status write_samples(const struct style *style, const char *settings,
+                                    struct be_buf *out, struct be_err *err)
+{
+  const struct be_rig_source *source = be_rig_source_find("simulated");
+  struct be_rig_sample samples[256];
+  void *state = NULL;
+  size_t count = 0;
+  enum be_status status = source->open(settings, &state, err);
+  if (status != BE_OK) return status;
+  const char *header = style->trace_header;
+  char delimiter = strchr(header, '\t') ? '\t' : strchr(header, ';') ? ';' : ',';
+  bool ms = strstr(header, "(ms)") != NULL;
+  double factor = force_unit(style->trace_unit)->factor;
+  int decimals = factor > 1 ? 3 : 2;
+  be_buf_format(out, "%s\n", header);
+  do {
+    status = source->read(state, samples, 256, &count, err);
+    for (size_t i = 0; status == BE_OK && i < count; i++) {
+      put_number(out, samples[i].time_s * (ms ? 1000 : 1), ms ? 0 : 2, style->decimal);
+      be_buf_char(out, delimiter);
+      put_number(out, samples[i].force_N / factor, decimals, style->decimal);
+      be_buf_char(out, '\n');
+    }
+  } while (status == BE_OK && count > 0);
+  source->close(state);
+  return status == BE_OK ? be_buf_status(out, err) : status;
+}
+
+static enum be_status write_trace(const char *folder, const struct style *style,
+                                  const struct made_pull *pull, struct be_err *err)
+{
+  char path[300];
+  struct be_buf out;
+  snprintf(path, sizeof path, "%s/traces/%s.csv", folder, pull->code);
+  be_buf_init(&out, FILE_MAX);
+  enum be_status status = write_samples(style, pull->settings, &out, err);
+  if (status == BE_OK) status = be_file_write(path, out.data, out.size, err);
+  be_buf_free(&out);
+  return status;
+}
+
+/* ---- sheets ---- */
+
+static bool in_trouble(const struct made_pull *pull, const char *name)
+{
+  return strcmp(pull->trouble, name) == 0;
+}
+
+static double swap_digits(double load)
+{
+  int tens = (int)(load / 10) % 10, ones = (int)load % 10;
+  return load - 10 * tens - ones + 10 * ones + tens;
+}
+
+/* The peak that the gauge held, as the tester typed it. */
+static void put_load(struct be_buf *out, const struct style *style, const struct made_pull *pull)
+{
+  bool other = in_trouble(pull, "other-unit");
+  const char *name = other ? (strcmp(style->unit, "N") == 0 ? "lb" : "N") : style->unit;
+  double load = pull->load_N / force_unit(name)->factor;
+  if (in_trouble(pull, "swapped")) load = swap_digits(load);
+  bool comma = in_trouble(pull, "comma") && style->delimiter != ';';
+  if (comma) be_buf_char(out, '"');
+  put_number(out, load, comma ? 1 : style->decimals, comma ? ',' : style->decimal);
+  if (other || style->unit_in_cells) be_buf_format(out, " %s", name);
+  if (comma) be_buf_char(out, '"');
+}
+
+static bool needs_typing(const struct style *style, const struct made_pull *pull)
+{
+  bool clipped = in_trouble(pull, "saturated") || pull->kind == BE_KIND_VOID;
+  return !clipped && (style->typed || in_trouble(pull, "fast") || in_trouble(pull, "swapped"));
+}
+
+static void put_row(struct be_buf *out, const struct style *style, const struct made_pull *pull,
+                    size_t order)
+{
+  const struct trial_row *row = pull->row;
+  char d = style->delimiter;
+  const char *result = pull->kind == BE_KIND_VOID ? "void" : "";
+  be_buf_format(out, "%s%c%s%c%s%c%s%c", pull->code, d, row->design, d,
+                row->knot[0] ? row->knot : "none", d, row->version, d);
+  be_buf_format(out, "%s%c%s%c%s%c%s%c", row->spool_a, d, row->spool_b, d, row->hardware, d,
+                in_trouble(pull, "no-soak")            ? ""
+                : strcmp(row->soak, "soaked") == 0     ? "120 min"
+                                                       : row->soak, d);
+  put_number(out, row->speed_mm_min, 0, style->decimal);
+  be_buf_format(out, "%c500%c%s%cwater%c%s%c%zu%c", d, d, pull->tyer, d, d, style->date, d, order,
+                d);
+  if (needs_typing(style, pull)) put_load(out, style, pull);
+  be_buf_format(out, "%c%s%c%s%c%s%c%s%c%s%ctraces/%s.csv%c%s\n", d, result, d, pull->reason, d,
+                be_what_word(pull->what), d, pull->where ? be_where_word(pull->where) : "", d,
+                be_which_word(pull->which), d, pull->code, d,
+                in_trouble(pull, "fast") ? "pulled too fast" : "");
+}
+
+static enum be_status write_session(const char *folder, int session, const struct made_pull *pulls,
+                                    size_t count, char path[256], struct be_err *err)
+{
+  static const char *const heads[] = {
+      "specimen", "design", "knot", "version", "spool A", "spool B", "hardware", "soak",
+      "speed (mm/min)", "free length (mm)", "tyer", "lubricant", "session", "order", NULL,
+      "result", "reason", "what", "where", "which", "trace", "note"};
+  const struct style *style = &styles[session];
+  struct be_buf out;
+  be_buf_init(&out, FILE_MAX);
+  for (size_t i = 0; i < sizeof heads / sizeof heads[0]; i++) {
+    if (i) be_buf_char(&out, style->delimiter);
+    if (heads[i]) be_buf_text(&out, heads[i]);
+    else if (style->unit_in_cells) be_buf_text(&out, "load");
+    else be_buf_format(&out, "load (%s)", style->unit);
+  }
+  be_buf_char(&out, '\n');
+  enum be_status status = BE_OK;
+  for (size_t i = 0; i < count && status == BE_OK; i++) {
+    put_row(&out, style, &pulls[i], i + 1);
+    status = write_trace(folder, style, &pulls[i], err);
+  }
+  snprintf(path, 256, "%.200s/session-%d.csv", folder, session + 1);
+  if (status == BE_OK) status = be_buf_status(&out, err);
+  if (status == BE_OK) status = be_file_write(path, out.data, out.size, err);
+  be_buf_free(&out);
+  return status;
+}
+
+static enum be_status write_asset(const char *folder, const char *name, char path[256],
+                                  struct be_err *err)
+{
+  const struct be_asset *asset = be_asset_find(name);
+  if (!asset) return be_fail(err, BE_FAILED, "the program lacks its part \"%s\"", name);
+  snprintf(path, 256, "%.200s/%.50s", folder, strrchr(name, '/') + 1);
+  return be_file_write(path, asset->text, asset->size, err);
+}
+
+enum be_status bench_write(const char *folder, const struct made_pull *pulls, size_t count,
+                           char paths[SHEETS_MAX][256], size_t *sheets, struct be_err *err)
+{
+  char traces[256];
+  snprintf(traces, sizeof traces, "%.200s/traces", folder);
+  enum be_status status = be_dir_create(folder, err);
+  if (status == BE_OK) status = be_dir_create(traces, err);
+  if (status == BE_OK) status = write_asset(folder, "demo/lines.csv", paths[0], err);
+  if (status == BE_OK) status = write_asset(folder, "demo/knots.csv", paths[1], err);
+  *sheets = 2;
+  for (int i = 0; i < SESSIONS && status == BE_OK; i++) {
+    size_t from = count * (size_t)i / SESSIONS, to = count * (size_t)(i + 1) / SESSIONS;
+    status = write_session(folder, i, pulls + from, to - from, paths[*sheets], err);
+    ++*sheets;
+  }
+  return status;
+}

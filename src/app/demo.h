@@ -1,0 +1,74 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* The demonstration trial: its recipe as read from demo/, and the bench that
+ * draws specimens from its truth. */
+#ifndef BE_APP_DEMO_H
+#define BE_APP_DEMO_H
+
+#include "base/base.h"
+#include "book/book.h"
+
+enum { RECIPE_SEED = 20260321, SPOOLS_MAX = 32, TIES_MAX = 32, ROWS_MAX = 200, TROUBLES_MAX = 32 };
+
+struct spool_truth {
+  char spool[32];
+  double mean_N, cv, soaked_share, seconds;
+};
+
+enum material { MATERIAL_NYLON, MATERIAL_FLUOROCARBON, MATERIAL_BRAID, MATERIALS };
+
+struct knot_truth {
+  char knot[32], version[32];
+  double efficiency[MATERIALS], cv, slip[MATERIALS];
+};
+
+struct trial_row {
+  char knot[32], version[32], spool_a[32], spool_b[32], hardware[32], soak[32], design[32];
+  double speed_mm_min;
+  int n;
+};
+
+struct trouble {
+  char name[32], on[32];
+  int count;
+};
+
+struct recipe {
+  struct spool_truth spools[SPOOLS_MAX];
+  struct knot_truth knots[TIES_MAX];
+  struct trial_row rows[ROWS_MAX];
+  struct trouble troubles[TROUBLES_MAX];
+  size_t spools_count, knots_count, rows_count, troubles_count;
+};
+
+/* Reads the recipe that is built into the program. */
+enum be_status recipe_read(struct recipe *recipe, struct be_err *err);
+const struct spool_truth *recipe_spool(const struct recipe *recipe, const char *spool);
+const struct knot_truth *recipe_knot(const struct recipe *recipe, const char *knot,
+                                     const char *version);
+/* Materials are told by the first letter of a spool's code. */
+enum material spool_material(const char *spool);
+
+/* A pull that the bench made: what the tester would write down. */
+struct made_pull {
+  const struct trial_row *row;
+  const char *trouble; /* "" when nothing went wrong */
+  char code[16], tyer[16], settings[400];
+  double load_N; /* true load at which something let go, and gauge's peak hold */
+  enum be_kind kind;
+  enum be_what what;
+  enum be_where where;
+  enum be_which which;
+  const char *reason;
+};
+
+/* Draws every specimen of the recipe, in the order of pulling. *count of them,
+ * the caller's to free with be_free. */
+enum be_status bench_draw(const struct recipe *recipe, struct made_pull **pulls, size_t *count,
+                          struct be_err *err);
+/* Writes line sheet, knot sheet, pull sheets and traces to a folder; lists the
+ * sheets in paths (each at most 256 bytes). */
+enum { SHEETS_MAX = 16 };
+enum be_status bench_write(const char *folder, const struct made_pull *pulls, size_t count,
+                           char paths[SHEETS_MAX][256], size_t *sheets, struct be_err *err);
+
+#endif

@@ -1,0 +1,326 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* The pages: the same documents as the commands, with ways between them. Each
+ * request reads the book anew, in one snapshot. */
+#include "app/survey.h"
+
+#include "assets/assets.h"
+#include "web/web.h"
+
+#include <math.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+enum { PULLS_A_PAGE = 200 };
+
+struct be_site {
+  char book_path[1024];
+  struct be_answering how;
+  struct be_server *server;
+};
+
+static const struct be_place places[] = {
+    {"/", "Standings"},
+    {"/strength", "Strength"},
+    {"/versus", "Versus"},
+    {"/pulls", "Book"},
+};
+enum { PLACES = sizeof places / sizeof places[0] };
+
+/* ---- the documents that only pages have ---- */
+
+static enum be_status versus_list(const struct survey *survey, struct be_doc **out,
+                                  struct be_err *err)
+{
+  static const struct be_column columns[] = {
+      {"first", "first", BE_COLUMN_TEXT, false},
+      {"second", "compare with", BE_COLUMN_TEXT, false},
+  };
+  struct be_doc *doc = be_doc_create("versus", "Versus");
+  if (!doc) return no_memory(err);
+  be_doc_sentence(doc, "Choose two knots to see whether the difference between them is real.");
+  struct be_table *table = be_doc_table(doc, "pairs", "Pairs of knots", columns, 2);
+  for (size_t a = 0; a < survey->record.knots_count; a++)
+    for (size_t b = a + 1; b < survey->record.knots_count; b++) {
+      be_table_text(table, "%s", knot_name(survey, (int)a));
+      be_table_text(table, "%s", knot_name(survey, (int)b));
+      be_table_link(table, "/versus?a=%zu&b=%zu", a, b);
+    }
+  return doc_done(doc, BE_OK, out);
+}
+
+static enum be_status versus_page(const struct survey *survey, const struct be_request *request,
+                                  struct be_doc **out, struct be_err *err)
+{
+  const char *a = be_request_query(request, "a"), *b = be_request_query(request, "b");
+  if (!a || !b) return versus_list(survey, out, err);
+  long first = strtol(a, NULL, 10), second = strtol(b, NULL, 10);
+  long count = (long)survey->record.knots_count;
+  if (first < 0 || second < 0 || first >= count || second >= count || first == second)
+    return be_fail(err, BE_WRONG_USE, "the address does not name two different knots");
+  return versus_doc(survey, (int)first, (int)second, out, err);
+}
+
+static void pull_row(struct be_table *table, const struct survey *survey,
+                     const struct be_pull *pull)
+{
+  const struct be_line *a = &survey->record.lines[pull->line_a];
+  be_table_text(table, "%s", pull->code);
+  be_table_link(table, "/pull/%lld", (long long)pull->id);
+  be_table_text(table, "%s", knot_name(survey, pull->knot));
+  be_table_text(table, "%s%s%s", a->name, pull->line_b >= 0 ? " to " : pull->hardware ? " to " : "",
+                pull->line_b >= 0 ? survey->record.lines[pull->line_b].name
+                : pull->hardware  ? pull->hardware
+                                  : "");
+  be_table_text(table, "%s", be_soak_word(pull->soak));
+  be_table_text(table, "%s", be_kind_word(pull->kind));
+  be_table_number(table, shown(survey, pull->load_N), load_decimals(survey));
+  be_table_text(table, "%s, %s", be_what_word(pull->what), be_where_word(pull->where));
+}
+
+static enum be_status pulls_page(const struct survey *survey, const struct be_request *request,
+                                 struct be_doc **out, struct be_err *err)
+{
+  char load[64];
+  snprintf(load, sizeof load, "load (%s)", survey->how.unit->name);
+  const struct be_column columns[] = {
+      {"specimen", "specimen", BE_COLUMN_TEXT, false}, {"knot", "knot", BE_COLUMN_TEXT, false},
+      {"lines", "lines", BE_COLUMN_TEXT, false},       {"soak", "soak", BE_COLUMN_TEXT, false},
+      {"result", "result", BE_COLUMN_TEXT, false},     {"load", load, BE_COLUMN_NUMBER, false},
+      {"let_go", "what let go", BE_COLUMN_TEXT, false},
+  };
+  const char *asked = be_request_query(request, "from");
+  long from = asked ? strtol(asked, NULL, 10) : 0;
+  size_t all = survey->record.pulls_count;
+  if (from < 0 || (size_t)from > all) from = 0;
+  size_t end = (size_t)from + PULLS_A_PAGE < all ? (size_t)from + PULLS_A_PAGE : all;
+  struct be_doc *doc = be_doc_create("pulls", "Book");
+  if (!doc) return no_memory(err);
+  be_doc_sentence(doc, "The book holds %zu pulls; these are %zu to %zu, in the order entered.", all,
+                  all ? (size_t)from + 1 : 0, end);
+  struct be_table *table = be_doc_table(doc, "pulls", "Pulls", columns, 7);
+  for (size_t i = (size_t)from; i < end; i++) pull_row(table, survey, &survey->record.pulls[i]);
+  static const struct be_column ways[] = {{"pages", "more pulls", BE_COLUMN_TEXT, false}};
+  if (all > PULLS_A_PAGE) {
+    struct be_table *more = be_doc_table(doc, "pages", "More pulls", ways, 1);
+    for (size_t i = 0; i < all; i += PULLS_A_PAGE) {
+      be_table_text(more, "%zu to %zu", i + 1, i + PULLS_A_PAGE < all ? i + PULLS_A_PAGE : all);
+      be_table_link(more, "/pulls?from=%zu", i);
+    }
+  }
+  return doc_done(doc, BE_OK, out);
+}
+
+/* ---- one pull ---- */
+
+static void known(struct be_table *table, const char *what, const char *value)
+{
+  be_table_text(table, "%s", what);
+  be_table_text(table, "%s", value ? value : "not recorded");
+}
+
+static void known_number(struct be_table *table, const char *what, double value, const char *unit)
+{
+  char text[64];
+  snprintf(text, sizeof text, "%.4g %s", value, unit);
+  known(table, what, isnan(value) ? NULL : text);
+}
+
+static void say_pull(struct be_doc *doc, const struct survey *survey, const struct be_pull *pull)
+{
+  static const struct be_column columns[] = {
+      {"field", "recorded", BE_COLUMN_TEXT, false},
+      {"value", "", BE_COLUMN_TEXT, false},
+  };
+  const struct be_line *a = &survey->record.lines[pull->line_a];
+  const struct be_line *b = pull->line_b < 0 ? NULL : &survey->record.lines[pull->line_b];
+  const char *unit = survey->how.unit->name;
+  struct be_table *table = be_doc_table(doc, "pull", "The record of this pull", columns, 2);
+  known(table, "knot", knot_name(survey, pull->knot));
+  known(table, "design", be_design_word(pull->design));
+  known(table, "line A", a->name);
+  known(table, "spool A", a->spool);
+  if (b) known(table, "line B", b->name);
+  if (b) known(table, "spool B", b->spool);
+  known(table, "hardware", pull->hardware);
+  known(table, "soak", be_soak_word(pull->soak));
+  known_number(table, "soaked for", pull->soak_s / 60, "min");
+  known_number(table, "speed", pull->speed_m_s * 60000, "mm/min");
+  known_number(table, "free length", pull->length_m * 1000, "mm");
+  known(table, "tyer", pull->tyer);
+  known(table, "lubricant", pull->lubricant);
+  known(table, "session", pull->session);
+  known(table, "load as typed", pull->load_text);
+  known_number(table, "peak of the trace", shown(survey, pull->trace_peak_N), unit);
+  known_number(table, "zero of the trace", shown(survey, pull->trace_zero_N), unit);
+  known_number(table, "first slip", shown(survey, pull->first_slip_N), unit);
+  known(table, "note", pull->note);
+  be_doc_note(doc, "From %s, line %d.", pull->file, pull->file_line);
+}
+
+static enum be_status say_corrections(struct be_doc *doc, const struct survey *survey,
+                                      struct be_book *book, const struct be_pull *pull,
+                                      struct be_err *err)
+{
+  struct be_correction *list = NULL;
+  size_t count = 0;
+  enum be_status status = be_book_corrections(book, pull->id, survey->arena, &list, &count, err);
+  for (size_t i = 0; status == BE_OK && i < count; i++)
+    be_doc_note(doc, "Corrected on %s: was %s, %.*f %s; %s.", list[i].entered_at,
+                be_kind_word(list[i].kind), load_decimals(survey), shown(survey, list[i].load_N),
+                survey->how.unit->name, list[i].why);
+  return status;
+}
+
+static enum be_status draw_trace(struct be_doc *doc, const struct survey *survey,
+                                 struct be_book *book, const struct be_pull *pull,
+                                 struct be_err *err)
+{
+  struct be_buf bytes;
+  struct be_trace_file *file = NULL;
+  struct be_trace_events events;
+  be_buf_init(&bytes, BE_BOOK_FILE_MAX);
+  enum be_status status = be_book_file(book, pull->trace, &bytes, err);
+  if (status == BE_OK) status = be_trace_read(bytes.data, bytes.size, NULL, &file, err);
+  if (status == BE_OK && file->count) {
+    status = be_trace_find(&file->tests[0], &events, err);
+    struct be_figure *figure =
+        status == BE_OK
+            ? figure_of_trace(&file->tests[0], &events, "The force trace", survey->how.unit)
+            : NULL;
+    if (figure) be_doc_figure(doc, figure);
+  }
+  be_trace_file_free(file);
+  be_buf_free(&bytes);
+  return status;
+}
+
+static enum be_status pull_page(const struct be_site *site, const struct survey *survey,
+                                const char *path, struct be_doc **out, struct be_err *err)
+{
+  const struct be_pull *pull = NULL;
+  long long id = strtoll(path + strlen("/pull/"), NULL, 10);
+  for (size_t i = 0; i < survey->record.pulls_count; i++)
+    if (survey->record.pulls[i].id == id) pull = &survey->record.pulls[i];
+  if (!pull) return be_fail(err, BE_BAD_INPUT, "there is no such pull");
+  char title[200];
+  snprintf(title, sizeof title, "Specimen %.150s", pull->code);
+  struct be_doc *doc = be_doc_create("pull", title);
+  if (!doc) return no_memory(err);
+  const char *at_least = pull->kind == BE_KIND_BOUND ? "at least " : "";
+  if (pull->kind == BE_KIND_VOID)
+    be_doc_sentence(doc, "Void: %s.", pull->reason ? pull->reason : "no reason recorded");
+  else
+    be_doc_sentence(doc, "%s held %s%.*f %s: %s, %s%s%s.", knot_name(survey, pull->knot), at_least,
+                    load_decimals(survey), shown(survey, pull->load_N), survey->how.unit->name,
+                    be_what_word(pull->what), be_where_word(pull->where),
+                    pull->which ? ", " : "", pull->which ? be_which_word(pull->which) : "");
+  struct be_book *book = NULL;
+  enum be_status status = be_book_open(site->book_path, false, &book, err);
+  if (status == BE_OK && pull->trace) status = draw_trace(doc, survey, book, pull, err);
+  say_pull(doc, survey, pull);
+  if (status == BE_OK && pull->corrections)
+    status = say_corrections(doc, survey, book, pull, err);
+  be_book_close(book);
+  return doc_done(doc, status, out);
+}
+
+/* ---- routes ---- */
+
+static enum be_status find_page(const struct be_site *site, const struct survey *survey,
+                                const struct be_request *request, struct be_doc **doc,
+                                const char **here, struct be_err *err)
+{
+  const char *path = request->path;
+  *here = path;
+  if (strcmp(path, "/") == 0) return standings_doc(survey, doc, err);
+  if (strcmp(path, "/strength") == 0) return strength_doc(survey, doc, err);
+  if (strcmp(path, "/versus") == 0) return versus_page(survey, request, doc, err);
+  *here = "/pulls";
+  if (strcmp(path, "/pulls") == 0) return pulls_page(survey, request, doc, err);
+  if (strncmp(path, "/pull/", 6) == 0) return pull_page(site, survey, path, doc, err);
+  return be_fail(err, BE_BAD_INPUT, "there is no page at %.200s", path);
+}
+
+static void write_page(const struct be_doc *doc, const char *here, struct be_reply *reply)
+{
+  struct be_edition edition = {.sheet_link = "/style.css", .site = "Bitter End",
+                               .places = places, .places_count = PLACES, .here = here,
+                               .foot = be_notice};
+  be_doc_html(&doc, 1, &edition, &reply->body, NULL);
+}
+
+static void write_error(const struct be_err *err, struct be_reply *reply)
+{
+  reply->status = err->status == BE_NO_MEMORY || err->status == BE_FAILED ? 500 : 404;
+  struct be_doc *doc = be_doc_create("error", "Not found");
+  if (!doc) return;
+  be_doc_sentence(doc, "This page cannot be shown: %s.", err->what);
+  if (err->remedy[0]) be_doc_sentence(doc, "What to do: %s.", err->remedy);
+  write_page(doc, "", reply);
+  be_doc_free(doc);
+}
+
+static void write_sheet(struct be_reply *reply)
+{
+  const struct be_asset *sheet = be_asset_find("assets/style.css");
+  reply->type = "text/css; charset=utf-8";
+  reply->cacheable = true;
+  if (sheet) be_buf_add(&reply->body, sheet->text, sheet->size);
+  be_buf_text(&reply->body, be_figure_style());
+}
+
+static void handle(void *context, const struct be_request *request, struct be_reply *reply)
+{
+  const struct be_site *site = context;
+  if (strcmp(request->path, "/style.css") == 0) {
+    write_sheet(reply);
+    return;
+  }
+  struct survey survey;
+  struct be_err err = {0};
+  struct be_doc *doc = NULL;
+  const char *here = "";
+  struct be_arena *arena = be_arena_create();
+  enum be_status status = arena ? survey_read(site->book_path, &site->how, arena, &survey, &err)
+                                : no_memory(&err);
+  if (status == BE_OK) status = find_page(site, &survey, request, &doc, &here, &err);
+  if (status == BE_OK) write_page(doc, here, reply);
+  else write_error(&err, reply);
+  be_doc_free(doc);
+  be_arena_free(arena);
+}
+
+enum be_status be_app_serve(const char *book_path, const char *address, uint16_t port,
+                            const struct be_answering *how, struct be_site **out,
+                            struct be_err *err)
+{
+  struct be_book *book = NULL;
+  enum be_status status = be_book_open(book_path, false, &book, err);
+  be_book_close(book);
+  if (status != BE_OK) return status;
+  struct be_site *site = be_alloc_array(1, sizeof *site);
+  if (!site) return no_memory(err);
+  snprintf(site->book_path, sizeof site->book_path, "%s", book_path);
+  site->how = *how;
+  struct be_server_options options = {.address = address, .port = port};
+  status = be_server_open(&options, handle, site, &site->server, err);
+  if (status != BE_OK) {
+    be_free(site);
+    return status;
+  }
+  *out = site;
+  return BE_OK;
+}
+
+uint16_t be_app_serve_port(const struct be_site *site)
+{
+  return be_server_port(site->server);
+}
+
+void be_app_serve_end(struct be_site *site)
+{
+  if (!site) return;
+  be_server_close(site->server);
+  be_free(site);
+}

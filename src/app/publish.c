@@ -1,0 +1,59 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* The report: standings and strength of one survey in one file. */
+#include "app/survey.h"
+
+#include "assets/assets.h"
+
+#include <stdio.h>
+#include <string.h>
+
+enum { REPORT_MAX = 256 * 1024 * 1024 };
+
+static enum be_status cover_doc(const struct survey *survey, struct be_doc **out,
+                                struct be_err *err)
+{
+  char now[32];
+  struct be_doc *doc = be_doc_create("report", "Report");
+  if (!doc) return no_memory(err);
+  be_now(now);
+  be_doc_sentence(doc, "%zu pulls of %zu knots on %zu spools of line, worked out from the record by "
+                       "bitterend %s.",
+                  survey->record.pulls_count, survey->record.knots_count,
+                  survey->record.lines_count, be_version);
+  be_doc_caution(doc, "%s", be_notice);
+  be_doc_fact(doc, "written", "Written", "%s", now);
+  be_doc_fact(doc, "seed", "Seed", "%llu", (unsigned long long)survey->how.seed);
+  return doc_done(doc, BE_OK, out);
+}
+
+static enum be_status write_report(const struct survey *survey, const char *path,
+                                   struct be_err *err)
+{
+  struct be_doc *docs[3] = {NULL};
+  enum be_status status = cover_doc(survey, &docs[0], err);
+  if (status == BE_OK) status = standings_doc(survey, &docs[1], err);
+  if (status == BE_OK) status = strength_doc(survey, &docs[2], err);
+  struct be_buf page;
+  be_buf_init(&page, REPORT_MAX);
+  const struct be_asset *sheet = be_asset_find("assets/style.css");
+  struct be_edition edition = {.sheet = sheet ? sheet->text : "", .site = "Bitter End",
+                               .foot = be_notice};
+  const struct be_doc *const list[] = {docs[0], docs[1], docs[2]};
+  if (status == BE_OK) status = be_doc_html(list, 3, &edition, &page, err);
+  if (status == BE_OK) status = be_file_write(path, page.data, page.size, err);
+  be_buf_free(&page);
+  for (int i = 0; i < 3; i++) be_doc_free(docs[i]);
+  return status;
+}
+
+enum be_status be_app_publish(const char *book_path, const char *report_path,
+                              const struct be_answering *how, struct be_err *err)
+{
+  struct survey survey;
+  struct be_arena *arena = be_arena_create();
+  if (!arena) return no_memory(err);
+  enum be_status status = survey_read(book_path, how, arena, &survey, err);
+  if (status == BE_OK) status = write_report(&survey, report_path, err);
+  be_arena_free(arena);
+  return status;
+}

@@ -1,0 +1,259 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* Load traces without a book: what each file says, and how it was read. */
+#include "app/survey.h"
+
+#include <math.h>
+#include <stdio.h>
+#include <string.h>
+
+enum { TRACE_FILE_MAX = 1024 * 1024 * 1024 };
+
+static void say_layout(struct be_doc *doc, const struct be_trace *trace)
+{
+  static const struct be_column columns[] = {
+      {"column", "column", BE_COLUMN_NUMBER, false},
+      {"name", "name in the file", BE_COLUMN_TEXT, false},
+      {"role", "taken for", BE_COLUMN_TEXT, false},
+      {"unit", "unit", BE_COLUMN_TEXT, false},
+      {"sureness", "how sure", BE_COLUMN_TEXT, false},
+      {"why", "why", BE_COLUMN_TEXT, false},
+  };
+  const struct be_trace_layout *layout = &trace->layout;
+  const char *delimiter = layout->delimiter == '\t'  ? "a tab"
+                          : layout->delimiter == ';' ? "a semicolon"
+                          : layout->delimiter == ' ' ? "spaces"
+                                                     : "a comma";
+  be_doc_sentence(doc, "Read as %s between columns, decimal %s, %s, %zu header line%s.", delimiter,
+                  layout->decimal == ',' ? "comma" : "point",
+                  be_text_coding_word(layout->coding), layout->header_lines,
+                  layout->header_lines == 1 ? "" : "s");
+  struct be_table *table = be_doc_table(doc, "columns", "Columns", columns, 6);
+  for (size_t i = 0; i < layout->columns_count; i++) {
+    const struct be_trace_column *column = &layout->columns[i];
+    be_table_number(table, (double)(i + 1), 0);
+    be_table_text(table, "%s", column->name);
+    be_table_text(table, "%s", be_role_word(column->role));
+    be_table_text(table, "%s", column->unit ? column->unit->name : "");
+    be_table_text(table, "%s",
+                  column->role == BE_ROLE_NONE ? "" : be_sureness_word(column->sureness));
+    be_table_text(table, "%s", column->why);
+  }
+  if (layout->sign < 0) be_doc_note(doc, "The sign is turned: %s.", layout->sign_why);
+}
+
+static const struct be_trace_column *column_of(const struct be_trace *trace, enum be_role role)
+{
+  for (size_t i = 0; i < trace->layout.columns_count; i++)
+    if (trace->layout.columns[i].role == role) return &trace->layout.columns[i];
+  return NULL;
+}
+
+/* Unit of a role in the file, or of SI where the file names none. */
+static const struct be_unit *unit_of(const struct be_trace *trace, enum be_role role,
+                                     enum be_dimension dimension)
+{
+  const struct be_trace_column *column = column_of(trace, role);
+  return column && column->unit ? column->unit : be_unit_si(dimension);
+}
+
+/* The answer: the file's own number, in its own unit and decimals. */
+static void say_peak(struct be_doc *doc, const struct be_trace *trace,
+                     const struct be_trace_events *events, const char *file)
+{
+  size_t row = events->peak_row;
+  const struct be_unit *force = unit_of(trace, BE_ROLE_FORCE, BE_FORCE);
+  char place[160] = "";
+  size_t used = 0;
+  if (trace->extension_m) {
+    const struct be_unit *unit = unit_of(trace, BE_ROLE_EXTENSION, BE_LENGTH);
+    used += (size_t)snprintf(place + used, sizeof place - used, " at %.*f %s",
+                             trace->extension_decimals, trace->extension_m[row] / unit->factor,
+                             unit->name);
+  }
+  if (trace->time_s) {
+    const struct be_unit *unit = unit_of(trace, BE_ROLE_TIME, BE_TIME);
+    used += (size_t)snprintf(place + used, sizeof place - used, " at %.*f %s",
+                             trace->time_decimals, trace->time_s[row] / unit->factor, unit->name);
+  }
+  const char *at_least = events->flags[BE_FLAG_SATURATED] || events->flags[BE_FLAG_RISING] ||
+                                 events->flags[BE_FLAG_HELD]
+                             ? "at least "
+                             : "";
+  be_doc_sentence(doc, "%s%s%s: peak %s%.*f %s%s (line %zu).", file, *trace->title ? ", " : "",
+                  trace->title, at_least, trace->decimals, trace->force_as_written[row],
+                  force->name, place, trace->line[row]);
+}
+
+static void found(struct be_table *table, const char *what, double value, const char *unit)
+{
+  if (isnan(value)) return;
+  be_table_text(table, "%s", what);
+  be_table_text(table, "%.4g %s", value, unit);
+}
+
+static void say_slips(struct be_table *table, const struct be_trace *trace,
+                      const struct be_trace_events *events, const struct be_unit *force)
+{
+  be_table_text(table, "first slip");
+  if (events->slips_count == 0) {
+    be_table_text(table, "none seen before the peak");
+    return;
+  }
+  const struct be_slip *first = &events->slips[0];
+  be_table_text(table, "%.4g %s (line %zu), fell to %.4g; %zu before the peak",
+                first->from_N / force->factor, force->name, trace->line[first->from_row],
+                first->to_N / force->factor, events->slips_count);
+}
+
+static void say_events(struct be_doc *doc, const struct be_trace *trace,
+                       const struct be_trace_events *events, const char *file)
+{
+  static const struct be_column columns[] = {
+      {"what", "found", BE_COLUMN_TEXT, false},
+      {"value", "", BE_COLUMN_TEXT, false},
+  };
+  const struct be_unit *force = unit_of(trace, BE_ROLE_FORCE, BE_FORCE);
+  double f = force->factor;
+  char per_s[64], per_mm[64];
+  snprintf(per_s, sizeof per_s, "%s/s", force->name);
+  snprintf(per_mm, sizeof per_mm, "%s/mm", force->name);
+  struct be_table *table = be_doc_table(doc, "found", file, columns, 2);
+  be_table_text(table, "rows");
+  be_table_text(table, "%zu", trace->n);
+  be_table_text(table, "how it ended");
+  be_table_text(table, "%s", be_ending_words(events->ending));
+  say_slips(table, trace, events, force);
+  found(table, "zero before", events->zero_N / f, force->name);
+  found(table, "zero after", events->zero_after_N / f, force->name);
+  found(table, "peak less zero", events->rise_N / f, force->name);
+  found(table, "noise of one reading", events->noise_N / f, force->name);
+  found(table, "loading rate", events->rate_N_per_s / f, per_s);
+  found(table, "time to peak", events->time_to_peak_s, "s");
+  found(table, "stiffness", events->stiffness_N_per_m / f / 1000, per_mm);
+  found(table, "energy to the peak", events->energy_J, "J");
+  found(table, "peak missed, at most", events->missed_N / f, force->name);
+}
+
+static void say_flags(struct be_doc *doc, const struct be_trace_events *events)
+{
+  static const struct be_column columns[] = {
+      {"flag", "flag", BE_COLUMN_TEXT, false},
+      {"means", "means", BE_COLUMN_TEXT, false},
+  };
+  struct be_table *table = NULL;
+  for (int i = 0; i < BE_TRACE_FLAGS; i++) {
+    if (!events->flags[i]) continue;
+    if (!table) table = be_doc_table(doc, "flags", "Flags", columns, 2);
+    be_table_text(table, "%s", be_trace_flag_name((enum be_trace_flag)i));
+    be_table_text(table, "%s", be_trace_flag_words((enum be_trace_flag)i));
+  }
+}
+
+/* For programs: every test of every file, one row each. */
+static struct be_table *traces_table(struct be_doc *doc)
+{
+  static const struct be_column columns[] = {
+      {"file", "file", BE_COLUMN_TEXT, true},
+      {"test", "test", BE_COLUMN_TEXT, true},
+      {"rows", "rows", BE_COLUMN_NUMBER, true},
+      {"peak", "peak", BE_COLUMN_NUMBER, true},
+      {"unit", "unit", BE_COLUMN_TEXT, true},
+      {"peak_N", "peak (N)", BE_COLUMN_NUMBER, true},
+      {"line", "line", BE_COLUMN_NUMBER, true},
+      {"extension_mm", "extension (mm)", BE_COLUMN_NUMBER, true},
+      {"time_s", "time (s)", BE_COLUMN_NUMBER, true},
+      {"first_slip_N", "first slip (N)", BE_COLUMN_NUMBER, true},
+      {"slips", "slips", BE_COLUMN_NUMBER, true},
+      {"ended", "ended", BE_COLUMN_TEXT, true},
+      {"zero_N", "zero (N)", BE_COLUMN_NUMBER, true},
+      {"noise_N", "noise (N)", BE_COLUMN_NUMBER, true},
+      {"rate_N_per_s", "rate (N/s)", BE_COLUMN_NUMBER, true},
+      {"stiffness_N_per_mm", "stiffness (N/mm)", BE_COLUMN_NUMBER, true},
+      {"energy_J", "energy (J)", BE_COLUMN_NUMBER, true},
+      {"missed_N", "missed at most (N)", BE_COLUMN_NUMBER, true},
+      {"flags", "flags", BE_COLUMN_TEXT, true},
+  };
+  return be_doc_table(doc, "traces", "Traces", columns, 19);
+}
+
+static void traces_row(struct be_table *table, const char *file, const struct be_trace *trace,
+                       const struct be_trace_events *events)
+{
+  size_t row = events->peak_row, used = 0;
+  char flags[300] = "";
+  for (int i = 0; i < BE_TRACE_FLAGS; i++)
+    if (events->flags[i] && used < sizeof flags - 32)
+      used += (size_t)snprintf(flags + used, sizeof flags - used, "%s%s", used ? " " : "",
+                               be_trace_flag_name((enum be_trace_flag)i));
+  be_table_text(table, "%s", file);
+  be_table_text(table, "%s", trace->title);
+  be_table_number(table, (double)trace->n, 0);
+  be_table_number(table, trace->force_as_written[row], trace->decimals);
+  be_table_text(table, "%s", unit_of(trace, BE_ROLE_FORCE, BE_FORCE)->name);
+  be_table_number(table, events->peak_N, 3);
+  be_table_number(table, (double)trace->line[row], 0);
+  be_table_number(table, trace->extension_m ? 1e3 * trace->extension_m[row] : (double)NAN, 3);
+  be_table_number(table, trace->time_s ? trace->time_s[row] : (double)NAN, 3);
+  be_table_number(table, events->slips_count ? events->slips[0].from_N : (double)NAN, 3);
+  be_table_number(table, (double)events->slips_count, 0);
+  be_table_text(table, "%s", be_ending_words(events->ending));
+  be_table_number(table, events->zero_N, 3);
+  be_table_number(table, events->noise_N, 3);
+  be_table_number(table, events->rate_N_per_s, 3);
+  be_table_number(table, events->stiffness_N_per_m / 1000, 3);
+  be_table_number(table, events->energy_J, 4);
+  be_table_number(table, events->missed_N, 3);
+  be_table_text(table, "%s", flags);
+}
+
+static enum be_status read_test(struct be_doc *doc, struct be_table *table, const char *path,
+                                const struct be_trace *trace, bool with_layout,
+                                const struct be_answering *how, struct be_err *err)
+{
+  struct be_trace_events events;
+  enum be_status status = be_trace_find(trace, &events, err);
+  if (status != BE_OK) return status;
+  const char *slash = strrchr(path, '/');
+  const char *file = slash ? slash + 1 : path;
+  be_doc_heading(doc, "%s%s%s", file, *trace->title ? ": " : "", trace->title);
+  say_peak(doc, trace, &events, file);
+  say_events(doc, trace, &events, file);
+  say_flags(doc, &events);
+  if (with_layout) say_layout(doc, trace);
+  traces_row(table, file, trace, &events);
+  const struct be_unit *unit = how->unit ? how->unit : unit_of(trace, BE_ROLE_FORCE, BE_FORCE);
+  struct be_figure *figure = figure_of_trace(trace, &events, file, unit);
+  if (figure) be_doc_figure(doc, figure);
+  return BE_OK;
+}
+
+static enum be_status read_one(struct be_doc *doc, struct be_table *table, const char *path,
+                               const struct be_trace_options *options,
+                               const struct be_answering *how, struct be_err *err)
+{
+  struct be_buf bytes;
+  struct be_trace_file *file = NULL;
+  be_buf_init(&bytes, TRACE_FILE_MAX);
+  enum be_status status = be_file_read(path, &bytes, err);
+  if (status == BE_OK) status = be_trace_read(bytes.data, bytes.size, options, &file, err);
+  for (size_t i = 0; status == BE_OK && i < file->count; i++)
+    status = read_test(doc, table, path, &file->tests[i], i == 0, how, err);
+  if (status != BE_OK) be_fail_at(err, path, 0, 0);
+  be_trace_file_free(file);
+  be_buf_free(&bytes);
+  return status;
+}
+
+enum be_status be_app_read(const char *const *paths, size_t count,
+                           const struct be_trace_options *options,
+                           const struct be_answering *how, struct be_doc **out,
+                           struct be_err *err)
+{
+  struct be_doc *doc = be_doc_create("read", "Traces");
+  if (!doc) return no_memory(err);
+  enum be_status status = BE_OK;
+  struct be_table *table = traces_table(doc);
+  for (size_t i = 0; i < count && status == BE_OK; i++)
+    status = read_one(doc, table, paths[i], options, how, err);
+  return doc_done(doc, status, out);
+}
