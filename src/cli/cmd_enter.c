@@ -1,0 +1,111 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "cli/cli.h"
+
+#include <stdio.h>
+#include <string.h>
+
+enum {
+  OPT_COLUMN = OPT_OWN, OPT_VALUE, OPT_IGNORE, OPT_MAPPING, OPT_MAPPING_FILE, OPT_SAVE,
+  OPT_SPECIMEN, OPT_DECIMAL, RULES_MAX = 64 * 1024
+};
+
+/* One rule of a mapping from an option: "FIELD = THEIRS" with the mark given. */
+static enum be_status add_rule(struct be_buf *rules, const char *text, const char *mark,
+                               struct be_err *err)
+{
+  const char *equals = strchr(text, '=');
+  if (!equals)
+    return be_fail(err, BE_WRONG_USE, "\"%s\" is not of the form 'FIELD = SOMETHING'", text);
+  be_buf_add(rules, text, (size_t)(equals - text));
+  be_buf_format(rules, "%s%s\n", mark, equals + 1);
+  return be_buf_status(rules, err);
+}
+
+static enum be_status take_own(int option, const char *value, struct be_entering *how,
+                               struct be_buf *rules, struct be_err *err)
+{
+  switch (option) {
+  case OPT_COLUMN: return add_rule(rules, value, "=", err);
+  case OPT_VALUE: return add_rule(rules, value, ":=", err);
+  case OPT_IGNORE: be_buf_format(rules, "ignore = %s\n", value); return be_buf_status(rules, err);
+  case OPT_MAPPING_FILE: return be_file_read(value, rules, err);
+  case OPT_MAPPING: how->mapping_of = value; return BE_OK;
+  case OPT_SAVE: how->save_as = value; return BE_OK;
+  case OPT_SPECIMEN: how->specimen = value; return BE_OK;
+  case OPT_DECIMAL:
+    how->decimal = strcmp(value, "comma") == 0 ? ',' : strcmp(value, "point") == 0 ? '.' : 0;
+    if (how->decimal) return BE_OK;
+    return be_fail(err, BE_WRONG_USE, "--decimal takes \"comma\" or \"point\", not \"%s\"", value);
+  default: return bad_option(value, err);
+  }
+}
+
+static int enter(int argc, char **argv, const struct be_entering *how, enum edition edition)
+{
+  struct be_err err = {0};
+  struct be_doc *doc = NULL;
+  enum be_status status = be_app_enter(argv[0], (const char *const *)(argv + 1), (size_t)argc - 1,
+                                       how, &doc, &err);
+  int printed = doc ? print_doc("enter", doc, edition) : 0;
+  if (status == BE_OK) return printed;
+  int exits = print_error("enter", &err);
+  fprintf(stderr, "nothing of this file was entered; the book is as it was before it\n");
+  return exits;
+}
+
+static int run(int argc, char **argv)
+{
+  static const struct option options[] = {
+      {"help", no_argument, NULL, OPT_HELP},
+      {"json", no_argument, NULL, OPT_JSON},
+      {"csv", no_argument, NULL, OPT_CSV},
+      {"column", required_argument, NULL, OPT_COLUMN},
+      {"value", required_argument, NULL, OPT_VALUE},
+      {"ignore", required_argument, NULL, OPT_IGNORE},
+      {"mapping", required_argument, NULL, OPT_MAPPING},
+      {"mapping-file", required_argument, NULL, OPT_MAPPING_FILE},
+      {"save-mapping", required_argument, NULL, OPT_SAVE},
+      {"specimen", required_argument, NULL, OPT_SPECIMEN},
+      {"decimal", required_argument, NULL, OPT_DECIMAL},
+      {NULL, 0, NULL, 0}};
+  struct be_entering how = {0};
+  struct asked asked = {0};
+  struct be_err err = {0};
+  struct be_buf rules;
+  bool help = false;
+  int exits = -1;
+  be_buf_init(&rules, RULES_MAX);
+  for (int option; exits < 0 && (option = next_option(argc, argv, options)) != -1;) {
+    enum be_status status = option >= OPT_OWN
+                                ? take_own(option, optarg, &how, &rules, &err)
+                                : take_option(option, optarg, &asked, &help, &err);
+    if (status == BE_WRONG_USE) exits = print_usage(&cmd_enter, err.what);
+    else if (status != BE_OK) exits = print_error("enter", &err);
+  }
+  if (rules.size) how.mapping = rules.data;
+  if (exits < 0 && help) exits = print_help(&cmd_enter);
+  if (exits < 0 && argc - optind < 2) exits = print_usage(&cmd_enter, "give a book and files");
+  if (exits < 0) exits = enter(argc - optind, argv + optind, &how, asked.edition);
+  be_buf_free(&rules);
+  return exits;
+}
+
+const struct command cmd_enter = {
+    .name = "enter",
+    .does = "Enter pull sheets, sheets of lines and knots, and traces into a book",
+    .usage = "BOOK FILE... [options]",
+    .options = "  --column 'FIELD = COLUMN'  take a field from a column of your own\n"
+               "  --value 'FIELD = TEXT'     the same value in every row\n"
+               "  --ignore COLUMN            pass over a column\n"
+               "  --mapping-file FILE        rules such as these, one a line\n"
+               "  --save-mapping NAME        keep the rules in the book under a name\n"
+               "  --mapping NAME             use rules kept before\n"
+               "  --decimal comma|point      what a mark in a number means\n"
+               "  --specimen CODE            the specimen that a trace belongs to\n"
+               "  --json, --csv              what was entered, for a program\n",
+    .example = "  bitterend enter season.book lines.csv knots.csv monday.csv\n"
+               "  Enters each file whole or not at all. A sheet of your own shape is mapped once:\n"
+               "  bitterend enter season.book old.csv --column 'line A = string' --ignore page \\\n"
+               "    --save-mapping notebook",
+    .run = run,
+};

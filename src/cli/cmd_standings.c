@@ -1,0 +1,30 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "cli/cli.h"
+
+static int run(int argc, char **argv)
+{
+  static const struct option options[] = {ANSWER_OPTIONS, {NULL, 0, NULL, 0}};
+  struct asked asked = {0};
+  struct be_err err = {0};
+  bool help = false;
+  for (int option; (option = next_option(argc, argv, options)) != -1;)
+    if (take_option(option, optarg, &asked, &help, &err) != BE_OK)
+      return print_usage(&cmd_standings, err.what);
+  if (help) return print_help(&cmd_standings);
+  if (argc - optind != 1) return print_usage(&cmd_standings, "give one book");
+  struct be_doc *doc = NULL;
+  if (be_app_standings(argv[optind], &asked.how, &doc, &err) != BE_OK)
+    return print_error("standings", &err);
+  return print_doc("standings", doc, asked.edition);
+}
+
+const struct command cmd_standings = {
+    .name = "standings",
+    .does = "Rankings per combination and group, with rank ranges and what cannot be separated",
+    .usage = "BOOK [options]",
+    .options = ANSWER_HELP,
+    .example = "  bitterend standings build/demo.book --seed 7\n"
+               "  Ranks the knots of each group over the combinations that all of them share, then\n"
+               "  each combination by itself. The seed is printed; the same seed gives the same ranges.",
+    .run = run,
+};

@@ -1,0 +1,65 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "cli/cli.h"
+
+#include <string.h>
+
+int next_option(int argc, char **argv, const struct option *options)
+{
+  opterr = 0;
+  int option = getopt_long(argc, argv, "", options, NULL);
+  if (option == '?') optarg = argv[optind - 1];
+  return option;
+}
+
+enum be_status bad_option(const char *text, struct be_err *err)
+{
+  return be_fail(err, BE_WRONG_USE, "\"%s\" is not an option of this command, or lacks its value",
+                 text);
+}
+
+enum be_status take_whole(const char *value, const char *name, uint64_t least, uint64_t most,
+                          uint64_t *number, struct be_err *err)
+{
+  uint64_t got = 0;
+  const char *at = value;
+  for (; *at >= '0' && *at <= '9' && got <= most; at++) got = got * 10 + (uint64_t)(*at - '0');
+  if (at == value || *at || got < least || got > most)
+    return be_fail(err, BE_WRONG_USE, "%s takes a whole number from %llu to %llu, not \"%s\"", name,
+                   (unsigned long long)least, (unsigned long long)most, value);
+  *number = got;
+  return BE_OK;
+}
+
+static enum be_status take_level(const char *value, double *level, struct be_err *err)
+{
+  size_t size = strlen(value);
+  if (be_number_scan(value, size, '.', level) != size || !(*level > 0.5) || !(*level < 1))
+    return be_fail(err, BE_WRONG_USE, "--level takes a number between 0.5 and 1, not \"%s\"",
+                   value);
+  return BE_OK;
+}
+
+enum be_status take_option(int option, const char *value, struct asked *asked, bool *help,
+                           struct be_err *err)
+{
+  uint64_t number = 0;
+  enum be_status status = BE_OK;
+  switch (option) {
+  case OPT_HELP: *help = true; return BE_OK;
+  case OPT_JSON: asked->edition = EDITION_JSON; return BE_OK;
+  case OPT_CSV: asked->edition = EDITION_CSV; return BE_OK;
+  case OPT_LEVEL: return take_level(value, &asked->how.level, err);
+  case OPT_SEED:
+    return take_whole(value, "--seed", 1, UINT64_C(1) << 62, &asked->how.seed, err);
+  case OPT_RESAMPLES:
+    status = take_whole(value, "--resamples", 100, 10000000, &number, err);
+    asked->how.resamples = (size_t)number;
+    return status;
+  case OPT_UNIT:
+    asked->how.unit = be_unit_find_in(BE_FORCE, value, strlen(value));
+    if (asked->how.unit) return BE_OK;
+    return be_fail(err, BE_WRONG_USE, "--unit takes a unit of force such as lb, kg or N, not \"%s\"",
+                   value);
+  default: return bad_option(value, err);
+  }
+}
