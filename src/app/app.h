@@ -30,7 +30,7 @@ enum be_status be_app_read(const char *const *paths, size_t count,
 
 /* Enters files, sheets of lines and knots first, then pull sheets, then
  * traces; each file whole or not at all. Files before a bad one stay entered;
- * *doc then still says what was done. */
+ * *doc then says what was done, and is left alone if nothing was. */
 enum be_status be_app_enter(const char *book_path, const char *const *paths, size_t count,
                             const struct be_entering *how, struct be_doc **doc,
                             struct be_err *err);

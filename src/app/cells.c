@@ -14,9 +14,9 @@ const char *match_words(enum match match)
 {
   static const char *const words[] = {
       "no plain line was pulled in this soak",
-      "plain line of the same spool, soak and speed",
-      "plain line of the same spool and soak, at another speed",
-      "plain line of the same soak from another spool",
+      "matched by spool, soak and speed",
+      "matched by spool and soak, but pulled at another speed",
+      "matched by soak, but partly from another spool",
   };
   return words[match];
 }
@@ -193,8 +193,9 @@ static void work_out(const struct survey *survey, struct cell *cell, double *scr
     if (cell->events[i]->what != BE_WHAT_SLIPPED_OUT) scratch[held++] = cell->loads[i];
   be_summary_of(scratch, held, &cell->held);
   be_grubbs(cell->loads, cell->n, 0.05, &cell->alarm);
-  cell->efficiency.shape = cell->fieller.shape = BE_RATIO_UNKNOWN;
-  cell->efficiency.value = (double)NAN;
+  const struct be_interval unknown = {(double)NAN, (double)NAN, survey->how.level};
+  cell->efficiency = cell->fieller = (struct be_ratio){
+      .value = (double)NAN, .df = (double)NAN, .shape = BE_RATIO_UNKNOWN, .interval = unknown};
   if (cell->n == 0) return;
   cell->estimate = estimate_cell(cell, scratch);
   if (is_plain(&survey->combinations[cell->combination])) return;

@@ -28,11 +28,11 @@ static void say_entered(struct be_doc *doc, struct be_table *table, const char *
   else if (strcmp(entered->kind, "trace") == 0)
     be_doc_sentence(doc, "%s: a trace, added to its specimen.", name);
   else if (strcmp(entered->kind, "pull sheet") == 0)
-    be_doc_sentence(doc, "%s: %zu pulls, %zu corrections, %zu traces; %zu new lines, %zu new knots.",
+    be_doc_sentence(doc, "%s: pulls %zu, corrections %zu, traces %zu, new lines %zu, new knots %zu.",
                     name, entered->pulls, entered->corrections, entered->traces, entered->lines,
                     entered->knots);
   else
-    be_doc_sentence(doc, "%s: %s of %zu rows; %zu new lines, %zu new knots.", name, entered->kind,
+    be_doc_sentence(doc, "%s: a %s of %zu rows, new lines %zu, new knots %zu.", name, entered->kind,
                     entered->rows, entered->lines, entered->knots);
   for (size_t i = 0; i < entered->notes_count; i++) be_doc_note(doc, "%s, %s", name, entered->notes[i]);
   if (entered->notes_dropped)
@@ -47,9 +47,15 @@ static void say_entered(struct be_doc *doc, struct be_table *table, const char *
   be_table_number(table, (double)entered->knots, 0);
 }
 
+struct done {
+  struct be_doc *doc;
+  struct be_table *table;
+  size_t files;
+};
+
 static enum be_status enter_one(struct be_book *book, const char *path, const char *bytes,
-                                size_t size, const struct be_entering *how, struct be_doc *doc,
-                                struct be_table *table, struct be_err *err)
+                                size_t size, const struct be_entering *how, struct done *done,
+                                struct be_err *err)
 {
   struct be_entered entered;
   struct be_entering with = *how;
@@ -65,7 +71,8 @@ static enum be_status enter_one(struct be_book *book, const char *path, const ch
   const char *name = slash ? slash + 1 : path;
   enum be_status status =
       be_book_enter(book, name, bytes, size, &with, arena, &entered, err);
-  if (status == BE_OK) say_entered(doc, table, name, &entered);
+  if (status == BE_OK) say_entered(done->doc, done->table, name, &entered);
+  done->files += status == BE_OK;
   be_arena_free(arena);
   return status;
 }
@@ -84,7 +91,7 @@ static enum pass pass_of(const char *kind)
  * kinds. */
 static enum be_status enter_pass(struct be_book *book, const char *const *paths, size_t count,
                                  enum pass pass, enum pass *kinds, const struct be_entering *how,
-                                 struct be_doc *doc, struct be_table *table, struct be_err *err)
+                                 struct done *done, struct be_err *err)
 {
   enum be_status status = BE_OK;
   for (size_t i = 0; i < count && status == BE_OK; i++) {
@@ -95,7 +102,7 @@ static enum be_status enter_pass(struct be_book *book, const char *const *paths,
     if (status == BE_OK && pass == PASS_LINES)
       kinds[i] = pass_of(be_book_kind(bytes.data, bytes.size, how->mapping));
     if (status == BE_OK && kinds[i] == pass)
-      status = enter_one(book, paths[i], bytes.data, bytes.size, how, doc, table, err);
+      status = enter_one(book, paths[i], bytes.data, bytes.size, how, done, err);
     be_buf_free(&bytes);
   }
   return status;
@@ -115,15 +122,15 @@ enum be_status be_app_enter(const char *book_path, const char *const *paths, siz
   struct be_book *book = NULL;
   enum be_status status = be_book_open(book_path, true, &book, err);
   if (status != BE_OK) return status;
-  struct be_doc *doc = be_doc_create("enter", "Entered");
+  struct done done = {.doc = be_doc_create("enter", "Entered")};
   enum pass *kinds = be_alloc_array(count, sizeof *kinds);
-  if (!doc || !kinds) status = no_memory(err);
-  struct be_table *table =
-      status == BE_OK ? be_doc_table(doc, "files", "Files", columns, 8) : NULL;
+  if (!done.doc || !kinds) status = no_memory(err);
+  else done.table = be_doc_table(done.doc, "files", "Files", columns, 8);
   for (int pass = 0; pass < PASSES && status == BE_OK; pass++)
-    status = enter_pass(book, paths, count, (enum pass)pass, kinds, how, doc, table, err);
+    status = enter_pass(book, paths, count, (enum pass)pass, kinds, how, &done, err);
   be_free(kinds);
   be_book_close(book);
-  *out = doc;
+  if (status == BE_OK || done.files) *out = done.doc;
+  else be_doc_free(done.doc);
   return status;
 }

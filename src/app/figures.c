@@ -80,10 +80,21 @@ static const struct cell **sorted_cells(const struct survey *survey,
   return cells;
 }
 
+static size_t say_cell(char *text, size_t size, const char *before, const struct survey *survey,
+                       const struct cell *cell)
+{
+  int put = snprintf(text, size, "%s%.60s: mean %.*f %s, n = %zu", before,
+                     knot_name(survey, cell->knot), load_decimals(survey) + 1,
+                     shown(survey, cell->summary.mean), survey->how.unit->name, cell->n);
+  if (cell->bounds && put > 0 && (size_t)put < size)
+    put += snprintf(text + put, size - (size_t)put, ", %zu at least", cell->bounds);
+  return put < 0 ? 0 : (size_t)put;
+}
+
 struct be_figure *figure_of_pulls(const struct survey *survey, const struct combination *where)
 {
   const struct cell **cells = sorted_cells(survey, where);
-  if (!cells || cells[0]->n == 0) return NULL;
+  if (!cells) return NULL;
   char title[300], subtitle[300], axis[64];
   const struct cell *top = cells[0];
   if (where->cells_count > 1)
@@ -102,10 +113,7 @@ struct be_figure *figure_of_pulls(const struct survey *survey, const struct comb
   char words[1024] = "";
   size_t used = 0;
   for (size_t i = 0; i < where->cells_count && used < sizeof words - 160; i++)
-    used += (size_t)snprintf(words + used, sizeof words - used, "%s%.60s: mean %.*f %s, n = %zu, %zu at least",
-                             i ? "; " : "", knot_name(survey, cells[i]->knot),
-                             load_decimals(survey), shown(survey, cells[i]->summary.mean),
-                             survey->how.unit->name, cells[i]->n, cells[i]->bounds);
+    used += say_cell(words + used, sizeof words - used, i ? "; " : "", survey, cells[i]);
   be_figure_twin(figure, "%s. Filled marks are events, open ones with an arrow lower bounds, "
                          "crossed ones voids.", words);
   return figure;

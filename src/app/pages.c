@@ -188,7 +188,7 @@ static enum be_status draw_trace(struct be_doc *doc, const struct survey *survey
         status == BE_OK
             ? figure_of_trace(&file->tests[0], &events, "The force trace", survey->how.unit)
             : NULL;
-    if (figure) be_doc_figure(doc, figure);
+    if (status == BE_OK) be_doc_figure(doc, figure);
   }
   be_trace_file_free(file);
   be_buf_free(&bytes);
@@ -266,8 +266,8 @@ static void write_sheet(struct be_reply *reply)
   const struct be_asset *sheet = be_asset_find("assets/style.css");
   reply->type = "text/css; charset=utf-8";
   reply->cacheable = true;
-  if (sheet) be_buf_add(&reply->body, sheet->text, sheet->size);
   be_buf_text(&reply->body, be_figure_style());
+  if (sheet) be_buf_add(&reply->body, sheet->text, sheet->size);
 }
 
 static void handle(void *context, const struct be_request *request, struct be_reply *reply)

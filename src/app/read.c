@@ -222,8 +222,7 @@ static enum be_status read_test(struct be_doc *doc, struct be_table *table, cons
   if (with_layout) say_layout(doc, trace);
   traces_row(table, file, trace, &events);
   const struct be_unit *unit = how->unit ? how->unit : unit_of(trace, BE_ROLE_FORCE, BE_FORCE);
-  struct be_figure *figure = figure_of_trace(trace, &events, file, unit);
-  if (figure) be_doc_figure(doc, figure);
+  be_doc_figure(doc, figure_of_trace(trace, &events, file, unit));
   return BE_OK;
 }
 

@@ -162,7 +162,7 @@ static void ranking_row(struct be_table *table, const struct survey *survey,
   be_table_text(table, "%s", range);
   be_table_text(table, "%s", knot_name(survey, block->knot[knot]));
   be_table_number(table, (double)n, 0);
-  be_table_number(table, shown(survey, exp(rank->score)), load_decimals(survey));
+  be_table_number(table, shown(survey, exp(rank->score)), load_decimals(survey) + 1);
   be_table_number(table, 100 * mean_efficiency(block, knot), 0);
   be_table_interval(table, 100 * efficiency.low, 100 * efficiency.high, 0);
   be_table_number(table, 100 * (mean_efficiency(block, first) - mean_efficiency(block, knot)), 1);
@@ -230,8 +230,7 @@ static void draw(struct be_doc *doc, const struct survey *survey,
   else
     snprintf(title, sizeof title, "The first %zu cannot be separated", count);
   snprintf(subtitle, sizeof subtitle, "Rank ranges at %g %%: %.300s", 100 * survey->how.level, place);
-  struct be_figure *figure = figure_of_ranks(survey, title, subtitle, rows, block->knots);
-  if (figure) be_doc_figure(doc, figure);
+  be_doc_figure(doc, figure_of_ranks(survey, title, subtitle, rows, block->knots));
 }
 
 static void say_ranking(struct be_doc *doc, const struct survey *survey,
@@ -389,9 +388,11 @@ enum be_status standings_doc(const struct survey *survey, struct be_doc **out,
       be_doc_answer(doc, "No two knots were pulled in the same combination: there is nothing to "
                          "rank yet.");
     else
-      be_doc_answer(doc, "In %zu of %zu standings the strongest knot stands apart from every other; "
-                         "in %zu the first cannot be separated from the next.",
-                    tally.clear, tally.sections, tally.sections - tally.clear);
+      be_doc_answer(doc, "In %zu of %zu standings the strongest knot stands apart from every other%s",
+                    tally.clear, tally.sections,
+                    tally.clear == tally.sections ? "."
+                                                  : "; in the rest the first few cannot be "
+                                                    "separated.");
   }
   be_free(all);
   be_free(ranking);

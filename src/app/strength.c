@@ -89,9 +89,9 @@ static void plain_table(struct be_doc *doc, const struct survey *survey)
     double label = survey->record.lines[cell->pulls[0]->line_a].label_N;
     be_table_text(table, "%s", survey->combinations[cell->combination].name);
     be_table_number(table, (double)cell->n, 0);
-    be_table_number(table, shown(survey, cell->summary.mean), decimals);
-    be_table_interval(table, shown(survey, interval.low), shown(survey, interval.high), decimals);
-    be_table_number(table, shown(survey, cell->summary.sd), decimals + 1);
+    be_table_number(table, shown(survey, cell->summary.mean), decimals + 1);
+    be_table_interval(table, shown(survey, interval.low), shown(survey, interval.high), decimals + 1);
+    be_table_number(table, shown(survey, cell->summary.sd), decimals + 2);
     be_table_number(table, shown(survey, cell->summary.min), decimals);
     be_table_number(table, 100 * cell->summary.mean / label, 0);
     be_table_number(table, (double)cell->bounds, 0);
@@ -125,15 +125,16 @@ static void knot_row(struct be_table *table, const struct survey *survey, const 
   be_table_text(table, "%s", survey->combinations[cell->combination].name);
   be_table_text(table, "%s", knot_name(survey, cell->knot));
   be_table_number(table, (double)cell->n, 0);
-  be_table_number(table, shown(survey, cell->summary.mean), decimals);
-  be_table_interval(table, shown(survey, mean.low), shown(survey, mean.high), decimals);
-  be_table_number(table, shown(survey, cell->summary.sd), decimals + 1);
+  be_table_number(table, shown(survey, cell->summary.mean), decimals + 1);
+  be_table_interval(table, shown(survey, mean.low), shown(survey, mean.high), decimals + 1);
+  be_table_number(table, shown(survey, cell->summary.sd), decimals + 2);
   be_table_number(table, shown(survey, cell->summary.min), decimals);
   be_table_number(table, 100 * cell->efficiency.value, percent);
   be_table_interval(table, log.low, log.high, percent);
   be_table_interval(table, fieller.low, fieller.high, percent);
   be_table_number(table, cell->efficiency.df, 1);
-  be_table_number(table, shown(survey, cell->plain.match ? cell->plain.estimate.value : (double)NAN), decimals);
+  double plain = cell->plain.match ? cell->plain.estimate.value : (double)NAN;
+  be_table_number(table, shown(survey, plain), decimals + 1);
   be_table_number(table, cell->plain.match ? (double)cell->plain.estimate.n : (double)NAN, 0);
   be_table_text(table, "%s", match_words(cell->plain.match));
   be_table_number(table, 100 * cell->summary.mean / label_of(survey, cell), 0);
@@ -143,14 +144,15 @@ static void knot_row(struct be_table *table, const struct survey *survey, const 
   be_table_number(table, (double)cell->voids, 0);
 }
 
-static void doubts(struct be_doc *doc, const struct survey *survey, const struct cell *cell)
+static void doubts(struct be_doc *doc, const struct survey *survey, const struct cell *cell,
+                   enum match said)
 {
   const char *knot = knot_name(survey, cell->knot);
   if (cell->other_missing)
     be_doc_note(doc, "%s: no efficiency, because only one of the two lines was pulled plain in "
                      "this soak, and which is the weaker is not known.", knot);
-  if (cell->plain.match > MATCH_ALL)
-    be_doc_note(doc, "%s: divided by %s.", knot, match_words(cell->plain.match));
+  if (cell->plain.match != said)
+    be_doc_note(doc, "%s: plain line %s.", knot, match_words(cell->plain.match));
   if (cell->weaker_uncertain)
     be_doc_note(doc, "%s: which of the two lines is the weaker is not certain; divided by %s.",
                 knot, survey->line_names[cell->plain.line]);
@@ -168,8 +170,10 @@ static void doubts(struct be_doc *doc, const struct survey *survey, const struct
                 survey->how.unit->name, cell->held.n);
 }
 
-static void denominator_note(struct be_doc *doc, const struct survey *survey,
-                             const struct combination *where)
+/* Says what 100 % is; returns the match that it said, which holds for the best
+ * matched knot. */
+static enum match denominator_note(struct be_doc *doc, const struct survey *survey,
+                                   const struct combination *where)
 {
   double low = INFINITY, high = -INFINITY;
   const struct cell *any = NULL;
@@ -180,7 +184,7 @@ static void denominator_note(struct be_doc *doc, const struct survey *survey,
     low = fmin(low, cell->plain.estimate.value);
     high = fmax(high, cell->plain.estimate.value);
   }
-  int decimals = load_decimals(survey);
+  int decimals = load_decimals(survey) + 1;
   if (!any) {
     be_doc_note(doc, "No efficiency: %s.", match_words(MATCH_NONE));
   } else if (high - low < 1e-9 * high) {
@@ -193,6 +197,14 @@ static void denominator_note(struct be_doc *doc, const struct survey *survey,
                 survey->how.unit->name, survey->line_names[any->plain.line],
                 match_words(any->plain.match));
   }
+  return any ? any->plain.match : MATCH_NONE;
+}
+
+static bool has_events(const struct survey *survey, const struct combination *where)
+{
+  for (size_t i = where->first_cell; i < where->first_cell + where->cells_count; i++)
+    if (survey->cells[i].n) return true;
+  return false;
 }
 
 static void combination_section(struct be_doc *doc, const struct survey *survey,
@@ -224,14 +236,13 @@ static void combination_section(struct be_doc *doc, const struct survey *survey,
   int decimals = load_decimals(survey);
   for (size_t i = where->first_cell; i < where->first_cell + where->cells_count; i++)
     knot_row(table, survey, &survey->cells[i], decimals);
-  denominator_note(doc, survey, where);
+  enum match said = denominator_note(doc, survey, where);
   if (where->design == BE_DESIGN_TWO_SAME || where->design == BE_DESIGN_TWO_DIFFERENT)
     be_doc_note(doc, "Each specimen holds two knots, so each load is that of the weaker one: not "
                      "to be compared with single-knot specimens.");
   for (size_t i = where->first_cell; i < where->first_cell + where->cells_count; i++)
-    doubts(doc, survey, &survey->cells[i]);
-  struct be_figure *figure = figure_of_pulls(survey, where);
-  if (figure) be_doc_figure(doc, figure);
+    doubts(doc, survey, &survey->cells[i], said);
+  if (has_events(survey, where)) be_doc_figure(doc, figure_of_pulls(survey, where));
 }
 
 /* ---- beside it: the label, another knot ---- */
@@ -316,9 +327,9 @@ static void alarm_row(struct be_table *table, const struct survey *survey, const
   be_table_number(table, cell->alarm.statistic, 2);
   be_table_number(table, cell->alarm.critical, 2);
   be_table_number(table, shown(survey, cell->summary.mean), decimals + 1);
-  be_table_number(table, shown(survey, cell->summary.sd), decimals + 1);
+  be_table_number(table, shown(survey, cell->summary.sd), decimals + 2);
   be_table_number(table, shown(survey, others[0]), decimals + 1);
-  be_table_number(table, shown(survey, sqrt(others[1] / (double)(cell->n - 2))), decimals + 1);
+  be_table_number(table, shown(survey, sqrt(others[1] / (double)(cell->n - 2))), decimals + 2);
 }
 
 static void alarms(struct be_doc *doc, const struct survey *survey)

@@ -160,6 +160,51 @@ static enum be_status place_pulls(struct survey *survey, struct placed *placed,
   return status;
 }
 
+/* Combinations in the order people look for them: by group, then by the label
+ * of the first line, then by name. */
+struct sortable {
+  struct combination where;
+  double label_N;
+  size_t was;
+};
+
+static int by_group(const void *a_, const void *b_)
+{
+  const struct sortable *a = a_, *b = b_;
+  int order = strcmp(a->where.group, b->where.group);
+  if (order == 0 && a->label_N != b->label_N) order = a->label_N < b->label_N ? -1 : 1;
+  if (order == 0) order = strcmp(a->where.name, b->where.name);
+  return order ? order : a->was < b->was ? -1 : 1;
+}
+
+static double label_of_name(const struct survey *survey, int name)
+{
+  for (size_t i = 0; i < survey->record.lines_count; i++)
+    if (survey->name_of_line[i] == name && !isnan(survey->record.lines[i].label_N))
+      return survey->record.lines[i].label_N;
+  return 0;
+}
+
+static enum be_status sort_combinations(struct survey *survey, struct placed *placed,
+                                        struct be_err *err)
+{
+  size_t count = survey->combinations_count;
+  struct sortable *list = be_arena_alloc(survey->arena, count * sizeof *list);
+  size_t *now = be_arena_alloc(survey->arena, count * sizeof *now);
+  if (!list || !now) return no_memory(err);
+  for (size_t i = 0; i < count; i++)
+    list[i] = (struct sortable){survey->combinations[i],
+                                label_of_name(survey, survey->combinations[i].line_a), i};
+  qsort(list, count, sizeof *list, by_group);
+  for (size_t i = 0; i < count; i++) {
+    survey->combinations[i] = list[i].where;
+    now[list[i].was] = i;
+  }
+  for (size_t i = 0; i < survey->record.pulls_count; i++)
+    placed[i].combination = now[placed[i].combination];
+  return BE_OK;
+}
+
 static int by_cell(const void *a_, const void *b_)
 {
   const struct placed *a = a_, *b = b_;
@@ -252,6 +297,7 @@ enum be_status survey_read(const char *book_path, const struct be_answering *how
   if (!placed) return no_memory(err);
   status = name_lines(survey, err);
   if (status == BE_OK) status = place_pulls(survey, placed, err);
+  if (status == BE_OK) status = sort_combinations(survey, placed, err);
   if (status != BE_OK) return status;
   qsort(placed, survey->record.pulls_count, sizeof *placed, by_cell);
   status = make_cells(survey, placed, err);

@@ -264,7 +264,7 @@ static void table_of(struct be_doc *doc, const struct survey *survey, const stru
                       shown(survey, m->load.interval.high), decimals);
     be_table_number(table, m->load.t, 2);
     be_table_number(table, m->load.df, 1);
-    be_table_number(table, m->load.p, 4);
+    be_table_number(table, m->load.p, 5);
     be_table_number(table, 100 * m->points.value, 1);
     be_table_interval(table, 100 * m->points_interval.low, 100 * m->points_interval.high, 1);
     be_table_number(table, 100 * (m->relative.value - 1), 1);

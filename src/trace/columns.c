@@ -92,13 +92,19 @@ static void give_by_heading(struct table *t, size_t c, enum be_role role, const 
   give(t, c, role, sure ? BE_SURE : BE_LIKELY, why);
 }
 
+/* The line that names the columns, or else the first row. */
+static size_t head_line(const struct table *t)
+{
+  return t->block->head_line_number ? t->block->head_line_number : t->block->rows.number + 1;
+}
+
 static enum be_status ask(const struct table *t, size_t a, size_t b, enum be_role role,
                           struct be_err *err)
 {
   const struct be_trace_column *columns = t->layout->columns;
   be_fail(err, BE_ASK, "columns %zu (\"%.40s\") and %zu (\"%.40s\") can both be the %s", a + 1,
           columns[a].name, b + 1, columns[b].name, be_role_word(role));
-  be_fail_at(err, NULL, t->block->head_line_number, b + 1);
+  be_fail_at(err, NULL, head_line(t), b + 1);
   be_fail_remedy(err, "say which: --%s-column %zu or --%s-column %zu", role_option[role], a + 1,
                  role_option[role], b + 1);
   return BE_ASK;
@@ -171,7 +177,7 @@ static enum be_status take_volts(struct table *t, struct be_err *err)
   }
   be_fail(err, BE_ASK, "column %zu (\"%.40s\") is in volts, which are no force without a scale",
           first + 1, t->layout->columns[first].name);
-  be_fail_at(err, NULL, t->block->head_line_number, first + 1);
+  be_fail_at(err, NULL, head_line(t), first + 1);
   be_fail_remedy(err, "give the newtons of one volt, or export the trace as a force");
   return BE_ASK;
 }
@@ -324,7 +330,7 @@ static enum be_status settle_unit(struct table *t, enum be_role role, struct be_
   be_fail(err, BE_BAD_INPUT, "the unit \"%s\" of column %zu (\"%.40s\") is not a unit of %s",
           column->unit ? column->unit->name : t->block->headings[c].strange_unit, c + 1,
           column->name, be_dimension_word(role_dimension[role]));
-  be_fail_at(err, NULL, t->block->head_line_number, c + 1);
+  be_fail_at(err, NULL, head_line(t), c + 1);
   be_fail_remedy(err, "say the unit: --%s-unit", role_option[role]);
   return BE_BAD_INPUT;
 }
@@ -349,8 +355,7 @@ static enum be_status look_at_columns(struct table *t, struct be_err *err)
 static enum be_status no_force(const struct table *t, struct be_err *err)
 {
   be_fail(err, BE_BAD_INPUT, "none of the %zu columns can be the force", t->columns);
-  be_fail_at(err, NULL, t->block->head_line_number ? t->block->head_line_number
-                                                   : t->block->rows.number + 1, 0);
+  be_fail_at(err, NULL, head_line(t), 0);
   be_fail_remedy(err, "name the column, such as \"load (N)\", or say --force-column");
   return BE_BAD_INPUT;
 }

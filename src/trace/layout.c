@@ -37,7 +37,6 @@ struct candidate {
   size_t columns;
   size_t rows;           /* rows of that many cells in the window */
   struct be_lines first; /* before the first of them */
-  bool seen_text;
 };
 
 struct run {
@@ -65,6 +64,8 @@ static bool tally(struct be_lines *lines, struct candidate *candidate)
   struct run run = {0};
   struct be_span line;
   const size_t least = candidate->mixed ? MIXED_ROWS : 2;
+  /* A comma is both only when quotes keep the decimal ones inside. */
+  bool plausible = candidate->delimiter != candidate->decimal;
   for (size_t i = 0; i < WINDOW_LINES; i++) {
     struct be_lines before = *lines;
     if (!be_lines_next(lines, &line)) break;
@@ -77,12 +78,13 @@ static bool tally(struct be_lines *lines, struct candidate *candidate)
     if (run.length == 0 || !same_row(&shape, &run.shape))
       run = (struct run){.shape = shape, .start = before};
     run.length++;
+    plausible = plausible || memchr(line.text, '"', line.size);
     if (run.length < least) continue;
     if (rows[shape.count] == 0) first[shape.count] = run.start;
     rows[shape.count] += run.length == least ? least : 1;
   }
   candidate->rows = 0;
-  for (size_t count = 1; count <= BE_TRACE_COLUMNS_MAX; count++)
+  for (size_t count = 1; plausible && count <= BE_TRACE_COLUMNS_MAX; count++)
     if (rows[count] && rows[count] >= candidate->rows) {
       candidate->rows = rows[count];
       candidate->columns = count;

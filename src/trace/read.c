@@ -60,7 +60,9 @@ static enum be_status find_columns(struct reading *r)
   if (status != BE_OK) return status;
   status = be_columns_assign(&r->block, &sample, r->options, &r->layout, &r->roles, r->err);
   be_sample_free(&sample);
-  if (status == BE_OK) status = be_unit_beside(&r->block, &r->layout, &r->roles, r->err);
+  bool scaled = r->options->force_scale_N < 0 || r->options->force_scale_N > 0;
+  if (status == BE_OK && !scaled)
+    status = be_unit_beside(&r->block, &r->layout, &r->roles, r->err);
   r->layout.coding = r->text.coding;
   return status;
 }

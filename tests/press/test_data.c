@@ -1,0 +1,237 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* The editions for programs: CSV and JSON. */
+#include "sample.h"
+
+#include <ctype.h>
+
+/* ---- a small reader that accepts exactly RFC 8259 ---- */
+
+static const char *value(const char *c);
+
+static const char *spaces(const char *c)
+{
+  while (c && (*c == ' ' || *c == '\n' || *c == '\t' || *c == '\r')) c++;
+  return c;
+}
+
+static const char *string(const char *c)
+{
+  if (!c || *c++ != '"') return NULL;
+  for (; *c != '"'; c++) {
+    if ((unsigned char)*c < 0x20) return NULL;
+    if (*c != '\\') continue;
+    c++;
+    if (*c == 'u') {
+      for (int i = 0; i < 4; i++)
+        if (!isxdigit((unsigned char)*++c)) return NULL;
+    } else if (!*c || !strchr("\"\\/bfnrt", *c)) return NULL;
+  }
+  return c + 1;
+}
+
+static const char *number(const char *c)
+{
+  if (*c == '-') c++;
+  if (!isdigit((unsigned char)*c)) return NULL;
+  if (*c == '0' && isdigit((unsigned char)c[1])) return NULL;
+  while (isdigit((unsigned char)*c)) c++;
+  if (*c == '.') {
+    if (!isdigit((unsigned char)*++c)) return NULL;
+    while (isdigit((unsigned char)*c)) c++;
+  }
+  if (*c == 'e' || *c == 'E') {
+    c++;
+    if (*c == '-' || *c == '+') c++;
+    if (!isdigit((unsigned char)*c)) return NULL;
+    while (isdigit((unsigned char)*c)) c++;
+  }
+  return c;
+}
+
+static const char *members(const char *c, bool keys, char end)
+{
+  c = spaces(c + 1);
+  if (*c == end) return c + 1;
+  for (;;) {
+    if (keys) {
+      c = spaces(string(spaces(c)));
+      if (!c || *c++ != ':') return NULL;
+    }
+    c = spaces(value(c));
+    if (!c) return NULL;
+    if (*c == end) return c + 1;
+    if (*c++ != ',') return NULL;
+  }
+}
+
+static const char *value(const char *c)
+{
+  c = spaces(c);
+  if (*c == '"') return string(c);
+  if (*c == '{') return members(c, true, '}');
+  if (*c == '[') return members(c, false, ']');
+  if (strncmp(c, "null", 4) == 0) return c + 4;
+  return number(c);
+}
+
+static bool is_json(const char *text)
+{
+  const char *end = spaces(value(text));
+  return end && *end == '\0' && be_utf8_valid(text, strlen(text));
+}
+
+static void the_reader_refuses(void **state)
+{
+  (void)state;
+  static const char *const bad[] = {"{\"a\":}", "[1,]", "[01]",     "\"\n\"", "{\"a\" 1}", "[1 2]",
+                                    "[nan]",    "[1",   "\"\\x\"", "[1.]",   "\"\xFF\"",  "[] x"};
+  for (size_t i = 0; i < sizeof bad / sizeof bad[0]; i++) assert_false(is_json(bad[i]));
+  assert_true(is_json("{\"a\":[1.5e-3,null,\"\\u00e9\\\"\",{}],\"b\":-0.1}"));
+}
+
+/* ---- JSON ---- */
+
+static void json_says_all(void **state)
+{
+  (void)state;
+  struct be_doc *doc = sample();
+  struct be_buf out;
+  be_buf_init(&out, 1 << 16);
+  char want[2000];
+  snprintf(
+      want, sizeof want,
+      "{\n  \"program\":\"bitterend\",\n  \"version\":\"%s\",\n  \"format\":1,\n"
+      "  \"document\":\"sample\",\n  \"title\":\"How strong & how sure?\",\n"
+      "  \"sentences\":[\n   \"The knot kept 87 %% of the line, <between> 83 and 91.\"],\n"
+      "  \"notes\":[\n   \"Divided by the weaker line.\"],\n"
+      "  \"cautions\":[\n   \"A stretched line whips back: \\\"stand clear\\\".\"],\n"
+      "  \"facts\":{\n   \"seed\":\"20260301\",\n   \"plain_line\":\"25.3 lb & more\"},\n"
+      "  \"tables\":[\n   {\"name\":\"strength\",\"title\":\"Strength\",\"rows\":[\n"
+      "    {\"knot\":\"F & G, \\\"19\\\" wraps\",\"mean_lb\":17.3,\"mean_ci_lb_low\":15.9,"
+      "\"mean_ci_lb_high\":18.75,\"slipped_k\":3,\"slipped_n\":10,\"code\":\"K<1>\"},\n"
+      "    {\"knot\":\"Zoë's loop\",\"mean_lb\":107,\"mean_ci_lb_low\":null,"
+      "\"mean_ci_lb_high\":null,\"slipped_k\":null,\"slipped_n\":null,\"code\":null},\n"
+      "    {\"knot\":\"bad � byte\",\"mean_lb\":null,\"mean_ci_lb_low\":null,"
+      "\"mean_ci_lb_high\":null,\"slipped_k\":\"not seen\",\"slipped_n\":null,\"code\":\"\"}]}],\n"
+      "  \"figures\":[\n   {\"title\":\"Holds & slips\",\"subtitle\":\"13 pulls\","
+      "\"words\":\"One knot, <one> pull at 37 %% and � bell.\"}]\n}\n",
+      be_version);
+  assert_printed(be_doc_json(doc, &out, NULL), &out, want);
+  assert_true(is_json(out.data));
+  be_buf_free(&out);
+  be_doc_free(doc);
+}
+
+static void json_of_little(void **state)
+{
+  (void)state;
+  struct be_doc *doc = be_doc_create("d", "back\\slash \"quote\"\ttab\nline \x01\x1F end");
+  be_doc_table(doc, "none", NULL, sample_columns, 5);
+  struct be_buf out;
+  be_buf_init(&out, 1 << 16);
+  assert_int_equal(be_doc_json(doc, &out, NULL), BE_OK);
+  assert_true(is_json(out.data));
+  assert_non_null(strstr(out.data, "\"back\\\\slash \\\"quote\\\"\\ttab\\nline �� end\""));
+  assert_non_null(strstr(out.data, "{\"name\":\"none\",\"title\":\"\",\"rows\":[]}"));
+  assert_non_null(strstr(out.data, "\"figures\":[]"));
+  be_buf_free(&out);
+  be_doc_free(doc);
+}
+
+static void numbers_read_back_the_same(void **state)
+{
+  (void)state;
+  static const struct be_column column[] = {{"v", "v", BE_COLUMN_NUMBER, false}};
+  struct be_random random;
+  be_random_init(&random, 20260301, 3);
+  for (int i = 0; i < 2000; i++) {
+    double exact = be_random_normal(&random) * pow(10, (double)be_random_below(&random, 60) - 30);
+    if (i == 0) exact = 0.1;
+    if (i == 1) exact = 1.7976931348623157e308;
+    if (i == 2) exact = 5e-324;
+    struct be_doc *doc = be_doc_create("d", "T");
+    be_table_number(be_doc_table(doc, "n", NULL, column, 1), exact, 1);
+    struct be_buf out;
+    be_buf_init(&out, 1 << 12);
+    assert_int_equal(be_doc_json(doc, &out, NULL), BE_OK);
+    assert_true(is_json(out.data));
+    assert_true(strtod(strstr(out.data, "{\"v\":") + 5, NULL) == exact);
+    out.size = 0;
+    assert_int_equal(be_doc_csv(doc, &out, NULL), BE_OK);
+    assert_true(strtod(out.data + 3, NULL) == exact);
+    if (i == 0) assert_string_equal(out.data, "v\r\n0.1\r\n");
+    be_buf_free(&out);
+    be_doc_free(doc);
+  }
+}
+
+/* ---- CSV ---- */
+
+static void csv_follows_rfc_4180(void **state)
+{
+  (void)state;
+  struct be_doc *doc = sample();
+  struct be_table *second = be_doc_table(doc, "more", "More", sample_columns, 2);
+  be_table_text(second, "two\nlines, one cell");
+  be_table_number(second, -(double)INFINITY, 0);
+  be_doc_table(doc, "empty", "Empty", sample_columns, 3);
+  struct be_buf out;
+  be_buf_init(&out, 1 << 16);
+  assert_printed(be_doc_csv(doc, &out, NULL), &out,
+                 "knot,mean_lb,mean_ci_lb_low,mean_ci_lb_high,slipped_k,slipped_n,code\r\n"
+                 "\"F & G, \"\"19\"\" wraps\",17.3,15.9,18.75,3,10,K<1>\r\n"
+                 "Zoë's loop,107,-inf,,,,\r\n"
+                 "bad � byte,,,,not seen,,\r\n"
+                 "\r\n"
+                 "knot,mean_lb\r\n"
+                 "\"two\nlines, one cell\",-inf\r\n"
+                 "\r\n"
+                 "knot,mean_lb,mean_ci_lb_low,mean_ci_lb_high\r\n");
+  be_buf_free(&out);
+  be_doc_free(doc);
+}
+
+static void csv_without_tables_is_empty(void **state)
+{
+  (void)state;
+  struct be_doc *doc = be_doc_create("d", "T");
+  be_doc_sentence(doc, "No table here.");
+  struct be_buf out;
+  be_buf_init(&out, 99);
+  assert_int_equal(be_doc_csv(doc, &out, NULL), BE_OK);
+  assert_int_equal(out.size, 0);
+  be_buf_free(&out);
+  be_doc_free(doc);
+}
+
+/* Columns and heads may be on the caller's stack. */
+static void columns_are_copied(void **state)
+{
+  (void)state;
+  char key[] = "mean_lb", head[] = "mean (lb)";
+  struct be_column column = {key, head, BE_COLUMN_NUMBER, false};
+  struct be_doc *doc = be_doc_create("d", "T");
+  struct be_table *table = be_doc_table(doc, "n", NULL, &column, 1);
+  be_table_number(table, 61.5, 1);
+  memset(key, 'x', sizeof key - 1);
+  memset(&column, 0, sizeof column);
+  struct be_buf out;
+  be_buf_init(&out, 99);
+  assert_printed(be_doc_csv(doc, &out, NULL), &out, "mean_lb\r\n61.5\r\n");
+  be_buf_free(&out);
+  be_doc_free(doc);
+}
+
+int main(void)
+{
+  const struct CMUnitTest tests[] = {
+      cmocka_unit_test(the_reader_refuses),
+      cmocka_unit_test(json_says_all),
+      cmocka_unit_test(json_of_little),
+      cmocka_unit_test(numbers_read_back_the_same),
+      cmocka_unit_test(csv_follows_rfc_4180),
+      cmocka_unit_test(csv_without_tables_is_empty),
+      cmocka_unit_test(columns_are_copied),
+  };
+  return be_tests("press: data", tests);
+}

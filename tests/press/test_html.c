@@ -1,0 +1,156 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "sample.h"
+
+static char page[1 << 20];
+
+static void print_page(const struct be_doc *const *docs, size_t count,
+                       const struct be_edition *edition)
+{
+  struct be_buf out;
+  be_buf_init(&out, sizeof page - 1);
+  assert_int_equal(be_doc_html(docs, count, edition, &out, NULL), BE_OK);
+  memcpy(page, out.data, out.size + 1);
+  be_buf_free(&out);
+}
+
+static size_t count_of(const char *what)
+{
+  size_t count = 0;
+  for (const char *at = page; (at = strstr(at, what)); at += strlen(what)) count++;
+  return count;
+}
+
+/* Elements are closed in order; those that HTML leaves open are known. */
+static void assert_nested(void)
+{
+  static char open[64][24];
+  size_t depth = 0;
+  for (const char *c = page; (c = strchr(c, '<')); c++) {
+    if (strncmp(c, "<!DOCTYPE", 9) == 0 || strncmp(c, "<meta", 5) == 0 ||
+        strncmp(c, "<link", 5) == 0)
+      continue;
+    bool closing = c[1] == '/';
+    const char *name = c + 1 + closing;
+    size_t length = strcspn(name, " >\n/");
+    assert_in_range(length, 1, 20);
+    const char *end = strchr(c, '>');
+    if (closing) {
+      assert_true(depth > 0);
+      depth--;
+      assert_int_equal(strlen(open[depth]), length);
+      assert_memory_equal(open[depth], name, length);
+    } else if (end[-1] != '/') {
+      assert_true(depth < 64);
+      snprintf(open[depth++], sizeof open[0], "%.*s", (int)length, name);
+    }
+  }
+  assert_int_equal(depth, 0);
+}
+
+static const struct be_place places[] = {{"/", "Bench"}, {"/book?a=1&b=2", "Book <1>"}};
+
+static void a_page(void **state)
+{
+  (void)state;
+  struct be_doc *doc = sample();
+  const struct be_doc *docs[] = {doc};
+  const struct be_edition edition = {.sheet_link = "/style.css?\"",
+                                     .site = "Bitter & End",
+                                     .places = places,
+                                     .places_count = 2,
+                                     .here = "/book?a=1&b=2",
+                                     .foot = "For <angling> only."};
+  print_page(docs, 1, &edition);
+  assert_nested();
+  static const char *const once[] = {
+      "<!DOCTYPE html>\n<html lang=\"en\">",
+      "<meta charset=\"utf-8\">",
+      "name=\"viewport\"",
+      "<title>How strong &amp; how sure? - Bitter &amp; End</title>",
+      "<link rel=\"stylesheet\" href=\"/style.css?&quot;\">",
+      "<a class=\"skip\" href=\"#main\">",
+      "<main id=\"main\"",
+      "<li><a href=\"/\">Bench</a></li>",
+      "<li><a href=\"/book?a=1&amp;b=2\" aria-current=\"page\">Book &lt;1&gt;</a></li>",
+      "<h1>How strong &amp; how sure?</h1>\n<p>The knot kept 87 % of the line, &lt;between&gt;",
+      "<p class=\"caution\" role=\"note\"><strong>CAUTION</strong> A stretched line",
+      "<dl>\n<div><dt>seed</dt><dd>20260301</dd></div>\n<div><dt>plain line</dt>",
+      "<h2>Strength of all</h2>",
+      "<div class=\"table\" role=\"region\" tabindex=\"0\" aria-label=\"Strength\">\n<table>\n"
+      "<caption>Strength</caption>",
+      "<th scope=\"col\">knot</th><th scope=\"col\" class=\"number\">mean (lb)</th>",
+      "<th scope=\"row\"><a href=\"/knots/37?a=1&amp;b=&quot;2&quot;\">F &amp; G, "
+      "&quot;19&quot; wraps</a></th>",
+      "<td class=\"number\">17.30</td><td class=\"interval\">[15.9, 18.8]</td>"
+      "<td class=\"count\">3 of 10</td></tr>",
+      "<td class=\"number\">107\xE2\x80\x88\xE2\x80\x87\xE2\x80\x87</td>", /* padded to a point */
+      "<p class=\"note\">Divided by the weaker line.</p>",
+      "<p class=\"title\" id=\"figure-2-name\">Holds &amp; slips</p>",
+      "<figcaption><details><summary>In words</summary><p>One knot, &lt;one&gt; pull",
+      "<footer><p>For &lt;angling&gt; only.</p></footer>",
+  };
+  for (size_t i = 0; i < sizeof once / sizeof once[0]; i++) {
+    if (count_of(once[i]) != 1) print_error("%zu times: %s\n", count_of(once[i]), once[i]);
+    assert_int_equal(count_of(once[i]), 1);
+  }
+  static const char *const never[] = {" style=", "<style", "<script", "K&lt;1&gt;", "code</th>",
+                                      "\xFF",    "\a",     " onclick"};
+  for (size_t i = 0; i < sizeof never / sizeof never[0]; i++)
+    assert_int_equal(count_of(never[i]), 0);
+  assert_int_equal(count_of("<svg "), 2); /* wide and narrow */
+  assert_true(be_utf8_valid(page, strlen(page)));
+  be_doc_free(doc);
+}
+
+/* Sections one after another; ids stay unique; the sheet is inside. */
+static void a_report(void **state)
+{
+  (void)state;
+  struct be_doc *docs[] = {sample(), sample(), be_doc_create("last", "Last & least")};
+  const struct be_doc *const read_only[] = {docs[0], docs[1], docs[2]};
+  const struct be_edition edition = {.sheet = "body{margin:0}\n"};
+  print_page(read_only, 3, &edition);
+  assert_nested();
+  assert_int_equal(count_of("<h1>"), 1);
+  assert_int_equal(count_of("<h2>How strong &amp; how sure?</h2>"), 1);
+  assert_int_equal(count_of("<h2>Last &amp; least</h2>"), 1);
+  assert_int_equal(count_of("<h3>Strength of all</h3>"), 1);
+  assert_int_equal(count_of("<header>") + count_of("<nav") + count_of("<footer>"), 0);
+  assert_int_equal(count_of("body{margin:0}\n</style>"), 1);
+  assert_int_equal(count_of(".figure .fill-nylon{"), 1);
+  for (int i = 1; i <= 4; i++) {
+    char id[40];
+    snprintf(id, sizeof id, " id=\"figure-%d-title\"", i);
+    assert_int_equal(count_of(id), 1);
+  }
+  for (size_t i = 0; i < 3; i++) be_doc_free(docs[i]);
+}
+
+static void little_documents(void **state)
+{
+  (void)state;
+  struct be_doc *doc = be_doc_create("d", "T");
+  be_doc_table(doc, "pulls<", NULL, sample_columns, 3);
+  be_doc_table(doc, "hidden", "Hidden", sample_columns + 4, 1);
+  be_doc_figure(doc, be_figure_create("Bare", NULL, 613, 299));
+  const struct be_doc *docs[] = {doc};
+  const struct be_edition edition = {0};
+  print_page(docs, 1, &edition);
+  assert_nested();
+  assert_int_equal(count_of("aria-label=\"pulls&lt;\""), 1);
+  assert_int_equal(count_of("<tr><td colspan=\"3\">No rows</td></tr>"), 1);
+  assert_int_equal(count_of("<caption>") + count_of("Hidden") + count_of("<figcaption>") +
+                       count_of("class=\"subtitle\"") + count_of("stylesheet"),
+                   0);
+  be_doc_free(doc);
+}
+
+int main(void)
+{
+  const struct CMUnitTest tests[] = {
+      cmocka_unit_test(a_page),
+      cmocka_unit_test(a_report),
+      cmocka_unit_test(little_documents),
+  };
+  return be_tests("press: html", tests);
+}
