@@ -98,9 +98,9 @@ struct be_figure *figure_of_pulls(const struct survey *survey, const struct comb
   char title[300], subtitle[300], axis[64];
   const struct cell *top = cells[0];
   if (where->cells_count > 1)
-    snprintf(title, sizeof title, "%.200s has the highest mean", knot_name(survey, top->knot));
+    snprintf(title, sizeof title, "The %.200s has the highest mean", knot_name(survey, top->knot));
   else
-    snprintf(title, sizeof title, "%.200s: every pull", knot_name(survey, top->knot));
+    snprintf(title, sizeof title, "The %.200s, pull by pull", knot_name(survey, top->knot));
   snprintf(subtitle, sizeof subtitle, "%.200s: every pull, mean and its %g %% interval", where->name,
            100 * survey->how.level);
   snprintf(axis, sizeof axis, "load (%s)", survey->how.unit->name);

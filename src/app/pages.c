@@ -119,11 +119,28 @@ static void known(struct be_table *table, const char *what, const char *value)
   be_table_text(table, "%s", value ? value : "not recorded");
 }
 
-static void known_number(struct be_table *table, const char *what, double value, const char *unit)
+static void known_number(struct be_table *table, const char *what, double value, int decimals,
+                         const char *unit)
 {
   char text[64];
-  snprintf(text, sizeof text, "%.4g %s", value, unit);
+  snprintf(text, sizeof text, "%.*f %s", decimals, value, unit);
   known(table, what, isnan(value) ? NULL : text);
+}
+
+static void say_loads(struct be_table *table, const struct survey *survey,
+                      const struct be_pull *pull)
+{
+  const char *unit = survey->how.unit->name;
+  int decimals = load_decimals(survey) + 1;
+  bool bare = pull->load_text && strspn(pull->load_text, "0123456789.,") == strlen(pull->load_text);
+  be_table_text(table, "load as typed");
+  be_table_text(table, "%s%s%s", pull->load_text ? pull->load_text : "not recorded",
+                bare ? " " : "", bare ? pull->load_unit : "");
+  if (!pull->trace) return;
+  known_number(table, "peak of the trace", shown(survey, pull->trace_peak_N), decimals, unit);
+  known_number(table, "zero of the trace", shown(survey, pull->trace_zero_N), decimals, unit);
+  if (isnan(pull->first_slip_N)) known(table, "first slip", "none seen");
+  else known_number(table, "first slip", shown(survey, pull->first_slip_N), decimals, unit);
 }
 
 static void say_pull(struct be_doc *doc, const struct survey *survey, const struct be_pull *pull)
@@ -134,7 +151,6 @@ static void say_pull(struct be_doc *doc, const struct survey *survey, const stru
   };
   const struct be_line *a = &survey->record.lines[pull->line_a];
   const struct be_line *b = pull->line_b < 0 ? NULL : &survey->record.lines[pull->line_b];
-  const char *unit = survey->how.unit->name;
   struct be_table *table = be_doc_table(doc, "pull", "The record of this pull", columns, 2);
   known(table, "knot", knot_name(survey, pull->knot));
   known(table, "design", be_design_word(pull->design));
@@ -144,16 +160,13 @@ static void say_pull(struct be_doc *doc, const struct survey *survey, const stru
   if (b) known(table, "spool B", b->spool);
   known(table, "hardware", pull->hardware);
   known(table, "soak", be_soak_word(pull->soak));
-  known_number(table, "soaked for", pull->soak_s / 60, "min");
-  known_number(table, "speed", pull->speed_m_s * 60000, "mm/min");
-  known_number(table, "free length", pull->length_m * 1000, "mm");
+  known_number(table, "soaked for", pull->soak_s / 60, 0, "min");
+  known_number(table, "speed", pull->speed_m_s * 60000, 0, "mm/min");
+  known_number(table, "free length", pull->length_m * 1000, 0, "mm");
   known(table, "tyer", pull->tyer);
   known(table, "lubricant", pull->lubricant);
   known(table, "session", pull->session);
-  known(table, "load as typed", pull->load_text);
-  known_number(table, "peak of the trace", shown(survey, pull->trace_peak_N), unit);
-  known_number(table, "zero of the trace", shown(survey, pull->trace_zero_N), unit);
-  known_number(table, "first slip", shown(survey, pull->first_slip_N), unit);
+  say_loads(table, survey, pull);
   known(table, "note", pull->note);
   be_doc_note(doc, "From %s, line %d.", pull->file, pull->file_line);
 }
@@ -211,10 +224,11 @@ static enum be_status pull_page(const struct be_site *site, const struct survey 
   if (pull->kind == BE_KIND_VOID)
     be_doc_sentence(doc, "Void: %s.", pull->reason ? pull->reason : "no reason recorded");
   else
-    be_doc_sentence(doc, "%s held %s%.*f %s: %s, %s%s%s.", knot_name(survey, pull->knot), at_least,
-                    load_decimals(survey), shown(survey, pull->load_N), survey->how.unit->name,
+    be_doc_sentence(doc, "The %s held %s%.*f %s; what let go: %s, where: %s, which: %s.",
+                    knot_name(survey, pull->knot), at_least, load_decimals(survey),
+                    shown(survey, pull->load_N), survey->how.unit->name,
                     be_what_word(pull->what), be_where_word(pull->where),
-                    pull->which ? ", " : "", pull->which ? be_which_word(pull->which) : "");
+                    be_which_word(pull->which));
   struct be_book *book = NULL;
   enum be_status status = be_book_open(site->book_path, false, &book, err);
   if (status == BE_OK && pull->trace) status = draw_trace(doc, survey, book, pull, err);

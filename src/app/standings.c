@@ -183,6 +183,19 @@ static size_t leaders(const struct ranking *ranking)
   return count;
 }
 
+static void list_leaders(const struct survey *survey, const struct ranking *ranking, char *names,
+                         size_t size)
+{
+  size_t count = leaders(ranking), used = 0;
+  names[0] = '\0';
+  for (size_t i = 0; i < count && used + 80 < size; i++)
+    used += (size_t)snprintf(names + used, size - used, "%s%.60s",
+                             i == 0           ? ""
+                             : i + 1 == count ? " and "
+                                              : ", ",
+                             knot_name(survey, ranking->block.knot[ranking->order[i]]));
+}
+
 static void say_leaders(struct be_doc *doc, const struct survey *survey,
                         const struct ranking *ranking, const char *place)
 {
@@ -190,19 +203,13 @@ static void say_leaders(struct be_doc *doc, const struct survey *survey,
   const struct grid *block = &ranking->block;
   size_t first = ranking->order[0];
   if (count == 1) {
-    be_doc_sentence(doc, "%s held most in %s (n = %zu), apart from every other.",
+    be_doc_sentence(doc, "The %s held most in %s, n = %zu, apart from every other.",
                     knot_name(survey, block->knot[first]), place,
                     pulls_of(block, first, &slips));
     return;
   }
-  char names[400] = "";
-  size_t used = 0;
-  for (size_t i = 0; i < count && used < sizeof names - 80; i++)
-    used += (size_t)snprintf(names + used, sizeof names - used, "%s%.60s",
-                             i == 0             ? ""
-                             : i + 1 == count   ? " and "
-                                                : ", ",
-                             knot_name(survey, block->knot[ranking->order[i]]));
+  char names[400];
+  list_leaders(survey, ranking, names, sizeof names);
   be_doc_sentence(doc, "Cannot separate the first %zu in %s: %s.", count, place, names);
 }
 
@@ -226,7 +233,7 @@ static void draw(struct be_doc *doc, const struct survey *survey,
   char title[400], subtitle[400];
   size_t count = leaders(ranking);
   if (count == 1)
-    snprintf(title, sizeof title, "%.200s holds most", knot_name(survey, rows[0].knot));
+    snprintf(title, sizeof title, "The %.200s holds most", knot_name(survey, rows[0].knot));
   else
     snprintf(title, sizeof title, "The first %zu cannot be separated", count);
   snprintf(subtitle, sizeof subtitle, "Rank ranges at %g %%: %.300s", 100 * survey->how.level, place);
@@ -284,9 +291,37 @@ static void say_left_out(struct be_doc *doc, const struct survey *survey, const 
   }
 }
 
-struct tally {
-  size_t sections, clear;
+/* One line of the summary that opens the page. */
+struct outcome {
+  const char *place;
+  const char *first; /* the strongest, or those that cannot be separated */
+  size_t leaders, n;
+  double efficiency;
+  struct be_interval interval;
 };
+
+struct tally {
+  size_t count, clear;
+  struct outcome list[COMBINATIONS_MAX];
+};
+
+static enum be_status keep_outcome(const struct survey *survey, const struct ranking *ranking,
+                                   const char *place, struct tally *tally, struct be_err *err)
+{
+  size_t first = ranking->order[0], slips;
+  char names[400];
+  tally->clear += leaders(ranking) == 1;
+  if (tally->count == COMBINATIONS_MAX) return BE_OK;
+  list_leaders(survey, ranking, names, sizeof names);
+  struct outcome *outcome = &tally->list[tally->count++];
+  *outcome = (struct outcome){.place = be_arena_text(survey->arena, place, strlen(place)),
+                              .first = be_arena_text(survey->arena, names, strlen(names)),
+                              .leaders = leaders(ranking),
+                              .n = pulls_of(&ranking->block, first, &slips),
+                              .efficiency = mean_efficiency(&ranking->block, first),
+                              .interval = efficiency_interval(survey, &ranking->block, first)};
+  return outcome->place && outcome->first ? BE_OK : no_memory(err);
+}
 
 static enum be_status group_section(struct be_doc *doc, const struct survey *survey,
                                     const struct grid *all, const char *group,
@@ -299,17 +334,21 @@ static enum be_status group_section(struct be_doc *doc, const struct survey *sur
     be_doc_note(doc, "No two knots share a combination in this group: nothing to compare.");
     return BE_OK;
   }
+  if (ranking->block.combinations == 1) {
+    be_doc_note(doc, "Only one combination is shared, %s: it stands by itself below.",
+                ranking->block.where[0]->name);
+    say_left_out(doc, survey, all, &ranking->block);
+    return BE_OK;
+  }
   enum be_status status = rank_block(survey, ranking, err);
   if (status != BE_OK) return status;
   char place[200];
-  snprintf(place, sizeof place, "%.150s (%zu shared combination%s)", group,
-           ranking->block.combinations, ranking->block.combinations == 1 ? "" : "s");
+  snprintf(place, sizeof place, "%.150s (%zu shared combinations)", group,
+           ranking->block.combinations);
   say_leaders(doc, survey, ranking, place);
   say_ranking(doc, survey, ranking, place);
   say_left_out(doc, survey, all, &ranking->block);
-  tally->sections++;
-  tally->clear += leaders(ranking) == 1;
-  return BE_OK;
+  return keep_outcome(survey, ranking, place, tally, err);
 }
 
 static enum be_status combination_section(struct be_doc *doc, const struct survey *survey,
@@ -332,9 +371,7 @@ static enum be_status combination_section(struct be_doc *doc, const struct surve
   if (status != BE_OK) return status;
   say_leaders(doc, survey, ranking, where->name);
   say_ranking(doc, survey, ranking, where->name);
-  tally->sections++;
-  tally->clear += leaders(ranking) == 1;
-  return BE_OK;
+  return keep_outcome(survey, ranking, where->name, tally, err);
 }
 
 /* A group comes before its combinations, and only when it has more than one. */
@@ -367,34 +404,70 @@ static enum be_status sections(struct be_doc *doc, const struct survey *survey,
   return status;
 }
 
-/* The sections are written first and counted; the answer that opens the page
- * is made from the count. */
+static void say_summary(struct be_doc *doc, const struct tally *tally)
+{
+  static const struct be_column columns[] = {
+      {"place", "where", BE_COLUMN_TEXT, false},
+      {"first", "strongest", BE_COLUMN_TEXT, false},
+      {"cannot_separate", "", BE_COLUMN_NUMBER, true},
+      {"n", "n", BE_COLUMN_NUMBER, false},
+      {"efficiency_percent", "efficiency of the first (%)", BE_COLUMN_NUMBER, false},
+      {"efficiency_percent", "interval", BE_COLUMN_INTERVAL, false},
+  };
+  if (tally->count == 0) {
+    be_doc_sentence(doc, "No two knots were pulled in the same combination: there is nothing to "
+                         "rank yet.");
+    return;
+  }
+  be_doc_sentence(doc, "In %zu of %zu standings the strongest knot stands apart from every other%s",
+                  tally->clear, tally->count,
+                  tally->clear == tally->count
+                      ? "."
+                      : "; in the rest the first few cannot be separated.");
+  struct be_table *table = be_doc_table(doc, "summary", "Strongest, place by place", columns, 6);
+  for (size_t i = 0; i < tally->count; i++) {
+    const struct outcome *outcome = &tally->list[i];
+    be_table_text(table, "%s", outcome->place);
+    be_table_text(table, "%s%s", outcome->leaders > 1 ? "cannot separate " : "", outcome->first);
+    be_table_number(table, (double)outcome->leaders, 0);
+    be_table_number(table, (double)outcome->n, 0);
+    be_table_number(table, 100 * outcome->efficiency, 0);
+    be_table_interval(table, 100 * outcome->interval.low, 100 * outcome->interval.high, 0);
+  }
+}
+
+static void say_method(struct be_doc *doc, const struct survey *survey)
+{
+  be_doc_note(doc, "Ranks compare loads, so the shared plain line cancels. A rank range holds %g %% of "
+                   "%zu resamplings of the pulls, seed %llu; among knots that are truly alike it is "
+                   "too narrow, so what cannot be separated is judged by Welch's test on log loads, "
+                   "adjusted by Holm over each table.",
+              100 * survey->how.level, survey->how.resamples,
+              (unsigned long long)survey->how.seed);
+  be_doc_fact(doc, "seed", "Seed", "%llu", (unsigned long long)survey->how.seed);
+  be_doc_fact(doc, "resamples", "Resamples", "%zu", survey->how.resamples);
+  be_doc_fact(doc, "level", "Level of ranges", "%g", survey->how.level);
+  be_doc_fact(doc, "unit", "Unit of force", "%s", survey->how.unit->name);
+}
+
 enum be_status standings_doc(const struct survey *survey, struct be_doc **out,
                              struct be_err *err)
 {
   struct be_doc *doc = be_doc_create("standings", "Standings");
   struct grid *all = be_alloc_array(1, sizeof *all);
   struct ranking *ranking = be_alloc_array(1, sizeof *ranking);
-  struct tally tally = {0, 0};
+  struct tally *tally = be_alloc_array(1, sizeof *tally);
   enum be_status status = BE_OK;
-  if (!doc || !all || !ranking) status = no_memory(err);
+  if (!doc || !all || !ranking || !tally) status = no_memory(err);
+  if (status == BE_OK) status = sections(doc, survey, all, ranking, tally, err);
   if (status == BE_OK) {
-    status = sections(doc, survey, all, ranking, &tally, err);
-    be_doc_fact(doc, "seed", "Seed", "%llu", (unsigned long long)survey->how.seed);
-    be_doc_fact(doc, "resamples", "Resamples", "%zu", survey->how.resamples);
-    be_doc_fact(doc, "level", "Level of ranges", "%g", survey->how.level);
-    be_doc_fact(doc, "unit", "Unit of force", "%s", survey->how.unit->name);
-    if (tally.sections == 0)
-      be_doc_answer(doc, "No two knots were pulled in the same combination: there is nothing to "
-                         "rank yet.");
-    else
-      be_doc_answer(doc, "In %zu of %zu standings the strongest knot stands apart from every other%s",
-                    tally.clear, tally.sections,
-                    tally.clear == tally.sections ? "."
-                                                  : "; in the rest the first few cannot be "
-                                                    "separated.");
+    say_method(doc, survey);
+    size_t place = be_doc_place(doc);
+    say_summary(doc, tally);
+    be_doc_first(doc, place);
   }
   be_free(all);
   be_free(ranking);
+  be_free(tally);
   return doc_done(doc, status, out);
 }

@@ -211,7 +211,7 @@ static void answer(struct be_doc *doc, const struct survey *survey, struct pair 
   snprintf(over, sizeof over, "%zu shared combination%s", pair->count,
            pair->count == 1 ? "" : "s");
   if (isnan(pair->all.relative.low)) {
-    be_doc_sentence(doc, "Cannot separate %s and %s: one of them has a single pull, so its scatter "
+    be_doc_sentence(doc, "Cannot separate the %s and the %s: one of them has a single pull, so its scatter "
                          "is not known.",
                     knot_name(survey, pair->a), knot_name(survey, pair->b));
     return;
@@ -222,9 +222,9 @@ static void answer(struct be_doc *doc, const struct survey *survey, struct pair 
   say_size(pair, size, sizeof size);
   const char *a = knot_name(survey, pair->a), *b = knot_name(survey, pair->b);
   if (apart) {
-    be_doc_sentence(doc, "%s held more than %s over %s: %s.", a, b, over, size);
+    be_doc_sentence(doc, "The %s held more than the %s over %s: %s.", a, b, over, size);
   } else {
-    be_doc_sentence(doc, "Cannot separate %s and %s over %s: first less second is %s.", a, b, over,
+    be_doc_sentence(doc, "Cannot separate the %s and the %s over %s: first less second is %s.", a, b, over,
                     size);
     say_needed(doc, pair);
   }
@@ -297,6 +297,36 @@ static void say_unshared(struct be_doc *doc, const struct survey *survey, int a,
   }
 }
 
+/* Relative difference, one row a combination and one for all of them. */
+static struct be_figure *draw(const struct survey *survey, const struct pair *pair)
+{
+  char subtitle[300];
+  snprintf(subtitle, sizeof subtitle, "First less second, relative per cent and its %g %% interval",
+           100 * survey->how.level);
+  const struct together *all = &pair->all;
+  bool apart = all->relative.low > 0 || all->relative.high < 0;
+  struct be_figure *figure = be_figure_create(
+      apart ? "The difference is real" : "The two cannot be separated", subtitle, 760, 0);
+  if (!figure) return NULL;
+  be_figure_x(figure, "relative difference of loads (%)", -5, 5, false);
+  be_figure_rule_x(figure, 0, "no difference");
+  for (size_t i = 0; i <= pair->count; i++) {
+    const struct matched *m = i < pair->count ? &pair->list[i] : NULL;
+    char note[64];
+    snprintf(note, sizeof note, "n = %zu, %zu", m ? m->a->n : all->n_a, m ? m->b->n : all->n_b);
+    double y = be_figure_row(figure, m ? m->where->name : "all of them", note);
+    double value = m ? 100 * (m->relative.value - 1) : 100 * (exp(all->log_ratio.value) - 1);
+    double low = m ? 100 * (m->relative.interval.low - 1) : all->relative.low;
+    double high = m ? 100 * (m->relative.interval.high - 1) : all->relative.high;
+    if (!isnan(low)) be_figure_span(figure, low, high, y, !m, m ? BE_TONE_INK : BE_TONE_ACT);
+    be_figure_bar(figure, value, y, BE_TONE_INK);
+  }
+  be_figure_twin(figure, "Over all shared combinations the first differs from the second by %.1f %% "
+                         "[%.1f, %.1f]; the table gives each combination.",
+                 100 * (exp(all->log_ratio.value) - 1), all->relative.low, all->relative.high);
+  return figure;
+}
+
 static enum be_status write_versus(struct be_doc *doc, const struct survey *survey, int a, int b,
                                    struct be_err *err)
 {
@@ -310,13 +340,14 @@ static enum be_status write_versus(struct be_doc *doc, const struct survey *surv
     if (m.a && m.b) pair.list[pair.count++] = m;
   }
   if (pair.count == 0) {
-    be_doc_sentence(doc, "%s and %s were never tied in the same combination, so they cannot be "
+    be_doc_sentence(doc, "The %s and the %s were never tied in the same combination, so they cannot be "
                          "compared.",
                     knot_name(survey, a), knot_name(survey, b));
   } else {
     compare_pair(survey, &pair);
     answer(doc, survey, &pair);
     say_slips(doc, survey, &pair.all, a, b);
+    be_doc_figure(doc, draw(survey, &pair));
     table_of(doc, survey, pair.list, pair.count);
   }
   say_unshared(doc, survey, a, b);
@@ -334,7 +365,9 @@ enum be_status versus_doc(const struct survey *survey, int a, int b, struct be_d
   snprintf(title, sizeof title, "%.140s versus %.140s", knot_name(survey, a), knot_name(survey, b));
   struct be_doc *doc = be_doc_create("versus", title);
   if (!doc) return no_memory(err);
+  enum be_status status = write_versus(doc, survey, a, b, err);
   be_doc_fact(doc, "first", "First", "%s", knot_name(survey, a));
   be_doc_fact(doc, "second", "Second", "%s", knot_name(survey, b));
-  return doc_done(doc, write_versus(doc, survey, a, b, err), out);
+  be_doc_fact(doc, "unit", "Unit of force", "%s", survey->how.unit->name);
+  return doc_done(doc, status, out);
 }

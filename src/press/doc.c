@@ -106,14 +106,27 @@ void be_doc_sentence(struct be_doc *doc, const char *format, ...)
   ADD_TEXT(BLOCK_SENTENCE);
 }
 
-void be_doc_answer(struct be_doc *doc, const char *format, ...)
+size_t be_doc_place(const struct be_doc *doc)
 {
-  size_t before = doc ? doc->block_count : 0;
-  ADD_TEXT(BLOCK_SENTENCE);
-  if (doc->block_count == before) return;
-  struct block answer = doc->blocks[before];
-  memmove(doc->blocks + 1, doc->blocks, before * sizeof answer);
-  doc->blocks[0] = answer;
+  return doc ? doc->block_count : 0;
+}
+
+/* Three turns of a run of blocks exchange its two parts in place. */
+static void turn(struct block *blocks, size_t count)
+{
+  for (size_t i = 0; i + 1 < count - i; i++) {
+    struct block other = blocks[i];
+    blocks[i] = blocks[count - 1 - i];
+    blocks[count - 1 - i] = other;
+  }
+}
+
+void be_doc_first(struct be_doc *doc, size_t place)
+{
+  if (!doc || place >= doc->block_count) return;
+  turn(doc->blocks, place);
+  turn(doc->blocks + place, doc->block_count - place);
+  turn(doc->blocks, doc->block_count);
 }
 
 void be_doc_heading(struct be_doc *doc, const char *format, ...)

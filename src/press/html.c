@@ -69,7 +69,7 @@ static void cell_of(struct be_buf *out, const struct be_table *table, size_t row
   be_buf_text(out, names_row ? "</th>" : "</td>");
 }
 
-static void table_of(struct be_buf *out, const struct be_table *table)
+static void table_of(struct be_buf *out, const struct be_table *table, bool named_above)
 {
   size_t rows = be_table_rows(table), shown = 0, first = table->column_count;
   for (size_t i = table->column_count; i-- > 0;)
@@ -81,7 +81,9 @@ static void table_of(struct be_buf *out, const struct be_table *table)
   const char *name = *table->title ? table->title : table->name;
   wrap(out, "<div class=\"table\" role=\"region\" tabindex=\"0\" aria-label=\"", name,
        "\">\n<table>\n");
-  if (*table->title) wrap(out, "<caption>", table->title, "</caption>\n");
+  if (*table->title)
+    wrap(out, named_above ? "<caption class=\"unseen\">" : "<caption>", table->title,
+         "</caption>\n");
   heads(out, table);
   be_buf_text(out, "<tbody>\n");
   for (size_t row = 0; row < rows; row++) {
@@ -155,7 +157,9 @@ static enum be_status body(struct page *page, const struct be_doc *doc, struct b
       if (status != BE_OK) return status;
       break;
     }
-    case BLOCK_TABLE: table_of(page->out, block->table); break;
+    case BLOCK_TABLE:
+      table_of(page->out, block->table, be_table_named_above(doc, i));
+      break;
     }
   }
   return BE_OK;

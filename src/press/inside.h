@@ -88,11 +88,15 @@ void be_number_full(char text[32], double value);
 void be_text_clean(struct be_buf *out, const char *text);
 
 /* One table as aligned text. */
-enum be_status be_text_table(const struct be_table *table, struct be_buf *out);
+enum be_status be_text_table(const struct be_table *table, bool titled, struct be_buf *out);
 /* How many columns of a terminal text[0..size) takes. */
 size_t be_text_columns(const char *text, size_t size);
 /* text at most width columns wide, lines after the first indented. */
 void be_text_wrap(struct be_buf *out, const char *text, size_t width, size_t indent);
 void be_text_repeat(struct be_buf *out, const char *what, size_t times);
+
+/* Whether the table of block i is titled like the heading it stands under; the
+ * eye need not read it twice. */
+bool be_table_named_above(const struct be_doc *doc, size_t i);
 
 #endif

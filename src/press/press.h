@@ -20,8 +20,6 @@ void be_doc_free(struct be_doc *doc);
 
 /* Sentences come before tables; the first sentence answers the question. */
 void be_doc_sentence(struct be_doc *doc, const char *format, ...) BE_PRINTF(2, 3);
-/* The same, put before everything: an answer that is known only at the end. */
-void be_doc_answer(struct be_doc *doc, const char *format, ...) BE_PRINTF(2, 3);
 void be_doc_heading(struct be_doc *doc, const char *format, ...) BE_PRINTF(2, 3);
 /* A muted remark: what was left out, what a figure was divided by, a doubt. */
 void be_doc_note(struct be_doc *doc, const char *format, ...) BE_PRINTF(2, 3);
@@ -32,6 +30,11 @@ void be_doc_fact(struct be_doc *doc, const char *key, const char *label, const c
     BE_PRINTF(4, 5);
 /* Takes the figure, which must be complete: what it lost is lost to the document. */
 void be_doc_figure(struct be_doc *doc, struct be_figure *figure);
+
+/* An answer that is known only at the end: note the place, write it, and put
+ * all that was added since then before everything else. */
+size_t be_doc_place(const struct be_doc *doc);
+void be_doc_first(struct be_doc *doc, size_t place);
 
 /* ---- tables ------------------------------------------------------------- */
 

@@ -124,3 +124,11 @@ size_t be_cell_tail(const struct cell *cell)
   if (cell->kind != CELL_NUMBER || !isfinite(cell->a) || cell->decimals == 0) return 0;
   return (size_t)cell->decimals + 1;
 }
+
+bool be_table_named_above(const struct be_doc *doc, size_t i)
+{
+  const char *title = doc->blocks[i].table->title, *above = doc->title;
+  for (size_t k = 0; k < i; k++)
+    if (doc->blocks[k].kind == BLOCK_HEADING) above = doc->blocks[k].text;
+  return above && strcmp(title, above) == 0;
+}

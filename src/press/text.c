@@ -122,7 +122,7 @@ static enum be_status block_of(struct be_buf *out, const struct be_doc *doc, siz
     break;
   case BLOCK_FACT: fact(out, doc, i, width); break;
   case BLOCK_FIGURE: return figure_of(out, block->figure, width);
-  case BLOCK_TABLE: return be_text_table(block->table, out);
+  case BLOCK_TABLE: return be_text_table(block->table, !be_table_named_above(doc, i), out);
   }
   return BE_OK;
 }

@@ -150,7 +150,7 @@ static void row_of(const struct be_table *table, const struct column *columns, s
   end_line(out);
 }
 
-enum be_status be_text_table(const struct be_table *table, struct be_buf *out)
+enum be_status be_text_table(const struct be_table *table, bool titled, struct be_buf *out)
 {
   struct column *columns = be_alloc_array(table->column_count, sizeof *columns);
   if (!columns) return BE_NO_MEMORY;
@@ -160,7 +160,7 @@ enum be_status be_text_table(const struct be_table *table, struct be_buf *out)
     shown += columns[i].shown;
   }
   if (shown > 0) {
-    if (*table->title) be_buf_format(out, "%s\n", table->title);
+    if (titled && *table->title) be_buf_format(out, "%s\n", table->title);
     heads(table, columns, out);
     rule(table, columns, out);
     for (size_t row = 0; row < rows; row++) row_of(table, columns, row, out);

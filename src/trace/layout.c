@@ -11,6 +11,7 @@ enum { WINDOW_LINES = 600, MIXED_ROWS = 5 };
 struct row_shape {
   size_t count;
   size_t numbers;
+  size_t texts;   /* cells that do not even start like a number */
   uint64_t words; /* bit of each cell that is neither number nor empty */
 };
 
@@ -24,6 +25,7 @@ static struct row_shape shape_of(struct be_span line, char delimiter, char decim
   for (size_t i = 0; i < cells.count && i < BE_TRACE_COLUMNS_MAX; i++) {
     enum be_cell_kind kind = be_cell_read(cells.cell[i], decimal, &value);
     shape.numbers += kind == BE_CELL_NUMBER;
+    shape.texts += kind == BE_CELL_TEXT;
     if (kind == BE_CELL_TEXT || kind == BE_CELL_BROKEN) shape.words |= UINT64_C(1) << i;
   }
   return shape;
@@ -226,14 +228,36 @@ static enum be_status no_rows(struct be_lines from, struct be_err *err)
   return BE_BAD_INPUT;
 }
 
+/* Rows right above the first good ones belong to them even when one holds a
+ * broken number or too many: it must be reported, not taken for a head. */
+static struct be_lines first_row(struct be_lines from, const struct candidate *best)
+{
+  struct be_lines start = best->first;
+  struct be_span line;
+  bool open = false;
+  if (best->mixed) return start;
+  while (from.number < best->first.number) {
+    struct be_lines before = from;
+    if (!be_lines_next(&from, &line)) break;
+    if (be_span_trim(line).size == 0) continue;
+    struct row_shape shape = shape_of(line, best->delimiter, best->decimal);
+    bool wide = shape.count >= best->columns || shape.count >= 2;
+    bool row = shape.texts == 0 && wide && (shape.numbers > 0 || (open && best->columns == 1));
+    if (row && !open) start = before;
+    if (!row) start = best->first;
+    open = row;
+  }
+  return start;
+}
+
 static void fill_block(struct be_lines from, const struct candidate *best, struct be_block *block)
 {
   *block = (struct be_block){.delimiter = best->delimiter,
                              .decimal = best->decimal,
                              .mixed = best->mixed,
                              .columns_count = best->columns,
-                             .rows = best->first};
-  block->header_lines = best->first.number - from.number;
+                             .rows = first_row(from, best)};
+  block->header_lines = block->rows.number - from.number;
   be_head_read(from, block);
 }
 
