@@ -1,0 +1,121 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/*   | head: size | the caller's bytes | guard |
+ * The head keeps what was asked for, to be compared with the old size that the
+ * next call gives; the guard lies right behind the last byte. */
+#define _POSIX_C_SOURCE 200809L
+#include "fault/failing.h"
+
+#include "test.h"
+
+#include <pthread.h>
+
+enum { FRESH = 0xA7, DEAD = 0xD9, GUARD = 8 };
+/* Nothing larger is asked of malloc: a sanitizer would end the program. */
+static const size_t size_max = (size_t)1 << 36;
+static const unsigned char guard_bytes[GUARD] = {0x5B, 0xC3, 0x91, 0x17, 0xE5, 0x3D, 0x8F, 0x62};
+
+union head {
+  size_t size;
+  max_align_t align;
+};
+
+static pthread_mutex_t lock = PTHREAD_MUTEX_INITIALIZER;
+
+static void *create(struct be_failing *failing, size_t size)
+{
+  failing->calls++;
+  if (failing->fail_at && (failing->for_ever ? failing->calls >= failing->fail_at
+                                             : failing->calls == failing->fail_at)) {
+    failing->failed++;
+    return NULL;
+  }
+  union head *head = size <= size_max ? malloc(sizeof *head + size + GUARD) : NULL;
+  if (!head) return NULL;
+  head->size = size;
+  unsigned char *bytes = (unsigned char *)(head + 1);
+  memset(bytes, FRESH, size);
+  memcpy(bytes + size, guard_bytes, GUARD);
+  failing->blocks++;
+  failing->bytes += size;
+  return bytes;
+}
+
+static void destroy(struct be_failing *failing, void *block, size_t old_size)
+{
+  union head *head = (union head *)block - 1;
+  size_t size = head->size;
+  if (size != old_size || memcmp((char *)block + size, guard_bytes, GUARD) != 0)
+    failing->broken++;
+  memset(block, DEAD, size);
+  failing->blocks--;
+  failing->bytes -= size;
+  free(head);
+}
+
+static void *resize(void *host, void *block, size_t old_size, size_t new_size)
+{
+  struct be_failing *failing = host;
+  void *moved = NULL;
+  pthread_mutex_lock(&lock);
+  if (new_size) moved = create(failing, new_size);
+  if (moved && block) memcpy(moved, block, old_size < new_size ? old_size : new_size);
+  if (block && (moved || !new_size)) destroy(failing, block, old_size);
+  pthread_mutex_unlock(&lock);
+  return moved;
+}
+
+void be_failing_start(struct be_failing *failing, size_t fail_at, bool for_ever)
+{
+  *failing = (struct be_failing){.fail_at = fail_at, .for_ever = for_ever};
+  be_allocator_install(&(struct be_allocator){resize, failing});
+}
+
+void be_failing_stop(void)
+{
+  be_allocator_install(NULL);
+}
+
+/* What one try did wrong, or null. */
+static const char *judge(const struct be_failing *failing, enum be_status status,
+                         const struct be_err *err)
+{
+  if (failing->broken) return "a block was damaged or given back with a wrong size";
+  if (failing->blocks) return "memory leaked";
+  if (failing->failed && status == BE_OK) return "it says done, though memory ran out";
+  if (failing->failed && status != BE_NO_MEMORY) return "the status is not \"out of memory\"";
+  if (failing->failed && (err->status != status || !err->what[0])) return "the error is not told";
+  if (!failing->failed && status != BE_OK) return "it fails though memory is plenty";
+  return NULL;
+}
+
+void be_fail_search(be_operation *operation, void *context, bool for_ever,
+                    struct be_fail_report *report)
+{
+  *report = (struct be_fail_report){0};
+  for (size_t at = 1; at <= BE_FAIL_POINTS_MAX; at++) {
+    struct be_failing failing;
+    struct be_err err = {0};
+    be_failing_start(&failing, at, for_ever);
+    enum be_status status = operation(context, &err);
+    be_failing_stop();
+    report->fault = judge(&failing, status, &err);
+    report->at = failing.failed ? at : 0;
+    if (report->fault || !failing.failed) return;
+    report->points = at;
+  }
+  report->fault = "it never succeeds";
+}
+
+void be_fail_loop(be_operation *operation, void *context, size_t known)
+{
+  for (int for_ever = 0; for_ever < 2; for_ever++) {
+    struct be_fail_report report;
+    be_fail_search(operation, context, for_ever, &report);
+    if (report.fault)
+      print_error("failing call %zu %s: %s\n", report.at, for_ever ? "for ever" : "once",
+                  report.fault);
+    assert_null(report.fault);
+    if (report.points < known) print_error("only %zu calls were tried\n", report.points);
+    assert_true(report.points >= known);
+  }
+}

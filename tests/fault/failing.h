@@ -1,0 +1,46 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* failing: an allocator for tests that runs out of memory where it is told to,
+ * and notices leaks, writes past the end and wrong sizes. Fresh and freed
+ * memory is filled with rubbish, and a block that is resized always moves. */
+#ifndef BE_FAILING_H
+#define BE_FAILING_H
+
+#include "base/base.h"
+
+struct be_failing {
+  size_t fail_at; /* the call that fails, counted from 1; 0: none */
+  bool for_ever;  /* and every call after it */
+  size_t calls;   /* so far, freeing aside */
+  size_t failed;  /* of these */
+  size_t blocks;  /* live now */
+  size_t bytes;   /* live now */
+  size_t broken;  /* blocks found damaged or given back with a wrong size */
+};
+
+/* Installs the allocator, counting into *failing, or takes it out again. Only
+ * one at a time. Blocks of before must not be freed between the two. */
+void be_failing_start(struct be_failing *failing, size_t fail_at, bool for_ever);
+void be_failing_stop(void);
+
+/* What is tried. It must release all it made, whether it succeeds or not. */
+typedef enum be_status be_operation(void *context, struct be_err *err);
+
+/* How an operation bore the loss of its calls 1, 2, ... in turn. */
+struct be_fail_report {
+  size_t points;     /* calls that could be made to fail before it succeeded */
+  const char *fault; /* null if all went well, else what was wrong */
+  size_t at;         /* the call whose failure showed it; 0: it succeeded */
+};
+
+enum { BE_FAIL_POINTS_MAX = 100000 };
+
+void be_fail_search(be_operation *operation, void *context, bool for_ever,
+                    struct be_fail_report *report);
+
+/* Fails each call once, then each call and all after it, and asserts that
+ * every time the status was BE_NO_MEMORY with words, nothing leaked and no
+ * block was damaged; and that at least `known` calls were tried, so that a
+ * loop that tries nothing cannot pass. */
+void be_fail_loop(be_operation *operation, void *context, size_t known);
+
+#endif

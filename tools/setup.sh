@@ -1,0 +1,58 @@
+# SPDX-License-Identifier: GPL-3.0-or-later
+# Sourced by run and check: `need PACKAGE...` installs the Debian packages that are missing.
+
+what_is_needed="a C17 compiler, make, meson 1.0 or later, ninja and pkg-config, and the
+libraries sqlite3, zlib, gsl, libmd, libmicrohttpd and cmocka with their headers"
+
+# Without Debian's package tools all we can do is look for the things themselves.
+need_without_packages() {
+  for tool in make cc meson ninja pkg-config; do
+    command -v "$tool" >/dev/null 2>&1 || found=no
+  done
+  [ "${found-}" != no ] && pkg-config --exists sqlite3 zlib gsl libmd libmicrohttpd cmocka && return
+  echo "Something is missing, and this system has no apt-get to install it with."
+  echo "bitterend needs $what_is_needed."
+  echo "Install them with your system's own tool, then run this again."
+  exit 1
+} >&2
+
+need() {
+  if ! command -v apt-get >/dev/null 2>&1 || ! command -v dpkg-query >/dev/null 2>&1; then
+    need_without_packages
+    return
+  fi
+  have=" $(dpkg-query -W -f '${Package}:${db:Status-Status} ' "$@" 2>/dev/null) " || :
+  missing=
+  for package; do
+    case $have in
+      *" $package:installed "*) ;;
+      *) missing="$missing $package" ;;
+    esac
+  done
+  [ -n "$missing" ] || return 0
+
+  line="apt-get install -y --no-install-recommends$missing"
+  if [ "$(id -u)" = 0 ]; then
+    as_root=
+  elif command -v sudo >/dev/null 2>&1; then
+    as_root=sudo
+  else
+    echo "These packages are missing:$missing" >&2
+    echo "Ask someone who may install them to type this, then run this again:" >&2
+    echo "  $line" >&2
+    exit 1
+  fi
+  echo "Installing what is missing:$missing"
+  # Old lists may still do, so a failing update alone is no reason to stop.
+  $as_root apt-get -q update </dev/null || echo "The package lists could not be renewed." >&2
+  if ! $as_root env DEBIAN_FRONTEND=noninteractive $line </dev/null; then
+    echo "The packages could not be installed. Look at the message above, then type:" >&2
+    echo "  ${as_root:+$as_root }apt-get update && ${as_root:+$as_root }$line" >&2
+    exit 1
+  fi
+}
+
+need_to_build() {
+  need make gcc libc6-dev meson ninja-build pkg-config libsqlite3-dev zlib1g-dev \
+    libgsl-dev libmd-dev libmicrohttpd-dev libcmocka-dev "$@"
+}
