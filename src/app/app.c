@@ -11,7 +11,7 @@ const char be_notice[] =
     "advice. Informed by textile and rope standards; no standard exists for testing an angler's "
     "knot.";
 
-enum be_status doc_done(struct be_doc *doc, enum be_status status, struct be_doc **out)
+enum be_status be_doc_done(struct be_doc *doc, enum be_status status, struct be_doc **out)
 {
   if (status == BE_OK) *out = doc;
   else be_doc_free(doc);
@@ -27,8 +27,8 @@ static enum be_status answer(const char *book_path, const struct be_answering *h
 {
   struct survey survey;
   struct be_arena *arena = be_arena_create();
-  if (!arena) return no_memory(err);
-  enum be_status status = survey_read(book_path, how, arena, &survey, err);
+  if (!arena) return be_no_memory(err);
+  enum be_status status = be_survey_read(book_path, how, arena, &survey, err);
   if (status == BE_OK) status = write(&survey, context, doc, err);
   be_arena_free(arena);
   return status;
@@ -38,7 +38,7 @@ static enum be_status write_strength(const struct survey *survey, void *context,
                                      struct be_doc **doc, struct be_err *err)
 {
   (void)context;
-  return strength_doc(survey, doc, err);
+  return be_strength_doc(survey, doc, err);
 }
 
 enum be_status be_app_strength(const char *book_path, const struct be_answering *how,
@@ -51,7 +51,7 @@ static enum be_status write_standings(const struct survey *survey, void *context
                                       struct be_doc **doc, struct be_err *err)
 {
   (void)context;
-  return standings_doc(survey, doc, err);
+  return be_standings_doc(survey, doc, err);
 }
 
 enum be_status be_app_standings(const char *book_path, const struct be_answering *how,
@@ -68,14 +68,14 @@ static enum be_status write_two(const struct survey *survey, void *context, stru
                                 struct be_err *err)
 {
   const struct two_names *names = context;
-  int a = knot_find(survey, names->a, err);
-  int b = a < 0 ? -1 : knot_find(survey, names->b, err);
+  int a = be_knot_find(survey, names->a, err);
+  int b = a < 0 ? -1 : be_knot_find(survey, names->b, err);
   if (b < 0) return BE_WRONG_USE;
   if (a == b) {
     be_fail(err, BE_WRONG_USE, "both names mean the same knot");
     return be_fail_remedy(err, "name two different knots");
   }
-  return versus_doc(survey, a, b, doc, err);
+  return be_versus_doc(survey, a, b, doc, err);
 }
 
 enum be_status be_app_versus(const char *book_path, const char *a, const char *b,
@@ -96,9 +96,10 @@ enum be_status be_app_check(const char *book_path, struct be_doc **out, struct b
   be_book_close(book);
   if (status != BE_OK) return status;
   struct be_doc *doc = be_doc_create("check", "Check");
-  if (!doc) return no_memory(err);
-  be_doc_sentence(doc, "Everything is right: %zu files have the bytes that were entered, %zu pulls "
-                       "keep the rules, the figures of %zu traces are what their bytes give.",
+  if (!doc) return be_no_memory(err);
+  be_doc_sentence(doc,
+                  "Everything is right: %zu files have the bytes that were entered, %zu pulls "
+                  "keep the rules, the figures of %zu traces are what their bytes give.",
                   checked.files, checked.pulls, checked.derived);
-  return doc_done(doc, BE_OK, out);
+  return be_doc_done(doc, BE_OK, out);
 }

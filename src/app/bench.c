@@ -56,7 +56,7 @@ struct strengths {
 
 static double spool_mean(const struct recipe *recipe, const char *spool, bool soaked)
 {
-  const struct spool_truth *truth = recipe_spool(recipe, spool);
+  const struct spool_truth *truth = be_recipe_spool(recipe, spool);
   return truth->mean_N * (soaked ? truth->soaked_share : 1);
 }
 
@@ -66,13 +66,13 @@ static struct strengths draw_strengths(const struct recipe *recipe, struct made_
   const struct trial_row *row = pull->row;
   bool soaked = strcmp(row->soak, "soaked") == 0;
   double a = spool_mean(recipe, row->spool_a, soaked);
-  double b = row->spool_b[0] ? spool_mean(recipe, row->spool_b, soaked) : (double)INFINITY;
+  double b = row->spool_b[0] ? spool_mean(recipe, row->spool_b, soaked) : INFINITY;
   struct strengths s = {.line_b = INFINITY, .knot = INFINITY};
-  s.line_a = draw(random, a, recipe_spool(recipe, row->spool_a)->cv);
-  if (row->spool_b[0]) s.line_b = draw(random, b, recipe_spool(recipe, row->spool_b)->cv);
-  s.weaker = spool_material(a <= b ? row->spool_a : row->spool_b);
+  s.line_a = draw(random, a, be_recipe_spool(recipe, row->spool_a)->cv);
+  if (row->spool_b[0]) s.line_b = draw(random, b, be_recipe_spool(recipe, row->spool_b)->cv);
+  s.weaker = be_spool_material(a <= b ? row->spool_a : row->spool_b);
   if (is_plain_row(row)) return s;
-  const struct knot_truth *knot = recipe_knot(recipe, row->knot, row->version);
+  const struct knot_truth *knot = be_recipe_knot(recipe, row->knot, row->version);
   double tyer = pull->tyer[0] == 'W' ? 1.01 : 0.99;
   double mean = fmin(a, b) * knot->efficiency[s.weaker] * tyer;
   s.knot = draw(random, mean, knot->cv);
@@ -81,8 +81,8 @@ static struct strengths draw_strengths(const struct recipe *recipe, struct made_
 }
 
 /* The weakest part lets go: a knot breaks or slips, a line parts clear of it. */
-static void let_go(const struct recipe *recipe, struct made_pull *pull,
-                   const struct strengths *s, struct be_random *random)
+static void let_go(const struct recipe *recipe, struct made_pull *pull, const struct strengths *s,
+                   struct be_random *random)
 {
   double line = fmin(s->line_a, s->line_b);
   pull->load_N = fmin(line, s->knot);
@@ -98,7 +98,7 @@ static void let_go(const struct recipe *recipe, struct made_pull *pull,
     pull->kind = BE_KIND_BOUND;
     return;
   }
-  const struct knot_truth *knot = recipe_knot(recipe, pull->row->knot, pull->row->version);
+  const struct knot_truth *knot = be_recipe_knot(recipe, pull->row->knot, pull->row->version);
   pull->where = be_random_unit(random) < 0.7 ? BE_WHERE_ENTRY : BE_WHERE_KNOT;
   if (be_random_unit(random) >= knot->slip[s->weaker]) return;
   pull->what = BE_WHAT_SLIPPED_OUT;
@@ -119,8 +119,8 @@ static void make_void(struct made_pull *pull, const char *reason)
   pull->reason = reason;
 }
 
-static void make_bound(struct made_pull *pull, double share, enum be_what what,
-                       enum be_where where, enum be_which which)
+static void make_bound(struct made_pull *pull, double share, enum be_what what, enum be_where where,
+                       enum be_which which)
 {
   pull->kind = BE_KIND_BOUND;
   pull->load_N *= share;
@@ -131,8 +131,7 @@ static void make_bound(struct made_pull *pull, double share, enum be_what what,
 
 static void go_wrong(struct made_pull *pull)
 {
-  if (in_trouble(pull, "grip"))
-    make_bound(pull, 0.93, BE_WHAT_BROKE, BE_WHERE_GRIP, BE_WHICH_A);
+  if (in_trouble(pull, "grip")) make_bound(pull, 0.93, BE_WHAT_BROKE, BE_WHERE_GRIP, BE_WHICH_A);
   else if (in_trouble(pull, "hardware"))
     make_bound(pull, 0.9, BE_WHAT_HARDWARE, BE_WHERE_EYE, BE_WHICH_NONE);
   else if (in_trouble(pull, "strand")) pull->what = BE_WHAT_STRAND;
@@ -148,12 +147,12 @@ static void go_wrong(struct made_pull *pull)
 
 static void set_rig(const struct recipe *recipe, struct made_pull *pull, struct be_random *random)
 {
-  const struct spool_truth *spool = recipe_spool(recipe, pull->row->spool_a);
+  const struct spool_truth *spool = be_recipe_spool(recipe, pull->row->spool_a);
   double seconds = spool->seconds * 500 / pull->row->speed_mm_min;
   if (pull->row->spool_b[0]) seconds *= 0.7;
   if (in_trouble(pull, "fast")) seconds = 0.9;
-  const char *ending = pull->what == BE_WHAT_SLIPPED_OUT ? "faded"
-                       : pull->what == BE_WHAT_STRAND    ? "strand"
+  const char *ending = pull->what == BE_WHAT_SLIPPED_OUT                              ? "faded"
+                       : pull->what == BE_WHAT_STRAND                                 ? "strand"
                        : pull->what == BE_WHAT_NOTHING || in_trouble(pull, "stopped") ? "held"
                                                                                       : "broke";
   bool knotted = !is_plain_row(pull->row);
@@ -177,8 +176,8 @@ static void shuffle(struct made_pull *pulls, size_t count, struct be_random *ran
   }
 }
 
-enum be_status bench_draw(const struct recipe *recipe, struct made_pull **out, size_t *count,
-                          struct be_err *err)
+enum be_status be_bench_draw(const struct recipe *recipe, struct made_pull **out, size_t *count,
+                             struct be_err *err)
 {
   size_t all = 0, at = 0;
   for (size_t i = 0; i < recipe->rows_count; i++) all += (size_t)recipe->rows[i].n;

@@ -134,9 +134,10 @@ static void put_row(struct be_buf *out, const struct style *style, const struct 
   be_buf_format(out, "%s%c%s%c%s%c%s%c", pull->code, d, row->design, d,
                 row->knot[0] ? row->knot : "none", d, row->version, d);
   be_buf_format(out, "%s%c%s%c%s%c%s%c", row->spool_a, d, row->spool_b, d, row->hardware, d,
-                in_trouble(pull, "no-soak")            ? ""
-                : strcmp(row->soak, "soaked") == 0     ? "120 min"
-                                                       : row->soak, d);
+                in_trouble(pull, "no-soak")        ? ""
+                : strcmp(row->soak, "soaked") == 0 ? "120 min"
+                                                   : row->soak,
+                d);
   put_number(out, row->speed_mm_min, 0, style->decimal);
   be_buf_format(out, "%c500%c%s%cwater%c%s%c%zu%c", d, d, pull->tyer, d, d, style->date, d, order,
                 d);
@@ -151,9 +152,11 @@ static enum be_status write_session(const char *folder, int session, const struc
                                     size_t count, char path[256], struct be_err *err)
 {
   static const char *const heads[] = {
-      "specimen", "design", "knot", "version", "spool A", "spool B", "hardware", "soak",
-      "speed (mm/min)", "free length (mm)", "tyer", "lubricant", "session", "order", NULL,
-      "result", "reason", "what", "where", "which", "trace", "note"};
+      "specimen", "design",    "knot",    "version",        "spool A",
+      "spool B",  "hardware",  "soak",    "speed (mm/min)", "free length (mm)",
+      "tyer",     "lubricant", "session", "order",          NULL,
+      "result",   "reason",    "what",    "where",          "which",
+      "trace",    "note"};
   const struct style *style = &styles[session];
   struct be_buf out;
   be_buf_init(&out, FILE_MAX);
@@ -185,8 +188,8 @@ static enum be_status write_asset(const char *folder, const char *name, char pat
   return be_file_write(path, asset->text, asset->size, err);
 }
 
-enum be_status bench_write(const char *folder, const struct made_pull *pulls, size_t count,
-                           char paths[SHEETS_MAX][256], size_t *sheets, struct be_err *err)
+enum be_status be_bench_write(const char *folder, const struct made_pull *pulls, size_t count,
+                              char paths[SHEETS_MAX][256], size_t *sheets, struct be_err *err)
 {
   char traces[256];
   snprintf(traces, sizeof traces, "%.200s/traces", folder);

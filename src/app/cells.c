@@ -10,7 +10,7 @@
 #include <math.h>
 #include <string.h>
 
-const char *match_words(enum match match)
+const char *be_match_words(enum match match)
 {
   static const char *const words[] = {
       "no plain line was pulled in this soak",
@@ -23,8 +23,7 @@ const char *match_words(enum match match)
 
 static bool same_speed(const struct be_pull *a, const struct be_pull *b)
 {
-  if (isnan(a->speed_m_s) || isnan(b->speed_m_s))
-    return isnan(a->speed_m_s) && isnan(b->speed_m_s);
+  if (isnan(a->speed_m_s) || isnan(b->speed_m_s)) return isnan(a->speed_m_s) && isnan(b->speed_m_s);
   /* Speeds set by hand are met to a tenth at best. */
   return fabs(a->speed_m_s - b->speed_m_s) <= 0.1 * fabs(a->speed_m_s);
 }
@@ -193,22 +192,22 @@ static void work_out(const struct survey *survey, struct cell *cell, double *scr
     if (cell->events[i]->what != BE_WHAT_SLIPPED_OUT) scratch[held++] = cell->loads[i];
   be_summary_of(scratch, held, &cell->held);
   be_grubbs(cell->loads, cell->n, 0.05, &cell->alarm);
-  const struct be_interval unknown = {(double)NAN, (double)NAN, survey->how.level};
-  cell->efficiency = cell->fieller = (struct be_ratio){
-      .value = (double)NAN, .df = (double)NAN, .shape = BE_RATIO_UNKNOWN, .interval = unknown};
+  const struct be_interval unknown = {NAN, NAN, survey->how.level};
+  cell->efficiency = cell->fieller =
+      (struct be_ratio){.value = NAN, .df = NAN, .shape = BE_RATIO_UNKNOWN, .interval = unknown};
   if (cell->n == 0) return;
   cell->estimate = estimate_cell(cell, scratch);
-  if (is_plain(&survey->combinations[cell->combination])) return;
+  if (be_is_plain(&survey->combinations[cell->combination])) return;
   choose_weaker(survey, cell, scratch);
   if (cell->plain.match == MATCH_NONE) return;
   be_ratio_log(&cell->estimate, &cell->plain.estimate, survey->how.level, &cell->efficiency);
   be_ratio_fieller(&cell->estimate, &cell->plain.estimate, survey->how.level, &cell->fieller);
 }
 
-enum be_status cells_work_out(struct survey *survey, struct be_err *err)
+enum be_status be_cells_work_out(struct survey *survey, struct be_err *err)
 {
   double *scratch = be_arena_alloc(survey->arena, survey->record.pulls_count * sizeof *scratch);
-  if (!scratch) return no_memory(err);
+  if (!scratch) return be_no_memory(err);
   for (size_t i = 0; i < survey->cells_count; i++) work_out(survey, &survey->cells[i], scratch);
   return BE_OK;
 }

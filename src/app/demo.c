@@ -12,9 +12,9 @@
 /* FNV-1a over the recipe and the program's version: enough to notice a change. */
 static void recipe_stamp(char stamp[64])
 {
-  static const char *const parts[] = {"demo/lines.csv", "demo/knots.csv", "demo/trial.csv",
-                                      "demo/troubles.csv", "demo/truth-lines.csv",
-                                      "demo/truth-knots.csv"};
+  static const char *const parts[] = {"demo/lines.csv",       "demo/knots.csv",
+                                      "demo/trial.csv",       "demo/troubles.csv",
+                                      "demo/truth-lines.csv", "demo/truth-knots.csv"};
   uint64_t hash = UINT64_C(14695981039346656037);
   for (size_t i = 0; i < sizeof parts / sizeof parts[0]; i++) {
     const struct be_asset *asset = be_asset_find(parts[i]);
@@ -53,9 +53,9 @@ static enum be_status make(const char *book_path, const char *bench_path, struct
   char paths[SHEETS_MAX][256];
   struct recipe *recipe = be_alloc_array(1, sizeof *recipe);
   if (!recipe) return be_fail(err, BE_NO_MEMORY, "no memory for the demonstration");
-  enum be_status status = recipe_read(recipe, err);
-  if (status == BE_OK) status = bench_draw(recipe, &pulls, &count, err);
-  if (status == BE_OK) status = bench_write(bench_path, pulls, count, paths, &sheets, err);
+  enum be_status status = be_recipe_read(recipe, err);
+  if (status == BE_OK) status = be_bench_draw(recipe, &pulls, &count, err);
+  if (status == BE_OK) status = be_bench_write(bench_path, pulls, count, paths, &sheets, err);
   if (status == BE_OK) status = be_book_create(book_path, err);
   if (status == BE_OK) status = enter_all(book_path, paths, sheets, err);
   be_free(pulls);

@@ -41,12 +41,12 @@ struct recipe {
 };
 
 /* Reads the recipe that is built into the program. */
-enum be_status recipe_read(struct recipe *recipe, struct be_err *err);
-const struct spool_truth *recipe_spool(const struct recipe *recipe, const char *spool);
-const struct knot_truth *recipe_knot(const struct recipe *recipe, const char *knot,
-                                     const char *version);
+enum be_status be_recipe_read(struct recipe *recipe, struct be_err *err);
+const struct spool_truth *be_recipe_spool(const struct recipe *recipe, const char *spool);
+const struct knot_truth *be_recipe_knot(const struct recipe *recipe, const char *knot,
+                                        const char *version);
 /* Materials are told by the first letter of a spool's code. */
-enum material spool_material(const char *spool);
+enum material be_spool_material(const char *spool);
 
 /* A pull that the bench made: what the tester would write down. */
 struct made_pull {
@@ -63,12 +63,12 @@ struct made_pull {
 
 /* Draws every specimen of the recipe, in the order of pulling. *count of them,
  * the caller's to free with be_free. */
-enum be_status bench_draw(const struct recipe *recipe, struct made_pull **pulls, size_t *count,
-                          struct be_err *err);
+enum be_status be_bench_draw(const struct recipe *recipe, struct made_pull **pulls, size_t *count,
+                             struct be_err *err);
 /* Writes line sheet, knot sheet, pull sheets and traces to a folder; lists the
  * sheets in paths (each at most 256 bytes). */
 enum { SHEETS_MAX = 16 };
-enum be_status bench_write(const char *folder, const struct made_pull *pulls, size_t count,
-                           char paths[SHEETS_MAX][256], size_t *sheets, struct be_err *err);
+enum be_status be_bench_write(const char *folder, const struct made_pull *pulls, size_t count,
+                              char paths[SHEETS_MAX][256], size_t *sheets, struct be_err *err);
 
 #endif

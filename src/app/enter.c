@@ -13,8 +13,8 @@ static enum be_status fetch_beside(void *context, const char *name, struct be_bu
   const char *slash = strrchr(sheet, '/');
   char path[2048];
   bool absolute = name[0] == '/' || !slash;
-  int length = snprintf(path, sizeof path, "%.*s%s", absolute ? 0 : (int)(slash - sheet + 1),
-                        sheet, name);
+  int length =
+      snprintf(path, sizeof path, "%.*s%s", absolute ? 0 : (int)(slash - sheet + 1), sheet, name);
   if (length < 0 || (size_t)length >= sizeof path)
     return be_fail(err, BE_BAD_INPUT, "the name of the trace is too long");
   return be_file_read(path, bytes, err);
@@ -23,18 +23,18 @@ static enum be_status fetch_beside(void *context, const char *name, struct be_bu
 static void say_entered(struct be_doc *doc, struct be_table *table, const char *name,
                         const struct be_entered *entered)
 {
-  if (entered->already)
-    be_doc_sentence(doc, "%s was entered before; nothing was added.", name);
+  if (entered->already) be_doc_sentence(doc, "%s was entered before; nothing was added.", name);
   else if (strcmp(entered->kind, "trace") == 0)
     be_doc_sentence(doc, "%s: a trace, added to its specimen.", name);
   else if (strcmp(entered->kind, "pull sheet") == 0)
-    be_doc_sentence(doc, "%s: pulls %zu, corrections %zu, traces %zu, new lines %zu, new knots %zu.",
-                    name, entered->pulls, entered->corrections, entered->traces, entered->lines,
-                    entered->knots);
+    be_doc_sentence(
+        doc, "%s: pulls %zu, corrections %zu, traces %zu, new lines %zu, new knots %zu.", name,
+        entered->pulls, entered->corrections, entered->traces, entered->lines, entered->knots);
   else
     be_doc_sentence(doc, "%s: a %s of %zu rows, new lines %zu, new knots %zu.", name, entered->kind,
                     entered->rows, entered->lines, entered->knots);
-  for (size_t i = 0; i < entered->notes_count; i++) be_doc_note(doc, "%s, %s", name, entered->notes[i]);
+  for (size_t i = 0; i < entered->notes_count; i++)
+    be_doc_note(doc, "%s, %s", name, entered->notes[i]);
   if (entered->notes_dropped)
     be_doc_note(doc, "%s: and %zu more remarks like these.", name, entered->notes_dropped);
   be_table_text(table, "%s", name);
@@ -66,11 +66,10 @@ static enum be_status enter_one(struct be_book *book, const char *path, const ch
     with.fetch_context = sheet;
   }
   struct be_arena *arena = be_arena_create();
-  if (!arena) return no_memory(err);
+  if (!arena) return be_no_memory(err);
   const char *slash = strrchr(path, '/');
   const char *name = slash ? slash + 1 : path;
-  enum be_status status =
-      be_book_enter(book, name, bytes, size, &with, arena, &entered, err);
+  enum be_status status = be_book_enter(book, name, bytes, size, &with, arena, &entered, err);
   if (status == BE_OK) say_entered(done->doc, done->table, name, &entered);
   done->files += status == BE_OK;
   be_arena_free(arena);
@@ -109,14 +108,16 @@ static enum be_status enter_pass(struct be_book *book, const char *const *paths,
 }
 
 enum be_status be_app_enter(const char *book_path, const char *const *paths, size_t count,
-                            const struct be_entering *how, struct be_doc **out,
-                            struct be_err *err)
+                            const struct be_entering *how, struct be_doc **out, struct be_err *err)
 {
   static const struct be_column columns[] = {
-      {"file", "file", BE_COLUMN_TEXT, true},       {"kind", "kind", BE_COLUMN_TEXT, true},
-      {"already", "already", BE_COLUMN_TEXT, true}, {"pulls", "pulls", BE_COLUMN_NUMBER, true},
+      {"file", "file", BE_COLUMN_TEXT, true},
+      {"kind", "kind", BE_COLUMN_TEXT, true},
+      {"already", "already", BE_COLUMN_TEXT, true},
+      {"pulls", "pulls", BE_COLUMN_NUMBER, true},
       {"corrections", "corrections", BE_COLUMN_NUMBER, true},
-      {"traces", "traces", BE_COLUMN_NUMBER, true}, {"lines", "lines", BE_COLUMN_NUMBER, true},
+      {"traces", "traces", BE_COLUMN_NUMBER, true},
+      {"lines", "lines", BE_COLUMN_NUMBER, true},
       {"knots", "knots", BE_COLUMN_NUMBER, true},
   };
   struct be_book *book = NULL;
@@ -124,7 +125,7 @@ enum be_status be_app_enter(const char *book_path, const char *const *paths, siz
   if (status != BE_OK) return status;
   struct done done = {.doc = be_doc_create("enter", "Entered")};
   enum pass *kinds = be_alloc_array(count, sizeof *kinds);
-  if (!done.doc || !kinds) status = no_memory(err);
+  if (!done.doc || !kinds) status = be_no_memory(err);
   else done.table = be_doc_table(done.doc, "files", "Files", columns, 8);
   for (int pass = 0; pass < PASSES && status == BE_OK; pass++)
     status = enter_pass(book, paths, count, (enum pass)pass, kinds, how, &done, err);

@@ -43,7 +43,7 @@ static double largest_load(const struct survey *survey, const struct combination
     for (size_t k = 0; k < cell->count; k++)
       if (!isnan(cell->pulls[k]->load_N)) largest = fmax(largest, cell->pulls[k]->load_N);
   }
-  return shown(survey, largest);
+  return be_shown(survey, largest);
 }
 
 static void draw_cell(struct be_figure *figure, const struct survey *survey,
@@ -57,17 +57,19 @@ static void draw_cell(struct be_figure *figure, const struct survey *survey,
   struct look look = look_of(survey, cell);
   if (cell->bounds) snprintf(note, sizeof note, "n = %zu + %zu at least", cell->n, cell->bounds);
   else snprintf(note, sizeof note, "n = %zu", cell->n);
-  double y = be_figure_row(figure, knot_name(survey, cell->knot), note);
+  double y = be_figure_row(figure, be_knot_name(survey, cell->knot), note);
   for (size_t k = 0; k < cell->count; k++) {
     const struct be_pull *pull = cell->pulls[k];
     if (isnan(pull->load_N)) continue;
-    be_figure_mark(figure, shown(survey, pull->load_N), y, look.shape, fills[pull->kind], look.tone);
+    be_figure_mark(figure, be_shown(survey, pull->load_N), y, look.shape, fills[pull->kind],
+                   look.tone);
   }
   if (cell->n == 0) return;
   struct be_interval mean = be_estimate_interval(&cell->estimate, survey->how.level);
-  be_figure_bar(figure, shown(survey, cell->summary.mean), y, BE_TONE_INK);
+  be_figure_bar(figure, be_shown(survey, cell->summary.mean), y, BE_TONE_INK);
   if (!isnan(mean.low))
-    be_figure_span(figure, shown(survey, mean.low), shown(survey, mean.high), y, false, BE_TONE_INK);
+    be_figure_span(figure, be_shown(survey, mean.low), be_shown(survey, mean.high), y, false,
+                   BE_TONE_INK);
 }
 
 static const struct cell **sorted_cells(const struct survey *survey,
@@ -84,43 +86,46 @@ static size_t say_cell(char *text, size_t size, const char *before, const struct
                        const struct cell *cell)
 {
   int put = snprintf(text, size, "%s%.60s: mean %.*f %s, n = %zu", before,
-                     knot_name(survey, cell->knot), load_decimals(survey) + 1,
-                     shown(survey, cell->summary.mean), survey->how.unit->name, cell->n);
+                     be_knot_name(survey, cell->knot), be_load_decimals(survey) + 1,
+                     be_shown(survey, cell->summary.mean), survey->how.unit->name, cell->n);
   if (cell->bounds && put > 0 && (size_t)put < size)
     put += snprintf(text + put, size - (size_t)put, ", %zu at least", cell->bounds);
   return put < 0 ? 0 : (size_t)put;
 }
 
-struct be_figure *figure_of_pulls(const struct survey *survey, const struct combination *where)
+struct be_figure *be_figure_of_pulls(const struct survey *survey, const struct combination *where)
 {
   const struct cell **cells = sorted_cells(survey, where);
   if (!cells) return NULL;
   char title[300], subtitle[300], axis[64];
   const struct cell *top = cells[0];
   if (where->cells_count > 1)
-    snprintf(title, sizeof title, "The %.200s has the highest mean", knot_name(survey, top->knot));
-  else
-    snprintf(title, sizeof title, "The %.200s, pull by pull", knot_name(survey, top->knot));
-  snprintf(subtitle, sizeof subtitle, "%.200s: every pull, mean and its %g %% interval", where->name,
-           100 * survey->how.level);
+    snprintf(title, sizeof title, "The %.200s has the highest mean",
+             be_knot_name(survey, top->knot));
+  else snprintf(title, sizeof title, "The %.200s, pull by pull", be_knot_name(survey, top->knot));
+  snprintf(subtitle, sizeof subtitle, "%.200s: every pull, mean and its %g %% interval",
+           where->name, 100 * survey->how.level);
   snprintf(axis, sizeof axis, "load (%s)", survey->how.unit->name);
   struct be_figure *figure = be_figure_create(title, subtitle, figure_width, 0);
   if (!figure) return NULL;
   be_figure_x(figure, axis, 0, 1.05 * largest_load(survey, where), false);
   if (top->plain.match)
-    be_figure_rule_x(figure, shown(survey, top->plain.estimate.value), "the line itself");
+    be_figure_rule_x(figure, be_shown(survey, top->plain.estimate.value), "the line itself");
   for (size_t i = 0; i < where->cells_count; i++) draw_cell(figure, survey, cells[i]);
   char words[1024] = "";
   size_t used = 0;
   for (size_t i = 0; i < where->cells_count && used < sizeof words - 160; i++)
     used += say_cell(words + used, sizeof words - used, i ? "; " : "", survey, cells[i]);
-  be_figure_twin(figure, "%s. Filled marks are events, open ones with an arrow lower bounds, "
-                         "crossed ones voids.", words);
+  be_figure_twin(figure,
+                 "%s. Filled marks are events, open ones with an arrow lower bounds, "
+                 "crossed ones voids.",
+                 words);
   return figure;
 }
 
-struct be_figure *figure_of_ranks(const struct survey *survey, const char *title,
-                                  const char *subtitle, const struct rank_row *rows, size_t count)
+struct be_figure *be_figure_of_ranks(const struct survey *survey, const char *title,
+                                     const char *subtitle, const struct rank_row *rows,
+                                     size_t count)
 {
   struct be_figure *figure = be_figure_create(title, subtitle, figure_width, 0);
   if (!figure) return NULL;
@@ -130,15 +135,16 @@ struct be_figure *figure_of_ranks(const struct survey *survey, const char *title
   for (size_t i = 0; i < count; i++) {
     char note[32];
     snprintf(note, sizeof note, "n = %zu", rows[i].n);
-    double y = be_figure_row(figure, knot_name(survey, rows[i].knot), note);
+    double y = be_figure_row(figure, be_knot_name(survey, rows[i].knot), note);
     be_figure_span(figure, (double)rows[i].rank.low, (double)rows[i].rank.high, y, true,
                    BE_TONE_ACT);
     be_figure_mark(figure, (double)rows[i].rank.rank, y, BE_SHAPE_ROUND, BE_FILL_SOLID,
                    BE_TONE_INK);
     if (used < sizeof words - 120)
-      used += (size_t)snprintf(words + used, sizeof words - used, "%s%.60s: rank %zu, range %zu to %zu",
-                               i ? "; " : "", knot_name(survey, rows[i].knot), rows[i].rank.rank,
-                               rows[i].rank.low, rows[i].rank.high);
+      used +=
+          (size_t)snprintf(words + used, sizeof words - used, "%s%.60s: rank %zu, range %zu to %zu",
+                           i ? "; " : "", be_knot_name(survey, rows[i].knot), rows[i].rank.rank,
+                           rows[i].rank.low, rows[i].rank.high);
     bool inside = i > 0 && rows[i - 1].tied_last >= rows[i].tied_last;
     if (rows[i].tied_last > rows[i].tied_first && !inside)
       be_figure_bracket(figure, (double)rows[i].tied_first, (double)rows[i].tied_last);
@@ -148,9 +154,9 @@ struct be_figure *figure_of_ranks(const struct survey *survey, const char *title
 }
 
 /* Force against time, or against extension, or against the row. */
-struct be_figure *figure_of_trace(const struct be_trace *trace,
-                                  const struct be_trace_events *events, const char *title,
-                                  const struct be_unit *unit)
+struct be_figure *be_figure_of_trace(const struct be_trace *trace,
+                                     const struct be_trace_events *events, const char *title,
+                                     const struct be_unit *unit)
 {
   const struct be_unit *mm = be_unit_find_in(BE_LENGTH, "mm", 2);
   const double *across = trace->time_s ? trace->time_s : trace->extension_m;
@@ -169,8 +175,11 @@ struct be_figure *figure_of_trace(const struct be_trace *trace,
       left = fmin(left, x[i]), right = fmax(right, x[i]);
     }
     snprintf(axis, sizeof axis, "load (%s)", unit->name);
-    be_figure_x(figure, trace->time_s ? "time (s)" : across ? "extension (mm)" : "row", left,
-                right > left ? right : left + 1, false);
+    be_figure_x(figure,
+                trace->time_s ? "time (s)"
+                : across      ? "extension (mm)"
+                              : "row",
+                left, right > left ? right : left + 1, false);
     be_figure_y(figure, axis, low, high > low ? 1.08 * high : 1);
     be_figure_line(figure, x, y, trace->n, BE_TONE_NYLON, BE_STROKE_SOLID);
     for (size_t i = 0; i < events->slips_count && i < BE_SLIPS_MAX; i++)

@@ -5,32 +5,32 @@
 
 enum { ENUMERATED = 12 };
 
-const struct cell *cell_find(const struct survey *survey, const struct combination *where,
-                                    int knot)
+const struct cell *be_cell_find(const struct survey *survey, const struct combination *where,
+                                int knot)
 {
   for (size_t i = where->first_cell; i < where->first_cell + where->cells_count; i++)
     if (survey->cells[i].knot == knot && survey->cells[i].n > 0) return &survey->cells[i];
   return NULL;
 }
 
-bool grid_has(const struct grid *grid, int knot)
+bool be_grid_has(const struct grid *grid, int knot)
 {
   for (size_t i = 0; i < grid->knots; i++)
     if (grid->knot[i] == knot) return true;
   return false;
 }
 
-void grid_fill(const struct survey *survey, struct grid *grid)
+void be_grid_fill(const struct survey *survey, struct grid *grid)
 {
   for (size_t c = 0; c < grid->combinations; c++)
     for (size_t i = 0; i < grid->where[c]->cells_count; i++) {
       const struct cell *cell = &survey->cells[grid->where[c]->first_cell + i];
-      if (cell->n > 0 && !grid_has(grid, cell->knot) && grid->knots < KNOTS_MAX)
+      if (cell->n > 0 && !be_grid_has(grid, cell->knot) && grid->knots < KNOTS_MAX)
         grid->knot[grid->knots++] = cell->knot;
     }
   for (size_t k = 0; k < grid->knots; k++)
     for (size_t c = 0; c < grid->combinations; c++)
-      grid->cell[k][c] = cell_find(survey, grid->where[c], grid->knot[k]);
+      grid->cell[k][c] = be_cell_find(survey, grid->where[c], grid->knot[k]);
 }
 
 /* ---- the largest complete block ---- */
@@ -100,7 +100,7 @@ static void take_block(const struct grid *from, const bool *in, struct grid *blo
   }
 }
 
-void grid_block(const struct grid *all, struct grid *block)
+void be_grid_block(const struct grid *all, struct grid *block)
 {
   bool in[COMBINATIONS_MAX];
   choose_block(all, in);

@@ -17,12 +17,12 @@ struct grid {
 };
 
 /* The cell of a knot in a combination, if it has events; else null. */
-const struct cell *cell_find(const struct survey *survey, const struct combination *where,
-                             int knot);
+const struct cell *be_cell_find(const struct survey *survey, const struct combination *where,
+                                int knot);
 /* Finds the knots and cells of the combinations already in the grid. */
-void grid_fill(const struct survey *survey, struct grid *grid);
-bool grid_has(const struct grid *grid, int knot);
+void be_grid_fill(const struct survey *survey, struct grid *grid);
+bool be_grid_has(const struct grid *grid, int knot);
 /* The largest complete block: most cells, of at least two knots. */
-void grid_block(const struct grid *all, struct grid *block);
+void be_grid_block(const struct grid *all, struct grid *block);
 
 #endif

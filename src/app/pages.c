@@ -37,16 +37,16 @@ static enum be_status versus_list(const struct survey *survey, struct be_doc **o
       {"second", "compare with", BE_COLUMN_TEXT, false},
   };
   struct be_doc *doc = be_doc_create("versus", "Versus");
-  if (!doc) return no_memory(err);
+  if (!doc) return be_no_memory(err);
   be_doc_sentence(doc, "Choose two knots to see whether the difference between them is real.");
   struct be_table *table = be_doc_table(doc, "pairs", "Pairs of knots", columns, 2);
   for (size_t a = 0; a < survey->record.knots_count; a++)
     for (size_t b = a + 1; b < survey->record.knots_count; b++) {
-      be_table_text(table, "%s", knot_name(survey, (int)a));
-      be_table_text(table, "%s", knot_name(survey, (int)b));
+      be_table_text(table, "%s", be_knot_name(survey, (int)a));
+      be_table_text(table, "%s", be_knot_name(survey, (int)b));
       be_table_link(table, "/versus?a=%zu&b=%zu", a, b);
     }
-  return doc_done(doc, BE_OK, out);
+  return be_doc_done(doc, BE_OK, out);
 }
 
 static enum be_status versus_page(const struct survey *survey, const struct be_request *request,
@@ -58,7 +58,7 @@ static enum be_status versus_page(const struct survey *survey, const struct be_r
   long count = (long)survey->record.knots_count;
   if (first < 0 || second < 0 || first >= count || second >= count || first == second)
     return be_fail(err, BE_WRONG_USE, "the address does not name two different knots");
-  return versus_doc(survey, (int)first, (int)second, out, err);
+  return be_versus_doc(survey, (int)first, (int)second, out, err);
 }
 
 static void pull_row(struct be_table *table, const struct survey *survey,
@@ -67,14 +67,17 @@ static void pull_row(struct be_table *table, const struct survey *survey,
   const struct be_line *a = &survey->record.lines[pull->line_a];
   be_table_text(table, "%s", pull->code);
   be_table_link(table, "/pull/%lld", (long long)pull->id);
-  be_table_text(table, "%s", knot_name(survey, pull->knot));
-  be_table_text(table, "%s%s%s", a->name, pull->line_b >= 0 ? " to " : pull->hardware ? " to " : "",
+  be_table_text(table, "%s", be_knot_name(survey, pull->knot));
+  be_table_text(table, "%s%s%s", a->name,
+                pull->line_b >= 0 ? " to "
+                : pull->hardware  ? " to "
+                                  : "",
                 pull->line_b >= 0 ? survey->record.lines[pull->line_b].name
                 : pull->hardware  ? pull->hardware
                                   : "");
   be_table_text(table, "%s", be_soak_word(pull->soak));
   be_table_text(table, "%s", be_kind_word(pull->kind));
-  be_table_number(table, shown(survey, pull->load_N), load_decimals(survey));
+  be_table_number(table, be_shown(survey, pull->load_N), be_load_decimals(survey));
   be_table_text(table, "%s, %s", be_what_word(pull->what), be_where_word(pull->where));
 }
 
@@ -84,9 +87,9 @@ static enum be_status pulls_page(const struct survey *survey, const struct be_re
   char load[64];
   snprintf(load, sizeof load, "load (%s)", survey->how.unit->name);
   const struct be_column columns[] = {
-      {"specimen", "specimen", BE_COLUMN_TEXT, false}, {"knot", "knot", BE_COLUMN_TEXT, false},
-      {"lines", "lines", BE_COLUMN_TEXT, false},       {"soak", "soak", BE_COLUMN_TEXT, false},
-      {"result", "result", BE_COLUMN_TEXT, false},     {"load", load, BE_COLUMN_NUMBER, false},
+      {"specimen", "specimen", BE_COLUMN_TEXT, false},  {"knot", "knot", BE_COLUMN_TEXT, false},
+      {"lines", "lines", BE_COLUMN_TEXT, false},        {"soak", "soak", BE_COLUMN_TEXT, false},
+      {"result", "result", BE_COLUMN_TEXT, false},      {"load", load, BE_COLUMN_NUMBER, false},
       {"let_go", "what let go", BE_COLUMN_TEXT, false},
   };
   const char *asked = be_request_query(request, "from");
@@ -95,7 +98,7 @@ static enum be_status pulls_page(const struct survey *survey, const struct be_re
   if (from < 0 || (size_t)from > all) from = 0;
   size_t end = (size_t)from + PULLS_A_PAGE < all ? (size_t)from + PULLS_A_PAGE : all;
   struct be_doc *doc = be_doc_create("pulls", "Book");
-  if (!doc) return no_memory(err);
+  if (!doc) return be_no_memory(err);
   be_doc_sentence(doc, "The book holds %zu pulls; these are %zu to %zu, in the order entered.", all,
                   all ? (size_t)from + 1 : 0, end);
   struct be_table *table = be_doc_table(doc, "pulls", "Pulls", columns, 7);
@@ -108,7 +111,7 @@ static enum be_status pulls_page(const struct survey *survey, const struct be_re
       be_table_link(more, "/pulls?from=%zu", i);
     }
   }
-  return doc_done(doc, BE_OK, out);
+  return be_doc_done(doc, BE_OK, out);
 }
 
 /* ---- one pull ---- */
@@ -131,16 +134,16 @@ static void say_loads(struct be_table *table, const struct survey *survey,
                       const struct be_pull *pull)
 {
   const char *unit = survey->how.unit->name;
-  int decimals = load_decimals(survey) + 1;
+  int decimals = be_load_decimals(survey) + 1;
   bool bare = pull->load_text && strspn(pull->load_text, "0123456789.,") == strlen(pull->load_text);
   be_table_text(table, "load as typed");
   be_table_text(table, "%s%s%s", pull->load_text ? pull->load_text : "not recorded",
                 bare ? " " : "", bare ? pull->load_unit : "");
   if (!pull->trace) return;
-  known_number(table, "peak of the trace", shown(survey, pull->trace_peak_N), decimals, unit);
-  known_number(table, "zero of the trace", shown(survey, pull->trace_zero_N), decimals, unit);
+  known_number(table, "peak of the trace", be_shown(survey, pull->trace_peak_N), decimals, unit);
+  known_number(table, "zero of the trace", be_shown(survey, pull->trace_zero_N), decimals, unit);
   if (isnan(pull->first_slip_N)) known(table, "first slip", "none seen");
-  else known_number(table, "first slip", shown(survey, pull->first_slip_N), decimals, unit);
+  else known_number(table, "first slip", be_shown(survey, pull->first_slip_N), decimals, unit);
 }
 
 static void say_pull(struct be_doc *doc, const struct survey *survey, const struct be_pull *pull)
@@ -152,7 +155,7 @@ static void say_pull(struct be_doc *doc, const struct survey *survey, const stru
   const struct be_line *a = &survey->record.lines[pull->line_a];
   const struct be_line *b = pull->line_b < 0 ? NULL : &survey->record.lines[pull->line_b];
   struct be_table *table = be_doc_table(doc, "pull", "The record of this pull", columns, 2);
-  known(table, "knot", knot_name(survey, pull->knot));
+  known(table, "knot", be_knot_name(survey, pull->knot));
   known(table, "design", be_design_word(pull->design));
   known(table, "line A", a->name);
   known(table, "spool A", a->spool);
@@ -180,8 +183,8 @@ static enum be_status say_corrections(struct be_doc *doc, const struct survey *s
   enum be_status status = be_book_corrections(book, pull->id, survey->arena, &list, &count, err);
   for (size_t i = 0; status == BE_OK && i < count; i++)
     be_doc_note(doc, "Corrected on %s: was %s, %.*f %s; %s.", list[i].entered_at,
-                be_kind_word(list[i].kind), load_decimals(survey), shown(survey, list[i].load_N),
-                survey->how.unit->name, list[i].why);
+                be_kind_word(list[i].kind), be_load_decimals(survey),
+                be_shown(survey, list[i].load_N), survey->how.unit->name, list[i].why);
   return status;
 }
 
@@ -199,7 +202,7 @@ static enum be_status draw_trace(struct be_doc *doc, const struct survey *survey
     status = be_trace_find(&file->tests[0], &events, err);
     struct be_figure *figure =
         status == BE_OK
-            ? figure_of_trace(&file->tests[0], &events, "The force trace", survey->how.unit)
+            ? be_figure_of_trace(&file->tests[0], &events, "The force trace", survey->how.unit)
             : NULL;
     if (status == BE_OK) be_doc_figure(doc, figure);
   }
@@ -219,24 +222,23 @@ static enum be_status pull_page(const struct be_site *site, const struct survey 
   char title[200];
   snprintf(title, sizeof title, "Specimen %.150s", pull->code);
   struct be_doc *doc = be_doc_create("pull", title);
-  if (!doc) return no_memory(err);
+  if (!doc) return be_no_memory(err);
   const char *at_least = pull->kind == BE_KIND_BOUND ? "at least " : "";
   if (pull->kind == BE_KIND_VOID)
     be_doc_sentence(doc, "Void: %s.", pull->reason ? pull->reason : "no reason recorded");
   else
     be_doc_sentence(doc, "The %s held %s%.*f %s; what let go: %s, where: %s, which: %s.",
-                    knot_name(survey, pull->knot), at_least, load_decimals(survey),
-                    shown(survey, pull->load_N), survey->how.unit->name,
+                    be_knot_name(survey, pull->knot), at_least, be_load_decimals(survey),
+                    be_shown(survey, pull->load_N), survey->how.unit->name,
                     be_what_word(pull->what), be_where_word(pull->where),
                     be_which_word(pull->which));
   struct be_book *book = NULL;
   enum be_status status = be_book_open(site->book_path, false, &book, err);
   if (status == BE_OK && pull->trace) status = draw_trace(doc, survey, book, pull, err);
   say_pull(doc, survey, pull);
-  if (status == BE_OK && pull->corrections)
-    status = say_corrections(doc, survey, book, pull, err);
+  if (status == BE_OK && pull->corrections) status = say_corrections(doc, survey, book, pull, err);
   be_book_close(book);
-  return doc_done(doc, status, out);
+  return be_doc_done(doc, status, out);
 }
 
 /* ---- routes ---- */
@@ -247,8 +249,8 @@ static enum be_status find_page(const struct be_site *site, const struct survey 
 {
   const char *path = request->path;
   *here = path;
-  if (strcmp(path, "/") == 0) return standings_doc(survey, doc, err);
-  if (strcmp(path, "/strength") == 0) return strength_doc(survey, doc, err);
+  if (strcmp(path, "/") == 0) return be_standings_doc(survey, doc, err);
+  if (strcmp(path, "/strength") == 0) return be_strength_doc(survey, doc, err);
   if (strcmp(path, "/versus") == 0) return versus_page(survey, request, doc, err);
   *here = "/pulls";
   if (strcmp(path, "/pulls") == 0) return pulls_page(survey, request, doc, err);
@@ -258,8 +260,11 @@ static enum be_status find_page(const struct be_site *site, const struct survey 
 
 static void write_page(const struct be_doc *doc, const char *here, struct be_reply *reply)
 {
-  struct be_edition edition = {.sheet_link = "/style.css", .site = "Bitter End",
-                               .places = places, .places_count = PLACES, .here = here,
+  struct be_edition edition = {.sheet_link = "/style.css",
+                               .site = "Bitter End",
+                               .places = places,
+                               .places_count = PLACES,
+                               .here = here,
                                .foot = be_notice};
   be_doc_html(&doc, 1, &edition, &reply->body, NULL);
 }
@@ -296,8 +301,8 @@ static void handle(void *context, const struct be_request *request, struct be_re
   struct be_doc *doc = NULL;
   const char *here = "";
   struct be_arena *arena = be_arena_create();
-  enum be_status status = arena ? survey_read(site->book_path, &site->how, arena, &survey, &err)
-                                : no_memory(&err);
+  enum be_status status = arena ? be_survey_read(site->book_path, &site->how, arena, &survey, &err)
+                                : be_no_memory(&err);
   if (status == BE_OK) status = find_page(site, &survey, request, &doc, &here, &err);
   if (status == BE_OK) write_page(doc, here, reply);
   else write_error(&err, reply);
@@ -314,7 +319,7 @@ enum be_status be_app_serve(const char *book_path, const char *address, uint16_t
   be_book_close(book);
   if (status != BE_OK) return status;
   struct be_site *site = be_alloc_array(1, sizeof *site);
-  if (!site) return no_memory(err);
+  if (!site) return be_no_memory(err);
   snprintf(site->book_path, sizeof site->book_path, "%s", book_path);
   site->how = *how;
   struct be_server_options options = {.address = address, .port = port};

@@ -14,16 +14,17 @@ static enum be_status cover_doc(const struct survey *survey, struct be_doc **out
 {
   char now[32];
   struct be_doc *doc = be_doc_create("report", "Report");
-  if (!doc) return no_memory(err);
+  if (!doc) return be_no_memory(err);
   be_now(now);
-  be_doc_sentence(doc, "%zu pulls of %zu knots on %zu spools of line, worked out from the record by "
-                       "bitterend %s.",
+  be_doc_sentence(doc,
+                  "%zu pulls of %zu knots on %zu spools of line, worked out from the record by "
+                  "bitterend %s.",
                   survey->record.pulls_count, survey->record.knots_count,
                   survey->record.lines_count, be_version);
   be_doc_caution(doc, "%s", be_notice);
   be_doc_fact(doc, "written", "Written", "%s", now);
   be_doc_fact(doc, "seed", "Seed", "%llu", (unsigned long long)survey->how.seed);
-  return doc_done(doc, BE_OK, out);
+  return be_doc_done(doc, BE_OK, out);
 }
 
 static enum be_status write_report(const struct survey *survey, const char *path,
@@ -31,13 +32,13 @@ static enum be_status write_report(const struct survey *survey, const char *path
 {
   struct be_doc *docs[3] = {NULL};
   enum be_status status = cover_doc(survey, &docs[0], err);
-  if (status == BE_OK) status = standings_doc(survey, &docs[1], err);
-  if (status == BE_OK) status = strength_doc(survey, &docs[2], err);
+  if (status == BE_OK) status = be_standings_doc(survey, &docs[1], err);
+  if (status == BE_OK) status = be_strength_doc(survey, &docs[2], err);
   struct be_buf page;
   be_buf_init(&page, REPORT_MAX);
   const struct be_asset *sheet = be_asset_find("assets/style.css");
-  struct be_edition edition = {.sheet = sheet ? sheet->text : "", .site = "Bitter End",
-                               .foot = be_notice};
+  struct be_edition edition = {
+      .sheet = sheet ? sheet->text : "", .site = "Bitter End", .foot = be_notice};
   const struct be_doc *const list[] = {docs[0], docs[1], docs[2]};
   if (status == BE_OK) status = be_doc_html(list, 3, &edition, &page, err);
   if (status == BE_OK) status = be_file_write(path, page.data, page.size, err);
@@ -51,8 +52,8 @@ enum be_status be_app_publish(const char *book_path, const char *report_path,
 {
   struct survey survey;
   struct be_arena *arena = be_arena_create();
-  if (!arena) return no_memory(err);
-  enum be_status status = survey_read(book_path, how, arena, &survey, err);
+  if (!arena) return be_no_memory(err);
+  enum be_status status = be_survey_read(book_path, how, arena, &survey, err);
   if (status == BE_OK) status = write_report(&survey, report_path, err);
   be_arena_free(arena);
   return status;

@@ -24,9 +24,8 @@ static void say_layout(struct be_doc *doc, const struct be_trace *trace)
                           : layout->delimiter == ' ' ? "spaces"
                                                      : "a comma";
   be_doc_sentence(doc, "Read as %s between columns, decimal %s, %s, %zu header line%s.", delimiter,
-                  layout->decimal == ',' ? "comma" : "point",
-                  be_text_coding_word(layout->coding), layout->header_lines,
-                  layout->header_lines == 1 ? "" : "s");
+                  layout->decimal == ',' ? "comma" : "point", be_text_coding_word(layout->coding),
+                  layout->header_lines, layout->header_lines == 1 ? "" : "s");
   struct be_table *table = be_doc_table(doc, "columns", "Columns", columns, 6);
   for (size_t i = 0; i < layout->columns_count; i++) {
     const struct be_trace_column *column = &layout->columns[i];
@@ -72,8 +71,8 @@ static void say_peak(struct be_doc *doc, const struct be_trace *trace,
   }
   if (trace->time_s) {
     const struct be_unit *unit = unit_of(trace, BE_ROLE_TIME, BE_TIME);
-    used += (size_t)snprintf(place + used, sizeof place - used, " at %.*f %s",
-                             trace->time_decimals, trace->time_s[row] / unit->factor, unit->name);
+    used += (size_t)snprintf(place + used, sizeof place - used, " at %.*f %s", trace->time_decimals,
+                             trace->time_s[row] / unit->factor, unit->name);
   }
   const char *at_least = events->flags[BE_FLAG_SATURATED] || events->flags[BE_FLAG_RISING] ||
                                  events->flags[BE_FLAG_HELD]
@@ -192,9 +191,9 @@ static void traces_row(struct be_table *table, const char *file, const struct be
   be_table_text(table, "%s", unit_of(trace, BE_ROLE_FORCE, BE_FORCE)->name);
   be_table_number(table, events->peak_N, 3);
   be_table_number(table, (double)trace->line[row], 0);
-  be_table_number(table, trace->extension_m ? 1e3 * trace->extension_m[row] : (double)NAN, 3);
-  be_table_number(table, trace->time_s ? trace->time_s[row] : (double)NAN, 3);
-  be_table_number(table, events->slips_count ? events->slips[0].from_N : (double)NAN, 3);
+  be_table_number(table, trace->extension_m ? 1e3 * trace->extension_m[row] : NAN, 3);
+  be_table_number(table, trace->time_s ? trace->time_s[row] : NAN, 3);
+  be_table_number(table, events->slips_count ? events->slips[0].from_N : NAN, 3);
   be_table_number(table, (double)events->slips_count, 0);
   be_table_text(table, "%s", be_ending_words(events->ending));
   be_table_number(table, events->zero_N, 3);
@@ -222,7 +221,7 @@ static enum be_status read_test(struct be_doc *doc, struct be_table *table, cons
   if (with_layout) say_layout(doc, trace);
   traces_row(table, file, trace, &events);
   const struct be_unit *unit = how->unit ? how->unit : unit_of(trace, BE_ROLE_FORCE, BE_FORCE);
-  be_doc_figure(doc, figure_of_trace(trace, &events, file, unit));
+  be_doc_figure(doc, be_figure_of_trace(trace, &events, file, unit));
   return BE_OK;
 }
 
@@ -244,15 +243,14 @@ static enum be_status read_one(struct be_doc *doc, struct be_table *table, const
 }
 
 enum be_status be_app_read(const char *const *paths, size_t count,
-                           const struct be_trace_options *options,
-                           const struct be_answering *how, struct be_doc **out,
-                           struct be_err *err)
+                           const struct be_trace_options *options, const struct be_answering *how,
+                           struct be_doc **out, struct be_err *err)
 {
   struct be_doc *doc = be_doc_create("read", "Traces");
-  if (!doc) return no_memory(err);
+  if (!doc) return be_no_memory(err);
   enum be_status status = BE_OK;
   struct be_table *table = traces_table(doc);
   for (size_t i = 0; i < count && status == BE_OK; i++)
     status = read_one(doc, table, paths[i], options, how, err);
-  return doc_done(doc, status, out);
+  return be_doc_done(doc, status, out);
 }

@@ -90,7 +90,7 @@ static void read_trouble(struct recipe *recipe, char cells[CELLS_MAX][32])
   trouble->count = (int)number(cells[2]);
 }
 
-enum be_status recipe_read(struct recipe *recipe, struct be_err *err)
+enum be_status be_recipe_read(struct recipe *recipe, struct be_err *err)
 {
   memset(recipe, 0, sizeof *recipe);
   const struct {
@@ -119,24 +119,25 @@ enum be_status recipe_read(struct recipe *recipe, struct be_err *err)
   return BE_OK;
 }
 
-const struct spool_truth *recipe_spool(const struct recipe *recipe, const char *spool)
+const struct spool_truth *be_recipe_spool(const struct recipe *recipe, const char *spool)
 {
   for (size_t i = 0; i < recipe->spools_count; i++)
     if (strcmp(recipe->spools[i].spool, spool) == 0) return &recipe->spools[i];
   return NULL;
 }
 
-const struct knot_truth *recipe_knot(const struct recipe *recipe, const char *knot,
-                                     const char *version)
+const struct knot_truth *be_recipe_knot(const struct recipe *recipe, const char *knot,
+                                        const char *version)
 {
   for (size_t i = 0; i < recipe->knots_count; i++)
-    if (strcmp(recipe->knots[i].knot, knot) == 0 &&
-        strcmp(recipe->knots[i].version, version) == 0)
+    if (strcmp(recipe->knots[i].knot, knot) == 0 && strcmp(recipe->knots[i].version, version) == 0)
       return &recipe->knots[i];
   return NULL;
 }
 
-enum material spool_material(const char *spool)
+enum material be_spool_material(const char *spool)
 {
-  return spool[0] == 'B' ? MATERIAL_BRAID : spool[0] == 'F' ? MATERIAL_FLUOROCARBON : MATERIAL_NYLON;
+  return spool[0] == 'B'   ? MATERIAL_BRAID
+         : spool[0] == 'F' ? MATERIAL_FLUOROCARBON
+                           : MATERIAL_NYLON;
 }

@@ -14,9 +14,9 @@
 struct ranking {
   struct grid block;
   struct be_rank rank[KNOTS_MAX];
-  size_t order[KNOTS_MAX];                 /* knots by rank */
-  struct be_estimate score[KNOTS_MAX];     /* mean over combinations of log load */
-  bool together[KNOTS_MAX][KNOTS_MAX];     /* cannot separate */
+  size_t order[KNOTS_MAX];             /* knots by rank */
+  struct be_estimate score[KNOTS_MAX]; /* mean over combinations of log load */
+  bool together[KNOTS_MAX][KNOTS_MAX]; /* cannot separate */
 };
 
 /* log of a mean load, by the delta method. */
@@ -49,7 +49,7 @@ static enum be_status separate(const struct survey *survey, struct ranking *rank
 {
   size_t knots = ranking->block.knots, pairs = knots * (knots - 1) / 2, at = 0;
   double *p = be_alloc_array(pairs, sizeof *p);
-  if (!p) return no_memory(err);
+  if (!p) return be_no_memory(err);
   for (size_t a = 0; a < knots; a++)
     for (size_t b = a + 1; b < knots; b++) {
       struct be_difference apart;
@@ -70,13 +70,13 @@ static enum be_status rank_block(const struct survey *survey, struct ranking *ra
 {
   const struct grid *block = &ranking->block;
   struct be_sample *samples = be_alloc_array(block->knots * block->combinations, sizeof *samples);
-  if (!samples) return no_memory(err);
+  if (!samples) return be_no_memory(err);
   for (size_t k = 0; k < block->knots; k++)
     for (size_t c = 0; c < block->combinations; c++)
       samples[k * block->combinations + c] =
           (struct be_sample){block->cell[k][c]->loads, block->cell[k][c]->n};
-  struct be_resampling how = {.seed = survey->how.seed, .times = survey->how.resamples,
-                              .level = survey->how.level};
+  struct be_resampling how = {
+      .seed = survey->how.seed, .times = survey->how.resamples, .level = survey->how.level};
   enum be_status status =
       be_rank_resample(samples, block->knots, block->combinations, &how, ranking->rank, err);
   be_free(samples);
@@ -97,8 +97,8 @@ static double mean_efficiency(const struct grid *block, size_t knot)
 
 /* Interval of the mean of several efficiencies; their shared denominators make
  * it approximate, so for one combination the log-ratio interval is used. */
-static struct be_interval efficiency_interval(const struct survey *survey,
-                                              const struct grid *block, size_t knot)
+static struct be_interval efficiency_interval(const struct survey *survey, const struct grid *block,
+                                              size_t knot)
 {
   struct be_estimate parts[COMBINATIONS_MAX];
   double weights[COMBINATIONS_MAX];
@@ -160,9 +160,9 @@ static void ranking_row(struct be_table *table, const struct survey *survey,
   be_table_text(table, "%s", place);
   be_table_number(table, (double)rank->rank, 0);
   be_table_text(table, "%s", range);
-  be_table_text(table, "%s", knot_name(survey, block->knot[knot]));
+  be_table_text(table, "%s", be_knot_name(survey, block->knot[knot]));
   be_table_number(table, (double)n, 0);
-  be_table_number(table, shown(survey, exp(rank->score)), load_decimals(survey) + 1);
+  be_table_number(table, be_shown(survey, exp(rank->score)), be_load_decimals(survey) + 1);
   be_table_number(table, 100 * mean_efficiency(block, knot), 0);
   be_table_interval(table, 100 * efficiency.low, 100 * efficiency.high, 0);
   be_table_number(table, 100 * (mean_efficiency(block, first) - mean_efficiency(block, knot)), 1);
@@ -193,7 +193,7 @@ static void list_leaders(const struct survey *survey, const struct ranking *rank
                              i == 0           ? ""
                              : i + 1 == count ? " and "
                                               : ", ",
-                             knot_name(survey, ranking->block.knot[ranking->order[i]]));
+                             be_knot_name(survey, ranking->block.knot[ranking->order[i]]));
 }
 
 static void say_leaders(struct be_doc *doc, const struct survey *survey,
@@ -204,7 +204,7 @@ static void say_leaders(struct be_doc *doc, const struct survey *survey,
   size_t first = ranking->order[0];
   if (count == 1) {
     be_doc_sentence(doc, "The %s held most in %s, n = %zu, apart from every other.",
-                    knot_name(survey, block->knot[first]), place,
+                    be_knot_name(survey, block->knot[first]), place,
                     pulls_of(block, first, &slips));
     return;
   }
@@ -213,8 +213,8 @@ static void say_leaders(struct be_doc *doc, const struct survey *survey,
   be_doc_sentence(doc, "Cannot separate the first %zu in %s: %s.", count, place, names);
 }
 
-static void draw(struct be_doc *doc, const struct survey *survey,
-                                    const struct ranking *ranking, const char *place)
+static void draw(struct be_doc *doc, const struct survey *survey, const struct ranking *ranking,
+                 const char *place)
 {
   struct rank_row rows[KNOTS_MAX];
   const struct grid *block = &ranking->block;
@@ -227,17 +227,20 @@ static void draw(struct be_doc *doc, const struct survey *survey,
       if (!all) break;
       last++;
     }
-    rows[r] = (struct rank_row){.knot = block->knot[knot], .n = pulls_of(block, knot, &slips),
-                                .rank = ranking->rank[knot], .tied_first = r, .tied_last = last};
+    rows[r] = (struct rank_row){.knot = block->knot[knot],
+                                .n = pulls_of(block, knot, &slips),
+                                .rank = ranking->rank[knot],
+                                .tied_first = r,
+                                .tied_last = last};
   }
   char title[400], subtitle[400];
   size_t count = leaders(ranking);
   if (count == 1)
-    snprintf(title, sizeof title, "The %.200s holds most", knot_name(survey, rows[0].knot));
-  else
-    snprintf(title, sizeof title, "The first %zu cannot be separated", count);
-  snprintf(subtitle, sizeof subtitle, "Rank ranges at %g %%: %.300s", 100 * survey->how.level, place);
-  be_doc_figure(doc, figure_of_ranks(survey, title, subtitle, rows, block->knots));
+    snprintf(title, sizeof title, "The %.200s holds most", be_knot_name(survey, rows[0].knot));
+  else snprintf(title, sizeof title, "The first %zu cannot be separated", count);
+  snprintf(subtitle, sizeof subtitle, "Rank ranges at %g %%: %.300s", 100 * survey->how.level,
+           place);
+  be_doc_figure(doc, be_figure_of_ranks(survey, title, subtitle, rows, block->knots));
 }
 
 static void say_ranking(struct be_doc *doc, const struct survey *survey,
@@ -277,15 +280,16 @@ static void say_left_out(struct be_doc *doc, const struct survey *survey, const 
   for (size_t c = 0; c < all->combinations; c++) {
     bool in = false;
     for (size_t i = 0; i < block->combinations; i++) in |= block->where[i] == all->where[c];
-    if (!in) be_doc_note(doc, "Left out of the group: %s, which not all of these knots were tied in.",
-                         all->where[c]->name);
+    if (!in)
+      be_doc_note(doc, "Left out of the group: %s, which not all of these knots were tied in.",
+                  all->where[c]->name);
   }
   for (size_t k = 0; k < all->knots; k++) {
-    if (grid_has(block, all->knot[k])) continue;
+    if (be_grid_has(block, all->knot[k])) continue;
     for (size_t i = 0; i < block->combinations; i++)
-      if (!cell_find(survey, block->where[i], all->knot[k])) {
+      if (!be_cell_find(survey, block->where[i], all->knot[k])) {
         be_doc_note(doc, "Left out of the group: %s, not pulled in %s.",
-                    knot_name(survey, all->knot[k]), block->where[i]->name);
+                    be_knot_name(survey, all->knot[k]), block->where[i]->name);
         break;
       }
   }
@@ -320,7 +324,7 @@ static enum be_status keep_outcome(const struct survey *survey, const struct ran
                               .n = pulls_of(&ranking->block, first, &slips),
                               .efficiency = mean_efficiency(&ranking->block, first),
                               .interval = efficiency_interval(survey, &ranking->block, first)};
-  return outcome->place && outcome->first ? BE_OK : no_memory(err);
+  return outcome->place && outcome->first ? BE_OK : be_no_memory(err);
 }
 
 static enum be_status group_section(struct be_doc *doc, const struct survey *survey,
@@ -328,7 +332,7 @@ static enum be_status group_section(struct be_doc *doc, const struct survey *sur
                                     struct ranking *ranking, struct tally *tally,
                                     struct be_err *err)
 {
-  grid_block(all, &ranking->block);
+  be_grid_block(all, &ranking->block);
   be_doc_heading(doc, "Group: %s", group);
   if (ranking->block.knots < 2) {
     be_doc_note(doc, "No two knots share a combination in this group: nothing to compare.");
@@ -352,19 +356,18 @@ static enum be_status group_section(struct be_doc *doc, const struct survey *sur
 }
 
 static enum be_status combination_section(struct be_doc *doc, const struct survey *survey,
-                                          const struct combination *where,
-                                          struct ranking *ranking, struct tally *tally,
-                                          struct be_err *err)
+                                          const struct combination *where, struct ranking *ranking,
+                                          struct tally *tally, struct be_err *err)
 {
   memset(&ranking->block, 0, sizeof ranking->block);
   ranking->block.combinations = 1;
   ranking->block.where[0] = where;
-  grid_fill(survey, &ranking->block);
+  be_grid_fill(survey, &ranking->block);
   if (ranking->block.knots == 0) return BE_OK;
   be_doc_heading(doc, "%s", where->name);
   if (ranking->block.knots == 1) {
     be_doc_note(doc, "Only %s was pulled here: nothing to compare.",
-                knot_name(survey, ranking->block.knot[0]));
+                be_knot_name(survey, ranking->block.knot[0]));
     return BE_OK;
   }
   enum be_status status = rank_block(survey, ranking, err);
@@ -375,27 +378,26 @@ static enum be_status combination_section(struct be_doc *doc, const struct surve
 }
 
 /* A group comes before its combinations, and only when it has more than one. */
-static enum be_status sections(struct be_doc *doc, const struct survey *survey,
-                               struct grid *all, struct ranking *ranking, struct tally *tally,
-                               struct be_err *err)
+static enum be_status sections(struct be_doc *doc, const struct survey *survey, struct grid *all,
+                               struct ranking *ranking, struct tally *tally, struct be_err *err)
 {
   enum be_status status = BE_OK;
   for (size_t i = 0; i < survey->combinations_count && status == BE_OK; i++) {
     const struct combination *first = &survey->combinations[i];
-    bool seen = is_plain(first);
+    bool seen = be_is_plain(first);
     for (size_t k = 0; k < i; k++) {
       const struct combination *other = &survey->combinations[k];
-      seen |= !is_plain(other) && strcmp(other->group, first->group) == 0;
+      seen |= !be_is_plain(other) && strcmp(other->group, first->group) == 0;
     }
     if (seen) continue;
     memset(all, 0, sizeof *all);
     for (size_t k = i; k < survey->combinations_count; k++) {
       const struct combination *other = &survey->combinations[k];
-      if (!is_plain(other) && strcmp(other->group, first->group) == 0 &&
+      if (!be_is_plain(other) && strcmp(other->group, first->group) == 0 &&
           all->combinations < COMBINATIONS_MAX)
         all->where[all->combinations++] = other;
     }
-    grid_fill(survey, all);
+    be_grid_fill(survey, all);
     if (all->combinations > 1)
       status = group_section(doc, survey, all, first->group, ranking, tally, err);
     for (size_t c = 0; c < all->combinations && status == BE_OK; c++)
@@ -419,11 +421,10 @@ static void say_summary(struct be_doc *doc, const struct tally *tally)
                          "rank yet.");
     return;
   }
-  be_doc_sentence(doc, "In %zu of %zu standings the strongest knot stands apart from every other%s",
-                  tally->clear, tally->count,
-                  tally->clear == tally->count
-                      ? "."
-                      : "; in the rest the first few cannot be separated.");
+  be_doc_sentence(
+      doc, "In %zu of %zu standings the strongest knot stands apart from every other%s",
+      tally->clear, tally->count,
+      tally->clear == tally->count ? "." : "; in the rest the first few cannot be separated.");
   struct be_table *table = be_doc_table(doc, "summary", "Strongest, place by place", columns, 6);
   for (size_t i = 0; i < tally->count; i++) {
     const struct outcome *outcome = &tally->list[i];
@@ -438,27 +439,27 @@ static void say_summary(struct be_doc *doc, const struct tally *tally)
 
 static void say_method(struct be_doc *doc, const struct survey *survey)
 {
-  be_doc_note(doc, "Ranks compare loads, so the shared plain line cancels. A rank range holds %g %% of "
-                   "%zu resamplings of the pulls, seed %llu; among knots that are truly alike it is "
-                   "too narrow, so what cannot be separated is judged by Welch's test on log loads, "
-                   "adjusted by Holm over each table.",
-              100 * survey->how.level, survey->how.resamples,
-              (unsigned long long)survey->how.seed);
+  be_doc_note(doc,
+              "Ranks compare loads, so the shared plain line cancels. A rank range holds %g %% of "
+              "%zu resamplings of the pulls, seed %llu; among knots that are truly alike it is "
+              "too narrow, so what cannot be separated is judged by Welch's test on log loads, "
+              "adjusted by Holm over each table.",
+              100 * survey->how.level, survey->how.resamples, (unsigned long long)survey->how.seed);
   be_doc_fact(doc, "seed", "Seed", "%llu", (unsigned long long)survey->how.seed);
   be_doc_fact(doc, "resamples", "Resamples", "%zu", survey->how.resamples);
   be_doc_fact(doc, "level", "Level of ranges", "%g", survey->how.level);
   be_doc_fact(doc, "unit", "Unit of force", "%s", survey->how.unit->name);
 }
 
-enum be_status standings_doc(const struct survey *survey, struct be_doc **out,
-                             struct be_err *err)
+enum be_status be_standings_doc(const struct survey *survey, struct be_doc **out,
+                                struct be_err *err)
 {
   struct be_doc *doc = be_doc_create("standings", "Standings");
   struct grid *all = be_alloc_array(1, sizeof *all);
   struct ranking *ranking = be_alloc_array(1, sizeof *ranking);
   struct tally *tally = be_alloc_array(1, sizeof *tally);
   enum be_status status = BE_OK;
-  if (!doc || !all || !ranking || !tally) status = no_memory(err);
+  if (!doc || !all || !ranking || !tally) status = be_no_memory(err);
   if (status == BE_OK) status = sections(doc, survey, all, ranking, tally, err);
   if (status == BE_OK) {
     say_method(doc, survey);
@@ -469,5 +470,5 @@ enum be_status standings_doc(const struct survey *survey, struct be_doc **out,
   be_free(all);
   be_free(ranking);
   be_free(tally);
-  return doc_done(doc, status, out);
+  return be_doc_done(doc, status, out);
 }

@@ -15,8 +15,7 @@ static const char *head(const struct survey *survey, const char *word)
 
 static struct be_interval in_percent(const struct be_ratio *ratio)
 {
-  if (ratio->shape != BE_RATIO_PIECE)
-    return (struct be_interval){(double)NAN, (double)NAN, ratio->interval.level};
+  if (ratio->shape != BE_RATIO_PIECE) return (struct be_interval){NAN, NAN, ratio->interval.level};
   return (struct be_interval){100 * ratio->interval.low, 100 * ratio->interval.high,
                               ratio->interval.level};
 }
@@ -49,15 +48,17 @@ static void answer(struct be_doc *doc, const struct survey *survey)
                                : "Only plain lines were pulled so far: loads only.");
   } else {
     struct be_interval a = in_percent(&low->efficiency), b = in_percent(&high->efficiency);
-    be_doc_sentence(doc, "Of the weaker line as measured, the knots kept from %.0f %% [%.0f, %.0f] "
-                         "(%s; %s; n = %zu) to %.0f %% [%.0f, %.0f] (%s; %s; n = %zu).",
-                    100 * low->efficiency.value, a.low, a.high, knot_name(survey, low->knot),
+    be_doc_sentence(doc,
+                    "Of the weaker line as measured, the knots kept from %.0f %% [%.0f, %.0f] "
+                    "(%s; %s; n = %zu) to %.0f %% [%.0f, %.0f] (%s; %s; n = %zu).",
+                    100 * low->efficiency.value, a.low, a.high, be_knot_name(survey, low->knot),
                     survey->combinations[low->combination].name, low->n,
-                    100 * high->efficiency.value, b.low, b.high, knot_name(survey, high->knot),
+                    100 * high->efficiency.value, b.low, b.high, be_knot_name(survey, high->knot),
                     survey->combinations[high->combination].name, high->n);
   }
-  be_doc_sentence(doc, "%zu pulls: %zu events, %zu lower bounds kept apart from them, %zu void%s. "
-                       "Intervals are at %g %%.",
+  be_doc_sentence(doc,
+                  "%zu pulls: %zu events, %zu lower bounds kept apart from them, %zu void%s. "
+                  "Intervals are at %g %%.",
                   survey->record.pulls_count, events, bounds, voids, voids == 1 ? "" : "s",
                   100 * survey->how.level);
 }
@@ -79,28 +80,29 @@ static void plain_table(struct be_doc *doc, const struct survey *survey)
       {"voids", "void", BE_COLUMN_NUMBER, false},
   };
   be_doc_heading(doc, "Plain lines");
-  struct be_table *table =
-      be_doc_table(doc, "plain_lines", "Plain line as measured", columns, 9);
-  int decimals = load_decimals(survey);
+  struct be_table *table = be_doc_table(doc, "plain_lines", "Plain line as measured", columns, 9);
+  int decimals = be_load_decimals(survey);
   for (size_t i = 0; i < survey->cells_count; i++) {
     const struct cell *cell = &survey->cells[i];
-    if (!is_plain(&survey->combinations[cell->combination])) continue;
+    if (!be_is_plain(&survey->combinations[cell->combination])) continue;
     struct be_interval interval = be_estimate_interval(&cell->estimate, survey->how.level);
     double label = survey->record.lines[cell->pulls[0]->line_a].label_N;
     be_table_text(table, "%s", survey->combinations[cell->combination].name);
     be_table_number(table, (double)cell->n, 0);
-    be_table_number(table, shown(survey, cell->summary.mean), decimals + 1);
-    be_table_interval(table, shown(survey, interval.low), shown(survey, interval.high), decimals + 1);
-    be_table_number(table, shown(survey, cell->summary.sd), decimals + 2);
-    be_table_number(table, shown(survey, cell->summary.min), decimals);
+    be_table_number(table, be_shown(survey, cell->summary.mean), decimals + 1);
+    be_table_interval(table, be_shown(survey, interval.low), be_shown(survey, interval.high),
+                      decimals + 1);
+    be_table_number(table, be_shown(survey, cell->summary.sd), decimals + 2);
+    be_table_number(table, be_shown(survey, cell->summary.min), decimals);
     be_table_number(table, 100 * cell->summary.mean / label, 0);
     be_table_number(table, (double)cell->bounds, 0);
     be_table_number(table, (double)cell->voids, 0);
   }
   if (survey->plain_bounds_count)
-    be_doc_note(doc, "%zu plain pulls let go at the grip or were stopped: the line is at least that "
-                     "strong. They are kept apart; where they are many, the mean is low and every "
-                     "efficiency over it is high.",
+    be_doc_note(doc,
+                "%zu plain pulls let go at the grip or were stopped: the line is at least that "
+                "strong. They are kept apart; where they are many, the mean is low and every "
+                "efficiency over it is high.",
                 survey->plain_bounds_count);
 }
 
@@ -112,7 +114,7 @@ static double label_of(const struct survey *survey, const struct cell *cell)
   double a = survey->record.lines[pull->line_a].label_N;
   if (pull->line_b < 0) return a;
   double b = survey->record.lines[pull->line_b].label_N;
-  return isnan(a) || isnan(b) ? (double)NAN : fmin(a, b);
+  return isnan(a) || isnan(b) ? NAN : fmin(a, b);
 }
 
 static void knot_row(struct be_table *table, const struct survey *survey, const struct cell *cell,
@@ -121,22 +123,22 @@ static void knot_row(struct be_table *table, const struct survey *survey, const 
   struct be_interval log = in_percent(&cell->efficiency), fieller = in_percent(&cell->fieller);
   struct be_interval mean = be_estimate_interval(&cell->estimate, survey->how.level);
   struct be_interval slips = be_rate_exact(cell->slips, cell->n, survey->how.level);
-  int percent = percent_decimals(&cell->efficiency);
+  int percent = be_percent_decimals(&cell->efficiency);
   be_table_text(table, "%s", survey->combinations[cell->combination].name);
-  be_table_text(table, "%s", knot_name(survey, cell->knot));
+  be_table_text(table, "%s", be_knot_name(survey, cell->knot));
   be_table_number(table, (double)cell->n, 0);
-  be_table_number(table, shown(survey, cell->summary.mean), decimals + 1);
-  be_table_interval(table, shown(survey, mean.low), shown(survey, mean.high), decimals + 1);
-  be_table_number(table, shown(survey, cell->summary.sd), decimals + 2);
-  be_table_number(table, shown(survey, cell->summary.min), decimals);
+  be_table_number(table, be_shown(survey, cell->summary.mean), decimals + 1);
+  be_table_interval(table, be_shown(survey, mean.low), be_shown(survey, mean.high), decimals + 1);
+  be_table_number(table, be_shown(survey, cell->summary.sd), decimals + 2);
+  be_table_number(table, be_shown(survey, cell->summary.min), decimals);
   be_table_number(table, 100 * cell->efficiency.value, percent);
   be_table_interval(table, log.low, log.high, percent);
   be_table_interval(table, fieller.low, fieller.high, percent);
   be_table_number(table, cell->efficiency.df, 1);
-  double plain = cell->plain.match ? cell->plain.estimate.value : (double)NAN;
-  be_table_number(table, shown(survey, plain), decimals + 1);
-  be_table_number(table, cell->plain.match ? (double)cell->plain.estimate.n : (double)NAN, 0);
-  be_table_text(table, "%s", match_words(cell->plain.match));
+  double plain = cell->plain.match ? cell->plain.estimate.value : NAN;
+  be_table_number(table, be_shown(survey, plain), decimals + 1);
+  be_table_number(table, cell->plain.match ? (double)cell->plain.estimate.n : NAN, 0);
+  be_table_text(table, "%s", be_match_words(cell->plain.match));
   be_table_number(table, 100 * cell->summary.mean / label_of(survey, cell), 0);
   be_table_count(table, cell->slips, cell->n);
   be_table_interval(table, 100 * slips.low, 100 * slips.high, 0);
@@ -147,12 +149,14 @@ static void knot_row(struct be_table *table, const struct survey *survey, const 
 static void doubts(struct be_doc *doc, const struct survey *survey, const struct cell *cell,
                    enum match said)
 {
-  const char *knot = knot_name(survey, cell->knot);
+  const char *knot = be_knot_name(survey, cell->knot);
   if (cell->other_missing)
-    be_doc_note(doc, "%s: no efficiency, because only one of the two lines was pulled plain in "
-                     "this soak, and which is the weaker is not known.", knot);
+    be_doc_note(doc,
+                "%s: no efficiency, because only one of the two lines was pulled plain in "
+                "this soak, and which is the weaker is not known.",
+                knot);
   if (cell->plain.match != said)
-    be_doc_note(doc, "%s: plain line %s.", knot, match_words(cell->plain.match));
+    be_doc_note(doc, "%s: plain line %s.", knot, be_match_words(cell->plain.match));
   if (cell->weaker_uncertain)
     be_doc_note(doc, "%s: which of the two lines is the weaker is not certain; divided by %s.",
                 knot, survey->line_names[cell->plain.line]);
@@ -166,7 +170,7 @@ static void doubts(struct be_doc *doc, const struct survey *survey, const struct
                 knot);
   if (cell->slips && cell->slips < cell->n)
     be_doc_note(doc, "%s: slipped out %zu of %zu; when it held, mean %.*f %s, n = %zu.", knot,
-                cell->slips, cell->n, load_decimals(survey), shown(survey, cell->held.mean),
+                cell->slips, cell->n, be_load_decimals(survey), be_shown(survey, cell->held.mean),
                 survey->how.unit->name, cell->held.n);
 }
 
@@ -184,18 +188,18 @@ static enum match denominator_note(struct be_doc *doc, const struct survey *surv
     low = fmin(low, cell->plain.estimate.value);
     high = fmax(high, cell->plain.estimate.value);
   }
-  int decimals = load_decimals(survey) + 1;
+  int decimals = be_load_decimals(survey) + 1;
   if (!any) {
-    be_doc_note(doc, "No efficiency: %s.", match_words(MATCH_NONE));
+    be_doc_note(doc, "No efficiency: %s.", be_match_words(MATCH_NONE));
   } else if (high - low < 1e-9 * high) {
-    be_doc_note(doc, "100 %% is %.*f %s: plain %s, n = %zu, %s.", decimals, shown(survey, high),
-                survey->how.unit->name, survey->line_names[any->plain.line],
-                any->plain.estimate.n, match_words(any->plain.match));
+    be_doc_note(doc, "100 %% is %.*f %s: plain %s, n = %zu, %s.", decimals, be_shown(survey, high),
+                survey->how.unit->name, survey->line_names[any->plain.line], any->plain.estimate.n,
+                be_match_words(any->plain.match));
   } else {
-    be_doc_note(doc, "100 %% is %.*f to %.*f %s, by the spools each knot was tied in: plain %s, %s.",
-                decimals, shown(survey, low), decimals, shown(survey, high),
-                survey->how.unit->name, survey->line_names[any->plain.line],
-                match_words(any->plain.match));
+    be_doc_note(
+        doc, "100 %% is %.*f to %.*f %s, by the spools each knot was tied in: plain %s, %s.",
+        decimals, be_shown(survey, low), decimals, be_shown(survey, high), survey->how.unit->name,
+        survey->line_names[any->plain.line], be_match_words(any->plain.match));
   }
   return any ? any->plain.match : MATCH_NONE;
 }
@@ -233,7 +237,7 @@ static void combination_section(struct be_doc *doc, const struct survey *survey,
   };
   be_doc_heading(doc, "%s", where->name);
   struct be_table *table = be_doc_table(doc, "strengths", where->name, columns, 19);
-  int decimals = load_decimals(survey);
+  int decimals = be_load_decimals(survey);
   for (size_t i = where->first_cell; i < where->first_cell + where->cells_count; i++)
     knot_row(table, survey, &survey->cells[i], decimals);
   enum match said = denominator_note(doc, survey, where);
@@ -242,7 +246,7 @@ static void combination_section(struct be_doc *doc, const struct survey *survey,
                      "to be compared with single-knot specimens.");
   for (size_t i = where->first_cell; i < where->first_cell + where->cells_count; i++)
     doubts(doc, survey, &survey->cells[i], said);
-  if (has_events(survey, where)) be_doc_figure(doc, figure_of_pulls(survey, where));
+  if (has_events(survey, where)) be_doc_figure(doc, be_figure_of_pulls(survey, where));
 }
 
 /* ---- beside it: the label, another knot ---- */
@@ -264,7 +268,7 @@ static void beside_label(struct be_doc *doc, const struct survey *survey)
     double label = label_of(survey, cell);
     if (isnan(label) || cell->n == 0) continue;
     be_table_text(table, "%s", survey->combinations[cell->combination].name);
-    be_table_text(table, "%s", knot_name(survey, cell->knot));
+    be_table_text(table, "%s", be_knot_name(survey, cell->knot));
     be_table_number(table, (double)cell->n, 0);
     be_table_number(table, 100 * cell->summary.mean / label, 0);
   }
@@ -275,7 +279,7 @@ static enum be_status relative_to(struct be_doc *doc, const struct survey *surve
                                   struct be_err *err)
 {
   if (!survey->how.relative_to) return BE_OK;
-  int knot = knot_find(survey, survey->how.relative_to, err);
+  int knot = be_knot_find(survey, survey->how.relative_to, err);
   if (knot < 0) return err ? err->status : BE_WRONG_USE;
   static const struct be_column columns[] = {
       {"combination", "combination", BE_COLUMN_TEXT, false},
@@ -285,7 +289,7 @@ static enum be_status relative_to(struct be_doc *doc, const struct survey *surve
       {"ratio_percent", "log-ratio", BE_COLUMN_INTERVAL, false},
       {"ratio_df", "degrees of freedom", BE_COLUMN_NUMBER, false},
   };
-  be_doc_heading(doc, "Relative to %s", knot_name(survey, knot));
+  be_doc_heading(doc, "Relative to %s", be_knot_name(survey, knot));
   struct be_table *table = be_doc_table(doc, "relative", "Ratio of mean loads", columns, 6);
   for (size_t i = 0; i < survey->cells_count; i++) {
     const struct cell *cell = &survey->cells[i], *of = NULL;
@@ -297,7 +301,7 @@ static enum be_status relative_to(struct be_doc *doc, const struct survey *surve
     be_ratio_log(&cell->estimate, &of->estimate, survey->how.level, &ratio);
     struct be_interval interval = in_percent(&ratio);
     be_table_text(table, "%s", where->name);
-    be_table_text(table, "%s", knot_name(survey, cell->knot));
+    be_table_text(table, "%s", be_knot_name(survey, cell->knot));
     be_table_number(table, (double)cell->n, 0);
     be_table_number(table, 100 * ratio.value, 1);
     be_table_interval(table, interval.low, interval.high, 1);
@@ -318,18 +322,18 @@ static void alarm_row(struct be_table *table, const struct survey *survey, const
   for (size_t k = 0; k < cell->n; k++)
     if (k != cell->alarm.index)
       others[1] += (cell->loads[k] - others[0]) * (cell->loads[k] - others[0]);
-  int decimals = load_decimals(survey);
+  int decimals = be_load_decimals(survey);
   be_table_text(table, "%s", pull->code);
   be_table_link(table, "/pull/%lld", (long long)pull->id);
-  be_table_text(table, "%s", knot_name(survey, cell->knot));
+  be_table_text(table, "%s", be_knot_name(survey, cell->knot));
   be_table_text(table, "%s", survey->combinations[cell->combination].name);
-  be_table_number(table, shown(survey, pull->load_N), decimals);
+  be_table_number(table, be_shown(survey, pull->load_N), decimals);
   be_table_number(table, cell->alarm.statistic, 2);
   be_table_number(table, cell->alarm.critical, 2);
-  be_table_number(table, shown(survey, cell->summary.mean), decimals + 1);
-  be_table_number(table, shown(survey, cell->summary.sd), decimals + 2);
-  be_table_number(table, shown(survey, others[0]), decimals + 1);
-  be_table_number(table, shown(survey, sqrt(others[1] / (double)(cell->n - 2))), decimals + 2);
+  be_table_number(table, be_shown(survey, cell->summary.mean), decimals + 1);
+  be_table_number(table, be_shown(survey, cell->summary.sd), decimals + 2);
+  be_table_number(table, be_shown(survey, others[0]), decimals + 1);
+  be_table_number(table, be_shown(survey, sqrt(others[1] / (double)(cell->n - 2))), decimals + 2);
 }
 
 static void alarms(struct be_doc *doc, const struct survey *survey)
@@ -350,12 +354,13 @@ static void alarms(struct be_doc *doc, const struct survey *survey)
       {"sd_without", "s without", BE_COLUMN_NUMBER, false},
   };
   be_doc_heading(doc, "Alarms");
-  be_doc_sentence(doc, "%zu pull%s stand%s apart from the rest of its knot: look at the specimen, the "
-                       "sheet and the trace. Nothing is left out; each figure stands with and "
-                       "without.",
+  be_doc_sentence(doc,
+                  "%zu pull%s stand%s apart from the rest of its knot: look at the specimen, the "
+                  "sheet and the trace. Nothing is left out; each figure stands with and "
+                  "without.",
                   count, count == 1 ? "" : "s", count == 1 ? "s" : "");
-  struct be_table *table = be_doc_table(
-      doc, "alarms", "Grubbs' two-sided test at 5 %, one pull a cell", columns, 10);
+  struct be_table *table =
+      be_doc_table(doc, "alarms", "Grubbs' two-sided test at 5 %, one pull a cell", columns, 10);
   for (size_t i = 0; i < survey->cells_count; i++)
     if (survey->cells[i].alarm.raised) alarm_row(table, survey, &survey->cells[i]);
 }
@@ -382,9 +387,9 @@ static void list_kind(struct be_doc *doc, const struct survey *survey, enum be_k
       }
       be_table_text(table, "%s", pull->code);
       be_table_link(table, "/pull/%lld", (long long)pull->id);
-      be_table_text(table, "%s", knot_name(survey, pull->knot));
+      be_table_text(table, "%s", be_knot_name(survey, pull->knot));
       be_table_text(table, "%s", survey->combinations[survey->cells[i].combination].name);
-      be_table_number(table, shown(survey, pull->load_N), load_decimals(survey));
+      be_table_number(table, be_shown(survey, pull->load_N), be_load_decimals(survey));
       be_table_text(table, "%s, %s", be_what_word(pull->what), be_where_word(pull->where));
       be_table_text(table, "%s", pull->reason ? pull->reason : "");
     }
@@ -401,7 +406,7 @@ static void reading_step(struct be_doc *doc, const struct survey *survey)
   for (size_t i = 0; i < survey->record.pulls_count; i++) {
     const struct be_pull *pull = &survey->record.pulls[i];
     if (!pull->load_text || strcmp(pull->load_unit, survey->how.unit->name) != 0) continue;
-    double load = nearbyint(1000 * shown(survey, pull->load_N));
+    double load = nearbyint(1000 * be_shown(survey, pull->load_N));
     double divisor = load;
     while (step > 0.5) {
       double rest = fmod(divisor, step);
@@ -432,8 +437,9 @@ static void not_recorded(struct be_doc *doc, const struct survey *survey)
     corrected += pull->corrections > 0;
   }
   if (all == 0) return;
-  be_doc_note(doc, "Not recorded, of %zu pulls: what let go %zu%s, design %zu%s, soak %zu, speed "
-                   "%zu, tyer %zu.",
+  be_doc_note(doc,
+              "Not recorded, of %zu pulls: what let go %zu%s, design %zu%s, soak %zu, speed "
+              "%zu, tyer %zu.",
               all, what, what ? " (taken as events)" : "", design,
               design ? " (taken as single knots)" : "", soak, speed, tyer);
   if (corrected)
@@ -441,14 +447,14 @@ static void not_recorded(struct be_doc *doc, const struct survey *survey)
                 corrected == 1 ? " was" : "s were");
 }
 
-enum be_status strength_doc(const struct survey *survey, struct be_doc **out, struct be_err *err)
+enum be_status be_strength_doc(const struct survey *survey, struct be_doc **out, struct be_err *err)
 {
   struct be_doc *doc = be_doc_create("strength", "Strength");
-  if (!doc) return no_memory(err);
+  if (!doc) return be_no_memory(err);
   answer(doc, survey);
   plain_table(doc, survey);
   for (size_t i = 0; i < survey->combinations_count; i++)
-    if (!is_plain(&survey->combinations[i]))
+    if (!be_is_plain(&survey->combinations[i]))
       combination_section(doc, survey, &survey->combinations[i]);
   beside_label(doc, survey);
   enum be_status status = relative_to(doc, survey, err);
@@ -459,5 +465,5 @@ enum be_status strength_doc(const struct survey *survey, struct be_doc **out, st
   not_recorded(doc, survey);
   be_doc_fact(doc, "unit", "Unit of force", "%s", survey->how.unit->name);
   be_doc_fact(doc, "level", "Level of intervals", "%g", survey->how.level);
-  return doc_done(doc, status, out);
+  return be_doc_done(doc, status, out);
 }

@@ -7,27 +7,27 @@
 #include <stdlib.h>
 #include <string.h>
 
-enum be_status no_memory(struct be_err *err)
+enum be_status be_no_memory(struct be_err *err)
 {
   return be_fail(err, BE_NO_MEMORY, "no memory to work out the answer");
 }
 
-bool is_plain(const struct combination *combination)
+bool be_is_plain(const struct combination *combination)
 {
   return combination->design == BE_DESIGN_PLAIN;
 }
 
-const char *knot_name(const struct survey *survey, int knot)
+const char *be_knot_name(const struct survey *survey, int knot)
 {
   return knot < 0 ? "plain line" : survey->record.knots[knot].full;
 }
 
-double shown(const struct survey *survey, double force_N)
+double be_shown(const struct survey *survey, double force_N)
 {
   return force_N / survey->how.unit->factor;
 }
 
-int load_decimals(const struct survey *survey)
+int be_load_decimals(const struct survey *survey)
 {
   double sum = 0;
   size_t count = 0;
@@ -40,10 +40,10 @@ int load_decimals(const struct survey *survey)
   return decimals > 0 ? decimals - 1 : 0;
 }
 
-int percent_decimals(const struct be_ratio *ratio)
+int be_percent_decimals(const struct be_ratio *ratio)
 {
-  bool narrow = ratio->shape == BE_RATIO_PIECE &&
-                100 * (ratio->interval.high - ratio->interval.low) < 2;
+  bool narrow =
+      ratio->shape == BE_RATIO_PIECE && 100 * (ratio->interval.high - ratio->interval.low) < 2;
   return narrow ? 1 : 0;
 }
 
@@ -54,7 +54,7 @@ static enum be_status name_lines(struct survey *survey, struct be_err *err)
   const struct be_record *record = &survey->record;
   survey->name_of_line = be_arena_alloc(survey->arena, record->lines_count * sizeof(int));
   survey->line_names = be_arena_alloc(survey->arena, record->lines_count * sizeof(char *));
-  if (!survey->name_of_line || !survey->line_names) return no_memory(err);
+  if (!survey->name_of_line || !survey->line_names) return be_no_memory(err);
   for (size_t i = 0; i < record->lines_count; i++) {
     size_t k = 0;
     while (k < survey->line_names_count &&
@@ -86,13 +86,13 @@ static void name_combination(struct survey *survey, struct combination *where,
   const char *a = survey->line_names[where->line_a];
   const char *b = where->line_b < 0 ? where->hardware : survey->line_names[where->line_b];
   bool both = where->line_b >= 0 && where->hardware && !be_text_same(where->hardware, "none");
-  const char *soak = where->soak == BE_SOAK_UNKNOWN ? "soak not recorded"
-                                                    : be_soak_word(where->soak);
+  const char *soak =
+      where->soak == BE_SOAK_UNKNOWN ? "soak not recorded" : be_soak_word(where->soak);
   bool odd = where->design != BE_DESIGN_SINGLE && where->design != BE_DESIGN_UNKNOWN &&
-             !is_plain(where);
-  where->name = be_arena_format(
-      arena, "%s%s%s%s%s, %s%s%s", a, b ? " to " : "", b ? b : "", both ? " by " : "",
-      both ? where->hardware : "", soak, odd ? ", " : "", odd ? be_design_word(where->design) : "");
+             !be_is_plain(where);
+  where->name = be_arena_format(arena, "%s%s%s%s%s, %s%s%s", a, b ? " to " : "", b ? b : "",
+                                both ? " by " : "", both ? where->hardware : "", soak,
+                                odd ? ", " : "", odd ? be_design_word(where->design) : "");
   const char *to = where->line_b < 0 ? where->hardware : material_of(survey, pull->line_b);
   where->group = be_arena_format(arena, "%s%s%s, %s%s%s", material_of(survey, pull->line_a),
                                  to ? " to " : "", to ? to : "", soak, odd ? ", " : "",
@@ -105,12 +105,11 @@ static struct combination key_of(const struct survey *survey, const struct be_pu
   enum be_design design = pull->design == BE_DESIGN_UNKNOWN ? BE_DESIGN_SINGLE : pull->design;
   const char *hardware =
       pull->hardware && be_text_same(pull->hardware, "none") ? NULL : pull->hardware;
-  return (struct combination){
-      .line_a = survey->name_of_line[pull->line_a],
-      .line_b = pull->line_b < 0 ? -1 : survey->name_of_line[pull->line_b],
-      .hardware = hardware,
-      .soak = pull->soak,
-      .design = design};
+  return (struct combination){.line_a = survey->name_of_line[pull->line_a],
+                              .line_b = pull->line_b < 0 ? -1 : survey->name_of_line[pull->line_b],
+                              .hardware = hardware,
+                              .soak = pull->soak,
+                              .design = design};
 }
 
 static bool same_combination(const struct combination *a, const struct combination *b)
@@ -124,8 +123,7 @@ struct placed {
   size_t combination, order;
 };
 
-static enum be_status place_pulls(struct survey *survey, struct placed *placed,
-                                  struct be_err *err)
+static enum be_status place_pulls(struct survey *survey, struct placed *placed, struct be_err *err)
 {
   enum { COMBINATIONS_MAX = 100000 };
   size_t capacity = 0, last = 0;
@@ -144,7 +142,7 @@ static enum be_status place_pulls(struct survey *survey, struct placed *placed,
       list = block;
       if (status != BE_OK) break;
       name_combination(survey, &key, pull);
-      if (!key.name || !key.group) status = no_memory(err);
+      if (!key.name || !key.group) status = be_no_memory(err);
       list[count++] = key;
     }
     last = k;
@@ -152,7 +150,7 @@ static enum be_status place_pulls(struct survey *survey, struct placed *placed,
   }
   if (status == BE_OK) {
     survey->combinations = be_arena_alloc(survey->arena, count * sizeof *list);
-    if (!survey->combinations) status = no_memory(err);
+    if (!survey->combinations) status = be_no_memory(err);
     else if (count) memcpy(survey->combinations, list, count * sizeof *list);
     survey->combinations_count = count;
   }
@@ -191,7 +189,7 @@ static enum be_status sort_combinations(struct survey *survey, struct placed *pl
   size_t count = survey->combinations_count;
   struct sortable *list = be_arena_alloc(survey->arena, count * sizeof *list);
   size_t *now = be_arena_alloc(survey->arena, count * sizeof *now);
-  if (!list || !now) return no_memory(err);
+  if (!list || !now) return be_no_memory(err);
   for (size_t i = 0; i < count; i++)
     list[i] = (struct sortable){survey->combinations[i],
                                 label_of_name(survey, survey->combinations[i].line_a), i};
@@ -238,16 +236,18 @@ static enum be_status make_cells(struct survey *survey, const struct placed *pla
   const struct be_pull **all = be_arena_alloc(survey->arena, pulls * sizeof *all);
   const struct be_pull **events = be_arena_alloc(survey->arena, pulls * sizeof *events);
   double *loads = be_arena_alloc(survey->arena, pulls * sizeof *loads);
-  if (!survey->cells || !all || !events || !loads) return no_memory(err);
+  if (!survey->cells || !all || !events || !loads) return be_no_memory(err);
   for (size_t i = 0; i < pulls; i++) {
     bool new_combination = i == 0 || placed[i].combination != placed[i - 1].combination;
     if (new_combination || placed[i].pull->knot != placed[i - 1].pull->knot) {
       struct combination *where = &survey->combinations[placed[i].combination];
       if (new_combination) where->first_cell = survey->cells_count;
       where->cells_count++;
-      survey->cells[survey->cells_count++] =
-          (struct cell){.combination = placed[i].combination, .knot = placed[i].pull->knot,
-                        .pulls = all + i, .events = events + i, .loads = loads + i};
+      survey->cells[survey->cells_count++] = (struct cell){.combination = placed[i].combination,
+                                                           .knot = placed[i].pull->knot,
+                                                           .pulls = all + i,
+                                                           .events = events + i,
+                                                           .loads = loads + i};
     }
     sort_into_cell(&survey->cells[survey->cells_count - 1], placed[i].pull);
   }
@@ -268,15 +268,15 @@ static enum be_status gather_plain(struct survey *survey, struct be_err *err)
     }
     if (pass == 1) break;
     survey->plain = be_arena_alloc(survey->arena, survey->plain_count * sizeof *survey->plain);
-    survey->plain_bounds = be_arena_alloc(
-        survey->arena, survey->plain_bounds_count * sizeof *survey->plain_bounds);
-    if (!survey->plain || !survey->plain_bounds) return no_memory(err);
+    survey->plain_bounds =
+        be_arena_alloc(survey->arena, survey->plain_bounds_count * sizeof *survey->plain_bounds);
+    if (!survey->plain || !survey->plain_bounds) return be_no_memory(err);
   }
   return BE_OK;
 }
 
-enum be_status survey_read(const char *book_path, const struct be_answering *how,
-                           struct be_arena *arena, struct survey *survey, struct be_err *err)
+enum be_status be_survey_read(const char *book_path, const struct be_answering *how,
+                              struct be_arena *arena, struct survey *survey, struct be_err *err)
 {
   memset(survey, 0, sizeof *survey);
   survey->arena = arena;
@@ -287,14 +287,12 @@ enum be_status survey_read(const char *book_path, const struct be_answering *how
   be_book_close(book);
   if (status != BE_OK) return status;
   if (!survey->how.unit)
-    survey->how.unit =
-        be_unit_find_in(BE_FORCE, survey->record.unit, strlen(survey->record.unit));
+    survey->how.unit = be_unit_find_in(BE_FORCE, survey->record.unit, strlen(survey->record.unit));
   if (survey->how.level == 0) survey->how.level = 0.95;
   if (survey->how.seed == 0) survey->how.seed = 1;
   if (survey->how.resamples == 0) survey->how.resamples = 2000;
-  struct placed *placed =
-      be_arena_alloc(arena, survey->record.pulls_count * sizeof *placed);
-  if (!placed) return no_memory(err);
+  struct placed *placed = be_arena_alloc(arena, survey->record.pulls_count * sizeof *placed);
+  if (!placed) return be_no_memory(err);
   status = name_lines(survey, err);
   if (status == BE_OK) status = place_pulls(survey, placed, err);
   if (status == BE_OK) status = sort_combinations(survey, placed, err);
@@ -302,6 +300,6 @@ enum be_status survey_read(const char *book_path, const struct be_answering *how
   qsort(placed, survey->record.pulls_count, sizeof *placed, by_cell);
   status = make_cells(survey, placed, err);
   if (status == BE_OK) status = gather_plain(survey, err);
-  if (status == BE_OK) status = cells_work_out(survey, err);
+  if (status == BE_OK) status = be_cells_work_out(survey, err);
   return status;
 }

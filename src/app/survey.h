@@ -24,9 +24,9 @@ enum match { MATCH_NONE, MATCH_ALL, MATCH_SPOOL, MATCH_LINE };
 struct denominator {
   enum match match; /* the worst step that was needed */
   struct be_estimate estimate;
-  size_t bounds;    /* plain pulls that only gave a lower bound */
-  int line;         /* id of the line name */
-  int line_row;     /* a line of that name in the record */
+  size_t bounds; /* plain pulls that only gave a lower bound */
+  int line;      /* id of the line name */
+  int line_row;  /* a line of that name in the record */
 };
 
 /* One knot in one combination. */
@@ -67,46 +67,47 @@ struct survey {
 };
 
 /* Reads and sorts a book. The arena holds everything. */
-enum be_status survey_read(const char *book_path, const struct be_answering *how,
-                           struct be_arena *arena, struct survey *survey, struct be_err *err);
+enum be_status be_survey_read(const char *book_path, const struct be_answering *how,
+                              struct be_arena *arena, struct survey *survey, struct be_err *err);
 
-enum be_status cells_work_out(struct survey *survey, struct be_err *err); /* cells.c */
+enum be_status be_cells_work_out(struct survey *survey, struct be_err *err); /* cells.c */
 
-const char *knot_name(const struct survey *survey, int knot); /* "plain line" for -1 */
-const char *match_words(enum match match);
+const char *be_knot_name(const struct survey *survey, int knot); /* "plain line" for -1 */
+const char *be_match_words(enum match match);
 /* A force in the unit shown, and the decimals for loads like this one. */
-double shown(const struct survey *survey, double force_N);
-int load_decimals(const struct survey *survey);
+double be_shown(const struct survey *survey, double force_N);
+int be_load_decimals(const struct survey *survey);
 /* Efficiency in %: whole unless the interval is within a point either way. */
-int percent_decimals(const struct be_ratio *ratio);
-bool is_plain(const struct combination *combination);
+int be_percent_decimals(const struct be_ratio *ratio);
+bool be_is_plain(const struct combination *combination);
 
-enum be_status no_memory(struct be_err *err);
+enum be_status be_no_memory(struct be_err *err);
 
 /* figures.c */
-struct be_figure *figure_of_pulls(const struct survey *survey, const struct combination *where);
+struct be_figure *be_figure_of_pulls(const struct survey *survey, const struct combination *where);
 struct rank_row {
   int knot;
   size_t n;
   struct be_rank rank;
   size_t tied_first, tied_last; /* rows it cannot be separated from, unbroken */
 };
-struct be_figure *figure_of_ranks(const struct survey *survey, const char *title,
-                                  const char *subtitle, const struct rank_row *rows,
-                                  size_t count);
-struct be_figure *figure_of_trace(const struct be_trace *trace,
-                                  const struct be_trace_events *events, const char *title,
-                                  const struct be_unit *unit);
+struct be_figure *be_figure_of_ranks(const struct survey *survey, const char *title,
+                                     const char *subtitle, const struct rank_row *rows,
+                                     size_t count);
+struct be_figure *be_figure_of_trace(const struct be_trace *trace,
+                                     const struct be_trace_events *events, const char *title,
+                                     const struct be_unit *unit);
 
 /* Documents made from a survey that was read already. */
-enum be_status strength_doc(const struct survey *survey, struct be_doc **doc, struct be_err *err);
-enum be_status standings_doc(const struct survey *survey, struct be_doc **doc,
+enum be_status be_strength_doc(const struct survey *survey, struct be_doc **doc,
+                               struct be_err *err);
+enum be_status be_standings_doc(const struct survey *survey, struct be_doc **doc,
+                                struct be_err *err);
+enum be_status be_versus_doc(const struct survey *survey, int a, int b, struct be_doc **doc,
                              struct be_err *err);
-enum be_status versus_doc(const struct survey *survey, int a, int b, struct be_doc **doc,
-                          struct be_err *err);
-int knot_find(const struct survey *survey, const char *name, struct be_err *err);
+int be_knot_find(const struct survey *survey, const char *name, struct be_err *err);
 
 /* Takes a document whose writing is done: hands it over, or frees it. */
-enum be_status doc_done(struct be_doc *doc, enum be_status status, struct be_doc **out);
+enum be_status be_doc_done(struct be_doc *doc, enum be_status status, struct be_doc **out);
 
 #endif

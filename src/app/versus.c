@@ -22,7 +22,7 @@ static bool contains(const char *text, const char *part)
   return false;
 }
 
-int knot_find(const struct survey *survey, const char *name, struct be_err *err)
+int be_knot_find(const struct survey *survey, const char *name, struct be_err *err)
 {
   const struct be_record *record = &survey->record;
   int found = -1;
@@ -41,8 +41,8 @@ int knot_find(const struct survey *survey, const char *name, struct be_err *err)
     if (put < 0 || (size_t)put >= sizeof list - used) break;
     used += (size_t)put;
   }
-  be_fail(err, BE_WRONG_USE, matches ? "\"%s\" could be more than one knot" : "there is no knot \"%s\"",
-          name);
+  be_fail(err, BE_WRONG_USE,
+          matches ? "\"%s\" could be more than one knot" : "there is no knot \"%s\"", name);
   be_fail_remedy(err, "the book has %s", list);
   return -1;
 }
@@ -70,8 +70,8 @@ static struct be_estimate difference_of(const struct be_estimate *a, const struc
  * ratio too, and Fieller's interval serves. */
 static void find_points(const struct survey *survey, struct matched *m)
 {
-  m->points.value = (double)NAN;
-  m->points_interval = (struct be_interval){(double)NAN, (double)NAN, survey->how.level};
+  m->points.value = NAN;
+  m->points_interval = (struct be_interval){NAN, NAN, survey->how.level};
   if (m->a->plain.match == MATCH_NONE || m->b->plain.match == MATCH_NONE) return;
   struct be_estimate d = difference_of(&m->a->estimate, &m->b->estimate);
   const struct be_estimate plains[] = {m->a->plain.estimate, m->b->plain.estimate};
@@ -94,7 +94,7 @@ static void find_needed(struct matched *m)
 {
   double sd = sqrt((m->a->summary.sd * m->a->summary.sd + m->b->summary.sd * m->b->summary.sd) / 2);
   double shift = fabs(m->load.value) / sd;
-  m->needed = isnan(shift) ? (double)NAN : ceil(be_power_two_n(shift, 0.05, 0.8));
+  m->needed = isnan(shift) ? NAN : ceil(be_power_two_n(shift, 0.05, 0.8));
 }
 
 static void match_cells(const struct survey *survey, struct matched *m)
@@ -200,32 +200,34 @@ static void say_needed(struct be_doc *doc, const struct pair *pair)
   if (!(best->needed < 10000))
     be_doc_sentence(doc, "No practical number of pulls would show a difference as small as this.");
   else if (best->needed > (double)have)
-    be_doc_sentence(doc, "If the difference is as large as it looks, %.0f more pulls of each in %s "
-                         "(%.0f in all) would show it at 80 %% power.",
+    be_doc_sentence(doc,
+                    "If the difference is as large as it looks, %.0f more pulls of each in %s "
+                    "(%.0f in all) would show it at 80 %% power.",
                     best->needed - (double)have, best->where->name, best->needed);
 }
 
 static void answer(struct be_doc *doc, const struct survey *survey, struct pair *pair)
 {
   char over[64], size[256];
-  snprintf(over, sizeof over, "%zu shared combination%s", pair->count,
-           pair->count == 1 ? "" : "s");
+  snprintf(over, sizeof over, "%zu shared combination%s", pair->count, pair->count == 1 ? "" : "s");
   if (isnan(pair->all.relative.low)) {
-    be_doc_sentence(doc, "Cannot separate the %s and the %s: one of them has a single pull, so its scatter "
-                         "is not known.",
-                    knot_name(survey, pair->a), knot_name(survey, pair->b));
+    be_doc_sentence(
+        doc,
+        "Cannot separate the %s and the %s: one of them has a single pull, so its scatter "
+        "is not known.",
+        be_knot_name(survey, pair->a), be_knot_name(survey, pair->b));
     return;
   }
   bool apart = pair->all.relative.low > 0 || pair->all.relative.high < 0;
   bool turn = apart && pair->all.log_ratio.value < 0;
   if (turn) turn_round(survey, pair);
   say_size(pair, size, sizeof size);
-  const char *a = knot_name(survey, pair->a), *b = knot_name(survey, pair->b);
+  const char *a = be_knot_name(survey, pair->a), *b = be_knot_name(survey, pair->b);
   if (apart) {
     be_doc_sentence(doc, "The %s held more than the %s over %s: %s.", a, b, over, size);
   } else {
-    be_doc_sentence(doc, "Cannot separate the %s and the %s over %s: first less second is %s.", a, b, over,
-                    size);
+    be_doc_sentence(doc, "Cannot separate the %s and the %s over %s: first less second is %s.", a,
+                    b, over, size);
     say_needed(doc, pair);
   }
   if (turn) turn_round(survey, pair);
@@ -251,17 +253,17 @@ static void table_of(struct be_doc *doc, const struct survey *survey, const stru
       {"relative_percent", "interval", BE_COLUMN_INTERVAL, false},
       {"pulls_needed", "pulls of each to settle", BE_COLUMN_NUMBER, false},
   };
-  struct be_table *table = be_doc_table(
-      doc, "versus", "First less second, combination by combination", columns, 13);
-  int decimals = load_decimals(survey) + 1;
+  struct be_table *table =
+      be_doc_table(doc, "versus", "First less second, combination by combination", columns, 13);
+  int decimals = be_load_decimals(survey) + 1;
   for (size_t i = 0; i < count; i++) {
     const struct matched *m = &list[i];
     be_table_text(table, "%s", m->where->name);
     be_table_number(table, (double)m->a->n, 0);
     be_table_number(table, (double)m->b->n, 0);
-    be_table_number(table, shown(survey, m->load.value), decimals);
-    be_table_interval(table, shown(survey, m->load.interval.low),
-                      shown(survey, m->load.interval.high), decimals);
+    be_table_number(table, be_shown(survey, m->load.value), decimals);
+    be_table_interval(table, be_shown(survey, m->load.interval.low),
+                      be_shown(survey, m->load.interval.high), decimals);
     be_table_number(table, m->load.t, 2);
     be_table_number(table, m->load.df, 1);
     be_table_number(table, m->load.p, 5);
@@ -270,7 +272,7 @@ static void table_of(struct be_doc *doc, const struct survey *survey, const stru
     be_table_number(table, 100 * (m->relative.value - 1), 1);
     be_table_interval(table, 100 * (m->relative.interval.low - 1),
                       100 * (m->relative.interval.high - 1), 1);
-    be_table_number(table, m->needed < 10000 ? m->needed : (double)NAN, 0);
+    be_table_number(table, m->needed < 10000 ? m->needed : NAN, 0);
   }
 }
 
@@ -280,9 +282,9 @@ static void say_slips(struct be_doc *doc, const struct survey *survey, const str
   struct be_interval first = be_rate_exact(all->slips_a, all->n_a, survey->how.level);
   struct be_interval second = be_rate_exact(all->slips_b, all->n_b, survey->how.level);
   be_doc_sentence(doc, "Slipped out: %s %zu of %zu [%.0f, %.0f %%], %s %zu of %zu [%.0f, %.0f %%].",
-                  knot_name(survey, a), all->slips_a, all->n_a, 100 * first.low, 100 * first.high,
-                  knot_name(survey, b), all->slips_b, all->n_b, 100 * second.low,
-                  100 * second.high);
+                  be_knot_name(survey, a), all->slips_a, all->n_a, 100 * first.low,
+                  100 * first.high, be_knot_name(survey, b), all->slips_b, all->n_b,
+                  100 * second.low, 100 * second.high);
 }
 
 /* Combinations that only one of them was tied in. */
@@ -290,10 +292,11 @@ static void say_unshared(struct be_doc *doc, const struct survey *survey, int a,
 {
   for (size_t i = 0; i < survey->combinations_count; i++) {
     const struct combination *where = &survey->combinations[i];
-    bool first = cell_find(survey, where, a) != NULL, second = cell_find(survey, where, b) != NULL;
+    bool first = be_cell_find(survey, where, a) != NULL,
+         second = be_cell_find(survey, where, b) != NULL;
     if (first != second)
       be_doc_note(doc, "Left out: %s, where only %s was pulled.", where->name,
-                  knot_name(survey, first ? a : b));
+                  be_knot_name(survey, first ? a : b));
   }
 }
 
@@ -321,8 +324,9 @@ static struct be_figure *draw(const struct survey *survey, const struct pair *pa
     if (!isnan(low)) be_figure_span(figure, low, high, y, !m, m ? BE_TONE_INK : BE_TONE_ACT);
     be_figure_bar(figure, value, y, BE_TONE_INK);
   }
-  be_figure_twin(figure, "Over all shared combinations the first differs from the second by %.1f %% "
-                         "[%.1f, %.1f]; the table gives each combination.",
+  be_figure_twin(figure,
+                 "Over all shared combinations the first differs from the second by %.1f %% "
+                 "[%.1f, %.1f]; the table gives each combination.",
                  100 * (exp(all->log_ratio.value) - 1), all->relative.low, all->relative.high);
   return figure;
 }
@@ -332,17 +336,18 @@ static enum be_status write_versus(struct be_doc *doc, const struct survey *surv
 {
   struct pair pair = {.a = a, .b = b};
   pair.list = be_alloc_array(COMBINATIONS_MAX, sizeof *pair.list);
-  if (!pair.list) return no_memory(err);
+  if (!pair.list) return be_no_memory(err);
   for (size_t i = 0; i < survey->combinations_count && pair.count < COMBINATIONS_MAX; i++) {
     const struct combination *where = &survey->combinations[i];
-    struct matched m = {.where = where, .a = cell_find(survey, where, a),
-                        .b = cell_find(survey, where, b)};
+    struct matched m = {
+        .where = where, .a = be_cell_find(survey, where, a), .b = be_cell_find(survey, where, b)};
     if (m.a && m.b) pair.list[pair.count++] = m;
   }
   if (pair.count == 0) {
-    be_doc_sentence(doc, "The %s and the %s were never tied in the same combination, so they cannot be "
-                         "compared.",
-                    knot_name(survey, a), knot_name(survey, b));
+    be_doc_sentence(doc,
+                    "The %s and the %s were never tied in the same combination, so they cannot be "
+                    "compared.",
+                    be_knot_name(survey, a), be_knot_name(survey, b));
   } else {
     compare_pair(survey, &pair);
     answer(doc, survey, &pair);
@@ -351,23 +356,25 @@ static enum be_status write_versus(struct be_doc *doc, const struct survey *surv
     table_of(doc, survey, pair.list, pair.count);
   }
   say_unshared(doc, survey, a, b);
-  be_doc_note(doc, "Points are of the plain line; relative per cent is of the second knot's load. "
-                   "Intervals are at %g %%; each row is taken by itself.",
+  be_doc_note(doc,
+              "Points are of the plain line; relative per cent is of the second knot's load. "
+              "Intervals are at %g %%; each row is taken by itself.",
               100 * survey->how.level);
   be_free(pair.list);
   return BE_OK;
 }
 
-enum be_status versus_doc(const struct survey *survey, int a, int b, struct be_doc **out,
-                          struct be_err *err)
+enum be_status be_versus_doc(const struct survey *survey, int a, int b, struct be_doc **out,
+                             struct be_err *err)
 {
   char title[300];
-  snprintf(title, sizeof title, "%.140s versus %.140s", knot_name(survey, a), knot_name(survey, b));
+  snprintf(title, sizeof title, "%.140s versus %.140s", be_knot_name(survey, a),
+           be_knot_name(survey, b));
   struct be_doc *doc = be_doc_create("versus", title);
-  if (!doc) return no_memory(err);
+  if (!doc) return be_no_memory(err);
   enum be_status status = write_versus(doc, survey, a, b, err);
-  be_doc_fact(doc, "first", "First", "%s", knot_name(survey, a));
-  be_doc_fact(doc, "second", "Second", "%s", knot_name(survey, b));
+  be_doc_fact(doc, "first", "First", "%s", be_knot_name(survey, a));
+  be_doc_fact(doc, "second", "Second", "%s", be_knot_name(survey, b));
   be_doc_fact(doc, "unit", "Unit of force", "%s", survey->how.unit->name);
-  return doc_done(doc, status, out);
+  return be_doc_done(doc, status, out);
 }

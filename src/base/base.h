@@ -148,9 +148,9 @@ struct be_random {
 
 void be_random_init(struct be_random *random, uint64_t seed, uint64_t stream);
 uint64_t be_random_u64(struct be_random *random);
-double be_random_unit(struct be_random *random);                 /* [0, 1) */
-uint64_t be_random_below(struct be_random *random, uint64_t n);  /* [0, n), n > 0, unbiased */
-double be_random_normal(struct be_random *random);               /* mean 0, deviation 1 */
+double be_random_unit(struct be_random *random);                /* [0, 1) */
+uint64_t be_random_below(struct be_random *random, uint64_t n); /* [0, n), n > 0, unbiased */
+double be_random_normal(struct be_random *random);              /* mean 0, deviation 1 */
 
 /* ---- the operating system ---------------------------------------------- */
 

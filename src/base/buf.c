@@ -24,8 +24,7 @@ static bool make_room(struct be_buf *buf, size_t size)
     return false;
   }
   void *block = buf->data;
-  buf->status =
-      be_grow(&block, &buf->capacity, 1, buf->size + size + 1, buf->ceiling + 1, NULL);
+  buf->status = be_grow(&block, &buf->capacity, 1, buf->size + size + 1, buf->ceiling + 1, NULL);
   buf->data = block;
   return buf->status == BE_OK;
 }

@@ -37,8 +37,7 @@ void *be_resize(void *block, size_t new_size)
   union block_head *head = block ? (union block_head *)block - 1 : NULL;
   if (new_size > SIZE_MAX - sizeof *head) return NULL;
   size_t old_total = head ? head->size + sizeof *head : 0;
-  union block_head *moved =
-      current.resize(current.host, head, old_total, new_size + sizeof *head);
+  union block_head *moved = current.resize(current.host, head, old_total, new_size + sizeof *head);
   if (!moved) return NULL;
   moved->size = new_size;
   return moved + 1;

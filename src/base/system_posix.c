@@ -14,9 +14,11 @@
 static enum be_status system_failed(struct be_err *err, const char *doing, const char *path)
 {
   int code = errno;
-  be_fail(err, code == ENOENT || code == EISDIR || code == EACCES ? BE_BAD_INPUT : BE_FAILED,
-          "cannot %s: %s", doing, strerror(code));
-  return be_fail_at(err, path, 0, 0);
+  enum be_status status =
+      be_fail(err, code == ENOENT || code == EISDIR || code == EACCES ? BE_BAD_INPUT : BE_FAILED,
+              "cannot %s: %s", doing, strerror(code));
+  be_fail_at(err, path, 0, 0);
+  return status;
 }
 
 static enum be_status read_all(int fd, const char *path, struct be_buf *buf, struct be_err *err)
@@ -31,8 +33,9 @@ static enum be_status read_all(int fd, const char *path, struct be_buf *buf, str
     if (buf->status != BE_OK) break;
   }
   be_buf_add(buf, "", 0);
-  if (be_buf_status(buf, err) != BE_OK) return be_fail_at(err, path, 0, 0);
-  return BE_OK;
+  enum be_status status = be_buf_status(buf, err);
+  if (status != BE_OK) be_fail_at(err, path, 0, 0);
+  return status;
 }
 
 enum be_status be_file_read(const char *path, struct be_buf *buf, struct be_err *err)
@@ -40,16 +43,17 @@ enum be_status be_file_read(const char *path, struct be_buf *buf, struct be_err 
   if (strcmp(path, "-") == 0) return read_all(STDIN_FILENO, "standard input", buf, err);
   int fd = open(path, O_RDONLY | O_CLOEXEC);
   if (fd < 0) {
-    system_failed(err, "open the file", path);
-    return be_fail_remedy(err, "check the name and that you may read it");
+    enum be_status failed = system_failed(err, "open the file", path);
+    be_fail_remedy(err, "check the name and that you may read it");
+    return failed;
   }
   struct stat about;
   enum be_status status = BE_OK;
   if (fstat(fd, &about) == 0 && S_ISREG(about.st_mode) && about.st_size > 0) {
     if ((uintmax_t)about.st_size > buf->ceiling) {
-      be_fail(err, BE_TOO_LARGE, "the file has %ju bytes; the limit is %zu",
-              (uintmax_t)about.st_size, buf->ceiling);
-      status = be_fail_at(err, path, 0, 0);
+      status = be_fail(err, BE_TOO_LARGE, "the file has %ju bytes; the limit is %zu",
+                       (uintmax_t)about.st_size, buf->ceiling);
+      be_fail_at(err, path, 0, 0);
     } else {
       void *block = buf->data;
       status = be_grow(&block, &buf->capacity, 1, buf->size + (size_t)about.st_size + 1,

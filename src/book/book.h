@@ -127,8 +127,8 @@ const char *be_book_kind(const char *bytes, size_t size, const char *mapping);
 
 /* Enters one file: all of it, or nothing. The kind is found from its header.
  * name is kept and shown. The book is unchanged unless BE_OK. */
-enum be_status be_book_enter(struct be_book *book, const char *name, const char *bytes,
-                             size_t size, const struct be_entering *how, struct be_arena *arena,
+enum be_status be_book_enter(struct be_book *book, const char *name, const char *bytes, size_t size,
+                             const struct be_entering *how, struct be_arena *arena,
                              struct be_entered *entered, struct be_err *err);
 
 /* ---- query -------------------------------------------------------------- */

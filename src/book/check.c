@@ -11,9 +11,9 @@ static enum be_status expect_none(struct be_book *book, const char *sql, const c
                                   struct be_err *err)
 {
   sqlite3_stmt *s = NULL;
-  enum be_status status = sql_prepare(book->db, sql, &s, err);
+  enum be_status status = be_sql_prepare(book->db, sql, &s, err);
   bool row = false;
-  if (status == BE_OK) status = sql_step(s, &row, err);
+  if (status == BE_OK) status = be_sql_step(s, &row, err);
   if (status == BE_OK && row) {
     const unsigned char *which = sqlite3_column_text(s, 0);
     status = be_fail(err, BE_NO, "%s: %s", fault, which ? (const char *)which : "?");
@@ -29,25 +29,24 @@ static bool same(double stored, double now)
 
 static double number(sqlite3_stmt *s, int at)
 {
-  return sqlite3_column_type(s, at) == SQLITE_NULL ? (double)NAN : sqlite3_column_double(s, at);
+  return sqlite3_column_type(s, at) == SQLITE_NULL ? NAN : sqlite3_column_double(s, at);
 }
 
-static enum be_status check_file(sqlite3_stmt *s, struct be_book_check *checked,
-                                 struct be_err *err)
+static enum be_status check_file(sqlite3_stmt *s, struct be_book_check *checked, struct be_err *err)
 {
   const char *name = (const char *)sqlite3_column_text(s, 0);
   const char *stored = (const char *)sqlite3_column_text(s, 1);
   const char *bytes = sqlite3_column_blob(s, 2);
   size_t size = (size_t)sqlite3_column_bytes(s, 2);
   char hex[65];
-  sha256_hex(bytes ? bytes : "", size, hex);
+  be_sha256_hex(bytes ? bytes : "", size, hex);
   checked->files++;
   if (!stored || strcmp(stored, hex) != 0)
     return be_fail(err, BE_NO, "the bytes of file \"%s\" are not those that were entered",
                    name ? name : "?");
   if (sqlite3_column_type(s, 3) == SQLITE_NULL) return BE_OK;
   struct derived now;
-  enum be_status status = derive_trace(bytes, size, &now, err);
+  enum be_status status = be_derive_trace(bytes, size, &now, err);
   if (status != BE_OK) return status;
   checked->derived++;
   if (same(number(s, 3), now.peak_N) && same(number(s, 4), now.zero_N) &&
@@ -61,14 +60,14 @@ static enum be_status check_files(struct be_book *book, struct be_book_check *ch
                                   struct be_err *err)
 {
   sqlite3_stmt *s = NULL;
-  enum be_status status = sql_prepare(
-      book->db,
-      "SELECT name, sha256, bytes, peak_N, zero_N, rise_N, first_slip_N FROM file"
-      " LEFT JOIN derived ON derived.trace = file.id ORDER BY file.id",
-      &s, err);
+  enum be_status status =
+      be_sql_prepare(book->db,
+                     "SELECT name, sha256, bytes, peak_N, zero_N, rise_N, first_slip_N FROM file"
+                     " LEFT JOIN derived ON derived.trace = file.id ORDER BY file.id",
+                     &s, err);
   bool row = true;
   while (status == BE_OK) {
-    status = sql_step(s, &row, err);
+    status = be_sql_step(s, &row, err);
     if (status != BE_OK || !row) break;
     status = check_file(s, checked, err);
   }
@@ -80,8 +79,8 @@ static enum be_status count_pulls(struct be_book *book, size_t *count, struct be
 {
   sqlite3_stmt *s = NULL;
   bool row = false;
-  enum be_status status = sql_prepare(book->db, "SELECT count(*) FROM pull", &s, err);
-  if (status == BE_OK) status = sql_step(s, &row, err);
+  enum be_status status = be_sql_prepare(book->db, "SELECT count(*) FROM pull", &s, err);
+  if (status == BE_OK) status = be_sql_step(s, &row, err);
   if (row) *count = (size_t)sqlite3_column_int64(s, 0);
   sqlite3_finalize(s);
   return status;

@@ -146,8 +146,7 @@ static enum be_status fill(struct reader *in, struct be_arena *arena, struct she
     if (rows == 0) sheet->columns = in->cells_count;
     size_t got = in->cells_count - before;
     if (got != sheet->columns) {
-      be_fail(err, BE_BAD_INPUT, "this row has %zu cells; the header has %zu", got,
-              sheet->columns);
+      be_fail(err, BE_BAD_INPUT, "this row has %zu cells; the header has %zu", got, sheet->columns);
       be_fail_at(err, NULL, line, 0);
       status = be_fail_remedy(err, "a cell that holds the delimiter needs quotation marks");
       continue;
@@ -157,8 +156,7 @@ static enum be_status fill(struct reader *in, struct be_arena *arena, struct she
     lines = block;
     if (status == BE_OK) lines[rows++] = line;
   }
-  if (status == BE_OK && rows == 0)
-    status = be_fail(err, BE_BAD_INPUT, "the file is empty");
+  if (status == BE_OK && rows == 0) status = be_fail(err, BE_BAD_INPUT, "the file is empty");
   if (status == BE_OK && sheet->columns > SHEET_COLUMNS_MAX)
     status = be_fail(err, BE_TOO_LARGE, "more than %d columns", SHEET_COLUMNS_MAX);
   if (status == BE_OK) {
@@ -176,8 +174,8 @@ static enum be_status fill(struct reader *in, struct be_arena *arena, struct she
   return status;
 }
 
-enum be_status sheet_read(const char *bytes, size_t size, struct be_arena *arena,
-                          struct sheet *sheet, struct be_err *err)
+enum be_status be_sheet_read(const char *bytes, size_t size, struct be_arena *arena,
+                             struct sheet *sheet, struct be_err *err)
 {
   memset(sheet, 0, sizeof *sheet);
   const char *zero = size ? memchr(bytes, '\0', size) : NULL;
@@ -194,7 +192,7 @@ enum be_status sheet_read(const char *bytes, size_t size, struct be_arena *arena
   return status;
 }
 
-const char *sheet_cell(const struct sheet *sheet, size_t row, size_t column)
+const char *be_sheet_cell(const struct sheet *sheet, size_t row, size_t column)
 {
   return sheet->cells[row * sheet->columns + column];
 }

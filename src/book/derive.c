@@ -22,8 +22,8 @@ static void list_flags(const struct be_trace_events *events, char *text, size_t 
   }
 }
 
-enum be_status derive_trace(const char *bytes, size_t size, struct derived *derived,
-                            struct be_err *err)
+enum be_status be_derive_trace(const char *bytes, size_t size, struct derived *derived,
+                               struct be_err *err)
 {
   struct be_trace_file *file = NULL;
   struct be_trace_events events;
@@ -39,7 +39,7 @@ enum be_status derive_trace(const char *bytes, size_t size, struct derived *deri
     derived->peak_N = events.peak_N;
     derived->zero_N = events.zero_N;
     derived->rise_N = events.rise_N;
-    derived->first_slip_N = events.slips_count ? events.slips[0].from_N : (double)NAN;
+    derived->first_slip_N = events.slips_count ? events.slips[0].from_N : NAN;
     derived->time_to_peak_s = events.time_to_peak_s;
     derived->bound = events.flags[BE_FLAG_SATURATED] || events.flags[BE_FLAG_RISING] ||
                      events.flags[BE_FLAG_HELD];
@@ -54,33 +54,32 @@ static enum be_status keep(struct be_book *book, int64_t trace, const struct der
                            struct be_err *err)
 {
   sqlite3_stmt *statement = NULL;
-  enum be_status status =
-      sql_prepare(book->db, "INSERT INTO derived VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9)",
-                  &statement, err);
+  enum be_status status = be_sql_prepare(
+      book->db, "INSERT INTO derived VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9)", &statement, err);
   if (status != BE_OK) return status;
   sqlite3_bind_int64(statement, 1, trace);
-  bind_number(statement, 2, derived->peak_N);
-  bind_number(statement, 3, derived->zero_N);
-  bind_number(statement, 4, derived->rise_N);
-  bind_number(statement, 5, derived->first_slip_N);
-  bind_number(statement, 6, derived->time_to_peak_s);
+  be_bind_number(statement, 2, derived->peak_N);
+  be_bind_number(statement, 3, derived->zero_N);
+  be_bind_number(statement, 4, derived->rise_N);
+  be_bind_number(statement, 5, derived->first_slip_N);
+  be_bind_number(statement, 6, derived->time_to_peak_s);
   sqlite3_bind_int(statement, 7, derived->bound);
-  bind_text(statement, 8, derived->ending);
-  bind_text(statement, 9, derived->flags);
-  status = sql_step(statement, NULL, err);
+  be_bind_text(statement, 8, derived->ending);
+  be_bind_text(statement, 9, derived->flags);
+  status = be_sql_step(statement, NULL, err);
   sqlite3_finalize(statement);
   return status;
 }
 
-enum be_status trace_add(struct entering *in, int64_t pull, const char *name, const char *bytes,
-                         size_t size, struct be_err *err)
+enum be_status be_trace_add(struct entering *in, int64_t pull, const char *name, const char *bytes,
+                            size_t size, struct be_err *err)
 {
   struct derived derived;
-  enum be_status status = derive_trace(bytes, size, &derived, err);
+  enum be_status status = be_derive_trace(bytes, size, &derived, err);
   if (status != BE_OK) return be_fail_at(err, name, 0, 0), status;
   int64_t id = 0;
   bool already = false;
-  status = file_add(in->book, name, "trace", bytes, size, &id, &already, err);
+  status = be_file_add(in->book, name, "trace", bytes, size, &id, &already, err);
   if (status != BE_OK) return status;
   if (already) {
     be_fail(err, BE_BAD_INPUT, "the trace \"%s\" was entered before, for another specimen", name);
@@ -89,12 +88,12 @@ enum be_status trace_add(struct entering *in, int64_t pull, const char *name, co
   status = keep(in->book, id, &derived, err);
   if (status != BE_OK) return status;
   sqlite3_stmt *statement = NULL;
-  status = sql_prepare(in->book->db, "UPDATE pull SET trace = ?2 WHERE id = ?1 AND trace IS NULL",
-                       &statement, err);
+  status = be_sql_prepare(
+      in->book->db, "UPDATE pull SET trace = ?2 WHERE id = ?1 AND trace IS NULL", &statement, err);
   if (status == BE_OK) {
     sqlite3_bind_int64(statement, 1, pull);
     sqlite3_bind_int64(statement, 2, id);
-    status = sql_step(statement, NULL, err);
+    status = be_sql_step(statement, NULL, err);
   }
   sqlite3_finalize(statement);
   in->entered->traces += status == BE_OK;

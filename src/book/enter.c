@@ -6,7 +6,7 @@
 #include <stdio.h>
 #include <string.h>
 
-void sha256_hex(const char *bytes, size_t size, char hex[65])
+void be_sha256_hex(const char *bytes, size_t size, char hex[65])
 {
   SHA256_CTX context;
   uint8_t digest[SHA256_DIGEST_LENGTH];
@@ -21,36 +21,36 @@ static enum be_status find_file(struct be_book *book, const char *hex, int64_t *
 {
   sqlite3_stmt *statement = NULL;
   enum be_status status =
-      sql_prepare(book->db, "SELECT id FROM file WHERE sha256 = ?1", &statement, err);
+      be_sql_prepare(book->db, "SELECT id FROM file WHERE sha256 = ?1", &statement, err);
   if (status != BE_OK) return status;
-  bind_text(statement, 1, hex);
-  status = sql_step(statement, found, err);
+  be_bind_text(statement, 1, hex);
+  status = be_sql_step(statement, found, err);
   if (status == BE_OK && *found) *id = sqlite3_column_int64(statement, 0);
   sqlite3_finalize(statement);
   return status;
 }
 
-enum be_status file_add(struct be_book *book, const char *name, const char *kind,
-                        const char *bytes, size_t size, int64_t *id, bool *already,
-                        struct be_err *err)
+enum be_status be_file_add(struct be_book *book, const char *name, const char *kind,
+                           const char *bytes, size_t size, int64_t *id, bool *already,
+                           struct be_err *err)
 {
   char hex[65], now[32];
-  sha256_hex(bytes, size, hex);
+  be_sha256_hex(bytes, size, hex);
   enum be_status status = find_file(book, hex, id, already, err);
   if (status != BE_OK || *already) return status;
   sqlite3_stmt *statement = NULL;
-  status = sql_prepare(book->db,
-                       "INSERT INTO file (name, kind, sha256, bytes, entered_at)"
-                       " VALUES (?1, ?2, ?3, ?4, ?5)",
-                       &statement, err);
+  status = be_sql_prepare(book->db,
+                          "INSERT INTO file (name, kind, sha256, bytes, entered_at)"
+                          " VALUES (?1, ?2, ?3, ?4, ?5)",
+                          &statement, err);
   if (status != BE_OK) return status;
   be_now(now);
-  bind_text(statement, 1, name);
-  bind_text(statement, 2, kind);
-  bind_text(statement, 3, hex);
+  be_bind_text(statement, 1, name);
+  be_bind_text(statement, 2, kind);
+  be_bind_text(statement, 3, hex);
   sqlite3_bind_blob64(statement, 4, bytes, size, SQLITE_STATIC);
-  bind_text(statement, 5, now);
-  status = sql_step(statement, NULL, err);
+  be_bind_text(statement, 5, now);
+  status = be_sql_step(statement, NULL, err);
   sqlite3_finalize(statement);
   if (status == BE_OK) *id = sqlite3_last_insert_rowid(book->db);
   return status;
@@ -63,11 +63,11 @@ static enum be_status mapping_load(struct be_book *book, const char *name, struc
 {
   sqlite3_stmt *statement = NULL;
   enum be_status status =
-      sql_prepare(book->db, "SELECT rules FROM mapping WHERE name = ?1", &statement, err);
+      be_sql_prepare(book->db, "SELECT rules FROM mapping WHERE name = ?1", &statement, err);
   if (status != BE_OK) return status;
-  bind_text(statement, 1, name);
+  be_bind_text(statement, 1, name);
   bool row = false;
-  status = sql_step(statement, &row, err);
+  status = be_sql_step(statement, &row, err);
   if (status == BE_OK && row) {
     const char *text = (const char *)sqlite3_column_text(statement, 0);
     *rules = text ? be_arena_text(arena, text, strlen(text)) : NULL;
@@ -84,12 +84,12 @@ static enum be_status mapping_save(struct be_book *book, const char *name, const
                                    struct be_err *err)
 {
   sqlite3_stmt *statement = NULL;
-  enum be_status status = sql_prepare(
+  enum be_status status = be_sql_prepare(
       book->db, "INSERT OR REPLACE INTO mapping (name, rules) VALUES (?1, ?2)", &statement, err);
   if (status != BE_OK) return status;
-  bind_text(statement, 1, name);
-  bind_text(statement, 2, rules);
-  status = sql_step(statement, NULL, err);
+  be_bind_text(statement, 1, name);
+  be_bind_text(statement, 2, rules);
+  status = be_sql_step(statement, NULL, err);
   sqlite3_finalize(statement);
   return status;
 }
@@ -112,55 +112,59 @@ static enum be_status mapping_find(struct entering *in, const char **rules, stru
 
 static const char *text_of(struct entering *in, enum field field)
 {
-  return field_text(&in->sheet, &in->fields, in->row, field);
+  return be_field_text(&in->sheet, &in->fields, in->row, field);
 }
 
 static enum be_status enter_line_row(struct entering *in, struct be_err *err)
 {
-  struct line_named line = {.name = text_of(in, FIELD_LINE), .spool = text_of(in, FIELD_SPOOL),
-                            .material = text_of(in, FIELD_MATERIAL), .size = text_of(in, FIELD_SIZE),
+  struct line_named line = {.name = text_of(in, FIELD_LINE),
+                            .spool = text_of(in, FIELD_SPOOL),
+                            .material = text_of(in, FIELD_MATERIAL),
+                            .size = text_of(in, FIELD_SIZE),
                             .lot = text_of(in, FIELD_LOT)};
   if (!line.name) {
     be_fail(err, BE_BAD_INPUT, "the line has no name");
-    return fail_here(in, FIELD_LINE, err);
+    return be_fail_here(in, FIELD_LINE, err);
   }
   struct be_quantity label, diameter;
-  enum be_status status = field_number(in, FIELD_LABEL, BE_FORCE, NULL, &label, err);
+  enum be_status status = be_field_number(in, FIELD_LABEL, BE_FORCE, NULL, &label, err);
   if (status == BE_OK)
-    status = field_number(in, FIELD_DIAMETER, BE_LENGTH, NULL, &diameter, err);
+    status = be_field_number(in, FIELD_DIAMETER, BE_LENGTH, NULL, &diameter, err);
   if (status != BE_OK) return status;
   line.label_N = label.value;
   line.diameter_m = diameter.value;
   const char *as_written = text_of(in, FIELD_LABEL);
   if (as_written && label.unit) {
     bool bare = strspn(as_written, "0123456789.,") == strlen(as_written);
-    line.label = bare ? be_arena_format(in->arena, "%s %s", as_written, label.unit->name)
-                      : as_written;
+    line.label =
+        bare ? be_arena_format(in->arena, "%s %s", as_written, label.unit->name) : as_written;
     if (!line.label) return be_fail(err, BE_NO_MEMORY, "no memory for a line");
   }
-  return line_add(in, &line, err);
+  return be_line_add(in, &line, err);
 }
 
 static enum be_status enter_knot_row(struct entering *in, struct be_err *err)
 {
-  struct knot_named knot = {.name = text_of(in, FIELD_KNOT), .version = text_of(in, FIELD_VERSION),
-                            .kind = text_of(in, FIELD_KIND), .doubled = text_of(in, FIELD_DOUBLED),
+  struct knot_named knot = {.name = text_of(in, FIELD_KNOT),
+                            .version = text_of(in, FIELD_VERSION),
+                            .kind = text_of(in, FIELD_KIND),
+                            .doubled = text_of(in, FIELD_DOUBLED),
                             .aliases = text_of(in, FIELD_ALIASES)};
   if (!knot.name) {
     be_fail(err, BE_BAD_INPUT, "the knot has no name");
-    return fail_here(in, FIELD_KNOT, err);
+    return be_fail_here(in, FIELD_KNOT, err);
   }
   struct be_quantity turns;
   enum be_status status =
-      field_number(in, FIELD_TURNS, BE_RATIO, be_unit_si(BE_RATIO), &turns, err);
+      be_field_number(in, FIELD_TURNS, BE_RATIO, be_unit_si(BE_RATIO), &turns, err);
   if (status != BE_OK) return status;
   knot.turns = turns.value;
-  return knot_add(in, &knot, err);
+  return be_knot_add(in, &knot, err);
 }
 
 static enum be_status enter_rows(struct entering *in, struct be_err *err)
 {
-  if (in->fields.kind == SHEET_PULLS) return enter_pull_rows(in, err);
+  if (in->fields.kind == SHEET_PULLS) return be_enter_pull_rows(in, err);
   enum be_status status = BE_OK;
   for (in->row = 1; in->row <= in->sheet.rows && status == BE_OK; in->row++)
     status = in->fields.kind == SHEET_LINES ? enter_line_row(in, err) : enter_knot_row(in, err);
@@ -175,21 +179,22 @@ static enum be_status enter_trace(struct entering *in, const char *bytes, size_t
 {
   char code[256];
   const char *slash = strrchr(in->name, '/');
-  snprintf(code, sizeof code, "%s", in->how->specimen ? in->how->specimen
-                                    : slash             ? slash + 1
-                                                        : in->name);
+  snprintf(code, sizeof code, "%s",
+           in->how->specimen ? in->how->specimen
+           : slash           ? slash + 1
+                             : in->name);
   char *dot = in->how->specimen ? NULL : strrchr(code, '.');
   if (dot) *dot = '\0';
   sqlite3_stmt *statement = NULL;
   enum be_status status =
-      sql_prepare(in->book->db,
-                  "SELECT pull.id, pull.trace FROM pull JOIN specimen ON specimen.id = specimen"
-                  " WHERE code = ?1",
-                  &statement, err);
+      be_sql_prepare(in->book->db,
+                     "SELECT pull.id, pull.trace FROM pull JOIN specimen ON specimen.id = specimen"
+                     " WHERE code = ?1",
+                     &statement, err);
   if (status != BE_OK) return status;
-  bind_text(statement, 1, code);
+  be_bind_text(statement, 1, code);
   bool row = false;
-  status = sql_step(statement, &row, err);
+  status = be_sql_step(statement, &row, err);
   int64_t pull = row ? sqlite3_column_int64(statement, 0) : 0;
   bool has = row && sqlite3_column_type(statement, 1) != SQLITE_NULL;
   sqlite3_finalize(statement);
@@ -200,27 +205,27 @@ static enum be_status enter_trace(struct entering *in, const char *bytes, size_t
   }
   if (has) return be_fail(err, BE_BAD_INPUT, "specimen \"%s\" has a trace already", code);
   in->entered->kind = "trace";
-  return trace_add(in, pull, in->name, bytes, size, err);
+  return be_trace_add(in, pull, in->name, bytes, size, err);
 }
 
 static enum be_status enter_sheet(struct entering *in, const char *rules, const char *bytes,
                                   size_t size, struct be_err *err)
 {
   bool already = false;
-  in->entered->kind = sheet_kind_word(in->fields.kind);
+  in->entered->kind = be_sheet_kind_word(in->fields.kind);
   in->entered->rows = in->sheet.rows;
-  enum be_status status = file_add(in->book, in->name, in->entered->kind, bytes, size, &in->file,
-                                   &already, err);
+  enum be_status status =
+      be_file_add(in->book, in->name, in->entered->kind, bytes, size, &in->file, &already, err);
   if (status == BE_OK && in->how->save_as && rules)
     status = mapping_save(in->book, in->how->save_as, rules, err);
   if (status != BE_OK) return status;
   sqlite3_stmt *statement = NULL;
-  status = sql_prepare(in->book->db, "INSERT INTO entered (file, mapping) VALUES (?1, ?2)",
-                       &statement, err);
+  status = be_sql_prepare(in->book->db, "INSERT INTO entered (file, mapping) VALUES (?1, ?2)",
+                          &statement, err);
   if (status == BE_OK) {
     sqlite3_bind_int64(statement, 1, in->file);
-    bind_text(statement, 2, rules);
-    status = sql_step(statement, NULL, err);
+    be_bind_text(statement, 2, rules);
+    status = be_sql_step(statement, NULL, err);
   }
   sqlite3_finalize(statement);
   return status == BE_OK ? enter_rows(in, err) : status;
@@ -231,19 +236,20 @@ static enum be_status enter_inside(struct entering *in, const char *bytes, size_
 {
   char hex[65];
   int64_t id;
-  sha256_hex(bytes, size, hex);
+  be_sha256_hex(bytes, size, hex);
   enum be_status status = find_file(in->book, hex, &id, &in->entered->already, err);
   if (status != BE_OK || in->entered->already) return status;
   const char *rules = NULL;
   status = mapping_find(in, &rules, err);
   if (status != BE_OK) return status;
   struct be_err as_sheet = {0};
-  status = sheet_read(bytes, size, in->arena, &in->sheet, &as_sheet);
-  if (status == BE_OK) status = fields_find(&in->sheet, rules, in->arena, &in->fields, &as_sheet);
+  status = be_sheet_read(bytes, size, in->arena, &in->sheet, &as_sheet);
+  if (status == BE_OK)
+    status = be_fields_find(&in->sheet, rules, in->arena, &in->fields, &as_sheet);
   if (status == BE_OK) return enter_sheet(in, rules, bytes, size, err);
   /* Not a sheet: a trace, unless the header says that a sheet was meant. */
   struct derived derived;
-  if (status == BE_BAD_INPUT && !rules && derive_trace(bytes, size, &derived, NULL) == BE_OK)
+  if (status == BE_BAD_INPUT && !rules && be_derive_trace(bytes, size, &derived, NULL) == BE_OK)
     return enter_trace(in, bytes, size, err);
   if (err) *err = as_sheet;
   return status;
@@ -255,26 +261,26 @@ const char *be_book_kind(const char *bytes, size_t size, const char *mapping)
   struct sheet sheet;
   struct fields fields;
   const char *kind = "trace";
-  if (arena && sheet_read(bytes, size, arena, &sheet, NULL) == BE_OK &&
-      fields_find(&sheet, mapping, arena, &fields, NULL) == BE_OK)
-    kind = sheet_kind_word(fields.kind);
+  if (arena && be_sheet_read(bytes, size, arena, &sheet, NULL) == BE_OK &&
+      be_fields_find(&sheet, mapping, arena, &fields, NULL) == BE_OK)
+    kind = be_sheet_kind_word(fields.kind);
   be_arena_free(arena);
   return kind;
 }
 
-enum be_status be_book_enter(struct be_book *book, const char *name, const char *bytes,
-                             size_t size, const struct be_entering *how, struct be_arena *arena,
+enum be_status be_book_enter(struct be_book *book, const char *name, const char *bytes, size_t size,
+                             const struct be_entering *how, struct be_arena *arena,
                              struct be_entered *entered, struct be_err *err)
 {
   struct entering in = {.book = book, .how = how, .arena = arena, .entered = entered, .name = name};
   memset(entered, 0, sizeof *entered);
   entered->kind = "file";
-  enum be_status status = sql_run(book->db, "BEGIN IMMEDIATE", err);
+  enum be_status status = be_sql_run(book->db, "BEGIN IMMEDIATE", err);
   if (status != BE_OK) return status;
   status = enter_inside(&in, bytes, size, err);
-  if (status == BE_OK) status = sql_run(book->db, "COMMIT", err);
+  if (status == BE_OK) status = be_sql_run(book->db, "COMMIT", err);
   if (status != BE_OK) {
-    sql_run(book->db, "ROLLBACK", NULL);
+    be_sql_run(book->db, "ROLLBACK", NULL);
     if (err && !err->file[0]) be_fail_at(err, name, 0, 0);
     return status;
   }

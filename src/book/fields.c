@@ -51,12 +51,12 @@ static const struct {
     [FIELD_ALIASES] = {"aliases", "also called", IN_KNOTS},
 };
 
-const char *field_name(enum field field)
+const char *be_field_name(enum field field)
 {
   return table[field].name;
 }
 
-const char *sheet_kind_word(enum sheet_kind kind)
+const char *be_sheet_kind_word(enum sheet_kind kind)
 {
   static const char *const words[] = {"pull sheet", "line sheet", "knot sheet"};
   return words[kind];
@@ -122,7 +122,7 @@ struct finding {
 static int find_column(const struct sheet *sheet, const char *name)
 {
   for (size_t i = 0; i < sheet->columns; i++)
-    if (be_text_same(sheet_cell(sheet, 0, i), name)) return (int)i;
+    if (be_text_same(be_sheet_cell(sheet, 0, i), name)) return (int)i;
   return -1;
 }
 
@@ -200,7 +200,7 @@ static enum be_status find_kind(struct finding *in, struct be_err *err)
     return BE_OK;
   }
   for (size_t i = 0; i < in->sheet->columns; i++) {
-    split_head(sheet_cell(in->sheet, 0, i), &head);
+    split_head(be_sheet_cell(in->sheet, 0, i), &head);
     int pulls = find_field(head.name, IN_PULLS), lines = find_field(head.name, IN_LINES),
         knots = find_field(head.name, IN_KNOTS);
     has_line |= lines == FIELD_LINE;
@@ -224,22 +224,23 @@ static enum be_status find_kind(struct finding *in, struct be_err *err)
 static enum be_status find_by_name(struct finding *in, struct be_err *err)
 {
   for (size_t i = 0; i < in->sheet->columns; i++) {
-    const char *text = sheet_cell(in->sheet, 0, i);
+    const char *text = be_sheet_cell(in->sheet, 0, i);
     if (in->taken[i]) continue;
     struct head head;
     split_head(text, &head);
     int field = find_field(head.name, 1 << in->fields->kind);
     if (field < 0) {
       be_fail(err, BE_BAD_INPUT, "column \"%s\" is not one that a %s has", text,
-              sheet_kind_word(in->fields->kind));
+              be_sheet_kind_word(in->fields->kind));
       be_fail_at(err, NULL, in->sheet->lines[0], i + 1);
-      return be_fail_remedy(err, "rename it, map it with --column 'FIELD = %s', or pass over it "
-                                 "with --ignore '%s'",
+      return be_fail_remedy(err,
+                            "rename it, map it with --column 'FIELD = %s', or pass over it "
+                            "with --ignore '%s'",
                             text, text);
     }
     if (in->fields->column[field] >= 0) {
       be_fail(err, BE_BAD_INPUT, "columns \"%s\" and \"%s\" both mean %s",
-              sheet_cell(in->sheet, 0, (size_t)in->fields->column[field]), text,
+              be_sheet_cell(in->sheet, 0, (size_t)in->fields->column[field]), text,
               table[field].name);
       be_fail_at(err, NULL, in->sheet->lines[0], i + 1);
       return be_fail_remedy(err, "pass over one of them with --ignore '%s'", text);
@@ -254,8 +255,8 @@ static enum be_status find_by_name(struct finding *in, struct be_err *err)
   return BE_OK;
 }
 
-enum be_status fields_find(const struct sheet *sheet, const char *mapping, struct be_arena *arena,
-                           struct fields *fields, struct be_err *err)
+enum be_status be_fields_find(const struct sheet *sheet, const char *mapping,
+                              struct be_arena *arena, struct fields *fields, struct be_err *err)
 {
   struct finding in = {.sheet = sheet, .fields = fields, .arena = arena};
   memset(fields, 0, sizeof *fields);
@@ -275,10 +276,10 @@ enum be_status fields_find(const struct sheet *sheet, const char *mapping, struc
                         table[field].name);
 }
 
-const char *field_text(const struct sheet *sheet, const struct fields *fields, size_t row,
-                       enum field field)
+const char *be_field_text(const struct sheet *sheet, const struct fields *fields, size_t row,
+                          enum field field)
 {
   const char *text = fields->constant[field];
-  if (fields->column[field] >= 0) text = sheet_cell(sheet, row, (size_t)fields->column[field]);
+  if (fields->column[field] >= 0) text = be_sheet_cell(sheet, row, (size_t)fields->column[field]);
   return text && *text ? text : NULL;
 }

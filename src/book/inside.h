@@ -14,21 +14,21 @@ struct be_book {
 
 /* ---- schema.c: SQL with errors in our words ---- */
 
-enum be_status sql_failed(sqlite3 *db, struct be_err *err);
-enum be_status sql_run(sqlite3 *db, const char *sql, struct be_err *err);
-enum be_status sql_prepare(sqlite3 *db, const char *sql, sqlite3_stmt **statement,
-                           struct be_err *err);
+enum be_status be_sql_failed(sqlite3 *db, struct be_err *err);
+enum be_status be_sql_run(sqlite3 *db, const char *sql, struct be_err *err);
+enum be_status be_sql_prepare(sqlite3 *db, const char *sql, sqlite3_stmt **statement,
+                              struct be_err *err);
 /* Steps to a row: *row tells whether there is one. */
-enum be_status sql_step(sqlite3_stmt *statement, bool *row, struct be_err *err);
+enum be_status be_sql_step(sqlite3_stmt *statement, bool *row, struct be_err *err);
 /* Binds by position; null text and not-a-number become NULL. */
-void bind_text(sqlite3_stmt *statement, int at, const char *text);
-void bind_number(sqlite3_stmt *statement, int at, double value);
+void be_bind_text(sqlite3_stmt *statement, int at, const char *text);
+void be_bind_number(sqlite3_stmt *statement, int at, double value);
 
 /* ---- words.c ---- */
 
 enum words { WORDS_DESIGN, WORDS_SOAK, WORDS_KIND, WORDS_WHAT, WORDS_WHERE, WORDS_WHICH };
-int words_find(enum words list, const char *text); /* -1: none of them */
-void words_list(enum words list, char *text, size_t size);
+int be_words_find(enum words list, const char *text); /* -1: none of them */
+void be_words_list(enum words list, char *text, size_t size);
 
 /* ---- csv.c: a sheet as cells ---- */
 
@@ -36,27 +36,56 @@ enum { SHEET_COLUMNS_MAX = 200, SHEET_ROWS_MAX = 2 * 1000 * 1000 };
 
 struct sheet {
   size_t columns;
-  size_t rows;         /* without the header */
-  char **cells;        /* header first, then row by row; trimmed UTF-8, in the arena */
-  size_t *lines;       /* 1-based line of each row, the header's first */
+  size_t rows;   /* without the header */
+  char **cells;  /* header first, then row by row; trimmed UTF-8, in the arena */
+  size_t *lines; /* 1-based line of each row, the header's first */
   char delimiter;
-  char usual;          /* decimal mark that most numbers of the sheet have, or 0 */
+  char usual; /* decimal mark that most numbers of the sheet have, or 0 */
 };
 
-enum be_status sheet_read(const char *bytes, size_t size, struct be_arena *arena,
-                          struct sheet *sheet, struct be_err *err);
-const char *sheet_cell(const struct sheet *sheet, size_t row, size_t column);
+enum be_status be_sheet_read(const char *bytes, size_t size, struct be_arena *arena,
+                             struct sheet *sheet, struct be_err *err);
+const char *be_sheet_cell(const struct sheet *sheet, size_t row, size_t column);
 
 /* ---- fields.c: what the columns mean ---- */
 
 enum field {
-  FIELD_SPECIMEN, FIELD_DESIGN, FIELD_KNOT, FIELD_VERSION, FIELD_TURNS, FIELD_LINE_A,
-  FIELD_SPOOL_A, FIELD_LINE_B, FIELD_SPOOL_B, FIELD_HARDWARE, FIELD_SOAK, FIELD_SPEED,
-  FIELD_LENGTH, FIELD_TYER, FIELD_LUBRICANT, FIELD_SESSION, FIELD_ORDER, FIELD_LOAD,
-  FIELD_RESULT, FIELD_REASON, FIELD_WHAT, FIELD_WHERE, FIELD_WHICH, FIELD_TRACE, FIELD_NOTE,
+  FIELD_SPECIMEN,
+  FIELD_DESIGN,
+  FIELD_KNOT,
+  FIELD_VERSION,
+  FIELD_TURNS,
+  FIELD_LINE_A,
+  FIELD_SPOOL_A,
+  FIELD_LINE_B,
+  FIELD_SPOOL_B,
+  FIELD_HARDWARE,
+  FIELD_SOAK,
+  FIELD_SPEED,
+  FIELD_LENGTH,
+  FIELD_TYER,
+  FIELD_LUBRICANT,
+  FIELD_SESSION,
+  FIELD_ORDER,
+  FIELD_LOAD,
+  FIELD_RESULT,
+  FIELD_REASON,
+  FIELD_WHAT,
+  FIELD_WHERE,
+  FIELD_WHICH,
+  FIELD_TRACE,
+  FIELD_NOTE,
   FIELD_CORRECTION,
-  FIELD_LINE, FIELD_SPOOL, FIELD_MATERIAL, FIELD_LABEL, FIELD_SIZE, FIELD_DIAMETER, FIELD_LOT,
-  FIELD_KIND, FIELD_DOUBLED, FIELD_ALIASES,
+  FIELD_LINE,
+  FIELD_SPOOL,
+  FIELD_MATERIAL,
+  FIELD_LABEL,
+  FIELD_SIZE,
+  FIELD_DIAMETER,
+  FIELD_LOT,
+  FIELD_KIND,
+  FIELD_DOUBLED,
+  FIELD_ALIASES,
   FIELDS
 };
 
@@ -69,14 +98,14 @@ struct fields {
   const struct be_unit *unit[FIELDS]; /* from the header, or null */
 };
 
-const char *field_name(enum field field);
-const char *sheet_kind_word(enum sheet_kind kind);
+const char *be_field_name(enum field field);
+const char *be_sheet_kind_word(enum sheet_kind kind);
 /* Finds what each column means, by the documented names and the mapping. */
-enum be_status fields_find(const struct sheet *sheet, const char *mapping, struct be_arena *arena,
-                           struct fields *fields, struct be_err *err);
+enum be_status be_fields_find(const struct sheet *sheet, const char *mapping,
+                              struct be_arena *arena, struct fields *fields, struct be_err *err);
 /* The text of a field in a row; null when it is not recorded. */
-const char *field_text(const struct sheet *sheet, const struct fields *fields, size_t row,
-                       enum field field);
+const char *be_field_text(const struct sheet *sheet, const struct fields *fields, size_t row,
+                          enum field field);
 
 /* ---- resolve.c: the line or knot that a row names, made when it is new ---- */
 
@@ -93,36 +122,36 @@ struct entering {
 };
 
 /* An error at the present row, in the column of the field. */
-enum be_status fail_here(struct entering *in, enum field field, struct be_err *err);
-void note_here(struct entering *in, size_t line, const char *format, ...) BE_PRINTF(3, 4);
+enum be_status be_fail_here(struct entering *in, enum field field, struct be_err *err);
+void be_note_here(struct entering *in, size_t line, const char *format, ...) BE_PRINTF(3, 4);
 
 struct line_named {
   const char *name, *spool, *material, *label, *size, *lot;
   double label_N, diameter_m;
 };
-enum be_status line_add(struct entering *in, const struct line_named *line, struct be_err *err);
-enum be_status line_resolve(struct entering *in, enum field line, enum field spool, int64_t *id,
-                            struct be_err *err);
+enum be_status be_line_add(struct entering *in, const struct line_named *line, struct be_err *err);
+enum be_status be_line_resolve(struct entering *in, enum field line, enum field spool, int64_t *id,
+                               struct be_err *err);
 struct knot_named {
   const char *name, *version, *kind, *doubled, *aliases;
   double turns;
 };
-enum be_status knot_add(struct entering *in, const struct knot_named *knot, struct be_err *err);
-enum be_status knot_resolve(struct entering *in, const struct knot_named *knot, int64_t *id,
-                            struct be_err *err);
+enum be_status be_knot_add(struct entering *in, const struct knot_named *knot, struct be_err *err);
+enum be_status be_knot_resolve(struct entering *in, const struct knot_named *knot, int64_t *id,
+                               struct be_err *err);
 /* Number of a field in SI, not-a-number when not recorded; notes odd styles. */
-enum be_status field_number(struct entering *in, enum field field, enum be_dimension dimension,
-                            const struct be_unit *fallback, struct be_quantity *quantity,
-                            struct be_err *err);
+enum be_status be_field_number(struct entering *in, enum field field, enum be_dimension dimension,
+                               const struct be_unit *fallback, struct be_quantity *quantity,
+                               struct be_err *err);
 
 /* ---- rows.c, traces.c ---- */
 
-enum be_status enter_pull_rows(struct entering *in, struct be_err *err);
-enum be_status file_add(struct be_book *book, const char *name, const char *kind,
-                        const char *bytes, size_t size, int64_t *id, bool *already,
-                        struct be_err *err);
-enum be_status trace_add(struct entering *in, int64_t pull, const char *name, const char *bytes,
-                         size_t size, struct be_err *err);
+enum be_status be_enter_pull_rows(struct entering *in, struct be_err *err);
+enum be_status be_file_add(struct be_book *book, const char *name, const char *kind,
+                           const char *bytes, size_t size, int64_t *id, bool *already,
+                           struct be_err *err);
+enum be_status be_trace_add(struct entering *in, int64_t pull, const char *name, const char *bytes,
+                            size_t size, struct be_err *err);
 
 /* ---- derive.c: what is worked out from a trace's bytes ---- */
 
@@ -132,8 +161,8 @@ struct derived {
   const char *ending;
   char flags[256];
 };
-enum be_status derive_trace(const char *bytes, size_t size, struct derived *derived,
-                            struct be_err *err);
-void sha256_hex(const char *bytes, size_t size, char hex[65]);
+enum be_status be_derive_trace(const char *bytes, size_t size, struct derived *derived,
+                               struct be_err *err);
+void be_sha256_hex(const char *bytes, size_t size, char hex[65]);
 
 #endif

@@ -18,14 +18,14 @@ static const char *column_text(sqlite3_stmt *statement, int at, struct be_arena 
 
 static double column_number(sqlite3_stmt *statement, int at)
 {
-  if (sqlite3_column_type(statement, at) == SQLITE_NULL) return (double)NAN;
+  if (sqlite3_column_type(statement, at) == SQLITE_NULL) return NAN;
   return sqlite3_column_double(statement, at);
 }
 
 static int column_word(sqlite3_stmt *statement, int at, enum words list)
 {
   const unsigned char *text = sqlite3_column_text(statement, at);
-  int value = text ? words_find(list, (const char *)text) : 0;
+  int value = text ? be_words_find(list, (const char *)text) : 0;
   return value < 0 ? 0 : value;
 }
 
@@ -55,8 +55,8 @@ static enum be_status count_rows(struct be_book *book, const char *sql, size_t *
 {
   sqlite3_stmt *statement = NULL;
   bool row = false;
-  enum be_status status = sql_prepare(book->db, sql, &statement, err);
-  if (status == BE_OK) status = sql_step(statement, &row, err);
+  enum be_status status = be_sql_prepare(book->db, sql, &statement, err);
+  if (status == BE_OK) status = be_sql_step(statement, &row, err);
   *count = row ? (size_t)sqlite3_column_int64(statement, 0) : 0;
   sqlite3_finalize(statement);
   return status;
@@ -84,28 +84,30 @@ static int index_of(const struct ids *ids, sqlite3_stmt *statement, int at)
 static enum be_status read_lines(struct be_book *book, struct be_arena *arena,
                                  struct be_record *record, struct ids *ids, struct be_err *err)
 {
-  enum be_status status =
-      count_rows(book, "SELECT count(*) FROM line", &record->lines_count, err);
+  enum be_status status = count_rows(book, "SELECT count(*) FROM line", &record->lines_count, err);
   if (status != BE_OK) return status;
   record->lines = be_arena_alloc(arena, record->lines_count * sizeof *record->lines);
   ids->id = be_arena_alloc(arena, record->lines_count * sizeof *ids->id);
   ids->count = record->lines_count;
   if (!record->lines || !ids->id) return be_fail(err, BE_NO_MEMORY, "no memory for the lines");
   sqlite3_stmt *s = NULL;
-  status = sql_prepare(book->db,
-                       "SELECT id, name, spool, material, label, label_N, diameter_m, size, lot"
-                       " FROM line ORDER BY id",
-                       &s, err);
+  status = be_sql_prepare(book->db,
+                          "SELECT id, name, spool, material, label, label_N, diameter_m, size, lot"
+                          " FROM line ORDER BY id",
+                          &s, err);
   bool row = true;
   for (size_t i = 0; status == BE_OK && i < record->lines_count; i++) {
-    status = sql_step(s, &row, err);
+    status = be_sql_step(s, &row, err);
     if (status != BE_OK || !row) break;
     ids->id[i] = sqlite3_column_int64(s, 0);
-    record->lines[i] = (struct be_line){
-        .name = column_text(s, 1, arena),     .spool = column_text(s, 2, arena),
-        .material = column_text(s, 3, arena), .label = column_text(s, 4, arena),
-        .label_N = column_number(s, 5),       .diameter_m = column_number(s, 6),
-        .size = column_text(s, 7, arena),     .lot = column_text(s, 8, arena)};
+    record->lines[i] = (struct be_line){.name = column_text(s, 1, arena),
+                                        .spool = column_text(s, 2, arena),
+                                        .material = column_text(s, 3, arena),
+                                        .label = column_text(s, 4, arena),
+                                        .label_N = column_number(s, 5),
+                                        .diameter_m = column_number(s, 6),
+                                        .size = column_text(s, 7, arena),
+                                        .lot = column_text(s, 8, arena)};
     if (!record->lines[i].name) status = be_fail(err, BE_NO_MEMORY, "no memory for the lines");
   }
   sqlite3_finalize(s);
@@ -125,28 +127,29 @@ static const char *full_name(const struct be_knot *knot, struct be_arena *arena)
 static enum be_status read_knots(struct be_book *book, struct be_arena *arena,
                                  struct be_record *record, struct ids *ids, struct be_err *err)
 {
-  enum be_status status =
-      count_rows(book, "SELECT count(*) FROM knot", &record->knots_count, err);
+  enum be_status status = count_rows(book, "SELECT count(*) FROM knot", &record->knots_count, err);
   if (status != BE_OK) return status;
   record->knots = be_arena_alloc(arena, record->knots_count * sizeof *record->knots);
   ids->id = be_arena_alloc(arena, record->knots_count * sizeof *ids->id);
   ids->count = record->knots_count;
   if (!record->knots || !ids->id) return be_fail(err, BE_NO_MEMORY, "no memory for the knots");
   sqlite3_stmt *s = NULL;
-  status = sql_prepare(book->db,
-                       "SELECT id, name, version, kind, turns, doubled, aliases FROM knot"
-                       " ORDER BY id",
-                       &s, err);
+  status = be_sql_prepare(book->db,
+                          "SELECT id, name, version, kind, turns, doubled, aliases FROM knot"
+                          " ORDER BY id",
+                          &s, err);
   bool row = true;
   for (size_t i = 0; status == BE_OK && i < record->knots_count; i++) {
-    status = sql_step(s, &row, err);
+    status = be_sql_step(s, &row, err);
     if (status != BE_OK || !row) break;
     ids->id[i] = sqlite3_column_int64(s, 0);
     struct be_knot *knot = &record->knots[i];
-    *knot = (struct be_knot){
-        .name = column_text(s, 1, arena),    .version = column_text(s, 2, arena),
-        .kind = column_text(s, 3, arena),    .turns = column_number(s, 4),
-        .doubled = column_text(s, 5, arena), .aliases = column_text(s, 6, arena)};
+    *knot = (struct be_knot){.name = column_text(s, 1, arena),
+                             .version = column_text(s, 2, arena),
+                             .kind = column_text(s, 3, arena),
+                             .turns = column_number(s, 4),
+                             .doubled = column_text(s, 5, arena),
+                             .aliases = column_text(s, 6, arena)};
     if (knot->name) knot->full = full_name(knot, arena);
     if (!knot->full) status = be_fail(err, BE_NO_MEMORY, "no memory for the knots");
   }
@@ -174,38 +177,37 @@ struct pools {
 static void read_pull(sqlite3_stmt *s, struct be_arena *arena, const struct ids *knots,
                       const struct ids *lines, struct pools *pools, struct be_pull *pull)
 {
-  *pull = (struct be_pull){
-      .id = sqlite3_column_int64(s, 0),
-      .code = column_text(s, 1, arena),
-      .design = (enum be_design)column_word(s, 2, WORDS_DESIGN),
-      .knot = index_of(knots, s, 3),
-      .line_a = index_of(lines, s, 4),
-      .line_b = index_of(lines, s, 5),
-      .hardware = column_pooled(s, 6, arena, &pools->hardware),
-      .soak = (enum be_soak)column_word(s, 7, WORDS_SOAK),
-      .soak_s = column_number(s, 8),
-      .speed_m_s = column_number(s, 9),
-      .length_m = column_number(s, 10),
-      .tyer = column_pooled(s, 11, arena, &pools->tyer),
-      .lubricant = column_pooled(s, 12, arena, &pools->lubricant),
-      .session = column_pooled(s, 13, arena, &pools->session),
-      .order = column_number(s, 14),
-      .kind = (enum be_kind)column_word(s, 15, WORDS_KIND),
-      .load_N = column_number(s, 16),
-      .load_text = column_text(s, 17, arena),
-      .load_unit = column_pooled(s, 18, arena, &pools->unit),
-      .what = (enum be_what)column_word(s, 19, WORDS_WHAT),
-      .where = (enum be_where)column_word(s, 20, WORDS_WHERE),
-      .which = (enum be_which)column_word(s, 21, WORDS_WHICH),
-      .reason = column_text(s, 22, arena),
-      .note = column_text(s, 23, arena),
-      .file = column_pooled(s, 24, arena, &pools->file),
-      .file_line = sqlite3_column_int(s, 25),
-      .trace = sqlite3_column_int64(s, 26),
-      .trace_peak_N = column_number(s, 27),
-      .trace_zero_N = column_number(s, 28),
-      .first_slip_N = column_number(s, 30),
-      .corrections = sqlite3_column_int(s, 31)};
+  *pull = (struct be_pull){.id = sqlite3_column_int64(s, 0),
+                           .code = column_text(s, 1, arena),
+                           .design = (enum be_design)column_word(s, 2, WORDS_DESIGN),
+                           .knot = index_of(knots, s, 3),
+                           .line_a = index_of(lines, s, 4),
+                           .line_b = index_of(lines, s, 5),
+                           .hardware = column_pooled(s, 6, arena, &pools->hardware),
+                           .soak = (enum be_soak)column_word(s, 7, WORDS_SOAK),
+                           .soak_s = column_number(s, 8),
+                           .speed_m_s = column_number(s, 9),
+                           .length_m = column_number(s, 10),
+                           .tyer = column_pooled(s, 11, arena, &pools->tyer),
+                           .lubricant = column_pooled(s, 12, arena, &pools->lubricant),
+                           .session = column_pooled(s, 13, arena, &pools->session),
+                           .order = column_number(s, 14),
+                           .kind = (enum be_kind)column_word(s, 15, WORDS_KIND),
+                           .load_N = column_number(s, 16),
+                           .load_text = column_text(s, 17, arena),
+                           .load_unit = column_pooled(s, 18, arena, &pools->unit),
+                           .what = (enum be_what)column_word(s, 19, WORDS_WHAT),
+                           .where = (enum be_where)column_word(s, 20, WORDS_WHERE),
+                           .which = (enum be_which)column_word(s, 21, WORDS_WHICH),
+                           .reason = column_text(s, 22, arena),
+                           .note = column_text(s, 23, arena),
+                           .file = column_pooled(s, 24, arena, &pools->file),
+                           .file_line = sqlite3_column_int(s, 25),
+                           .trace = sqlite3_column_int64(s, 26),
+                           .trace_peak_N = column_number(s, 27),
+                           .trace_zero_N = column_number(s, 28),
+                           .first_slip_N = column_number(s, 30),
+                           .corrections = sqlite3_column_int(s, 31)};
   if (isnan(pull->load_N) && pull->kind != BE_KIND_VOID) pull->load_N = column_number(s, 29);
 }
 
@@ -232,18 +234,17 @@ static enum be_status read_pulls(struct be_book *book, struct be_arena *arena,
                                  struct be_record *record, const struct ids *knots,
                                  const struct ids *lines, struct be_err *err)
 {
-  enum be_status status =
-      count_rows(book, "SELECT count(*) FROM pull", &record->pulls_count, err);
+  enum be_status status = count_rows(book, "SELECT count(*) FROM pull", &record->pulls_count, err);
   if (status != BE_OK) return status;
   record->pulls = be_arena_alloc(arena, record->pulls_count * sizeof *record->pulls);
   if (!record->pulls) return be_fail(err, BE_NO_MEMORY, "no memory for the pulls");
   sqlite3_stmt *s = NULL;
   struct pools pools = {0};
-  status = sql_prepare(book->db, pulls_sql, &s, err);
+  status = be_sql_prepare(book->db, pulls_sql, &s, err);
   bool row = true;
   size_t count = 0;
   while (status == BE_OK && count < record->pulls_count) {
-    status = sql_step(s, &row, err);
+    status = be_sql_step(s, &row, err);
     if (status != BE_OK || !row) break;
     read_pull(s, arena, knots, lines, &pools, &record->pulls[count]);
     if (!record->pulls[count++].code)
@@ -259,12 +260,12 @@ enum be_status be_book_read(struct be_book *book, struct be_arena *arena, struct
 {
   struct ids lines = {0}, knots = {0};
   memset(record, 0, sizeof *record);
-  enum be_status status = sql_run(book->db, "BEGIN", err);
+  enum be_status status = be_sql_run(book->db, "BEGIN", err);
   if (status != BE_OK) return status;
   status = read_lines(book, arena, record, &lines, err);
   if (status == BE_OK) status = read_knots(book, arena, record, &knots, err);
   if (status == BE_OK) status = read_pulls(book, arena, record, &knots, &lines, err);
-  sql_run(book->db, "ROLLBACK", NULL);
+  be_sql_run(book->db, "ROLLBACK", NULL);
   if (status != BE_OK) be_fail_at(err, book->path, 0, 0);
   record->unit = usual_unit(record);
   return status;
@@ -274,12 +275,11 @@ enum be_status be_book_file(struct be_book *book, int64_t id, struct be_buf *byt
                             struct be_err *err)
 {
   sqlite3_stmt *s = NULL;
-  enum be_status status =
-      sql_prepare(book->db, "SELECT bytes FROM file WHERE id = ?1", &s, err);
+  enum be_status status = be_sql_prepare(book->db, "SELECT bytes FROM file WHERE id = ?1", &s, err);
   if (status != BE_OK) return status;
   sqlite3_bind_int64(s, 1, id);
   bool row = false;
-  status = sql_step(s, &row, err);
+  status = be_sql_step(s, &row, err);
   if (status == BE_OK && !row) status = be_fail(err, BE_BAD_INPUT, "the book has no such file");
   if (status == BE_OK) {
     be_buf_add(bytes, sqlite3_column_blob(s, 0), (size_t)sqlite3_column_bytes(s, 0));
@@ -293,7 +293,7 @@ enum be_status be_book_corrections(struct be_book *book, int64_t pull, struct be
                                    struct be_correction **list, size_t *count, struct be_err *err)
 {
   sqlite3_stmt *s = NULL;
-  enum be_status status = sql_prepare(
+  enum be_status status = be_sql_prepare(
       book->db,
       "SELECT old.kind, old.load_N, later.why, file.entered_at FROM result AS old"
       " JOIN result AS later ON later.corrects = old.id JOIN file ON file.id = later.file"
@@ -308,11 +308,11 @@ enum be_status be_book_corrections(struct be_book *book, int64_t pull, struct be
   sqlite3_bind_int64(s, 1, pull);
   bool row = true;
   while (status == BE_OK && *count < MOST) {
-    status = sql_step(s, &row, err);
+    status = be_sql_step(s, &row, err);
     if (status != BE_OK || !row) break;
-    (*list)[(*count)++] = (struct be_correction){(enum be_kind)column_word(s, 0, WORDS_KIND),
-                                                 column_number(s, 1), column_text(s, 2, arena),
-                                                 column_text(s, 3, arena)};
+    (*list)[(*count)++] =
+        (struct be_correction){(enum be_kind)column_word(s, 0, WORDS_KIND), column_number(s, 1),
+                               column_text(s, 2, arena), column_text(s, 3, arena)};
   }
   sqlite3_finalize(s);
   return status;

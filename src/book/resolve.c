@@ -7,20 +7,20 @@
 #include <stdio.h>
 #include <string.h>
 
-enum be_status fail_here(struct entering *in, enum field field, struct be_err *err)
+enum be_status be_fail_here(struct entering *in, enum field field, struct be_err *err)
 {
   int column = in->fields.column[field];
   be_fail_at(err, in->name, in->sheet.lines[in->row], column >= 0 ? (size_t)column + 1 : 0);
   if (err && column >= 0) {
     char what[sizeof err->what];
-    snprintf(what, sizeof what, "column \"%.100s\": %.280s", sheet_cell(&in->sheet, 0, (size_t)column),
-             err->what);
+    snprintf(what, sizeof what, "column \"%.100s\": %.280s",
+             be_sheet_cell(&in->sheet, 0, (size_t)column), err->what);
     memcpy(err->what, what, sizeof what);
   }
   return err ? err->status : BE_BAD_INPUT;
 }
 
-void note_here(struct entering *in, size_t line, const char *format, ...)
+void be_note_here(struct entering *in, size_t line, const char *format, ...)
 {
   struct be_entered *entered = in->entered;
   char text[512];
@@ -37,12 +37,12 @@ void note_here(struct entering *in, size_t line, const char *format, ...)
   else entered->notes_dropped++;
 }
 
-enum be_status field_number(struct entering *in, enum field field, enum be_dimension dimension,
-                            const struct be_unit *fallback, struct be_quantity *quantity,
-                            struct be_err *err)
+enum be_status be_field_number(struct entering *in, enum field field, enum be_dimension dimension,
+                               const struct be_unit *fallback, struct be_quantity *quantity,
+                               struct be_err *err)
 {
-  const char *text = field_text(&in->sheet, &in->fields, in->row, field);
-  *quantity = (struct be_quantity){.value = (double)NAN};
+  const char *text = be_field_text(&in->sheet, &in->fields, in->row, field);
+  *quantity = (struct be_quantity){.value = NAN};
   if (!text || be_text_same(text, "none")) return BE_OK;
   const struct be_unit *unit = in->fields.unit[field] ? in->fields.unit[field] : fallback;
   char usual = in->how->decimal ? in->how->decimal : in->sheet.usual;
@@ -50,22 +50,24 @@ enum be_status field_number(struct entering *in, enum field field, enum be_dimen
       be_quantity_parse(text, strlen(text), dimension, unit, usual, quantity, err);
   if (status != BE_OK) {
     enum be_status kept = err ? err->status : status;
-    fail_here(in, field, err);
+    be_fail_here(in, field, err);
     return kept == BE_OK ? status : kept;
   }
   size_t line = in->sheet.lines[in->row];
   if (quantity->style == BE_NUMBER_COMMA || quantity->style == BE_NUMBER_POINT) {
     bool comma = quantity->style == BE_NUMBER_COMMA;
-    note_here(in, line, "column \"%s\": \"%s\" was taken for %g %s: a %s that does not stand "
-                        "before three digits is a decimal mark%s",
-              field_name(field), text, quantity->value / quantity->unit->factor,
-              quantity->unit->name, comma ? "comma" : "point",
-              in->sheet.usual ? ", though the rest of the sheet writes the other" : "");
+    be_note_here(in, line,
+                 "column \"%s\": \"%s\" was taken for %g %s: a %s that does not stand "
+                 "before three digits is a decimal mark%s",
+                 be_field_name(field), text, quantity->value / quantity->unit->factor,
+                 quantity->unit->name, comma ? "comma" : "point",
+                 in->sheet.usual ? ", though the rest of the sheet writes the other" : "");
   } else if (quantity->style == BE_NUMBER_THOUSANDS) {
-    note_here(in, line, "column \"%s\": \"%s\" was taken for %g %s: marks before groups of three "
-                        "digits are thousands",
-              field_name(field), text, quantity->value / quantity->unit->factor,
-              quantity->unit->name);
+    be_note_here(in, line,
+                 "column \"%s\": \"%s\" was taken for %g %s: marks before groups of three "
+                 "digits are thousands",
+                 be_field_name(field), text, quantity->value / quantity->unit->factor,
+                 quantity->unit->name);
   }
   return BE_OK;
 }
@@ -75,9 +77,15 @@ enum be_status field_number(struct entering *in, enum field field, enum be_dimen
 static const struct {
   const char *word, *material;
 } materials[] = {
-    {"nylon", "nylon"},       {"monofilament", "nylon"},          {"mono", "nylon"},
-    {"copolymer", "nylon"},   {"fluorocarbon", "fluorocarbon"},   {"fluoro", "fluorocarbon"},
-    {"superbraid", "braid"},  {"braid", "braid"},                 {"pe", "braid"},
+    {"nylon", "nylon"},
+    {"monofilament", "nylon"},
+    {"mono", "nylon"},
+    {"copolymer", "nylon"},
+    {"fluorocarbon", "fluorocarbon"},
+    {"fluoro", "fluorocarbon"},
+    {"superbraid", "braid"},
+    {"braid", "braid"},
+    {"pe", "braid"},
     {"polyester", "polyester"},
 };
 
@@ -102,47 +110,48 @@ static double label_in(const char *name, char *label, size_t size)
   struct be_quantity quantity;
   for (const char *at = name; *at; at++) {
     bool starts = *at >= '0' && *at <= '9' && (at == name || at[-1] == ' ');
-    if (starts && be_quantity_parse(at, strlen(at), BE_FORCE, NULL, '.', &quantity, NULL) == BE_OK) {
+    if (starts &&
+        be_quantity_parse(at, strlen(at), BE_FORCE, NULL, '.', &quantity, NULL) == BE_OK) {
       snprintf(label, size, "%s", at);
       return quantity.value;
     }
   }
-  return (double)NAN;
+  return NAN;
 }
 
 static enum be_status insert_line(struct entering *in, const struct line_named *line, int64_t *id,
                                   struct be_err *err)
 {
   sqlite3_stmt *statement = NULL;
-  enum be_status status =
-      sql_prepare(in->book->db,
-                  "INSERT INTO line (name, spool, material, label, label_N, size, diameter_m, lot,"
-                  " file) VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9)",
-                  &statement, err);
+  enum be_status status = be_sql_prepare(
+      in->book->db,
+      "INSERT INTO line (name, spool, material, label, label_N, size, diameter_m, lot,"
+      " file) VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9)",
+      &statement, err);
   if (status != BE_OK) return status;
-  bind_text(statement, 1, line->name);
-  bind_text(statement, 2, line->spool);
-  bind_text(statement, 3, line->material);
-  bind_text(statement, 4, line->label);
-  bind_number(statement, 5, line->label_N);
-  bind_text(statement, 6, line->size);
-  bind_number(statement, 7, line->diameter_m);
-  bind_text(statement, 8, line->lot);
+  be_bind_text(statement, 1, line->name);
+  be_bind_text(statement, 2, line->spool);
+  be_bind_text(statement, 3, line->material);
+  be_bind_text(statement, 4, line->label);
+  be_bind_number(statement, 5, line->label_N);
+  be_bind_text(statement, 6, line->size);
+  be_bind_number(statement, 7, line->diameter_m);
+  be_bind_text(statement, 8, line->lot);
   sqlite3_bind_int64(statement, 9, in->file);
   int code = sqlite3_step(statement);
   sqlite3_finalize(statement);
   if (code == SQLITE_CONSTRAINT) {
     be_fail(err, BE_BAD_INPUT, "the line \"%s\"%s%s is in the book already", line->name,
             line->spool ? ", spool " : "", line->spool ? line->spool : "");
-    return fail_here(in, FIELD_LINE, err);
+    return be_fail_here(in, FIELD_LINE, err);
   }
-  if (code != SQLITE_DONE) return sql_failed(in->book->db, err);
+  if (code != SQLITE_DONE) return be_sql_failed(in->book->db, err);
   *id = sqlite3_last_insert_rowid(in->book->db);
   in->entered->lines++;
   return BE_OK;
 }
 
-enum be_status line_add(struct entering *in, const struct line_named *line, struct be_err *err)
+enum be_status be_line_add(struct entering *in, const struct line_named *line, struct be_err *err)
 {
   int64_t id;
   struct line_named known = *line;
@@ -162,14 +171,14 @@ static enum be_status find_line(struct entering *in, const char *name, const cha
                                 int64_t *id, int *found, struct be_err *err)
 {
   sqlite3_stmt *statement = NULL;
-  enum be_status status = sql_prepare(in->book->db, find_line_sql, &statement, err);
+  enum be_status status = be_sql_prepare(in->book->db, find_line_sql, &statement, err);
   if (status != BE_OK) return status;
-  bind_text(statement, 1, name);
-  bind_text(statement, 2, spool);
+  be_bind_text(statement, 1, name);
+  be_bind_text(statement, 2, spool);
   bool row = true;
   *found = 0;
   while (status == BE_OK && row) {
-    status = sql_step(statement, &row, err);
+    status = be_sql_step(statement, &row, err);
     if (status == BE_OK && row) *id = sqlite3_column_int64(statement, 0), ++*found;
   }
   sqlite3_finalize(statement);
@@ -181,14 +190,15 @@ static enum be_status like_its_kind(struct entering *in, struct line_named *line
                                     struct be_err *err)
 {
   sqlite3_stmt *statement = NULL;
-  enum be_status status = sql_prepare(in->book->db,
-                                      "SELECT material, label, label_N FROM line WHERE name = ?1 "
-                                      "COLLATE NOCASE ORDER BY id LIMIT 1",
-                                      &statement, err);
+  enum be_status status =
+      be_sql_prepare(in->book->db,
+                     "SELECT material, label, label_N FROM line WHERE name = ?1 "
+                     "COLLATE NOCASE ORDER BY id LIMIT 1",
+                     &statement, err);
   if (status != BE_OK) return status;
-  bind_text(statement, 1, line->name);
+  be_bind_text(statement, 1, line->name);
   bool row = false;
-  status = sql_step(statement, &row, err);
+  status = be_sql_step(statement, &row, err);
   if (status == BE_OK && row) {
     const char *material = (const char *)sqlite3_column_text(statement, 0);
     const char *label = (const char *)sqlite3_column_text(statement, 1);
@@ -206,23 +216,23 @@ static enum be_status make_line(struct entering *in, const char *name, const cha
   char label[64] = "";
   struct line_named line = {.name = name, .spool = spool, .material = material_in(name)};
   line.label_N = label_in(name, label, sizeof label);
-  line.diameter_m = (double)NAN;
+  line.diameter_m = NAN;
   if (*label) line.label = label;
   enum be_status status = like_its_kind(in, &line, err);
   if (status == BE_OK) status = insert_line(in, &line, id, err);
   if (status == BE_OK)
-    note_here(in, in->sheet.lines[in->row], "new line \"%s\"%s%s: material %s, label %s", name,
-              spool ? ", spool " : "", spool ? spool : "",
-              line.material ? line.material : "not recorded",
-              line.label ? line.label : "not recorded");
+    be_note_here(in, in->sheet.lines[in->row], "new line \"%s\"%s%s: material %s, label %s", name,
+                 spool ? ", spool " : "", spool ? spool : "",
+                 line.material ? line.material : "not recorded",
+                 line.label ? line.label : "not recorded");
   return status;
 }
 
-enum be_status line_resolve(struct entering *in, enum field line, enum field spool, int64_t *id,
-                            struct be_err *err)
+enum be_status be_line_resolve(struct entering *in, enum field line, enum field spool, int64_t *id,
+                               struct be_err *err)
 {
-  const char *name = field_text(&in->sheet, &in->fields, in->row, line);
-  const char *of = field_text(&in->sheet, &in->fields, in->row, spool);
+  const char *name = be_field_text(&in->sheet, &in->fields, in->row, line);
+  const char *of = be_field_text(&in->sheet, &in->fields, in->row, spool);
   *id = 0;
   if (name && be_text_same(name, "none")) return BE_OK;
   if (!name && !of) return BE_OK;
@@ -232,12 +242,12 @@ enum be_status line_resolve(struct entering *in, enum field line, enum field spo
   if (found == 0 && !name) {
     be_fail(err, BE_BAD_INPUT, "there is no spool \"%s\" in the book", of);
     be_fail_remedy(err, "enter its line sheet first, or name the line too");
-    return fail_here(in, spool, err);
+    return be_fail_here(in, spool, err);
   }
   if (found > 1 && of) {
     be_fail(err, BE_BAD_INPUT, "more than one line has a spool \"%s\"", of);
     be_fail_remedy(err, "name the line too");
-    return fail_here(in, spool, err);
+    return be_fail_here(in, spool, err);
   }
   return make_line(in, name, of, id, err);
 }
@@ -249,31 +259,31 @@ static enum be_status insert_knot(struct entering *in, const struct knot_named *
 {
   sqlite3_stmt *statement = NULL;
   enum be_status status =
-      sql_prepare(in->book->db,
-                  "INSERT INTO knot (name, version, kind, turns, doubled, aliases, file)"
-                  " VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7)",
-                  &statement, err);
+      be_sql_prepare(in->book->db,
+                     "INSERT INTO knot (name, version, kind, turns, doubled, aliases, file)"
+                     " VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7)",
+                     &statement, err);
   if (status != BE_OK) return status;
-  bind_text(statement, 1, knot->name);
-  bind_text(statement, 2, knot->version);
-  bind_text(statement, 3, knot->kind);
-  bind_number(statement, 4, knot->turns);
-  bind_text(statement, 5, knot->doubled);
-  bind_text(statement, 6, knot->aliases);
+  be_bind_text(statement, 1, knot->name);
+  be_bind_text(statement, 2, knot->version);
+  be_bind_text(statement, 3, knot->kind);
+  be_bind_number(statement, 4, knot->turns);
+  be_bind_text(statement, 5, knot->doubled);
+  be_bind_text(statement, 6, knot->aliases);
   sqlite3_bind_int64(statement, 7, in->file);
   int code = sqlite3_step(statement);
   sqlite3_finalize(statement);
   if (code == SQLITE_CONSTRAINT) {
     be_fail(err, BE_BAD_INPUT, "this knot is in the book already: \"%s\"", knot->name);
-    return fail_here(in, FIELD_KNOT, err);
+    return be_fail_here(in, FIELD_KNOT, err);
   }
-  if (code != SQLITE_DONE) return sql_failed(in->book->db, err);
+  if (code != SQLITE_DONE) return be_sql_failed(in->book->db, err);
   *id = sqlite3_last_insert_rowid(in->book->db);
   in->entered->knots++;
   return BE_OK;
 }
 
-enum be_status knot_add(struct entering *in, const struct knot_named *knot, struct be_err *err)
+enum be_status be_knot_add(struct entering *in, const struct knot_named *knot, struct be_err *err)
 {
   int64_t id;
   return insert_knot(in, knot, &id, err);
@@ -288,19 +298,19 @@ static const char find_knot_sql[] =
     " AND (?2 IS NULL AND version IS NULL OR version = ?2 COLLATE NOCASE)"
     " AND (?3 IS NULL OR turns = ?3) LIMIT 2";
 
-enum be_status knot_resolve(struct entering *in, const struct knot_named *knot, int64_t *id,
-                            struct be_err *err)
+enum be_status be_knot_resolve(struct entering *in, const struct knot_named *knot, int64_t *id,
+                               struct be_err *err)
 {
   sqlite3_stmt *statement = NULL;
-  enum be_status status = sql_prepare(in->book->db, find_knot_sql, &statement, err);
+  enum be_status status = be_sql_prepare(in->book->db, find_knot_sql, &statement, err);
   if (status != BE_OK) return status;
-  bind_text(statement, 1, knot->name);
-  bind_text(statement, 2, knot->version);
-  bind_number(statement, 3, knot->turns);
+  be_bind_text(statement, 1, knot->name);
+  be_bind_text(statement, 2, knot->version);
+  be_bind_number(statement, 3, knot->turns);
   bool row = true;
   int found = 0;
   while (status == BE_OK && row) {
-    status = sql_step(statement, &row, err);
+    status = be_sql_step(statement, &row, err);
     if (status == BE_OK && row) *id = sqlite3_column_int64(statement, 0), found++;
   }
   sqlite3_finalize(statement);
@@ -308,11 +318,11 @@ enum be_status knot_resolve(struct entering *in, const struct knot_named *knot, 
   if (found > 1) {
     be_fail(err, BE_BAD_INPUT, "\"%s\" is the name of more than one knot in the book", knot->name);
     be_fail_remedy(err, "add the column \"turns\" or \"version\"");
-    return fail_here(in, FIELD_KNOT, err);
+    return be_fail_here(in, FIELD_KNOT, err);
   }
   status = insert_knot(in, knot, id, err);
   if (status == BE_OK)
-    note_here(in, in->sheet.lines[in->row], "new knot \"%s\"%s%s", knot->name,
-              knot->version ? ", version " : "", knot->version ? knot->version : "");
+    be_note_here(in, in->sheet.lines[in->row], "new knot \"%s\"%s%s", knot->name,
+                 knot->version ? ", version " : "", knot->version ? knot->version : "");
   return status;
 }

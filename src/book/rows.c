@@ -21,7 +21,7 @@ struct row {
 
 static const char *text_of(struct entering *in, enum field field)
 {
-  return field_text(&in->sheet, &in->fields, in->row, field);
+  return be_field_text(&in->sheet, &in->fields, in->row, field);
 }
 
 static size_t line_of(const struct entering *in)
@@ -37,24 +37,24 @@ static enum be_status read_word(struct entering *in, enum field field, enum word
   const char *text = text_of(in, field);
   *value = 0;
   if (!text) return BE_OK;
-  *value = words_find(list, text);
+  *value = be_words_find(list, text);
   if (*value >= 0) return BE_OK;
   char known[300];
-  words_list(list, known, sizeof known);
+  be_words_list(list, known, sizeof known);
   be_fail(err, BE_BAD_INPUT, "\"%s\" is not one of the words for it", text);
   be_fail_remedy(err, "write one of: %s", known);
-  return fail_here(in, field, err);
+  return be_fail_here(in, field, err);
 }
 
 /* "dry", "soaked", or how long: "120 min"; 0 is dry. */
 static enum be_status read_soak(struct entering *in, struct row *row, struct be_err *err)
 {
   const char *text = text_of(in, FIELD_SOAK);
-  row->soak_s = (double)NAN;
-  row->soak = text ? words_find(WORDS_SOAK, text) : BE_SOAK_UNKNOWN;
+  row->soak_s = NAN;
+  row->soak = text ? be_words_find(WORDS_SOAK, text) : BE_SOAK_UNKNOWN;
   if (row->soak >= 0) return BE_OK;
   struct be_quantity quantity;
-  enum be_status status = field_number(in, FIELD_SOAK, BE_TIME, NULL, &quantity, err);
+  enum be_status status = be_field_number(in, FIELD_SOAK, BE_TIME, NULL, &quantity, err);
   if (status != BE_OK) return status;
   row->soak_s = quantity.value;
   row->soak = quantity.value > 0 ? BE_SOAK_SOAKED : BE_SOAK_DRY;
@@ -80,36 +80,36 @@ static enum be_status read_knot(struct entering *in, struct row *row, struct be_
   if (!name) {
     be_fail(err, BE_BAD_INPUT, "the knot is not named");
     be_fail_remedy(err, "write \"none\" for a plain line");
-    return fail_here(in, FIELD_KNOT, err);
+    return be_fail_here(in, FIELD_KNOT, err);
   }
   if (row->design == BE_DESIGN_PLAIN) {
     be_fail(err, BE_BAD_INPUT, "a plain line has no knot, but \"%s\" is named", name);
-    return fail_here(in, FIELD_KNOT, err);
+    return be_fail_here(in, FIELD_KNOT, err);
   }
   struct knot_named knot = {.name = name, .version = text_of(in, FIELD_VERSION)};
   struct be_quantity turns;
   enum be_status status =
-      field_number(in, FIELD_TURNS, BE_RATIO, be_unit_si(BE_RATIO), &turns, err);
+      be_field_number(in, FIELD_TURNS, BE_RATIO, be_unit_si(BE_RATIO), &turns, err);
   if (status != BE_OK) return status;
   knot.turns = turns.value;
-  return knot_resolve(in, &knot, &row->knot, err);
+  return be_knot_resolve(in, &knot, &row->knot, err);
 }
 
 static enum be_status read_numbers(struct entering *in, struct row *row, struct be_err *err)
 {
-  enum be_status status = field_number(in, FIELD_LOAD, BE_FORCE, NULL, &row->load, err);
+  enum be_status status = be_field_number(in, FIELD_LOAD, BE_FORCE, NULL, &row->load, err);
   if (status == BE_OK)
-    status = field_number(in, FIELD_SPEED, BE_SPEED, be_unit_find_in(BE_SPEED, "mm/min", 6),
-                          &row->speed, err);
+    status = be_field_number(in, FIELD_SPEED, BE_SPEED, be_unit_find_in(BE_SPEED, "mm/min", 6),
+                             &row->speed, err);
   if (status == BE_OK)
-    status = field_number(in, FIELD_LENGTH, BE_LENGTH, be_unit_find_in(BE_LENGTH, "mm", 2),
-                          &row->length, err);
+    status = be_field_number(in, FIELD_LENGTH, BE_LENGTH, be_unit_find_in(BE_LENGTH, "mm", 2),
+                             &row->length, err);
   if (status == BE_OK)
-    status = field_number(in, FIELD_ORDER, BE_RATIO, be_unit_si(BE_RATIO), &row->order, err);
+    status = be_field_number(in, FIELD_ORDER, BE_RATIO, be_unit_si(BE_RATIO), &row->order, err);
   if (status != BE_OK) return status;
   if (row->load.value <= 0) {
     be_fail(err, BE_BAD_INPUT, "a load must be above zero");
-    return fail_here(in, FIELD_LOAD, err);
+    return be_fail_here(in, FIELD_LOAD, err);
   }
   return BE_OK;
 }
@@ -138,16 +138,17 @@ static enum be_status read_result(struct entering *in, struct row *row, struct b
   if (!said) row->kind = kind_by_rule(row);
   if (row->kind == BE_KIND_VOID && !text_of(in, FIELD_REASON)) {
     be_fail(err, BE_BAD_INPUT, "a void needs its reason");
-    return fail_here(in, FIELD_RESULT, err);
+    return be_fail_here(in, FIELD_RESULT, err);
   }
   if (said && row->kind == BE_KIND_EVENT && kind_by_rule(row) == BE_KIND_BOUND)
-    note_here(in, line_of(in), "taken as an event because the sheet says so; \"%s, %s\" is "
-                               "usually a lower bound",
-              be_what_word((enum be_what)row->what), be_where_word((enum be_where)row->where));
+    be_note_here(in, line_of(in),
+                 "taken as an event because the sheet says so; \"%s, %s\" is "
+                 "usually a lower bound",
+                 be_what_word((enum be_what)row->what), be_where_word((enum be_where)row->where));
   if (isnan(row->load.value) && !row->trace && row->kind != BE_KIND_VOID) {
     be_fail(err, BE_BAD_INPUT, "there is no load");
     be_fail_remedy(err, "give the load or a trace, or make the result void with a reason");
-    return fail_here(in, FIELD_LOAD, err);
+    return be_fail_here(in, FIELD_LOAD, err);
   }
   return BE_OK;
 }
@@ -168,12 +169,12 @@ static enum be_status read_row(struct entering *in, struct row *row, struct be_e
   if (status == BE_OK) status = read_soak(in, row, err);
   if (status == BE_OK) status = read_numbers(in, row, err);
   if (status == BE_OK) status = read_result(in, row, err);
-  if (status == BE_OK) status = line_resolve(in, FIELD_LINE_A, FIELD_SPOOL_A, &row->line_a, err);
-  if (status == BE_OK) status = line_resolve(in, FIELD_LINE_B, FIELD_SPOOL_B, &row->line_b, err);
+  if (status == BE_OK) status = be_line_resolve(in, FIELD_LINE_A, FIELD_SPOOL_A, &row->line_a, err);
+  if (status == BE_OK) status = be_line_resolve(in, FIELD_LINE_B, FIELD_SPOOL_B, &row->line_b, err);
   if (status == BE_OK && !row->line_a) {
     be_fail(err, BE_BAD_INPUT, "the line is not named");
     be_fail_remedy(err, "every pull needs \"line A\" or \"spool A\"");
-    status = fail_here(in, FIELD_LINE_A, err);
+    status = be_fail_here(in, FIELD_LINE_A, err);
   }
   return status;
 }
@@ -194,32 +195,32 @@ static const char *word_or_null(int value, const char *word)
 
 static enum be_status write_once(sqlite3_stmt *statement, struct be_err *err)
 {
-  enum be_status status = sql_step(statement, NULL, err);
+  enum be_status status = be_sql_step(statement, NULL, err);
   sqlite3_reset(statement);
   return status;
 }
 
-static enum be_status write_specimen(struct entering *in, struct writer *out,
-                                     const struct row *row, int64_t *pull, struct be_err *err)
+static enum be_status write_specimen(struct entering *in, struct writer *out, const struct row *row,
+                                     int64_t *pull, struct be_err *err)
 {
-  bind_text(out->specimen, 1, row->code);
-  bind_text(out->specimen, 2,
-            word_or_null(row->design, be_design_word((enum be_design)row->design)));
+  be_bind_text(out->specimen, 1, row->code);
+  be_bind_text(out->specimen, 2,
+               word_or_null(row->design, be_design_word((enum be_design)row->design)));
   bind_id(out->specimen, 3, row->knot);
   bind_id(out->specimen, 4, row->line_a);
   bind_id(out->specimen, 5, row->line_b);
-  bind_text(out->specimen, 6, text_of(in, FIELD_HARDWARE));
-  bind_text(out->specimen, 7, word_or_null(row->soak, be_soak_word((enum be_soak)row->soak)));
-  bind_number(out->specimen, 8, row->soak_s);
-  bind_number(out->specimen, 9, row->speed.value);
-  bind_number(out->specimen, 10, row->length.value);
-  bind_text(out->specimen, 11, text_of(in, FIELD_TYER));
-  bind_text(out->specimen, 12, text_of(in, FIELD_LUBRICANT));
+  be_bind_text(out->specimen, 6, text_of(in, FIELD_HARDWARE));
+  be_bind_text(out->specimen, 7, word_or_null(row->soak, be_soak_word((enum be_soak)row->soak)));
+  be_bind_number(out->specimen, 8, row->soak_s);
+  be_bind_number(out->specimen, 9, row->speed.value);
+  be_bind_number(out->specimen, 10, row->length.value);
+  be_bind_text(out->specimen, 11, text_of(in, FIELD_TYER));
+  be_bind_text(out->specimen, 12, text_of(in, FIELD_LUBRICANT));
   enum be_status status = write_once(out->specimen, err);
   if (status != BE_OK) return status;
   sqlite3_bind_int64(out->pull, 1, sqlite3_last_insert_rowid(in->book->db));
-  bind_text(out->pull, 2, text_of(in, FIELD_SESSION));
-  bind_number(out->pull, 3, row->order.value);
+  be_bind_text(out->pull, 2, text_of(in, FIELD_SESSION));
+  be_bind_number(out->pull, 3, row->order.value);
   status = write_once(out->pull, err);
   *pull = sqlite3_last_insert_rowid(in->book->db);
   return status;
@@ -231,16 +232,16 @@ static enum be_status write_result(struct entering *in, struct writer *out, cons
   sqlite3_stmt *s = out->result;
   bind_id(s, 1, pull);
   bind_id(s, 2, corrects);
-  bind_text(s, 3, corrects ? text_of(in, FIELD_CORRECTION) : NULL);
-  bind_text(s, 4, be_kind_word((enum be_kind)row->kind));
-  bind_number(s, 5, row->load.value);
-  bind_text(s, 6, isnan(row->load.value) ? NULL : text_of(in, FIELD_LOAD));
-  bind_text(s, 7, isnan(row->load.value) ? NULL : row->load.unit->name);
-  bind_text(s, 8, word_or_null(row->what, be_what_word((enum be_what)row->what)));
-  bind_text(s, 9, word_or_null(row->where, be_where_word((enum be_where)row->where)));
-  bind_text(s, 10, word_or_null(row->which, be_which_word((enum be_which)row->which)));
-  bind_text(s, 11, text_of(in, FIELD_REASON));
-  bind_text(s, 12, text_of(in, FIELD_NOTE));
+  be_bind_text(s, 3, corrects ? text_of(in, FIELD_CORRECTION) : NULL);
+  be_bind_text(s, 4, be_kind_word((enum be_kind)row->kind));
+  be_bind_number(s, 5, row->load.value);
+  be_bind_text(s, 6, isnan(row->load.value) ? NULL : text_of(in, FIELD_LOAD));
+  be_bind_text(s, 7, isnan(row->load.value) ? NULL : row->load.unit->name);
+  be_bind_text(s, 8, word_or_null(row->what, be_what_word((enum be_what)row->what)));
+  be_bind_text(s, 9, word_or_null(row->where, be_where_word((enum be_where)row->where)));
+  be_bind_text(s, 10, word_or_null(row->which, be_which_word((enum be_which)row->which)));
+  be_bind_text(s, 11, text_of(in, FIELD_REASON));
+  be_bind_text(s, 12, text_of(in, FIELD_NOTE));
   sqlite3_bind_int64(s, 13, in->file);
   sqlite3_bind_int64(s, 14, (int64_t)line_of(in));
   return write_once(s, err);
@@ -254,13 +255,15 @@ static void compare_with_typed(struct entering *in, const struct row *row,
   if (isnan(row->load.value)) return;
   double apart = derived->rise_N / row->load.value - 1;
   if (apart > 0.02)
-    note_here(in, line_of(in), "the trace shows %.0f %% more than the load typed; both are kept "
-                               "and the typed one is used",
-              100 * apart);
+    be_note_here(in, line_of(in),
+                 "the trace shows %.0f %% more than the load typed; both are kept "
+                 "and the typed one is used",
+                 100 * apart);
   else if (apart < -0.02)
-    note_here(in, line_of(in), "the trace shows %.0f %% less than the load typed (a peak hold "
-                               "sees more than a stream); both are kept and the typed one is used",
-              -100 * apart);
+    be_note_here(in, line_of(in),
+                 "the trace shows %.0f %% less than the load typed (a peak hold "
+                 "sees more than a stream); both are kept and the typed one is used",
+                 -100 * apart);
 }
 
 static enum be_status add_named_trace(struct entering *in, struct row *row, int64_t pull,
@@ -268,13 +271,13 @@ static enum be_status add_named_trace(struct entering *in, struct row *row, int6
 {
   if (!in->how->fetch) {
     be_fail(err, BE_BAD_INPUT, "the sheet names a trace, and there is no folder to look in");
-    return fail_here(in, FIELD_TRACE, err);
+    return be_fail_here(in, FIELD_TRACE, err);
   }
   struct be_buf bytes;
   be_buf_init(&bytes, BE_BOOK_FILE_MAX);
   enum be_status status = in->how->fetch(in->how->fetch_context, row->trace, &bytes, err);
   struct derived derived;
-  if (status == BE_OK) status = derive_trace(bytes.data, bytes.size, &derived, err);
+  if (status == BE_OK) status = be_derive_trace(bytes.data, bytes.size, &derived, err);
   if (status != BE_OK) {
     char why[sizeof err->what] = "";
     if (err) snprintf(why, sizeof why, "%s", err->what);
@@ -282,9 +285,9 @@ static enum be_status add_named_trace(struct entering *in, struct row *row, int6
     status = be_fail(err, status == BE_ASK ? BE_BAD_INPUT : status, "trace \"%s\": %.300s",
                      row->trace, why);
     if (line) be_fail_remedy(err, "look at line %zu of the trace", line);
-    fail_here(in, FIELD_TRACE, err);
+    be_fail_here(in, FIELD_TRACE, err);
   } else {
-    status = trace_add(in, pull, row->trace, bytes.data, bytes.size, err);
+    status = be_trace_add(in, pull, row->trace, bytes.data, bytes.size, err);
     if (status != BE_OK) be_fail_at(err, in->name, line_of(in), 0);
   }
   be_buf_free(&bytes);
@@ -292,7 +295,7 @@ static enum be_status add_named_trace(struct entering *in, struct row *row, int6
   compare_with_typed(in, row, &derived);
   if (derived.bound && !text_of(in, FIELD_RESULT) && row->kind == BE_KIND_EVENT) {
     row->kind = BE_KIND_BOUND;
-    note_here(in, line_of(in), "taken as a lower bound: the trace is flagged %s", derived.flags);
+    be_note_here(in, line_of(in), "taken as a lower bound: the trace is flagged %s", derived.flags);
   }
   return BE_OK;
 }
@@ -307,8 +310,8 @@ static enum be_status find_specimen(struct writer *out, const char *code, struct
                                     struct be_err *err)
 {
   bool row = false;
-  bind_text(out->find, 1, code);
-  enum be_status status = sql_step(out->find, &row, err);
+  be_bind_text(out->find, 1, code);
+  enum be_status status = be_sql_step(out->find, &row, err);
   *known = (struct known){0};
   if (status == BE_OK && row) {
     known->pull = sqlite3_column_int64(out->find, 0);
@@ -330,11 +333,11 @@ static enum be_status enter_row(struct entering *in, struct writer *out, struct 
     be_fail(err, BE_BAD_INPUT, "specimen \"%s\" has its result already", row.code);
     be_fail_remedy(err, "a specimen is pulled once; to correct its result, add a column "
                         "\"correction\" that gives the reason");
-    return fail_here(in, FIELD_SPECIMEN, err);
+    return be_fail_here(in, FIELD_SPECIMEN, err);
   }
   if (!known.pull && correction) {
     be_fail(err, BE_BAD_INPUT, "there is no specimen \"%s\" to correct", row.code);
-    return fail_here(in, FIELD_SPECIMEN, err);
+    return be_fail_here(in, FIELD_SPECIMEN, err);
   }
   if (correction) {
     in->entered->corrections++;
@@ -350,31 +353,32 @@ static enum be_status enter_row(struct entering *in, struct writer *out, struct 
 static enum be_status prepare(struct entering *in, struct writer *out, struct be_err *err)
 {
   sqlite3 *db = in->book->db;
-  enum be_status status = sql_prepare(
+  enum be_status status = be_sql_prepare(
       db,
       "SELECT pull.id, result.id FROM specimen JOIN pull ON pull.specimen = specimen.id"
       " JOIN result ON result.pull = pull.id WHERE code = ?1 AND NOT EXISTS"
       " (SELECT 1 FROM result AS later WHERE later.corrects = result.id)",
       &out->find, err);
   if (status == BE_OK)
-    status = sql_prepare(db,
-                         "INSERT INTO specimen (code, design, knot, line_a, line_b, hardware, soak,"
-                         " soak_s, speed_m_s, length_m, tyer, lubricant)"
-                         " VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9, ?10, ?11, ?12)",
-                         &out->specimen, err);
+    status =
+        be_sql_prepare(db,
+                       "INSERT INTO specimen (code, design, knot, line_a, line_b, hardware, soak,"
+                       " soak_s, speed_m_s, length_m, tyer, lubricant)"
+                       " VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9, ?10, ?11, ?12)",
+                       &out->specimen, err);
   if (status == BE_OK)
-    status = sql_prepare(db, "INSERT INTO pull (specimen, session, place) VALUES (?1, ?2, ?3)",
-                         &out->pull, err);
+    status = be_sql_prepare(db, "INSERT INTO pull (specimen, session, place) VALUES (?1, ?2, ?3)",
+                            &out->pull, err);
   if (status == BE_OK)
-    status = sql_prepare(db,
-                         "INSERT INTO result (pull, corrects, why, kind, load_N, load_text,"
-                         " load_unit, what, where_, which, reason, note, file, file_line) VALUES"
-                         " (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9, ?10, ?11, ?12, ?13, ?14)",
-                         &out->result, err);
+    status = be_sql_prepare(db,
+                            "INSERT INTO result (pull, corrects, why, kind, load_N, load_text,"
+                            " load_unit, what, where_, which, reason, note, file, file_line) VALUES"
+                            " (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9, ?10, ?11, ?12, ?13, ?14)",
+                            &out->result, err);
   return status;
 }
 
-enum be_status enter_pull_rows(struct entering *in, struct be_err *err)
+enum be_status be_enter_pull_rows(struct entering *in, struct be_err *err)
 {
   struct writer out = {0};
   enum be_status status = prepare(in, &out, err);

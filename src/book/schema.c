@@ -58,7 +58,7 @@ enum { STEPS = sizeof steps / sizeof steps[0] };
 
 /* ---- SQL with errors in our words ---- */
 
-enum be_status sql_failed(sqlite3 *db, struct be_err *err)
+enum be_status be_sql_failed(sqlite3 *db, struct be_err *err)
 {
   int code = db ? sqlite3_errcode(db) : SQLITE_NOMEM;
   switch (code & 0xFF) {
@@ -82,34 +82,35 @@ enum be_status sql_failed(sqlite3 *db, struct be_err *err)
   }
 }
 
-enum be_status sql_run(sqlite3 *db, const char *sql, struct be_err *err)
+enum be_status be_sql_run(sqlite3 *db, const char *sql, struct be_err *err)
 {
-  return sqlite3_exec(db, sql, NULL, NULL, NULL) == SQLITE_OK ? BE_OK : sql_failed(db, err);
+  return sqlite3_exec(db, sql, NULL, NULL, NULL) == SQLITE_OK ? BE_OK : be_sql_failed(db, err);
 }
 
-enum be_status sql_prepare(sqlite3 *db, const char *sql, sqlite3_stmt **statement,
-                           struct be_err *err)
+enum be_status be_sql_prepare(sqlite3 *db, const char *sql, sqlite3_stmt **statement,
+                              struct be_err *err)
 {
   return sqlite3_prepare_v2(db, sql, -1, statement, NULL) == SQLITE_OK ? BE_OK
-                                                                       : sql_failed(db, err);
+                                                                       : be_sql_failed(db, err);
 }
 
-enum be_status sql_step(sqlite3_stmt *statement, bool *row, struct be_err *err)
+enum be_status be_sql_step(sqlite3_stmt *statement, bool *row, struct be_err *err)
 {
   int code = sqlite3_step(statement);
   if (row) *row = code == SQLITE_ROW;
-  return code == SQLITE_ROW || code == SQLITE_DONE ? BE_OK
-                                                   : sql_failed(sqlite3_db_handle(statement), err);
+  return code == SQLITE_ROW || code == SQLITE_DONE
+             ? BE_OK
+             : be_sql_failed(sqlite3_db_handle(statement), err);
 }
 
 /* Binding fails only for lack of memory, which the step then reports. */
-void bind_text(sqlite3_stmt *statement, int at, const char *text)
+void be_bind_text(sqlite3_stmt *statement, int at, const char *text)
 {
   if (text) sqlite3_bind_text(statement, at, text, -1, SQLITE_STATIC);
   else sqlite3_bind_null(statement, at);
 }
 
-void bind_number(sqlite3_stmt *statement, int at, double value)
+void be_bind_number(sqlite3_stmt *statement, int at, double value)
 {
   if (isnan(value)) sqlite3_bind_null(statement, at);
   else sqlite3_bind_double(statement, at, value);
@@ -163,8 +164,8 @@ static enum be_status pragma(sqlite3 *db, const char *sql, int *value, struct be
 {
   sqlite3_stmt *statement = NULL;
   bool row = false;
-  enum be_status status = sql_prepare(db, sql, &statement, err);
-  if (status == BE_OK) status = sql_step(statement, &row, err);
+  enum be_status status = be_sql_prepare(db, sql, &statement, err);
+  if (status == BE_OK) status = be_sql_step(statement, &row, err);
   if (status == BE_OK && row) *value = sqlite3_column_int(statement, 0);
   sqlite3_finalize(statement);
   return status;
@@ -172,14 +173,14 @@ static enum be_status pragma(sqlite3 *db, const char *sql, int *value, struct be
 
 static enum be_status bring_up_to_date(sqlite3 *db, int from, struct be_err *err)
 {
-  enum be_status status = sql_run(db, "BEGIN IMMEDIATE", err);
+  enum be_status status = be_sql_run(db, "BEGIN IMMEDIATE", err);
   if (status != BE_OK) return status;
-  for (int i = from; i < STEPS && status == BE_OK; i++) status = sql_run(db, steps[i], err);
+  for (int i = from; i < STEPS && status == BE_OK; i++) status = be_sql_run(db, steps[i], err);
   char sql[128];
   snprintf(sql, sizeof sql, "PRAGMA application_id = %d; PRAGMA user_version = %d; COMMIT",
            APPLICATION_ID, STEPS);
-  if (status == BE_OK) status = sql_run(db, sql, err);
-  if (status != BE_OK) sql_run(db, "ROLLBACK", NULL);
+  if (status == BE_OK) status = be_sql_run(db, sql, err);
+  if (status != BE_OK) be_sql_run(db, "ROLLBACK", NULL);
   return status;
 }
 
@@ -187,10 +188,10 @@ static enum be_status connect(const char *path, int flags, sqlite3 **db, struct 
 {
   use_our_memory();
   enum be_status status = BE_OK;
-  if (sqlite3_open_v2(path, db, flags, NULL) != SQLITE_OK) status = sql_failed(*db, err);
+  if (sqlite3_open_v2(path, db, flags, NULL) != SQLITE_OK) status = be_sql_failed(*db, err);
   else {
     sqlite3_busy_timeout(*db, 5000);
-    status = sql_run(*db, "PRAGMA foreign_keys = ON; PRAGMA synchronous = FULL", err);
+    status = be_sql_run(*db, "PRAGMA foreign_keys = ON; PRAGMA synchronous = FULL", err);
   }
   if (status != BE_OK) {
     sqlite3_close(*db);

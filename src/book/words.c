@@ -21,7 +21,10 @@ static const struct {
   const struct word *words;
   int count;
 } lists[] = {
-#define LIST(words) {words, (int)(sizeof words / sizeof words[0])}
+#define LIST(words)                                                                                \
+  {                                                                                                \
+    words, (int)(sizeof words / sizeof words[0])                                                   \
+  }
     [WORDS_DESIGN] = LIST(designs), [WORDS_SOAK] = LIST(soaks),   [WORDS_KIND] = LIST(kinds),
     [WORDS_WHAT] = LIST(whats),     [WORDS_WHERE] = LIST(wheres), [WORDS_WHICH] = LIST(whiches),
 #undef LIST
@@ -42,7 +45,7 @@ static bool among(const char *text, const char *others)
   return false;
 }
 
-int words_find(enum words list, const char *text)
+int be_words_find(enum words list, const char *text)
 {
   for (int i = 0; i < lists[list].count; i++)
     if (be_text_same(text, lists[list].words[i].word)) return i;
@@ -51,7 +54,7 @@ int words_find(enum words list, const char *text)
   return -1;
 }
 
-void words_list(enum words list, char *text, size_t size)
+void be_words_list(enum words list, char *text, size_t size)
 {
   size_t used = 0;
   text[0] = '\0';
@@ -70,9 +73,27 @@ static const char *word_of(enum words list, int i)
   return i >= 0 && i < lists[list].count ? lists[list].words[i].word : "not recorded";
 }
 
-const char *be_design_word(enum be_design design) { return word_of(WORDS_DESIGN, (int)design); }
-const char *be_soak_word(enum be_soak soak) { return word_of(WORDS_SOAK, (int)soak); }
-const char *be_kind_word(enum be_kind kind) { return word_of(WORDS_KIND, (int)kind); }
-const char *be_what_word(enum be_what what) { return word_of(WORDS_WHAT, (int)what); }
-const char *be_where_word(enum be_where where) { return word_of(WORDS_WHERE, (int)where); }
-const char *be_which_word(enum be_which which) { return word_of(WORDS_WHICH, (int)which); }
+const char *be_design_word(enum be_design design)
+{
+  return word_of(WORDS_DESIGN, (int)design);
+}
+const char *be_soak_word(enum be_soak soak)
+{
+  return word_of(WORDS_SOAK, (int)soak);
+}
+const char *be_kind_word(enum be_kind kind)
+{
+  return word_of(WORDS_KIND, (int)kind);
+}
+const char *be_what_word(enum be_what what)
+{
+  return word_of(WORDS_WHAT, (int)what);
+}
+const char *be_where_word(enum be_where where)
+{
+  return word_of(WORDS_WHERE, (int)where);
+}
+const char *be_which_word(enum be_which which)
+{
+  return word_of(WORDS_WHICH, (int)which);
+}

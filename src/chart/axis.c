@@ -52,8 +52,7 @@ struct ticks be_axis_ticks(const struct scale *scale, bool integers, double spac
   double over = raw / power - 1e-9;
   struct ticks ticks = {.step = power * (over <= 1 ? 1 : over <= 2 ? 2 : over <= 5 ? 5 : 10)};
   if (integers && ticks.step < 1) ticks.step = 1;
-  ticks.first =
-      integers ? ceil(scale->low) : ceil(scale->low / ticks.step - 1e-9) * ticks.step;
+  ticks.first = integers ? ceil(scale->low) : ceil(scale->low / ticks.step - 1e-9) * ticks.step;
   double count = floor((scale->high - ticks.first) / ticks.step + 1e-9) + 1;
   ticks.count = !(count > 0) ? 0 : count > TICKS_MAX ? TICKS_MAX : (size_t)count;
   if (ticks.step < 1) ticks.decimals = (int)ceil(-log10(ticks.step) - 1e-9);
@@ -64,8 +63,7 @@ void be_tick_text(const struct ticks *ticks, size_t i, char text[32])
 {
   double value = ticks->first + (double)i * ticks->step;
   if (fabs(value) < ticks->step / 2) value = 0; /* no "-0" */
-  if (fabs(value) < 1e9 && ticks->decimals < 10)
-    snprintf(text, 32, "%.*f", ticks->decimals, value);
+  if (fabs(value) < 1e9 && ticks->decimals < 10) snprintf(text, 32, "%.*f", ticks->decimals, value);
   else snprintf(text, 32, "%g", value);
 }
 

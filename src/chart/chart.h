@@ -9,9 +9,14 @@
 
 /* Tones are roles; their colours for light and dark stand in one table. */
 enum be_tone {
-  BE_TONE_INK, BE_TONE_MUTED, BE_TONE_HAIRLINE,
-  BE_TONE_NYLON, BE_TONE_BRAID, BE_TONE_FLUOROCARBON,
-  BE_TONE_ACT, BE_TONE_STOP
+  BE_TONE_INK,
+  BE_TONE_MUTED,
+  BE_TONE_HAIRLINE,
+  BE_TONE_NYLON,
+  BE_TONE_BRAID,
+  BE_TONE_FLUOROCARBON,
+  BE_TONE_ACT,
+  BE_TONE_STOP
 };
 
 /* Never tone alone: each material has its mark and its stroke too. */
@@ -84,7 +89,7 @@ enum be_status be_figure_svg_narrow(const struct be_figure *figure, bool standal
 enum be_status be_figure_status(const struct be_figure *figure);
 const char *be_figure_title(const struct be_figure *figure);
 const char *be_figure_subtitle(const struct be_figure *figure); /* "" if there is none */
-const char *be_figure_words(const struct be_figure *figure); /* the text twin */
+const char *be_figure_words(const struct be_figure *figure);    /* the text twin */
 
 /* The style sheet part that inline figures need. It also sets the tones as
  * custom properties (--paper, --ink, --muted, --hairline, --nylon, --braid,

@@ -108,8 +108,8 @@ void be_figure_mark(struct be_figure *figure, double x, double y, enum be_shape 
                     enum be_fill fill, enum be_tone tone)
 {
   if (!figure || !isfinite(x) || !isfinite(y)) return;
-  add(figure, (struct item){
-                  .kind = ITEM_MARK, .x = x, .y = y, .shape = shape, .fill = fill, .tone = tone});
+  add(figure,
+      (struct item){.kind = ITEM_MARK, .x = x, .y = y, .shape = shape, .fill = fill, .tone = tone});
 }
 
 void be_figure_line(struct be_figure *figure, const double *x, const double *y, size_t n,
@@ -142,8 +142,8 @@ void be_figure_span(struct be_figure *figure, double low, double high, double y,
                     enum be_tone tone)
 {
   if (!figure || isnan(low) || isnan(high) || !isfinite(y)) return;
-  add(figure, (struct item){
-                  .kind = ITEM_SPAN, .x = low, .x2 = high, .y = y, .thick = thick, .tone = tone});
+  add(figure,
+      (struct item){.kind = ITEM_SPAN, .x = low, .x2 = high, .y = y, .thick = thick, .tone = tone});
 }
 
 void be_figure_rule_x(struct be_figure *figure, double x, const char *name)

@@ -81,8 +81,8 @@ enum {
 };
 
 struct scale {
-  double low, high;   /* data */
-  double start, end;  /* px of low and of high */
+  double low, high;  /* data */
+  double start, end; /* px of low and of high */
 };
 
 struct ticks {
@@ -93,8 +93,8 @@ struct ticks {
 
 struct layout {
   double width, height;
-  bool standalone; /* title and subtitle are drawn, on paper of its own */
-  bool narrow;     /* names stand above their rows */
+  bool standalone;                 /* title and subtitle are drawn, on paper of its own */
+  bool narrow;                     /* names stand above their rows */
   double pad;                      /* left free on all sides */
   double left, right, top, bottom; /* the plot */
   double heads_bottom;             /* where title and subtitle end */

@@ -89,7 +89,9 @@ enum be_status be_layout(const struct be_figure *figure, bool standalone, bool n
   double height = narrow && figure->height > HEIGHT_NARROW ? HEIGHT_NARROW : figure->height;
   *layout = (struct layout){.standalone = standalone,
                             .narrow = narrow,
-                            .pad = !standalone ? 0 : narrow ? 16 : 24,
+                            .pad = !standalone ? 0
+                                   : narrow    ? 16
+                                               : 24,
                             .width = width};
   layout->shift = be_arena_alloc(arena, (figure->item_count + 1) * sizeof *layout->shift);
   if (!layout->shift) return BE_NO_MEMORY;

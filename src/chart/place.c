@@ -11,8 +11,8 @@ enum {
   ROW_HEIGHT = 34,
   ROW_HEIGHT_TWO_LINES = 50,
   ROW_HEIGHT_NARROW = 26, /* below the name */
-  STACK_MAX = 96,   /* px: taller stacks are squeezed */
-  SUMMARY_DROP = 15 /* bars and spans stand this far below the marks */
+  STACK_MAX = 96,         /* px: taller stacks are squeezed */
+  SUMMARY_DROP = 15       /* bars and spans stand this far below the marks */
 };
 
 /* ---- rows and their marks ---- */
@@ -162,9 +162,8 @@ static enum be_status take_lanes(const struct be_figure *figure, struct be_arena
   for (size_t i = 0; i < count; i++) {
     const struct item *item = &figure->items[order[i].item];
     /* Brackets that share a row need lanes of their own, hence the half row. */
-    double end = kind == ITEM_BRACKET
-                     ? item->y2 + 0.5
-                     : order[i].x + be_text_width(item->text, SMALL_TEXT) + GAP;
+    double end = kind == ITEM_BRACKET ? item->y2 + 0.5
+                                      : order[i].x + be_text_width(item->text, SMALL_TEXT) + GAP;
     layout->shift[order[i].item] = take_lane(ends, lanes, order[i].x, end);
   }
   return BE_OK;

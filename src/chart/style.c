@@ -28,9 +28,11 @@
 
 const char *be_figure_style(void)
 {
-  return ":root{color-scheme:light dark;" TONES(LIGHT) "}\n"
-         "@media (prefers-color-scheme:dark){:root{" TONES(DARK) "}}\n"
-         "@media print{:root{" TONES(PRINT) "}}\n" TONES(RULES);
+  return ":root{color-scheme:light dark;" TONES(
+      LIGHT) "}\n"
+             "@media (prefers-color-scheme:dark){:root{" TONES(DARK) "}}\n"
+                                                                     "@media print{:root{" TONES(
+                                                                         PRINT) "}}\n" TONES(RULES);
 }
 
 const char *be_standalone_style(void)

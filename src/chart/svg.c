@@ -56,8 +56,10 @@ static void head(const struct pen *pen, unsigned number)
                 "<svg xmlns=\"http://www.w3.org/2000/svg\" class=\"figure%s\" "
                 "viewBox=\"0 0 %.0f %.0f\" width=\"%.0f\" height=\"%.0f\" role=\"img\" "
                 "aria-labelledby=\"figure-%u-title\" aria-describedby=\"figure-%u-words\">\n",
-                layout->standalone ? "" : layout->narrow ? " narrow" : " wide", layout->width,
-                layout->height, layout->width, layout->height, number, number);
+                layout->standalone ? ""
+                : layout->narrow   ? " narrow"
+                                   : " wide",
+                layout->width, layout->height, layout->width, layout->height, number, number);
   be_buf_format(svg, "<title id=\"figure-%u-title\">", number);
   be_markup_text(svg, pen->figure->title);
   be_buf_format(svg, "</title>\n<desc id=\"figure-%u-words\">", number);

@@ -26,14 +26,14 @@ extern const struct command cmd_read, cmd_new, cmd_enter, cmd_strength, cmd_stan
 enum edition { EDITION_TEXT, EDITION_JSON, EDITION_CSV };
 
 /* Options that every answering command takes; values of getopt_long. */
-enum {
-  OPT_HELP = 1000, OPT_JSON, OPT_CSV, OPT_UNIT, OPT_LEVEL, OPT_SEED, OPT_RESAMPLES, OPT_OWN
-};
+enum { OPT_HELP = 1000, OPT_JSON, OPT_CSV, OPT_UNIT, OPT_LEVEL, OPT_SEED, OPT_RESAMPLES, OPT_OWN };
 #define ANSWER_OPTIONS                                                                             \
   {"help", no_argument, NULL, OPT_HELP}, {"json", no_argument, NULL, OPT_JSON},                    \
       {"csv", no_argument, NULL, OPT_CSV}, {"unit", required_argument, NULL, OPT_UNIT},            \
       {"level", required_argument, NULL, OPT_LEVEL}, {"seed", required_argument, NULL, OPT_SEED},  \
-      {"resamples", required_argument, NULL, OPT_RESAMPLES}
+  {                                                                                                \
+    "resamples", required_argument, NULL, OPT_RESAMPLES                                            \
+  }
 #define ANSWER_HELP                                                                                \
   "  --unit U        show forces in U: lb, kg, N, ... (as typed)\n"                                \
   "  --level P       level of intervals, between 0 and 1 (0.95)\n"                                 \

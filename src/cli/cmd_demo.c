@@ -83,8 +83,9 @@ const struct command cmd_demo = {
     .options = "  --once          end after the report; no pages\n"
                "  --report FILE   write the report too\n"
                "  --port N        the port of the pages (8765, or a free one)\n",
-    .example = "  bitterend demo demo.book --once --report demo.html\n"
-               "  Pulls an invented trial on the simulated rig, enters its files, prints strengths\n"
-               "  and standings, and writes the report.",
+    .example =
+        "  bitterend demo demo.book --once --report demo.html\n"
+        "  Pulls an invented trial on the simulated rig, enters its files, prints strengths\n"
+        "  and standings, and writes the report.",
     .run = run,
 };

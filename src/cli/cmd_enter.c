@@ -5,8 +5,15 @@
 #include <string.h>
 
 enum {
-  OPT_COLUMN = OPT_OWN, OPT_VALUE, OPT_IGNORE, OPT_MAPPING, OPT_MAPPING_FILE, OPT_SAVE,
-  OPT_SPECIMEN, OPT_DECIMAL, RULES_MAX = 64 * 1024
+  OPT_COLUMN = OPT_OWN,
+  OPT_VALUE,
+  OPT_IGNORE,
+  OPT_MAPPING,
+  OPT_MAPPING_FILE,
+  OPT_SAVE,
+  OPT_SPECIMEN,
+  OPT_DECIMAL,
+  RULES_MAX = 64 * 1024
 };
 
 /* One rule of a mapping from an option: "FIELD = THEIRS" with the mark given. */
@@ -44,8 +51,8 @@ static int enter(int argc, char **argv, const struct be_entering *how, enum edit
 {
   struct be_err err = {0};
   struct be_doc *doc = NULL;
-  enum be_status status = be_app_enter(argv[0], (const char *const *)(argv + 1), (size_t)argc - 1,
-                                       how, &doc, &err);
+  enum be_status status =
+      be_app_enter(argv[0], (const char *const *)(argv + 1), (size_t)argc - 1, how, &doc, &err);
   int printed = doc ? print_doc("enter", doc, edition) : 0;
   if (status == BE_OK) return printed;
   int exits = print_error("enter", &err);
@@ -76,9 +83,8 @@ static int run(int argc, char **argv)
   int exits = -1;
   be_buf_init(&rules, RULES_MAX);
   for (int option; exits < 0 && (option = next_option(argc, argv, options)) != -1;) {
-    enum be_status status = option >= OPT_OWN
-                                ? take_own(option, optarg, &how, &rules, &err)
-                                : take_option(option, optarg, &asked, &help, &err);
+    enum be_status status = option >= OPT_OWN ? take_own(option, optarg, &how, &rules, &err)
+                                              : take_option(option, optarg, &asked, &help, &err);
     if (status == BE_WRONG_USE) exits = print_usage(&cmd_enter, err.what);
     else if (status != BE_OK) exits = print_error("enter", &err);
   }

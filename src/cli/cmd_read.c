@@ -21,8 +21,8 @@ static enum be_status take_columns(const char *value, struct be_trace_options *o
     if (found == 3 || skip > length ||
         be_number_scan(value + skip, length - skip, '.', &column) != length - skip ||
         !(column >= 1) || column > BE_TRACE_COLUMNS_MAX)
-      return be_fail(err, BE_WRONG_USE,
-                     "--columns takes words such as force=2,time=1, not \"%s\"", value);
+      return be_fail(err, BE_WRONG_USE, "--columns takes words such as force=2,time=1, not \"%s\"",
+                     value);
     *columns[found] = (size_t)column;
     value += length + (value[length] == ',');
   }
@@ -59,29 +59,27 @@ static enum be_status take_own(int option, const char *value, struct be_trace_op
 
 static int run(int argc, char **argv)
 {
-  static const struct option options[] = {
-      ANSWER_OPTIONS,
-      {"columns", required_argument, NULL, OPT_COLUMNS},
-      {"force-unit", required_argument, NULL, OPT_FORCE_UNIT},
-      {"sign", required_argument, NULL, OPT_SIGN},
-      {"decimal", required_argument, NULL, OPT_DECIMAL},
-      {"rate", required_argument, NULL, OPT_RATE},
-      {NULL, 0, NULL, 0}};
+  static const struct option options[] = {ANSWER_OPTIONS,
+                                          {"columns", required_argument, NULL, OPT_COLUMNS},
+                                          {"force-unit", required_argument, NULL, OPT_FORCE_UNIT},
+                                          {"sign", required_argument, NULL, OPT_SIGN},
+                                          {"decimal", required_argument, NULL, OPT_DECIMAL},
+                                          {"rate", required_argument, NULL, OPT_RATE},
+                                          {NULL, 0, NULL, 0}};
   struct be_trace_options trace = {0};
   struct asked asked = {0};
   struct be_err err = {0};
   bool help = false;
   for (int option; (option = next_option(argc, argv, options)) != -1;) {
-    enum be_status status = option >= OPT_OWN
-                                ? take_own(option, optarg, &trace, &err)
-                                : take_option(option, optarg, &asked, &help, &err);
+    enum be_status status = option >= OPT_OWN ? take_own(option, optarg, &trace, &err)
+                                              : take_option(option, optarg, &asked, &help, &err);
     if (status != BE_OK) return print_usage(&cmd_read, err.what);
   }
   if (help) return print_help(&cmd_read);
   if (optind == argc) return print_usage(&cmd_read, "give at least one trace file");
   struct be_doc *doc = NULL;
-  if (be_app_read((const char *const *)(argv + optind), (size_t)(argc - optind), &trace,
-                  &asked.how, &doc, &err) != BE_OK)
+  if (be_app_read((const char *const *)(argv + optind), (size_t)(argc - optind), &trace, &asked.how,
+                  &doc, &err) != BE_OK)
     return print_error("read", &err);
   return print_doc("read", doc, asked.edition);
 }

@@ -23,8 +23,9 @@ const struct command cmd_standings = {
     .does = "Rankings per combination and group, with rank ranges and what cannot be separated",
     .usage = "BOOK [options]",
     .options = ANSWER_HELP,
-    .example = "  bitterend standings build/demo.book --seed 7\n"
-               "  Ranks the knots of each group over the combinations that all of them share, then\n"
-               "  each combination by itself. The seed is printed; the same seed gives the same ranges.",
+    .example =
+        "  bitterend standings build/demo.book --seed 7\n"
+        "  Ranks the knots of each group over the combinations that all of them share, then\n"
+        "  each combination by itself. The seed is printed; the same seed gives the same ranges.",
     .run = run,
 };

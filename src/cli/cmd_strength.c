@@ -30,8 +30,9 @@ const struct command cmd_strength = {
     .does = "What each line and knot held, with intervals, slips, lower bounds and voids",
     .usage = "BOOK [options]",
     .options = "  --relative-to K also divide by knot K (never an efficiency)\n" ANSWER_HELP,
-    .example = "  bitterend strength build/demo.book --unit lb\n"
-               "  Prints, for each line combination, n, mean, deviation and the share of the weaker\n"
-               "  line's measured strength that each knot kept, with two kinds of interval.",
+    .example =
+        "  bitterend strength build/demo.book --unit lb\n"
+        "  Prints, for each line combination, n, mean, deviation and the share of the weaker\n"
+        "  line's measured strength that each knot kept, with two kinds of interval.",
     .run = run,
 };

@@ -24,9 +24,10 @@ const struct command cmd_versus = {
     .does = "Is the difference between two knots real, and how many more pulls would settle it",
     .usage = "BOOK KNOT KNOT [options]",
     .options = ANSWER_HELP,
-    .example = "  bitterend versus build/demo.book palomar 'half blood'\n"
-               "  Compares the two over the combinations both were tied in: loads, points of the\n"
-               "  line's strength, and relative per cent. Part of a knot's name is enough if it is\n"
-               "  the only one.",
+    .example =
+        "  bitterend versus build/demo.book palomar 'half blood'\n"
+        "  Compares the two over the combinations both were tied in: loads, points of the\n"
+        "  line's strength, and relative per cent. Part of a knot's name is enough if it is\n"
+        "  the only one.",
     .run = run,
 };

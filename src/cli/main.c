@@ -5,8 +5,8 @@
 #include <string.h>
 
 static const struct command *const commands[] = {
-    &cmd_read,      &cmd_new,    &cmd_enter,   &cmd_strength, &cmd_standings,
-    &cmd_versus,    &cmd_publish, &cmd_serve,  &cmd_check,    &cmd_demo,
+    &cmd_read,   &cmd_new,     &cmd_enter, &cmd_strength, &cmd_standings,
+    &cmd_versus, &cmd_publish, &cmd_serve, &cmd_check,    &cmd_demo,
 };
 enum { COMMANDS = sizeof commands / sizeof commands[0] };
 
@@ -16,9 +16,10 @@ static int help(FILE *to)
               "Break tests of fishing knots and lines: from pull files to standings.\n\n");
   for (int i = 0; i < COMMANDS; i++)
     fprintf(to, "  %-10s %s\n", commands[i]->name, commands[i]->does);
-  fprintf(to, "\n`bitterend COMMAND --help` explains a command with an example.\n"
-              "Exit status: 0 done, 1 the answer is no, 2 wrong use, 3 bad input, 4 the machine "
-              "failed.\n\n%s\n",
+  fprintf(to,
+          "\n`bitterend COMMAND --help` explains a command with an example.\n"
+          "Exit status: 0 done, 1 the answer is no, 2 wrong use, 3 bad input, 4 the machine "
+          "failed.\n\n%s\n",
           be_notice);
   return to == stdout ? 0 : 2;
 }

@@ -49,8 +49,7 @@ enum be_status take_option(int option, const char *value, struct asked *asked, b
   case OPT_JSON: asked->edition = EDITION_JSON; return BE_OK;
   case OPT_CSV: asked->edition = EDITION_CSV; return BE_OK;
   case OPT_LEVEL: return take_level(value, &asked->how.level, err);
-  case OPT_SEED:
-    return take_whole(value, "--seed", 1, UINT64_C(1) << 62, &asked->how.seed, err);
+  case OPT_SEED: return take_whole(value, "--seed", 1, UINT64_C(1) << 62, &asked->how.seed, err);
   case OPT_RESAMPLES:
     status = take_whole(value, "--resamples", 100, 10000000, &number, err);
     asked->how.resamples = (size_t)number;
@@ -58,8 +57,8 @@ enum be_status take_option(int option, const char *value, struct asked *asked, b
   case OPT_UNIT:
     asked->how.unit = be_unit_find_in(BE_FORCE, value, strlen(value));
     if (asked->how.unit) return BE_OK;
-    return be_fail(err, BE_WRONG_USE, "--unit takes a unit of force such as lb, kg or N, not \"%s\"",
-                   value);
+    return be_fail(err, BE_WRONG_USE,
+                   "--unit takes a unit of force such as lb, kg or N, not \"%s\"", value);
   default: return bad_option(value, err);
   }
 }

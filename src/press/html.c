@@ -116,8 +116,8 @@ static enum be_status figure_of(struct page *page, const struct be_figure *figur
   if (status != BE_OK) return status;
   be_buf_text(page->out, "</div>\n");
   if (*be_figure_words(figure))
-    wrap(page->out, "<figcaption><details><summary>In words</summary><p>", 
-         be_figure_words(figure), "</p></details></figcaption>\n");
+    wrap(page->out, "<figcaption><details><summary>In words</summary><p>", be_figure_words(figure),
+         "</p></details></figcaption>\n");
   be_buf_text(page->out, "</figure>\n");
   return BE_OK;
 }
@@ -157,9 +157,7 @@ static enum be_status body(struct page *page, const struct be_doc *doc, struct b
       if (status != BE_OK) return status;
       break;
     }
-    case BLOCK_TABLE:
-      table_of(page->out, block->table, be_table_named_above(doc, i));
-      break;
+    case BLOCK_TABLE: table_of(page->out, block->table, be_table_named_above(doc, i)); break;
     }
   }
   return BE_OK;
@@ -205,8 +203,7 @@ static void top(struct be_buf *out, const struct be_edition *edition)
 }
 
 enum be_status be_doc_html(const struct be_doc *const *docs, size_t count,
-                           const struct be_edition *edition, struct be_buf *out,
-                           struct be_err *err)
+                           const struct be_edition *edition, struct be_buf *out, struct be_err *err)
 {
   assert(count > 0 && edition && (edition->places || edition->places_count == 0));
   for (size_t i = 0; i < count; i++) {

@@ -24,7 +24,7 @@ enum block_kind {
 
 struct block {
   enum block_kind kind;
-  const char *text;       /* of a fact its value */
+  const char *text;        /* of a fact its value */
   const char *key, *label; /* of a fact */
   struct be_figure *figure;
   struct be_table *table;

@@ -103,8 +103,7 @@ static enum be_status figure_of(struct be_buf *out, const struct be_figure *figu
   return status;
 }
 
-static enum be_status block_of(struct be_buf *out, const struct be_doc *doc, size_t i,
-                               size_t width)
+static enum be_status block_of(struct be_buf *out, const struct be_doc *doc, size_t i, size_t width)
 {
   const struct block *block = &doc->blocks[i];
   bool among_facts = block->kind == BLOCK_FACT && i > 0 && doc->blocks[i - 1].kind == BLOCK_FACT;

@@ -10,7 +10,7 @@
 void be_grubbs(const double *x, size_t n, double alpha, struct be_alarm *alarm)
 {
   assert(alpha > 0 && alpha < 1);
-  *alarm = (struct be_alarm){false, 0, (double)NAN, (double)NAN};
+  *alarm = (struct be_alarm){false, 0, NAN, NAN};
   struct be_summary summary;
   be_summary_of(x, n, &summary);
   double furthest = 0;

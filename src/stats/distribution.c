@@ -83,8 +83,7 @@ double be_t_upper(double t, double df)
   if (t < 0) return 1 - be_t_upper(-t, df);
   if (isinf(df)) return be_normal_upper(t);
   double root = t / sqrt(df), squared = root * root;
-  if (root > 1e9)
-    return exp(df * (log(df) / 2 - log(t)) - gsl_sf_lnbeta(df / 2, 0.5)) / df;
+  if (root > 1e9) return exp(df * (log(df) / 2 - log(t)) - gsl_sf_lnbeta(df / 2, 0.5)) / df;
   if (df > NORMAL_FROM_DF) {
     double w = sqrt((df - 0.5) * log1p(squared));
     return be_normal_upper(w + (w * w + 3) * w / (48 * (df - 0.5) * (df - 0.5)));

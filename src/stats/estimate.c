@@ -7,7 +7,7 @@
 
 struct be_estimate be_estimate_mean(const struct be_summary *summary)
 {
-  struct be_estimate estimate = {summary->mean, (double)NAN, 0, summary->n};
+  struct be_estimate estimate = {summary->mean, NAN, 0, summary->n};
   if (summary->n < 2) return estimate;
   estimate.variance = summary->sd * summary->sd / (double)summary->n;
   estimate.df = (double)(summary->n - 1);
@@ -22,7 +22,7 @@ struct be_estimate be_estimate_combine(const struct be_estimate *parts, const do
                                        size_t count)
 {
   struct be_estimate sum = {0, 0, 0, 0};
-  double least = (double)INFINITY, inverse = 0;
+  double least = INFINITY, inverse = 0;
   bool known = true, any = false;
   for (size_t i = 0; i < count; i++) {
     if (weights[i] == 0) continue;
@@ -33,9 +33,9 @@ struct be_estimate be_estimate_combine(const struct be_estimate *parts, const do
     if (!(parts[i].variance >= 0 && parts[i].df > 0)) known = false;
     least = fmin(least, parts[i].df);
   }
-  if (!any) sum.value = (double)NAN;
+  if (!any) sum.value = NAN;
   if (!any || !known) {
-    sum.variance = (double)NAN;
+    sum.variance = NAN;
     return sum;
   }
   for (size_t i = 0; i < count && sum.variance > 0; i++) {
@@ -59,7 +59,7 @@ struct be_estimate be_estimate_pooled(const struct be_summary *groups, size_t co
     df += (double)(groups[i].n - 1);
     squares += groups[i].sd * groups[i].sd * (double)(groups[i].n - 1);
   }
-  struct be_estimate estimate = {n ? sum / (double)n : (double)NAN, (double)NAN, df, n};
+  struct be_estimate estimate = {n ? sum / (double)n : NAN, NAN, df, n};
   if (df > 0) estimate.variance = squares / df / (double)n;
   return estimate;
 }
@@ -67,7 +67,7 @@ struct be_estimate be_estimate_pooled(const struct be_summary *groups, size_t co
 struct be_interval be_estimate_interval(const struct be_estimate *estimate, double level)
 {
   assert(level > 0 && level < 1);
-  struct be_interval interval = {(double)NAN, (double)NAN, level};
+  struct be_interval interval = {NAN, NAN, level};
   if (!(estimate->df > 0 && estimate->variance >= 0)) return interval;
   double half = be_t_quantile((1 - level) / 2, estimate->df) * sqrt(estimate->variance);
   interval.low = estimate->value - half;

@@ -17,7 +17,7 @@ enum be_status be_holm(const double *p, size_t count, double *adjusted, struct b
     tested++;
   }
   if (tested == 0) {
-    for (size_t i = 0; i < count; i++) adjusted[i] = (double)NAN;
+    for (size_t i = 0; i < count; i++) adjusted[i] = NAN;
     return BE_OK;
   }
   double *key = be_alloc_array(tested, sizeof *key);

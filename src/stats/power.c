@@ -60,20 +60,20 @@ static double noncentral_upper(double critical, double df, double shift)
 double be_power_two(double shift, double n_each, double alpha)
 {
   assert(alpha > 0 && alpha < 1);
-  if (isnan(shift) || !(n_each >= N_LEAST)) return (double)NAN;
+  if (isnan(shift) || !(n_each >= N_LEAST)) return NAN;
   double noncentrality = shift == 0 ? 0 : fabs(shift) * sqrt(n_each / 2);
   double df = 2 * (n_each - 1);
   double critical = be_t_quantile(alpha / 2, df);
-  if (isinf(noncentrality)) return isinf(critical) ? (double)NAN : 1;
+  if (isinf(noncentrality)) return isinf(critical) ? NAN : 1;
   if (isinf(df)) return be_normal_upper(critical - noncentrality);
-  return isinf(critical) ? (double)NAN : noncentral_upper(critical, df, noncentrality);
+  return isinf(critical) ? NAN : noncentral_upper(critical, df, noncentrality);
 }
 
 double be_power_two_n(double shift, double alpha, double power)
 {
   assert(alpha > 0 && alpha < 1 && power > 0 && power < 1);
   if (isnan(shift)) return shift;
-  if (shift == 0) return (double)INFINITY;
+  if (shift == 0) return INFINITY;
   double low = 2, high = 2; /* fewer than 2 a side have no scatter */
   while (be_power_two(shift, high, alpha) < power) {
     low = high;

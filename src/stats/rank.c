@@ -24,7 +24,7 @@ static const double PRODUCT_LEAST = 1e-200, PRODUCT_MOST = 1e200;
 struct cell {
   const double *x;
   uint32_t n;
-  bool still;     /* one pull, or all alike: resampling changes nothing */
+  bool still; /* one pull, or all alike: resampling changes nothing */
   double mean;
   double stretch; /* sqrt(n / (n - 1)) */
 };
@@ -76,7 +76,7 @@ static double draw_change(struct be_random *random, const struct cell *cells, si
     if (cell->still) continue;
     double mean = draw_sum(random, cell->x, cell->n) / cell->n;
     double ratio = 1 + cell->stretch * (mean / cell->mean - 1);
-    if (ratio <= 0) change = -(double)INFINITY;
+    if (ratio <= 0) change = -INFINITY;
     else product *= ratio;
     if (product < PRODUCT_LEAST || product > PRODUCT_MOST) {
       change += log(product);
@@ -118,8 +118,7 @@ static enum be_status check(const struct be_sample *cells, size_t knots, size_t 
   if (knots > KNOTS_MAX || how->times > TIMES_MAX)
     return be_fail(err, BE_TOO_LARGE, "ranking takes at most %d knots and %d resamplings",
                    KNOTS_MAX, TIMES_MAX);
-  if (combinations == 0)
-    return be_fail(err, BE_BAD_INPUT, "there is no combination to rank over");
+  if (combinations == 0) return be_fail(err, BE_BAD_INPUT, "there is no combination to rank over");
   for (size_t i = 0; i < knots * combinations; i++) {
     size_t knot = i / combinations + 1, combination = i % combinations + 1;
     if (cells[i].n == 0)
@@ -189,7 +188,7 @@ static void fill_ranks(struct work *work, const struct be_resampling *how, struc
       if (work->cells[k * work->combinations + j].n == 1) {
         ranks[k].low = 1;
         ranks[k].high = knots;
-        ranks[k].best = (double)NAN;
+        ranks[k].best = NAN;
       }
   }
 }

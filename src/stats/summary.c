@@ -9,7 +9,7 @@
  * equal pulls have a deviation of exactly 0. */
 void be_summary_of(const double *x, size_t n, struct be_summary *summary)
 {
-  *summary = (struct be_summary){n, (double)NAN, (double)NAN, (double)NAN, (double)NAN};
+  *summary = (struct be_summary){n, NAN, NAN, NAN, NAN};
   if (n == 0) return;
   double sum = 0;
   summary->min = summary->max = x[0];

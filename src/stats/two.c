@@ -18,7 +18,7 @@ void be_welch(const struct be_estimate *a, const struct be_estimate *b, double l
   const struct be_estimate parts[] = {*a, *b};
   const double weights[] = {1, -1};
   struct be_estimate d = be_estimate_combine(parts, weights, 2);
-  const double unknown = (double)NAN;
+  const double unknown = NAN;
   *difference =
       (struct be_difference){d.value, unknown, unknown, unknown, {unknown, unknown, level}};
   if (!known(&d) || d.variance == 0) return;
@@ -33,7 +33,7 @@ static bool begin_ratio(const struct be_estimate *a, const struct be_estimate *b
                         struct be_ratio *ratio)
 {
   assert(level > 0 && level < 1);
-  const double unknown = (double)NAN;
+  const double unknown = NAN;
   *ratio = (struct be_ratio){unknown, unknown, BE_RATIO_UNKNOWN, {unknown, unknown, level}};
   if (b->value != 0) ratio->value = a->value / b->value;
   return known(a) && known(b);
@@ -76,13 +76,13 @@ void be_ratio_fieller(const struct be_estimate *a, const struct be_estimate *b, 
   double under_root = t2 * (a->variance * first + vb);
   if (under_root <= 0) {
     ratio->shape = BE_RATIO_ALL;
-    ratio->interval.low = -(double)INFINITY;
-    ratio->interval.high = (double)INFINITY;
+    ratio->interval.low = -INFINITY;
+    ratio->interval.high = INFINITY;
     return;
   }
   double product = a->value * b->value;
   double q = product + copysign(sqrt(under_root), product);
-  double far = first == 0 ? copysign((double)INFINITY, -q) : q / first;
+  double far = first == 0 ? copysign(INFINITY, -q) : q / first;
   double near = last / q;
   ratio->shape = first > 0 ? BE_RATIO_PIECE : BE_RATIO_OUTSIDE;
   ratio->interval.low = fmin(near, far);

@@ -84,8 +84,8 @@ static const struct be_unit *find(const char *text, size_t size, bool any, enum 
       bool found = pass == 1 ? spelled(unit, text, size)
                              : same(text, size, unit->name, strlen(unit->name), pass == 0);
       /* "MN" and "Mm" are not the milli units they look like. */
-      if (found && pass == 2 && unit->name[0] == 'm' && text[0] == 'M' &&
-          strlen(unit->name) == 2 && unit->name[1] != 'm' && unit->name[1] != 's')
+      if (found && pass == 2 && unit->name[0] == 'm' && text[0] == 'M' && strlen(unit->name) == 2 &&
+          unit->name[1] != 'm' && unit->name[1] != 's')
         continue;
       if (found) return unit;
     }
@@ -111,8 +111,8 @@ const struct be_unit *be_unit_si(enum be_dimension dimension)
 
 const char *be_dimension_word(enum be_dimension dimension)
 {
-  static const char *const words[BE_DIMENSIONS] = {
-      "force", "length", "time", "speed", "linear density", "voltage", "ratio"};
+  static const char *const words[BE_DIMENSIONS] = {"force",          "length",  "time", "speed",
+                                                   "linear density", "voltage", "ratio"};
   return words[dimension];
 }
 
@@ -159,8 +159,7 @@ enum be_status be_quantity_parse(const char *text, size_t size, enum be_dimensio
   quantity->unit = fallback;
   if (end < size) quantity->unit = be_unit_find_in(dimension, text + end, size - end);
   if (!quantity->unit) {
-    if (end == size)
-      be_fail(err, BE_BAD_INPUT, "\"%.*s\" has no unit", (int)size, text);
+    if (end == size) be_fail(err, BE_BAD_INPUT, "\"%.*s\" has no unit", (int)size, text);
     else
       be_fail(err, BE_BAD_INPUT, "\"%.*s\" is not a unit of %s", (int)(size - end), text + end,
               be_dimension_word(dimension));

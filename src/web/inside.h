@@ -34,8 +34,8 @@ void be_headers_add(struct be_headers *headers, const char *name, size_t name_si
  * Host must be a name of this machine: `local` is the address the client reached,
  * as text. A page elsewhere whose name was made to point here is thus refused. */
 const struct be_refusal *be_headers_check_body(const struct be_headers *headers);
-const struct be_refusal *be_headers_check_host(const struct be_headers *headers,
-                                               const char *local, uint16_t port);
+const struct be_refusal *be_headers_check_host(const struct be_headers *headers, const char *local,
+                                               uint16_t port);
 
 /* The decoded target of a request; be_request.inner points here. Start with
  * used = count = 0. Both readers return null when all is well. */

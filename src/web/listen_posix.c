@@ -38,8 +38,7 @@ static socklen_t read_address(const char *text, uint16_t port, union address *ad
 
 static enum be_status listen_failed(struct be_err *err, int code, const char *text, uint16_t port)
 {
-  be_fail(err, BE_FAILED, "cannot listen on %s, port %u: %s", text, (unsigned)port,
-          strerror(code));
+  be_fail(err, BE_FAILED, "cannot listen on %s, port %u: %s", text, (unsigned)port, strerror(code));
   if (code == EADDRINUSE && port == 0)
     return be_fail_remedy(err, "no port is free on %s; end some programs and try again", text);
   if (code == EADDRINUSE)

@@ -12,8 +12,8 @@ static const struct be_refusal unknown_coding = {
     501, "The request is coded in a way this server does not know. Send it plain.\n"};
 static const struct be_refusal body_too_long = {
     413, "The request carries too much. Pages are asked for without a body.\n"};
-static const struct be_refusal no_host = {
-    400, "The request must name one Host. Try another browser.\n"};
+static const struct be_refusal no_host = {400,
+                                          "The request must name one Host. Try another browser.\n"};
 static const struct be_refusal other_host = {
     421, "This server answers only to its own address. Open the one the program printed.\n"};
 static const struct be_refusal bad_address = {
@@ -66,8 +66,8 @@ static bool is_host(const char *host, const char *name, uint16_t port)
   return be_text_same(host, name) || be_text_same(host, with_port);
 }
 
-const struct be_refusal *be_headers_check_host(const struct be_headers *headers,
-                                               const char *local, uint16_t port)
+const struct be_refusal *be_headers_check_host(const struct be_headers *headers, const char *local,
+                                               uint16_t port)
 {
   if (headers->hosts != 1 || !headers->host || !*headers->host) return &no_host;
   const char *const names[] = {"127.0.0.1", "localhost", "[::1]", local};

@@ -89,8 +89,8 @@ static enum MHD_Result answer(struct be_server *server, struct MHD_Connection *c
     return refuse(connection, status == BE_TOO_LARGE ? &page_too_large : &no_memory);
   }
   /* From here the response owns the body. */
-  struct MHD_Response *response = MHD_create_response_from_buffer_with_free_callback(
-      reply.body.size, reply.body.data, be_free);
+  struct MHD_Response *response =
+      MHD_create_response_from_buffer_with_free_callback(reply.body.size, reply.body.data, be_free);
   if (!response) {
     be_buf_free(&reply.body);
     return refuse(connection, &no_memory);
@@ -133,8 +133,8 @@ static enum MHD_Result on_whole(struct be_server *server, struct MHD_Connection 
   bool head = strcmp(method, "HEAD") == 0;
   if (!head && strcmp(method, "GET") != 0) return refuse(connection, &wrong_method);
   char local[WEB_NAME_MAX];
-  be_local_name(
-      MHD_get_connection_info(connection, MHD_CONNECTION_INFO_CONNECTION_FD)->connect_fd, local);
+  be_local_name(MHD_get_connection_info(connection, MHD_CONNECTION_INFO_CONNECTION_FD)->connect_fd,
+                local);
   const struct be_refusal *refusal = be_headers_check_host(headers, local, server->port);
   if (refusal) return refuse(connection, refusal);
   struct reading reading;
@@ -147,9 +147,9 @@ static enum MHD_Result on_whole(struct be_server *server, struct MHD_Connection 
   return answer(server, connection, &request);
 }
 
-static enum MHD_Result on_request(void *server, struct MHD_Connection *connection,
-                                  const char *path, const char *method, const char *version,
-                                  const char *body, size_t *body_size, void **progress)
+static enum MHD_Result on_request(void *server, struct MHD_Connection *connection, const char *path,
+                                  const char *method, const char *version, const char *body,
+                                  size_t *body_size, void **progress)
 {
   (void)version;
   (void)body;
@@ -191,13 +191,12 @@ enum be_status be_server_open(const struct be_server_options *options, be_handle
   if (status == BE_OK) {
     /* The library owns the socket from here on, also when it cannot start. */
     opened->daemon = MHD_start_daemon(
-        MHD_USE_EPOLL_INTERNAL_THREAD, 0, NULL, NULL, on_request, opened,
-        MHD_OPTION_LISTEN_SOCKET, fd, MHD_OPTION_THREAD_POOL_SIZE, (unsigned)THREADS,
-        MHD_OPTION_CONNECTION_LIMIT, (unsigned)CONNECTIONS_MAX,
-        MHD_OPTION_PER_IP_CONNECTION_LIMIT, (unsigned)CONNECTIONS_EACH_MAX,
-        MHD_OPTION_CONNECTION_TIMEOUT, (unsigned)IDLE_MAX_S, MHD_OPTION_CONNECTION_MEMORY_LIMIT,
-        (size_t)CONNECTION_BYTES, MHD_OPTION_UNESCAPE_CALLBACK, keep_escapes, NULL,
-        MHD_OPTION_END);
+        MHD_USE_EPOLL_INTERNAL_THREAD, 0, NULL, NULL, on_request, opened, MHD_OPTION_LISTEN_SOCKET,
+        fd, MHD_OPTION_THREAD_POOL_SIZE, (unsigned)THREADS, MHD_OPTION_CONNECTION_LIMIT,
+        (unsigned)CONNECTIONS_MAX, MHD_OPTION_PER_IP_CONNECTION_LIMIT,
+        (unsigned)CONNECTIONS_EACH_MAX, MHD_OPTION_CONNECTION_TIMEOUT, (unsigned)IDLE_MAX_S,
+        MHD_OPTION_CONNECTION_MEMORY_LIMIT, (size_t)CONNECTION_BYTES, MHD_OPTION_UNESCAPE_CALLBACK,
+        keep_escapes, NULL, MHD_OPTION_END);
     if (!opened->daemon) {
       status = be_fail(err, BE_FAILED, "the server's threads cannot be started");
       be_fail_remedy(err, "end some programs and try again");

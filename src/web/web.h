@@ -18,8 +18,8 @@ struct be_request {
 const char *be_request_query(const struct be_request *request, const char *name);
 
 struct be_reply {
-  int status;       /* 200 unless changed */
-  const char *type; /* a literal: "text/html; charset=utf-8" unless changed */
+  int status;         /* 200 unless changed */
+  const char *type;   /* a literal: "text/html; charset=utf-8" unless changed */
   struct be_buf body; /* empty, ready to append to; the server frees it. One that failed is a 500 */
   char location[256]; /* for 303; no line breaks */
   bool cacheable;     /* style sheets and fonts; everything else is no-store */

@@ -61,7 +61,7 @@ static void printing_converts_at_the_edge(void **state)
   char text[32];
   be_quantity_print(text, sizeof text, 141.89826952681, be_unit_find("lb", 2), 1);
   assert_string_equal(text, "31.9");
-  be_quantity_print(text, sizeof text, (double)NAN, be_unit_find("lb", 2), 1);
+  be_quantity_print(text, sizeof text, NAN, be_unit_find("lb", 2), 1);
   assert_string_equal(text, "-");
 }
 

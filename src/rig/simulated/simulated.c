@@ -42,10 +42,13 @@ static const struct {
   size_t offset;
   double usual;
 } numbers[] = {
-#define NUMBER(field, usual) {#field, offsetof(struct settings, field), usual}
-    NUMBER(seed, 1),     NUMBER(rate_Hz, 50), NUMBER(break_N, 50),  NUMBER(time_s, 10),
-    NUMBER(slack_s, 0.6), NUMBER(after_s, 1),  NUMBER(zero_N, 0),    NUMBER(drift_N, 0),
-    NUMBER(noise_N, 0.1), NUMBER(step_N, 0.01), NUMBER(range_N, 1000), NUMBER(slips, 0),
+#define NUMBER(field, usual)                                                                       \
+  {                                                                                                \
+#field, offsetof(struct settings, field), usual                                                \
+  }
+    NUMBER(seed, 1),          NUMBER(rate_Hz, 50),  NUMBER(break_N, 50),   NUMBER(time_s, 10),
+    NUMBER(slack_s, 0.6),     NUMBER(after_s, 1),   NUMBER(zero_N, 0),     NUMBER(drift_N, 0),
+    NUMBER(noise_N, 0.1),     NUMBER(step_N, 0.01), NUMBER(range_N, 1000), NUMBER(slips, 0),
     NUMBER(slip_share, 0.06),
 #undef NUMBER
 };
@@ -165,7 +168,7 @@ static enum be_status simulated_read(void *state, struct be_rig_sample *samples,
   (void)err;
   struct simulated *rig = state;
   const struct settings *set = &rig->set;
-  double tail = set->ending == ENDS_FADED ? 4 * set->after_s
+  double tail = set->ending == ENDS_FADED  ? 4 * set->after_s
                 : set->ending == ENDS_HELD ? 3 * set->after_s
                                            : set->after_s;
   for (*count = 0; *count < room; ++*count) {
