@@ -133,7 +133,7 @@ static void a_long_line_keeps_its_extremes(void **state)
 static void a_gap_breaks_a_line(void **state)
 {
   (void)state;
-  const double x[] = {0, 0.2, 0.4, 0.6, 0.8}, y[] = {0.1, 0.3, (double)NAN, 0.2, (double)INFINITY};
+  const double x[] = {0, 0.2, 0.4, 0.6, 0.8}, y[] = {0.1, 0.3, NAN, 0.2, INFINITY};
   struct be_figure *figure = be_figure_create("t", NULL, 613, 299);
   be_figure_line(figure, x, y, 5, BE_TONE_NYLON, BE_STROKE_SOLID);
   const char *svg = drawn(figure, false, false);
@@ -148,17 +148,17 @@ static void what_is_no_number_is_not_drawn(void **state)
   struct be_figure *figure = be_figure_create("t", NULL, 613, 0);
   double row = be_figure_row(figure, "r", "n = 0");
   char *before = kept(drawn(figure, false, false));
-  be_figure_mark(figure, (double)NAN, row, BE_SHAPE_ROUND, BE_FILL_SOLID, BE_TONE_INK);
-  be_figure_bar(figure, (double)INFINITY, row, BE_TONE_INK);
-  be_figure_span(figure, (double)NAN, 0.7, row, false, BE_TONE_INK);
-  be_figure_rule_x(figure, (double)NAN, "rule");
-  be_figure_rule_y(figure, (double)NAN, "rule");
-  be_figure_bracket(figure, (double)NAN, 1);
-  be_figure_note(figure, (double)NAN, row, "note", BE_ANCHOR_END, BE_TONE_INK);
+  be_figure_mark(figure, NAN, row, BE_SHAPE_ROUND, BE_FILL_SOLID, BE_TONE_INK);
+  be_figure_bar(figure, INFINITY, row, BE_TONE_INK);
+  be_figure_span(figure, NAN, 0.7, row, false, BE_TONE_INK);
+  be_figure_rule_x(figure, NAN, "rule");
+  be_figure_rule_y(figure, NAN, "rule");
+  be_figure_bracket(figure, NAN, 1);
+  be_figure_note(figure, NAN, row, "note", BE_ANCHOR_END, BE_TONE_INK);
   be_figure_line(figure, NULL, NULL, 0, BE_TONE_INK, BE_STROKE_SOLID);
   assert_string_equal(drawn(figure, false, false), before);
   /* An infinite end reaches the end of the axis. */
-  be_figure_span(figure, 0.31, (double)INFINITY, row, false, BE_TONE_ACT);
+  be_figure_span(figure, 0.31, INFINITY, row, false, BE_TONE_ACT);
   assert_well_formed(drawn(figure, false, false));
   assert_int_equal(count_of(drawn(figure, false, false), "class=\"stroke-act\""), 1);
   free(before);

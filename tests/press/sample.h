@@ -25,12 +25,12 @@ static inline void sample_table(struct be_doc *doc)
   be_table_text(table, "K<1>");
   be_table_text(table, "Zo\xC3\xAB's loop");
   be_table_number(table, 107.0, 0);
-  be_table_interval(table, -(double)INFINITY, (double)NAN, 1);
+  be_table_interval(table, -INFINITY, NAN, 1);
   be_table_none(table);
   be_table_none(table);
   be_table_text(table, "bad \xFF byte");
-  be_table_number(table, (double)NAN, 1);
-  be_table_interval(table, (double)NAN, (double)NAN, 1);
+  be_table_number(table, NAN, 1);
+  be_table_interval(table, NAN, NAN, 1);
   be_table_text(table, "not seen");
   be_table_text(table, "%s", "");
 }

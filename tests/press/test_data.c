@@ -173,7 +173,7 @@ static void csv_follows_rfc_4180(void **state)
   struct be_doc *doc = sample();
   struct be_table *second = be_doc_table(doc, "more", "More", sample_columns, 2);
   be_table_text(second, "two\nlines, one cell");
-  be_table_number(second, -(double)INFINITY, 0);
+  be_table_number(second, -INFINITY, 0);
   be_doc_table(doc, "empty", "Empty", sample_columns, 3);
   struct be_buf out;
   be_buf_init(&out, 1 << 16);

@@ -68,7 +68,7 @@ static void points_line_up(void **state)
                                              {"t", "t", BE_COLUMN_TEXT, false}};
   struct be_doc *doc = be_doc_create("d", "T");
   struct be_table *table = be_doc_table(doc, "n", NULL, columns, 2);
-  static const double values[] = {3.14159, -271.8, 42, (double)NAN, -0.0004, (double)INFINITY};
+  static const double values[] = {3.14159, -271.8, 42, NAN, -0.0004, INFINITY};
   static const int decimals[] = {3, 1, 0, 2, 2, 1};
   for (int i = 0; i < 6; i++) {
     be_table_number(table, values[i], decimals[i]);

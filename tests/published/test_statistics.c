@@ -5,7 +5,7 @@
 #include "stats/stats.h"
 #include "test.h"
 
-static const double endless = (double)INFINITY;
+static const double endless = INFINITY;
 
 static struct be_estimate mean_of(const double *x, size_t n)
 {

@@ -2,7 +2,7 @@
 #include "stats/stats.h"
 #include "test.h"
 
-static const double unknown = (double)NAN, endless = (double)INFINITY;
+static const double unknown = NAN, endless = INFINITY;
 
 /* Mean and deviation in long double, by the definition. */
 static void slow_summary(const double *x, size_t n, double *mean, double *sd)

@@ -66,11 +66,11 @@ static void power_at_its_edges(void **state)
   assert_near(be_power_two(0, 7.3, 0.05), 0.025, 1e-12);
   assert_near(be_power_two(-1, 20, 0.05), be_power_two(1, 20, 0.05), 0);
   assert_true(isnan(be_power_two(1, 1, 0.05)) && isnan(be_power_two(1, 0, 0.05)));
-  assert_true(isnan(be_power_two((double)NAN, 5, 0.05)));
-  assert_true(be_power_two((double)INFINITY, 5, 0.05) == 1);
+  assert_true(isnan(be_power_two(NAN, 5, 0.05)));
+  assert_true(be_power_two(INFINITY, 5, 0.05) == 1);
   assert_true(be_power_two(1e5, 3, 0.05) == 1);
-  assert_true(be_power_two(0.3, (double)INFINITY, 0.05) == 1);
-  assert_near(be_power_two(0, (double)INFINITY, 0.05), 0.025, 1e-15);
+  assert_true(be_power_two(0.3, INFINITY, 0.05) == 1);
+  assert_near(be_power_two(0, INFINITY, 0.05), 0.025, 1e-15);
   /* With so many pulls t is normal: the power is that of the z test. */
   double z = 1e-6 * sqrt(4e12) - 1.959963984540054;
   assert_near(be_power_two(1e-6, 8e12, 0.05), be_normal_upper(-z), 1e-10);
@@ -91,7 +91,7 @@ static void pulls_needed_reach_the_power(void **state)
   assert_true(be_power_two_n(50, 0.05, 0.8) == 2);
   assert_true(isinf(be_power_two_n(0, 0.05, 0.8)));
   assert_true(isinf(be_power_two_n(0, 0.05, 0.01)));
-  assert_true(isnan(be_power_two_n((double)NAN, 0.05, 0.8)));
+  assert_true(isnan(be_power_two_n(NAN, 0.05, 0.8)));
   assert_true(isinf(be_power_two_n(1e-200, 0.05, 0.8)));
 }
 

@@ -269,7 +269,7 @@ static void what_cannot_be_ranked_is_refused(void **state)
   struct be_resampling how = {5, 10, 0.95, 1};
   struct be_rank ranks[2];
   struct be_err err;
-  static const double bad[] = {0, -3.5, (double)NAN, (double)INFINITY};
+  static const double bad[] = {0, -3.5, NAN, INFINITY};
   for (size_t i = 0; i < sizeof bad / sizeof bad[0]; i++) {
     x[3] = bad[i];
     assert_int_equal(be_rank_resample(cells, 2, 1, &how, ranks, &err), BE_BAD_INPUT);
@@ -287,7 +287,7 @@ static void what_cannot_be_ranked_is_refused(void **state)
   how.times = 0;
   assert_int_equal(be_rank_resample(cells, 2, 1, &how, ranks, &err), BE_WRONG_USE);
   how.times = 10;
-  static const double levels[] = {0, 1, -0.5, (double)NAN};
+  static const double levels[] = {0, 1, -0.5, NAN};
   for (size_t i = 0; i < sizeof levels / sizeof levels[0]; i++) {
     how.level = levels[i];
     assert_int_equal(be_rank_resample(cells, 2, 1, &how, ranks, &err), BE_WRONG_USE);

@@ -3,7 +3,7 @@
 #include "stats/stats.h"
 #include "test.h"
 
-static const double unknown = (double)NAN;
+static const double unknown = NAN;
 
 /* P(at most k of n) by adding up. */
 static double at_most(size_t k, size_t n, double rate)
@@ -126,7 +126,7 @@ static void holm_in_place_and_unknown(void **state)
 static void holm_refuses_what_is_no_p(void **state)
 {
   (void)state;
-  const double bad[][2] = {{0.3, 1.0001}, {0.3, -1e-9}, {0.3, (double)INFINITY}};
+  const double bad[][2] = {{0.3, 1.0001}, {0.3, -1e-9}, {0.3, INFINITY}};
   for (size_t i = 0; i < sizeof bad / sizeof bad[0]; i++) {
     double adjusted[2] = {-7, -7};
     struct be_err err;

@@ -3,7 +3,7 @@
 #include "stats/stats.h"
 #include "test.h"
 
-static const double unknown = (double)NAN, endless = (double)INFINITY;
+static const double unknown = NAN, endless = INFINITY;
 
 /* What Fieller's set is by definition: r belongs to it when a - r b is not
  * further from 0 than t of its deviations. Positive outside. */
@@ -124,9 +124,9 @@ static void what_cannot_be_known_is_said(void **state)
     struct be_estimate a, b;
     bool fieller; /* a sign alone does not stop Fieller */
   } cases[] = {
-      {{24.3, (double)NAN, 0, 1}, {31.9, 0.3, 9, 10}, false},
-      {{24.3, 1.7, 4, 5}, {31.9, (double)NAN, 0, 1}, false},
-      {{(double)NAN, (double)NAN, 0, 0}, {31.9, 0.3, 9, 10}, false},
+      {{24.3, NAN, 0, 1}, {31.9, 0.3, 9, 10}, false},
+      {{24.3, 1.7, 4, 5}, {31.9, NAN, 0, 1}, false},
+      {{NAN, NAN, 0, 0}, {31.9, 0.3, 9, 10}, false},
       {{24.3, 0, 4, 5}, {31.9, 0, 9, 10}, false},
       {{0, 1.7, 4, 5}, {0, 0.3, 9, 10}, false},
       {{-24.3, 1.7, 4, 5}, {31.9, 0.3, 9, 10}, true},
