@@ -1,0 +1,218 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* Does the analysis find the truth that the demonstration was drawn from. The
+ * seed is fixed, so the counts below are exact; their limits are what the
+ * stated level of the intervals allows. */
+#include "app/demo.h"
+#include "app_test.h"
+
+struct fixture {
+  struct be_arena *arena;
+  struct survey survey;
+  struct recipe recipe;
+};
+
+static int make(void **state)
+{
+  struct fixture *fixture = calloc(1, sizeof *fixture);
+  char book[512], bench[512];
+  bool made;
+  struct be_answering how = {0};
+  struct be_err err = {0};
+  test_path(book, "demo.book");
+  test_path(bench, "demo-bench");
+  assert_int_equal(be_app_demo(book, bench, &made, &err), BE_OK);
+  fixture->arena = be_arena_create();
+  assert_int_equal(be_survey_read(book, &how, fixture->arena, &fixture->survey, &err), BE_OK);
+  assert_int_equal(be_recipe_read(&fixture->recipe, &err), BE_OK);
+  *state = fixture;
+  return 0;
+}
+
+static int done(void **state)
+{
+  struct fixture *fixture = *state;
+  be_arena_free(fixture->arena);
+  free(fixture);
+  return 0;
+}
+
+static const struct knot_truth *truth_of(const struct fixture *fixture, const struct cell *cell)
+{
+  const struct be_knot *knot = &fixture->survey.record.knots[cell->knot];
+  return be_recipe_knot(&fixture->recipe, knot->name, knot->version ? knot->version : "");
+}
+
+static enum material weaker_of(const struct fixture *fixture, const struct cell *cell)
+{
+  return be_spool_material(fixture->survey.record.lines[cell->plain.line_row].spool);
+}
+
+static bool is_single(const struct fixture *fixture, const struct cell *cell)
+{
+  return fixture->survey.combinations[cell->combination].design == BE_DESIGN_SINGLE;
+}
+
+static void plain_lines_hold_what_they_were_given(void **state)
+{
+  struct fixture *fixture = *state;
+  size_t cells = 0, covered = 0;
+  for (size_t i = 0; i < fixture->survey.record.lines_count; i++) {
+    const struct be_line *line = &fixture->survey.record.lines[i];
+    double loads[64];
+    size_t n = 0;
+    for (size_t k = 0; k < fixture->survey.plain_count; k++)
+      if (fixture->survey.plain[k]->line_a == (int)i &&
+          fixture->survey.plain[k]->soak == BE_SOAK_DRY)
+        loads[n++] = fixture->survey.plain[k]->load_N;
+    if (n < 3) continue;
+    struct be_summary summary;
+    be_summary_of(loads, n, &summary);
+    struct be_estimate estimate = be_estimate_mean(&summary);
+    struct be_interval interval = be_estimate_interval(&estimate, 0.95);
+    double truth = be_recipe_spool(&fixture->recipe, line->spool)->mean_N;
+    cells++;
+    covered += interval.low <= truth && truth <= interval.high;
+  }
+  assert_int_equal(cells, 11); /* F15-2 has no plain pulls: a planted gap */
+  assert_in_range(covered, 9, 11);
+}
+
+static void efficiencies_cover_the_truth(void **state)
+{
+  struct fixture *fixture = *state;
+  size_t cells = 0, covered = 0;
+  double error = 0;
+  for (size_t i = 0; i < fixture->survey.cells_count; i++) {
+    const struct cell *cell = &fixture->survey.cells[i];
+    if (cell->efficiency.shape != BE_RATIO_PIECE || !is_single(fixture, cell)) continue;
+    double truth = truth_of(fixture, cell)->efficiency[weaker_of(fixture, cell)];
+    cells++;
+    covered += cell->efficiency.interval.low <= truth && truth <= cell->efficiency.interval.high;
+    error += cell->efficiency.value - truth;
+  }
+  print_message("# %zu of %zu efficiency intervals cover the truth\n", covered, cells);
+  assert_int_equal(cells, 40);
+  /* 95 % of 40 is 38; fewer than 34 would happen once in 300 such trials. */
+  assert_in_range(covered, 34, 40);
+  assert_near(error / (double)cells, 0, 0.015);
+}
+
+static void slip_rates_cover_the_truth(void **state)
+{
+  struct fixture *fixture = *state;
+  size_t cells = 0, covered = 0;
+  for (size_t i = 0; i < fixture->survey.cells_count; i++) {
+    const struct cell *cell = &fixture->survey.cells[i];
+    if (cell->efficiency.shape != BE_RATIO_PIECE || !is_single(fixture, cell)) continue;
+    double truth = truth_of(fixture, cell)->slip[weaker_of(fixture, cell)];
+    struct be_interval rate = be_rate_exact(cell->slips, cell->n, 0.95);
+    cells++;
+    covered += rate.low <= truth && truth <= rate.high;
+  }
+  /* Clopper and Pearson's interval covers at least its level. */
+  assert_in_range(covered, 40, cells);
+}
+
+static void standings_find_the_order_that_is_there(void **state)
+{
+  struct fixture *fixture = *state;
+  struct be_doc *doc = NULL;
+  assert_int_equal(be_standings_doc(&fixture->survey, &doc, NULL), BE_OK);
+  /* Truth: palomar leads every ring group by 10 points or more. */
+  assert_true(says(doc, "The palomar held most in fluorocarbon to ring, dry (3 shared"));
+  assert_true(says(doc, "The palomar held most in nylon to ring, dry (3 shared"));
+  /* Truth: one point apart, with 10 pulls each. */
+  assert_true(says(doc, "Cannot separate the first 2 in nylon 12 lb to nylon 12 lb, dry: barrel "
+                        "knot, 5 turns (well tied) and grinner bend, 4 turns."));
+  /* The gap in the grid is said. */
+  assert_true(says(doc, "Left out of the group: surgeon's join, 2 turns, not pulled in braid 40 lb "
+                        "to fluorocarbon 25 lb, dry."));
+  be_doc_free(doc);
+}
+
+static void well_and_badly_tied_are_told_apart(void **state)
+{
+  struct fixture *fixture = *state;
+  struct be_doc *doc = NULL;
+  int well = be_knot_find(&fixture->survey, "barrel knot, 5 turns (well tied)", NULL);
+  int badly = be_knot_find(&fixture->survey, "badly", NULL);
+  assert_true(well >= 0 && badly >= 0);
+  assert_int_equal(be_versus_doc(&fixture->survey, badly, well, &doc, NULL), BE_OK);
+  assert_true(says(doc, "The barrel knot, 5 turns (well tied) held more than the barrel knot, 5 "
+                        "turns (badly tied) over 5 shared combinations"));
+  be_doc_free(doc);
+}
+
+static void troubles_are_seen(void **state)
+{
+  struct fixture *fixture = *state;
+  size_t bounds = 0, voids = 0, alarms = 0, no_efficiency = 0, fallbacks = 0;
+  for (size_t i = 0; i < fixture->survey.cells_count; i++) {
+    const struct cell *cell = &fixture->survey.cells[i];
+    bounds += cell->bounds;
+    voids += cell->voids;
+    alarms += cell->alarm.raised;
+    fallbacks += cell->plain.match > MATCH_ALL;
+    no_efficiency += cell->knot >= 0 && cell->n > 0 && cell->plain.match == MATCH_NONE;
+  }
+  assert_int_equal(fixture->survey.record.pulls_count, 472);
+  assert_int_equal(voids, 5 + 4 + 3);
+  /* 6 at the grip, 4 rings, 5 flat tops, 4 proof holds, and lines that parted first. */
+  assert_in_range(bounds, 19, 60);
+  assert_in_range(alarms, 1, 12);
+  /* F15-2 has no plain line of its own; palomar on N6-1 was pulled at half speed. */
+  assert_int_equal(fallbacks, 5);
+  /* Nylon 20 lb was never pulled plain and soaked; two pulls lack their soak. */
+  assert_in_range(no_efficiency, 2, 3);
+}
+
+static void flat_tops_are_lower_bounds(void **state)
+{
+  struct fixture *fixture = *state;
+  struct made_pull *pulls = NULL;
+  size_t count = 0, flat = 0;
+  assert_int_equal(be_bench_draw(&fixture->recipe, &pulls, &count, NULL), BE_OK);
+  for (size_t i = 0; i < count; i++) {
+    if (strcmp(pulls[i].trouble, "saturated") != 0) continue;
+    for (size_t k = 0; k < fixture->survey.record.pulls_count; k++) {
+      const struct be_pull *pull = &fixture->survey.record.pulls[k];
+      if (strcmp(pull->code, pulls[i].code) != 0) continue;
+      assert_int_equal(pull->kind, BE_KIND_BOUND);
+      assert_true(pull->load_N < pulls[i].load_N);
+      flat++;
+    }
+  }
+  assert_int_equal(flat, 5);
+  be_free(pulls);
+}
+
+static void the_same_recipe_makes_the_same_book(void **state)
+{
+  (void)state;
+  char book[512], bench[512];
+  bool made = true;
+  test_path(book, "demo.book");
+  test_path(bench, "demo-bench");
+  assert_int_equal(be_app_demo(book, bench, &made, NULL), BE_OK);
+  assert_false(made);
+  struct be_err err = {0};
+  test_path(bench, "another-bench");
+  assert_int_equal(be_app_demo(book, bench, &made, &err), BE_WRONG_USE);
+  assert_non_null(strstr(err.what, "not the demonstration's"));
+}
+
+int main(void)
+{
+  const struct CMUnitTest tests[] = {
+      cmocka_unit_test(plain_lines_hold_what_they_were_given),
+      cmocka_unit_test(efficiencies_cover_the_truth),
+      cmocka_unit_test(slip_rates_cover_the_truth),
+      cmocka_unit_test(standings_find_the_order_that_is_there),
+      cmocka_unit_test(well_and_badly_tied_are_told_apart),
+      cmocka_unit_test(troubles_are_seen),
+      cmocka_unit_test(flat_tops_are_lower_bounds),
+      cmocka_unit_test(the_same_recipe_makes_the_same_book),
+  };
+  cmocka_set_message_output(CM_OUTPUT_TAP);
+  return cmocka_run_group_tests_name("app: the demonstration's truth", tests, make, done);
+}
