@@ -3,7 +3,7 @@
  *
  * The inverse distributions of GSL call its error handler, which ends the
  * process, when they do not converge; the handler belongs to the whole process
- * and is not ours to replace. So quantiles are found here by bisection, which
+ * and is not ours to replace. So quantiles are found here inside a bracket, which
  * cannot fail, and of GSL only the logarithm of the beta function is called,
  * with arguments that are positive and finite. */
 #ifndef BE_STATS_INSIDE_H
