@@ -22,13 +22,24 @@ static char *to_utf8(const char *bytes, size_t size, struct be_arena *arena, siz
   return text;
 }
 
-/* The delimiter that stands most often in the first line with any, outside quotes. */
+/* Bytes of the remarks at text: lines that start with "#" before the header. */
+static size_t remark_size(const char *text, size_t size)
+{
+  const char *end = size && *text == '#' ? memchr(text, '\n', size) : text;
+  return !end ? size : end == text ? 0 : (size_t)(end - text) + 1;
+}
+
+/* The delimiter that stands most often in the first line with any, outside
+ * quotes and remarks. */
 static char find_delimiter(const char *text, size_t size)
 {
   size_t counts[3] = {0};
   const char marks[3] = {',', ';', '\t'};
   bool quoted = false;
   for (size_t i = 0; i < size; i++) {
+    bool starts = (i == 0 || text[i - 1] == '\n') && !quoted;
+    for (size_t pass = starts; pass && (pass = remark_size(text + i, size - i)) > 0;) i += pass;
+    if (i >= size) break;
     if (text[i] == '"') quoted = !quoted;
     if (text[i] == '\n' && !quoted && counts[0] + counts[1] + counts[2] > 0) break;
     for (int k = 0; k < 3; k++) counts[k] += !quoted && text[i] == marks[k];
@@ -74,10 +85,9 @@ static enum be_status read_cell(struct reader *in, bool *last, struct be_err *er
     while (in->at < in->end && *in->at != in->delimiter && *in->at != '\n') *out++ = *in->at++;
   }
   *last = in->at >= in->end || *in->at != in->delimiter;
-  while (in->at < in->end && *in->at == '\r') in->at++;
-  bool newline = in->at < in->end && *in->at == '\n';
-  if (in->at < in->end) in->at++;
-  in->line += newline;
+  if (!*last) in->at++;
+  while (*last && in->at < in->end && *in->at == '\r') in->at++;
+  if (*last && in->at < in->end && *in->at == '\n') in->at++, in->line++;
   while (out > start && (out[-1] == ' ' || out[-1] == '\r' || out[-1] == '\t')) out--;
   *out = '\0';
   void *block = in->cells;
@@ -102,14 +112,10 @@ static enum be_status read_row(struct reader *in, bool *kept, struct be_err *err
   return BE_OK;
 }
 
-/* Lines that start with "#" before the header are remarks. */
 static void skip_remarks(struct reader *in)
 {
-  while (in->at < in->end && *in->at == '#') {
-    while (in->at < in->end && *in->at != '\n') in->at++;
-    if (in->at < in->end) in->at++;
-    in->line++;
-  }
+  for (size_t size; (size = remark_size(in->at, (size_t)(in->end - in->at))) > 0; in->line++)
+    in->at += size;
 }
 
 /* Votes for a decimal mark: only numbers whose mark cannot be a thousands mark. */

@@ -33,7 +33,7 @@ static const struct {
     [FIELD_LOAD] = {"load", "breaking force|breaking load", IN_PULLS},
     [FIELD_RESULT] = {"result", "", IN_PULLS},
     [FIELD_REASON] = {"reason", "", IN_PULLS},
-    [FIELD_WHAT] = {"what", "what let go", IN_PULLS},
+    [FIELD_WHAT] = {"what", "what let go|let go", IN_PULLS},
     [FIELD_WHERE] = {"where", "", IN_PULLS},
     [FIELD_WHICH] = {"which", "", IN_PULLS},
     [FIELD_TRACE] = {"trace", "", IN_PULLS},
@@ -112,12 +112,32 @@ static const struct be_unit *unit_of(const char *text)
 
 /* ---- finding ---- */
 
+/* The rules are gone through twice: what they name helps to tell the kind of
+ * the sheet, and the kind tells what their names mean ("line" in a pull sheet
+ * is line A). */
 struct finding {
   const struct sheet *sheet;
   struct fields *fields;
   struct be_arena *arena;
+  bool kind_known;
+  int sheets;    /* kinds of which a name was seen that no other kind has */
+  bool has_line; /* a name means a line, were this a sheet of lines */
+  bool of_pulls; /* a rule names something that pulls have */
   bool taken[SHEET_COLUMNS_MAX];
 };
+
+/* A pull sheet has a load, a trace or specimens; a name that only lines or
+ * only knots have tells those. */
+static void count_name(struct finding *in, const char *name)
+{
+  int pulls = find_field(name, IN_PULLS), lines = find_field(name, IN_LINES),
+      knots = find_field(name, IN_KNOTS);
+  in->has_line |= lines == FIELD_LINE;
+  if (lines >= 0 && pulls < 0) in->sheets |= IN_LINES;
+  if (knots >= 0 && pulls < 0) in->sheets |= IN_KNOTS;
+  if (pulls == FIELD_LOAD || pulls == FIELD_TRACE || pulls == FIELD_SPECIMEN)
+    in->sheets |= IN_PULLS;
+}
 
 static int find_column(const struct sheet *sheet, const char *name)
 {
@@ -153,20 +173,28 @@ static enum be_status apply_rule(struct finding *in, char *rule, struct be_err *
   }
   struct head head;
   split_head(rule, &head);
-  int field = find_field(head.name, IN_PULLS | IN_LINES | IN_KNOTS);
-  if (field < 0) return bad_rule(whole, "names a field that does not exist", err);
-  if (constant) {
+  int any = IN_PULLS | IN_LINES | IN_KNOTS;
+  int field = find_field(head.name, in->kind_known ? 1 << in->fields->kind : any);
+  if (field < 0 && !in->kind_known)
+    return bad_rule(whole, "names a field that does not exist", err);
+  if (field < 0) return bad_rule(whole, "names a field that this kind of sheet does not have", err);
+  if (!in->kind_known) {
+    count_name(in, head.name);
+    in->of_pulls |= find_field(head.name, IN_PULLS) >= 0;
+  }
+  if (constant && in->kind_known) {
     in->fields->constant[field] = be_arena_text(in->arena, value, strlen(value));
     if (!in->fields->constant[field]) return be_fail(err, BE_NO_MEMORY, "no memory for a rule");
-    return BE_OK;
   }
+  if (constant) return BE_OK;
   int column = find_column(in->sheet, value);
   if (column < 0) return bad_rule(whole, "names a column that the sheet does not have", err);
+  in->taken[column] = true;
+  if (!in->kind_known) return BE_OK;
   struct head theirs;
   split_head(value, &theirs);
   in->fields->column[field] = column;
   in->fields->unit[field] = unit_of(*head.unit ? head.unit : theirs.unit);
-  in->taken[column] = true;
   return BE_OK;
 }
 
@@ -186,31 +214,19 @@ static enum be_status apply_mapping(struct finding *in, const char *mapping, str
   return BE_OK;
 }
 
-/* A pull sheet has something that only pulls have; so has a knot sheet; a
- * sheet of lines has a material or a label. */
 static enum be_status find_kind(struct finding *in, struct be_err *err)
 {
-  int sheets = 0;
-  bool has_line = false;
   struct head head;
-  for (int i = 0; i < FIELDS; i++)
-    if (in->fields->column[i] >= 0 || in->fields->constant[i]) sheets |= table[i].sheets;
-  if (sheets & IN_PULLS) {
-    in->fields->kind = SHEET_PULLS;
-    return BE_OK;
-  }
   for (size_t i = 0; i < in->sheet->columns; i++) {
+    if (in->taken[i]) continue;
     split_head(be_sheet_cell(in->sheet, 0, i), &head);
-    int pulls = find_field(head.name, IN_PULLS), lines = find_field(head.name, IN_LINES),
-        knots = find_field(head.name, IN_KNOTS);
-    has_line |= lines == FIELD_LINE;
-    if (lines >= 0 && pulls < 0) sheets |= IN_LINES;
-    if (knots >= 0 && pulls < 0) sheets |= IN_KNOTS;
-    if (pulls == FIELD_LOAD || pulls == FIELD_TRACE || pulls == FIELD_SPECIMEN) sheets |= IN_PULLS;
+    count_name(in, head.name);
   }
-  if (sheets & IN_PULLS) in->fields->kind = SHEET_PULLS;
-  else if ((sheets & IN_LINES) && has_line) in->fields->kind = SHEET_LINES;
-  else if (sheets & IN_KNOTS) in->fields->kind = SHEET_KNOTS;
+  in->kind_known = true;
+  if (in->sheets & IN_PULLS) in->fields->kind = SHEET_PULLS;
+  else if ((in->sheets & IN_LINES) && in->has_line) in->fields->kind = SHEET_LINES;
+  else if (in->sheets & IN_KNOTS) in->fields->kind = SHEET_KNOTS;
+  else if (in->of_pulls) in->fields->kind = SHEET_PULLS;
   else {
     be_fail(err, BE_BAD_INPUT, "the header is not one of a pull, line or knot sheet");
     be_fail_at(err, NULL, in->sheet->lines[0], 0);
@@ -221,6 +237,31 @@ static enum be_status find_kind(struct finding *in, struct be_err *err)
   return BE_OK;
 }
 
+/* Names every unknown column at once, so that they are mended in one go. */
+static enum be_status unknown_columns(const struct finding *in, size_t first, struct be_err *err)
+{
+  char names[300] = "";
+  size_t used = 0, count = 0;
+  for (size_t i = first; i < in->sheet->columns && used < sizeof names - 1; i++) {
+    struct head head;
+    split_head(be_sheet_cell(in->sheet, 0, i), &head);
+    if (in->taken[i] || find_field(head.name, 1 << in->fields->kind) >= 0) continue;
+    int put = snprintf(names + used, sizeof names - used, "%s\"%s\"", count ? ", " : "",
+                       be_sheet_cell(in->sheet, 0, i));
+    used += put < 0 ? 0 : (size_t)put;
+    count++;
+  }
+  const char *kind = be_sheet_kind_word(in->fields->kind),
+             *text = be_sheet_cell(in->sheet, 0, first);
+  if (count == 1) be_fail(err, BE_BAD_INPUT, "column %s is not one that a %s has", names, kind);
+  else be_fail(err, BE_BAD_INPUT, "columns %s are not ones that a %s has", names, kind);
+  be_fail_at(err, NULL, in->sheet->lines[0], first + 1);
+  return be_fail_remedy(err,
+                        "rename each, map it with --column 'FIELD = %s', or pass over it with "
+                        "--ignore '%s'; docs/formats.md lists the fields",
+                        text, text);
+}
+
 static enum be_status find_by_name(struct finding *in, struct be_err *err)
 {
   for (size_t i = 0; i < in->sheet->columns; i++) {
@@ -229,15 +270,7 @@ static enum be_status find_by_name(struct finding *in, struct be_err *err)
     struct head head;
     split_head(text, &head);
     int field = find_field(head.name, 1 << in->fields->kind);
-    if (field < 0) {
-      be_fail(err, BE_BAD_INPUT, "column \"%s\" is not one that a %s has", text,
-              be_sheet_kind_word(in->fields->kind));
-      be_fail_at(err, NULL, in->sheet->lines[0], i + 1);
-      return be_fail_remedy(err,
-                            "rename it, map it with --column 'FIELD = %s', or pass over it "
-                            "with --ignore '%s'",
-                            text, text);
-    }
+    if (field < 0) return unknown_columns(in, i, err);
     if (in->fields->column[field] >= 0) {
       be_fail(err, BE_BAD_INPUT, "columns \"%s\" and \"%s\" both mean %s",
               be_sheet_cell(in->sheet, 0, (size_t)in->fields->column[field]), text,
@@ -263,6 +296,7 @@ enum be_status be_fields_find(const struct sheet *sheet, const char *mapping,
   for (int i = 0; i < FIELDS; i++) fields->column[i] = -1;
   enum be_status status = apply_mapping(&in, mapping, err);
   if (status == BE_OK) status = find_kind(&in, err);
+  if (status == BE_OK) status = apply_mapping(&in, mapping, err);
   if (status == BE_OK) status = find_by_name(&in, err);
   if (status != BE_OK) return status;
   static const enum field needed[] = {FIELD_KNOT, FIELD_LINE, FIELD_KNOT};

@@ -46,10 +46,10 @@ static int demo(const char *book, const char *report, uint16_t port, bool once)
          made ? "is now" : "was already", bench);
   int exits = show(book, &how);
   if (exits) return exits;
-  if (report) {
+  if (report && (made || !be_file_exists(report))) {
     if (be_app_publish(book, report, &how, &err) != BE_OK) return print_error("demo", &err);
-    printf("\nThe report is %s\n", report);
   }
+  if (report) printf("\nThe report is %s\n", report);
   return once ? 0 : serve(book, port, &how);
 }
 

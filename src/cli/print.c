@@ -37,6 +37,7 @@ int print_doc(const char *command, struct be_doc *doc, enum edition edition)
   struct be_buf out;
   struct be_err err = {0};
   be_buf_init(&out, OUTPUT_MAX);
+  be_doc_caution(doc, "%s", be_notice);
   enum be_status status = edition == EDITION_JSON  ? be_doc_json(doc, &out, &err)
                           : edition == EDITION_CSV ? be_doc_csv(doc, &out, &err)
                                                    : be_doc_text(doc, 0, &out, &err);

@@ -366,7 +366,8 @@ enum be_status be_columns_assign(const struct be_block *block, const struct be_s
                                  struct be_err *err)
 {
   struct table t = {block, sample, options, layout, roles, {{0}}, block->columns_count};
-  *layout = (struct be_trace_layout){.delimiter = block->columns_count == 1 ? ',' : block->delimiter,
+  char delimiter = block->columns_count == 1 ? ',' : block->delimiter;
+  *layout = (struct be_trace_layout){.delimiter = delimiter,
                                      .decimal = block->decimal,
                                      .header_lines = block->header_lines,
                                      .columns_count = block->columns_count,

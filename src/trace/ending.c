@@ -120,8 +120,11 @@ void be_ending_find(const struct be_pull *pull, struct be_trace_events *events)
   struct fall fall = largest_fall(x, peak, n, rows_at_once(peak), pull->scratch);
   double last = (x[n - 1] - zero) / rise;
   if (fall.by_N >= partial * rise || (last < near_peak && fall.by_N >= 0.2 * rise)) {
-    /* A record that stops in the middle of a fall has not seen its end. */
-    bool seen = n - 1 - fall.to >= AFTER_ROWS && last < near_peak;
+    /* A record that stops in the middle of a fall has not seen its end: the
+     * fall is over once most of it is. */
+    size_t over = fall.from;
+    while (over < fall.to && x[fall.from] - x[over] < near_peak * fall.by_N) over++;
+    bool seen = n - 1 - over >= AFTER_ROWS && last < near_peak;
     events->ending = seen ? BE_ENDED_PARTLY : BE_ENDED_UNSEEN;
     events->end_row = fall.from + 1;
     return;

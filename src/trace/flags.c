@@ -63,13 +63,13 @@ const char *be_trace_flag_words(enum be_trace_flag flag)
 
 enum { TOP_ROWS = 5 };
 
-/* The longest run of equal readings in [from, to). */
-static size_t longest_run(const double *x, size_t from, size_t to)
+/* The longest run of equal readings above level in [from, to). */
+static size_t longest_run(const double *x, size_t from, size_t to, double level)
 {
   size_t longest = 0, run = 0;
   for (size_t i = from; i < to; i++) {
     bool same = i > from && !(x[i] < x[i - 1]) && !(x[i] > x[i - 1]);
-    run = same ? run + 1 : 1;
+    run = x[i] < level ? 0 : same ? run + 1 : 1;
     if (run > longest) longest = run;
   }
   return longest;
@@ -81,13 +81,12 @@ static size_t longest_run(const double *x, size_t from, size_t to)
 static bool is_saturated(const struct be_trace *trace, const struct be_trace_events *events)
 {
   const double *x = trace->force_N;
-  size_t peak = events->peak_row, end = peak, half = peak;
+  size_t peak = events->peak_row, half = peak;
   double zero = events->peak_N - events->rise_N;
-  while (end < trace->n && !(x[end] < events->peak_N)) end++;
-  size_t top = end - peak;
+  size_t top = longest_run(x, peak, trace->n, events->peak_N);
   if (top < TOP_ROWS || !(events->noise_N > 0) || peak < TOP_ROWS) return false;
   while (half > 0 && x[half - 1] > zero + 0.5 * events->rise_N) half--;
-  if (half == peak || longest_run(x, half, peak) * 3 > top) return false;
+  if (half == peak || longest_run(x, half, peak, zero) * 3 > top) return false;
   /* Pace of the last tenth of the upper half against the pace of all of it. */
   size_t rows = peak - half, few = rows / 10 < 2 ? 2 : rows / 10;
   if (few > rows) few = rows;

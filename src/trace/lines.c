@@ -1,6 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "trace/inside.h"
 
+#include <math.h>
 #include <string.h>
 
 bool be_lines_next(struct be_lines *lines, struct be_span *line)
@@ -177,7 +178,8 @@ enum be_cell_kind be_cell_read(struct be_span cell, char decimal, double *value)
 {
   if (cell.size == 0) return BE_CELL_EMPTY;
   size_t read = be_number_scan(cell.text, cell.size, decimal, value);
-  if (read == cell.size) return BE_CELL_NUMBER;
+  /* A load past the largest double is no reading. */
+  if (read == cell.size) return isfinite(*value) ? BE_CELL_NUMBER : BE_CELL_BROKEN;
   if (is_missing(cell)) return BE_CELL_MISSING;
   if (scan_clock(cell, decimal, value)) return BE_CELL_CLOCK;
   enum be_number_style style;

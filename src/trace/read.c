@@ -67,17 +67,15 @@ static enum be_status find_columns(struct reading *r)
   return status;
 }
 
-static void scale_axes(struct be_trace *trace, const struct be_roles *roles)
+static void scale(double *x, size_t n, double factor)
 {
-  for (size_t i = 0; trace->time_s && i < trace->n; i++)
-    trace->time_s[i] *= roles->scale[BE_ROLE_TIME];
-  for (size_t i = 0; trace->extension_m && i < trace->n; i++)
-    trace->extension_m[i] *= roles->scale[BE_ROLE_EXTENSION];
+  if (!x || !(factor < 1 || factor > 1)) return;
+  for (size_t i = 0; i < n; i++) x[i] *= factor;
 }
 
 static enum be_status scale_force(struct reading *r, struct be_trace *trace)
 {
-  trace->force_N = be_alloc_array(trace->n + 1, sizeof(double));
+  trace->force_N = be_alloc((trace->n + 1) * sizeof(double));
   if (!trace->force_N) return be_fail(r->err, BE_NO_MEMORY, "no memory for %zu rows", trace->n);
   for (size_t i = 0; i < trace->n; i++)
     trace->force_N[i] =
@@ -107,7 +105,8 @@ static enum be_status read_test(struct reading *r)
   if (status != BE_OK) return status;
   trace->layout = r->layout;
   memcpy(trace->title, r->block.title, sizeof trace->title);
-  scale_axes(trace, &r->roles);
+  scale(trace->time_s, trace->n, r->roles.scale[BE_ROLE_TIME]);
+  scale(trace->extension_m, trace->n, r->roles.scale[BE_ROLE_EXTENSION]);
   status = scale_force(r, trace);
   return status == BE_OK ? make_times(r, trace) : status;
 }

@@ -23,8 +23,9 @@ static struct sides sides_of(const struct be_trace_file *file)
     const struct be_trace *trace = &file->tests[k];
     double least = (double)INFINITY, most = -least;
     for (size_t i = 0; i < trace->n; i++) {
-      least = fmin(least, trace->force_as_written[i]);
-      most = fmax(most, trace->force_as_written[i]);
+      double force = trace->force_as_written[i];
+      least = force < least ? force : least;
+      most = force > most ? force : most;
     }
     if (trace->n == 0) continue;
     sides.above = fmax(sides.above, most);
@@ -67,7 +68,7 @@ void be_sign_find(const struct be_trace_file *file, const struct be_heading *for
                   bool extension_is_gap, int told, int *sign, char why[120])
 {
   const size_t size = 120;
-  *sign = told ? told : force->direction;
+  *sign = told > 0 ? 1 : told < 0 ? -1 : force->direction;
   if (*sign) {
     snprintf(why, size, "%s", told        ? "as told"
                               : *sign > 0 ? "the column is named for pulling"

@@ -1,22 +1,16 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* Slips before the peak. A slip runs from a top of the load to the lowest row
- * before the load passes that top again. It is found on the smoothed copy, so
- * that a lone reading makes none, and its figures are taken from the readings. */
+ * before the load passes that top again. It is looked for on the smoothed copy,
+ * so that a lone reading makes none; the rule is then put to the readings. */
 #include "trace/inside.h"
 
 #include <math.h>
 
 /* A fall counts from 3 % of the load and 6 times the noise; the load itself
- * must be 3 % of the rise, since near zero everything is a large share. */
-static const double share_of_load = 0.03, times_noise = 6, share_of_rise = 0.03;
-
-static bool is_slip(const struct be_pull *pull, const struct be_trace_events *events, double top,
-                    double low)
-{
-  double load = top - pull->zero_N;
-  return load > share_of_rise * events->rise_N && top - low >= share_of_load * load &&
-         top - low >= times_noise * events->noise_N && top > low;
-}
+ * must be 3 % of the rise, since near zero everything is a large share. The
+ * smoothed fall must be 5 times the noise, which is 7.4 times its own. */
+static const double share_of_load = 0.03, times_noise = 6, times_smooth = 5,
+                    share_of_rise = 0.03;
 
 /* The row of the highest (sign +1) or lowest (-1) reading beside a smoothed row. */
 static size_t sharpen(const struct be_trace *trace, size_t row, size_t most, double sign)
@@ -27,14 +21,18 @@ static size_t sharpen(const struct be_trace *trace, size_t row, size_t most, dou
   return best;
 }
 
-static void keep(const struct be_pull *pull, struct be_trace_events *events, size_t top,
-                 size_t low)
+static void keep_if_slip(const struct be_pull *pull, const double *x, size_t top, size_t low,
+                         struct be_trace_events *events)
 {
-  if (events->slips_count == BE_SLIPS_MAX) return;
   const double *force = pull->trace->force_N;
+  if (!(x[top] > x[low]) || x[top] - x[low] < times_smooth * events->noise_N) return;
   size_t from = sharpen(pull->trace, top, events->peak_row, 1);
   size_t to = sharpen(pull->trace, low, events->peak_row, -1);
   if (to <= from) from = top, to = low;
+  double load = force[from] - pull->zero_N, fall = force[from] - force[to];
+  if (load < share_of_rise * events->rise_N || fall < share_of_load * load ||
+      fall < times_noise * events->noise_N || events->slips_count == BE_SLIPS_MAX)
+    return;
   struct be_slip *slip = &events->slips[events->slips_count++];
   *slip = (struct be_slip){from, to, force[from], force[to], events->peak_N};
   if (events->slips_count > 1) slip[-1].recovered_N = slip->from_N;
@@ -48,7 +46,7 @@ void be_slips_find(const struct be_pull *pull, struct be_trace_events *events)
   for (size_t i = 1; i <= events->peak_row; i++) {
     bool passed = x[i] >= x[top] || i == events->peak_row;
     if (passed) {
-      if (is_slip(pull, events, x[top], x[low])) keep(pull, events, top, low);
+      keep_if_slip(pull, x, top, low, events);
       top = low = i;
     } else if (x[i] < x[low]) {
       low = i;

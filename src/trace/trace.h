@@ -72,16 +72,18 @@ struct be_trace_options {
   const struct be_unit *force_unit, *time_unit, *extension_unit;
   int sign;       /* +1 or -1 */
   char decimal;   /* '.' or ',' */
-  double rate_Hz; /* sampling rate when there is no time column */
+  double rate_Hz; /* sampling rate; used only when there is no time column */
   /* For signals such as volts: force = scale * (as written - zero), before
    * the sign. A scale of 0 leaves it to the unit. */
   double force_scale_N, force_zero;
 };
 
-/* Reads every test in the bytes. On BE_OK *file is the caller's to free.
- * BE_BAD_INPUT: not a trace; says what was looked for, with line and column.
- * BE_ASK: two columns fit equally well; err names both and the option that
- * decides. options may be null. */
+/* Reads every test in the bytes. On BE_OK *file is the caller's to free, else
+ * it is null. BE_BAD_INPUT: not a trace; says what was looked for, with the line
+ * and the column of the table, both from 1. BE_ASK: two columns fit equally
+ * well, a comma can be two things, or the signal is in volts and needs a scale;
+ * err says what decides. A new test starts where the columns are named or
+ * titled again and where the time starts again. options may be null. */
 enum be_status be_trace_read(const char *bytes, size_t size, const struct be_trace_options *options,
                              struct be_trace_file **file, struct be_err *err);
 void be_trace_file_free(struct be_trace_file *file);
@@ -139,10 +141,10 @@ struct be_trace_events {
   double zero_after_N; /* mean of the flat end after the load let go */
   double rise_N;       /* peak less zero; the peak itself when there is no zero */
   double noise_N;      /* deviation of one reading, from neighbouring rows */
-  size_t slips_count;  /* before the peak; at most BE_SLIPS_MAX are kept */
+  size_t slips_count;  /* before the peak; none is counted past BE_SLIPS_MAX */
   struct be_slip slips[BE_SLIPS_MAX];
   enum be_ending ending;
-  size_t end_row;           /* first row after the final drop began */
+  size_t end_row;           /* first row after the final drop began; n without one */
   double time_to_peak_s;    /* from the first rise out of the noise */
   double rate_N_per_s;      /* mean slope from 20 % to 80 % of the rise */
   double stiffness_N_per_m; /* steepest robust slope over a tenth of the rise or more */
@@ -153,7 +155,8 @@ struct be_trace_events {
 
 /* The slip rule: a fall of at least 3 % of the load and 6 times the noise,
  * from a running top to the lowest row before the load passes that top again,
- * on the way to the peak. Takes heap for a smoothed copy. */
+ * on the way to the peak, where the load is at least 3 % of the rise. Takes heap
+ * for a smoothed copy. BE_BAD_INPUT only for a trace without rows. */
 enum be_status be_trace_find(const struct be_trace *trace, struct be_trace_events *events,
                              struct be_err *err);
 
