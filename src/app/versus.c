@@ -206,6 +206,20 @@ static void say_needed(struct be_doc *doc, const struct pair *pair)
                     best->needed - (double)have, best->where->name, best->needed);
 }
 
+/* The average over combinations may hide that they do not agree. */
+static void say_spread(struct be_doc *doc, const struct pair *pair)
+{
+  const struct matched *low = &pair->list[0], *high = &pair->list[0];
+  for (size_t i = 1; i < pair->count; i++) {
+    if (pair->list[i].relative.value < low->relative.value) low = &pair->list[i];
+    if (pair->list[i].relative.value > high->relative.value) high = &pair->list[i];
+  }
+  if (low == high) return;
+  be_doc_sentence(doc, "By combination it runs from %.1f %% relative (%s) to %.1f %% (%s).",
+                  100 * (low->relative.value - 1), low->where->name,
+                  100 * (high->relative.value - 1), high->where->name);
+}
+
 static void answer(struct be_doc *doc, const struct survey *survey, struct pair *pair)
 {
   char over[64], size[256];
@@ -230,6 +244,7 @@ static void answer(struct be_doc *doc, const struct survey *survey, struct pair 
                     b, over, size);
     say_needed(doc, pair);
   }
+  say_spread(doc, pair);
   if (turn) turn_round(survey, pair);
 }
 
@@ -246,7 +261,7 @@ static void table_of(struct be_doc *doc, const struct survey *survey, const stru
       {"difference", "interval", BE_COLUMN_INTERVAL, false},
       {"welch_t", "t", BE_COLUMN_NUMBER, false},
       {"welch_df", "df", BE_COLUMN_NUMBER, false},
-      {"welch_p", "p", BE_COLUMN_NUMBER, false},
+      {"welch_p", "", BE_COLUMN_NUMBER, true},
       {"points", "of the line (pts)", BE_COLUMN_NUMBER, false},
       {"points", "interval", BE_COLUMN_INTERVAL, false},
       {"relative_percent", "relative (%)", BE_COLUMN_NUMBER, false},
