@@ -1,0 +1,165 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "trace_test.h"
+#include "trace/inside.h"
+
+static struct made made;
+
+/* Slack, then a rise to top with a slip of `share` at each of the loads. */
+static void pull_with_slips(double top, const double *loads, size_t slips, double share)
+{
+  double load = 0, step = top / 600;
+  size_t next = 0;
+  memset(&made, 0, sizeof made);
+  made_ramp(&made, 60, 0, 0);
+  while (load < top) {
+    made_row(&made, load);
+    load += step;
+    if (next < slips && load >= loads[next]) {
+      made_row(&made, loads[next]);
+      load = loads[next++] * (1 - share);
+    }
+  }
+  made_row(&made, top);
+  made_ramp(&made, 40, 0, 0);
+}
+
+static void noise_makes_no_slips(void **state)
+{
+  (void)state;
+  for (uint64_t seed = 1; seed <= 200; seed++) {
+    pull_with_slips(40 + (double)seed, NULL, 0, 0);
+    made_noise(&made, 0.005 * (40 + (double)seed), seed);
+    assert_int_equal(events_of(&made).slips_count, 0);
+  }
+}
+
+static void slips_of_five_per_cent_are_found(void **state)
+{
+  (void)state;
+  static const double loads[] = {81.5, 95.25, 108};
+  for (uint64_t seed = 1; seed <= 200; seed++) {
+    pull_with_slips(120, loads, 3, 0.05);
+    made_noise(&made, 0.005 * 95, seed);
+    struct be_trace_events events = events_of(&made);
+    assert_int_equal(events.slips_count, 3);
+    for (size_t i = 0; i < 3; i++) {
+      assert_near(events.slips[i].from_N, loads[i], 2.2);
+      assert_near(events.slips[i].to_N, 0.95 * loads[i], 2.2);
+      assert_true(events.slips[i].to_row > events.slips[i].from_row);
+      assert_true(events.slips[i].to_row < events.slips[i].from_row + 30);
+    }
+    assert_near(events.slips[0].recovered_N, events.slips[1].from_N, 0);
+    assert_near(events.slips[2].recovered_N, events.peak_N, 0);
+  }
+}
+
+static void small_and_shallow_drops_are_none(void **state)
+{
+  (void)state;
+  static const double low[] = {2.5}, high[] = {80};
+  pull_with_slips(120, low, 1, 0.5); /* at 2 % of the peak */
+  assert_int_equal(events_of(&made).slips_count, 0);
+  pull_with_slips(120, high, 1, 0.029);
+  assert_int_equal(events_of(&made).slips_count, 0);
+  pull_with_slips(120, high, 1, 0.031);
+  struct be_trace_events events = events_of(&made);
+  assert_int_equal(events.slips_count, 1);
+  assert_near(events.slips[0].from_N, 80, 0.2);
+  assert_near(events.slips[0].to_N, 80 * 0.969, 1e-9);
+}
+
+/* A second fall below the first top is part of the same slip. */
+static void a_slip_lasts_until_its_top_is_passed(void **state)
+{
+  (void)state;
+  memset(&made, 0, sizeof made);
+  made_ramp(&made, 100, 0, 60);
+  made_ramp(&made, 50, 50, 55);
+  made_ramp(&made, 300, 44, 130);
+  made_row(&made, 130);
+  made_ramp(&made, 30, 0, 0);
+  struct be_trace_events events = events_of(&made);
+  assert_int_equal(events.slips_count, 1);
+  assert_near(events.slips[0].to_N, 44, 0);
+  assert_int_equal(events.slips[0].from_row, 99);
+}
+
+static void a_lone_reading_is_no_slip(void **state)
+{
+  (void)state;
+  pull_with_slips(120, NULL, 0, 0);
+  made.force[400] *= 0.8;
+  assert_int_equal(events_of(&made).slips_count, 0);
+}
+
+static void slips_have_a_ceiling(void **state)
+{
+  (void)state;
+  static double loads[100];
+  for (int i = 0; i < 100; i++) loads[i] = 20 + i;
+  pull_with_slips(125, loads, 100, 0.08);
+  assert_int_equal(events_of(&made).slips_count, BE_SLIPS_MAX);
+}
+
+/* ---- what the search stands on ---- */
+
+static int ascending(const void *a, const void *b)
+{
+  double x = *(const double *)a, y = *(const double *)b;
+  return (x > y) - (x < y);
+}
+
+static void medians_equal_those_of_a_sort(void **state)
+{
+  (void)state;
+  struct be_random random;
+  be_random_init(&random, 77, 1);
+  for (int trial = 0; trial < 500; trial++) {
+    double x[64], y[64];
+    size_t n = 1 + be_random_below(&random, 64);
+    for (size_t i = 0; i < n; i++)
+      x[i] = y[i] = trial % 3 ? be_random_normal(&random) : (double)be_random_below(&random, 4);
+    qsort(y, n, sizeof y[0], ascending);
+    double want = n % 2 ? y[n / 2] : y[n / 2 - 1] / 2 + y[n / 2] / 2;
+    assert_near(be_median(x, n), want, 0);
+  }
+  assert_true(isnan(be_median(NULL, 0)));
+}
+
+static void smoothing_takes_the_middle_of_three(void **state)
+{
+  (void)state;
+  const double x[] = {3.5, 9, 4, 4.5, -7, 5, 5.5};
+  const double want[] = {3.5, 4, 4.5, 4, 4.5, 5, 5.5};
+  double out[7];
+  be_smooth(x, 7, out);
+  assert_memory_equal(out, want, sizeof want);
+}
+
+/* Readings rounded to steps of 0.763 that mostly repeat. */
+static void rounding_is_noise_too(void **state)
+{
+  (void)state;
+  double x[300], scratch[300];
+  for (int i = 0; i < 300; i++) x[i] = 0.763 * floor(i / 7.0);
+  assert_near(be_noise(x, 300, scratch), 0.763 / sqrt(12), 1e-12);
+  for (int i = 0; i < 300; i++) x[i] = 0.31 * i;
+  assert_near(be_noise(x, 300, scratch), 0, 1e-12);
+  assert_near(be_noise(x, 2, scratch), 0, 0);
+}
+
+int main(void)
+{
+  const struct CMUnitTest tests[] = {
+      cmocka_unit_test(noise_makes_no_slips),
+      cmocka_unit_test(slips_of_five_per_cent_are_found),
+      cmocka_unit_test(small_and_shallow_drops_are_none),
+      cmocka_unit_test(a_slip_lasts_until_its_top_is_passed),
+      cmocka_unit_test(a_lone_reading_is_no_slip),
+      cmocka_unit_test(slips_have_a_ceiling),
+      cmocka_unit_test(medians_equal_those_of_a_sort),
+      cmocka_unit_test(smoothing_takes_the_middle_of_three),
+      cmocka_unit_test(rounding_is_noise_too),
+  };
+  return be_tests("trace: slips", tests);
+}
