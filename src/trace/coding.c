@@ -169,8 +169,7 @@ enum be_status be_text_decode(const char *bytes, size_t size, struct be_text *te
     be_text_free(text);
     return status;
   }
-  if (text->size && !memchr(text->data, '\n', text->size) &&
-      memchr(text->data, '\r', text->size))
+  if (text->size && !memchr(text->data, '\n', text->size) && memchr(text->data, '\r', text->size))
     text->eol = '\r';
   return BE_OK;
 }

@@ -50,8 +50,8 @@ static bool is_volts(const struct table *t, size_t c)
 static bool is_mute(const struct table *t, size_t c)
 {
   const struct be_heading *heading = &t->block->headings[c];
-  return t->layout->columns[c].role == BE_ROLE_NONE && t->shape[c].numbers > 0 &&
-         !heading->unit && !heading->strange_unit[0] && !heading->score[BE_ROLE_TIME] &&
+  return t->layout->columns[c].role == BE_ROLE_NONE && t->shape[c].numbers > 0 && !heading->unit &&
+         !heading->strange_unit[0] && !heading->score[BE_ROLE_TIME] &&
          !heading->score[BE_ROLE_FORCE] && !heading->score[BE_ROLE_EXTENSION];
 }
 
@@ -82,8 +82,8 @@ static void give_by_heading(struct table *t, size_t c, enum be_role role, const 
   const struct be_heading *heading = &t->block->headings[c];
   char why[120];
   if (heading->score[role])
-    snprintf(why, sizeof why, "named for %s, %s%s", be_role_word(role),
-             unit_words(heading->place), more);
+    snprintf(why, sizeof why, "named for %s, %s%s", be_role_word(role), unit_words(heading->place),
+             more);
   else if (heading->unit)
     snprintf(why, sizeof why, "its %s is one of %s%s", unit_words(heading->place),
              be_dimension_word(role_dimension[role]), more);
@@ -196,8 +196,7 @@ static void take_axis(struct table *t, enum be_role role)
     if (score > best || (force != BE_NOWHERE && c < force)) found = c;
     best = score;
   }
-  if (found != BE_NOWHERE)
-    give_by_heading(t, found, role, equals > 1 ? "; one of several" : "");
+  if (found != BE_NOWHERE) give_by_heading(t, found, role, equals > 1 ? "; one of several" : "");
 }
 
 /* ---- by shape ---- */
@@ -217,8 +216,7 @@ static struct mute mute_columns(const struct table *t)
 
 static void drop(struct mute *mute, size_t i)
 {
-  memmove(&mute->column[i], &mute->column[i + 1],
-          (mute->count - i - 1) * sizeof mute->column[0]);
+  memmove(&mute->column[i], &mute->column[i + 1], (mute->count - i - 1) * sizeof mute->column[0]);
   mute->count--;
 }
 
@@ -298,13 +296,11 @@ static enum be_status settle_unit(struct table *t, enum be_role role, struct be_
 {
   static const double taken[BE_ROLES] = {
       [BE_ROLE_TIME] = 1, [BE_ROLE_FORCE] = 1, [BE_ROLE_EXTENSION] = 1e-3};
-  static const char *const words[BE_ROLES] = {[BE_ROLE_TIME] = "seconds",
-                                              [BE_ROLE_FORCE] = "newtons",
-                                              [BE_ROLE_EXTENSION] = "millimetres"};
-  const struct be_unit *const told[BE_ROLES] = {
-      [BE_ROLE_TIME] = t->options->time_unit,
-      [BE_ROLE_FORCE] = t->options->force_unit,
-      [BE_ROLE_EXTENSION] = t->options->extension_unit};
+  static const char *const words[BE_ROLES] = {
+      [BE_ROLE_TIME] = "seconds", [BE_ROLE_FORCE] = "newtons", [BE_ROLE_EXTENSION] = "millimetres"};
+  const struct be_unit *const told[BE_ROLES] = {[BE_ROLE_TIME] = t->options->time_unit,
+                                                [BE_ROLE_FORCE] = t->options->force_unit,
+                                                [BE_ROLE_EXTENSION] = t->options->extension_unit};
   size_t c = t->roles->column[role];
   if (c == BE_NOWHERE) return BE_OK;
   struct be_trace_column *column = &t->layout->columns[c];
@@ -313,8 +309,7 @@ static enum be_status settle_unit(struct table *t, enum be_role role, struct be_
                    be_dimension_word(role_dimension[role]));
   if (told[role]) column->unit = told[role];
   t->roles->scale[role] = column->unit ? column->unit->factor : taken[role];
-  if (role == BE_ROLE_FORCE &&
-      (t->options->force_scale_N < 0 || t->options->force_scale_N > 0)) {
+  if (role == BE_ROLE_FORCE && (t->options->force_scale_N < 0 || t->options->force_scale_N > 0)) {
     t->roles->scale[role] = t->options->force_scale_N;
     return BE_OK;
   }

@@ -90,8 +90,7 @@ static enum be_ending still_up(const struct be_pull *pull, const struct be_trace
   /* The deviation of a fitted rise over n rows is about noise * sqrt(12 / n). */
   double doubt = 3 * events->noise_N * sqrt(12.0 / (double)tail);
   bool at_end = events->peak_row + tail >= n;
-  if (at_end && last >= 0.95 && rise > fmax(doubt, 0.005 * events->rise_N))
-    return BE_ENDED_RISING;
+  if (at_end && last >= 0.95 && rise > fmax(doubt, 0.005 * events->rise_N)) return BE_ENDED_RISING;
   if (stands_still(trace, events->peak_row) && after > AFTER_ROWS) return BE_ENDED_HELD;
   if (last >= 0.9 && fabs(rise) <= fmax(doubt, 0.02 * events->rise_N) && tail > AFTER_ROWS)
     return BE_ENDED_HELD;

@@ -55,19 +55,41 @@ static void find_zero(const struct be_trace *trace, struct be_trace_events *even
   size_t slack = slack_rows(trace, events->peak_row, events->noise_N);
   if (slack) events->zero_N = mean_of(trace->force_N, slack);
   /* A slack as high as the peak is a record without a pull. */
-  if (slack && !(events->peak_N - events->zero_N > 10 * events->noise_N))
-    events->zero_N = (double)NAN;
+  if (slack && !(events->peak_N - events->zero_N > 10 * events->noise_N)) events->zero_N = NAN;
   events->rise_N = isnan(events->zero_N) ? events->peak_N : events->peak_N - events->zero_N;
+}
+
+/* Deviation about the fitted line: what stays of a smoothed slack is the slow
+ * wander that neighbouring rows do not show. */
+static double wander_of(const double *x, size_t n)
+{
+  double mean = mean_of(x, n), middle = ((double)n - 1) / 2, product = 0, square = 0, sum = 0;
+  for (size_t i = 0; i < n; i++) {
+    product += ((double)i - middle) * (x[i] - mean);
+    square += ((double)i - middle) * ((double)i - middle);
+  }
+  double slope = square > 0 ? product / square : 0;
+  for (size_t i = 0; i < n; i++) {
+    double rest = x[i] - mean - slope * ((double)i - middle);
+    sum += rest * rest;
+  }
+  return sqrt(sum / (double)n);
+}
+
+/* The last quarter of what follows the end; 0 rows if that is too few. */
+static size_t tail_rows(const struct be_trace *trace, const struct be_trace_events *events)
+{
+  size_t left = trace->n - events->end_row, rows = left / 4 < FLAT_ROWS ? FLAT_ROWS : left / 4;
+  if (events->ending != BE_ENDED_BROKE && events->ending != BE_ENDED_FADED) return 0;
+  return rows > left ? 0 : rows;
 }
 
 /* The flat end after the load let go; a slow creep of it is allowed. */
 static void find_zero_after(const struct be_trace *trace, struct be_trace_events *events)
 {
   double zero = isnan(events->zero_N) ? 0 : events->zero_N;
-  size_t rows = trace->n - events->end_row;
-  if (events->ending != BE_ENDED_BROKE && events->ending != BE_ENDED_FADED) return;
-  rows = rows / 4 < FLAT_ROWS ? FLAT_ROWS : rows / 4;
-  if (rows > trace->n - events->end_row) return;
+  size_t rows = tail_rows(trace, events);
+  if (rows == 0) return;
   const double *tail = trace->force_N + trace->n - rows;
   double mean = mean_of(tail, rows);
   double creep = mean_of(tail + rows - rows / 2, rows / 2) - mean_of(tail, rows / 2);
@@ -90,7 +112,7 @@ static double energy_of(const struct be_trace *trace, size_t peak)
 {
   const double *x = trace->extension_m, *f = trace->force_N;
   double twice = 0;
-  if (!x || peak == 0) return (double)NAN;
+  if (!x || peak == 0) return NAN;
   for (size_t i = 1; i <= peak; i++) twice += (f[i] + f[i - 1]) * (x[i] - x[i - 1]);
   return twice / 2;
 }
@@ -98,7 +120,7 @@ static double energy_of(const struct be_trace *trace, size_t peak)
 enum be_status be_trace_find(const struct be_trace *trace, struct be_trace_events *events,
                              struct be_err *err)
 {
-  const double nan = (double)NAN;
+  const double nan = NAN;
   memset(events, 0, sizeof *events);
   events->zero_N = events->zero_after_N = events->time_to_peak_s = nan;
   events->rate_N_per_s = events->stiffness_N_per_m = events->missed_N = nan;
@@ -114,10 +136,14 @@ enum be_status be_trace_find(const struct be_trace *trace, struct be_trace_event
   find_peak(trace, events);
   events->noise_N = be_noise(trace->force_N, trace->n, scratch);
   find_zero(trace, events);
-  struct be_pull pull = {trace, smooth, scratch, isnan(events->zero_N) ? 0 : events->zero_N};
-  be_slips_find(&pull, events);
+  struct be_pull pull = {trace, smooth, scratch, isnan(events->zero_N) ? 0 : events->zero_N, 0};
   be_ending_find(&pull, events);
   find_zero_after(trace, events);
+  if (!isnan(events->zero_after_N)) {
+    size_t rows = tail_rows(trace, events);
+    pull.wander_N = wander_of(smooth + trace->n - rows, rows);
+  }
+  be_slips_find(&pull, events);
   be_slopes_find(&pull, events);
   events->energy_J = energy_of(trace, events->peak_row);
   be_flags_find(trace, events);

@@ -31,10 +31,12 @@ const char *be_text_coding_word(enum be_text_coding coding)
 
 const char *be_ending_words(enum be_ending ending)
 {
-  static const char *const words[] = {
-      "the record stops before the end can be seen", "fell to near zero at once",
-      "fell at once, but still carried load",        "went down slowly or in steps",
-      "held: nothing let go",                        "still rising when the record stops"};
+  static const char *const words[] = {"the record stops before the end can be seen",
+                                      "fell to near zero at once",
+                                      "fell at once, but still carried load",
+                                      "went down slowly or in steps",
+                                      "held: nothing let go",
+                                      "still rising when the record stops"};
   assert((size_t)ending < sizeof words / sizeof words[0]);
   return words[ending];
 }

@@ -106,8 +106,8 @@ static void read_title(const struct head_line *line, const struct be_block *bloc
 {
   struct be_cells cells;
   size_t length = 0;
-  be_cells_split(without_comment(line->text),
-                 block->columns_count == 1 ? '\t' : block->delimiter, &cells);
+  be_cells_split(without_comment(line->text), block->columns_count == 1 ? '\t' : block->delimiter,
+                 &cells);
   if (cells.count > BE_TRACE_COLUMNS_MAX) return;
   struct line_kind kind = kind_of(&cells, block->decimal);
   bool spaced = block->delimiter == ' ';

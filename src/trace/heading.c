@@ -7,11 +7,11 @@
 
 static const struct {
   const char *word, *unit;
-} unit_words[] = {{"秒", "s"},       {"ミリ秒", "ms"},   {"毫秒", "ms"},    {"分", "min"},
-                  {"毫米", "mm"},    {"厘米", "cm"},     {"ミリ", "mm"},    {"米", "m"},
-                  {"牛顿", "N"},     {"牛", "N"},        {"千牛", "kN"},    {"公斤", "kg"},
-                  {"千克", "kg"},    {"克", "g"},        {"磅", "lb"},      {"segundos", "s"},
-                  {"sekunden", "s"}, {"secondi", "s"},   {"secondes", "s"}, {"libras", "lb"},
+} unit_words[] = {{"秒", "s"},       {"ミリ秒", "ms"}, {"毫秒", "ms"},    {"分", "min"},
+                  {"毫米", "mm"},    {"厘米", "cm"},   {"ミリ", "mm"},    {"米", "m"},
+                  {"牛顿", "N"},     {"牛", "N"},      {"千牛", "kN"},    {"公斤", "kg"},
+                  {"千克", "kg"},    {"克", "g"},      {"磅", "lb"},      {"segundos", "s"},
+                  {"sekunden", "s"}, {"secondi", "s"}, {"secondes", "s"}, {"libras", "lb"},
                   {"millis", "ms"}};
 
 static const enum be_dimension role_dimension[BE_ROLES] = {

@@ -116,7 +116,7 @@ struct be_block {
   char title[BE_NAME_MAX];
   struct be_span head_line; /* the line with the names, or the last of the head */
   size_t head_line_number;
-  struct be_lines rows;     /* positioned before the first row */
+  struct be_lines rows; /* positioned before the first row */
 };
 
 /* Finds the first block at or after `from`. BE_BAD_INPUT when there are no
@@ -193,8 +193,7 @@ struct be_rows_end {
 /* Reads the rows of one test into *trace (the arrays as written; force_N is
  * left null). The arrays are the caller's, also on failure. */
 enum be_status be_rows_read(const struct be_block *block, const struct be_roles *roles,
-                            struct be_trace *trace, struct be_rows_end *end,
-                            struct be_err *err);
+                            struct be_trace *trace, struct be_rows_end *end, struct be_err *err);
 
 /* ---- sign.c ---- */
 
@@ -219,6 +218,7 @@ struct be_pull {
   const double *smooth; /* n long */
   double *scratch;      /* n long */
   double zero_N;        /* 0 when it is not known */
+  double wander_N;      /* slow scatter of the smoothed load with nothing on it; 0 if not known */
 };
 
 void be_slips_find(const struct be_pull *pull, struct be_trace_events *events);

@@ -49,8 +49,7 @@ struct run {
 
 static bool is_row(const struct row_shape *shape, bool mixed)
 {
-  return shape->numbers > 0 && (mixed || shape->words == 0) &&
-         shape->count <= BE_TRACE_COLUMNS_MAX;
+  return shape->numbers > 0 && (mixed || shape->words == 0) && shape->count <= BE_TRACE_COLUMNS_MAX;
 }
 
 static bool same_row(const struct row_shape *a, const struct row_shape *b)

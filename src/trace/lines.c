@@ -104,9 +104,9 @@ static bool is_digit(char c)
 
 static bool is_missing(struct be_span cell)
 {
-  static const char *const words[] = {"nan",  "-nan", "+nan", "n/a",  "na",   "#n/a", "#nv",
-                                      "null", "none", "nil",  "ol",   "o.l.", "inf",  "-inf",
-                                      "+inf", "over", "ovld"};
+  static const char *const words[] = {"nan", "-nan", "+nan", "n/a",  "na",  "#n/a",
+                                      "#nv", "null", "none", "nil",  "ol",  "o.l.",
+                                      "inf", "-inf", "+inf", "over", "ovld"};
   size_t marks = 0;
   while (marks < cell.size && (cell.text[marks] == '-' || cell.text[marks] == '^')) marks++;
   if (marks == cell.size) return true;

@@ -12,11 +12,11 @@ struct reading {
   const struct be_trace_options *options;
   struct be_trace_file *file;
   size_t capacity;
-  struct be_block block;          /* of the test being read */
-  struct be_trace_layout layout;  /* of the last test */
+  struct be_block block;         /* of the test being read */
+  struct be_trace_layout layout; /* of the last test */
   struct be_roles roles;
-  struct be_rows_end end;         /* of the last test */
-  struct be_heading force;        /* of the first test, for the sign */
+  struct be_rows_end end;  /* of the last test */
+  struct be_heading force; /* of the first test, for the sign */
   bool gap;
   struct be_err *err;
 };
@@ -61,8 +61,7 @@ static enum be_status find_columns(struct reading *r)
   status = be_columns_assign(&r->block, &sample, r->options, &r->layout, &r->roles, r->err);
   be_sample_free(&sample);
   bool scaled = r->options->force_scale_N < 0 || r->options->force_scale_N > 0;
-  if (status == BE_OK && !scaled)
-    status = be_unit_beside(&r->block, &r->layout, &r->roles, r->err);
+  if (status == BE_OK && !scaled) status = be_unit_beside(&r->block, &r->layout, &r->roles, r->err);
   r->layout.coding = r->text.coding;
   return status;
 }
@@ -95,8 +94,8 @@ static enum be_status make_times(struct reading *r, struct be_trace *trace)
 static enum be_status read_test(struct reading *r)
 {
   void *tests = r->file->tests;
-  enum be_status status = be_grow(&tests, &r->capacity, sizeof *r->file->tests,
-                                  r->file->count + 1, BE_TRACE_TESTS_MAX, r->err);
+  enum be_status status = be_grow(&tests, &r->capacity, sizeof *r->file->tests, r->file->count + 1,
+                                  BE_TRACE_TESTS_MAX, r->err);
   r->file->tests = tests;
   if (status != BE_OK) return status;
   struct be_trace *trace = &r->file->tests[r->file->count++];
@@ -134,7 +133,7 @@ static bool is_head(const struct reading *r, const struct be_block *next)
   struct be_lines lines = next->rows;
   struct be_span line, cell;
   struct be_cells cells;
-  double value = (double)NAN;
+  double value = NAN;
   if (next->columns_count == 1)
     return next->header_lines > 1 || next->headings[0].unit ||
            be_text_is_heading(next->head_line) ||
@@ -145,11 +144,11 @@ static bool is_head(const struct reading *r, const struct be_block *next)
   if (!next->title[0]) return false;
   /* Only a title: another test if its axis starts again, or there is none. */
   if (isnan(r->end.axis_last) || !be_lines_next(&lines, &line)) return true;
-  enum be_role axis = r->roles.column[BE_ROLE_TIME] != BE_NOWHERE ? BE_ROLE_TIME
-                                                                  : BE_ROLE_EXTENSION;
+  enum be_role axis =
+      r->roles.column[BE_ROLE_TIME] != BE_NOWHERE ? BE_ROLE_TIME : BE_ROLE_EXTENSION;
   be_cells_split(line, next->delimiter, &cells);
-  cell = r->roles.column[axis] < cells.count ? cells.cell[r->roles.column[axis]]
-                                             : (struct be_span){0};
+  cell =
+      r->roles.column[axis] < cells.count ? cells.cell[r->roles.column[axis]] : (struct be_span){0};
   be_cell_read(cell, next->decimal, &value);
   return !(value > r->end.axis_last);
 }

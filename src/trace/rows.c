@@ -24,8 +24,8 @@ struct reader {
   size_t capacities[BE_ROLES], line_capacity;
   double axis_first, axis_last;
 
-  size_t blanks;  /* lines since the last row */
-  size_t skipped; /* rows without a force */
+  size_t blanks;                  /* lines since the last row */
+  size_t skipped;                 /* rows without a force */
   size_t gap_line, tail_gap_line; /* the first of them; the first after the last row */
 };
 
@@ -49,8 +49,7 @@ static inline const char *scan_plain(const char *p, const char *end, char mark, 
   ptrdiff_t count = p - first, after = 0;
   if (p < end && *p == mark) {
     const char *fraction = ++p;
-    while (p < end && (unsigned char)(*p - '0') < 10)
-      digits = digits * 10 + (uint64_t)(*p++ - '0');
+    while (p < end && (unsigned char)(*p - '0') < 10) digits = digits * 10 + (uint64_t)(*p++ - '0');
     after = p - fraction;
     count += after;
   }
@@ -111,14 +110,14 @@ static inline bool read_fast(struct reader *r)
 static enum be_status grow_rows(struct reader *r, struct be_err *err)
 {
   void *line = r->line;
-  enum be_status status = be_grow(&line, &r->line_capacity, sizeof *r->line, r->n + 1,
-                                  BE_TRACE_ROWS_MAX, err);
+  enum be_status status =
+      be_grow(&line, &r->line_capacity, sizeof *r->line, r->n + 1, BE_TRACE_ROWS_MAX, err);
   r->line = line;
   for (int role = BE_ROLE_TIME; role < BE_ROLES && status == BE_OK; role++) {
     void *array = r->array[role];
     if (r->roles->column[role] == BE_NOWHERE) continue;
-    status = be_grow(&array, &r->capacities[role], sizeof(double), r->n + 1, BE_TRACE_ROWS_MAX,
-                     err);
+    status =
+        be_grow(&array, &r->capacities[role], sizeof(double), r->n + 1, BE_TRACE_ROWS_MAX, err);
     r->array[role] = array;
   }
   if (status == BE_OK) r->capacity = r->line_capacity;
@@ -229,7 +228,7 @@ static enum verdict read_axes(struct reader *r, const struct be_cells *cells,
     enum be_cell_kind kind = be_cell_read(cell, r->decimal, &r->value[role]);
     if (kind == BE_CELL_TEXT) return end_at(end, cell, column);
     if (kind == BE_CELL_BROKEN) return not_a_number(r, cell, column, err);
-    if (kind == BE_CELL_EMPTY || kind == BE_CELL_MISSING) r->value[role] = (double)NAN;
+    if (kind == BE_CELL_EMPTY || kind == BE_CELL_MISSING) r->value[role] = NAN;
     int decimals = be_cell_decimals(cell, r->decimal);
     if (decimals > r->decimals[role]) r->decimals[role] = decimals;
   }
@@ -366,8 +365,8 @@ enum be_status be_rows_read(const struct be_block *block, const struct be_roles 
   *end = (struct be_rows_end){0};
   enum be_status status = read_all(&r, end, err);
   if (status == BE_OK) status = check_gaps(&r, err);
-  end->axis_first = r.axis == BE_ROLE_NONE ? (double)NAN : r.axis_first;
-  end->axis_last = r.axis == BE_ROLE_NONE ? (double)NAN : r.axis_last;
+  end->axis_first = r.axis == BE_ROLE_NONE ? NAN : r.axis_first;
+  end->axis_last = r.axis == BE_ROLE_NONE ? NAN : r.axis_last;
   move_arrays(&r, trace);
   return status;
 }

@@ -13,11 +13,10 @@ static void fill_row(const struct be_cells *cells, const struct be_block *block,
   double *row = sample->value + sample->rows * sample->columns;
   for (size_t c = 0; c < sample->columns; c++) {
     double value = 0;
-    enum be_cell_kind kind = c < cells->count
-                                 ? be_cell_read(cells->cell[c], block->decimal, &value)
-                                 : BE_CELL_EMPTY;
+    enum be_cell_kind kind =
+        c < cells->count ? be_cell_read(cells->cell[c], block->decimal, &value) : BE_CELL_EMPTY;
     bool number = kind == BE_CELL_NUMBER || kind == BE_CELL_CLOCK;
-    row[c] = number ? value : (double)NAN;
+    row[c] = number ? value : NAN;
     sample->clocks[c] += kind == BE_CELL_CLOCK;
   }
 }
@@ -76,7 +75,7 @@ enum be_status be_shape_of(const struct be_sample *sample, size_t column, struct
                            struct be_err *err)
 {
   double *steps = be_alloc_array(sample->rows + 1, sizeof *steps);
-  double before = (double)NAN, direction = 0;
+  double before = NAN, direction = 0;
   size_t n = 0, ones = 0;
   *shape = (struct be_shape){.whole = true};
   if (!steps) return be_fail(err, BE_NO_MEMORY, "no memory to look at column %zu", column + 1);

@@ -12,7 +12,7 @@
 static const double clear_ratio = 5;
 
 struct sides {
-  double above, below;           /* largest load on each side of zero */
+  double above, below;            /* largest load on each side of zero */
   double from_start, under_start; /* the same from each test's first reading */
 };
 
@@ -21,7 +21,7 @@ static struct sides sides_of(const struct be_trace_file *file)
   struct sides sides = {0};
   for (size_t k = 0; k < file->count; k++) {
     const struct be_trace *trace = &file->tests[k];
-    double least = (double)INFINITY, most = -least;
+    double least = INFINITY, most = -least;
     for (size_t i = 0; i < trace->n; i++) {
       double force = trace->force_as_written[i];
       least = force < least ? force : least;
@@ -70,9 +70,10 @@ void be_sign_find(const struct be_trace_file *file, const struct be_heading *for
   const size_t size = 120;
   *sign = told > 0 ? 1 : told < 0 ? -1 : force->direction;
   if (*sign) {
-    snprintf(why, size, "%s", told        ? "as told"
-                              : *sign > 0 ? "the column is named for pulling"
-                                          : "the column is named for pressing");
+    snprintf(why, size, "%s",
+             told        ? "as told"
+             : *sign > 0 ? "the column is named for pulling"
+                         : "the column is named for pressing");
     return;
   }
   struct sides sides = sides_of(file);

@@ -6,11 +6,11 @@
 
 #include <math.h>
 
-/* A fall counts from 3 % of the load and 6 times the noise; the load itself
+/* A fall counts from 3 % of the load, 6 times the noise of one reading and 6
+ * times the slow wander of the unloaded end, whichever is most; the load itself
  * must be 3 % of the rise, since near zero everything is a large share. The
  * smoothed fall must be 5 times the noise, which is 7.4 times its own. */
-static const double share_of_load = 0.03, times_noise = 6, times_smooth = 5,
-                    share_of_rise = 0.03;
+static const double share_of_load = 0.03, times_noise = 6, times_smooth = 5, share_of_rise = 0.03;
 
 /* The row of the highest (sign +1) or lowest (-1) reading beside a smoothed row. */
 static size_t sharpen(const struct be_trace *trace, size_t row, size_t most, double sign)
@@ -31,7 +31,8 @@ static void keep_if_slip(const struct be_pull *pull, const double *x, size_t top
   if (to <= from) from = top, to = low;
   double load = force[from] - pull->zero_N, fall = force[from] - force[to];
   if (load < share_of_rise * events->rise_N || fall < share_of_load * load ||
-      fall < times_noise * events->noise_N || events->slips_count == BE_SLIPS_MAX)
+      fall < times_noise * fmax(events->noise_N, pull->wander_N) ||
+      events->slips_count == BE_SLIPS_MAX)
     return;
   struct be_slip *slip = &events->slips[events->slips_count++];
   *slip = (struct be_slip){from, to, force[from], force[to], events->peak_N};

@@ -36,10 +36,10 @@ static double rate_of(const struct be_pull *pull, const struct be_trace_events *
   const double *x = pull->smooth, *t = pull->trace->time_s;
   double low = pull->zero_N + 0.2 * events->rise_N, high = pull->zero_N + 0.8 * events->rise_N;
   size_t from = last_below(x, events->peak_row, low);
-  if (from == events->peak_row) return (double)NAN;
+  if (from == events->peak_row) return NAN;
   size_t to = first_above(x, from + 1, events->peak_row, high);
   double dt = crossing(x, t, to - 1, high) - crossing(x, t, from, low);
-  return dt > 0 ? (high - low) / dt : (double)NAN;
+  return dt > 0 ? (high - low) / dt : NAN;
 }
 
 /* The first rise out of the noise: the row before the first that lies, with its
@@ -61,7 +61,7 @@ static size_t onset_of(const struct be_pull *pull, const struct be_trace_events 
 static double missed_of(const struct be_trace *trace, size_t peak)
 {
   size_t n = peak / 20 < 3 ? 3 : peak / 20 > 25 ? 25 : peak / 20;
-  if (peak < n || peak + 1 >= trace->n) return (double)NAN;
+  if (peak < n || peak + 1 >= trace->n) return NAN;
   const double *force = trace->force_N + peak - n;
   double mean = 0, slope = 0, spread = 0, middle = (double)n / 2;
   for (size_t i = 0; i <= n; i++) mean += force[i];
@@ -103,7 +103,7 @@ static double stiffness_of(const struct be_pull *pull, const struct be_trace_eve
   enum { STEPS = 40 };
   const double *x = pull->smooth, *extension = pull->trace->extension_m;
   double high = fmax(0.1 * events->rise_N, 10 * events->noise_N);
-  double steepest = (double)NAN;
+  double steepest = NAN;
   size_t foot = last_below(x, events->peak_row, pull->zero_N + 0.05 * events->rise_N);
   size_t from = foot == events->peak_row ? 0 : foot, to = from;
   double floor_N = fmax(x[from], pull->zero_N);
@@ -113,11 +113,11 @@ static double stiffness_of(const struct be_pull *pull, const struct be_trace_eve
     from = first_above(x, from, events->peak_row, low);
     to = first_above(x, to < from ? from : to, events->peak_row, low + high);
     if (to - from < 2) continue;
-    double slope = line_slope(extension + from, pull->trace->force_N + from, to - from + 1,
-                              pull->scratch);
+    double slope =
+        line_slope(extension + from, pull->trace->force_N + from, to - from + 1, pull->scratch);
     if (isfinite(slope) && !(slope <= steepest)) steepest = slope;
   }
-  return steepest > 0 ? steepest : (double)NAN;
+  return steepest > 0 ? steepest : NAN;
 }
 
 void be_slopes_find(const struct be_pull *pull, struct be_trace_events *events)
@@ -127,7 +127,7 @@ void be_slopes_find(const struct be_pull *pull, struct be_trace_events *events)
   if (trace->time_s) {
     events->rate_N_per_s = rate_of(pull, events);
     double to_peak = trace->time_s[events->peak_row] - trace->time_s[onset_of(pull, events)];
-    events->time_to_peak_s = to_peak > 0 ? to_peak : (double)NAN;
+    events->time_to_peak_s = to_peak > 0 ? to_peak : NAN;
   }
   if (trace->extension_m) events->stiffness_N_per_m = stiffness_of(pull, events);
   events->missed_N = missed_of(trace, events->peak_row);

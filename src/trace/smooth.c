@@ -54,7 +54,7 @@ static void select_nth(double *x, ptrdiff_t n, ptrdiff_t k)
 
 double be_median(double *x, size_t n)
 {
-  if (n == 0) return (double)NAN;
+  if (n == 0) return NAN;
   select_nth(x, (ptrdiff_t)n, (ptrdiff_t)(n / 2));
   if (n % 2) return x[n / 2];
   double below = x[0];
@@ -70,7 +70,7 @@ double be_median(double *x, size_t n)
 double be_noise(const double *x, size_t n, double *scratch)
 {
   size_t count = 0, level = 0;
-  double least = (double)INFINITY;
+  double least = INFINITY;
   if (n < 3) return 0;
   for (size_t i = 1; i + 1 < n; i++) {
     double step = fabs(x[i] - x[i - 1]);

@@ -51,10 +51,10 @@ struct be_trace {
   double *force_N;
   double *time_s;
   double *extension_m;
-  size_t *line;     /* 1-based line of each row in the file */
+  size_t *line;             /* 1-based line of each row in the file */
   double *force_as_written; /* the file's own number, before unit and sign */
-  char title[96];   /* of its block; empty if it has none */
-  int decimals;     /* most decimals seen in the force column */
+  char title[96];           /* of its block; empty if it has none */
+  int decimals;             /* most decimals seen in the force column */
   int extension_decimals;
   int time_decimals;
   size_t skipped_rows; /* rows inside the block with no force number */
@@ -92,34 +92,34 @@ void be_trace_file_free(struct be_trace_file *file);
 
 /* How the pull ended, as far as the trace can tell. */
 enum be_ending {
-  BE_ENDED_UNSEEN,  /* the record stops before anything can be said */
-  BE_ENDED_BROKE,   /* fell from near the peak to near zero at once */
-  BE_ENDED_PARTLY,  /* fell at once, but still carries load */
-  BE_ENDED_FADED,   /* went down slowly or in steps: slipping rather than breaking */
-  BE_ENDED_HELD,    /* held near the peak: nothing let go */
-  BE_ENDED_RISING,  /* the highest load is at the very end */
+  BE_ENDED_UNSEEN, /* the record stops before anything can be said */
+  BE_ENDED_BROKE,  /* fell from near the peak to near zero at once */
+  BE_ENDED_PARTLY, /* fell at once, but still carries load */
+  BE_ENDED_FADED,  /* went down slowly or in steps: slipping rather than breaking */
+  BE_ENDED_HELD,   /* held near the peak: nothing let go */
+  BE_ENDED_RISING, /* the highest load is at the very end */
 };
 const char *be_ending_words(enum be_ending ending);
 
 /* Stable names; each has a sentence for people. */
 #define BE_TRACE_FLAG_LIST(X)                                                                      \
-  X(BE_FLAG_NO_TIME, "no-time", "there is no time column: rates and times cannot be given")       \
-  X(BE_FLAG_ZERO_OFF, "zero-off", "the trace does not start at zero load")                        \
-  X(BE_FLAG_ZERO_DRIFT, "zero-drift", "the zero after the pull is not the zero before it")        \
+  X(BE_FLAG_NO_TIME, "no-time", "there is no time column: rates and times cannot be given")        \
+  X(BE_FLAG_ZERO_OFF, "zero-off", "the trace does not start at zero load")                         \
+  X(BE_FLAG_ZERO_DRIFT, "zero-drift", "the zero after the pull is not the zero before it")         \
   X(BE_FLAG_SATURATED, "saturated", "the top is flat at the end of the range: a lower bound")      \
-  X(BE_FLAG_RISING, "still-rising", "the load was still rising at the end: a lower bound")        \
-  X(BE_FLAG_HELD, "held", "nothing let go: a lower bound")                                        \
-  X(BE_FLAG_MISSED_PEAK, "missed-peak", "the sampling may have missed more than 1 % of the peak") \
-  X(BE_FLAG_FEW_ROWS, "few-rows", "fewer than 20 rows: little can be said of the shape")          \
-  X(BE_FLAG_UNEVEN, "uneven-time", "the times repeat or step unevenly")                           \
-  X(BE_FLAG_GAPS, "gaps", "rows without a force number were passed over")                         \
+  X(BE_FLAG_RISING, "still-rising", "the load was still rising at the end: a lower bound")         \
+  X(BE_FLAG_HELD, "held", "nothing let go: a lower bound")                                         \
+  X(BE_FLAG_MISSED_PEAK, "missed-peak", "the sampling may have missed more than 1 % of the peak")  \
+  X(BE_FLAG_FEW_ROWS, "few-rows", "fewer than 20 rows: little can be said of the shape")           \
+  X(BE_FLAG_UNEVEN, "uneven-time", "the times repeat or step unevenly")                            \
+  X(BE_FLAG_GAPS, "gaps", "rows without a force number were passed over")                          \
   X(BE_FLAG_NOISY, "noisy", "the noise is more than 2 % of the peak")
 
 enum be_trace_flag {
 #define X(code, name, words) code,
   BE_TRACE_FLAG_LIST(X)
 #undef X
-  BE_TRACE_FLAGS
+      BE_TRACE_FLAGS
 };
 const char *be_trace_flag_name(enum be_trace_flag flag);
 const char *be_trace_flag_words(enum be_trace_flag flag);
@@ -153,9 +153,10 @@ struct be_trace_events {
   bool flags[BE_TRACE_FLAGS];
 };
 
-/* The slip rule: a fall of at least 3 % of the load and 6 times the noise,
- * from a running top to the lowest row before the load passes that top again,
- * on the way to the peak, where the load is at least 3 % of the rise. Takes heap
+/* The slip rule: a fall of at least 3 % of the load, 6 times the noise of one
+ * reading and 6 times the slow wander of the unloaded end, from a running top to
+ * the lowest row before the load passes that top again, on the way to the peak,
+ * where the load is at least 3 % of the rise. Takes heap
  * for a smoothed copy. BE_BAD_INPUT only for a trace without rows. */
 enum be_status be_trace_find(const struct be_trace *trace, struct be_trace_events *events,
                              struct be_err *err);
