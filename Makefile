@@ -34,7 +34,7 @@ test: everything
 	@tests/run $(BUILD)
 
 bench: everything
-	@find $(BUILD)/bench -type f -name 'bench_*' -perm -u+x -exec {} \;
+	@find $(BUILD)/bench -type f -name 'bench_*' -perm -u+x -exec {} $(BUILD) \;
 
 # DESTDIR, when given, goes in front of prefix.
 install: $(BUILD)/build.ninja

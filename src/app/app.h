@@ -24,8 +24,8 @@ struct be_answering {
 /* Reads load traces without a book. BE_NO_MEMORY, BE_BAD_INPUT, BE_ASK name
  * the file. */
 enum be_status be_app_read(const char *const *paths, size_t count,
-                           const struct be_trace_options *options, const struct be_answering *how,
-                           struct be_doc **doc, struct be_err *err);
+                           const struct be_trace_options *options, struct be_doc **doc,
+                           struct be_err *err);
 
 /* Enters files, sheets of lines and knots first, then pull sheets, then
  * traces; each file whole or not at all. Files before a bad one stay entered;

@@ -4,6 +4,7 @@
 
 #include <math.h>
 #include <stdio.h>
+#include <stdlib.h>
 #include <string.h>
 
 enum { TRACE_FILE_MAX = 1024 * 1024 * 1024 };
@@ -47,40 +48,73 @@ static const struct be_trace_column *column_of(const struct be_trace *trace, enu
   return NULL;
 }
 
-/* Unit of a role in the file, or of SI where the file names none. */
+/* Unit of a role in the file, or of SI where the file names none of its kind. */
 static const struct be_unit *unit_of(const struct be_trace *trace, enum be_role role,
                                      enum be_dimension dimension)
 {
   const struct be_trace_column *column = column_of(trace, role);
-  return column && column->unit ? column->unit : be_unit_si(dimension);
+  bool fits = column && column->unit && column->unit->dimension == dimension;
+  return fits ? column->unit : be_unit_si(dimension);
 }
 
-/* The answer: the file's own number, in its own unit and decimals. */
-static void say_peak(struct be_doc *doc, const struct be_trace *trace,
-                     const struct be_trace_events *events, const char *file)
+/* As few decimals as give the number back: the digits that the file wrote. */
+static void as_written(char text[64], double value)
 {
-  size_t row = events->peak_row;
-  const struct be_unit *force = unit_of(trace, BE_ROLE_FORCE, BE_FORCE);
-  char place[160] = "";
-  size_t used = 0;
-  if (trace->extension_m) {
-    const struct be_unit *unit = unit_of(trace, BE_ROLE_EXTENSION, BE_LENGTH);
-    used += (size_t)snprintf(place + used, sizeof place - used, " at %.*f %s",
-                             trace->extension_decimals, trace->extension_m[row] / unit->factor,
-                             unit->name);
+  for (int decimals = 0; decimals <= 12; decimals++) {
+    snprintf(text, 64, "%.*f", decimals, value);
+    if (fabs(strtod(text, NULL) - value) <= 1e-13 * fabs(value)) return;
   }
-  if (trace->time_s) {
-    const struct be_unit *unit = unit_of(trace, BE_ROLE_TIME, BE_TIME);
-    used += (size_t)snprintf(place + used, sizeof place - used, " at %.*f %s", trace->time_decimals,
-                             trace->time_s[row] / unit->factor, unit->name);
-  }
-  const char *at_least = events->flags[BE_FLAG_SATURATED] || events->flags[BE_FLAG_RISING] ||
-                                 events->flags[BE_FLAG_HELD]
-                             ? "at least "
-                             : "";
-  be_doc_sentence(doc, "%s%s%s: peak %s%.*f %s%s (line %zu).", file, *trace->title ? ", " : "",
-                  trace->title, at_least, trace->decimals, trace->force_as_written[row],
-                  force->name, place, trace->line[row]);
+  snprintf(text, 64, "%.15g", value);
+}
+
+static bool is_guess(const struct be_trace *trace, enum be_role role)
+{
+  const struct be_trace_column *column = column_of(trace, role);
+  return column && !column->unit && column->sureness == BE_GUESS;
+}
+
+/* " at 3.154 mm"; where the file names no unit, none is made up. */
+static size_t say_place(char *place, size_t size, const struct be_trace *trace, enum be_role role,
+                        double value, enum be_dimension dimension)
+{
+  const struct be_unit *unit = unit_of(trace, role, dimension);
+  char text[64];
+  as_written(text, value / unit->factor);
+  size_t column = 1;
+  while (column <= trace->layout.columns_count && trace->layout.columns[column - 1].role != role)
+    column++;
+  int put = is_guess(trace, role)
+                ? snprintf(place, size, " at %s in column %zu, which has no unit", text, column)
+                : snprintf(place, size, " at %s %s", text, unit->name);
+  return put < 0 ? 0 : (size_t)put;
+}
+
+static bool is_bound(const struct be_trace_events *events)
+{
+  return events->flags[BE_FLAG_SATURATED] || events->flags[BE_FLAG_RISING] ||
+         events->flags[BE_FLAG_HELD];
+}
+
+/* The answer: the file's own number in its own unit. */
+static void say_peak(struct be_doc *doc, const struct be_trace *trace,
+                     const struct be_trace_events *events, const char *name)
+{
+  size_t row = events->peak_row, used = 0;
+  char place[200] = "", peak[64];
+  if (trace->extension_m)
+    used += say_place(place, sizeof place, trace, BE_ROLE_EXTENSION, trace->extension_m[row],
+                      BE_LENGTH);
+  if (trace->time_s && used < sizeof place)
+    say_place(place + used, sizeof place - used, trace, BE_ROLE_TIME, trace->time_s[row], BE_TIME);
+  const struct be_trace_column *force = column_of(trace, BE_ROLE_FORCE);
+  bool scaled = force && force->unit && force->unit->dimension != BE_FORCE;
+  if (scaled) snprintf(peak, sizeof peak, "%.5g", events->peak_N);
+  else as_written(peak, trace->force_as_written[row]);
+  be_doc_sentence(doc, "%s: peak %s%s %s%s (line %zu).", name, is_bound(events) ? "at least " : "",
+                  peak, unit_of(trace, BE_ROLE_FORCE, BE_FORCE)->name, place, trace->line[row]);
+  if (is_guess(trace, BE_ROLE_FORCE))
+    be_doc_sentence(doc, "The file names no unit of force, so newtons were taken: --unit says "
+                         "another.");
 }
 
 static void found(struct be_table *table, const char *what, double value, const char *unit)
@@ -126,10 +160,14 @@ static void say_events(struct be_doc *doc, const struct be_trace *trace,
   found(table, "zero after", events->zero_after_N / f, force->name);
   found(table, "peak less zero", events->rise_N / f, force->name);
   found(table, "noise of one reading", events->noise_N / f, force->name);
-  found(table, "loading rate", events->rate_N_per_s / f, per_s);
-  found(table, "time to peak", events->time_to_peak_s, "s");
-  found(table, "stiffness", events->stiffness_N_per_m / f / 1000, per_mm);
-  found(table, "energy to the peak", events->energy_J, "J");
+  if (!is_guess(trace, BE_ROLE_TIME)) {
+    found(table, "loading rate", events->rate_N_per_s / f, per_s);
+    found(table, "time to peak", events->time_to_peak_s, "s");
+  }
+  if (!is_guess(trace, BE_ROLE_EXTENSION)) {
+    found(table, "stiffness", events->stiffness_N_per_m / f / 1000, per_mm);
+    found(table, "energy to the peak", events->energy_J, "J");
+  }
   found(table, "peak missed, at most", events->missed_N / f, force->name);
 }
 
@@ -191,43 +229,48 @@ static void traces_row(struct be_table *table, const char *file, const struct be
   be_table_text(table, "%s", unit_of(trace, BE_ROLE_FORCE, BE_FORCE)->name);
   be_table_number(table, events->peak_N, 3);
   be_table_number(table, (double)trace->line[row], 0);
-  be_table_number(table, trace->extension_m ? 1e3 * trace->extension_m[row] : NAN, 3);
-  be_table_number(table, trace->time_s ? trace->time_s[row] : NAN, 3);
+  bool timed = trace->time_s && !is_guess(trace, BE_ROLE_TIME);
+  bool measured = trace->extension_m && !is_guess(trace, BE_ROLE_EXTENSION);
+  be_table_number(table, measured ? 1e3 * trace->extension_m[row] : NAN, 3);
+  be_table_number(table, timed ? trace->time_s[row] : NAN, 3);
   be_table_number(table, events->slips_count ? events->slips[0].from_N : NAN, 3);
   be_table_number(table, (double)events->slips_count, 0);
   be_table_text(table, "%s", be_ending_words(events->ending));
   be_table_number(table, events->zero_N, 3);
   be_table_number(table, events->noise_N, 3);
-  be_table_number(table, events->rate_N_per_s, 3);
-  be_table_number(table, events->stiffness_N_per_m / 1000, 3);
-  be_table_number(table, events->energy_J, 4);
+  be_table_number(table, timed ? events->rate_N_per_s : NAN, 3);
+  be_table_number(table, measured ? events->stiffness_N_per_m / 1000 : NAN, 3);
+  be_table_number(table, measured ? events->energy_J : NAN, 4);
   be_table_number(table, events->missed_N, 3);
   be_table_text(table, "%s", flags);
 }
 
 static enum be_status read_test(struct be_doc *doc, struct be_table *table, const char *path,
-                                const struct be_trace *trace, bool with_layout,
-                                const struct be_answering *how, struct be_err *err)
+                                const struct be_trace_file *from, size_t test, struct be_err *err)
 {
   struct be_trace_events events;
+  const struct be_trace *trace = &from->tests[test];
   enum be_status status = be_trace_find(trace, &events, err);
   if (status != BE_OK) return status;
-  const char *slash = strrchr(path, '/');
-  const char *file = slash ? slash + 1 : path;
-  be_doc_heading(doc, "%s%s%s", file, *trace->title ? ": " : "", trace->title);
-  say_peak(doc, trace, &events, file);
-  say_events(doc, trace, &events, file);
+  const char *slash = strrchr(path, '/'), *file = slash ? slash + 1 : path;
+  char name[400];
+  /* A title tells the tests of one file apart; alone it is a line of the banner. */
+  if (from->count == 1) snprintf(name, sizeof name, "%.250s", file);
+  else if (*trace->title) snprintf(name, sizeof name, "%.250s, %s", file, trace->title);
+  else snprintf(name, sizeof name, "%.250s, test %zu", file, test + 1);
+  be_doc_heading(doc, "%s", name);
+  say_peak(doc, trace, &events, name);
+  say_events(doc, trace, &events, name);
   say_flags(doc, &events);
-  if (with_layout) say_layout(doc, trace);
+  if (test == 0) say_layout(doc, trace);
   traces_row(table, file, trace, &events);
-  const struct be_unit *unit = how->unit ? how->unit : unit_of(trace, BE_ROLE_FORCE, BE_FORCE);
-  be_doc_figure(doc, be_figure_of_trace(trace, &events, file, unit));
+  be_doc_figure(doc,
+                be_figure_of_trace(trace, &events, name, unit_of(trace, BE_ROLE_FORCE, BE_FORCE)));
   return BE_OK;
 }
 
 static enum be_status read_one(struct be_doc *doc, struct be_table *table, const char *path,
-                               const struct be_trace_options *options,
-                               const struct be_answering *how, struct be_err *err)
+                               const struct be_trace_options *options, struct be_err *err)
 {
   struct be_buf bytes;
   struct be_trace_file *file = NULL;
@@ -235,7 +278,7 @@ static enum be_status read_one(struct be_doc *doc, struct be_table *table, const
   enum be_status status = be_file_read(path, &bytes, err);
   if (status == BE_OK) status = be_trace_read(bytes.data, bytes.size, options, &file, err);
   for (size_t i = 0; status == BE_OK && i < file->count; i++)
-    status = read_test(doc, table, path, &file->tests[i], i == 0, how, err);
+    status = read_test(doc, table, path, file, i, err);
   if (status != BE_OK) be_fail_at(err, path, 0, 0);
   be_trace_file_free(file);
   be_buf_free(&bytes);
@@ -243,14 +286,14 @@ static enum be_status read_one(struct be_doc *doc, struct be_table *table, const
 }
 
 enum be_status be_app_read(const char *const *paths, size_t count,
-                           const struct be_trace_options *options, const struct be_answering *how,
-                           struct be_doc **out, struct be_err *err)
+                           const struct be_trace_options *options, struct be_doc **out,
+                           struct be_err *err)
 {
   struct be_doc *doc = be_doc_create("read", "Traces");
   if (!doc) return be_no_memory(err);
   enum be_status status = BE_OK;
   struct be_table *table = traces_table(doc);
   for (size_t i = 0; i < count && status == BE_OK; i++)
-    status = read_one(doc, table, paths[i], options, how, err);
+    status = read_one(doc, table, paths[i], options, err);
   return be_doc_done(doc, status, out);
 }

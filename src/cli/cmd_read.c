@@ -3,7 +3,16 @@
 
 #include <string.h>
 
-enum { OPT_COLUMNS = OPT_OWN, OPT_FORCE_UNIT, OPT_SIGN, OPT_DECIMAL, OPT_RATE };
+enum {
+  OPT_COLUMNS = OPT_OWN,
+  OPT_FILE_UNIT,
+  OPT_EXTENSION_UNIT,
+  OPT_TIME,
+  OPT_SIGN,
+  OPT_DECIMAL,
+  OPT_SCALE,
+  OPT_SCALE_ZERO
+};
 
 /* "force=2,time=1,extension=3": columns counted from 1. */
 static enum be_status take_columns(const char *value, struct be_trace_options *options,
@@ -29,43 +38,85 @@ static enum be_status take_columns(const char *value, struct be_trace_options *o
   return BE_OK;
 }
 
+static enum be_status take_unit(const char *value, const char *name, enum be_dimension dimension,
+                                const struct be_unit **unit, struct be_err *err)
+{
+  *unit = be_unit_find_in(dimension, value, strlen(value));
+  if (*unit) return BE_OK;
+  return be_fail(err, BE_WRONG_USE, "%s takes a unit of %s, not \"%s\"", name,
+                 be_dimension_word(dimension), value);
+}
+
+/* The unit of the time column, or "50Hz" when there is none. */
+static enum be_status take_time(const char *value, struct be_trace_options *options,
+                                struct be_err *err)
+{
+  size_t digits = be_number_scan(value, strlen(value), '.', &options->rate_Hz);
+  const char *rest = value + digits + strspn(value + digits, " ");
+  if (!digits) return take_unit(value, "--time", BE_TIME, &options->time_unit, err);
+  if (options->rate_Hz > 0 && be_text_same(rest, "Hz")) return BE_OK;
+  return be_fail(err, BE_WRONG_USE,
+                 "--time takes a unit such as ms, or a rate such as 50Hz, not \"%s\"", value);
+}
+
+static enum be_status take_number(const char *value, const char *name, double *number,
+                                  struct be_err *err)
+{
+  size_t size = strlen(value);
+  if (size && be_number_scan(value, size, '.', number) == size) return BE_OK;
+  return be_fail(err, BE_WRONG_USE, "%s takes a number, not \"%s\"", name, value);
+}
+
+/* One of two words: +first for the first, second for the second. */
+static enum be_status take_word(const char *value, const char *name, const char *first,
+                                const char *second, bool *is_first, struct be_err *err)
+{
+  *is_first = strcmp(value, first) == 0;
+  if (*is_first || strcmp(value, second) == 0) return BE_OK;
+  return be_fail(err, BE_WRONG_USE, "%s takes \"%s\" or \"%s\", not \"%s\"", name, first, second,
+                 value);
+}
+
 static enum be_status take_own(int option, const char *value, struct be_trace_options *options,
                                struct be_err *err)
 {
-  size_t size = strlen(value);
+  bool first = false;
+  enum be_status status = BE_OK;
   switch (option) {
   case OPT_COLUMNS: return take_columns(value, options, err);
-  case OPT_FORCE_UNIT:
-    options->force_unit = be_unit_find_in(BE_FORCE, value, size);
-    if (options->force_unit) return BE_OK;
-    return be_fail(err, BE_WRONG_USE, "--force-unit takes a unit such as N or lb, not \"%s\"",
-                   value);
+  case OPT_FILE_UNIT: return take_unit(value, "--unit", BE_FORCE, &options->force_unit, err);
+  case OPT_EXTENSION_UNIT:
+    return take_unit(value, "--extension-unit", BE_LENGTH, &options->extension_unit, err);
+  case OPT_TIME: return take_time(value, options, err);
+  case OPT_SCALE: return take_number(value, "--scale", &options->force_scale_N, err);
+  case OPT_SCALE_ZERO: return take_number(value, "--scale-zero", &options->force_zero, err);
   case OPT_SIGN:
-    options->sign = strcmp(value, "negative") == 0 ? -1 : strcmp(value, "positive") == 0 ? 1 : 0;
-    if (options->sign) return BE_OK;
-    return be_fail(err, BE_WRONG_USE, "--sign takes \"positive\" or \"negative\", not \"%s\"",
-                   value);
+    status = take_word(value, "--sign", "positive", "negative", &first, err);
+    options->sign = first ? 1 : -1;
+    return status;
   case OPT_DECIMAL:
-    options->decimal = strcmp(value, "comma") == 0 ? ',' : strcmp(value, "point") == 0 ? '.' : 0;
-    if (options->decimal) return BE_OK;
-    return be_fail(err, BE_WRONG_USE, "--decimal takes \"comma\" or \"point\", not \"%s\"", value);
-  case OPT_RATE:
-    if (be_number_scan(value, size, '.', &options->rate_Hz) == size && options->rate_Hz > 0)
-      return BE_OK;
-    return be_fail(err, BE_WRONG_USE, "--rate takes samples a second, not \"%s\"", value);
+    status = take_word(value, "--decimal", "comma", "point", &first, err);
+    options->decimal = first ? ',' : '.';
+    return status;
   default: return bad_option(value, err);
   }
 }
 
 static int run(int argc, char **argv)
 {
-  static const struct option options[] = {ANSWER_OPTIONS,
-                                          {"columns", required_argument, NULL, OPT_COLUMNS},
-                                          {"force-unit", required_argument, NULL, OPT_FORCE_UNIT},
-                                          {"sign", required_argument, NULL, OPT_SIGN},
-                                          {"decimal", required_argument, NULL, OPT_DECIMAL},
-                                          {"rate", required_argument, NULL, OPT_RATE},
-                                          {NULL, 0, NULL, 0}};
+  static const struct option options[] = {
+      {"help", no_argument, NULL, OPT_HELP},
+      {"json", no_argument, NULL, OPT_JSON},
+      {"csv", no_argument, NULL, OPT_CSV},
+      {"columns", required_argument, NULL, OPT_COLUMNS},
+      {"unit", required_argument, NULL, OPT_FILE_UNIT},
+      {"extension-unit", required_argument, NULL, OPT_EXTENSION_UNIT},
+      {"time", required_argument, NULL, OPT_TIME},
+      {"sign", required_argument, NULL, OPT_SIGN},
+      {"decimal", required_argument, NULL, OPT_DECIMAL},
+      {"scale", required_argument, NULL, OPT_SCALE},
+      {"scale-zero", required_argument, NULL, OPT_SCALE_ZERO},
+      {NULL, 0, NULL, 0}};
   struct be_trace_options trace = {0};
   struct asked asked = {0};
   struct be_err err = {0};
@@ -78,8 +129,8 @@ static int run(int argc, char **argv)
   if (help) return print_help(&cmd_read);
   if (optind == argc) return print_usage(&cmd_read, "give at least one trace file");
   struct be_doc *doc = NULL;
-  if (be_app_read((const char *const *)(argv + optind), (size_t)(argc - optind), &trace, &asked.how,
-                  &doc, &err) != BE_OK)
+  if (be_app_read((const char *const *)(argv + optind), (size_t)(argc - optind), &trace, &doc,
+                  &err) != BE_OK)
     return print_error("read", &err);
   return print_doc("read", doc, asked.edition);
 }
@@ -88,12 +139,15 @@ const struct command cmd_read = {
     .name = "read",
     .does = "Read load traces without a book: what was found, and what the program took it for",
     .usage = "FILE... [options]",
-    .options = "  --columns LIST  such as force=2,time=1,extension=3, counted from 1\n"
-               "  --force-unit U  the unit of the force column\n"
-               "  --sign S        pulling is \"positive\" or \"negative\" in the file\n"
-               "  --decimal M     the decimal mark is a \"comma\" or a \"point\"\n"
-               "  --rate HZ       samples a second, when the file has no time\n"
-               "  --json, --csv   one row a test, for a program\n",
+    .options = "  --columns LIST     such as force=2,time=1,extension=3, counted from 1\n"
+               "  --unit U           the unit of the force column: N, lb, kg, ...\n"
+               "  --extension-unit U the unit of the extension column\n"
+               "  --time U           the unit of the time column, or a rate such as 50Hz\n"
+               "  --sign S           pulling is \"positive\" or \"negative\" in the file\n"
+               "  --decimal M        the decimal mark is a \"comma\" or a \"point\"\n"
+               "  --scale N          newtons of one volt, for a column in volts\n"
+               "  --scale-zero V     the reading of no load, for a column in volts (0)\n"
+               "  --json, --csv      one row a test, for a program\n",
     .example = "  bitterend read pull-17.csv\n"
                "  Prints the peak as the file writes it, where it stands, the first slip, how the\n"
                "  pull ended, and which columns were taken for what and why.",

@@ -12,8 +12,9 @@ enum { UNIT_SPEAKS = 50, MUTE = -1 };
 
 static const enum be_dimension role_dimension[BE_ROLES] = {
     [BE_ROLE_TIME] = BE_TIME, [BE_ROLE_FORCE] = BE_FORCE, [BE_ROLE_EXTENSION] = BE_LENGTH};
-static const char *const role_option[BE_ROLES] = {
-    [BE_ROLE_TIME] = "time", [BE_ROLE_FORCE] = "force", [BE_ROLE_EXTENSION] = "extension"};
+static const char *const unit_option[BE_ROLES] = {[BE_ROLE_TIME] = "--time",
+                                                  [BE_ROLE_FORCE] = "--unit",
+                                                  [BE_ROLE_EXTENSION] = "--extension-unit"};
 
 struct table {
   const struct be_block *block;
@@ -105,8 +106,8 @@ static enum be_status ask(const struct table *t, size_t a, size_t b, enum be_rol
   be_fail(err, BE_ASK, "columns %zu (\"%.40s\") and %zu (\"%.40s\") can both be the %s", a + 1,
           columns[a].name, b + 1, columns[b].name, be_role_word(role));
   be_fail_at(err, NULL, head_line(t), b + 1);
-  be_fail_remedy(err, "say which: --%s-column %zu or --%s-column %zu", role_option[role], a + 1,
-                 role_option[role], b + 1);
+  be_fail_remedy(err, "say which: --columns %s=%zu or --columns %s=%zu", be_role_word(role), a + 1,
+                 be_role_word(role), b + 1);
   return BE_ASK;
 }
 
@@ -178,7 +179,7 @@ static enum be_status take_volts(struct table *t, struct be_err *err)
   be_fail(err, BE_ASK, "column %zu (\"%.40s\") is in volts, which are no force without a scale",
           first + 1, t->layout->columns[first].name);
   be_fail_at(err, NULL, head_line(t), first + 1);
-  be_fail_remedy(err, "give the newtons of one volt, or export the trace as a force");
+  be_fail_remedy(err, "give the newtons of one volt with --scale, or export the trace as a force");
   return BE_ASK;
 }
 
@@ -326,7 +327,7 @@ static enum be_status settle_unit(struct table *t, enum be_role role, struct be_
           column->unit ? column->unit->name : t->block->headings[c].strange_unit, c + 1,
           column->name, be_dimension_word(role_dimension[role]));
   be_fail_at(err, NULL, head_line(t), c + 1);
-  be_fail_remedy(err, "say the unit: --%s-unit", role_option[role]);
+  be_fail_remedy(err, "say the unit: %s", unit_option[role]);
   return BE_BAD_INPUT;
 }
 
@@ -351,7 +352,7 @@ static enum be_status no_force(const struct table *t, struct be_err *err)
 {
   be_fail(err, BE_BAD_INPUT, "none of the %zu columns can be the force", t->columns);
   be_fail_at(err, NULL, head_line(t), 0);
-  be_fail_remedy(err, "name the column, such as \"load (N)\", or say --force-column");
+  be_fail_remedy(err, "name the column, such as \"load (N)\", or say --columns force=2");
   return BE_BAD_INPUT;
 }
 

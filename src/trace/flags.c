@@ -144,7 +144,7 @@ void be_flags_find(const struct be_trace *trace, struct be_trace_events *events)
   flags[BE_FLAG_NO_TIME] = !trace->time_s;
   flags[BE_FLAG_ZERO_OFF] = starts_off(trace, events);
   flags[BE_FLAG_ZERO_DRIFT] = zero_drifted(trace, events);
-  flags[BE_FLAG_SATURATED] = is_saturated(trace, events);
+  flags[BE_FLAG_SATURATED] = trace->over_rows > 0 || is_saturated(trace, events);
   flags[BE_FLAG_RISING] = events->ending == BE_ENDED_RISING;
   flags[BE_FLAG_HELD] = events->ending == BE_ENDED_HELD;
   flags[BE_FLAG_MISSED_PEAK] = events->missed_N > 0.01 * fabs(events->rise_N);

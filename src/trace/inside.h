@@ -63,6 +63,8 @@ enum be_cell_kind {
   BE_CELL_TEXT,
 };
 
+/* Whether a missing value says that the load was past the rig's range: OL, ^^^. */
+bool be_span_is_over(struct be_span cell);
 /* `value` is set for numbers and clock times only. */
 enum be_cell_kind be_cell_read(struct be_span cell, char decimal, double *value);
 /* Digits after the decimal mark. */

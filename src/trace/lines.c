@@ -115,6 +115,17 @@ static bool is_missing(struct be_span cell)
   return false;
 }
 
+bool be_span_is_over(struct be_span cell)
+{
+  static const char *const words[] = {"ol", "o.l.", "over", "ovld", "inf", "+inf"};
+  size_t marks = 0;
+  while (marks < cell.size && cell.text[marks] == '^') marks++;
+  if (marks && marks == cell.size) return true;
+  for (size_t i = 0; i < sizeof words / sizeof words[0]; i++)
+    if (be_span_is(cell, words[i])) return true;
+  return false;
+}
+
 /* Two digits at most; returns the bytes read. */
 static size_t scan_part(struct be_span cell, size_t at, double *value)
 {

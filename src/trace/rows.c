@@ -26,6 +26,7 @@ struct reader {
 
   size_t blanks;                  /* lines since the last row */
   size_t skipped;                 /* rows without a force */
+  size_t over;                    /* of these, rows past the rig's range */
   size_t gap_line, tail_gap_line; /* the first of them; the first after the last row */
 };
 
@@ -158,6 +159,7 @@ static void move_arrays(struct reader *r, struct be_trace *trace)
   trace->decimals = r->decimals[BE_ROLE_FORCE];
   trace->extension_decimals = r->decimals[BE_ROLE_EXTENSION];
   trace->skipped_rows = r->skipped;
+  trace->over_rows = r->over;
 }
 
 /* ---- lines that are not plain rows ---- */
@@ -283,7 +285,10 @@ static enum verdict judge_line(struct reader *r, struct be_rows_end *end, struct
     if (decimals > r->decimals[BE_ROLE_FORCE]) r->decimals[BE_ROLE_FORCE] = decimals;
     return read_axes(r, &cells, end, err);
   }
-  if (kind == BE_CELL_MISSING) return pass_gap(r);
+  if (kind == BE_CELL_MISSING) {
+    r->over += be_span_is_over(cell);
+    return pass_gap(r);
+  }
   if (kind == BE_CELL_EMPTY && count_numbers(&cells, r->decimal) > 0 &&
       (r->axis == BE_ROLE_NONE || has_axis_number(r, &cells)))
     return pass_gap(r);
@@ -343,7 +348,7 @@ static enum be_status check_gaps(const struct reader *r, struct be_err *err)
           r->skipped + r->n, column + 1);
   be_fail_at(err, NULL, r->tail_gap_line ? r->tail_gap_line : r->gap_line, column + 1);
   be_fail_remedy(err, "the record of the force may have stopped there: cut the file, or name "
-                      "another column with --force-column");
+                      "another column with --columns force=2");
   return BE_BAD_INPUT;
 }
 

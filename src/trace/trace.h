@@ -58,6 +58,7 @@ struct be_trace {
   int extension_decimals;
   int time_decimals;
   size_t skipped_rows; /* rows inside the block with no force number */
+  size_t over_rows;    /* of these, rows where the rig wrote "past my range" (OL, ^^^) */
   struct be_trace_layout layout;
 };
 
@@ -106,7 +107,7 @@ const char *be_ending_words(enum be_ending ending);
   X(BE_FLAG_NO_TIME, "no-time", "there is no time column: rates and times cannot be given")        \
   X(BE_FLAG_ZERO_OFF, "zero-off", "the trace does not start at zero load")                         \
   X(BE_FLAG_ZERO_DRIFT, "zero-drift", "the zero after the pull is not the zero before it")         \
-  X(BE_FLAG_SATURATED, "saturated", "the top is flat at the end of the range: a lower bound")      \
+  X(BE_FLAG_SATURATED, "saturated", "the load passed the range of the rig: a lower bound")         \
   X(BE_FLAG_RISING, "still-rising", "the load was still rising at the end: a lower bound")         \
   X(BE_FLAG_HELD, "held", "nothing let go: a lower bound")                                         \
   X(BE_FLAG_MISSED_PEAK, "missed-peak", "the sampling may have missed more than 1 % of the peak")  \

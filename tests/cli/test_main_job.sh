@@ -125,7 +125,17 @@ while [ $i -lt 60 ]; do
   if [ $i -le 50 ]; then echo "$i.0,$((i * 2)).25"; else echo "$i.0,0.25"; fi
 done >>"$work/pull.csv"
 check "a trace" exits 0 "$bitterend" read "$work/pull.csv"
-check "gives the peak, its unit and its place" says "peak 100.25 N at 50.0 s (line 51)"
+check "gives the peak, its unit and its place" says "peak 100.25 N at 50 s (line 51)"
+sed 's/98.25/OL/; s/100.25/OL/' "$work/pull.csv" >"$work/over.csv"
+check "a trace that passed its range" exits 0 "$bitterend" read "$work/over.csv"
+check "is a lower bound" says "peak at least 96.25 N"
+sed 1d "$work/pull.csv" >"$work/bare.csv"
+check "a trace without a header" exits 0 "$bitterend" read "$work/bare.csv"
+check "says what was taken for granted" says "names no unit of force"
+sed 's/Load (N)/Signal (V)/' "$work/pull.csv" >"$work/volts.csv"
+check "volts are no force" exits 3 "$bitterend" read "$work/volts.csv"
+check "until they have a scale" exits 0 "$bitterend" read "$work/volts.csv" --scale 2 --scale-zero 0.25
+check "and then give newtons" says "peak 200 N at 50 s"
 check "an empty file" exits 3 "$bitterend" read /dev/null
 
 serves() {

@@ -116,7 +116,7 @@ static void two_forces_are_asked(void **state)
                                 "\"load A (N)\") and 3 (\"load B (N)\")");
   assert_int_equal(err.line, 1);
   assert_int_equal(err.column, 3);
-  assert_non_null(strstr(err.remedy, "--force-column 2"));
+  assert_non_null(strstr(err.remedy, "--columns force=2"));
   fail_text("3,1.5\n1,9.5\n7,2.25\n2,7.5\n8,1.5\n", BE_ASK, "can both be the force");
 }
 
@@ -166,7 +166,7 @@ static void strange_units_are_not_guessed(void **state)
   struct be_err err =
       fail_text("t (s),Load (tonf)\n0,1.5\n1,2.5\n2,0.5\n", BE_BAD_INPUT, "\"tonf\"");
   assert_int_equal(err.column, 2);
-  assert_non_null(strstr(err.remedy, "--force-unit"));
+  assert_non_null(strstr(err.remedy, "--unit"));
   struct be_trace_file *file = read_text("t (ticks),Load (N)\n0,1.5\n1,2.5\n2,0.5\n");
   assert_null(file->tests[0].time_s);
   be_trace_file_free(file);
