@@ -55,6 +55,10 @@ enum be_status bad_option(const char *text, struct be_err *err);
  * by --help. */
 enum be_status take_option(int option, const char *value, struct asked *asked, bool *help,
                            struct be_err *err);
+/* All options of a command that takes no others, and so many words after them.
+ * Returns -1 to go on at argv[optind], or the exit status. */
+int read_answer_options(const struct command *command, int argc, char **argv, int words,
+                        const char *wrong, struct asked *asked);
 enum be_status take_whole(const char *value, const char *name, uint64_t least, uint64_t most,
                           uint64_t *number, struct be_err *err);
 

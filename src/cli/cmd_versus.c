@@ -3,15 +3,10 @@
 
 static int run(int argc, char **argv)
 {
-  static const struct option options[] = {ANSWER_OPTIONS, {NULL, 0, NULL, 0}};
   struct asked asked = {0};
   struct be_err err = {0};
-  bool help = false;
-  for (int option; (option = next_option(argc, argv, options)) != -1;)
-    if (take_option(option, optarg, &asked, &help, &err) != BE_OK)
-      return print_usage(&cmd_versus, err.what);
-  if (help) return print_help(&cmd_versus);
-  if (argc - optind != 3) return print_usage(&cmd_versus, "give a book and two knots");
+  int exits = read_answer_options(&cmd_versus, argc, argv, 3, "give a book and two knots", &asked);
+  if (exits >= 0) return exits;
   struct be_doc *doc = NULL;
   if (be_app_versus(argv[optind], argv[optind + 1], argv[optind + 2], &asked.how, &doc, &err) !=
       BE_OK)

@@ -62,3 +62,16 @@ enum be_status take_option(int option, const char *value, struct asked *asked, b
   default: return bad_option(value, err);
   }
 }
+
+int read_answer_options(const struct command *command, int argc, char **argv, int words,
+                        const char *wrong, struct asked *asked)
+{
+  static const struct option options[] = {ANSWER_OPTIONS, {NULL, 0, NULL, 0}};
+  struct be_err err = {0};
+  bool help = false;
+  for (int option; (option = next_option(argc, argv, options)) != -1;)
+    if (take_option(option, optarg, asked, &help, &err) != BE_OK)
+      return print_usage(command, err.what);
+  if (help) return print_help(command);
+  return argc - optind == words ? -1 : print_usage(command, wrong);
+}
