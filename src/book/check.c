@@ -27,6 +27,12 @@ static bool same(double stored, double now)
   return (isnan(stored) && isnan(now)) || stored == now;
 }
 
+static bool same_text(sqlite3_stmt *s, int at, const char *now)
+{
+  const char *stored = (const char *)sqlite3_column_text(s, at);
+  return stored && strcmp(stored, now) == 0;
+}
+
 static double number(sqlite3_stmt *s, int at)
 {
   return sqlite3_column_type(s, at) == SQLITE_NULL ? NAN : sqlite3_column_double(s, at);
@@ -50,7 +56,9 @@ static enum be_status check_file(sqlite3_stmt *s, struct be_book_check *checked,
   if (status != BE_OK) return status;
   checked->derived++;
   if (same(number(s, 3), now.peak_N) && same(number(s, 4), now.zero_N) &&
-      same(number(s, 5), now.rise_N) && same(number(s, 6), now.first_slip_N))
+      same(number(s, 5), now.rise_N) && same(number(s, 6), now.first_slip_N) &&
+      same(number(s, 7), now.time_to_peak_s) && same(number(s, 8), now.bound) &&
+      same_text(s, 9, now.ending) && same_text(s, 10, now.flags))
     return BE_OK;
   return be_fail(err, BE_NO, "the figures kept for trace \"%s\" are not what its bytes give",
                  name ? name : "?");
@@ -62,14 +70,58 @@ static enum be_status check_files(struct be_book *book, struct be_book_check *ch
   sqlite3_stmt *s = NULL;
   enum be_status status =
       be_sql_prepare(book->db,
-                     "SELECT name, sha256, bytes, peak_N, zero_N, rise_N, first_slip_N FROM file"
-                     " LEFT JOIN derived ON derived.trace = file.id ORDER BY file.id",
+                     "SELECT name, sha256, bytes, peak_N, zero_N, rise_N, first_slip_N,"
+                     " time_to_peak_s, bound, ending, flags FROM file LEFT JOIN derived ON "
+                     "derived.trace = file.id ORDER BY file.id",
                      &s, err);
   bool row = true;
   while (status == BE_OK) {
     status = be_sql_step(s, &row, err);
     if (status != BE_OK || !row) break;
     status = check_file(s, checked, err);
+  }
+  sqlite3_finalize(s);
+  return status;
+}
+
+/* Whether the load is one that the text typed can mean. How the rest of its
+ * sheet wrote numbers is not kept, so either decimal mark will do. */
+static bool load_fits(const char *typed, const char *unit_name, double load_N)
+{
+  const struct be_unit *unit = be_unit_find_in(BE_FORCE, unit_name, strlen(unit_name));
+  struct be_quantity quantity;
+  for (const char *usual = ".,"; *usual; usual++) {
+    if (be_quantity_parse(typed, strlen(typed), BE_FORCE, unit, *usual, &quantity, NULL) == BE_OK &&
+        quantity.value == load_N)
+      return true;
+    char plain[128];
+    size_t used = 0;
+    for (const char *at = typed; *at && used + 1 < sizeof plain; at++)
+      if (*at == *usual || (*at != '.' && *at != ',')) plain[used++] = *at;
+    if (be_quantity_parse(plain, used, BE_FORCE, unit, *usual, &quantity, NULL) == BE_OK &&
+        quantity.value == load_N)
+      return true;
+  }
+  return false;
+}
+
+static enum be_status check_loads(struct be_book *book, struct be_err *err)
+{
+  sqlite3_stmt *s = NULL;
+  bool row = true;
+  enum be_status status = be_sql_prepare(
+      book->db, "SELECT id, load_N, ifnull(load_text, ''), ifnull(load_unit, '') FROM result", &s,
+      err);
+  while (status == BE_OK) {
+    status = be_sql_step(s, &row, err);
+    if (status != BE_OK || !row) break;
+    double load_N = number(s, 1);
+    const char *typed = (const char *)sqlite3_column_text(s, 2);
+    const char *unit = (const char *)sqlite3_column_text(s, 3);
+    if (!typed || !unit) status = be_fail(err, BE_NO_MEMORY, "no memory for the check");
+    else if (isnan(load_N) ? *typed != '\0' : !load_fits(typed, unit, load_N))
+      status = be_fail(err, BE_NO, "the load of result %lld is not the \"%s\" that was typed",
+                       (long long)sqlite3_column_int64(s, 0), typed);
   }
   sqlite3_finalize(s);
   return status;
@@ -103,12 +155,15 @@ enum be_status be_book_check(struct be_book *book, struct be_book_check *checked
       {"SELECT result.id FROM result WHERE kind <> 'void' AND load_N IS NULL AND NOT EXISTS"
        " (SELECT 1 FROM pull WHERE pull.id = result.pull AND trace IS NOT NULL)",
        "no load for result"},
+      {"SELECT name FROM file WHERE kind = 'trace' AND id NOT IN (SELECT trace FROM derived)",
+       "no figures are kept for trace"},
       {"SELECT code FROM specimen WHERE (design = 'plain line') <> (knot IS NULL)",
        "plain line and knot disagree for specimen"},
   };
   enum be_status status = BE_OK;
   for (size_t i = 0; i < sizeof rules / sizeof rules[0] && status == BE_OK; i++)
     status = expect_none(book, rules[i].sql, rules[i].fault, err);
+  if (status == BE_OK) status = check_loads(book, err);
   if (status == BE_OK) status = check_files(book, checked, err);
   if (status == BE_OK) status = count_pulls(book, &checked->pulls, err);
   if (status != BE_OK) be_fail_at(err, book->path, 0, 0);

@@ -249,8 +249,11 @@ static enum be_status enter_inside(struct entering *in, const char *bytes, size_
   if (status == BE_OK) return enter_sheet(in, rules, bytes, size, err);
   /* Not a sheet: a trace, unless the header says that a sheet was meant. */
   struct derived derived;
-  if (status == BE_BAD_INPUT && !rules && be_derive_trace(bytes, size, &derived, NULL) == BE_OK)
-    return enter_trace(in, bytes, size, err);
+  if (status == BE_BAD_INPUT && !rules) {
+    enum be_status as_trace = be_derive_trace(bytes, size, &derived, err);
+    if (as_trace == BE_OK) return enter_trace(in, bytes, size, err);
+    if (as_trace == BE_NO_MEMORY) return as_trace;
+  }
   if (err) *err = as_sheet;
   return status;
 }
@@ -276,11 +279,11 @@ enum be_status be_book_enter(struct be_book *book, const char *name, const char 
   memset(entered, 0, sizeof *entered);
   entered->kind = "file";
   enum be_status status = be_sql_run(book->db, "BEGIN IMMEDIATE", err);
-  if (status != BE_OK) return status;
+  if (status != BE_OK) return be_fail_at(err, book->path, 0, 0), status;
   status = enter_inside(&in, bytes, size, err);
   if (status == BE_OK) status = be_sql_run(book->db, "COMMIT", err);
   if (status != BE_OK) {
-    be_sql_run(book->db, "ROLLBACK", NULL);
+    be_sql_rollback(book);
     if (err && !err->file[0]) be_fail_at(err, name, 0, 0);
     return status;
   }

@@ -193,8 +193,12 @@ static enum be_status apply_rule(struct finding *in, char *rule, struct be_err *
   if (!in->kind_known) return BE_OK;
   struct head theirs;
   split_head(value, &theirs);
+  const char *unit = *head.unit ? head.unit : theirs.unit;
+  int before = in->fields->column[field];
+  if (before >= 0 && before != column) in->taken[before] = false;
   in->fields->column[field] = column;
-  in->fields->unit[field] = unit_of(*head.unit ? head.unit : theirs.unit);
+  in->fields->unit[field] = unit_of(unit);
+  if (*head.unit && !unit_of(unit)) return bad_rule(whole, "names a unit that is not known", err);
   return BE_OK;
 }
 

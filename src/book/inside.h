@@ -9,6 +9,7 @@
 
 struct be_book {
   sqlite3 *db;
+  sqlite3_stmt *rollback; /* ready beforehand: it must work when memory is out */
   char path[1024];
 };
 
@@ -16,6 +17,8 @@ struct be_book {
 
 enum be_status be_sql_failed(sqlite3 *db, struct be_err *err);
 enum be_status be_sql_run(sqlite3 *db, const char *sql, struct be_err *err);
+/* Ends the transaction, if one is open, and takes back what it did. */
+void be_sql_rollback(struct be_book *book);
 enum be_status be_sql_prepare(sqlite3 *db, const char *sql, sqlite3_stmt **statement,
                               struct be_err *err);
 /* Steps to a row: *row tells whether there is one. */

@@ -8,12 +8,22 @@
 
 /* ---- columns as C values ---- */
 
-/* A copy in the arena; null when not recorded, or when memory is out. */
-static const char *column_text(sqlite3_stmt *statement, int at, struct be_arena *arena)
+/* Rows being read. What memory had no room for is remembered, so that it is
+ * not taken for "not recorded". */
+struct rows {
+  sqlite3_stmt *s;
+  struct be_arena *arena;
+  bool lost;
+};
+
+/* A copy in the arena; null when not recorded. */
+static const char *column_text(struct rows *rows, int at)
 {
-  const unsigned char *text = sqlite3_column_text(statement, at);
-  if (!text) return NULL;
-  return be_arena_text(arena, (const char *)text, (size_t)sqlite3_column_bytes(statement, at));
+  if (sqlite3_column_type(rows->s, at) == SQLITE_NULL) return NULL;
+  const char *text = (const char *)sqlite3_column_text(rows->s, at);
+  if (text) text = be_arena_text(rows->arena, text, strlen(text));
+  if (!text) rows->lost = true;
+  return text;
 }
 
 static double column_number(sqlite3_stmt *statement, int at)
@@ -22,10 +32,12 @@ static double column_number(sqlite3_stmt *statement, int at)
   return sqlite3_column_double(statement, at);
 }
 
-static int column_word(sqlite3_stmt *statement, int at, enum words list)
+static int column_word(struct rows *rows, int at, enum words list)
 {
-  const unsigned char *text = sqlite3_column_text(statement, at);
-  int value = text ? be_words_find(list, (const char *)text) : 0;
+  if (sqlite3_column_type(rows->s, at) == SQLITE_NULL) return 0;
+  const char *text = (const char *)sqlite3_column_text(rows->s, at);
+  if (!text) rows->lost = true;
+  int value = text ? be_words_find(list, text) : 0;
   return value < 0 ? 0 : value;
 }
 
@@ -35,17 +47,27 @@ struct pool {
   size_t count;
 };
 
-static const char *column_pooled(sqlite3_stmt *statement, int at, struct be_arena *arena,
-                                 struct pool *pool)
+static const char *column_pooled(struct rows *rows, int at, struct pool *pool)
 {
-  const unsigned char *text = sqlite3_column_text(statement, at);
-  if (!text) return NULL;
-  for (size_t i = 0; i < pool->count; i++)
-    if (strcmp(pool->seen[i], (const char *)text) == 0) return pool->seen[i];
-  const char *copy = column_text(statement, at, arena);
+  const char *text = (const char *)sqlite3_column_text(rows->s, at);
+  for (size_t i = 0; text && i < pool->count; i++)
+    if (strcmp(pool->seen[i], text) == 0) return pool->seen[i];
+  const char *copy = column_text(rows, at);
   if (copy && pool->count < sizeof pool->seen / sizeof pool->seen[0])
     pool->seen[pool->count++] = copy;
   return copy;
+}
+
+/* Steps to the next of at most `most` rows; false at the end or at a failure,
+ * of which *status tells. */
+static bool next_row(struct rows *rows, size_t done, size_t most, enum be_status *status,
+                     struct be_err *err)
+{
+  bool row = false;
+  if (*status == BE_OK && rows->lost)
+    *status = be_fail(err, BE_NO_MEMORY, "no memory for the record");
+  if (*status == BE_OK) *status = be_sql_step(rows->s, &row, err);
+  return *status == BE_OK && row && done < most;
 }
 
 /* ---- tables as arrays ---- */
@@ -90,27 +112,23 @@ static enum be_status read_lines(struct be_book *book, struct be_arena *arena,
   ids->id = be_arena_alloc(arena, record->lines_count * sizeof *ids->id);
   ids->count = record->lines_count;
   if (!record->lines || !ids->id) return be_fail(err, BE_NO_MEMORY, "no memory for the lines");
-  sqlite3_stmt *s = NULL;
+  struct rows rows = {.arena = arena};
   status = be_sql_prepare(book->db,
                           "SELECT id, name, spool, material, label, label_N, diameter_m, size, lot"
                           " FROM line ORDER BY id",
-                          &s, err);
-  bool row = true;
-  for (size_t i = 0; status == BE_OK && i < record->lines_count; i++) {
-    status = be_sql_step(s, &row, err);
-    if (status != BE_OK || !row) break;
-    ids->id[i] = sqlite3_column_int64(s, 0);
-    record->lines[i] = (struct be_line){.name = column_text(s, 1, arena),
-                                        .spool = column_text(s, 2, arena),
-                                        .material = column_text(s, 3, arena),
-                                        .label = column_text(s, 4, arena),
-                                        .label_N = column_number(s, 5),
-                                        .diameter_m = column_number(s, 6),
-                                        .size = column_text(s, 7, arena),
-                                        .lot = column_text(s, 8, arena)};
-    if (!record->lines[i].name) status = be_fail(err, BE_NO_MEMORY, "no memory for the lines");
+                          &rows.s, err);
+  for (size_t i = 0; next_row(&rows, i, record->lines_count, &status, err); i++) {
+    ids->id[i] = sqlite3_column_int64(rows.s, 0);
+    record->lines[i] = (struct be_line){.name = column_text(&rows, 1),
+                                        .spool = column_text(&rows, 2),
+                                        .material = column_text(&rows, 3),
+                                        .label = column_text(&rows, 4),
+                                        .label_N = column_number(rows.s, 5),
+                                        .diameter_m = column_number(rows.s, 6),
+                                        .size = column_text(&rows, 7),
+                                        .lot = column_text(&rows, 8)};
   }
-  sqlite3_finalize(s);
+  sqlite3_finalize(rows.s);
   return status;
 }
 
@@ -133,27 +151,24 @@ static enum be_status read_knots(struct be_book *book, struct be_arena *arena,
   ids->id = be_arena_alloc(arena, record->knots_count * sizeof *ids->id);
   ids->count = record->knots_count;
   if (!record->knots || !ids->id) return be_fail(err, BE_NO_MEMORY, "no memory for the knots");
-  sqlite3_stmt *s = NULL;
+  struct rows rows = {.arena = arena};
   status = be_sql_prepare(book->db,
                           "SELECT id, name, version, kind, turns, doubled, aliases FROM knot"
                           " ORDER BY id",
-                          &s, err);
-  bool row = true;
-  for (size_t i = 0; status == BE_OK && i < record->knots_count; i++) {
-    status = be_sql_step(s, &row, err);
-    if (status != BE_OK || !row) break;
-    ids->id[i] = sqlite3_column_int64(s, 0);
+                          &rows.s, err);
+  for (size_t i = 0; next_row(&rows, i, record->knots_count, &status, err); i++) {
+    ids->id[i] = sqlite3_column_int64(rows.s, 0);
     struct be_knot *knot = &record->knots[i];
-    *knot = (struct be_knot){.name = column_text(s, 1, arena),
-                             .version = column_text(s, 2, arena),
-                             .kind = column_text(s, 3, arena),
-                             .turns = column_number(s, 4),
-                             .doubled = column_text(s, 5, arena),
-                             .aliases = column_text(s, 6, arena)};
+    *knot = (struct be_knot){.name = column_text(&rows, 1),
+                             .version = column_text(&rows, 2),
+                             .kind = column_text(&rows, 3),
+                             .turns = column_number(rows.s, 4),
+                             .doubled = column_text(&rows, 5),
+                             .aliases = column_text(&rows, 6)};
     if (knot->name) knot->full = full_name(knot, arena);
-    if (!knot->full) status = be_fail(err, BE_NO_MEMORY, "no memory for the knots");
+    if (!knot->full) rows.lost = true;
   }
-  sqlite3_finalize(s);
+  sqlite3_finalize(rows.s);
   return status;
 }
 
@@ -174,34 +189,35 @@ struct pools {
   struct pool hardware, tyer, lubricant, session, unit, file;
 };
 
-static void read_pull(sqlite3_stmt *s, struct be_arena *arena, const struct ids *knots,
-                      const struct ids *lines, struct pools *pools, struct be_pull *pull)
+static void read_pull(struct rows *rows, const struct ids *knots, const struct ids *lines,
+                      struct pools *pools, struct be_pull *pull)
 {
+  sqlite3_stmt *s = rows->s;
   *pull = (struct be_pull){.id = sqlite3_column_int64(s, 0),
-                           .code = column_text(s, 1, arena),
-                           .design = (enum be_design)column_word(s, 2, WORDS_DESIGN),
+                           .code = column_text(rows, 1),
+                           .design = (enum be_design)column_word(rows, 2, WORDS_DESIGN),
                            .knot = index_of(knots, s, 3),
                            .line_a = index_of(lines, s, 4),
                            .line_b = index_of(lines, s, 5),
-                           .hardware = column_pooled(s, 6, arena, &pools->hardware),
-                           .soak = (enum be_soak)column_word(s, 7, WORDS_SOAK),
+                           .hardware = column_pooled(rows, 6, &pools->hardware),
+                           .soak = (enum be_soak)column_word(rows, 7, WORDS_SOAK),
                            .soak_s = column_number(s, 8),
                            .speed_m_s = column_number(s, 9),
                            .length_m = column_number(s, 10),
-                           .tyer = column_pooled(s, 11, arena, &pools->tyer),
-                           .lubricant = column_pooled(s, 12, arena, &pools->lubricant),
-                           .session = column_pooled(s, 13, arena, &pools->session),
+                           .tyer = column_pooled(rows, 11, &pools->tyer),
+                           .lubricant = column_pooled(rows, 12, &pools->lubricant),
+                           .session = column_pooled(rows, 13, &pools->session),
                            .order = column_number(s, 14),
-                           .kind = (enum be_kind)column_word(s, 15, WORDS_KIND),
+                           .kind = (enum be_kind)column_word(rows, 15, WORDS_KIND),
                            .load_N = column_number(s, 16),
-                           .load_text = column_text(s, 17, arena),
-                           .load_unit = column_pooled(s, 18, arena, &pools->unit),
-                           .what = (enum be_what)column_word(s, 19, WORDS_WHAT),
-                           .where = (enum be_where)column_word(s, 20, WORDS_WHERE),
-                           .which = (enum be_which)column_word(s, 21, WORDS_WHICH),
-                           .reason = column_text(s, 22, arena),
-                           .note = column_text(s, 23, arena),
-                           .file = column_pooled(s, 24, arena, &pools->file),
+                           .load_text = column_text(rows, 17),
+                           .load_unit = column_pooled(rows, 18, &pools->unit),
+                           .what = (enum be_what)column_word(rows, 19, WORDS_WHAT),
+                           .where = (enum be_where)column_word(rows, 20, WORDS_WHERE),
+                           .which = (enum be_which)column_word(rows, 21, WORDS_WHICH),
+                           .reason = column_text(rows, 22),
+                           .note = column_text(rows, 23),
+                           .file = column_pooled(rows, 24, &pools->file),
                            .file_line = sqlite3_column_int(s, 25),
                            .trace = sqlite3_column_int64(s, 26),
                            .trace_peak_N = column_number(s, 27),
@@ -238,20 +254,14 @@ static enum be_status read_pulls(struct be_book *book, struct be_arena *arena,
   if (status != BE_OK) return status;
   record->pulls = be_arena_alloc(arena, record->pulls_count * sizeof *record->pulls);
   if (!record->pulls) return be_fail(err, BE_NO_MEMORY, "no memory for the pulls");
-  sqlite3_stmt *s = NULL;
+  struct rows rows = {.arena = arena};
   struct pools pools = {0};
-  status = be_sql_prepare(book->db, pulls_sql, &s, err);
-  bool row = true;
+  status = be_sql_prepare(book->db, pulls_sql, &rows.s, err);
   size_t count = 0;
-  while (status == BE_OK && count < record->pulls_count) {
-    status = be_sql_step(s, &row, err);
-    if (status != BE_OK || !row) break;
-    read_pull(s, arena, knots, lines, &pools, &record->pulls[count]);
-    if (!record->pulls[count++].code)
-      status = be_fail(err, BE_NO_MEMORY, "no memory for the pulls");
-  }
+  for (; next_row(&rows, count, record->pulls_count, &status, err); count++)
+    read_pull(&rows, knots, lines, &pools, &record->pulls[count]);
   record->pulls_count = count;
-  sqlite3_finalize(s);
+  sqlite3_finalize(rows.s);
   return status;
 }
 
@@ -265,9 +275,13 @@ enum be_status be_book_read(struct be_book *book, struct be_arena *arena, struct
   status = read_lines(book, arena, record, &lines, err);
   if (status == BE_OK) status = read_knots(book, arena, record, &knots, err);
   if (status == BE_OK) status = read_pulls(book, arena, record, &knots, &lines, err);
-  be_sql_run(book->db, "ROLLBACK", NULL);
-  if (status != BE_OK) be_fail_at(err, book->path, 0, 0);
-  record->unit = usual_unit(record);
+  be_sql_rollback(book);
+  if (status == BE_OK) {
+    record->unit = usual_unit(record);
+    return BE_OK;
+  }
+  memset(record, 0, sizeof *record);
+  be_fail_at(err, book->path, 0, 0);
   return status;
 }
 
@@ -292,28 +306,29 @@ enum be_status be_book_file(struct be_book *book, int64_t id, struct be_buf *byt
 enum be_status be_book_corrections(struct be_book *book, int64_t pull, struct be_arena *arena,
                                    struct be_correction **list, size_t *count, struct be_err *err)
 {
-  sqlite3_stmt *s = NULL;
-  enum be_status status = be_sql_prepare(
+  struct rows rows = {.arena = arena};
+  size_t most = 0;
+  *list = NULL;
+  *count = 0;
+  char sql[128];
+  snprintf(sql, sizeof sql, "SELECT count(corrects) FROM result WHERE pull = %lld",
+           (long long)pull);
+  enum be_status status = count_rows(book, sql, &most, err);
+  if (status != BE_OK) return status;
+  *list = be_arena_alloc(arena, most * sizeof **list);
+  if (!*list) return be_fail(err, BE_NO_MEMORY, "no memory for corrections");
+  status = be_sql_prepare(
       book->db,
       "SELECT old.kind, old.load_N, later.why, file.entered_at FROM result AS old"
       " JOIN result AS later ON later.corrects = old.id JOIN file ON file.id = later.file"
       " WHERE old.pull = ?1 ORDER BY old.id",
-      &s, err);
-  *list = NULL;
-  *count = 0;
+      &rows.s, err);
   if (status != BE_OK) return status;
-  enum { MOST = 1000 };
-  *list = be_arena_alloc(arena, MOST * sizeof **list);
-  if (!*list) status = be_fail(err, BE_NO_MEMORY, "no memory for corrections");
-  sqlite3_bind_int64(s, 1, pull);
-  bool row = true;
-  while (status == BE_OK && *count < MOST) {
-    status = be_sql_step(s, &row, err);
-    if (status != BE_OK || !row) break;
-    (*list)[(*count)++] =
-        (struct be_correction){(enum be_kind)column_word(s, 0, WORDS_KIND), column_number(s, 1),
-                               column_text(s, 2, arena), column_text(s, 3, arena)};
-  }
-  sqlite3_finalize(s);
+  sqlite3_bind_int64(rows.s, 1, pull);
+  for (; next_row(&rows, *count, most, &status, err); ++*count)
+    (*list)[*count] = (struct be_correction){(enum be_kind)column_word(&rows, 0, WORDS_KIND),
+                                             column_number(rows.s, 1), column_text(&rows, 2),
+                                             column_text(&rows, 3)};
+  sqlite3_finalize(rows.s);
   return status;
 }

@@ -37,6 +37,43 @@ void be_note_here(struct entering *in, size_t line, const char *format, ...)
   else entered->notes_dropped++;
 }
 
+/* What the user says of the decimal mark settles what else would be asked:
+ * with a point said, 1,234 is a thousand and more. */
+static enum be_status read_as_said(struct entering *in, const char *text,
+                                   enum be_dimension dimension, const struct be_unit *unit,
+                                   struct be_quantity *quantity, struct be_err *err)
+{
+  char plain[128];
+  size_t used = 0;
+  char thousands = in->how->decimal == '.' ? ',' : '.';
+  for (; *text && used + 1 < sizeof plain; text++)
+    if (*text != thousands) plain[used++] = *text;
+  enum be_status status =
+      be_quantity_parse(plain, used, dimension, unit, in->how->decimal, quantity, err);
+  quantity->style = BE_NUMBER_THOUSANDS;
+  return status;
+}
+
+static void note_style(struct entering *in, enum field field, const char *text,
+                       const struct be_quantity *quantity)
+{
+  size_t line = in->sheet.lines[in->row];
+  double typed = quantity->value / quantity->unit->factor;
+  if (quantity->style == BE_NUMBER_COMMA || quantity->style == BE_NUMBER_POINT) {
+    bool comma = quantity->style == BE_NUMBER_COMMA;
+    be_note_here(in, line,
+                 "column \"%s\": \"%s\" was taken for %g %s: a %s that does not stand "
+                 "before three digits is a decimal mark%s",
+                 be_field_name(field), text, typed, quantity->unit->name, comma ? "comma" : "point",
+                 in->sheet.usual ? ", though the rest of the sheet writes the other" : "");
+  } else if (quantity->style == BE_NUMBER_THOUSANDS) {
+    be_note_here(in, line,
+                 "column \"%s\": \"%s\" was taken for %g %s: marks before groups of three "
+                 "digits are thousands",
+                 be_field_name(field), text, typed, quantity->unit->name);
+  }
+}
+
 enum be_status be_field_number(struct entering *in, enum field field, enum be_dimension dimension,
                                const struct be_unit *fallback, struct be_quantity *quantity,
                                struct be_err *err)
@@ -48,28 +85,15 @@ enum be_status be_field_number(struct entering *in, enum field field, enum be_di
   char usual = in->how->decimal ? in->how->decimal : in->sheet.usual;
   enum be_status status =
       be_quantity_parse(text, strlen(text), dimension, unit, usual, quantity, err);
-  if (status != BE_OK) {
-    enum be_status kept = err ? err->status : status;
-    be_fail_here(in, field, err);
-    return kept == BE_OK ? status : kept;
-  }
-  size_t line = in->sheet.lines[in->row];
-  if (quantity->style == BE_NUMBER_COMMA || quantity->style == BE_NUMBER_POINT) {
-    bool comma = quantity->style == BE_NUMBER_COMMA;
-    be_note_here(in, line,
-                 "column \"%s\": \"%s\" was taken for %g %s: a %s that does not stand "
-                 "before three digits is a decimal mark%s",
-                 be_field_name(field), text, quantity->value / quantity->unit->factor,
-                 quantity->unit->name, comma ? "comma" : "point",
-                 in->sheet.usual ? ", though the rest of the sheet writes the other" : "");
-  } else if (quantity->style == BE_NUMBER_THOUSANDS) {
-    be_note_here(in, line,
-                 "column \"%s\": \"%s\" was taken for %g %s: marks before groups of three "
-                 "digits are thousands",
-                 be_field_name(field), text, quantity->value / quantity->unit->factor,
-                 quantity->unit->name);
-  }
-  return BE_OK;
+  if (status == BE_ASK && in->how->decimal)
+    status = read_as_said(in, text, dimension, unit, quantity, err);
+  if (status == BE_OK && !isfinite(quantity->value))
+    status = be_fail(err, BE_BAD_INPUT, "\"%s\" is too large", text);
+  if (status == BE_OK && quantity->value < 0)
+    status = be_fail(err, BE_BAD_INPUT, "\"%s\" is below zero", text);
+  if (status == BE_OK) note_style(in, field, text, quantity);
+  else be_fail_here(in, field, err);
+  return status;
 }
 
 /* ---- lines ---- */
@@ -89,18 +113,22 @@ static const struct {
     {"polyester", "polyester"},
 };
 
+static bool starts_with(const char *text, const char *word)
+{
+  char part[16];
+  size_t length = strcspn(text, " ,;");
+  if (length != strlen(word) || length >= sizeof part) return false;
+  memcpy(part, text, length);
+  part[length] = '\0';
+  return be_text_same(part, word);
+}
+
 /* The material that a word of the name tells, or null. */
 static const char *material_in(const char *name)
 {
-  for (size_t i = 0; i < sizeof materials / sizeof materials[0]; i++) {
-    const char *word = materials[i].word;
-    size_t length = strlen(word);
-    for (const char *at = name; *at; at += strcspn(at, " "), at += strspn(at, " ")) {
-      char part[64];
-      snprintf(part, sizeof part, "%.*s", (int)strcspn(at, " ,;"), at);
-      if (strlen(part) == length && be_text_same(part, word)) return materials[i].material;
-    }
-  }
+  for (size_t i = 0; i < sizeof materials / sizeof materials[0]; i++)
+    for (const char *at = name; *at; at += strcspn(at, " "), at += strspn(at, " "))
+      if (starts_with(at, materials[i].word)) return materials[i].material;
   return NULL;
 }
 
@@ -185,6 +213,16 @@ static enum be_status find_line(struct entering *in, const char *name, const cha
   return status;
 }
 
+/* Replaces *text by that of a column, if it has one. */
+static enum be_status keep_text(struct entering *in, sqlite3_stmt *statement, int at,
+                                const char **text, struct be_err *err)
+{
+  if (sqlite3_column_type(statement, at) == SQLITE_NULL) return BE_OK;
+  const char *column = (const char *)sqlite3_column_text(statement, at);
+  *text = column ? be_arena_text(in->arena, column, strlen(column)) : NULL;
+  return *text ? BE_OK : be_fail(err, BE_NO_MEMORY, "no memory for a line");
+}
+
 /* Another spool of a line that the book knows has its material and label. */
 static enum be_status like_its_kind(struct entering *in, struct line_named *line,
                                     struct be_err *err)
@@ -200,11 +238,10 @@ static enum be_status like_its_kind(struct entering *in, struct line_named *line
   bool row = false;
   status = be_sql_step(statement, &row, err);
   if (status == BE_OK && row) {
-    const char *material = (const char *)sqlite3_column_text(statement, 0);
-    const char *label = (const char *)sqlite3_column_text(statement, 1);
-    if (material) line->material = be_arena_text(in->arena, material, strlen(material));
-    if (label) line->label = be_arena_text(in->arena, label, strlen(label));
-    if (label) line->label_N = sqlite3_column_double(statement, 2);
+    status = keep_text(in, statement, 0, &line->material, err);
+    if (status == BE_OK) status = keep_text(in, statement, 1, &line->label, err);
+    if (sqlite3_column_type(statement, 1) != SQLITE_NULL)
+      line->label_N = sqlite3_column_double(statement, 2);
   }
   sqlite3_finalize(statement);
   return status;

@@ -303,7 +303,7 @@ static enum be_status add_named_trace(struct entering *in, struct row *row, int6
 /* ---- a row, new or a correction ---- */
 
 struct known {
-  int64_t pull, result;
+  int64_t pull, result, knot, line_a, line_b, trace; /* 0: none */
 };
 
 static enum be_status find_specimen(struct writer *out, const char *code, struct known *known,
@@ -316,8 +316,38 @@ static enum be_status find_specimen(struct writer *out, const char *code, struct
   if (status == BE_OK && row) {
     known->pull = sqlite3_column_int64(out->find, 0);
     known->result = sqlite3_column_int64(out->find, 1);
+    known->knot = sqlite3_column_int64(out->find, 2);
+    known->line_a = sqlite3_column_int64(out->find, 3);
+    known->line_b = sqlite3_column_int64(out->find, 4);
+    known->trace = sqlite3_column_int64(out->find, 5);
   }
   sqlite3_reset(out->find);
+  return status;
+}
+
+/* A correction replaces a result. What was tied stays as it was entered, so a
+ * row that says otherwise is refused rather than passed over. */
+static enum be_status enter_correction(struct entering *in, struct writer *out, struct row *row,
+                                       const struct known *known, struct be_err *err)
+{
+  const struct {
+    enum field field;
+    bool same;
+  } parts[] = {{FIELD_KNOT, row->knot == known->knot},
+               {FIELD_LINE_A, row->line_a == known->line_a},
+               {FIELD_LINE_B, row->line_b == known->line_b}};
+  for (size_t i = 0; i < sizeof parts / sizeof parts[0]; i++)
+    if (!parts[i].same) {
+      be_fail(err, BE_BAD_INPUT, "specimen \"%s\" has another %s in the book", row->code,
+              be_field_name(parts[i].field));
+      be_fail_remedy(err, "a correction replaces the result alone; if the specimen was entered "
+                          "wrongly, make the result void and enter it under a new code");
+      return be_fail_here(in, parts[i].field, err);
+    }
+  enum be_status status = BE_OK;
+  if (row->trace && !known->trace) status = add_named_trace(in, row, known->pull, err);
+  if (status == BE_OK) status = write_result(in, out, row, known->pull, known->result, err);
+  in->entered->corrections += status == BE_OK;
   return status;
 }
 
@@ -339,10 +369,7 @@ static enum be_status enter_row(struct entering *in, struct writer *out, struct 
     be_fail(err, BE_BAD_INPUT, "there is no specimen \"%s\" to correct", row.code);
     return be_fail_here(in, FIELD_SPECIMEN, err);
   }
-  if (correction) {
-    in->entered->corrections++;
-    return write_result(in, out, &row, known.pull, known.result, err);
-  }
+  if (correction) return enter_correction(in, out, &row, &known, err);
   status = write_specimen(in, out, &row, &known.pull, err);
   if (status == BE_OK && row.trace) status = add_named_trace(in, &row, known.pull, err);
   if (status == BE_OK) status = write_result(in, out, &row, known.pull, 0, err);
@@ -353,12 +380,13 @@ static enum be_status enter_row(struct entering *in, struct writer *out, struct 
 static enum be_status prepare(struct entering *in, struct writer *out, struct be_err *err)
 {
   sqlite3 *db = in->book->db;
-  enum be_status status = be_sql_prepare(
-      db,
-      "SELECT pull.id, result.id FROM specimen JOIN pull ON pull.specimen = specimen.id"
-      " JOIN result ON result.pull = pull.id WHERE code = ?1 AND NOT EXISTS"
-      " (SELECT 1 FROM result AS later WHERE later.corrects = result.id)",
-      &out->find, err);
+  enum be_status status =
+      be_sql_prepare(db,
+                     "SELECT pull.id, result.id, knot, line_a, line_b, trace FROM specimen JOIN "
+                     "pull ON pull.specimen = specimen.id"
+                     " JOIN result ON result.pull = pull.id WHERE code = ?1 AND NOT EXISTS"
+                     " (SELECT 1 FROM result AS later WHERE later.corrects = result.id)",
+                     &out->find, err);
   if (status == BE_OK)
     status =
         be_sql_prepare(db,

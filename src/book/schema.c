@@ -26,7 +26,8 @@ static const char *const steps[] = {
     " id INTEGER PRIMARY KEY, name TEXT NOT NULL, spool TEXT, material TEXT, label TEXT,"
     " label_N REAL, size TEXT, diameter_m REAL, lot TEXT,"
     " file INTEGER REFERENCES file) STRICT;"
-    "CREATE UNIQUE INDEX line_name ON line (name COLLATE NOCASE, ifnull(spool, ''));"
+    "CREATE UNIQUE INDEX line_name ON line"
+    " (name COLLATE NOCASE, ifnull(spool, '') COLLATE NOCASE);"
     "CREATE TABLE knot ("
     " id INTEGER PRIMARY KEY, name TEXT NOT NULL, version TEXT, kind TEXT, turns REAL,"
     " doubled TEXT, aliases TEXT, file INTEGER REFERENCES file) STRICT;"
@@ -75,8 +76,8 @@ enum be_status be_sql_failed(sqlite3 *db, struct be_err *err)
     be_fail(err, BE_FAILED, "the book cannot be written");
     return be_fail_remedy(err, "check the rights of the file and of its folder");
   case SQLITE_CANTOPEN:
-    be_fail(err, BE_BAD_INPUT, "the book cannot be opened");
-    return be_fail_remedy(err, "check the name; `bitterend new BOOK` starts a new one");
+    be_fail(err, BE_FAILED, "the journal beside the book cannot be opened");
+    return be_fail_remedy(err, "check the rights of the folder that the book lies in");
   case SQLITE_NOTADB: return be_fail(err, BE_BAD_INPUT, "this is not a book");
   default: return be_fail(err, BE_FAILED, "the book failed: %s", sqlite3_errmsg(db));
   }
@@ -101,6 +102,12 @@ enum be_status be_sql_step(sqlite3_stmt *statement, bool *row, struct be_err *er
   return code == SQLITE_ROW || code == SQLITE_DONE
              ? BE_OK
              : be_sql_failed(sqlite3_db_handle(statement), err);
+}
+
+void be_sql_rollback(struct be_book *book)
+{
+  if (!sqlite3_get_autocommit(book->db)) sqlite3_step(book->rollback);
+  sqlite3_reset(book->rollback);
 }
 
 /* Binding fails only for lack of memory, which the step then reports. */
@@ -184,14 +191,24 @@ static enum be_status bring_up_to_date(sqlite3 *db, int from, struct be_err *err
   return status;
 }
 
+static enum be_status open_failed(sqlite3 *db, struct be_err *err)
+{
+  if (!db || sqlite3_errcode(db) != SQLITE_CANTOPEN) return be_sql_failed(db, err);
+  be_fail(err, BE_BAD_INPUT, "the book cannot be opened");
+  be_fail_remedy(err, "check the name; `bitterend new BOOK` starts a new one");
+  return BE_BAD_INPUT;
+}
+
+/* EXTRA: the folder is synced too before a commit counts as done, or a loss of
+ * power could bring the journal back, and with it the book of before. */
 static enum be_status connect(const char *path, int flags, sqlite3 **db, struct be_err *err)
 {
   use_our_memory();
   enum be_status status = BE_OK;
-  if (sqlite3_open_v2(path, db, flags, NULL) != SQLITE_OK) status = be_sql_failed(*db, err);
+  if (sqlite3_open_v2(path, db, flags, NULL) != SQLITE_OK) status = open_failed(*db, err);
   else {
     sqlite3_busy_timeout(*db, 5000);
-    status = be_sql_run(*db, "PRAGMA foreign_keys = ON; PRAGMA synchronous = FULL", err);
+    status = be_sql_run(*db, "PRAGMA foreign_keys = ON; PRAGMA synchronous = EXTRA", err);
   }
   if (status != BE_OK) {
     sqlite3_close(*db);
@@ -210,13 +227,14 @@ enum be_status be_book_create(const char *path, struct be_err *err)
   }
   sqlite3 *db = NULL;
   enum be_status status = connect(path, SQLITE_OPEN_READWRITE | SQLITE_OPEN_CREATE, &db, err);
-  if (status != BE_OK) return status;
-  status = bring_up_to_date(db, 0, err);
+  if (status == BE_OK) status = bring_up_to_date(db, 0, err);
   sqlite3_close(db);
-  if (status != BE_OK) {
-    be_fail_at(err, path, 0, 0);
-    be_file_remove(path, NULL);
-  }
+  if (status == BE_OK) return BE_OK;
+  be_fail_at(err, path, 0, 0);
+  char journal[1100];
+  int length = snprintf(journal, sizeof journal, "%s-journal", path);
+  if (length > 0 && (size_t)length < sizeof journal) be_file_remove(journal, NULL);
+  be_file_remove(path, NULL);
   return status;
 }
 
@@ -226,7 +244,7 @@ static enum be_status look_at_version(sqlite3 *db, bool writable, struct be_err 
   enum be_status status = pragma(db, "PRAGMA application_id", &application, err);
   if (status == BE_OK) status = pragma(db, "PRAGMA user_version", &version, err);
   if (status != BE_OK) return status;
-  if (application != APPLICATION_ID) {
+  if (application != APPLICATION_ID || version < 0) {
     be_fail(err, BE_BAD_INPUT, "this is not a book");
     return be_fail_remedy(err, "`bitterend new BOOK` starts a new one");
   }
@@ -255,6 +273,7 @@ enum be_status be_book_open(const char *path, bool writable, struct be_book **bo
   enum be_status status =
       connect(path, writable ? SQLITE_OPEN_READWRITE : SQLITE_OPEN_READONLY, &opened->db, err);
   if (status == BE_OK) status = look_at_version(opened->db, writable, err);
+  if (status == BE_OK) status = be_sql_prepare(opened->db, "ROLLBACK", &opened->rollback, err);
   if (status != BE_OK) {
     be_fail_at(err, path, 0, 0);
     be_book_close(opened);
@@ -267,6 +286,7 @@ enum be_status be_book_open(const char *path, bool writable, struct be_book **bo
 void be_book_close(struct be_book *book)
 {
   if (!book) return;
+  sqlite3_finalize(book->rollback);
   sqlite3_close(book->db);
   be_free(book);
 }

@@ -23,9 +23,11 @@ static pthread_mutex_t lock = PTHREAD_MUTEX_INITIALIZER;
 
 static void *create(struct be_failing *failing, size_t size)
 {
-  failing->calls++;
-  if (failing->fail_at && (failing->for_ever ? failing->calls >= failing->fail_at
-                                             : failing->calls == failing->fail_at)) {
+  bool counts = size >= failing->at_least && (!failing->at_most || size <= failing->at_most);
+  failing->calls += counts;
+  if (counts && failing->fail_at &&
+      (failing->for_ever ? failing->calls >= failing->fail_at
+                         : failing->calls == failing->fail_at)) {
     failing->failed++;
     return NULL;
   }
@@ -44,8 +46,7 @@ static void destroy(struct be_failing *failing, void *block, size_t old_size)
 {
   union head *head = (union head *)block - 1;
   size_t size = head->size;
-  if (size != old_size || memcmp((char *)block + size, guard_bytes, GUARD) != 0)
-    failing->broken++;
+  if (size != old_size || memcmp((char *)block + size, guard_bytes, GUARD) != 0) failing->broken++;
   memset(block, DEAD, size);
   failing->blocks--;
   failing->bytes -= size;
@@ -64,23 +65,34 @@ static void *resize(void *host, void *block, size_t old_size, size_t new_size)
   return moved;
 }
 
+static struct be_failing *present;
+
 void be_failing_start(struct be_failing *failing, size_t fail_at, bool for_ever)
 {
   *failing = (struct be_failing){.fail_at = fail_at, .for_ever = for_ever};
+  present = failing;
   be_allocator_install(&(struct be_allocator){resize, failing});
 }
 
 void be_failing_stop(void)
 {
+  present = NULL;
   be_allocator_install(NULL);
 }
 
+void be_failing_relent(void)
+{
+  if (present) present->fail_at = 0;
+}
+
 /* What one try did wrong, or null. */
-static const char *judge(const struct be_failing *failing, enum be_status status,
+static const char *judge(const struct be_failing *failing, bool may_bear, enum be_status status,
                          const struct be_err *err)
 {
+  bool borne = may_bear && status == BE_OK;
   if (failing->broken) return "a block was damaged or given back with a wrong size";
   if (failing->blocks) return "memory leaked";
+  if (failing->failed && borne) return NULL;
   if (failing->failed && status == BE_OK) return "it says done, though memory ran out";
   if (failing->failed && status != BE_NO_MEMORY) return "the status is not \"out of memory\"";
   if (failing->failed && (err->status != status || !err->what[0])) return "the error is not told";
@@ -88,8 +100,8 @@ static const char *judge(const struct be_failing *failing, enum be_status status
   return NULL;
 }
 
-void be_fail_search(be_operation *operation, void *context, bool for_ever,
-                    struct be_fail_report *report)
+static void search(be_operation *operation, void *context, bool for_ever, bool may_bear,
+                   struct be_fail_report *report)
 {
   *report = (struct be_fail_report){0};
   for (size_t at = 1; at <= BE_FAIL_POINTS_MAX; at++) {
@@ -98,19 +110,20 @@ void be_fail_search(be_operation *operation, void *context, bool for_ever,
     be_failing_start(&failing, at, for_ever);
     enum be_status status = operation(context, &err);
     be_failing_stop();
-    report->fault = judge(&failing, status, &err);
+    report->fault = judge(&failing, may_bear, status, &err);
     report->at = failing.failed ? at : 0;
     if (report->fault || !failing.failed) return;
     report->points = at;
+    report->borne += status == BE_OK;
   }
   report->fault = "it never succeeds";
 }
 
-void be_fail_loop(be_operation *operation, void *context, size_t known)
+static void loop(be_operation *operation, void *context, bool may_bear, size_t known)
 {
   for (int for_ever = 0; for_ever < 2; for_ever++) {
     struct be_fail_report report;
-    be_fail_search(operation, context, for_ever, &report);
+    search(operation, context, for_ever, may_bear, &report);
     if (report.fault)
       print_error("failing call %zu %s: %s\n", report.at, for_ever ? "for ever" : "once",
                   report.fault);
@@ -118,4 +131,26 @@ void be_fail_loop(be_operation *operation, void *context, size_t known)
     if (report.points < known) print_error("only %zu calls were tried\n", report.points);
     assert_true(report.points >= known);
   }
+}
+
+void be_fail_search(be_operation *operation, void *context, bool for_ever,
+                    struct be_fail_report *report)
+{
+  search(operation, context, for_ever, false, report);
+}
+
+void be_fail_loop(be_operation *operation, void *context, size_t known)
+{
+  loop(operation, context, false, known);
+}
+
+void be_fail_search_bearing(be_operation *operation, void *context, bool for_ever,
+                            struct be_fail_report *report)
+{
+  search(operation, context, for_ever, true, report);
+}
+
+void be_fail_loop_bearing(be_operation *operation, void *context, size_t known)
+{
+  loop(operation, context, true, known);
 }

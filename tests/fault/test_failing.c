@@ -20,7 +20,7 @@ enum bug {
 /* Keeps what is leaked on purpose within reach, or a leak sanitizer tells too. */
 static void remember(void *block)
 {
-  enum { MOST = 8 };
+  enum { MOST = 12 };
   static void *volatile leaked[MOST];
   static size_t count;
   assert_true(count < MOST && !leaked[count]);
@@ -136,13 +136,62 @@ static void memory_is_rubbish_and_moves(void **state)
   assert_int_equal(failing.calls, 3);
 }
 
+static void only_some_sizes_count(void **state)
+{
+  (void)state;
+  struct be_failing failing;
+  be_failing_start(&failing, 0, true);
+  void *first = be_alloc(100);
+  failing.at_least = failing.at_most = failing.bytes;
+  failing.fail_at = failing.calls + 1;
+  void *less = be_alloc(99), *same = be_alloc(100), *more = be_alloc(101);
+  assert_true(first && less && !same && more);
+  assert_int_equal(failing.calls, 2);
+  be_failing_relent();
+  same = be_alloc(100);
+  assert_non_null(same);
+  assert_int_equal(failing.failed, 1);
+  be_free(first);
+  be_free(less);
+  be_free(same);
+  be_free(more);
+  be_failing_stop();
+  assert_int_equal(failing.blocks, 0);
+}
+
+/* Does without its first block, if it must. */
+static enum be_status bear(void *context, struct be_err *err)
+{
+  (void)context;
+  void *wanted = be_alloc(17), *needed = be_alloc(29);
+  enum be_status status = needed ? BE_OK : be_fail(err, BE_NO_MEMORY, "no memory");
+  be_free(wanted);
+  be_free(needed);
+  return status;
+}
+
+static void a_loss_may_be_borne(void **state)
+{
+  (void)state;
+  struct be_fail_report report;
+  be_fail_search_bearing(bear, NULL, false, &report);
+  assert_null(report.fault);
+  assert_int_equal(report.points, 2);
+  assert_int_equal(report.borne, 1);
+  be_fail_loop_bearing(bear, NULL, 2);
+  be_fail_search(bear, NULL, false, &report);
+  assert_string_equal(report.fault, "it says done, though memory ran out");
+  enum bug bug = LEAKS_ALWAYS;
+  be_fail_search_bearing(allocate, &bug, false, &report);
+  assert_string_equal(report.fault, "memory leaked");
+}
+
 int main(void)
 {
   const struct CMUnitTest tests[] = {
-      cmocka_unit_test(a_sound_operation_passes),
-      cmocka_unit_test(planted_bugs_are_caught),
-      cmocka_unit_test(the_nth_call_fails),
-      cmocka_unit_test(memory_is_rubbish_and_moves),
+      cmocka_unit_test(a_sound_operation_passes), cmocka_unit_test(planted_bugs_are_caught),
+      cmocka_unit_test(the_nth_call_fails),       cmocka_unit_test(memory_is_rubbish_and_moves),
+      cmocka_unit_test(only_some_sizes_count),    cmocka_unit_test(a_loss_may_be_borne),
   };
   return be_tests("fault: the failing allocator", tests);
 }

@@ -1,0 +1,181 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* Sheets of lines and knots, and how the rows of a pull sheet find them. */
+#include "book/book_test.h"
+
+static const double pound_N = 9.80665 * 0.45359237;
+
+static void a_line_sheet_is_kept(void **state)
+{
+  struct shelf *shelf = *state;
+  enter_text(shelf, "lines.csv",
+             "line,spool,material,label (lb),size,diameter (mm),lot\n"
+             "nylon 12 lb,s1,,12,,0.331,L-9\n"
+             "nylon 12 lb,s2,nylon,\"6,5 kg\",,,\n"
+             "superbraid,,,,PE 1.5,0.008 in,\n");
+  assert_string_equal(shelf->entered.kind, "line sheet");
+  assert_int_equal(shelf->entered.lines, 3);
+  const struct be_record *record = read_shelf(shelf);
+  assert_int_equal(record->lines_count, 3);
+  const struct be_line *line = record->lines;
+  assert_string_equal(line[0].name, "nylon 12 lb");
+  assert_string_equal(line[0].spool, "s1");
+  assert_string_equal(line[0].material, "nylon");
+  assert_string_equal(line[0].label, "12 lb");
+  assert_near(line[0].label_N, 12 * pound_N, 1e-12);
+  assert_near(line[0].diameter_m, 0.000331, 1e-18);
+  assert_string_equal(line[0].lot, "L-9");
+  assert_null(line[0].size);
+  assert_string_equal(line[1].label, "6,5 kg");
+  assert_near(line[1].label_N, 6.5 * 9.80665, 1e-12);
+  assert_true(isnan(line[1].diameter_m));
+  assert_null(line[1].lot);
+  assert_string_equal(line[2].material, "braid");
+  assert_string_equal(line[2].size, "PE 1.5");
+  assert_null(line[2].spool);
+  assert_null(line[2].label);
+  assert_near(line[2].diameter_m, 0.008 * 0.0254, 1e-15);
+  assert_sound(shelf);
+}
+
+static void a_knot_sheet_is_kept(void **state)
+{
+  struct shelf *shelf = *state;
+  enter_text(shelf, "knots.csv",
+             "knot;version;kind;turns;doubled;also called\n"
+             "uni;;hitch;5;no;grinner, half moon\n"
+             "uni;;hitch;1;;\n"
+             "dropper loop;by its loop;loop;;none;\n");
+  assert_string_equal(shelf->entered.kind, "knot sheet");
+  assert_int_equal(shelf->entered.knots, 3);
+  const struct be_record *record = read_shelf(shelf);
+  assert_string_equal(record->knots[0].full, "uni, 5 turns");
+  assert_string_equal(record->knots[0].kind, "hitch");
+  assert_string_equal(record->knots[0].doubled, "no");
+  assert_string_equal(record->knots[0].aliases, "grinner, half moon");
+  assert_string_equal(record->knots[1].full, "uni, 1 turn");
+  assert_null(record->knots[1].doubled);
+  assert_string_equal(record->knots[2].full, "dropper loop (by its loop)");
+  assert_true(isnan(record->knots[2].turns));
+  assert_string_equal(record->knots[2].doubled, "none");
+}
+
+static void bad_rows_of_either_are_refused(void **state)
+{
+  struct shelf *shelf = *state;
+  struct be_err err = refuse_text(shelf, "line,material\nnylon,nylon\n,braid\n", "has no name");
+  assert_place(&err, 3, 1);
+  err = refuse_text(shelf, "knot,kind\n,bend\n", "has no name");
+  assert_place(&err, 2, 1);
+  err = refuse_text(shelf, "line,spool,material\nnylon,a,\nbraid,a,\nNylon,a,\n",
+                    "the line \"Nylon\", spool a is in the book already");
+  assert_place(&err, 4, 1);
+  err = refuse_text(shelf, "line,spool,material\nnylon,a,\nnylon,A,\n", "is in the book already");
+  assert_place(&err, 3, 1);
+  err = refuse_text(shelf, "knot,turns,kind\nuni,5,\nUNI,5,\n", "in the book already: \"UNI\"");
+  assert_place(&err, 3, 1);
+  err = refuse_text(shelf, "line,label\nnylon,12\n", "column \"label\"");
+  assert_place(&err, 2, 2);
+  err = refuse_text(shelf, "line,diameter (mm)\nnylon,3 lb\n", "column \"diameter (mm)\"");
+  assert_place(&err, 2, 2);
+  err = refuse_text(shelf, "line,label,diameter (mm)\nnylon,3 lb,-0.3\n", "below zero");
+  assert_place(&err, 2, 3);
+  err = refuse_text(shelf, "knot,turns,kind\nuni,many,\n", "column \"turns\"");
+  assert_place(&err, 2, 2);
+  assert_int_equal(read_shelf(shelf)->lines_count + shelf->record.knots_count, 0);
+}
+
+/* A name that the book does not know tells material and label. */
+static void new_lines_are_made_from_their_name(void **state)
+{
+  struct shelf *shelf = *state;
+  static const struct {
+    const char *name, *material;
+    double label_N;
+  } cases[] = {
+      {"copolymer 40 lb", "nylon", 40 * pound_N},   {"PE 20lb", "braid", 20 * pound_N},
+      {"fluoro 0.9 kg clear", "fluorocarbon", NAN}, {"polyesterlike cord", NULL, NAN},
+      {"mono, 3 kg", "nylon", 3 * 9.80665},         {"red 8", NULL, NAN},
+  };
+  enum { CASES = sizeof cases / sizeof cases[0] };
+  char text[1024] = "knot,line,load (N)\n";
+  for (size_t i = 0; i < CASES; i++)
+    snprintf(text + strlen(text), sizeof text - strlen(text), "reef,\"%s\",7.5\n", cases[i].name);
+  enter_text(shelf, "new.csv", text);
+  const struct be_record *record = read_shelf(shelf);
+  assert_int_equal(record->lines_count, CASES);
+  for (size_t i = 0; i < CASES; i++) {
+    assert_string_equal(record->lines[i].name, cases[i].name);
+    if (cases[i].material) assert_string_equal(record->lines[i].material, cases[i].material);
+    else assert_null(record->lines[i].material);
+    assert_near(record->lines[i].label_N, cases[i].label_N, 1e-12);
+  }
+}
+
+static void rows_find_the_lines_of_the_book(void **state)
+{
+  struct shelf *shelf = *state;
+  enter_text(shelf, "lines.csv",
+             "line,spool,material,label\nalpha,s1,nylon,9 lb\n"
+             "beta,s2,braid,\ngamma,s2,braid,\n");
+  enter_text(shelf, "a.csv",
+             "specimen,knot,line,spool,load (N)\n"
+             "A,reef,ALPHA,,7.5\n" /* its only spool */
+             "B,reef,alpha,S1,7.5\n"
+             "C,reef,,s1,7.5\n"        /* the spool alone */
+             "D,reef,alpha,s7,7.5\n"); /* a new spool of a known line */
+  assert_int_equal(shelf->entered.lines, 1);
+  const struct be_record *record = read_shelf(shelf);
+  assert_int_equal(record->lines_count, 4);
+  for (int i = 0; i < 3; i++) assert_int_equal(record->pulls[i].line_a, 0);
+  assert_int_equal(record->pulls[3].line_a, 3);
+  assert_string_equal(record->lines[3].material, "nylon");
+  assert_string_equal(record->lines[3].label, "9 lb");
+  assert_near(record->lines[3].label_N, 9 * pound_N, 1e-12);
+  /* Several spools, and which is not said: one of its own. */
+  enter_text(shelf, "b.csv", "specimen,knot,line,load (N)\nE,reef,alpha,7.5\nF,reef,alpha,7.5\n");
+  assert_int_equal(shelf->entered.lines, 1);
+  assert_null(read_shelf(shelf)->lines[pull_of(shelf, "F")->line_a].spool);
+  struct be_err err =
+      refuse_text(shelf, "knot,spool,load (N)\nreef,s2,7.5\n", "more than one line has a spool");
+  assert_place(&err, 2, 2);
+  assert_part(err.remedy, "name the line too");
+  err = refuse_text(shelf, "knot,spool,load (N)\nreef,s8,7.5\n", "there is no spool \"s8\"");
+  assert_place(&err, 2, 2);
+  err = refuse_text(shelf, "knot,line,load (N)\nreef,none,7.5\n", "the line is not named");
+  assert_place(&err, 2, 2);
+}
+
+static void rows_find_the_knots_of_the_book(void **state)
+{
+  struct shelf *shelf = *state;
+  enter_text(shelf, "knots.csv",
+             "knot,version,turns,kind,aliases\nuni,,5,hitch,\"grinner, g 5\"\n"
+             "uni,,7,hitch,\nreef,wet,,bend,\n");
+  enter_text(shelf, "a.csv",
+             "specimen,knot,version,turns,line,load (N)\n"
+             "A,Uni,,5,nylon,7.5\nB,GRINNER,,,nylon,7.5\nC,g 5,,,nylon,7.5\n"
+             "D,uni,,7,nylon,7.5\nE,reef,WET,,nylon,7.5\n"
+             "F,reef,,,nylon,7.5\nG,grinner,,6,nylon,7.5\nH,grin,,,nylon,7.5\n");
+  const struct be_record *record = read_shelf(shelf);
+  static const int knots[] = {0, 0, 0, 1, 2, 3, 4, 5};
+  for (size_t i = 0; i < 8; i++) assert_int_equal(record->pulls[i].knot, knots[i]);
+  assert_string_equal(record->knots[3].full, "reef");
+  assert_string_equal(record->knots[4].full, "grinner, 6 turns");
+  struct be_err err =
+      refuse_text(shelf, "knot,line,load (N)\nuni,nylon,7.5\n", "more than one knot in the book");
+  assert_place(&err, 2, 1);
+  assert_part(err.remedy, "turns");
+}
+
+int main(void)
+{
+  const struct CMUnitTest tests[] = {
+      on_a_shelf(a_line_sheet_is_kept),
+      on_a_shelf(a_knot_sheet_is_kept),
+      on_a_shelf(bad_rows_of_either_are_refused),
+      on_a_shelf(new_lines_are_made_from_their_name),
+      on_a_shelf(rows_find_the_lines_of_the_book),
+      on_a_shelf(rows_find_the_knots_of_the_book),
+  };
+  return be_tests("book: lines and knots", tests);
+}

@@ -1,0 +1,199 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "fault/enter_trial.h"
+
+static const char *const lines_sheet = "line,spool,material,label\nnylon 12 lb,s1,nylon,12 lb\n";
+static const char *const knots_sheet = "knot,kind,turns,aliases\nuni,hitch,5,grinner\n";
+static const char *const first_sheet =
+    "specimen,knot,line,spool,load (lb),what,where\nP1,uni,nylon 12 lb,s1,8.25,broke,in the knot\n";
+static const char *const sheet = "specimen;knot;line;spool;kraft;what;where;trace;correction;note\n"
+                                 "P2;grinner;nylon 12 lb;s1;;broke;in the knot;t2.csv;;\n"
+                                 "P1;uni;nylon 12 lb;s1;8,75;broke;at its entry;;misread;\n"
+                                 ";none;braid 20 lb;;18,5;broke;clear of it;;;\n"
+                                 "P3;reef;nylon 12 lb;s2;;slipped out;;t3.csv;;\"tag; moved\"\n";
+
+static enum be_status enter_plain(struct be_book *book, const char *name, const char *text,
+                                  struct be_arena *arena)
+{
+  static const struct be_entering how;
+  struct be_entered entered;
+  return be_book_enter(book, name, text, strlen(text), &how, arena, &entered, NULL);
+}
+
+enum be_status trial_enter(struct trial *trial, struct be_book *book, struct be_arena *arena,
+                           struct be_entered *entered, struct be_err *err)
+{
+  struct be_entering how = {.mapping = "load (lb) = kraft\ntyer := left hand",
+                            .save_as = "mine",
+                            .fetch = fetch_made,
+                            .fetch_context = trial->files};
+  return be_book_enter(book, "day.csv", sheet, strlen(sheet), &how, arena, entered, err);
+}
+
+/* ---- telling ---- */
+
+static void tell_text(struct be_buf *text, const char *word)
+{
+  be_buf_format(text, "%s|", word ? word : "?");
+}
+
+static void tell_pull(struct be_buf *text, const struct be_record *record,
+                      const struct be_pull *pull)
+{
+  tell_text(text, pull->code);
+  tell_text(text, pull->knot >= 0 ? record->knots[pull->knot].full : "no knot");
+  tell_text(text, pull->line_a >= 0 ? record->lines[pull->line_a].name : NULL);
+  tell_text(text, pull->line_a >= 0 ? record->lines[pull->line_a].spool : NULL);
+  tell_text(text, pull->tyer);
+  tell_text(text, pull->load_text);
+  tell_text(text, pull->load_unit);
+  tell_text(text, be_kind_word(pull->kind));
+  tell_text(text, be_what_word(pull->what));
+  tell_text(text, be_where_word(pull->where));
+  tell_text(text, pull->note);
+  tell_text(text, pull->file);
+  be_buf_format(text, "%d %d %d %.17g %.17g %.17g\n", (int)pull->design, pull->file_line,
+                pull->corrections, pull->load_N, pull->trace_peak_N, pull->trace_zero_N);
+}
+
+static enum be_status tell_more(struct be_book *book, const struct be_pull *pull,
+                                struct be_arena *arena, struct be_buf *text, struct be_err *err)
+{
+  struct be_correction *list = NULL;
+  size_t count = 0;
+  enum be_status status = BE_OK;
+  if (pull->corrections) status = be_book_corrections(book, pull->id, arena, &list, &count, err);
+  if (status != BE_OK) return status;
+  for (size_t i = 0; i < count; i++) {
+    be_buf_format(text, "%s %.17g ", be_kind_word(list[i].kind), list[i].load_N);
+    tell_text(text, list[i].why);
+    be_buf_format(text, "%zu\n", list[i].entered_at ? strlen(list[i].entered_at) : 0);
+  }
+  if (!pull->trace) return BE_OK;
+  struct be_buf bytes;
+  be_buf_init(&bytes, BE_BOOK_FILE_MAX);
+  status = be_book_file(book, pull->trace, &bytes, err);
+  if (status == BE_OK) be_buf_add(text, bytes.data, bytes.size);
+  be_buf_free(&bytes);
+  return status;
+}
+
+enum be_status trial_tell(struct be_book *book, struct be_arena *arena, struct be_buf *text,
+                          struct be_err *err)
+{
+  struct be_record record;
+  enum be_status status = be_book_read(book, arena, &record, err);
+  if (status != BE_OK) return status;
+  for (size_t i = 0; i < record.lines_count; i++) {
+    const struct be_line *line = &record.lines[i];
+    tell_text(text, line->name);
+    tell_text(text, line->spool);
+    tell_text(text, line->material);
+    tell_text(text, line->label);
+    be_buf_format(text, "%.17g\n", line->label_N);
+  }
+  for (size_t i = 0; i < record.knots_count; i++) {
+    tell_text(text, record.knots[i].full);
+    tell_text(text, record.knots[i].kind);
+    tell_text(text, record.knots[i].aliases);
+  }
+  for (size_t i = 0; i < record.pulls_count && status == BE_OK; i++) {
+    tell_pull(text, &record, &record.pulls[i]);
+    status = tell_more(book, &record.pulls[i], arena, text, err);
+  }
+  tell_text(text, record.unit);
+  return status == BE_OK ? be_buf_status(text, err) : status;
+}
+
+/* ---- the state of a book ---- */
+
+static bool same(const struct be_buf *a, const struct be_buf *b)
+{
+  return a->size == b->size && memcmp(a->data, b->data, a->size) == 0;
+}
+
+enum trial_state trial_state(const struct trial *trial, struct be_book *book)
+{
+  struct be_buf text;
+  struct be_arena *arena = be_arena_create();
+  be_buf_init(&text, 1 << 20);
+  enum trial_state state = TRIAL_NEITHER;
+  if (arena && trial_tell(book, arena, &text, NULL) == BE_OK)
+    state = same(&text, &trial->before)  ? TRIAL_BEFORE
+            : same(&text, &trial->after) ? TRIAL_AFTER
+                                         : TRIAL_NEITHER;
+  be_buf_free(&text);
+  be_arena_free(arena);
+  return state;
+}
+
+enum trial_state trial_state_of_file(const struct trial *trial)
+{
+  struct be_book *book = NULL;
+  struct be_book_check checked;
+  if (be_book_open(trial->path, true, &book, NULL) != BE_OK) return TRIAL_NEITHER;
+  enum trial_state state = trial_state(trial, book);
+  if (be_book_check(book, &checked, NULL) != BE_OK) state = TRIAL_NEITHER;
+  be_book_close(book);
+  return state;
+}
+
+/* ---- life cycle ---- */
+
+static void write_bytes(const char *path, const void *bytes, size_t size)
+{
+  FILE *file = fopen(path, "wb");
+  assert_non_null(file);
+  assert_int_equal(fwrite(bytes, 1, size, file), size);
+  assert_int_equal(fclose(file), 0);
+}
+
+void trial_restore(const struct trial *trial)
+{
+  char journal[80];
+  snprintf(journal, sizeof journal, "%s-journal", trial->path);
+  remove(journal);
+  write_bytes(trial->path, trial->before_bytes.data, trial->before_bytes.size);
+}
+
+void trial_start(struct trial *trial)
+{
+  memset(trial, 0, sizeof *trial);
+  const struct made_rows rows = {12, 15, 0, 4};
+  make_trace_of(trial->traces[0], rows, 2.4, 147.3);
+  make_trace_of(trial->traces[1], rows, 2.4, 88.9);
+  trial->files[0] = (struct made_file){"t2.csv", trial->traces[0]};
+  trial->files[1] = (struct made_file){"t3.csv", trial->traces[1]};
+  /* In memory where there is such a folder: the loops sync very often. */
+  const char *memory = "/dev/shm/be-fault-XXXXXX", *disk = "/tmp/be-fault-XXXXXX";
+  strcpy(trial->folder, memory);
+  if (!mkdtemp(trial->folder)) strcpy(trial->folder, disk), assert_non_null(mkdtemp(trial->folder));
+  snprintf(trial->path, sizeof trial->path, "%s/a.book", trial->folder);
+  struct be_book *book = NULL;
+  struct be_arena *arena = be_arena_create();
+  assert_int_equal(be_book_create(trial->path, NULL), BE_OK);
+  assert_int_equal(be_book_open(trial->path, true, &book, NULL), BE_OK);
+  assert_int_equal(enter_plain(book, "lines.csv", lines_sheet, arena), BE_OK);
+  assert_int_equal(enter_plain(book, "knots.csv", knots_sheet, arena), BE_OK);
+  assert_int_equal(enter_plain(book, "first.csv", first_sheet, arena), BE_OK);
+  be_buf_init(&trial->before, 1 << 20);
+  be_buf_init(&trial->after, 1 << 20);
+  be_buf_init(&trial->before_bytes, 1 << 30);
+  assert_int_equal(trial_tell(book, arena, &trial->before, NULL), BE_OK);
+  assert_int_equal(be_file_read(trial->path, &trial->before_bytes, NULL), BE_OK);
+  assert_int_equal(trial_enter(trial, book, arena, &trial->entered, NULL), BE_OK);
+  assert_int_equal(trial->entered.pulls, 3);
+  assert_int_equal(trial->entered.traces, 2);
+  assert_int_equal(trial->entered.corrections, 1);
+  assert_int_equal(trial_tell(book, arena, &trial->after, NULL), BE_OK);
+  be_book_close(book);
+  be_arena_free(arena);
+}
+
+void trial_stop(struct trial *trial)
+{
+  be_buf_free(&trial->before);
+  be_buf_free(&trial->after);
+  be_buf_free(&trial->before_bytes);
+  remove(trial->path);
+  assert_int_equal(rmdir(trial->folder), 0);
+}
