@@ -1,57 +1,141 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* The figures of a cell: strength, and the plain line it is divided by.
+/* The figures of a cell: strength, and the share of the plain line it kept.
  *
- * The denominator is the plain line of the same spools, weighted as the
- * knot's own pulls are: sum over spools of (share of pulls) x (plain mean of
- * that spool). Where a spool has no plain pulls of the same soak and speed,
- * the match falls back in steps, and the worst step is said. */
+ * Each pull is divided by the plain line of its own spool, soak and speed; a
+ * knot's efficiency is the mean of these shares. Where a spool has no plain
+ * pulls of that soak and speed the match falls back in steps, and the worst
+ * step is said. The plain line is known no better than it was measured: its
+ * part of the uncertainty is carried as terms on the sets of plain pulls. */
 #include "app/survey.h"
 
 #include <math.h>
+#include <stdlib.h>
 #include <string.h>
 
-const char *be_match_words(enum match match)
-{
-  static const char *const words[] = {
-      "no plain line was pulled in this soak",
-      "matched by spool, soak and speed",
-      "matched by spool and soak, but pulled at another speed",
-      "matched by soak, but partly from another spool",
-  };
-  return words[match];
-}
-
-static bool same_speed(const struct be_pull *a, const struct be_pull *b)
+/* Speeds set by hand are met to a tenth at best. */
+bool be_same_speed(const struct be_pull *a, const struct be_pull *b)
 {
   if (isnan(a->speed_m_s) || isnan(b->speed_m_s)) return isnan(a->speed_m_s) && isnan(b->speed_m_s);
-  /* Speeds set by hand are met to a tenth at best. */
   return fabs(a->speed_m_s - b->speed_m_s) <= 0.1 * fabs(a->speed_m_s);
 }
 
-static bool matches(const struct survey *survey, const struct be_pull *plain,
-                    const struct be_pull *pull, int line, enum match match)
+/* ---- sets of plain pulls ---- */
+
+static size_t family_of(struct survey *survey, int name, enum be_soak soak)
 {
-  if (plain->soak != pull->soak) return false;
-  bool spool = plain->line_a == line;
-  if (match == MATCH_LINE) return survey->name_of_line[plain->line_a] == survey->name_of_line[line];
-  return spool && (match == MATCH_SPOOL || same_speed(plain, pull));
+  size_t i = 0;
+  while (i < survey->families_count &&
+         !(survey->families[i].name == name && survey->families[i].soak == soak))
+    i++;
+  if (i == survey->families_count)
+    survey->families[survey->families_count++] = (struct plain_family){name, soak, 0, 0};
+  return i;
 }
 
-/* The pulls of one spool at one speed, and the plain pulls they are matched with. */
+static size_t set_of(struct survey *survey, const struct be_pull *pull)
+{
+  size_t i = 0;
+  while (i < survey->sets_count &&
+         !(survey->sets[i].line == pull->line_a && survey->sets[i].like->soak == pull->soak &&
+           be_same_speed(survey->sets[i].like, pull)))
+    i++;
+  if (i == survey->sets_count)
+    survey->sets[survey->sets_count++] = (struct plain_set){
+        .line = pull->line_a,
+        .like = pull,
+        .family = family_of(survey, survey->name_of_line[pull->line_a], pull->soak)};
+  return i;
+}
+
+static int by_family(const void *a_, const void *b_)
+{
+  const struct plain_set *a = a_, *b = b_;
+  if (a->family != b->family) return a->family < b->family ? -1 : 1;
+  return a->like->id < b->like->id ? -1 : a->like->id > b->like->id;
+}
+
+/* Relative scatter of a family: within each set, pooled over its sets. */
+static void pool_families(struct survey *survey, double *scratch)
+{
+  for (size_t i = 0; i < survey->sets_count; i++) {
+    struct plain_set *set = &survey->sets[i];
+    struct plain_family *family = &survey->families[set->family];
+    struct be_summary summary;
+    size_t n = 0;
+    for (size_t k = 0; k < survey->plain_count; k++)
+      if (survey->plain[k]->line_a == set->line && survey->plain[k]->soak == set->like->soak &&
+          be_same_speed(set->like, survey->plain[k]))
+        scratch[n++] = survey->plain[k]->load_N;
+    be_summary_of(scratch, n, &summary);
+    set->n = n;
+    set->mean = summary.mean;
+    if (n < 2) continue;
+    double cv = summary.sd / summary.mean;
+    family->cv2 += (double)(n - 1) * cv * cv;
+    family->df += (double)(n - 1);
+  }
+  for (size_t i = 0; i < survey->families_count; i++) {
+    struct plain_family *family = &survey->families[i];
+    family->cv2 = family->df > 0 ? family->cv2 / family->df : NAN;
+  }
+}
+
+static enum be_status make_sets(struct survey *survey, double *scratch, struct be_err *err)
+{
+  survey->sets = be_arena_alloc(survey->arena, survey->plain_count * sizeof *survey->sets);
+  survey->families = be_arena_alloc(survey->arena, survey->plain_count * sizeof *survey->families);
+  if (!survey->sets || !survey->families) return be_no_memory(err);
+  for (size_t i = 0; i < survey->plain_count; i++) set_of(survey, survey->plain[i]);
+  qsort(survey->sets, survey->sets_count, sizeof *survey->sets, by_family);
+  pool_families(survey, scratch);
+  return BE_OK;
+}
+
+/* ---- matching a knot's pulls with them ---- */
+
+/* The pulls of one spool at one speed, and the plain line they are matched with. */
 struct stratum {
   const struct be_pull *like;
   int line;
-  size_t n;
+  size_t n;     /* pulls of the knot */
+  double loads; /* their sum */
   enum match match;
-  struct be_summary plain;
-  size_t first_plain; /* tells sets of plain pulls apart */
+  size_t plain_n;
+  double plain; /* mean of plain_n plain pulls */
 };
-
-enum { STRATA_MAX = 64 };
 
 static int line_of(const struct be_pull *pull, int side)
 {
   return side == 0 ? pull->line_a : pull->line_b;
+}
+
+static bool matches(const struct survey *survey, const struct plain_set *set,
+                    const struct stratum *stratum)
+{
+  if (set->like->soak != stratum->like->soak) return false;
+  if (stratum->match == MATCH_LINE)
+    return survey->name_of_line[set->line] == survey->name_of_line[stratum->line];
+  return set->line == stratum->line &&
+         (stratum->match == MATCH_SPOOL || be_same_speed(set->like, stratum->like));
+}
+
+static void match_stratum(const struct survey *survey, struct stratum *stratum)
+{
+  for (size_t least = 2; least >= 1; least--)
+    for (int match = MATCH_ALL; match <= MATCH_LINE; match++) {
+      stratum->match = (enum match)match;
+      stratum->plain_n = 0;
+      stratum->plain = 0;
+      for (size_t i = 0; i < survey->sets_count; i++) {
+        if (!matches(survey, &survey->sets[i], stratum)) continue;
+        stratum->plain_n += survey->sets[i].n;
+        stratum->plain += (double)survey->sets[i].n * survey->sets[i].mean;
+      }
+      if (stratum->plain_n < least) continue;
+      stratum->plain /= (double)stratum->plain_n;
+      return;
+    }
+  stratum->match = MATCH_NONE;
 }
 
 static size_t find_strata(const struct cell *cell, int side, struct stratum *strata)
@@ -61,81 +145,140 @@ static size_t find_strata(const struct cell *cell, int side, struct stratum *str
     const struct be_pull *pull = cell->events[i];
     size_t k = 0;
     while (k < count &&
-           !(strata[k].line == line_of(pull, side) && same_speed(strata[k].like, pull)))
+           !(strata[k].line == line_of(pull, side) && be_same_speed(strata[k].like, pull)))
       k++;
-    if (k == STRATA_MAX) k = STRATA_MAX - 1;
-    else if (k == count)
-      strata[count++] = (struct stratum){.like = pull, .line = line_of(pull, side)};
+    if (k == count) strata[count++] = (struct stratum){.like = pull, .line = line_of(pull, side)};
     strata[k].n++;
+    strata[k].loads += cell->loads[i];
   }
   return count;
 }
 
-static void match_stratum(const struct survey *survey, struct stratum *stratum, double *scratch)
+static const struct stratum *stratum_of(const struct stratum *strata, const struct be_pull *pull,
+                                        int side)
 {
-  for (size_t least = 2; least >= 1; least--)
-    for (int match = MATCH_ALL; match <= MATCH_LINE; match++) {
-      size_t n = 0;
-      for (size_t i = 0; i < survey->plain_count; i++) {
-        if (!matches(survey, survey->plain[i], stratum->like, stratum->line, (enum match)match))
-          continue;
-        if (n == 0) stratum->first_plain = i;
-        scratch[n++] = survey->plain[i]->load_N;
-      }
-      if (n < least) continue;
-      stratum->match = (enum match)match;
-      be_summary_of(scratch, n, &stratum->plain);
-      return;
-    }
+  while (!(strata->line == line_of(pull, side) && be_same_speed(strata->like, pull))) strata++;
+  return strata;
 }
 
-/* Strata that share one set of plain pulls are one part of the sum. */
-static struct be_estimate weighted_plain(const struct stratum *strata, size_t count, size_t n)
+/* ---- the share of a plain line that a cell kept ---- */
+
+struct kept {
+  struct denominator plain;
+  struct be_estimate share;
+  struct form log_share; /* terms in the arena */
+};
+
+/* d log(mean share) = - sum over strata of (its part of the sum of shares) times
+ * d log(its plain mean), which is spread over the sets behind that mean. */
+static enum be_status add_plain_terms(const struct survey *survey, const struct cell *cell,
+                                      const struct stratum *strata, size_t count, struct kept *kept,
+                                      struct be_err *err)
 {
-  struct be_estimate parts[STRATA_MAX];
-  double weights[STRATA_MAX];
-  size_t first[STRATA_MAX], sizes[STRATA_MAX], used = 0;
-  for (size_t i = 0; i < count; i++) {
-    size_t k = 0;
-    while (k < used && (first[k] != strata[i].first_plain || sizes[k] != strata[i].plain.n)) k++;
-    if (k == used) {
-      first[k] = strata[i].first_plain;
-      sizes[k] = strata[i].plain.n;
-      parts[k] = be_estimate_mean(&strata[i].plain);
-      weights[k] = 0;
-      used++;
+  struct form sum = {0};
+  enum be_status status = BE_OK;
+  for (size_t k = 0; k < count && status == BE_OK; k++) {
+    double part = strata[k].loads / strata[k].plain / ((double)cell->n * kept->share.value);
+    for (size_t i = 0; i < survey->sets_count && status == BE_OK; i++) {
+      const struct plain_set *set = &survey->sets[i];
+      if (!matches(survey, set, &strata[k])) continue;
+      double of_mean = (double)set->n * set->mean / ((double)strata[k].plain_n * strata[k].plain);
+      struct term term = {i, -part * of_mean};
+      struct form one = {.terms = &term, .count = 1};
+      status = be_form_add(&sum, &one, 1, err);
     }
-    weights[k] += (double)strata[i].n / (double)n;
   }
-  return be_estimate_combine(parts, weights, used);
+  struct be_estimate plain = be_form_estimate(survey, &sum);
+  kept->plain.estimate = plain;
+  kept->plain.estimate.n = 0;
+  for (size_t i = 0; i < sum.count; i++)
+    kept->plain.estimate.n += survey->sets[sum.terms[i].source].n;
+  struct term own = {survey->sets_count + (size_t)(cell - survey->cells), 1};
+  struct form itself = {.value = log(kept->share.value), .n = cell->n, .terms = &own, .count = 1};
+  if (status == BE_OK) status = be_form_add(&sum, &itself, 1, err);
+  if (status == BE_OK) {
+    kept->log_share = sum;
+    kept->log_share.terms = be_arena_alloc(survey->arena, sum.count * sizeof *sum.terms);
+    if (!kept->log_share.terms) status = be_no_memory(err);
+    else memcpy(kept->log_share.terms, sum.terms, sum.count * sizeof *sum.terms);
+  }
+  be_form_free(&sum);
+  return status;
 }
 
 static size_t count_plain_bounds(const struct survey *survey, const struct cell *cell, int side)
 {
+  int name = survey->name_of_line[line_of(cell->events[0], side)];
   size_t count = 0;
   for (size_t i = 0; i < survey->plain_bounds_count; i++)
-    count += matches(survey, survey->plain_bounds[i], cell->events[0],
-                     line_of(cell->events[0], side), MATCH_LINE);
+    count += survey->plain_bounds[i]->soak == cell->events[0]->soak &&
+             survey->name_of_line[survey->plain_bounds[i]->line_a] == name;
   return count;
 }
 
-static struct denominator find_denominator(const struct survey *survey, const struct cell *cell,
-                                           int side, double *scratch)
+/* Divides a cell's pulls by the plain line of one side; shares is n long. */
+static enum be_status divide(const struct survey *survey, const struct cell *cell, int side,
+                             double *shares, struct stratum *strata, struct kept *kept,
+                             struct be_err *err)
 {
-  struct stratum strata[STRATA_MAX];
-  struct denominator plain = {.match = MATCH_NONE};
+  memset(kept, 0, sizeof *kept);
   size_t count = find_strata(cell, side, strata);
-  for (size_t i = 0; i < count; i++) {
-    match_stratum(survey, &strata[i], scratch);
-    if (strata[i].match == MATCH_NONE) return (struct denominator){.match = MATCH_NONE};
-    if (strata[i].match > plain.match) plain.match = strata[i].match;
+  for (size_t k = 0; k < count; k++) {
+    match_stratum(survey, &strata[k]);
+    if (strata[k].match == MATCH_NONE) {
+      kept->plain.match = MATCH_NONE;
+      return BE_OK;
+    }
+    if (strata[k].match > kept->plain.match) kept->plain.match = strata[k].match;
   }
-  if (count == 0) return plain;
-  plain.estimate = weighted_plain(strata, count, cell->n);
-  plain.line_row = line_of(cell->events[0], side);
-  plain.line = survey->name_of_line[plain.line_row];
-  plain.bounds = count_plain_bounds(survey, cell, side);
-  return plain;
+  for (size_t i = 0; i < cell->n; i++)
+    shares[i] = cell->loads[i] / stratum_of(strata, cell->events[i], side)->plain;
+  struct be_summary summary;
+  be_summary_of(shares, cell->n, &summary);
+  kept->share = be_estimate_mean(&summary);
+  kept->plain.line_row = line_of(cell->events[0], side);
+  kept->plain.line = survey->name_of_line[kept->plain.line_row];
+  kept->plain.bounds = count_plain_bounds(survey, cell, side);
+  enum be_status status = add_plain_terms(survey, cell, strata, count, kept, err);
+  /* The plain line that gives this efficiency, with its relative scatter. */
+  struct be_estimate *plain = &kept->plain.estimate;
+  plain->value = cell->summary.mean / kept->share.value;
+  plain->variance *= plain->value * plain->value;
+  return status;
+}
+
+/* ---- one cell ---- */
+
+/* Room for the pulls of the largest cell. */
+struct room {
+  double *shares[2], *scratch;
+  struct stratum *strata;
+};
+
+/* The weaker of two lines is the one with the smaller plain strength. */
+static enum be_status choose_weaker(const struct survey *survey, struct cell *cell,
+                                    const struct room *room, struct kept *kept, int *side,
+                                    struct be_err *err)
+{
+  struct kept other;
+  *side = 0;
+  enum be_status status = divide(survey, cell, 0, room->shares[0], room->strata, kept, err);
+  if (status != BE_OK || survey->combinations[cell->combination].line_b < 0) return status;
+  status = divide(survey, cell, 1, room->shares[1], room->strata, &other, err);
+  if (status != BE_OK) return status;
+  if (kept->plain.match == MATCH_NONE || other.plain.match == MATCH_NONE) {
+    cell->other_missing = kept->plain.match != other.plain.match;
+    kept->plain.match = MATCH_NONE;
+    return BE_OK;
+  }
+  struct be_difference apart;
+  be_welch(&kept->plain.estimate, &other.plain.estimate, survey->how.level, &apart);
+  cell->weaker_uncertain =
+      kept->plain.line != other.plain.line && !(apart.interval.low > 0 || apart.interval.high < 0);
+  if (other.plain.estimate.value >= kept->plain.estimate.value) return BE_OK;
+  *kept = other;
+  *side = 1;
+  return BE_OK;
 }
 
 static bool same_spools(const struct be_pull *a, const struct be_pull *b)
@@ -143,71 +286,100 @@ static bool same_spools(const struct be_pull *a, const struct be_pull *b)
   return a->line_a == b->line_a && a->line_b == b->line_b;
 }
 
-/* The scatter of a knot is taken within spools, so that a strong spool is not
- * counted as an erratic knot. */
-static struct be_estimate estimate_cell(const struct cell *cell, double *scratch)
+/* Mean load with the scatter inside each pair of spools. */
+static struct be_estimate pool_cell(const struct cell *cell, const struct room *room)
 {
-  const struct be_pull *like[STRATA_MAX];
-  struct be_summary groups[STRATA_MAX];
   size_t count = 0;
+  struct stratum *strata = room->strata;
   for (size_t i = 0; i < cell->n; i++) {
     size_t k = 0;
-    while (k < count && !same_spools(like[k], cell->events[i])) k++;
-    if (k == STRATA_MAX) return be_estimate_mean(&cell->summary);
-    if (k == count) like[count++] = cell->events[i];
+    while (k < count && !same_spools(strata[k].like, cell->events[i])) k++;
+    if (k == count) strata[count++] = (struct stratum){.like = cell->events[i]};
   }
+  double squares = 0;
   for (size_t k = 0; k < count; k++) {
+    struct be_summary group;
     size_t n = 0;
     for (size_t i = 0; i < cell->n; i++)
-      if (same_spools(like[k], cell->events[i])) scratch[n++] = cell->loads[i];
-    be_summary_of(scratch, n, &groups[k]);
+      if (same_spools(strata[k].like, cell->events[i])) room->scratch[n++] = cell->loads[i];
+    be_summary_of(room->scratch, n, &group);
+    if (n > 1) squares += (double)(n - 1) * group.sd * group.sd;
   }
-  struct be_estimate pooled = be_estimate_pooled(groups, count);
-  return pooled.df > 0 ? pooled : be_estimate_mean(&cell->summary);
+  struct be_estimate pooled = be_estimate_mean(&cell->summary);
+  if (cell->n <= count) return pooled;
+  pooled.df = (double)(cell->n - count);
+  pooled.variance = squares / pooled.df / (double)cell->n;
+  return pooled;
 }
 
-static void choose_weaker(const struct survey *survey, struct cell *cell, double *scratch)
+static enum be_status keep_log_load(const struct survey *survey, struct cell *cell,
+                                    struct be_err *err)
 {
-  struct denominator a = find_denominator(survey, cell, 0, scratch);
-  cell->plain = a;
-  if (survey->combinations[cell->combination].line_b < 0) return;
-  struct denominator b = find_denominator(survey, cell, 1, scratch);
-  if (a.match == MATCH_NONE || b.match == MATCH_NONE) {
-    cell->other_missing = a.match != b.match;
-    cell->plain = (struct denominator){.match = MATCH_NONE};
-    return;
-  }
-  cell->plain = a.estimate.value <= b.estimate.value ? a : b;
-  if (a.line == b.line) return;
-  struct be_difference apart;
-  be_welch(&a.estimate, &b.estimate, survey->how.level, &apart);
-  cell->weaker_uncertain = !(apart.interval.low > 0 || apart.interval.high < 0);
+  struct term *term = be_arena_alloc(survey->arena, sizeof *term);
+  if (!term) return be_no_memory(err);
+  *term =
+      (struct term){survey->sets_count + survey->cells_count + (size_t)(cell - survey->cells), 1};
+  cell->log_load =
+      (struct form){.value = log(cell->summary.mean), .n = cell->n, .terms = term, .count = 1};
+  return BE_OK;
 }
 
-static void work_out(const struct survey *survey, struct cell *cell, double *scratch)
+static enum be_status keep_shares(const struct survey *survey, struct cell *cell,
+                                  const struct kept *kept, const double *shares, struct be_err *err)
+{
+  cell->plain = kept->plain;
+  if (kept->plain.match == MATCH_NONE) return BE_OK;
+  cell->share = kept->share;
+  cell->log_share = kept->log_share;
+  cell->shares = be_arena_alloc(survey->arena, cell->n * sizeof *shares);
+  if (!cell->shares) return be_no_memory(err);
+  memcpy(cell->shares, shares, cell->n * sizeof *shares);
+  double ratio = cell->summary.mean / cell->share.value;
+  struct be_estimate load = cell->share;
+  load.value = cell->summary.mean;
+  load.variance *= ratio * ratio;
+  be_ratio_log(&load, &cell->plain.estimate, survey->how.level, &cell->efficiency);
+  be_ratio_fieller(&load, &cell->plain.estimate, survey->how.level, &cell->fieller);
+  return BE_OK;
+}
+
+/* Fewer pulls than this raise an alarm by a rounding step alone. (Ours.) */
+enum { ALARM_FROM = 6 };
+
+static enum be_status work_out(const struct survey *survey, struct cell *cell,
+                               const struct room *room, struct be_err *err)
 {
   size_t held = 0;
   be_summary_of(cell->loads, cell->n, &cell->summary);
   for (size_t i = 0; i < cell->n; i++)
-    if (cell->events[i]->what != BE_WHAT_SLIPPED_OUT) scratch[held++] = cell->loads[i];
-  be_summary_of(scratch, held, &cell->held);
-  be_grubbs(cell->loads, cell->n, 0.05, &cell->alarm);
+    if (cell->events[i]->what != BE_WHAT_SLIPPED_OUT) room->scratch[held++] = cell->loads[i];
+  be_summary_of(room->scratch, held, &cell->held);
   const struct be_interval unknown = {NAN, NAN, survey->how.level};
   cell->efficiency = cell->fieller =
       (struct be_ratio){.value = NAN, .df = NAN, .shape = BE_RATIO_UNKNOWN, .interval = unknown};
-  if (cell->n == 0) return;
-  cell->estimate = estimate_cell(cell, scratch);
-  if (be_is_plain(&survey->combinations[cell->combination])) return;
-  choose_weaker(survey, cell, scratch);
-  if (cell->plain.match == MATCH_NONE) return;
-  be_ratio_log(&cell->estimate, &cell->plain.estimate, survey->how.level, &cell->efficiency);
-  be_ratio_fieller(&cell->estimate, &cell->plain.estimate, survey->how.level, &cell->fieller);
+  if (cell->n == 0) return BE_OK;
+  if (cell->n >= ALARM_FROM) be_grubbs(cell->loads, cell->n, 0.05, &cell->alarm);
+  cell->pooled = pool_cell(cell, room);
+  enum be_status status = keep_log_load(survey, cell, err);
+  if (status != BE_OK || be_is_plain(&survey->combinations[cell->combination])) return status;
+  struct kept kept;
+  int side = 0;
+  status = choose_weaker(survey, cell, room, &kept, &side, err);
+  return status == BE_OK ? keep_shares(survey, cell, &kept, room->shares[side], err) : status;
 }
 
 enum be_status be_cells_work_out(struct survey *survey, struct be_err *err)
 {
-  double *scratch = be_arena_alloc(survey->arena, survey->record.pulls_count * sizeof *scratch);
-  if (!scratch) return be_no_memory(err);
-  for (size_t i = 0; i < survey->cells_count; i++) work_out(survey, &survey->cells[i], scratch);
-  return BE_OK;
+  size_t most = survey->plain_count;
+  for (size_t i = 0; i < survey->cells_count; i++)
+    if (survey->cells[i].n > most) most = survey->cells[i].n;
+  struct room room = {{be_arena_alloc(survey->arena, most * sizeof(double)),
+                       be_arena_alloc(survey->arena, most * sizeof(double))},
+                      be_arena_alloc(survey->arena, most * sizeof(double)),
+                      be_arena_alloc(survey->arena, most * sizeof(struct stratum))};
+  if (!room.shares[0] || !room.shares[1] || !room.scratch || !room.strata) return be_no_memory(err);
+  enum be_status status = make_sets(survey, room.scratch, err);
+  for (size_t i = 0; i < survey->cells_count && status == BE_OK; i++)
+    status = work_out(survey, &survey->cells[i], &room, err);
+  return status;
 }

@@ -65,7 +65,8 @@ static void draw_cell(struct be_figure *figure, const struct survey *survey,
                    look.tone);
   }
   if (cell->n == 0) return;
-  struct be_interval mean = be_estimate_interval(&cell->estimate, survey->how.level);
+  struct be_estimate load = be_estimate_mean(&cell->summary);
+  struct be_interval mean = be_estimate_interval(&load, survey->how.level);
   be_figure_bar(figure, be_shown(survey, cell->summary.mean), y, BE_TONE_INK);
   if (!isnan(mean.low))
     be_figure_span(figure, be_shown(survey, mean.low), be_shown(survey, mean.high), y, false,
@@ -82,44 +83,60 @@ static const struct cell **sorted_cells(const struct survey *survey,
   return cells;
 }
 
-static size_t say_cell(char *text, size_t size, const char *before, const struct survey *survey,
-                       const struct cell *cell)
+/* The text twin and every name in it whole, however long. */
+enum { WORDS_MAX = 1 << 20 };
+
+static void twin(struct be_figure *figure, struct be_buf *words, const char *end)
 {
-  int put = snprintf(text, size, "%s%.60s: mean %.*f %s, n = %zu", before,
-                     be_knot_name(survey, cell->knot), be_load_decimals(survey) + 1,
-                     be_shown(survey, cell->summary.mean), survey->how.unit->name, cell->n);
-  if (cell->bounds && put > 0 && (size_t)put < size)
-    put += snprintf(text + put, size - (size_t)put, ", %zu at least", cell->bounds);
-  return put < 0 ? 0 : (size_t)put;
+  be_buf_text(words, end);
+  if (words->status == BE_OK) be_figure_twin(figure, "%s", words->data);
+  be_buf_free(words);
+}
+
+static void say_cell(struct be_buf *words, const struct survey *survey, const struct cell *cell)
+{
+  be_buf_format(words, "%s%s: ", words->size ? "; " : "", be_knot_name(survey, cell->knot));
+  if (cell->n)
+    be_buf_format(words, "mean %.*f %s, ", survey->decimals + 1,
+                  be_shown(survey, cell->summary.mean), survey->how.unit->name);
+  be_buf_format(words, "n = %zu", cell->n);
+  if (cell->bounds) be_buf_format(words, ", %zu at least", cell->bounds);
+}
+
+static const char *pulls_title(const struct survey *survey, const struct combination *where,
+                               const struct cell *top)
+{
+  const char *name = be_knot_name(survey, top->knot);
+  const char *title = where->cells_count > 1
+                          ? be_arena_format(survey->arena, "The %s has the highest mean", name)
+                          : be_arena_format(survey->arena, "The %s, pull by pull", name);
+  return title ? title : name;
 }
 
 struct be_figure *be_figure_of_pulls(const struct survey *survey, const struct combination *where)
 {
   const struct cell **cells = sorted_cells(survey, where);
   if (!cells) return NULL;
-  char title[300], subtitle[300], axis[64];
   const struct cell *top = cells[0];
-  if (where->cells_count > 1)
-    snprintf(title, sizeof title, "The %.200s has the highest mean",
-             be_knot_name(survey, top->knot));
-  else snprintf(title, sizeof title, "The %.200s, pull by pull", be_knot_name(survey, top->knot));
-  snprintf(subtitle, sizeof subtitle, "%.200s: every pull, mean and its %g %% interval",
-           where->name, 100 * survey->how.level);
-  snprintf(axis, sizeof axis, "load (%s)", survey->how.unit->name);
-  struct be_figure *figure = be_figure_create(title, subtitle, figure_width, 0);
+  const char *subtitle =
+      be_arena_format(survey->arena, "%s: every pull, mean and its %g %% interval", where->name,
+                      100 * survey->how.level);
+  struct be_figure *figure = be_figure_create(pulls_title(survey, where, top),
+                                              subtitle ? subtitle : where->name, figure_width, 0);
   if (!figure) return NULL;
+  char axis[64];
+  snprintf(axis, sizeof axis, "load (%s)", survey->how.unit->name);
   be_figure_x(figure, axis, 0, 1.05 * largest_load(survey, where), false);
   if (top->plain.match)
     be_figure_rule_x(figure, be_shown(survey, top->plain.estimate.value), "the line itself");
-  for (size_t i = 0; i < where->cells_count; i++) draw_cell(figure, survey, cells[i]);
-  char words[1024] = "";
-  size_t used = 0;
-  for (size_t i = 0; i < where->cells_count && used < sizeof words - 160; i++)
-    used += say_cell(words + used, sizeof words - used, i ? "; " : "", survey, cells[i]);
-  be_figure_twin(figure,
-                 "%s. Filled marks are events, open ones with an arrow lower bounds, "
-                 "crossed ones voids.",
-                 words);
+  struct be_buf words;
+  be_buf_init(&words, WORDS_MAX);
+  for (size_t i = 0; i < where->cells_count; i++) {
+    draw_cell(figure, survey, cells[i]);
+    say_cell(&words, survey, cells[i]);
+  }
+  twin(figure, &words,
+       ". Filled marks are events, open ones with an arrow lower bounds, crossed ones voids.");
   return figure;
 }
 
@@ -130,27 +147,84 @@ struct be_figure *be_figure_of_ranks(const struct survey *survey, const char *ti
   struct be_figure *figure = be_figure_create(title, subtitle, figure_width, 0);
   if (!figure) return NULL;
   be_figure_x(figure, "rank (1 = strongest)", 0.5, (double)count + 0.5, true);
-  char words[1024] = "";
-  size_t used = 0;
+  struct be_buf words;
+  be_buf_init(&words, WORDS_MAX);
   for (size_t i = 0; i < count; i++) {
-    char note[32];
-    snprintf(note, sizeof note, "n = %zu", rows[i].n);
-    double y = be_figure_row(figure, be_knot_name(survey, rows[i].knot), note);
-    be_figure_span(figure, (double)rows[i].rank.low, (double)rows[i].rank.high, y, true,
-                   BE_TONE_ACT);
-    be_figure_mark(figure, (double)rows[i].rank.rank, y, BE_SHAPE_ROUND, BE_FILL_SOLID,
-                   BE_TONE_INK);
-    if (used < sizeof words - 120)
-      used +=
-          (size_t)snprintf(words + used, sizeof words - used, "%s%.60s: rank %zu, range %zu to %zu",
-                           i ? "; " : "", be_knot_name(survey, rows[i].knot), rows[i].rank.rank,
-                           rows[i].rank.low, rows[i].rank.high);
-    bool inside = i > 0 && rows[i - 1].tied_last >= rows[i].tied_last;
-    if (rows[i].tied_last > rows[i].tied_first && !inside)
-      be_figure_bracket(figure, (double)rows[i].tied_first, (double)rows[i].tied_last);
+    const struct rank_row *row = &rows[i];
+    char note[64];
+    if (row->bounds) snprintf(note, sizeof note, "n = %zu + %zu at least", row->n, row->bounds);
+    else snprintf(note, sizeof note, "n = %zu", row->n);
+    const char *name = be_knot_name(survey, row->knot);
+    double y = be_figure_row(figure, name, note);
+    be_figure_span(figure, (double)row->rank.low, (double)row->rank.high, y, true, BE_TONE_ACT);
+    be_figure_mark(figure, (double)row->rank.rank, y, BE_SHAPE_ROUND, BE_FILL_SOLID, BE_TONE_INK);
+    be_buf_format(&words, "%s%s: rank %zu, range %zu to %zu", i ? "; " : "", name, row->rank.rank,
+                  row->rank.low, row->rank.high);
+    bool inside = i > 0 && rows[i - 1].tied_last >= row->tied_last;
+    if (row->tied_last > row->tied_first && !inside)
+      be_figure_bracket(figure, (double)row->tied_first, (double)row->tied_last);
   }
-  be_figure_twin(figure, "%s. Brackets join knots that cannot be separated.", words);
+  twin(figure, &words, ". Brackets join knots that cannot be separated.");
   return figure;
+}
+
+/* ---- a trace ---- */
+
+/* What is drawn: rows whose place is known, in the units shown. */
+struct drawn {
+  double *x, *y;
+  size_t n;
+  double left, right, low, high;
+};
+
+static double place_of(const struct be_trace *trace, size_t row)
+{
+  if (trace->time_s) return trace->time_s[row];
+  return trace->extension_m ? 1000 * trace->extension_m[row] : (double)row;
+}
+
+static void fill_drawn(const struct be_trace *trace, const struct be_unit *unit,
+                       struct drawn *drawn)
+{
+  drawn->left = INFINITY;
+  drawn->right = -INFINITY;
+  for (size_t i = 0; i < trace->n; i++) {
+    double x = place_of(trace, i), y = trace->force_N[i] / unit->factor;
+    if (!isfinite(x) || !isfinite(y)) continue;
+    drawn->x[drawn->n] = x;
+    drawn->y[drawn->n++] = y;
+    drawn->left = fmin(drawn->left, x);
+    drawn->right = fmax(drawn->right, x);
+    drawn->low = fmin(drawn->low, y);
+    drawn->high = fmax(drawn->high, y);
+  }
+}
+
+static void mark_row(struct be_figure *figure, const struct be_trace *trace,
+                     const struct be_unit *unit, size_t row, enum be_shape shape, enum be_fill fill,
+                     enum be_tone tone)
+{
+  double x = place_of(trace, row), y = trace->force_N[row] / unit->factor;
+  if (isfinite(x) && isfinite(y)) be_figure_mark(figure, x, y, shape, fill, tone);
+}
+
+static void draw_trace(struct be_figure *figure, const struct be_trace *trace,
+                       const struct be_trace_events *events, const struct be_unit *unit,
+                       const struct drawn *drawn)
+{
+  char axis[64];
+  const char *across = trace->time_s ? "time (s)" : trace->extension_m ? "extension (mm)" : "row";
+  snprintf(axis, sizeof axis, "load (%s)", unit->name);
+  be_figure_x(figure, across, drawn->left,
+              drawn->right > drawn->left ? drawn->right : drawn->left + 1, false);
+  be_figure_y(figure, axis, drawn->low, drawn->high > drawn->low ? 1.08 * drawn->high : 1);
+  be_figure_line(figure, drawn->x, drawn->y, drawn->n, BE_TONE_NYLON, BE_STROKE_SOLID);
+  for (size_t i = 0; i < events->slips_count && i < BE_SLIPS_MAX; i++)
+    mark_row(figure, trace, unit, events->slips[i].from_row, BE_SHAPE_TRIANGLE, BE_FILL_OPEN,
+             BE_TONE_STOP);
+  mark_row(figure, trace, unit, events->peak_row, BE_SHAPE_ROUND, BE_FILL_SOLID, BE_TONE_INK);
+  double x = place_of(trace, events->peak_row), y = events->peak_N / unit->factor;
+  if (isfinite(x) && isfinite(y)) be_figure_note(figure, x, y, "peak", BE_ANCHOR_END, BE_TONE_INK);
 }
 
 /* Force against time, or against extension, or against the row. */
@@ -158,42 +232,20 @@ struct be_figure *be_figure_of_trace(const struct be_trace *trace,
                                      const struct be_trace_events *events, const char *title,
                                      const struct be_unit *unit)
 {
-  const struct be_unit *mm = be_unit_find_in(BE_LENGTH, "mm", 2);
-  const double *across = trace->time_s ? trace->time_s : trace->extension_m;
-  double scale = trace->time_s ? 1 : mm->factor;
-  double *x = be_alloc_array(trace->n, sizeof *x), *y = be_alloc_array(trace->n, sizeof *y);
-  char subtitle[128], axis[64];
-  snprintf(subtitle, sizeof subtitle, "%zu rows; peak %.4g %s", trace->n,
-           events->peak_N / unit->factor, unit->name);
-  struct be_figure *figure = x && y ? be_figure_create(title, subtitle, figure_width, 320) : NULL;
-  if (figure) {
-    double low = 0, high = 0, left = INFINITY, right = -INFINITY;
-    for (size_t i = 0; i < trace->n; i++) {
-      x[i] = across ? across[i] / scale : (double)i;
-      y[i] = trace->force_N[i] / unit->factor;
-      low = fmin(low, y[i]), high = fmax(high, y[i]);
-      left = fmin(left, x[i]), right = fmax(right, x[i]);
-    }
-    snprintf(axis, sizeof axis, "load (%s)", unit->name);
-    be_figure_x(figure,
-                trace->time_s ? "time (s)"
-                : across      ? "extension (mm)"
-                              : "row",
-                left, right > left ? right : left + 1, false);
-    be_figure_y(figure, axis, low, high > low ? 1.08 * high : 1);
-    be_figure_line(figure, x, y, trace->n, BE_TONE_NYLON, BE_STROKE_SOLID);
-    for (size_t i = 0; i < events->slips_count && i < BE_SLIPS_MAX; i++)
-      be_figure_mark(figure, x[events->slips[i].from_row], y[events->slips[i].from_row],
-                     BE_SHAPE_TRIANGLE, BE_FILL_OPEN, BE_TONE_STOP);
-    be_figure_mark(figure, x[events->peak_row], y[events->peak_row], BE_SHAPE_ROUND, BE_FILL_SOLID,
-                   BE_TONE_INK);
-    be_figure_note(figure, x[events->peak_row], y[events->peak_row], "peak", BE_ANCHOR_END,
-                   BE_TONE_INK);
-    be_figure_twin(figure, "The load rises to %.4g %s; %zu slips before the peak; %s.",
-                   events->peak_N / unit->factor, unit->name, events->slips_count,
-                   be_ending_words(events->ending));
-  }
-  be_free(x);
-  be_free(y);
+  struct drawn drawn = {.x = be_alloc_array(trace->n, sizeof(double)),
+                        .y = be_alloc_array(trace->n, sizeof(double))};
+  char subtitle[128];
+  int decimals = be_quantity_decimals(events->peak_N, unit);
+  double peak = events->peak_N / unit->factor;
+  snprintf(subtitle, sizeof subtitle, "%zu rows; peak %.*f %s", trace->n, decimals, peak,
+           unit->name);
+  struct be_figure *figure =
+      drawn.x && drawn.y ? be_figure_create(title, subtitle, figure_width, 320) : NULL;
+  if (figure) fill_drawn(trace, unit, &drawn);
+  if (figure && drawn.n) draw_trace(figure, trace, events, unit, &drawn);
+  be_figure_twin(figure, "The load rises to %.*f %s; slips before the peak: %zu; %s.", decimals,
+                 peak, unit->name, events->slips_count, be_ending_words(events->ending));
+  be_free(drawn.x);
+  be_free(drawn.y);
   return figure;
 }

@@ -13,6 +13,11 @@ const struct cell *be_cell_find(const struct survey *survey, const struct combin
   return NULL;
 }
 
+const struct cell *be_grid_cell(const struct grid *grid, size_t knot, size_t combination)
+{
+  return grid->cell[knot * grid->combinations + combination];
+}
+
 bool be_grid_has(const struct grid *grid, int knot)
 {
   for (size_t i = 0; i < grid->knots; i++)
@@ -20,17 +25,47 @@ bool be_grid_has(const struct grid *grid, int knot)
   return false;
 }
 
-void be_grid_fill(const struct survey *survey, struct grid *grid)
+bool be_grid_by_share(const struct grid *block, size_t combination)
 {
-  for (size_t c = 0; c < grid->combinations; c++)
-    for (size_t i = 0; i < grid->where[c]->cells_count; i++) {
-      const struct cell *cell = &survey->cells[grid->where[c]->first_cell + i];
-      if (cell->n > 0 && !be_grid_has(grid, cell->knot) && grid->knots < KNOTS_MAX)
-        grid->knot[grid->knots++] = cell->knot;
+  for (size_t k = 0; k < block->knots; k++)
+    if (!be_grid_cell(block, k, combination)->shares) return false;
+  return true;
+}
+
+static enum be_status make_room(const struct survey *survey, size_t knots, size_t combinations,
+                                struct grid *grid, struct be_err *err)
+{
+  *grid = (struct grid){.knots = knots, .combinations = combinations};
+  grid->knot = be_arena_alloc(survey->arena, knots * sizeof *grid->knot);
+  grid->where = be_arena_alloc(survey->arena, combinations * sizeof *grid->where);
+  grid->cell = be_arena_alloc(survey->arena, knots * combinations * sizeof *grid->cell);
+  return grid->knot && grid->where && grid->cell ? BE_OK : be_no_memory(err);
+}
+
+enum be_status be_grid_make(const struct survey *survey, const struct combination *const *where,
+                            size_t count, struct grid *grid, struct be_err *err)
+{
+  bool *seen = be_alloc_array(survey->record.knots_count + 1, sizeof *seen);
+  if (!seen) return be_no_memory(err);
+  size_t knots = 0;
+  for (size_t c = 0; c < count; c++)
+    for (size_t i = 0; i < where[c]->cells_count; i++) {
+      const struct cell *cell = &survey->cells[where[c]->first_cell + i];
+      if (cell->n == 0 || cell->knot < 0 || seen[cell->knot]) continue;
+      seen[cell->knot] = true;
+      knots++;
     }
-  for (size_t k = 0; k < grid->knots; k++)
-    for (size_t c = 0; c < grid->combinations; c++)
-      grid->cell[k][c] = be_cell_find(survey, grid->where[c], grid->knot[k]);
+  enum be_status status = make_room(survey, knots, count, grid, err);
+  size_t at = 0;
+  for (size_t k = 0; status == BE_OK && k < survey->record.knots_count; k++)
+    if (seen[k]) grid->knot[at++] = (int)k;
+  for (size_t c = 0; status == BE_OK && c < count; c++) {
+    grid->where[c] = where[c];
+    for (size_t k = 0; k < knots; k++)
+      grid->cell[k * count + c] = be_cell_find(survey, where[c], grid->knot[k]);
+  }
+  be_free(seen);
+  return status;
 }
 
 /* ---- the largest complete block ---- */
@@ -38,40 +73,50 @@ void be_grid_fill(const struct survey *survey, struct grid *grid)
 static bool complete(const struct grid *grid, size_t knot, const bool *in)
 {
   for (size_t c = 0; c < grid->combinations; c++)
-    if (in[c] && !grid->cell[knot][c]) return false;
+    if (in[c] && !be_grid_cell(grid, knot, c)) return false;
   return true;
+}
+
+static size_t count_complete(const struct grid *grid, const bool *in)
+{
+  size_t knots = 0;
+  for (size_t k = 0; k < grid->knots; k++) knots += complete(grid, k, in);
+  return knots;
+}
+
+static size_t count_in(const struct grid *grid, const bool *in)
+{
+  size_t count = 0;
+  for (size_t c = 0; c < grid->combinations; c++) count += in[c];
+  return count;
 }
 
 /* Cells in the block of these combinations; 0 unless two knots share them. */
 static size_t block_size(const struct grid *grid, const bool *in)
 {
-  size_t knots = 0, combinations = 0;
-  for (size_t c = 0; c < grid->combinations; c++) combinations += in[c];
-  for (size_t k = 0; k < grid->knots; k++) knots += complete(grid, k, in);
-  return knots < 2 ? 0 : knots * combinations;
+  size_t knots = count_complete(grid, in);
+  return knots < 2 ? 0 : knots * count_in(grid, in);
 }
 
-/* Up to ENUMERATED combinations every choice is looked at; ties go to fewer
- * combinations, that is to more knots. Beyond that, combinations are added
- * from the fullest on, as long as the block grows. */
-static void choose_block(const struct grid *grid, bool *in)
+/* Every choice is looked at; ties go to fewer combinations, that is to more knots. */
+static void choose_among_all(const struct grid *grid, bool *in)
 {
-  size_t best = 0, best_set = 0;
-  memset(in, 0, COMBINATIONS_MAX * sizeof *in);
-  if (grid->combinations <= ENUMERATED) {
-    for (size_t set = 1; set < (size_t)1 << grid->combinations; set++) {
-      size_t count = 0, best_count = 0;
-      for (size_t c = 0; c < grid->combinations; c++) {
-        in[c] = set >> c & 1;
-        count += in[c];
-        best_count += best_set >> c & 1;
-      }
-      size_t size = block_size(grid, in);
-      if (size > best || (size == best && size && count < best_count)) best = size, best_set = set;
-    }
-    for (size_t c = 0; c < grid->combinations; c++) in[c] = best_set >> c & 1;
-    return;
+  size_t best = 0, best_set = 0, best_count = 0;
+  for (size_t set = 1; set < (size_t)1 << grid->combinations; set++) {
+    for (size_t c = 0; c < grid->combinations; c++) in[c] = set >> c & 1;
+    size_t size = block_size(grid, in), count = count_in(grid, in);
+    if (size < best || size == 0 || (size == best && count >= best_count)) continue;
+    best = size;
+    best_set = set;
+    best_count = count;
   }
+  for (size_t c = 0; c < grid->combinations; c++) in[c] = best_set >> c & 1;
+}
+
+/* Combinations are added from the fullest on, as long as the block grows. */
+static void choose_by_growing(const struct grid *grid, bool *in)
+{
+  size_t best = 0;
   for (bool grew = true; grew;) {
     size_t pick = grid->combinations;
     grew = false;
@@ -79,30 +124,34 @@ static void choose_block(const struct grid *grid, bool *in)
       if (in[c]) continue;
       in[c] = true;
       size_t size = block_size(grid, in);
-      if (size > best) best = size, pick = c;
+      if (size > best) {
+        best = size;
+        pick = c;
+      }
       in[c] = false;
     }
     if (pick < grid->combinations) in[pick] = grew = true;
   }
 }
 
-static void take_block(const struct grid *from, const bool *in, struct grid *block)
+enum be_status be_grid_block(const struct survey *survey, const struct grid *all,
+                             struct grid *block, struct be_err *err)
 {
-  block->knots = block->combinations = 0;
-  for (size_t c = 0; c < from->combinations; c++)
-    if (in[c]) block->where[block->combinations++] = from->where[c];
-  for (size_t k = 0; k < from->knots; k++) {
-    if (!complete(from, k, in)) continue;
-    size_t at = 0;
-    for (size_t c = 0; c < from->combinations; c++)
-      if (in[c]) block->cell[block->knots][at++] = from->cell[k][c];
-    block->knot[block->knots++] = from->knot[k];
+  bool *in = be_alloc_array(all->combinations + 1, sizeof *in);
+  if (!in) return be_no_memory(err);
+  if (all->combinations <= ENUMERATED) choose_among_all(all, in);
+  else choose_by_growing(all, in);
+  size_t combinations = count_in(all, in), knots = count_complete(all, in), at = 0;
+  if (combinations == 0) knots = 0;
+  enum be_status status = make_room(survey, knots, combinations, block, err);
+  for (size_t c = 0, to = 0; status == BE_OK && c < all->combinations; c++)
+    if (in[c]) block->where[to++] = all->where[c];
+  for (size_t k = 0; status == BE_OK && combinations && k < all->knots; k++) {
+    if (!complete(all, k, in)) continue;
+    for (size_t c = 0, to = 0; c < all->combinations; c++)
+      if (in[c]) block->cell[at * combinations + to++] = be_grid_cell(all, k, c);
+    block->knot[at++] = all->knot[k];
   }
-}
-
-void be_grid_block(const struct grid *all, struct grid *block)
-{
-  bool in[COMBINATIONS_MAX];
-  choose_block(all, in);
-  take_block(all, in, block);
+  be_free(in);
+  return status;
 }

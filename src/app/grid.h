@@ -6,23 +6,29 @@
 
 #include "app/survey.h"
 
-enum { KNOTS_MAX = 200, COMBINATIONS_MAX = 200 };
-
-/* A grid of knots by combinations; cell is null where nothing was pulled. */
+/* A grid of knots by combinations, row-major; a cell is null where there are
+ * no events. Arrays are in the survey's arena. */
 struct grid {
   size_t knots, combinations;
-  int knot[KNOTS_MAX];
-  const struct combination *where[COMBINATIONS_MAX];
-  const struct cell *cell[KNOTS_MAX][COMBINATIONS_MAX];
+  int *knot;
+  const struct combination **where;
+  const struct cell **cell;
 };
 
 /* The cell of a knot in a combination, if it has events; else null. */
 const struct cell *be_cell_find(const struct survey *survey, const struct combination *where,
                                 int knot);
-/* Finds the knots and cells of the combinations already in the grid. */
-void be_grid_fill(const struct survey *survey, struct grid *grid);
-bool be_grid_has(const struct grid *grid, int knot);
+/* The grid of some combinations and every knot with events there. */
+enum be_status be_grid_make(const struct survey *survey, const struct combination *const *where,
+                            size_t count, struct grid *grid, struct be_err *err);
 /* The largest complete block: most cells, of at least two knots. */
-void be_grid_block(const struct grid *all, struct grid *block);
+enum be_status be_grid_block(const struct survey *survey, const struct grid *all,
+                             struct grid *block, struct be_err *err);
+const struct cell *be_grid_cell(const struct grid *grid, size_t knot, size_t combination);
+bool be_grid_has(const struct grid *grid, int knot);
+
+/* How loads are compared in a combination of a block: by each pull's share of
+ * its own plain line where every knot has one, else by load. */
+bool be_grid_by_share(const struct grid *block, size_t combination);
 
 #endif

@@ -77,7 +77,7 @@ static void pull_row(struct be_table *table, const struct survey *survey,
                                   : "");
   be_table_text(table, "%s", be_soak_word(pull->soak));
   be_table_text(table, "%s", be_kind_word(pull->kind));
-  be_table_number(table, be_shown(survey, pull->load_N), be_load_decimals(survey));
+  be_table_number(table, be_shown(survey, pull->load_N), survey->decimals);
   be_table_text(table, "%s, %s", be_what_word(pull->what), be_where_word(pull->where));
 }
 
@@ -134,7 +134,7 @@ static void say_loads(struct be_table *table, const struct survey *survey,
                       const struct be_pull *pull)
 {
   const char *unit = survey->how.unit->name;
-  int decimals = be_load_decimals(survey) + 1;
+  int decimals = survey->decimals + 1;
   bool bare = pull->load_text && strspn(pull->load_text, "0123456789.,") == strlen(pull->load_text);
   be_table_text(table, "load as typed");
   be_table_text(table, "%s%s%s", pull->load_text ? pull->load_text : "not recorded",
@@ -183,8 +183,8 @@ static enum be_status say_corrections(struct be_doc *doc, const struct survey *s
   enum be_status status = be_book_corrections(book, pull->id, survey->arena, &list, &count, err);
   for (size_t i = 0; status == BE_OK && i < count; i++)
     be_doc_note(doc, "Corrected on %s: was %s, %.*f %s; %s.", list[i].entered_at,
-                be_kind_word(list[i].kind), be_load_decimals(survey),
-                be_shown(survey, list[i].load_N), survey->how.unit->name, list[i].why);
+                be_kind_word(list[i].kind), survey->decimals, be_shown(survey, list[i].load_N),
+                survey->how.unit->name, list[i].why);
   return status;
 }
 
@@ -228,7 +228,7 @@ static enum be_status pull_page(const struct be_site *site, const struct survey 
     be_doc_sentence(doc, "Void: %s.", pull->reason ? pull->reason : "no reason recorded");
   else
     be_doc_sentence(doc, "The %s held %s%.*f %s; what let go: %s, where: %s, which: %s.",
-                    be_knot_name(survey, pull->knot), at_least, be_load_decimals(survey),
+                    be_knot_name(survey, pull->knot), at_least, survey->decimals,
                     be_shown(survey, pull->load_N), survey->how.unit->name,
                     be_what_word(pull->what), be_where_word(pull->where),
                     be_which_word(pull->which));

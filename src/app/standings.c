@@ -2,277 +2,233 @@
 /* Who held most, and which of them cannot be separated. A combination ranks
  * its own knots; a group ranks knots only over the combinations that all of
  * them were tied in (grid.c). */
-#include "app/grid.h"
+#include "app/ranking.h"
 
 #include <math.h>
-#include <stdio.h>
-#include <stdlib.h>
 #include <string.h>
 
-/* ---- ranking a complete block ---- */
-
-struct ranking {
-  struct grid block;
-  struct be_rank rank[KNOTS_MAX];
-  size_t order[KNOTS_MAX];             /* knots by rank */
-  struct be_estimate score[KNOTS_MAX]; /* mean over combinations of log load */
-  bool together[KNOTS_MAX][KNOTS_MAX]; /* cannot separate */
-};
-
-/* log of a mean load, by the delta method. */
-static struct be_estimate log_estimate(const struct be_estimate *load)
-{
-  struct be_estimate log_load = *load;
-  log_load.value = log(load->value);
-  log_load.variance = load->variance / (load->value * load->value);
-  return log_load;
-}
-
-static void score_knots(struct ranking *ranking)
-{
-  const struct grid *block = &ranking->block;
-  for (size_t k = 0; k < block->knots; k++) {
-    struct be_estimate parts[COMBINATIONS_MAX];
-    double weights[COMBINATIONS_MAX];
-    for (size_t c = 0; c < block->combinations; c++) {
-      parts[c] = log_estimate(&block->cell[k][c]->estimate);
-      weights[c] = 1.0 / (double)block->combinations;
-    }
-    ranking->score[k] = be_estimate_combine(parts, weights, block->combinations);
-  }
-}
-
-/* Welch on log loads for every pair, adjusted by Holm over the table. A pair
- * whose scatter is not known cannot be separated. */
-static enum be_status separate(const struct survey *survey, struct ranking *ranking,
-                               struct be_err *err)
-{
-  size_t knots = ranking->block.knots, pairs = knots * (knots - 1) / 2, at = 0;
-  double *p = be_alloc_array(pairs, sizeof *p);
-  if (!p) return be_no_memory(err);
-  for (size_t a = 0; a < knots; a++)
-    for (size_t b = a + 1; b < knots; b++) {
-      struct be_difference apart;
-      be_welch(&ranking->score[a], &ranking->score[b], survey->how.level, &apart);
-      p[at++] = isnan(apart.p) ? 1 : apart.p;
-    }
-  enum be_status status = be_holm(p, pairs, p, err);
-  at = 0;
-  for (size_t a = 0; a < knots && status == BE_OK; a++)
-    for (size_t b = a + 1; b < knots; b++)
-      ranking->together[a][b] = ranking->together[b][a] = p[at++] > 1 - survey->how.level;
-  be_free(p);
-  return status;
-}
-
-static enum be_status rank_block(const struct survey *survey, struct ranking *ranking,
-                                 struct be_err *err)
-{
-  const struct grid *block = &ranking->block;
-  struct be_sample *samples = be_alloc_array(block->knots * block->combinations, sizeof *samples);
-  if (!samples) return be_no_memory(err);
-  for (size_t k = 0; k < block->knots; k++)
-    for (size_t c = 0; c < block->combinations; c++)
-      samples[k * block->combinations + c] =
-          (struct be_sample){block->cell[k][c]->loads, block->cell[k][c]->n};
-  struct be_resampling how = {
-      .seed = survey->how.seed, .times = survey->how.resamples, .level = survey->how.level};
-  enum be_status status =
-      be_rank_resample(samples, block->knots, block->combinations, &how, ranking->rank, err);
-  be_free(samples);
-  if (status != BE_OK) return status;
-  for (size_t k = 0; k < block->knots; k++) ranking->order[ranking->rank[k].rank - 1] = k;
-  score_knots(ranking);
-  return separate(survey, ranking, err);
-}
+/* Sentences name so many knots and count the rest. */
+enum { NAMED_MAX = 8, LISTS_MAX = 1 << 20 };
 
 /* ---- saying it ---- */
 
-static double mean_efficiency(const struct grid *block, size_t knot)
+/* The first knot and those it cannot be separated from, in the order of rank. */
+static const char *list_leaders(const struct survey *survey, const struct ranking *r,
+                                struct be_err *err)
 {
-  double sum = 0;
-  for (size_t c = 0; c < block->combinations; c++) sum += block->cell[knot][c]->efficiency.value;
-  return sum / (double)block->combinations;
-}
-
-/* Interval of the mean of several efficiencies; their shared denominators make
- * it approximate, so for one combination the log-ratio interval is used. */
-static struct be_interval efficiency_interval(const struct survey *survey, const struct grid *block,
-                                              size_t knot)
-{
-  struct be_estimate parts[COMBINATIONS_MAX];
-  double weights[COMBINATIONS_MAX];
-  if (block->combinations == 1) return block->cell[knot][0]->efficiency.interval;
-  for (size_t c = 0; c < block->combinations; c++) {
-    const struct cell *cell = block->cell[knot][c];
-    struct be_estimate load = log_estimate(&cell->estimate);
-    struct be_estimate plain = log_estimate(&cell->plain.estimate);
-    double minus[] = {1, -1};
-    struct be_estimate pair[] = {load, plain};
-    parts[c] = be_estimate_combine(pair, minus, 2);
-    double e = cell->efficiency.value;
-    parts[c].variance *= e * e;
-    parts[c].value = e;
-    weights[c] = 1.0 / (double)block->combinations;
+  size_t all = be_ranking_followers(r) + 1, named = 0;
+  struct be_buf names;
+  be_buf_init(&names, LISTS_MAX);
+  for (size_t i = 0; i < r->block.knots && named < NAMED_MAX; i++) {
+    if (i > 0 && !be_ranking_together(r, r->order[0], r->order[i])) continue;
+    bool last = named + 1 == all;
+    be_buf_format(&names, "%s%s",
+                  named == 0 ? ""
+                  : last     ? " and "
+                             : ", ",
+                  be_knot_name(survey, r->block.knot[r->order[i]]));
+    named++;
   }
-  struct be_estimate mean = be_estimate_combine(parts, weights, block->combinations);
-  return be_estimate_interval(&mean, survey->how.level);
-}
-
-static size_t pulls_of(const struct grid *block, size_t knot, size_t *slips)
-{
-  size_t n = 0;
-  *slips = 0;
-  for (size_t c = 0; c < block->combinations; c++) {
-    n += block->cell[knot][c]->n;
-    *slips += block->cell[knot][c]->slips;
-  }
-  return n;
+  if (all > named) be_buf_format(&names, " and %zu more", all - named);
+  const char *text =
+      names.status == BE_OK ? be_arena_text(survey->arena, names.data, names.size) : NULL;
+  be_buf_free(&names);
+  if (!text) be_no_memory(err);
+  return text;
 }
 
 /* The ranks of the knots that this one cannot be separated from. */
-static void list_together(const struct ranking *ranking, size_t knot, char *text, size_t size)
+static const char *list_together(const struct survey *survey, const struct ranking *r, size_t knot)
 {
-  size_t used = 0;
-  text[0] = '\0';
-  for (size_t r = 0; r < ranking->block.knots; r++) {
-    size_t other = ranking->order[r];
-    if (other == knot || !ranking->together[knot][other]) continue;
-    int put = snprintf(text + used, size - used, "%s%zu", used ? ", " : "", r + 1);
-    if (put < 0 || (size_t)put >= size - used) return;
-    used += (size_t)put;
+  struct be_buf ranks;
+  be_buf_init(&ranks, LISTS_MAX);
+  for (size_t i = 0; i < r->block.knots; i++) {
+    size_t other = r->order[i];
+    if (other == knot || !be_ranking_together(r, knot, other)) continue;
+    be_buf_format(&ranks, "%s%zu", ranks.size ? ", " : "", i + 1);
   }
+  const char *text = ranks.size ? be_arena_text(survey->arena, ranks.data, ranks.size) : "none";
+  be_buf_free(&ranks);
+  return text ? text : "?";
 }
 
 static void ranking_row(struct be_table *table, const struct survey *survey,
-                        const struct ranking *ranking, size_t knot, const char *place)
+                        const struct ranking *r, size_t knot, const char *place)
 {
-  const struct grid *block = &ranking->block;
-  const struct be_rank *rank = &ranking->rank[knot];
-  size_t first = ranking->order[0], slips;
-  size_t n = pulls_of(block, knot, &slips);
-  struct be_interval efficiency = efficiency_interval(survey, block, knot);
-  struct be_interval slip = be_rate_exact(slips, n, survey->how.level);
-  char together[256], range[48];
-  list_together(ranking, knot, together, sizeof together);
-  if (rank->low == rank->high) snprintf(range, sizeof range, "%zu", rank->low);
-  else snprintf(range, sizeof range, "%zu to %zu", rank->low, rank->high);
+  const struct be_rank *rank = &r->rank[knot];
+  size_t first = r->order[0];
+  struct be_interval efficiency = r->efficiency_interval[knot];
+  struct be_interval slip = be_rate_exact(r->slips[knot], r->told[knot], survey->how.level);
   be_table_text(table, "%s", place);
   be_table_number(table, (double)rank->rank, 0);
-  be_table_text(table, "%s", range);
-  be_table_text(table, "%s", be_knot_name(survey, block->knot[knot]));
-  be_table_number(table, (double)n, 0);
-  be_table_number(table, be_shown(survey, exp(rank->score)), be_load_decimals(survey) + 1);
-  be_table_number(table, 100 * mean_efficiency(block, knot), 0);
+  if (rank->low == rank->high) be_table_text(table, "%zu", rank->low);
+  else be_table_text(table, "%zu to %zu", rank->low, rank->high);
+  be_table_text(table, "%s", be_knot_name(survey, r->block.knot[knot]));
+  be_table_number(table, (double)r->n[knot], 0);
+  be_table_number(table, be_shown(survey, r->load[knot]), survey->decimals + 1);
+  be_table_number(table, 100 * r->efficiency[knot], 0);
   be_table_interval(table, 100 * efficiency.low, 100 * efficiency.high, 0);
-  be_table_number(table, 100 * (mean_efficiency(block, first) - mean_efficiency(block, knot)), 1);
-  be_table_number(table, 100 * (1 - exp(rank->score - ranking->rank[first].score)), 1);
-  be_table_text(table, "%s", together[0] ? together : "none");
+  be_table_number(table, 100 * (r->efficiency[first] - r->efficiency[knot]), 1);
+  be_table_number(table, 100 * (1 - exp(rank->score - r->rank[first].score)), 1);
+  be_table_text(table, "%s", list_together(survey, r, knot));
   be_table_number(table, 100 * rank->best, 0);
-  be_table_count(table, slips, n);
-  be_table_interval(table, 100 * slip.low, 100 * slip.high, 0);
-}
-
-/* How many of the leading knots cannot be separated from the first. */
-static size_t leaders(const struct ranking *ranking)
-{
-  size_t count = 1;
-  while (count < ranking->block.knots &&
-         ranking->together[ranking->order[0]][ranking->order[count]])
-    count++;
-  return count;
-}
-
-static void list_leaders(const struct survey *survey, const struct ranking *ranking, char *names,
-                         size_t size)
-{
-  size_t count = leaders(ranking), used = 0;
-  names[0] = '\0';
-  for (size_t i = 0; i < count && used + 80 < size; i++)
-    used += (size_t)snprintf(names + used, size - used, "%s%.60s",
-                             i == 0           ? ""
-                             : i + 1 == count ? " and "
-                                              : ", ",
-                             be_knot_name(survey, ranking->block.knot[ranking->order[i]]));
-}
-
-static void say_leaders(struct be_doc *doc, const struct survey *survey,
-                        const struct ranking *ranking, const char *place)
-{
-  size_t count = leaders(ranking), slips;
-  const struct grid *block = &ranking->block;
-  size_t first = ranking->order[0];
-  if (count == 1) {
-    be_doc_sentence(doc, "The %s held most in %s, n = %zu, apart from every other.",
-                    be_knot_name(survey, block->knot[first]), place,
-                    pulls_of(block, first, &slips));
-    return;
+  if (r->told[knot]) {
+    be_table_count(table, r->slips[knot], r->told[knot]);
+    be_table_interval(table, 100 * slip.low, 100 * slip.high, 0);
+  } else {
+    be_table_none(table);
+    be_table_none(table);
   }
-  char names[400];
-  list_leaders(survey, ranking, names, sizeof names);
-  be_doc_sentence(doc, "Cannot separate the first %zu in %s: %s.", count, place, names);
+  be_table_number(table, (double)r->bounds[knot], 0);
 }
 
-static void draw(struct be_doc *doc, const struct survey *survey, const struct ranking *ranking,
-                 const char *place)
+static void say_ranking(struct be_doc *doc, const struct survey *survey, const struct ranking *r,
+                        const char *place)
 {
-  struct rank_row rows[KNOTS_MAX];
-  const struct grid *block = &ranking->block;
-  for (size_t r = 0; r < block->knots; r++) {
-    size_t knot = ranking->order[r], slips, last = r;
-    while (last + 1 < block->knots) {
-      bool all = true;
-      for (size_t i = r; i <= last; i++)
-        all &= ranking->together[ranking->order[i]][ranking->order[last + 1]];
-      if (!all) break;
-      last++;
-    }
-    rows[r] = (struct rank_row){.knot = block->knot[knot],
-                                .n = pulls_of(block, knot, &slips),
-                                .rank = ranking->rank[knot],
-                                .tied_first = r,
-                                .tied_last = last};
-  }
-  char title[400], subtitle[400];
-  size_t count = leaders(ranking);
-  if (count == 1)
-    snprintf(title, sizeof title, "The %.200s holds most", be_knot_name(survey, rows[0].knot));
-  else snprintf(title, sizeof title, "The first %zu cannot be separated", count);
-  snprintf(subtitle, sizeof subtitle, "Rank ranges at %g %%: %.300s", 100 * survey->how.level,
-           place);
-  be_doc_figure(doc, be_figure_of_ranks(survey, title, subtitle, rows, block->knots));
-}
-
-static void say_ranking(struct be_doc *doc, const struct survey *survey,
-                        const struct ranking *ranking, const char *place)
-{
-  char load[64];
-  snprintf(load, sizeof load, "%s (%s)",
-           ranking->block.combinations == 1 ? "mean" : "mean over combinations",
-           survey->how.unit->name);
   const struct be_column columns[] = {
       {"place", "", BE_COLUMN_TEXT, true},
-      {"rank", "", BE_COLUMN_NUMBER, true},
+      {"rank", "rank", BE_COLUMN_NUMBER, false},
       {"rank_range", "rank range", BE_COLUMN_TEXT, false},
       {"knot", "knot", BE_COLUMN_TEXT, false},
       {"n", "n", BE_COLUMN_NUMBER, false},
-      {"load", load, BE_COLUMN_NUMBER, false},
+      {"load", be_head(survey, r->block.combinations == 1 ? "mean" : "mean over combinations"),
+       BE_COLUMN_NUMBER, false},
       {"efficiency_percent", "efficiency (%)", BE_COLUMN_NUMBER, false},
       {"efficiency_percent", "interval", BE_COLUMN_INTERVAL, false},
       {"behind_first_points", "behind first (pts)", BE_COLUMN_NUMBER, false},
       {"behind_first_relative_percent", "(relative %)", BE_COLUMN_NUMBER, false},
-      {"cannot_separate_from", "cannot separate from", BE_COLUMN_TEXT, false},
+      {"cannot_separate_from", "cannot separate from rank", BE_COLUMN_TEXT, false},
       {"first_in_percent_of_resamples", "", BE_COLUMN_NUMBER, true},
       {"slipped_out", "slipped out", BE_COLUMN_COUNT, false},
-      {"slipped_out_percent", "of pulls (%)", BE_COLUMN_INTERVAL, true},
+      {"slipped_out_percent", "", BE_COLUMN_INTERVAL, true},
+      {"lower_bounds", "at least", BE_COLUMN_NUMBER, false},
   };
-  struct be_table *table = be_doc_table(doc, "standings", place, columns, 14);
-  for (size_t r = 0; r < ranking->block.knots; r++)
-    ranking_row(table, survey, ranking, ranking->order[r], place);
-  draw(doc, survey, ranking, place);
+  struct be_table *table = be_doc_table(doc, "standings", place, columns, 15);
+  for (size_t i = 0; i < r->block.knots; i++) ranking_row(table, survey, r, r->order[i], place);
+}
+
+/* ---- the answer of a section ---- */
+
+/* One line of the summary that opens the page. */
+struct outcome {
+  const char *place;
+  const char *first; /* the strongest, or those that cannot be separated */
+  bool apart;        /* from every other, lower bounds included */
+  bool group;
+  size_t together, n;
+  double efficiency;
+  struct be_interval interval;
+};
+
+struct tally {
+  struct outcome *list;
+  size_t count, capacity;
+};
+
+static void say_doubts(struct be_doc *doc, const struct survey *survey, const struct ranking *r)
+{
+  if (r->rival)
+    be_doc_sentence(doc,
+                    "But the %s held at least %.*f %s in %s, more than that mean, without letting "
+                    "go: a lower bound is no event and is not ranked, and it may be stronger.",
+                    be_knot_name(survey, r->rival->knot), survey->decimals,
+                    be_shown(survey, r->rival->highest->load_N), survey->how.unit->name,
+                    survey->combinations[r->rival->combination].name);
+  if (r->mixed)
+    be_doc_note(doc, "Some of these knots were tied on different spools, and not every spool was "
+                     "pulled plain: such knots are not separated, since a strong spool may pass "
+                     "for a strong knot.");
+  if (r->unlike_speeds) be_doc_note(doc, "Not all of these pulls were made at the same speed.");
+}
+
+static enum be_status say_answer(struct be_doc *doc, const struct survey *survey,
+                                 const struct ranking *r, const char *place, bool group,
+                                 struct tally *tally, struct be_err *err)
+{
+  size_t first = r->order[0], together = be_ranking_followers(r) + 1;
+  const char *names = list_leaders(survey, r, err);
+  if (!names) return BE_NO_MEMORY;
+  if (together == 1)
+    be_doc_sentence(doc, "The %s held most in %s, n = %zu, apart from every other that was ranked.",
+                    names, place, r->n[first]);
+  else
+    be_doc_sentence(doc, "Cannot separate the first from %zu other%s in %s: %s.", together - 1,
+                    together == 2 ? "" : "s", place, names);
+  say_doubts(doc, survey, r);
+  void *block = tally->list;
+  enum be_status status =
+      be_grow(&block, &tally->capacity, sizeof *tally->list, tally->count + 1, 1000000, err);
+  tally->list = block;
+  if (status != BE_OK) return status;
+  tally->list[tally->count++] = (struct outcome){.place = place,
+                                                 .first = names,
+                                                 .apart = together == 1 && !r->rival,
+                                                 .group = group,
+                                                 .together = together,
+                                                 .n = r->n[first],
+                                                 .efficiency = r->efficiency[first],
+                                                 .interval = r->efficiency_interval[first]};
+  return BE_OK;
+}
+
+static struct be_figure *draw(const struct survey *survey, const struct ranking *r,
+                              const char *place)
+{
+  size_t knots = r->block.knots, together = be_ranking_followers(r) + 1;
+  struct rank_row *rows = be_arena_alloc(survey->arena, knots * sizeof *rows);
+  if (!rows) return NULL;
+  for (size_t i = 0; i < knots; i++) {
+    size_t knot = r->order[i], last = i;
+    for (bool all = true; all && last + 1 < knots; last += all)
+      for (size_t k = i; k <= last; k++)
+        all &= be_ranking_together(r, r->order[k], r->order[last + 1]);
+    rows[i] = (struct rank_row){.knot = r->block.knot[knot],
+                                .n = r->n[knot],
+                                .bounds = r->bounds[knot],
+                                .rank = r->rank[knot],
+                                .tied_first = i,
+                                .tied_last = last};
+  }
+  const char *title =
+      together > 1
+          ? be_arena_format(survey->arena, "The first cannot be separated from %zu other%s",
+                            together - 1, together == 2 ? "" : "s")
+          : be_arena_format(survey->arena, "The %s %s", be_knot_name(survey, rows[0].knot),
+                            r->rival ? "has the highest mean" : "holds most");
+  const char *subtitle =
+      be_arena_format(survey->arena, "Rank ranges at %g %%: %s", 100 * survey->how.level, place);
+  return title && subtitle ? be_figure_of_ranks(survey, title, subtitle, rows, knots) : NULL;
+}
+
+static enum be_status say_block(struct be_doc *doc, const struct survey *survey,
+                                const struct grid *block, const char *place, bool group,
+                                struct tally *tally, struct be_err *err)
+{
+  struct ranking ranking;
+  enum be_status status = be_ranking_make(survey, block, &ranking, err);
+  if (status == BE_OK) status = say_answer(doc, survey, &ranking, place, group, tally, err);
+  if (status != BE_OK) return status;
+  say_ranking(doc, survey, &ranking, place);
+  be_doc_figure(doc, draw(survey, &ranking, place));
+  return BE_OK;
 }
 
 /* ---- what was left out ---- */
+
+/* Knots that gave nothing but lower bounds in a combination. */
+static void say_only_bounds(struct be_doc *doc, const struct survey *survey,
+                            const struct combination *where)
+{
+  for (size_t i = where->first_cell; i < where->first_cell + where->cells_count; i++) {
+    const struct cell *cell = &survey->cells[i];
+    if (cell->n || !cell->highest) continue;
+    be_doc_note(doc,
+                "Not ranked: the %s gave only lower bounds here, %zu pull%s, the highest at "
+                "least %.*f %s.",
+                be_knot_name(survey, cell->knot), cell->bounds, cell->bounds == 1 ? "" : "s",
+                survey->decimals, be_shown(survey, cell->highest->load_N), survey->how.unit->name);
+  }
+}
 
 static void say_left_out(struct be_doc *doc, const struct survey *survey, const struct grid *all,
                          const struct grid *block)
@@ -281,129 +237,95 @@ static void say_left_out(struct be_doc *doc, const struct survey *survey, const 
     bool in = false;
     for (size_t i = 0; i < block->combinations; i++) in |= block->where[i] == all->where[c];
     if (!in)
-      be_doc_note(doc, "Left out of the group: %s, which not all of these knots were tied in.",
+      be_doc_note(doc, "Left out of the group: %s, where not all of these knots have events.",
                   all->where[c]->name);
   }
   for (size_t k = 0; k < all->knots; k++) {
     if (be_grid_has(block, all->knot[k])) continue;
     for (size_t i = 0; i < block->combinations; i++)
       if (!be_cell_find(survey, block->where[i], all->knot[k])) {
-        be_doc_note(doc, "Left out of the group: %s, not pulled in %s.",
+        be_doc_note(doc, "Left out of the group: %s, without an event in %s.",
                     be_knot_name(survey, all->knot[k]), block->where[i]->name);
         break;
       }
   }
 }
 
-/* One line of the summary that opens the page. */
-struct outcome {
-  const char *place;
-  const char *first; /* the strongest, or those that cannot be separated */
-  size_t leaders, n;
-  double efficiency;
-  struct be_interval interval;
-};
-
-struct tally {
-  size_t count, clear;
-  struct outcome list[COMBINATIONS_MAX];
-};
-
-static enum be_status keep_outcome(const struct survey *survey, const struct ranking *ranking,
-                                   const char *place, struct tally *tally, struct be_err *err)
-{
-  size_t first = ranking->order[0], slips;
-  char names[400];
-  tally->clear += leaders(ranking) == 1;
-  if (tally->count == COMBINATIONS_MAX) return BE_OK;
-  list_leaders(survey, ranking, names, sizeof names);
-  struct outcome *outcome = &tally->list[tally->count++];
-  *outcome = (struct outcome){.place = be_arena_text(survey->arena, place, strlen(place)),
-                              .first = be_arena_text(survey->arena, names, strlen(names)),
-                              .leaders = leaders(ranking),
-                              .n = pulls_of(&ranking->block, first, &slips),
-                              .efficiency = mean_efficiency(&ranking->block, first),
-                              .interval = efficiency_interval(survey, &ranking->block, first)};
-  return outcome->place && outcome->first ? BE_OK : be_no_memory(err);
-}
-
 static enum be_status group_section(struct be_doc *doc, const struct survey *survey,
-                                    const struct grid *all, const char *group,
-                                    struct ranking *ranking, struct tally *tally,
+                                    const struct grid *all, const char *group, struct tally *tally,
                                     struct be_err *err)
 {
-  be_grid_block(all, &ranking->block);
+  struct grid block;
+  enum be_status status = be_grid_block(survey, all, &block, err);
+  if (status != BE_OK) return status;
   be_doc_heading(doc, "Group: %s", group);
-  if (ranking->block.knots < 2) {
+  if (block.knots < 2) {
     be_doc_note(doc, "No two knots share a combination in this group: nothing to compare.");
     return BE_OK;
   }
-  if (ranking->block.combinations == 1) {
+  if (block.combinations == 1) {
     be_doc_note(doc, "Only one combination is shared, %s: it stands by itself below.",
-                ranking->block.where[0]->name);
-    say_left_out(doc, survey, all, &ranking->block);
-    return BE_OK;
+                block.where[0]->name);
+  } else {
+    const char *place =
+        be_arena_format(survey->arena, "%s (%zu shared combinations)", group, block.combinations);
+    status = place ? say_block(doc, survey, &block, place, true, tally, err) : be_no_memory(err);
   }
-  enum be_status status = rank_block(survey, ranking, err);
-  if (status != BE_OK) return status;
-  char place[200];
-  snprintf(place, sizeof place, "%.150s (%zu shared combinations)", group,
-           ranking->block.combinations);
-  say_leaders(doc, survey, ranking, place);
-  say_ranking(doc, survey, ranking, place);
-  say_left_out(doc, survey, all, &ranking->block);
-  return keep_outcome(survey, ranking, place, tally, err);
+  if (status == BE_OK) say_left_out(doc, survey, all, &block);
+  return status;
 }
 
 static enum be_status combination_section(struct be_doc *doc, const struct survey *survey,
-                                          const struct combination *where, struct ranking *ranking,
-                                          struct tally *tally, struct be_err *err)
+                                          const struct combination *where, struct tally *tally,
+                                          struct be_err *err)
 {
-  memset(&ranking->block, 0, sizeof ranking->block);
-  ranking->block.combinations = 1;
-  ranking->block.where[0] = where;
-  be_grid_fill(survey, &ranking->block);
-  if (ranking->block.knots == 0) return BE_OK;
+  struct grid block;
+  enum be_status status = be_grid_make(survey, &where, 1, &block, err);
+  if (status != BE_OK || where->cells_count == 0) return status;
   be_doc_heading(doc, "%s", where->name);
-  if (ranking->block.knots == 1) {
-    be_doc_note(doc, "Only %s was pulled here: nothing to compare.",
-                be_knot_name(survey, ranking->block.knot[0]));
-    return BE_OK;
-  }
-  enum be_status status = rank_block(survey, ranking, err);
-  if (status != BE_OK) return status;
-  say_leaders(doc, survey, ranking, where->name);
-  say_ranking(doc, survey, ranking, where->name);
-  return keep_outcome(survey, ranking, where->name, tally, err);
+  if (block.knots == 0) be_doc_note(doc, "No knot has an event here: nothing to rank.");
+  else if (block.knots == 1)
+    be_doc_note(doc, "Only the %s has events here: nothing to compare.",
+                be_knot_name(survey, block.knot[0]));
+  else status = say_block(doc, survey, &block, where->name, false, tally, err);
+  say_only_bounds(doc, survey, where);
+  return status;
 }
 
-/* A group comes before its combinations, and only when it has more than one. */
-static enum be_status sections(struct be_doc *doc, const struct survey *survey, struct grid *all,
-                               struct ranking *ranking, struct tally *tally, struct be_err *err)
+/* Combinations stand by group. A group comes before its combinations, and only
+ * when it has more than one. */
+static enum be_status sections(struct be_doc *doc, const struct survey *survey, struct tally *tally,
+                               struct be_err *err)
 {
   enum be_status status = BE_OK;
-  for (size_t i = 0; i < survey->combinations_count && status == BE_OK; i++) {
-    const struct combination *first = &survey->combinations[i];
-    bool seen = be_is_plain(first);
-    for (size_t k = 0; k < i; k++) {
-      const struct combination *other = &survey->combinations[k];
-      seen |= !be_is_plain(other) && strcmp(other->group, first->group) == 0;
-    }
-    if (seen) continue;
-    memset(all, 0, sizeof *all);
-    for (size_t k = i; k < survey->combinations_count; k++) {
-      const struct combination *other = &survey->combinations[k];
-      if (!be_is_plain(other) && strcmp(other->group, first->group) == 0 &&
-          all->combinations < COMBINATIONS_MAX)
-        all->where[all->combinations++] = other;
-    }
-    be_grid_fill(survey, all);
-    if (all->combinations > 1)
-      status = group_section(doc, survey, all, first->group, ranking, tally, err);
-    for (size_t c = 0; c < all->combinations && status == BE_OK; c++)
-      status = combination_section(doc, survey, all->where[c], ranking, tally, err);
+  size_t count = survey->combinations_count;
+  const struct combination **where = be_arena_alloc(survey->arena, count * sizeof *where);
+  if (!where) return be_no_memory(err);
+  for (size_t i = 0, next; i < count && status == BE_OK; i = next) {
+    const char *group = survey->combinations[i].group;
+    size_t members = 0;
+    for (next = i; next < count && strcmp(survey->combinations[next].group, group) == 0; next++)
+      if (!be_is_plain(&survey->combinations[next])) where[members++] = &survey->combinations[next];
+    struct grid all;
+    if (members > 1) status = be_grid_make(survey, where, members, &all, err);
+    if (status == BE_OK && members > 1)
+      status = group_section(doc, survey, &all, group, tally, err);
+    for (size_t c = 0; c < members && status == BE_OK; c++)
+      status = combination_section(doc, survey, where[c], tally, err);
   }
   return status;
+}
+
+/* ---- the page ---- */
+
+static void count_apart(const struct tally *tally, bool group, size_t *all, size_t *apart)
+{
+  *all = *apart = 0;
+  for (size_t i = 0; i < tally->count; i++) {
+    if (tally->list[i].group != group) continue;
+    ++*all;
+    *apart += tally->list[i].apart;
+  }
 }
 
 static void say_summary(struct be_doc *doc, const struct tally *tally)
@@ -411,26 +333,29 @@ static void say_summary(struct be_doc *doc, const struct tally *tally)
   static const struct be_column columns[] = {
       {"place", "where", BE_COLUMN_TEXT, false},
       {"first", "strongest", BE_COLUMN_TEXT, false},
-      {"cannot_separate", "", BE_COLUMN_NUMBER, true},
+      {"together", "", BE_COLUMN_NUMBER, true},
       {"n", "n", BE_COLUMN_NUMBER, false},
       {"efficiency_percent", "efficiency of the first (%)", BE_COLUMN_NUMBER, false},
       {"efficiency_percent", "interval", BE_COLUMN_INTERVAL, false},
   };
   if (tally->count == 0) {
-    be_doc_sentence(doc, "No two knots were pulled in the same combination: there is nothing to "
+    be_doc_sentence(doc, "No two knots have events in the same combination: there is nothing to "
                          "rank yet.");
     return;
   }
-  be_doc_sentence(
-      doc, "In %zu of %zu standings the strongest knot stands apart from every other%s",
-      tally->clear, tally->count,
-      tally->clear == tally->count ? "." : "; in the rest the first few cannot be separated.");
+  size_t all, apart;
+  count_apart(tally, false, &all, &apart);
+  be_doc_sentence(doc,
+                  "In %zu of %zu combination%s the strongest knot stands apart from every "
+                  "other%s",
+                  apart, all, all == 1 ? "" : "s",
+                  apart == all ? "." : "; in the rest the first cannot be separated.");
   struct be_table *table = be_doc_table(doc, "summary", "Strongest, place by place", columns, 6);
   for (size_t i = 0; i < tally->count; i++) {
     const struct outcome *outcome = &tally->list[i];
     be_table_text(table, "%s", outcome->place);
-    be_table_text(table, "%s%s", outcome->leaders > 1 ? "cannot separate " : "", outcome->first);
-    be_table_number(table, (double)outcome->leaders, 0);
+    be_table_text(table, "%s%s", outcome->together > 1 ? "cannot separate " : "", outcome->first);
+    be_table_number(table, (double)outcome->together, 0);
     be_table_number(table, (double)outcome->n, 0);
     be_table_number(table, 100 * outcome->efficiency, 0);
     be_table_interval(table, 100 * outcome->interval.low, 100 * outcome->interval.high, 0);
@@ -440,10 +365,11 @@ static void say_summary(struct be_doc *doc, const struct tally *tally)
 static void say_method(struct be_doc *doc, const struct survey *survey)
 {
   be_doc_note(doc,
-              "Ranks compare loads, so the shared plain line cancels. A rank range holds %g %% of "
-              "%zu resamplings of the pulls, seed %llu; among knots that are truly alike it is "
-              "too narrow, so what cannot be separated is judged by Welch's test on log loads, "
-              "adjusted by Holm over each table.",
+              "Knots are compared by each pull's share of the plain line of its own spool, so that "
+              "a plain line that both were divided by cancels; by load where there is no plain "
+              "line. A rank range holds %g %% of %zu resamplings of the pulls, seed %llu; among "
+              "knots that are truly alike it is too narrow, so what cannot be separated is judged "
+              "by Welch's test on log shares, adjusted by Holm over each table.",
               100 * survey->how.level, survey->how.resamples, (unsigned long long)survey->how.seed);
   be_doc_fact(doc, "seed", "Seed", "%llu", (unsigned long long)survey->how.seed);
   be_doc_fact(doc, "resamples", "Resamples", "%zu", survey->how.resamples);
@@ -455,20 +381,15 @@ enum be_status be_standings_doc(const struct survey *survey, struct be_doc **out
                                 struct be_err *err)
 {
   struct be_doc *doc = be_doc_create("standings", "Standings");
-  struct grid *all = be_alloc_array(1, sizeof *all);
-  struct ranking *ranking = be_alloc_array(1, sizeof *ranking);
-  struct tally *tally = be_alloc_array(1, sizeof *tally);
-  enum be_status status = BE_OK;
-  if (!doc || !all || !ranking || !tally) status = be_no_memory(err);
-  if (status == BE_OK) status = sections(doc, survey, all, ranking, tally, err);
+  if (!doc) return be_no_memory(err);
+  struct tally tally = {0};
+  enum be_status status = sections(doc, survey, &tally, err);
   if (status == BE_OK) {
     say_method(doc, survey);
     size_t place = be_doc_place(doc);
-    say_summary(doc, tally);
+    say_summary(doc, &tally);
     be_doc_first(doc, place);
   }
-  be_free(all);
-  be_free(ranking);
-  be_free(tally);
+  be_free(tally.list);
   return be_doc_done(doc, status, out);
 }

@@ -27,7 +27,8 @@ double be_shown(const struct survey *survey, double force_N)
   return force_N / survey->how.unit->factor;
 }
 
-int be_load_decimals(const struct survey *survey)
+/* About three figures of a usual load. */
+static int find_decimals(const struct survey *survey)
 {
   double sum = 0;
   size_t count = 0;
@@ -38,6 +39,20 @@ int be_load_decimals(const struct survey *survey)
   }
   int decimals = be_quantity_decimals(count ? sum / (double)count : 0, survey->how.unit);
   return decimals > 0 ? decimals - 1 : 0;
+}
+
+const char *be_head(const struct survey *survey, const char *word)
+{
+  const char *text = be_arena_format(survey->arena, "%s (%s)", word, survey->how.unit->name);
+  return text ? text : word;
+}
+
+const char *be_interval_words(const struct survey *survey, double low, double high, int decimals)
+{
+  if (isnan(low) || isnan(high)) return "";
+  const char *words =
+      be_arena_format(survey->arena, " [%.*f, %.*f]", decimals, low, decimals, high);
+  return words ? words : "";
 }
 
 int be_percent_decimals(const struct be_ratio *ratio)
@@ -125,7 +140,7 @@ struct placed {
 
 static enum be_status place_pulls(struct survey *survey, struct placed *placed, struct be_err *err)
 {
-  enum { COMBINATIONS_MAX = 100000 };
+  enum { PLACES_MAX = 100000 };
   size_t capacity = 0, last = 0;
   void *block = NULL;
   enum be_status status = BE_OK;
@@ -138,7 +153,7 @@ static enum be_status place_pulls(struct survey *survey, struct placed *placed, 
     if (count == 0 || !same_combination(&list[k], &key))
       for (k = 0; k < count && !same_combination(&list[k], &key);) k++;
     if (k == count) {
-      status = be_grow(&block, &capacity, sizeof *list, count + 1, COMBINATIONS_MAX, err);
+      status = be_grow(&block, &capacity, sizeof *list, count + 1, PLACES_MAX, err);
       list = block;
       if (status != BE_OK) break;
       name_combination(survey, &key, pull);
@@ -217,11 +232,15 @@ static void sort_into_cell(struct cell *cell, const struct be_pull *pull)
 {
   cell->pulls[cell->count++] = pull;
   if (pull->kind == BE_KIND_VOID) cell->voids++;
-  else if (pull->kind == BE_KIND_BOUND) cell->bounds++;
-  else {
+  else if (pull->kind == BE_KIND_BOUND) {
+    cell->bounds++;
+    if (!cell->highest || pull->load_N > cell->highest->load_N) cell->highest = pull;
+  } else {
     cell->events[cell->n] = pull;
     cell->loads[cell->n++] = pull->load_N;
+    cell->told += pull->what != BE_WHAT_UNKNOWN;
     cell->slips += pull->what == BE_WHAT_SLIPPED_OUT;
+    cell->slipped_broke += pull->what == BE_WHAT_SLIPPED_BROKE;
   }
 }
 
@@ -301,5 +320,6 @@ enum be_status be_survey_read(const char *book_path, const struct be_answering *
   status = make_cells(survey, placed, err);
   if (status == BE_OK) status = gather_plain(survey, err);
   if (status == BE_OK) status = be_cells_work_out(survey, err);
+  survey->decimals = find_decimals(survey);
   return status;
 }

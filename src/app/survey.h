@@ -19,10 +19,40 @@ struct combination {
   size_t first_cell, cells_count;
 };
 
-/* Plain-line strength behind an efficiency, and how well it is matched. */
+/* Plain pulls of one spool, soak and speed: what a knot's pulls are divided by. */
+struct plain_set {
+  int line;                   /* row of the record */
+  const struct be_pull *like; /* one of them: for its soak and speed */
+  size_t n;
+  double mean;
+  size_t family; /* sets stand in the order of their families */
+};
+
+/* The sets of one line and soak share one relative scatter of a pull. */
+struct plain_family {
+  int name; /* id of the line name */
+  enum be_soak soak;
+  double cv2, df;
+};
+
+/* A figure and how much it moves with each thing measured, to first order.
+ * Sums of forms let a plain line that both sides are divided by cancel, or
+ * count once where several share it (forms.c). */
+struct term {
+  size_t source;
+  double weight;
+};
+struct form {
+  double value;
+  size_t n;           /* pulls of knots behind it */
+  struct term *terms; /* by source, rising */
+  size_t count, capacity;
+};
+
+/* How well the plain line is matched: the worst step that was needed. */
 enum match { MATCH_NONE, MATCH_ALL, MATCH_SPOOL, MATCH_LINE };
 struct denominator {
-  enum match match; /* the worst step that was needed */
+  enum match match;
   struct be_estimate estimate;
   size_t bounds; /* plain pulls that only gave a lower bound */
   int line;      /* id of the line name */
@@ -38,10 +68,15 @@ struct cell {
   double *loads; /* of events, in the same order */
   const struct be_pull **events;
   size_t n, bounds, voids;
-  size_t slips; /* events in which it slipped out */
+  size_t told;                   /* events that say what let go */
+  size_t slips, slipped_broke;   /* of these */
+  const struct be_pull *highest; /* of the lower bounds; null if there is none */
   struct be_summary summary;
-  struct be_summary held; /* of the events that did not slip out */
-  struct be_estimate estimate;
+  struct be_summary held;          /* of the events that did not slip out */
+  struct be_estimate pooled;       /* mean load, its scatter taken within spools */
+  double *shares;                  /* each load over its own plain line; null without */
+  struct be_estimate share;        /* their mean: the efficiency, plain line taken as known */
+  struct form log_share, log_load; /* log of mean share (null terms without), of mean load */
   struct denominator plain;
   bool weaker_uncertain; /* either line could be the weaker one */
   bool other_missing;    /* one of two lines was never pulled plain */
@@ -53,6 +88,7 @@ struct survey {
   struct be_arena *arena;
   struct be_record record;
   struct be_answering how; /* with the usual values filled in */
+  int decimals;            /* for single loads in the unit shown */
   const char **line_names; /* distinct, in the order met */
   size_t line_names_count;
   int *name_of_line; /* index into line_names for each line of the record */
@@ -64,6 +100,10 @@ struct survey {
   size_t plain_count;
   const struct be_pull **plain_bounds;
   size_t plain_bounds_count;
+  struct plain_set *sets;
+  size_t sets_count;
+  struct plain_family *families;
+  size_t families_count;
 };
 
 /* Reads and sorts a book. The arena holds everything. */
@@ -73,21 +113,36 @@ enum be_status be_survey_read(const char *book_path, const struct be_answering *
 enum be_status be_cells_work_out(struct survey *survey, struct be_err *err); /* cells.c */
 
 const char *be_knot_name(const struct survey *survey, int knot); /* "plain line" for -1 */
-const char *be_match_words(enum match match);
-/* A force in the unit shown, and the decimals for loads like this one. */
+/* How the plain line of a cell is matched, in words, with what was not recorded. */
+const char *be_match_words(const struct survey *survey, const struct cell *cell);
+/* Whether two cells of one combination were tied on the same spools, at the
+ * same speeds, in the same shares: then loads may be compared as they are. */
+bool be_same_mix(const struct cell *a, const struct cell *b);
+bool be_same_speed(const struct be_pull *a, const struct be_pull *b);
+/* A force in the unit shown. */
 double be_shown(const struct survey *survey, double force_N);
-int be_load_decimals(const struct survey *survey);
 /* Efficiency in %: whole unless the interval is within a point either way. */
 int be_percent_decimals(const struct be_ratio *ratio);
 bool be_is_plain(const struct combination *combination);
+/* A head that carries the unit shown: "mean (lb)". */
+const char *be_head(const struct survey *survey, const char *word);
+/* " [72, 88]", or nothing when an end is not known. */
+const char *be_interval_words(const struct survey *survey, double low, double high, int decimals);
 
 enum be_status be_no_memory(struct be_err *err);
+
+/* forms.c: sum += weight * part. The terms of sum are on the heap. */
+enum be_status be_form_add(struct form *sum, const struct form *part, double weight,
+                           struct be_err *err);
+void be_form_free(struct form *form);
+/* Value, variance and degrees of freedom; unknown when a scatter is, or is 0. */
+struct be_estimate be_form_estimate(const struct survey *survey, const struct form *form);
 
 /* figures.c */
 struct be_figure *be_figure_of_pulls(const struct survey *survey, const struct combination *where);
 struct rank_row {
   int knot;
-  size_t n;
+  size_t n, bounds;
   struct be_rank rank;
   size_t tied_first, tied_last; /* rows it cannot be separated from, unbroken */
 };
@@ -106,6 +161,9 @@ enum be_status be_standings_doc(const struct survey *survey, struct be_doc **doc
 enum be_status be_versus_doc(const struct survey *survey, int a, int b, struct be_doc **doc,
                              struct be_err *err);
 int be_knot_find(const struct survey *survey, const char *name, struct be_err *err);
+
+/* records.c: alarms, lower bounds, voids, and what was not recorded. */
+enum be_status be_say_records(struct be_doc *doc, const struct survey *survey, struct be_err *err);
 
 /* Takes a document whose writing is done: hands it over, or frees it. */
 enum be_status be_doc_done(struct be_doc *doc, enum be_status status, struct be_doc **out);

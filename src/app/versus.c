@@ -1,6 +1,8 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* Is the difference between two knots real. Loads are compared, combination by
- * combination, so that the shared denominator cancels; points need it back. */
+/* Is the difference between two knots real. They are compared combination by
+ * combination, by each pull's share of the plain line of its own spool (a plain
+ * line that both were divided by cancels), or by load where both were tied on
+ * the same spools. */
 #include "app/grid.h"
 
 #include <math.h>
@@ -12,11 +14,10 @@
 static bool contains(const char *text, const char *part)
 {
   size_t length = strlen(part);
-  char piece[256];
-  for (; strlen(text) >= length && length < sizeof piece; text++) {
-    memcpy(piece, text, length);
-    piece[length] = '\0';
-    if (be_text_same(piece, part)) return true;
+  for (; strlen(text) >= length; text++) {
+    size_t same = 0;
+    while (same < length && (text[same] | 0x20) == (part[same] | 0x20)) same++;
+    if (same == length) return true;
     if (!*text) break;
   }
   return false;
@@ -43,7 +44,8 @@ int be_knot_find(const struct survey *survey, const char *name, struct be_err *e
   }
   be_fail(err, BE_WRONG_USE,
           matches ? "\"%s\" could be more than one knot" : "there is no knot \"%s\"", name);
-  be_fail_remedy(err, "the book has %s", list);
+  if (record->knots_count) be_fail_remedy(err, "the book has %s", list);
+  else be_fail_remedy(err, "the book has no knots yet");
   return -1;
 }
 
@@ -52,158 +54,187 @@ int be_knot_find(const struct survey *survey, const char *name, struct be_err *e
 struct matched {
   const struct combination *where;
   const struct cell *a, *b;
-  struct be_difference load;
-  struct be_ratio relative;
-  struct be_estimate points; /* difference of efficiencies; unknown value if none */
-  struct be_interval points_interval;
-  double needed; /* pulls of each that would settle a difference of this size */
+  bool same_mix;
+  struct be_difference load; /* only where the spools are the same */
+  struct form log_ratio, points;
+  struct be_estimate ratio;                     /* of log_ratio */
+  struct be_interval relative, points_interval; /* in % and in points of the line */
+  double needed; /* pulls of each that would show a difference of this size */
 };
-
-static struct be_estimate difference_of(const struct be_estimate *a, const struct be_estimate *b)
-{
-  const struct be_estimate pair[] = {*a, *b};
-  const double minus[] = {1, -1};
-  return be_estimate_combine(pair, minus, 2);
-}
-
-/* (a - b) / plain: the shared plain line is one denominator, so this is a
- * ratio too, and Fieller's interval serves. */
-static void find_points(const struct survey *survey, struct matched *m)
-{
-  m->points.value = NAN;
-  m->points_interval = (struct be_interval){NAN, NAN, survey->how.level};
-  if (m->a->plain.match == MATCH_NONE || m->b->plain.match == MATCH_NONE) return;
-  struct be_estimate d = difference_of(&m->a->estimate, &m->b->estimate);
-  const struct be_estimate plains[] = {m->a->plain.estimate, m->b->plain.estimate};
-  const double half[] = {0.5, 0.5};
-  bool shared = plains[0].value == plains[1].value;
-  struct be_estimate plain = shared ? plains[0] : be_estimate_combine(plains, half, 2);
-  struct be_ratio ratio;
-  be_ratio_fieller(&d, &plain, survey->how.level, &ratio);
-  double p = plain.value;
-  const struct be_estimate parts[] = {
-      {d.value / p, d.variance / (p * p), d.df, d.n},
-      {0, d.value * d.value * plain.variance / (p * p * p * p), plain.df, plain.n}};
-  const double both[] = {1, 1};
-  m->points = be_estimate_combine(parts, both, 2);
-  m->points.n = d.n;
-  if (ratio.shape == BE_RATIO_PIECE) m->points_interval = ratio.interval;
-}
-
-static void find_needed(struct matched *m)
-{
-  double sd = sqrt((m->a->summary.sd * m->a->summary.sd + m->b->summary.sd * m->b->summary.sd) / 2);
-  double shift = fabs(m->load.value) / sd;
-  m->needed = isnan(shift) ? NAN : ceil(be_power_two_n(shift, 0.05, 0.8));
-}
-
-static void match_cells(const struct survey *survey, struct matched *m)
-{
-  be_welch(&m->a->estimate, &m->b->estimate, survey->how.level, &m->load);
-  be_ratio_log(&m->a->estimate, &m->b->estimate, survey->how.level, &m->relative);
-  find_points(survey, m);
-  find_needed(m);
-}
-
-/* ---- all of them together ---- */
-
-struct together {
-  struct be_estimate log_ratio, points;
-  struct be_interval relative, points_interval; /* in % and in points */
-  size_t n_a, n_b, slips_a, slips_b;
-  bool has_points;
-};
-
-static struct be_estimate log_ratio_of(const struct matched *m)
-{
-  struct be_estimate a = m->a->estimate, b = m->b->estimate;
-  a.variance /= a.value * a.value;
-  a.value = log(a.value);
-  b.variance /= b.value * b.value;
-  b.value = log(b.value);
-  return difference_of(&a, &b);
-}
-
-static void put_together(const struct survey *survey, const struct matched *list, size_t count,
-                         struct together *all)
-{
-  struct be_estimate logs[COMBINATIONS_MAX], points[COMBINATIONS_MAX];
-  double weights[COMBINATIONS_MAX];
-  memset(all, 0, sizeof *all);
-  all->has_points = true;
-  for (size_t i = 0; i < count; i++) {
-    logs[i] = log_ratio_of(&list[i]);
-    points[i] = list[i].points;
-    weights[i] = 1.0 / (double)count;
-    all->has_points &= !isnan(list[i].points.value);
-    all->n_a += list[i].a->n;
-    all->n_b += list[i].b->n;
-    all->slips_a += list[i].a->slips;
-    all->slips_b += list[i].b->slips;
-  }
-  all->log_ratio = be_estimate_combine(logs, weights, count);
-  struct be_interval log_interval = be_estimate_interval(&all->log_ratio, survey->how.level);
-  all->relative = (struct be_interval){100 * (exp(log_interval.low) - 1),
-                                       100 * (exp(log_interval.high) - 1), survey->how.level};
-  if (!all->has_points) return;
-  all->points = be_estimate_combine(points, weights, count);
-  all->points_interval = be_estimate_interval(&all->points, survey->how.level);
-  if (count == 1) all->points_interval = list[0].points_interval;
-}
 
 /* Both knots with what they share, in the order they are spoken of. */
 struct pair {
   int a, b;
-  struct matched *list;
+  struct matched *list; /* compared */
   size_t count;
-  struct together all;
+  const struct combination **passed; /* shared, but not comparable */
+  size_t passed_count;
+  struct form log_ratio, points; /* over all compared */
+  struct be_estimate ratio, gained;
+  struct be_interval relative, points_interval;
+  bool has_points;
+  size_t n_a, n_b, told_a, told_b, slips_a, slips_b;
 };
 
-static void compare_pair(const struct survey *survey, struct pair *pair)
+static struct be_interval percent_of_logs(const struct be_estimate *log_ratio, double level)
 {
-  for (size_t i = 0; i < pair->count; i++) match_cells(survey, &pair->list[i]);
-  put_together(survey, pair->list, pair->count, &pair->all);
+  struct be_interval logs = be_estimate_interval(log_ratio, level);
+  return (struct be_interval){100 * (exp(logs.low) - 1), 100 * (exp(logs.high) - 1), level};
 }
 
-static void turn_round(const struct survey *survey, struct pair *pair)
+static struct be_interval points_of(const struct survey *survey, const struct form *points)
 {
-  int a = pair->a;
-  pair->a = pair->b;
-  pair->b = a;
-  for (size_t i = 0; i < pair->count; i++) {
-    const struct cell *cell = pair->list[i].a;
-    pair->list[i].a = pair->list[i].b;
-    pair->list[i].b = cell;
-  }
-  compare_pair(survey, pair);
+  struct be_estimate estimate = be_form_estimate(survey, points);
+  struct be_interval interval = be_estimate_interval(&estimate, survey->how.level);
+  return (struct be_interval){100 * interval.low, 100 * interval.high, interval.level};
 }
+
+/* The n of each at which a t test would show this log ratio at power 0.8. */
+static double find_needed(const struct survey *survey, const struct matched *m)
+{
+  const struct cell *cells[] = {m->a, m->b};
+  double scatter = 0;
+  for (int i = 0; i < 2; i++) {
+    const struct be_estimate *mean =
+        cells[i]->shares && m->a->shares && m->b->shares ? &cells[i]->share : &cells[i]->pooled;
+    scatter += (double)cells[i]->n * mean->variance / (mean->value * mean->value) / 2;
+  }
+  double shift = fabs(m->log_ratio.value) / sqrt(scatter);
+  return isfinite(shift) ? ceil(be_power_two_n(shift, 1 - survey->how.level, 0.8)) : NAN;
+}
+
+static enum be_status compare(const struct survey *survey, struct matched *m, struct be_err *err)
+{
+  bool by_share = m->a->shares && m->b->shares;
+  double e_a = m->a->efficiency.value, e_b = m->b->efficiency.value;
+  enum be_status status =
+      be_form_add(&m->log_ratio, by_share ? &m->a->log_share : &m->a->log_load, 1, err);
+  if (status == BE_OK)
+    status = be_form_add(&m->log_ratio, by_share ? &m->b->log_share : &m->b->log_load, -1, err);
+  /* d e = e d log e: the plain line that both share cancels as far as it does. */
+  if (status == BE_OK && by_share) status = be_form_add(&m->points, &m->a->log_share, e_a, err);
+  if (status == BE_OK && by_share) status = be_form_add(&m->points, &m->b->log_share, -e_b, err);
+  if (status != BE_OK) return status;
+  m->points.value = by_share ? e_a - e_b : NAN;
+  m->ratio = be_form_estimate(survey, &m->log_ratio);
+  m->relative = percent_of_logs(&m->ratio, survey->how.level);
+  m->points_interval = points_of(survey, &m->points);
+  const struct be_interval unknown = {NAN, NAN, survey->how.level};
+  m->load = (struct be_difference){NAN, NAN, NAN, NAN, unknown};
+  if (m->same_mix) be_welch(&m->a->pooled, &m->b->pooled, survey->how.level, &m->load);
+  m->needed = find_needed(survey, m);
+  return BE_OK;
+}
+
+/* ---- all of them together ---- */
+
+static enum be_status put_together(const struct survey *survey, struct pair *pair,
+                                   struct be_err *err)
+{
+  enum be_status status = BE_OK;
+  double weight = 1.0 / (double)pair->count;
+  pair->has_points = true;
+  for (size_t i = 0; i < pair->count && status == BE_OK; i++) {
+    const struct matched *m = &pair->list[i];
+    pair->n_a += m->a->n;
+    pair->n_b += m->b->n;
+    pair->told_a += m->a->told;
+    pair->told_b += m->b->told;
+    pair->slips_a += m->a->slips;
+    pair->slips_b += m->b->slips;
+    pair->has_points &= m->points.count > 0;
+    status = be_form_add(&pair->log_ratio, &m->log_ratio, weight, err);
+    if (status == BE_OK) status = be_form_add(&pair->points, &m->points, weight, err);
+  }
+  if (status != BE_OK) return status;
+  pair->ratio = be_form_estimate(survey, &pair->log_ratio);
+  pair->relative = percent_of_logs(&pair->ratio, survey->how.level);
+  pair->points_interval = points_of(survey, &pair->points);
+  return BE_OK;
+}
+
+static bool is_known(const struct pair *pair)
+{
+  return pair->count && !isnan(pair->relative.low);
+}
+
+static bool is_apart(const struct pair *pair)
+{
+  return is_known(pair) && (pair->relative.low > 0 || pair->relative.high < 0);
+}
+
+/* Shared combinations are compared when both scatters are known and the loads
+ * speak of the knots and not of the spools. */
+static enum be_status fill_pair(const struct survey *survey, struct pair *pair, struct be_err *err)
+{
+  size_t most = survey->combinations_count;
+  enum be_status status = BE_OK;
+  pair->list = be_arena_alloc(survey->arena, most * sizeof *pair->list);
+  pair->passed = be_arena_alloc(survey->arena, most * sizeof *pair->passed);
+  if (!pair->list || !pair->passed) return be_no_memory(err);
+  for (size_t i = 0; i < most && status == BE_OK; i++) {
+    const struct combination *where = &survey->combinations[i];
+    struct matched m = {.where = where,
+                        .a = be_cell_find(survey, where, pair->a),
+                        .b = be_cell_find(survey, where, pair->b)};
+    if (!m.a || !m.b) continue;
+    m.same_mix = be_same_mix(m.a, m.b);
+    bool fair = (m.a->shares && m.b->shares) || m.same_mix;
+    if (m.a->n < 2 || m.b->n < 2 || !fair) {
+      pair->passed[pair->passed_count++] = where;
+      continue;
+    }
+    status = compare(survey, &m, err);
+    pair->list[pair->count++] = m;
+  }
+  return status == BE_OK && pair->count ? put_together(survey, pair, err) : status;
+}
+
+static void empty_pair(struct pair *pair)
+{
+  for (size_t i = 0; i < pair->count; i++) {
+    be_form_free(&pair->list[i].log_ratio);
+    be_form_free(&pair->list[i].points);
+  }
+  be_form_free(&pair->log_ratio);
+  be_form_free(&pair->points);
+}
+
+/* ---- saying it ---- */
 
 /* "6.1 pts [2.0, 10.3] of the line, 8.0 % relative [2.5, 13.9], n = 48 and 52" */
-static void say_size(const struct pair *pair, char *text, size_t size)
+static const char *say_size(const struct survey *survey, const struct pair *pair)
 {
-  const struct together *all = &pair->all;
-  char points[96] = "";
-  if (all->has_points)
-    snprintf(points, sizeof points, "%.1f pts [%.1f, %.1f] of the line, ", 100 * all->points.value,
-             100 * all->points_interval.low, 100 * all->points_interval.high);
-  snprintf(text, size, "%s%.1f %% relative [%.1f, %.1f], n = %zu and %zu", points,
-           100 * (exp(all->log_ratio.value) - 1), all->relative.low, all->relative.high, all->n_a,
-           all->n_b);
+  const char *points = "";
+  if (pair->has_points)
+    points = be_arena_format(
+        survey->arena, "%.1f pts%s of the line, ", 100 * pair->points.value,
+        be_interval_words(survey, pair->points_interval.low, pair->points_interval.high, 1));
+  const char *size = be_arena_format(
+      survey->arena, "%s%.1f %% relative%s, n = %zu and %zu", points ? points : "",
+      100 * (exp(pair->log_ratio.value) - 1),
+      be_interval_words(survey, pair->relative.low, pair->relative.high, 1), pair->n_a, pair->n_b);
+  return size ? size : "";
 }
 
 static void say_needed(struct be_doc *doc, const struct pair *pair)
 {
   const struct matched *best = NULL;
-  for (size_t i = 0; i < pair->count; i++)
-    if (!best || pair->list[i].needed < best->needed) best = &pair->list[i];
+  for (size_t i = 0; i < pair->count; i++) {
+    const struct matched *m = &pair->list[i];
+    bool agrees = (m->log_ratio.value > 0) == (pair->log_ratio.value > 0);
+    if (agrees && !isnan(m->needed) && (!best || m->needed < best->needed)) best = m;
+  }
+  if (!best) return;
   size_t have = best->a->n < best->b->n ? best->a->n : best->b->n;
   if (!(best->needed < 10000))
     be_doc_sentence(doc, "No practical number of pulls would show a difference as small as this.");
   else if (best->needed > (double)have)
-    be_doc_sentence(doc,
-                    "If the difference is as large as it looks, %.0f more pulls of each in %s "
-                    "(%.0f in all) would show it at 80 %% power.",
-                    best->needed - (double)have, best->where->name, best->needed);
+    be_doc_sentence(
+        doc,
+        "If the difference is as large as it looks, %.0f more pulls of each in %s (%.0f "
+        "of each in all) would show it at 80 %% power.",
+        best->needed - (double)have, best->where->name, best->needed);
 }
 
 /* The average over combinations may hide that they do not agree. */
@@ -211,53 +242,53 @@ static void say_spread(struct be_doc *doc, const struct pair *pair)
 {
   const struct matched *low = &pair->list[0], *high = &pair->list[0];
   for (size_t i = 1; i < pair->count; i++) {
-    if (pair->list[i].relative.value < low->relative.value) low = &pair->list[i];
-    if (pair->list[i].relative.value > high->relative.value) high = &pair->list[i];
+    if (pair->list[i].log_ratio.value < low->log_ratio.value) low = &pair->list[i];
+    if (pair->list[i].log_ratio.value > high->log_ratio.value) high = &pair->list[i];
   }
   if (low == high) return;
   be_doc_sentence(doc, "By combination it runs from %.1f %% relative (%s) to %.1f %% (%s).",
-                  100 * (low->relative.value - 1), low->where->name,
-                  100 * (high->relative.value - 1), high->where->name);
+                  100 * (exp(low->log_ratio.value) - 1), low->where->name,
+                  100 * (exp(high->log_ratio.value) - 1), high->where->name);
 }
 
-static void answer(struct be_doc *doc, const struct survey *survey, struct pair *pair)
+static void answer(struct be_doc *doc, const struct survey *survey, const struct pair *pair)
 {
-  char over[64], size[256];
-  snprintf(over, sizeof over, "%zu shared combination%s", pair->count, pair->count == 1 ? "" : "s");
-  if (isnan(pair->all.relative.low)) {
-    be_doc_sentence(
-        doc,
-        "Cannot separate the %s and the %s: one of them has a single pull, so its scatter "
-        "is not known.",
-        be_knot_name(survey, pair->a), be_knot_name(survey, pair->b));
+  const char *a = be_knot_name(survey, pair->a), *b = be_knot_name(survey, pair->b);
+  const char *size = say_size(survey, pair);
+  const char *plural = pair->count == 1 ? "" : "s";
+  if (!is_known(pair)) {
+    be_doc_sentence(doc, "Cannot separate the %s and the %s: their scatter is not known.", a, b);
     return;
   }
-  bool apart = pair->all.relative.low > 0 || pair->all.relative.high < 0;
-  bool turn = apart && pair->all.log_ratio.value < 0;
-  if (turn) turn_round(survey, pair);
-  say_size(pair, size, sizeof size);
-  const char *a = be_knot_name(survey, pair->a), *b = be_knot_name(survey, pair->b);
-  if (apart) {
-    be_doc_sentence(doc, "The %s held more than the %s over %s: %s.", a, b, over, size);
+  if (is_apart(pair)) {
+    be_doc_sentence(doc, "The %s held more than the %s over %zu shared combination%s: %s.", a, b,
+                    pair->count, plural, size);
   } else {
-    be_doc_sentence(doc, "Cannot separate the %s and the %s over %s: first less second is %s.", a,
-                    b, over, size);
+    be_doc_sentence(doc,
+                    "Cannot separate the %s and the %s over %zu shared combination%s: first less "
+                    "second is %s.",
+                    a, b, pair->count, plural, size);
     say_needed(doc, pair);
   }
   say_spread(doc, pair);
-  if (turn) turn_round(survey, pair);
 }
 
-static void table_of(struct be_doc *doc, const struct survey *survey, const struct matched *list,
-                     size_t count)
+static void say_slips(struct be_doc *doc, const struct survey *survey, int knot, size_t slips,
+                      size_t told)
 {
-  char difference[64];
-  snprintf(difference, sizeof difference, "difference (%s)", survey->how.unit->name);
+  if (!told) return;
+  struct be_interval rate = be_rate_exact(slips, told, survey->how.level);
+  be_doc_sentence(doc, "The %s slipped out in %zu of %zu%s %%.", be_knot_name(survey, knot), slips,
+                  told, be_interval_words(survey, 100 * rate.low, 100 * rate.high, 0));
+}
+
+static void table_of(struct be_doc *doc, const struct survey *survey, const struct pair *pair)
+{
   const struct be_column columns[] = {
       {"combination", "combination", BE_COLUMN_TEXT, false},
       {"n_first", "n first", BE_COLUMN_NUMBER, false},
       {"n_second", "n second", BE_COLUMN_NUMBER, false},
-      {"difference", difference, BE_COLUMN_NUMBER, false},
+      {"difference", be_head(survey, "difference"), BE_COLUMN_NUMBER, false},
       {"difference", "interval", BE_COLUMN_INTERVAL, false},
       {"welch_t", "t", BE_COLUMN_NUMBER, false},
       {"welch_df", "df", BE_COLUMN_NUMBER, false},
@@ -266,13 +297,13 @@ static void table_of(struct be_doc *doc, const struct survey *survey, const stru
       {"points", "interval", BE_COLUMN_INTERVAL, false},
       {"relative_percent", "relative (%)", BE_COLUMN_NUMBER, false},
       {"relative_percent", "interval", BE_COLUMN_INTERVAL, false},
-      {"pulls_needed", "pulls of each to settle", BE_COLUMN_NUMBER, false},
+      {"pulls_needed", "", BE_COLUMN_NUMBER, true},
   };
   struct be_table *table =
       be_doc_table(doc, "versus", "First less second, combination by combination", columns, 13);
-  int decimals = be_load_decimals(survey) + 1;
-  for (size_t i = 0; i < count; i++) {
-    const struct matched *m = &list[i];
+  int decimals = survey->decimals + 1;
+  for (size_t i = 0; i < pair->count; i++) {
+    const struct matched *m = &pair->list[i];
     be_table_text(table, "%s", m->where->name);
     be_table_number(table, (double)m->a->n, 0);
     be_table_number(table, (double)m->b->n, 0);
@@ -283,113 +314,126 @@ static void table_of(struct be_doc *doc, const struct survey *survey, const stru
     be_table_number(table, m->load.df, 1);
     be_table_number(table, m->load.p, 5);
     be_table_number(table, 100 * m->points.value, 1);
-    be_table_interval(table, 100 * m->points_interval.low, 100 * m->points_interval.high, 1);
-    be_table_number(table, 100 * (m->relative.value - 1), 1);
-    be_table_interval(table, 100 * (m->relative.interval.low - 1),
-                      100 * (m->relative.interval.high - 1), 1);
+    be_table_interval(table, m->points_interval.low, m->points_interval.high, 1);
+    be_table_number(table, 100 * (exp(m->log_ratio.value) - 1), 1);
+    be_table_interval(table, m->relative.low, m->relative.high, 1);
     be_table_number(table, m->needed < 10000 ? m->needed : NAN, 0);
   }
 }
 
-static void say_slips(struct be_doc *doc, const struct survey *survey, const struct together *all,
-                      int a, int b)
+/* Combinations where they are not compared, and why. */
+static void say_rest(struct be_doc *doc, const struct survey *survey, const struct pair *pair)
 {
-  struct be_interval first = be_rate_exact(all->slips_a, all->n_a, survey->how.level);
-  struct be_interval second = be_rate_exact(all->slips_b, all->n_b, survey->how.level);
-  be_doc_sentence(doc, "Slipped out: %s %zu of %zu [%.0f, %.0f %%], %s %zu of %zu [%.0f, %.0f %%].",
-                  be_knot_name(survey, a), all->slips_a, all->n_a, 100 * first.low,
-                  100 * first.high, be_knot_name(survey, b), all->slips_b, all->n_b,
-                  100 * second.low, 100 * second.high);
-}
-
-/* Combinations that only one of them was tied in. */
-static void say_unshared(struct be_doc *doc, const struct survey *survey, int a, int b)
-{
+  for (size_t i = 0; i < pair->passed_count; i++) {
+    const struct cell *a = be_cell_find(survey, pair->passed[i], pair->a);
+    const struct cell *b = be_cell_find(survey, pair->passed[i], pair->b);
+    if (a->n < 2 || b->n < 2)
+      be_doc_note(doc, "Left out: %s, with a single event of one of them.", pair->passed[i]->name);
+    else
+      be_doc_note(doc,
+                  "Left out: %s, tied on different spools that were not all pulled plain: a "
+                  "strong spool may pass for a strong knot.",
+                  pair->passed[i]->name);
+  }
   for (size_t i = 0; i < survey->combinations_count; i++) {
     const struct combination *where = &survey->combinations[i];
-    bool first = be_cell_find(survey, where, a) != NULL,
-         second = be_cell_find(survey, where, b) != NULL;
+    bool first = be_cell_find(survey, where, pair->a),
+         second = be_cell_find(survey, where, pair->b);
     if (first != second)
-      be_doc_note(doc, "Left out: %s, where only %s was pulled.", where->name,
-                  be_knot_name(survey, first ? a : b));
+      be_doc_note(doc, "Left out: %s, where only the %s has events.", where->name,
+                  be_knot_name(survey, first ? pair->a : pair->b));
+  }
+}
+
+/* Lower bounds are no events: they are said, not compared. */
+static void say_bounds(struct be_doc *doc, const struct survey *survey, const struct pair *pair)
+{
+  for (size_t i = 0; i < survey->cells_count; i++) {
+    const struct cell *cell = &survey->cells[i];
+    if ((cell->knot != pair->a && cell->knot != pair->b) || !cell->highest) continue;
+    be_doc_note(doc, "Not compared: the %s held at least %.*f %s in %s (%zu lower bound%s).",
+                be_knot_name(survey, cell->knot), survey->decimals,
+                be_shown(survey, cell->highest->load_N), survey->how.unit->name,
+                survey->combinations[cell->combination].name, cell->bounds,
+                cell->bounds == 1 ? "" : "s");
   }
 }
 
 /* Relative difference, one row a combination and one for all of them. */
 static struct be_figure *draw(const struct survey *survey, const struct pair *pair)
 {
-  char subtitle[300];
-  snprintf(subtitle, sizeof subtitle, "First less second, relative per cent and its %g %% interval",
-           100 * survey->how.level);
-  const struct together *all = &pair->all;
-  bool apart = all->relative.low > 0 || all->relative.high < 0;
-  struct be_figure *figure = be_figure_create(
-      apart ? "The difference is real" : "The two cannot be separated", subtitle, 760, 0);
+  const char *subtitle =
+      be_arena_format(survey->arena, "First less second, relative per cent and its %g %% interval",
+                      100 * survey->how.level);
+  struct be_figure *figure =
+      be_figure_create(is_apart(pair) ? "The difference is real" : "The two cannot be separated",
+                       subtitle ? subtitle : "", 760, 0);
   if (!figure) return NULL;
-  be_figure_x(figure, "relative difference of loads (%)", -5, 5, false);
+  be_figure_x(figure, "relative difference (%)", -5, 5, false);
   be_figure_rule_x(figure, 0, "no difference");
   for (size_t i = 0; i <= pair->count; i++) {
     const struct matched *m = i < pair->count ? &pair->list[i] : NULL;
     char note[64];
-    snprintf(note, sizeof note, "n = %zu, %zu", m ? m->a->n : all->n_a, m ? m->b->n : all->n_b);
+    snprintf(note, sizeof note, "n = %zu, %zu", m ? m->a->n : pair->n_a, m ? m->b->n : pair->n_b);
     double y = be_figure_row(figure, m ? m->where->name : "all of them", note);
-    double value = m ? 100 * (m->relative.value - 1) : 100 * (exp(all->log_ratio.value) - 1);
-    double low = m ? 100 * (m->relative.interval.low - 1) : all->relative.low;
-    double high = m ? 100 * (m->relative.interval.high - 1) : all->relative.high;
-    if (!isnan(low)) be_figure_span(figure, low, high, y, !m, m ? BE_TONE_INK : BE_TONE_ACT);
+    struct be_interval interval = m ? m->relative : pair->relative;
+    double value = 100 * (exp(m ? m->log_ratio.value : pair->log_ratio.value) - 1);
+    if (!isnan(interval.low))
+      be_figure_span(figure, interval.low, interval.high, y, !m, m ? BE_TONE_INK : BE_TONE_ACT);
     be_figure_bar(figure, value, y, BE_TONE_INK);
   }
   be_figure_twin(figure,
-                 "Over all shared combinations the first differs from the second by %.1f %% "
-                 "[%.1f, %.1f]; the table gives each combination.",
-                 100 * (exp(all->log_ratio.value) - 1), all->relative.low, all->relative.high);
+                 "Over all compared combinations the first differs from the second by %.1f "
+                 "%%%s; the table gives each combination.",
+                 100 * (exp(pair->log_ratio.value) - 1),
+                 be_interval_words(survey, pair->relative.low, pair->relative.high, 1));
   return figure;
 }
 
-static enum be_status write_versus(struct be_doc *doc, const struct survey *survey, int a, int b,
-                                   struct be_err *err)
+static void write_versus(struct be_doc *doc, const struct survey *survey, const struct pair *pair)
 {
-  struct pair pair = {.a = a, .b = b};
-  pair.list = be_alloc_array(COMBINATIONS_MAX, sizeof *pair.list);
-  if (!pair.list) return be_no_memory(err);
-  for (size_t i = 0; i < survey->combinations_count && pair.count < COMBINATIONS_MAX; i++) {
-    const struct combination *where = &survey->combinations[i];
-    struct matched m = {
-        .where = where, .a = be_cell_find(survey, where, a), .b = be_cell_find(survey, where, b)};
-    if (m.a && m.b) pair.list[pair.count++] = m;
-  }
-  if (pair.count == 0) {
+  if (pair->count == 0) {
     be_doc_sentence(doc,
-                    "The %s and the %s were never tied in the same combination, so they cannot be "
+                    "The %s and the %s have no combination in which their events can be "
                     "compared.",
-                    be_knot_name(survey, a), be_knot_name(survey, b));
+                    be_knot_name(survey, pair->a), be_knot_name(survey, pair->b));
   } else {
-    compare_pair(survey, &pair);
-    answer(doc, survey, &pair);
-    say_slips(doc, survey, &pair.all, a, b);
-    be_doc_figure(doc, draw(survey, &pair));
-    table_of(doc, survey, pair.list, pair.count);
+    answer(doc, survey, pair);
+    say_slips(doc, survey, pair->a, pair->slips_a, pair->told_a);
+    say_slips(doc, survey, pair->b, pair->slips_b, pair->told_b);
+    be_doc_figure(doc, draw(survey, pair));
+    table_of(doc, survey, pair);
   }
-  say_unshared(doc, survey, a, b);
+  say_bounds(doc, survey, pair);
+  say_rest(doc, survey, pair);
   be_doc_note(doc,
-              "Points are of the plain line; relative per cent is of the second knot's load. "
-              "Intervals are at %g %%; each row is taken by itself.",
+              "Points are of the plain line; relative per cent is of the second knot. Loads are "
+              "compared only where both were tied on the same spools. Intervals are at %g %%; each "
+              "row is taken by itself.",
               100 * survey->how.level);
-  be_free(pair.list);
-  return BE_OK;
+  be_doc_fact(doc, "first", "First", "%s", be_knot_name(survey, pair->a));
+  be_doc_fact(doc, "second", "Second", "%s", be_knot_name(survey, pair->b));
+  be_doc_fact(doc, "unit", "Unit of force", "%s", survey->how.unit->name);
+  be_doc_fact(doc, "level", "Level of intervals", "%g", survey->how.level);
 }
 
+/* The one that held more is spoken of first, so that one difference has one
+ * per cent; where they cannot be separated the order asked for is kept. */
 enum be_status be_versus_doc(const struct survey *survey, int a, int b, struct be_doc **out,
                              struct be_err *err)
 {
-  char title[300];
-  snprintf(title, sizeof title, "%.140s versus %.140s", be_knot_name(survey, a),
-           be_knot_name(survey, b));
-  struct be_doc *doc = be_doc_create("versus", title);
-  if (!doc) return be_no_memory(err);
-  enum be_status status = write_versus(doc, survey, a, b, err);
-  be_doc_fact(doc, "first", "First", "%s", be_knot_name(survey, a));
-  be_doc_fact(doc, "second", "Second", "%s", be_knot_name(survey, b));
-  be_doc_fact(doc, "unit", "Unit of force", "%s", survey->how.unit->name);
+  struct pair pair = {.a = a, .b = b};
+  enum be_status status = fill_pair(survey, &pair, err);
+  if (status == BE_OK && is_apart(&pair) && pair.log_ratio.value < 0) {
+    empty_pair(&pair);
+    pair = (struct pair){.a = b, .b = a};
+    status = fill_pair(survey, &pair, err);
+  }
+  const char *title = be_arena_format(survey->arena, "%s versus %s", be_knot_name(survey, pair.a),
+                                      be_knot_name(survey, pair.b));
+  struct be_doc *doc = status == BE_OK && title ? be_doc_create("versus", title) : NULL;
+  if (status == BE_OK && !doc) status = be_no_memory(err);
+  if (status == BE_OK) write_versus(doc, survey, &pair);
+  empty_pair(&pair);
   return be_doc_done(doc, status, out);
 }

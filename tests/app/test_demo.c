@@ -122,11 +122,11 @@ static void standings_find_the_order_that_is_there(void **state)
   assert_true(says(doc, "The palomar held most in fluorocarbon to ring, dry (3 shared"));
   assert_true(says(doc, "The palomar held most in nylon to ring, dry (3 shared"));
   /* Truth: one point apart, with 10 pulls each. */
-  assert_true(says(doc, "Cannot separate the first 2 in nylon 12 lb to nylon 12 lb, dry: barrel "
-                        "knot, 5 turns (well tied) and grinner bend, 4 turns."));
+  assert_true(says(doc, "Cannot separate the first from 1 other in nylon 12 lb to nylon 12 lb, "
+                        "dry: barrel knot, 5 turns (well tied) and grinner bend, 4 turns."));
   /* The gap in the grid is said. */
-  assert_true(says(doc, "Left out of the group: surgeon's join, 2 turns, not pulled in braid 40 lb "
-                        "to fluorocarbon 25 lb, dry."));
+  assert_true(says(doc, "Left out of the group: surgeon's join, 2 turns, without an event in "
+                        "braid 40 lb to fluorocarbon 25 lb, dry."));
   be_doc_free(doc);
 }
 

@@ -82,8 +82,8 @@ static void two_knots_by_welch(void **state)
 {
   struct fixture *fixture = *state;
   struct be_difference apart;
-  be_welch(&test_cell(&fixture->survey, place, "other loop (along)")->estimate,
-           &test_cell(&fixture->survey, place, "dropper (along)")->estimate, 0.95, &apart);
+  be_welch(&test_cell(&fixture->survey, place, "other loop (along)")->pooled,
+           &test_cell(&fixture->survey, place, "dropper (along)")->pooled, 0.95, &apart);
   assert_near(apart.t, 5.6015, 5e-5);
   assert_near(apart.df, 16.895, 5e-4);
   assert_near(be_shown(&fixture->survey, apart.value), 8.15, 1e-9);
@@ -102,8 +102,8 @@ static void ratios_to_the_reference_knot(void **state)
   const struct cell *reference = test_cell(&fixture->survey, place, "overhand (middle)");
   for (size_t i = 0; i < 2; i++) {
     struct be_ratio ratio;
-    be_ratio_log(&test_cell(&fixture->survey, place, published[i].knot)->estimate,
-                 &reference->estimate, 0.95, &ratio);
+    be_ratio_log(&test_cell(&fixture->survey, place, published[i].knot)->pooled, &reference->pooled,
+                 0.95, &ratio);
     assert_near(ratio.value, published[i].value, 5e-5);
     assert_near(ratio.interval.low, published[i].low, 5e-5);
     assert_near(ratio.interval.high, published[i].high, 5e-5);

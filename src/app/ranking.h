@@ -1,0 +1,29 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* A complete block ranked: scores, rank ranges, and who cannot be separated. */
+#ifndef BE_APP_RANKING_H
+#define BE_APP_RANKING_H
+
+#include "app/grid.h"
+
+struct ranking {
+  struct grid block;
+  struct be_rank *rank; /* of each knot of the block */
+  size_t *order;        /* knots by rank */
+  bool *together;       /* knots by knots: cannot separate */
+  double *load;         /* mean load over the combinations, geometric */
+  double *efficiency;   /* mean over the combinations; not-a-number without */
+  struct be_interval *efficiency_interval;
+  size_t *n, *told, *slips, *bounds; /* of each knot, over the combinations */
+  bool mixed;                        /* some loads had to be compared across spools as they are */
+  bool unlike_speeds;
+  const struct cell *rival; /* lower bounds above the first knot's mean; or null */
+};
+
+/* Everything is in the survey's arena. The block must hold two knots or more. */
+enum be_status be_ranking_make(const struct survey *survey, const struct grid *block,
+                               struct ranking *ranking, struct be_err *err);
+bool be_ranking_together(const struct ranking *ranking, size_t a, size_t b);
+/* How many knots the first cannot be separated from. */
+size_t be_ranking_followers(const struct ranking *ranking);
+
+#endif
