@@ -1,0 +1,84 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* Drives a fuzz target without a fuzzer: the seeds, then seeded mutations of
+ * them. Under sanitizers a fault ends the program, which fails the test. What a
+ * fuzzer found is added to the seeds. */
+#include "base/base.h"
+
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+int LLVMFuzzerTestOneInput(const uint8_t *bytes, size_t size);
+
+enum { ROUNDS = 4000, INPUT_MAX = 4096 };
+
+static const char *const seeds[] = {
+    "Time (s),Load (N)\n0,0.1\n0.02,5.5\n0.04,11\n0.06,0.2\n0.08,0.1\n",
+    "t;Kraft [N];Weg [mm]\n0,0;0,1;0\n0,1;12,5;1,0\n0,2;-0,3;1,1\n",
+    "a banner\nkey,\"value, quoted\",(mm)\n\nLoad,Time\n(N),(s)\n\"1.5\",\"0\"\n\"2.5\",\"1\"\n",
+    "Posi\xE7\xE3o (mm)\tFor\xE7"
+    "a (N)\t\t\n0\t12,41\t\t\n0,1\t258,572\t\t\n0,2\t-1,1\t\t\n",
+    "\xEF\xBB\xBF"
+    "Cycle 1\n,N,mm,s\n,1e-3,5,0\n,OL,6,1\n,nan,7,2\n,3,8,3\n",
+    "1\n2\n3\n2\n1\n0\n",
+    "specimen,knot,line A,load (lb),what,where\na1,uni,nylon 12 lb,12.5,B,K\n",
+    "specimen;knot;line A;load;soak\na1;none;\"nylon; 12 lb\";\"1.234,5 N\";120 min\n",
+    "line,spool,material,label,diameter (mm)\nnylon 12 lb,S1,nylon,12 lb,\"0,33\"\n",
+    "a,b,c\nuni,\"14,5\",x\n# not a remark,1,2\n\"open",
+};
+enum { SEEDS = sizeof seeds / sizeof seeds[0] };
+
+static size_t mutate(struct be_random *random, uint8_t *bytes, size_t size)
+{
+  static const char *const pieces[] = {",",        ";",    "\t",  "\n",    "\r\n",       "\"",
+                                       "-",        "e",    ".",   "1e308", "nan",        "OL",
+                                       "\xFF\xFE", "\xC3", "(N)", "=",     "99999999999"};
+  for (uint64_t edits = 1 + be_random_below(random, 6); edits > 0; edits--) {
+    size_t at = size ? (size_t)be_random_below(random, size) : 0;
+    const char *piece = pieces[be_random_below(random, sizeof pieces / sizeof pieces[0])];
+    size_t length = strlen(piece);
+    switch (be_random_below(random, 4)) {
+    case 0:
+      if (size) bytes[at] = (uint8_t)be_random_u64(random);
+      break;
+    case 1:
+      if (size + length > INPUT_MAX) break;
+      memmove(bytes + at + length, bytes + at, size - at);
+      memcpy(bytes + at, piece, length);
+      size += length;
+      break;
+    case 2: size = at; break;
+    default:
+      if (size + (size - at) > INPUT_MAX) break;
+      memmove(bytes + size, bytes + at, size - at);
+      size += size - at;
+    }
+  }
+  return size;
+}
+
+int main(void)
+{
+  static uint8_t bytes[INPUT_MAX];
+  struct be_random random;
+  size_t longest = 0;
+  be_random_init(&random, 20260501, 0);
+  for (int i = 0; i < SEEDS; i++)
+    LLVMFuzzerTestOneInput((const uint8_t *)seeds[i], strlen(seeds[i]));
+  printf("ok 1 - every seed\n");
+  for (int i = 0; i < ROUNDS; i++) {
+    size_t size = strlen(seeds[i % SEEDS]);
+    memcpy(bytes, seeds[i % SEEDS], size);
+    size = mutate(&random, bytes, size);
+    /* A block of its own, so that a read past the end is seen. */
+    uint8_t *exact = malloc(size + !size);
+    if (!exact) return 1;
+    memcpy(exact, bytes, size);
+    LLVMFuzzerTestOneInput(exact, size);
+    free(exact);
+    if (size > longest) longest = size;
+  }
+  printf("%s 2 - %d mutations, up to %zu bytes\n1..2\n", longest > 400 ? "ok" : "not ok", ROUNDS,
+         longest);
+  return longest > 400 ? 0 : 1;
+}
