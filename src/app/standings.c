@@ -354,7 +354,10 @@ static void say_summary(struct be_doc *doc, const struct tally *tally)
   for (size_t i = 0; i < tally->count; i++) {
     const struct outcome *outcome = &tally->list[i];
     be_table_text(table, "%s", outcome->place);
-    be_table_text(table, "%s%s", outcome->together > 1 ? "cannot separate " : "", outcome->first);
+    be_table_text(table, "%s%s%s", outcome->together > 1 ? "cannot separate " : "", outcome->first,
+                  outcome->together == 1 && !outcome->apart
+                      ? ", but another has a lower bound above its mean"
+                      : "");
     be_table_number(table, (double)outcome->together, 0);
     be_table_number(table, (double)outcome->n, 0);
     be_table_number(table, 100 * outcome->efficiency, 0);
