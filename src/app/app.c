@@ -73,7 +73,8 @@ static enum be_status write_two(const struct survey *survey, void *context, stru
   if (b < 0) return BE_WRONG_USE;
   if (a == b) {
     be_fail(err, BE_WRONG_USE, "both names mean the same knot");
-    return be_fail_remedy(err, "name two different knots");
+    be_fail_remedy(err, "name two different knots");
+    return BE_WRONG_USE;
   }
   return be_versus_doc(survey, a, b, doc, err);
 }
@@ -86,20 +87,37 @@ enum be_status be_app_versus(const char *book_path, const char *a, const char *b
   return answer(book_path, how, write_two, &names, doc, err);
 }
 
+/* A fault is an answer too: it is written for programs to read. */
+static void say_fault(const struct be_err *fault, const char *book_path, struct be_doc *doc)
+{
+  be_doc_sentence(doc, "Not everything is right: %s.", fault->what);
+  be_doc_fact(doc, "right", "Right", "no");
+  be_doc_fact(doc, "fault", "Fault", "%s", fault->what);
+  be_doc_fact(doc, "book", "Book", "%s", book_path);
+}
+
 enum be_status be_app_check(const char *book_path, struct be_doc **out, struct be_err *err)
 {
   struct be_book *book = NULL;
   struct be_book_check checked;
+  struct be_err own = {0};
+  if (!err) err = &own;
   enum be_status status = be_book_open(book_path, false, &book, err);
   if (status != BE_OK) return status;
   status = be_book_check(book, &checked, err);
   be_book_close(book);
-  if (status != BE_OK) return status;
+  if (status != BE_OK && status != BE_NO) return status;
   struct be_doc *doc = be_doc_create("check", "Check");
   if (!doc) return be_no_memory(err);
+  *out = doc;
+  if (status == BE_NO) {
+    say_fault(err, book_path, doc);
+    return status;
+  }
   be_doc_sentence(doc,
                   "Everything is right: %zu files have the bytes that were entered, %zu pulls "
                   "keep the rules, the figures of %zu traces are what their bytes give.",
                   checked.files, checked.pulls, checked.derived);
-  return be_doc_done(doc, BE_OK, out);
+  be_doc_fact(doc, "right", "Right", "yes");
+  return BE_OK;
 }

@@ -28,10 +28,17 @@ enum be_status be_app_read(const char *const *paths, size_t count,
                            struct be_err *err);
 
 /* Enters files, sheets of lines and knots first, then pull sheets, then
- * traces; each file whole or not at all. Files before a bad one stay entered;
- * *doc then says what was done, and is left alone if nothing was. */
+ * traces; each file whole or not at all. "-" is standard input. All files are
+ * read before the first is entered, each once; together they may have
+ * BE_BOOK_FILE_MAX bytes. Files before a bad one stay entered; *doc then says
+ * what was done, and is left alone if nothing was. */
 enum be_status be_app_enter(const char *book_path, const char *const *paths, size_t count,
                             const struct be_entering *how, struct be_doc **doc, struct be_err *err);
+/* The same, and tells of each path how far it came: tried has count places. */
+enum be_tried { BE_NOT_TRIED, BE_ENTERED, BE_REFUSED };
+enum be_status be_app_enter_each(const char *book_path, const char *const *paths, size_t count,
+                                 const struct be_entering *how, enum be_tried *tried,
+                                 struct be_doc **doc, struct be_err *err);
 
 enum be_status be_app_strength(const char *book_path, const struct be_answering *how,
                                struct be_doc **doc, struct be_err *err);
@@ -42,17 +49,20 @@ enum be_status be_app_versus(const char *book_path, const char *a, const char *b
                              const struct be_answering *how, struct be_doc **doc,
                              struct be_err *err);
 
-/* Writes the report, one file of HTML with everything inside. */
+/* Writes the report, one file of HTML with everything inside. BE_WRONG_USE when
+ * it would replace the book or a file that is no report. */
 enum be_status be_app_publish(const char *book_path, const char *report_path,
                               const struct be_answering *how, struct be_err *err);
 
-/* BE_NO when something in the book is no longer right; *doc then says what. */
+/* BE_NO when something in the book is no longer right; err and *doc then both
+ * say what. */
 enum be_status be_app_check(const char *book_path, struct be_doc **doc, struct be_err *err);
 
 /* Makes the demonstration book at book_path from the built-in recipe: pull
  * sheets and traces are written to bench_path by the simulated rig and entered
  * like anybody's. *made is false when the book was there already, made from
- * the same recipe. */
+ * the same recipe. A book that holds anything but the demonstration's files, and
+ * a folder that is not the demonstration's, are refused with BE_WRONG_USE. */
 enum be_status be_app_demo(const char *book_path, const char *bench_path, bool *made,
                            struct be_err *err);
 

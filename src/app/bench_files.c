@@ -34,6 +34,11 @@ static const struct style styles[SESSIONS] = {
     {"2026-03-26", "lb", 2, '\t', '.', true, false, "time (s),load (N)", "N"},
 };
 
+static enum be_status no_memory(struct be_err *err)
+{
+  return be_fail(err, BE_NO_MEMORY, "no memory for the demonstration");
+}
+
 static const struct be_unit *force_unit(const char *name)
 {
   return be_unit_find_in(BE_FORCE, name, strlen(name));
@@ -80,11 +85,12 @@ static enum be_status write_samples(const struct style *style, const char *setti
 }
 
 static enum be_status write_trace(const char *folder, const struct style *style,
-                                  const struct made_pull *pull, struct be_err *err)
+                                  const struct made_pull *pull, struct be_arena *arena,
+                                  struct be_err *err)
 {
-  char path[300];
   struct be_buf out;
-  snprintf(path, sizeof path, "%s/traces/%s.csv", folder, pull->code);
+  const char *path = be_arena_format(arena, "%s/traces/%s.csv", folder, pull->code);
+  if (!path) return no_memory(err);
   be_buf_init(&out, FILE_MAX);
   enum be_status status = write_samples(style, pull->settings, &out, err);
   if (status == BE_OK) status = be_file_write(path, out.data, out.size, err);
@@ -148,8 +154,14 @@ static void put_row(struct be_buf *out, const struct style *style, const struct 
                 in_trouble(pull, "fast") ? "pulled too fast" : "");
 }
 
-static enum be_status write_session(const char *folder, int session, const struct made_pull *pulls,
-                                    size_t count, char path[256], struct be_err *err)
+static const char *session_path(const char *folder, int session, struct be_arena *arena)
+{
+  return be_arena_format(arena, "%s/session-%d.csv", folder, session + 1);
+}
+
+static enum be_status write_session(const char *path, const char *folder, int session,
+                                    const struct made_pull *pulls, size_t count,
+                                    struct be_arena *arena, struct be_err *err)
 {
   static const char *const heads[] = {
       "specimen", "design",    "knot",    "version",        "spool A",
@@ -170,38 +182,58 @@ static enum be_status write_session(const char *folder, int session, const struc
   enum be_status status = BE_OK;
   for (size_t i = 0; i < count && status == BE_OK; i++) {
     put_row(&out, style, &pulls[i], i + 1);
-    status = write_trace(folder, style, &pulls[i], err);
+    status = write_trace(folder, style, &pulls[i], arena, err);
   }
-  snprintf(path, 256, "%.200s/session-%d.csv", folder, session + 1);
   if (status == BE_OK) status = be_buf_status(&out, err);
   if (status == BE_OK) status = be_file_write(path, out.data, out.size, err);
   be_buf_free(&out);
   return status;
 }
 
-static enum be_status write_asset(const char *folder, const char *name, char path[256],
-                                  struct be_err *err)
+static const char *const sheet_assets[] = {"demo/lines.csv", "demo/knots.csv"};
+enum { SHEET_ASSETS = sizeof sheet_assets / sizeof sheet_assets[0] };
+
+static const char *asset_path(const char *folder, const char *name, struct be_arena *arena)
+{
+  return be_arena_format(arena, "%s%s", folder, strrchr(name, '/'));
+}
+
+static enum be_status write_asset(const char *path, const char *name, struct be_err *err)
 {
   const struct be_asset *asset = be_asset_find(name);
   if (!asset) return be_fail(err, BE_FAILED, "the program lacks its part \"%s\"", name);
-  snprintf(path, 256, "%.200s/%.50s", folder, strrchr(name, '/') + 1);
   return be_file_write(path, asset->text, asset->size, err);
 }
 
 enum be_status be_bench_write(const char *folder, const struct made_pull *pulls, size_t count,
-                              char paths[SHEETS_MAX][256], size_t *sheets, struct be_err *err)
+                              struct be_arena *arena, const char *paths[SHEETS_MAX], size_t *sheets,
+                              struct be_err *err)
 {
-  char traces[256];
-  snprintf(traces, sizeof traces, "%.200s/traces", folder);
+  const char *traces = be_arena_format(arena, "%s/traces", folder);
+  if (!traces) return no_memory(err);
   enum be_status status = be_dir_create(folder, err);
   if (status == BE_OK) status = be_dir_create(traces, err);
-  if (status == BE_OK) status = write_asset(folder, "demo/lines.csv", paths[0], err);
-  if (status == BE_OK) status = write_asset(folder, "demo/knots.csv", paths[1], err);
-  *sheets = 2;
+  *sheets = 0;
+  for (int i = 0; i < SHEET_ASSETS && status == BE_OK; i++) {
+    const char *path = paths[(*sheets)++] = asset_path(folder, sheet_assets[i], arena);
+    status = path ? write_asset(path, sheet_assets[i], err) : no_memory(err);
+  }
   for (int i = 0; i < SESSIONS && status == BE_OK; i++) {
     size_t from = count * (size_t)i / SESSIONS, to = count * (size_t)(i + 1) / SESSIONS;
-    status = write_session(folder, i, pulls + from, to - from, paths[*sheets], err);
-    ++*sheets;
+    const char *path = paths[(*sheets)++] = session_path(folder, i, arena);
+    status =
+        path ? write_session(path, folder, i, pulls + from, to - from, arena, err) : no_memory(err);
   }
   return status;
+}
+
+bool be_bench_is_there(const char *folder, struct be_arena *arena)
+{
+  bool there = false;
+  for (int i = 0; i < SHEET_ASSETS + SESSIONS && !there; i++) {
+    const char *path = i < SHEET_ASSETS ? asset_path(folder, sheet_assets[i], arena)
+                                        : session_path(folder, i - SHEET_ASSETS, arena);
+    there = !path || be_file_exists(path);
+  }
+  return there;
 }

@@ -66,9 +66,12 @@ struct made_pull {
 enum be_status be_bench_draw(const struct recipe *recipe, struct made_pull **pulls, size_t *count,
                              struct be_err *err);
 /* Writes line sheet, knot sheet, pull sheets and traces to a folder; lists the
- * sheets in paths (each at most 256 bytes). */
+ * paths of the sheets, kept in the arena. */
 enum { SHEETS_MAX = 16 };
 enum be_status be_bench_write(const char *folder, const struct made_pull *pulls, size_t count,
-                              char paths[SHEETS_MAX][256], size_t *sheets, struct be_err *err);
+                              struct be_arena *arena, const char *paths[SHEETS_MAX], size_t *sheets,
+                              struct be_err *err);
+/* Whether the folder holds any of the files that be_bench_write would write over. */
+bool be_bench_is_there(const char *folder, struct be_arena *arena);
 
 #endif

@@ -5,11 +5,15 @@
 #include <stdio.h>
 #include <string.h>
 
+struct beside {
+  const char *sheet;
+};
+
 /* Traces are looked for beside the sheet that names them. */
 static enum be_status fetch_beside(void *context, const char *name, struct be_buf *bytes,
                                    struct be_err *err)
 {
-  const char *sheet = context;
+  const char *sheet = ((const struct beside *)context)->sheet;
   const char *slash = strrchr(sheet, '/');
   char path[2048];
   bool absolute = name[0] == '/' || !slash;
@@ -47,36 +51,42 @@ static void say_entered(struct be_doc *doc, struct be_table *table, const char *
   be_table_number(table, (double)entered->knots, 0);
 }
 
+enum pass { PASS_LINES, PASS_KNOTS, PASS_PULLS, PASS_TRACES, PASSES };
+
+struct given {
+  struct be_buf bytes;
+  enum pass pass;
+  enum be_tried tried;
+};
+
 struct done {
   struct be_doc *doc;
   struct be_table *table;
   size_t files;
 };
 
-static enum be_status enter_one(struct be_book *book, const char *path, const char *bytes,
-                                size_t size, const struct be_entering *how, struct done *done,
+static enum be_status enter_one(struct be_book *book, const char *path, const struct be_buf *bytes,
+                                const struct be_entering *how, struct done *done,
                                 struct be_err *err)
 {
   struct be_entered entered;
   struct be_entering with = *how;
-  char sheet[2048];
-  snprintf(sheet, sizeof sheet, "%s", path);
+  struct beside beside = {path};
   if (!with.fetch) {
     with.fetch = fetch_beside;
-    with.fetch_context = sheet;
+    with.fetch_context = &beside;
   }
   struct be_arena *arena = be_arena_create();
   if (!arena) return be_no_memory(err);
   const char *slash = strrchr(path, '/');
-  const char *name = slash ? slash + 1 : path;
-  enum be_status status = be_book_enter(book, name, bytes, size, &with, arena, &entered, err);
+  const char *name = strcmp(path, "-") == 0 ? "standard input" : slash ? slash + 1 : path;
+  enum be_status status =
+      be_book_enter(book, name, bytes->data, bytes->size, &with, arena, &entered, err);
   if (status == BE_OK) say_entered(done->doc, done->table, name, &entered);
   done->files += status == BE_OK;
   be_arena_free(arena);
   return status;
 }
-
-enum pass { PASS_LINES, PASS_KNOTS, PASS_PULLS, PASS_TRACES, PASSES };
 
 static enum pass pass_of(const char *kind)
 {
@@ -86,29 +96,50 @@ static enum pass pass_of(const char *kind)
   return PASS_TRACES;
 }
 
-/* Each file is read once a pass it might belong to: the first pass finds the
- * kinds. */
-static enum be_status enter_pass(struct be_book *book, const char *const *paths, size_t count,
-                                 enum pass pass, enum pass *kinds, const struct be_entering *how,
-                                 struct done *done, struct be_err *err)
+/* Standard input and pipes can be read only once, so all bytes are kept until they
+ * are entered. */
+static enum be_status read_given(const char *const *paths, size_t count, const char *mapping,
+                                 struct given *given, struct be_err *err)
 {
-  enum be_status status = BE_OK;
-  for (size_t i = 0; i < count && status == BE_OK; i++) {
-    if (pass != PASS_LINES && kinds[i] != pass) continue;
-    struct be_buf bytes;
-    be_buf_init(&bytes, BE_BOOK_FILE_MAX);
-    status = be_file_read(paths[i], &bytes, err);
-    if (status == BE_OK && pass == PASS_LINES)
-      kinds[i] = pass_of(be_book_kind(bytes.data, bytes.size, how->mapping));
-    if (status == BE_OK && kinds[i] == pass)
-      status = enter_one(book, paths[i], bytes.data, bytes.size, how, done, err);
-    be_buf_free(&bytes);
+  size_t room = BE_BOOK_FILE_MAX;
+  bool from_input = false;
+  for (size_t i = 0; i < count; i++) {
+    bool dash = strcmp(paths[i], "-") == 0;
+    given[i].tried = BE_REFUSED;
+    if (dash && from_input)
+      return be_fail(err, BE_WRONG_USE, "standard input is given twice; it can be read once only");
+    from_input = from_input || dash;
+    be_buf_init(&given[i].bytes, room);
+    enum be_status status = be_file_read(paths[i], &given[i].bytes, err);
+    if (status == BE_TOO_LARGE && i > 0)
+      be_fail_remedy(err, "all files together may have %d bytes: enter them in several goes",
+                     (int)BE_BOOK_FILE_MAX);
+    if (status != BE_OK) return status;
+    room -= given[i].bytes.size;
+    given[i].tried = BE_NOT_TRIED;
+    given[i].pass = pass_of(be_book_kind(given[i].bytes.data, given[i].bytes.size, mapping));
   }
-  return status;
+  return BE_OK;
 }
 
-enum be_status be_app_enter(const char *book_path, const char *const *paths, size_t count,
-                            const struct be_entering *how, struct be_doc **out, struct be_err *err)
+static enum be_status enter_given(struct be_book *book, const char *const *paths, size_t count,
+                                  struct given *given, const struct be_entering *how,
+                                  struct done *done, struct be_err *err)
+{
+  for (int pass = 0; pass < PASSES; pass++)
+    for (size_t i = 0; i < count; i++) {
+      if (given[i].pass != (enum pass)pass) continue;
+      enum be_status status = enter_one(book, paths[i], &given[i].bytes, how, done, err);
+      given[i].tried = status == BE_OK ? BE_ENTERED : BE_REFUSED;
+      if (status != BE_OK) return status;
+      be_buf_free(&given[i].bytes);
+    }
+  return BE_OK;
+}
+
+static enum be_status enter_all(struct be_book *book, const char *const *paths, size_t count,
+                                const struct be_entering *how, struct given *given,
+                                struct be_doc **out, struct be_err *err)
 {
   static const struct be_column columns[] = {
       {"file", "file", BE_COLUMN_TEXT, true},
@@ -120,18 +151,41 @@ enum be_status be_app_enter(const char *book_path, const char *const *paths, siz
       {"lines", "lines", BE_COLUMN_NUMBER, true},
       {"knots", "knots", BE_COLUMN_NUMBER, true},
   };
-  struct be_book *book = NULL;
-  enum be_status status = be_book_open(book_path, true, &book, err);
-  if (status != BE_OK) return status;
   struct done done = {.doc = be_doc_create("enter", "Entered")};
-  enum pass *kinds = be_alloc_array(count, sizeof *kinds);
-  if (!done.doc || !kinds) status = be_no_memory(err);
-  else done.table = be_doc_table(done.doc, "files", "Files", columns, 8);
-  for (int pass = 0; pass < PASSES && status == BE_OK; pass++)
-    status = enter_pass(book, paths, count, (enum pass)pass, kinds, how, &done, err);
-  be_free(kinds);
-  be_book_close(book);
+  if (!done.doc) return be_no_memory(err);
+  done.table = be_doc_table(done.doc, "files", "Files", columns, 8);
+  enum be_status status = read_given(paths, count, how->mapping, given, err);
+  if (status == BE_OK) status = enter_given(book, paths, count, given, how, &done, err);
   if (status == BE_OK || done.files) *out = done.doc;
   else be_doc_free(done.doc);
+  return status;
+}
+
+enum be_status be_app_enter_each(const char *book_path, const char *const *paths, size_t count,
+                                 const struct be_entering *how, enum be_tried *tried,
+                                 struct be_doc **out, struct be_err *err)
+{
+  struct be_book *book = NULL;
+  for (size_t i = 0; i < count; i++) tried[i] = BE_NOT_TRIED;
+  enum be_status status = be_book_open(book_path, true, &book, err);
+  if (status != BE_OK) return status;
+  struct given *given = be_alloc_array(count, sizeof *given);
+  status = given ? enter_all(book, paths, count, how, given, out, err) : be_no_memory(err);
+  for (size_t i = 0; given && i < count; i++) {
+    tried[i] = given[i].tried;
+    be_buf_free(&given[i].bytes);
+  }
+  be_free(given);
+  be_book_close(book);
+  return status;
+}
+
+enum be_status be_app_enter(const char *book_path, const char *const *paths, size_t count,
+                            const struct be_entering *how, struct be_doc **doc, struct be_err *err)
+{
+  enum be_tried *tried = be_alloc_array(count, sizeof *tried);
+  if (!tried) return be_no_memory(err);
+  enum be_status status = be_app_enter_each(book_path, paths, count, how, tried, doc, err);
+  be_free(tried);
   return status;
 }

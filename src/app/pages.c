@@ -1,6 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* The pages: the same documents as the commands, with ways between them. Each
- * request reads the book anew, in one snapshot. */
+ * request reads the record anew, in one snapshot. The page of a pull opens the book
+ * once more for its trace and corrections, which only ever grow. */
 #include "app/survey.h"
 
 #include "assets/assets.h"
@@ -8,13 +9,12 @@
 
 #include <math.h>
 #include <stdio.h>
-#include <stdlib.h>
 #include <string.h>
 
-enum { PULLS_A_PAGE = 200 };
+enum { PULLS_A_PAGE = 200, KNOTS_PAIRED_MAX = 40 };
 
 struct be_site {
-  char book_path[1024];
+  char *book_path;
   struct be_answering how;
   struct be_server *server;
 };
@@ -27,25 +27,69 @@ static const struct be_place places[] = {
 };
 enum { PLACES = sizeof places / sizeof places[0] };
 
+/* What the address asks for is not there: BE_NO, told apart from what went wrong
+ * on the way to a page that is. */
+static enum be_status not_there(struct be_err *err, const char *what)
+{
+  return be_fail(err, BE_NO, "%s", what);
+}
+
+/* Digits alone, below `end`. */
+static bool read_index(const char *text, size_t end, size_t *index)
+{
+  size_t value = 0;
+  if (!*text || strlen(text) > 18) return false;
+  for (; *text >= '0' && *text <= '9'; text++) value = value * 10 + (size_t)(*text - '0');
+  *index = value;
+  return !*text && value < end;
+}
+
 /* ---- the documents that only pages have ---- */
 
+static void pair_row(struct be_table *table, const struct survey *survey, size_t a, size_t b)
+{
+  be_table_text(table, "%s", be_knot_name(survey, (int)a));
+  be_table_text(table, "%s", be_knot_name(survey, (int)b));
+  be_table_link(table, "/versus?a=%zu&b=%zu", a, b);
+}
+
+static const struct be_column pair_columns[] = {
+    {"first", "first", BE_COLUMN_TEXT, false},
+    {"second", "compare with", BE_COLUMN_TEXT, false},
+};
+
+/* All pairs, or, where they would be too many to look through, all knots. */
 static enum be_status versus_list(const struct survey *survey, struct be_doc **out,
                                   struct be_err *err)
 {
-  static const struct be_column columns[] = {
-      {"first", "first", BE_COLUMN_TEXT, false},
-      {"second", "compare with", BE_COLUMN_TEXT, false},
-  };
+  static const struct be_column knots[] = {{"knot", "compare", BE_COLUMN_TEXT, false}};
+  size_t count = survey->record.knots_count;
   struct be_doc *doc = be_doc_create("versus", "Versus");
   if (!doc) return be_no_memory(err);
   be_doc_sentence(doc, "Choose two knots to see whether the difference between them is real.");
-  struct be_table *table = be_doc_table(doc, "pairs", "Pairs of knots", columns, 2);
-  for (size_t a = 0; a < survey->record.knots_count; a++)
-    for (size_t b = a + 1; b < survey->record.knots_count; b++) {
+  if (count > KNOTS_PAIRED_MAX) {
+    struct be_table *table = be_doc_table(doc, "knots", "The first of the two", knots, 1);
+    for (size_t a = 0; a < count; a++) {
       be_table_text(table, "%s", be_knot_name(survey, (int)a));
-      be_table_text(table, "%s", be_knot_name(survey, (int)b));
-      be_table_link(table, "/versus?a=%zu&b=%zu", a, b);
+      be_table_link(table, "/versus?a=%zu", a);
     }
+    return be_doc_done(doc, BE_OK, out);
+  }
+  struct be_table *table = be_doc_table(doc, "pairs", "Pairs of knots", pair_columns, 2);
+  for (size_t a = 0; a < count; a++)
+    for (size_t b = a + 1; b < count; b++) pair_row(table, survey, a, b);
+  return be_doc_done(doc, BE_OK, out);
+}
+
+static enum be_status versus_others(const struct survey *survey, size_t a, struct be_doc **out,
+                                    struct be_err *err)
+{
+  struct be_doc *doc = be_doc_create("versus", "Versus");
+  if (!doc) return be_no_memory(err);
+  be_doc_sentence(doc, "Choose the knot to compare the %s with.", be_knot_name(survey, (int)a));
+  struct be_table *table = be_doc_table(doc, "pairs", "The second of the two", pair_columns, 2);
+  for (size_t b = 0; b < survey->record.knots_count; b++)
+    if (b != a) pair_row(table, survey, a, b);
   return be_doc_done(doc, BE_OK, out);
 }
 
@@ -53,11 +97,13 @@ static enum be_status versus_page(const struct survey *survey, const struct be_r
                                   struct be_doc **out, struct be_err *err)
 {
   const char *a = be_request_query(request, "a"), *b = be_request_query(request, "b");
-  if (!a || !b) return versus_list(survey, out, err);
-  long first = strtol(a, NULL, 10), second = strtol(b, NULL, 10);
-  long count = (long)survey->record.knots_count;
-  if (first < 0 || second < 0 || first >= count || second >= count || first == second)
-    return be_fail(err, BE_WRONG_USE, "the address does not name two different knots");
+  size_t first = 0, second = 0, count = survey->record.knots_count;
+  if (!a && !b) return versus_list(survey, out, err);
+  if (!a || !read_index(a, count, &first))
+    return not_there(err, "the address does not name a knot of the book");
+  if (!b) return versus_others(survey, first, out, err);
+  if (!read_index(b, count, &second) || first == second)
+    return not_there(err, "the address does not name two different knots");
   return be_versus_doc(survey, (int)first, (int)second, out, err);
 }
 
@@ -93,16 +139,18 @@ static enum be_status pulls_page(const struct survey *survey, const struct be_re
       {"let_go", "what let go", BE_COLUMN_TEXT, false},
   };
   const char *asked = be_request_query(request, "from");
-  long from = asked ? strtol(asked, NULL, 10) : 0;
-  size_t all = survey->record.pulls_count;
-  if (from < 0 || (size_t)from > all) from = 0;
-  size_t end = (size_t)from + PULLS_A_PAGE < all ? (size_t)from + PULLS_A_PAGE : all;
+  size_t from = 0, all = survey->record.pulls_count;
+  if (asked && !read_index(asked, all ? all : 1, &from))
+    return not_there(err, "the book does not hold so many pulls");
+  size_t end = from + PULLS_A_PAGE < all ? from + PULLS_A_PAGE : all;
   struct be_doc *doc = be_doc_create("pulls", "Book");
   if (!doc) return be_no_memory(err);
-  be_doc_sentence(doc, "The book holds %zu pulls; these are %zu to %zu, in the order entered.", all,
-                  all ? (size_t)from + 1 : 0, end);
+  if (all)
+    be_doc_sentence(doc, "The book holds %zu pulls; these are %zu to %zu, in the order entered.",
+                    all, from + 1, end);
+  else be_doc_sentence(doc, "The book holds no pulls yet.");
   struct be_table *table = be_doc_table(doc, "pulls", "Pulls", columns, 7);
-  for (size_t i = (size_t)from; i < end; i++) pull_row(table, survey, &survey->record.pulls[i]);
+  for (size_t i = from; i < end; i++) pull_row(table, survey, &survey->record.pulls[i]);
   static const struct be_column ways[] = {{"pages", "more pulls", BE_COLUMN_TEXT, false}};
   if (all > PULLS_A_PAGE) {
     struct be_table *more = be_doc_table(doc, "pages", "More pulls", ways, 1);
@@ -138,12 +186,30 @@ static void say_loads(struct be_table *table, const struct survey *survey,
   bool bare = pull->load_text && strspn(pull->load_text, "0123456789.,") == strlen(pull->load_text);
   be_table_text(table, "load as typed");
   be_table_text(table, "%s%s%s", pull->load_text ? pull->load_text : "not recorded",
-                bare ? " " : "", bare ? pull->load_unit : "");
+                bare && pull->load_unit ? " " : "", bare && pull->load_unit ? pull->load_unit : "");
   if (!pull->trace) return;
   known_number(table, "peak of the trace", be_shown(survey, pull->trace_peak_N), decimals, unit);
   known_number(table, "zero of the trace", be_shown(survey, pull->trace_zero_N), decimals, unit);
   if (isnan(pull->first_slip_N)) known(table, "first slip", "none seen");
   else known_number(table, "first slip", be_shown(survey, pull->first_slip_N), decimals, unit);
+}
+
+/* Two readings of one peak, by the gauge and in the trace, agree better than this. */
+static const double doubt_share = 0.02;
+
+/* A slip of the pen shows when the trace says otherwise. */
+static void say_doubt(struct be_doc *doc, const struct survey *survey, const struct be_pull *pull)
+{
+  if (!pull->load_text || !pull->trace || isnan(pull->trace_peak_N)) return;
+  double zero = isnan(pull->trace_zero_N) ? 0 : pull->trace_zero_N;
+  double peak = pull->trace_peak_N - zero, apart = fabs(pull->load_N - peak);
+  if (!(apart > doubt_share * fabs(peak))) return;
+  int decimals = survey->decimals + 1;
+  be_doc_caution(doc,
+                 "The load typed, %.*f %s, is not the peak of the trace, %.*f %s less its zero: "
+                 "one of them is wrong by %.1f %%.",
+                 decimals, be_shown(survey, pull->load_N), survey->how.unit->name, decimals,
+                 be_shown(survey, peak), survey->how.unit->name, 100 * apart / fabs(peak));
 }
 
 static void say_pull(struct be_doc *doc, const struct survey *survey, const struct be_pull *pull)
@@ -181,10 +247,18 @@ static enum be_status say_corrections(struct be_doc *doc, const struct survey *s
   struct be_correction *list = NULL;
   size_t count = 0;
   enum be_status status = be_book_corrections(book, pull->id, survey->arena, &list, &count, err);
-  for (size_t i = 0; status == BE_OK && i < count; i++)
-    be_doc_note(doc, "Corrected on %s: was %s, %.*f %s; %s.", list[i].entered_at,
-                be_kind_word(list[i].kind), survey->decimals, be_shown(survey, list[i].load_N),
-                survey->how.unit->name, list[i].why);
+  for (size_t i = 0; status == BE_OK && i < count; i++) {
+    const struct be_correction *old = &list[i];
+    if (isnan(old->load_N))
+      be_doc_note(doc, "Corrected on %s: was %s, %s; %s.", old->entered_at, be_kind_word(old->kind),
+                  pull->trace && old->kind != BE_KIND_VOID ? "its load from the trace"
+                                                           : "no load recorded",
+                  old->why);
+    else
+      be_doc_note(doc, "Corrected on %s: was %s, %.*f %s; %s.", old->entered_at,
+                  be_kind_word(old->kind), survey->decimals, be_shown(survey, old->load_N),
+                  survey->how.unit->name, old->why);
+  }
   return status;
 }
 
@@ -215,13 +289,13 @@ static enum be_status pull_page(const struct be_site *site, const struct survey 
                                 const char *path, struct be_doc **out, struct be_err *err)
 {
   const struct be_pull *pull = NULL;
-  long long id = strtoll(path + strlen("/pull/"), NULL, 10);
-  for (size_t i = 0; i < survey->record.pulls_count; i++)
-    if (survey->record.pulls[i].id == id) pull = &survey->record.pulls[i];
-  if (!pull) return be_fail(err, BE_BAD_INPUT, "there is no such pull");
-  char title[200];
-  snprintf(title, sizeof title, "Specimen %.150s", pull->code);
-  struct be_doc *doc = be_doc_create("pull", title);
+  size_t id = 0;
+  bool named = read_index(path + strlen("/pull/"), SIZE_MAX, &id);
+  for (size_t i = 0; named && i < survey->record.pulls_count; i++)
+    if (survey->record.pulls[i].id == (int64_t)id) pull = &survey->record.pulls[i];
+  if (!pull) return not_there(err, "there is no such pull");
+  const char *title = be_arena_format(survey->arena, "Specimen %s", pull->code);
+  struct be_doc *doc = title ? be_doc_create("pull", title) : NULL;
   if (!doc) return be_no_memory(err);
   const char *at_least = pull->kind == BE_KIND_BOUND ? "at least " : "";
   if (pull->kind == BE_KIND_VOID)
@@ -232,6 +306,7 @@ static enum be_status pull_page(const struct be_site *site, const struct survey 
                     be_shown(survey, pull->load_N), survey->how.unit->name,
                     be_what_word(pull->what), be_where_word(pull->where),
                     be_which_word(pull->which));
+  say_doubt(doc, survey, pull);
   struct be_book *book = NULL;
   enum be_status status = be_book_open(site->book_path, false, &book, err);
   if (status == BE_OK && pull->trace) status = draw_trace(doc, survey, book, pull, err);
@@ -255,9 +330,10 @@ static enum be_status find_page(const struct be_site *site, const struct survey 
   *here = "/pulls";
   if (strcmp(path, "/pulls") == 0) return pulls_page(survey, request, doc, err);
   if (strncmp(path, "/pull/", 6) == 0) return pull_page(site, survey, path, doc, err);
-  return be_fail(err, BE_BAD_INPUT, "there is no page at %.200s", path);
+  return be_fail(err, BE_NO, "there is no page at %.200s", path);
 }
 
+/* A page that failed half-way is thrown away: nobody is to take it for the whole. */
 static void write_page(const struct be_doc *doc, const char *here, struct be_reply *reply)
 {
   struct be_edition edition = {.sheet_link = "/style.css",
@@ -266,14 +342,19 @@ static void write_page(const struct be_doc *doc, const char *here, struct be_rep
                                .places_count = PLACES,
                                .here = here,
                                .foot = be_notice};
-  be_doc_html(&doc, 1, &edition, &reply->body, NULL);
+  if (be_doc_html(&doc, 1, &edition, &reply->body, NULL) == BE_OK) return;
+  be_buf_free(&reply->body);
+  reply->status = 500;
+  reply->type = "text/plain; charset=utf-8";
+  be_buf_text(&reply->body, "This page could not be written: it is too large, or memory is out. "
+                            "Close other programs and load it again.\n");
 }
 
-static void write_error(const struct be_err *err, struct be_reply *reply)
+static void write_error(enum be_status status, const struct be_err *err, struct be_reply *reply)
 {
-  reply->status = err->status == BE_NO_MEMORY || err->status == BE_FAILED ? 500 : 404;
-  struct be_doc *doc = be_doc_create("error", "Not found");
-  if (!doc) return;
+  reply->status = status == BE_NO ? 404 : 500;
+  struct be_doc *doc =
+      be_doc_create("error", reply->status == 404 ? "Not found" : "Something failed");
   be_doc_sentence(doc, "This page cannot be shown: %s.", err->what);
   if (err->remedy[0]) be_doc_sentence(doc, "What to do: %s.", err->remedy);
   write_page(doc, "", reply);
@@ -289,6 +370,18 @@ static void write_sheet(struct be_reply *reply)
   if (sheet) be_buf_add(&reply->body, sheet->text, sheet->size);
 }
 
+/* Every page may be asked for in another unit: /strength?unit=kg. */
+static enum be_status take_unit(const struct be_site *site, const struct be_request *request,
+                                struct be_answering *how, struct be_err *err)
+{
+  const char *unit = be_request_query(request, "unit");
+  *how = site->how;
+  if (!unit) return BE_OK;
+  how->unit = be_unit_find_in(BE_FORCE, unit, strlen(unit));
+  if (how->unit) return BE_OK;
+  return be_fail(err, BE_NO, "\"%.40s\" is not a unit of force such as lb, kg or N", unit);
+}
+
 static void handle(void *context, const struct be_request *request, struct be_reply *reply)
 {
   const struct be_site *site = context;
@@ -300,12 +393,13 @@ static void handle(void *context, const struct be_request *request, struct be_re
   struct be_err err = {0};
   struct be_doc *doc = NULL;
   const char *here = "";
+  struct be_answering how;
   struct be_arena *arena = be_arena_create();
-  enum be_status status = arena ? be_survey_read(site->book_path, &site->how, arena, &survey, &err)
-                                : be_no_memory(&err);
+  enum be_status status = arena ? take_unit(site, request, &how, &err) : be_no_memory(&err);
+  if (status == BE_OK) status = be_survey_read(site->book_path, &how, arena, &survey, &err);
   if (status == BE_OK) status = find_page(site, &survey, request, &doc, &here, &err);
   if (status == BE_OK) write_page(doc, here, reply);
-  else write_error(&err, reply);
+  else write_error(status, &err, reply);
   be_doc_free(doc);
   be_arena_free(arena);
 }
@@ -319,12 +413,18 @@ enum be_status be_app_serve(const char *book_path, const char *address, uint16_t
   be_book_close(book);
   if (status != BE_OK) return status;
   struct be_site *site = be_alloc_array(1, sizeof *site);
-  if (!site) return be_no_memory(err);
-  snprintf(site->book_path, sizeof site->book_path, "%s", book_path);
+  size_t path_size = strlen(book_path) + 1;
+  if (site) site->book_path = be_alloc(path_size);
+  if (!site || !site->book_path) {
+    be_free(site);
+    return be_no_memory(err);
+  }
+  memcpy(site->book_path, book_path, path_size);
   site->how = *how;
   struct be_server_options options = {.address = address, .port = port};
   status = be_server_open(&options, handle, site, &site->server, err);
   if (status != BE_OK) {
+    be_free(site->book_path);
     be_free(site);
     return status;
   }
@@ -341,5 +441,6 @@ void be_app_serve_end(struct be_site *site)
 {
   if (!site) return;
   be_server_close(site->server);
+  be_free(site->book_path);
   be_free(site);
 }

@@ -7,7 +7,9 @@
 #include <stdio.h>
 #include <string.h>
 
-enum { REPORT_MAX = 256 * 1024 * 1024 };
+enum { REPORT_MAX = 256 * 1024 * 1024, REPORT_START = 4096 };
+
+static const char mark[] = "<meta name=\"generator\" content=\"bitterend";
 
 static enum be_status cover_doc(const struct survey *survey, struct be_doc **out,
                                 struct be_err *err)
@@ -47,13 +49,38 @@ static enum be_status write_report(const struct survey *survey, const char *path
   return status;
 }
 
+/* Nothing is replaced but reports of before: not the book, by whatever name, and
+ * not a file that is not ours. An empty file holds nothing to lose. */
+static enum be_status may_write(const char *book_path, const char *report_path,
+                                struct be_arena *arena, struct be_err *err)
+{
+  char start[REPORT_START + 1];
+  size_t got = 0;
+  const char *beside = be_arena_format(arena, "%s.part", report_path);
+  if (!beside) return be_no_memory(err);
+  enum be_status status = BE_OK;
+  if (be_file_same(book_path, report_path) || be_file_same(book_path, beside))
+    status = be_fail(err, BE_WRONG_USE, "the report would be written over the book");
+  else if (be_file_exists(report_path)) {
+    status = be_file_start(report_path, start, REPORT_START, &got, err);
+    start[got] = '\0';
+    if (status != BE_OK || (got && !strstr(start, mark)))
+      status = be_fail(err, BE_WRONG_USE, "the file exists, and it is no report of this program");
+  }
+  if (status == BE_OK) return BE_OK;
+  be_fail_at(err, report_path, 0, 0);
+  be_fail_remedy(err, "give another name with --report, or move the file away");
+  return status;
+}
+
 enum be_status be_app_publish(const char *book_path, const char *report_path,
                               const struct be_answering *how, struct be_err *err)
 {
   struct survey survey;
   struct be_arena *arena = be_arena_create();
   if (!arena) return be_no_memory(err);
-  enum be_status status = be_survey_read(book_path, how, arena, &survey, err);
+  enum be_status status = may_write(book_path, report_path, arena, err);
+  if (status == BE_OK) status = be_survey_read(book_path, how, arena, &survey, err);
   if (status == BE_OK) status = write_report(&survey, report_path, err);
   be_arena_free(arena);
   return status;

@@ -38,6 +38,7 @@ static void say_layout(struct be_doc *doc, const struct be_trace *trace)
                   column->role == BE_ROLE_NONE ? "" : be_sureness_word(column->sureness));
     be_table_text(table, "%s", column->why);
   }
+  be_table_people_only(table);
   if (layout->sign < 0) be_doc_note(doc, "The sign is turned: %s.", layout->sign_why);
 }
 
@@ -89,6 +90,16 @@ static size_t say_place(char *place, size_t size, const struct be_trace *trace, 
   return put < 0 ? 0 : (size_t)put;
 }
 
+/* Decimals for a worked-out figure, in the unit it is shown in: about three
+ * figures, also of what is small. */
+static int figures_of(double value)
+{
+  int decimals = be_quantity_decimals(value, be_unit_si(BE_RATIO));
+  double least = fabs(value) * pow(10, decimals);
+  for (; value != 0 && least < 100 && decimals > 0 && decimals < 9; least *= 10) decimals++;
+  return decimals;
+}
+
 static bool is_bound(const struct be_trace_events *events)
 {
   return events->flags[BE_FLAG_SATURATED] || events->flags[BE_FLAG_RISING] ||
@@ -108,7 +119,7 @@ static void say_peak(struct be_doc *doc, const struct be_trace *trace,
     say_place(place + used, sizeof place - used, trace, BE_ROLE_TIME, trace->time_s[row], BE_TIME);
   const struct be_trace_column *force = column_of(trace, BE_ROLE_FORCE);
   bool scaled = force && force->unit && force->unit->dimension != BE_FORCE;
-  if (scaled) snprintf(peak, sizeof peak, "%.5g", events->peak_N);
+  if (scaled) snprintf(peak, sizeof peak, "%.*f", figures_of(events->peak_N), events->peak_N);
   else as_written(peak, trace->force_as_written[row]);
   be_doc_sentence(doc, "%s: peak %s%s %s%s (line %zu).", name, is_bound(events) ? "at least " : "",
                   peak, unit_of(trace, BE_ROLE_FORCE, BE_FORCE)->name, place, trace->line[row]);
@@ -121,7 +132,7 @@ static void found(struct be_table *table, const char *what, double value, const 
 {
   if (isnan(value)) return;
   be_table_text(table, "%s", what);
-  be_table_text(table, "%.4g %s", value, unit);
+  be_table_text(table, "%.*f %s", figures_of(value), value, unit);
 }
 
 static void say_slips(struct be_table *table, const struct be_trace *trace,
@@ -133,8 +144,9 @@ static void say_slips(struct be_table *table, const struct be_trace *trace,
     return;
   }
   const struct be_slip *first = &events->slips[0];
-  be_table_text(table, "%.4g %s (line %zu), fell to %.4g; %zu before the peak",
-                first->from_N / force->factor, force->name, trace->line[first->from_row],
+  double from = first->from_N / force->factor;
+  be_table_text(table, "%.*f %s (line %zu), fell to %.*f; %zu before the peak", figures_of(from),
+                from, force->name, trace->line[first->from_row], figures_of(from),
                 first->to_N / force->factor, events->slips_count);
 }
 
@@ -151,6 +163,7 @@ static void say_events(struct be_doc *doc, const struct be_trace *trace,
   snprintf(per_s, sizeof per_s, "%s/s", force->name);
   snprintf(per_mm, sizeof per_mm, "%s/mm", force->name);
   struct be_table *table = be_doc_table(doc, "found", file, columns, 2);
+  be_table_people_only(table);
   be_table_text(table, "rows");
   be_table_text(table, "%zu", trace->n);
   be_table_text(table, "how it ended");
@@ -181,6 +194,7 @@ static void say_flags(struct be_doc *doc, const struct be_trace_events *events)
   for (int i = 0; i < BE_TRACE_FLAGS; i++) {
     if (!events->flags[i]) continue;
     if (!table) table = be_doc_table(doc, "flags", "Flags", columns, 2);
+    be_table_people_only(table);
     be_table_text(table, "%s", be_trace_flag_name((enum be_trace_flag)i));
     be_table_text(table, "%s", be_trace_flag_words((enum be_trace_flag)i));
   }
@@ -226,7 +240,9 @@ static void traces_row(struct be_table *table, const char *file, const struct be
   be_table_text(table, "%s", trace->title);
   be_table_number(table, (double)trace->n, 0);
   be_table_number(table, trace->force_as_written[row], trace->decimals);
-  be_table_text(table, "%s", unit_of(trace, BE_ROLE_FORCE, BE_FORCE)->name);
+  /* The unit of the number beside it, which need not be one of force. */
+  const struct be_trace_column *force = column_of(trace, BE_ROLE_FORCE);
+  be_table_text(table, "%s", force && force->unit ? force->unit->name : "N");
   be_table_number(table, events->peak_N, 3);
   be_table_number(table, (double)trace->line[row], 0);
   bool timed = trace->time_s && !is_guess(trace, BE_ROLE_TIME);
@@ -255,9 +271,9 @@ static enum be_status read_test(struct be_doc *doc, struct be_table *table, cons
   const char *slash = strrchr(path, '/'), *file = slash ? slash + 1 : path;
   char name[400];
   /* A title tells the tests of one file apart; alone it is a line of the banner. */
-  if (from->count == 1) snprintf(name, sizeof name, "%.250s", file);
-  else if (*trace->title) snprintf(name, sizeof name, "%.250s, %s", file, trace->title);
-  else snprintf(name, sizeof name, "%.250s, test %zu", file, test + 1);
+  if (from->count == 1) snprintf(name, sizeof name, "%.255s", file);
+  else if (*trace->title) snprintf(name, sizeof name, "%.255s, %s", file, trace->title);
+  else snprintf(name, sizeof name, "%.255s, test %zu", file, test + 1);
   be_doc_heading(doc, "%s", name);
   say_peak(doc, trace, &events, name);
   say_events(doc, trace, &events, name);

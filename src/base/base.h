@@ -54,9 +54,10 @@ int be_status_exit(enum be_status status);
  * Every error of the program passes through here. */
 enum be_status be_fail(struct be_err *err, enum be_status status, const char *format, ...)
     BE_PRINTF(3, 4);
-/* Adds the place; file may be null to leave it as it is. Returns err->status. */
+/* Adds the place; file may be null to leave it as it is. Returns err->status, or
+ * BE_FAILED for a null err: return the status itself where err may be null. */
 enum be_status be_fail_at(struct be_err *err, const char *file, size_t line, size_t column);
-/* Adds what to do next. Returns err->status. */
+/* Adds what to do next. Returns as be_fail_at does. */
 enum be_status be_fail_remedy(struct be_err *err, const char *format, ...) BE_PRINTF(2, 3);
 
 /* ---- memory ------------------------------------------------------------ */
@@ -159,7 +160,15 @@ enum be_status be_file_read(const char *path, struct be_buf *buf, struct be_err 
 /* Writes a whole file so that a reader sees the old or the new, never half. */
 enum be_status be_file_write(const char *path, const void *bytes, size_t size, struct be_err *err);
 enum be_status be_dir_create(const char *path, struct be_err *err); /* fine if it exists */
+/* Gives a file another name, of the same disk; a file of that name is replaced at once. */
+enum be_status be_file_rename(const char *from, const char *to, struct be_err *err);
 bool be_file_exists(const char *path);
+/* Whether both name the same file, also by way of links. */
+bool be_file_same(const char *a, const char *b);
+/* Reads the first bytes of a file, at most size of them, and how many there are
+ * in *got. BE_BAD_INPUT for what is no plain file, so that it never waits. */
+enum be_status be_file_start(const char *path, char *bytes, size_t size, size_t *got,
+                             struct be_err *err);
 enum be_status be_file_remove(const char *path, struct be_err *err); /* fine if there is none */
 /* Date and time now as "2026-03-01T09:30:00Z". */
 void be_now(char text[32]);

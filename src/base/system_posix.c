@@ -101,10 +101,45 @@ enum be_status be_dir_create(const char *path, struct be_err *err)
   return system_failed(err, "create the folder", path);
 }
 
+enum be_status be_file_rename(const char *from, const char *to, struct be_err *err)
+{
+  return rename(from, to) == 0 ? BE_OK : system_failed(err, "put the file in place", to);
+}
+
 bool be_file_exists(const char *path)
 {
   struct stat about;
   return stat(path, &about) == 0;
+}
+
+bool be_file_same(const char *a, const char *b)
+{
+  struct stat first, second;
+  return stat(a, &first) == 0 && stat(b, &second) == 0 && first.st_dev == second.st_dev &&
+         first.st_ino == second.st_ino;
+}
+
+enum be_status be_file_start(const char *path, char *bytes, size_t size, size_t *got,
+                             struct be_err *err)
+{
+  *got = 0;
+  int fd = open(path, O_RDONLY | O_CLOEXEC | O_NONBLOCK);
+  if (fd < 0) return system_failed(err, "open the file", path);
+  struct stat about;
+  enum be_status status = BE_OK;
+  if (fstat(fd, &about) != 0 || !S_ISREG(about.st_mode)) {
+    status = be_fail(err, BE_BAD_INPUT, "this is not a plain file");
+    be_fail_at(err, path, 0, 0);
+  }
+  while (status == BE_OK && *got < size) {
+    ssize_t n = read(fd, bytes + *got, size - *got);
+    if (n < 0 && errno == EINTR) continue;
+    if (n < 0) status = system_failed(err, "read the file", path);
+    if (n <= 0) break;
+    *got += (size_t)n;
+  }
+  close(fd);
+  return status;
 }
 
 enum be_status be_file_remove(const char *path, struct be_err *err)

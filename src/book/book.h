@@ -85,10 +85,13 @@ const char *be_which_word(enum be_which which);
 
 struct be_book;
 
-/* A new, empty book; BE_WRONG_USE if the file exists. */
+/* A new, empty book; BE_WRONG_USE if the file exists, BE_BAD_INPUT if its folder
+ * does not. */
 enum be_status be_book_create(const char *path, struct be_err *err);
-/* Opens a book, bringing an older schema up to date when it is writable.
- * BE_BAD_INPUT if the file is not a book. On success *book is the caller's. */
+/* Opens a book, bringing an older schema and what was derived from traces up to
+ * date when it is writable. A writing that was cut short is taken back first,
+ * whichever way it is opened. BE_BAD_INPUT if the file is not a book. On success
+ * *book is the caller's. */
 enum be_status be_book_open(const char *path, bool writable, struct be_book **book,
                             struct be_err *err);
 void be_book_close(struct be_book *book);
@@ -102,7 +105,8 @@ typedef enum be_status be_fetch(void *context, const char *name, struct be_buf *
 /* How a sheet of the tester's own shape is read. `mapping` holds one rule a
  * line: "field = column" (take this field from that column), "field := value"
  * (the same value in every row), "ignore = column". Fields are the documented
- * column names. */
+ * column names. Rules that name a column which a sheet lacks are passed over
+ * when its header needs none. */
 struct be_entering {
   const char *mapping;    /* rules, or null */
   const char *mapping_of; /* name of a mapping saved in the book, or null */
@@ -117,6 +121,7 @@ struct be_entered {
   const char *kind; /* "pull sheet", "line sheet", "knot sheet", "trace" */
   bool already;     /* the same bytes were entered before: nothing was added */
   size_t rows, pulls, corrections, lines, knots, traces;
+  size_t known; /* rows of lines and knots that the book had, field by field: passed over */
   size_t notes_count;
   char *notes[BE_BOOK_NOTES_MAX]; /* said to the user; in the arena given */
   size_t notes_dropped;
@@ -124,6 +129,9 @@ struct be_entered {
 
 /* What kind of file this is, by its header: a word of be_entered.kind. */
 const char *be_book_kind(const char *bytes, size_t size, const char *mapping);
+/* The same with all the rules that be_book_enter would use, saved ones too. */
+const char *be_book_kind_of(struct be_book *book, const char *bytes, size_t size,
+                            const struct be_entering *how);
 
 /* Enters one file: all of it, or nothing. The kind is found from its header.
  * name is kept and shown. The book is unchanged unless BE_OK. */
@@ -190,7 +198,8 @@ struct be_record {
   const char *unit;      /* of force: what most loads were typed in */
 };
 
-/* Reads the whole record into the arena, in one snapshot. */
+/* Reads the whole record into the arena, in one snapshot. Figures of traces that
+ * the book does not keep are worked out from their bytes. */
 enum be_status be_book_read(struct be_book *book, struct be_arena *arena, struct be_record *record,
                             struct be_err *err);
 
@@ -210,12 +219,24 @@ enum be_status be_book_corrections(struct be_book *book, int64_t pull, struct be
 
 /* ---- is it still right -------------------------------------------------- */
 
-/* Checks the file's structure, every hash, and every figure derived from a
- * trace. BE_NO with the first fault found; counts what was looked at. */
+/* Checks the file's structure, every hash, every figure derived from a trace,
+ * and every row: all files are entered again into a book in memory, which must
+ * come out the same. BE_NO with the first fault found; counts what was looked
+ * at. Takes about as much memory as the book is large. */
 struct be_book_check {
   size_t files, pulls, derived;
 };
 enum be_status be_book_check(struct be_book *book, struct be_book_check *checked,
                              struct be_err *err);
+
+/* ---- what was entered --------------------------------------------------- */
+
+/* Every file that the book holds, in the order entered, in the arena. */
+struct be_held_file {
+  const char *name;   /* as given when it was entered */
+  const char *sha256; /* of its bytes, 64 small hexadecimal digits */
+};
+enum be_status be_book_files(struct be_book *book, struct be_arena *arena,
+                             struct be_held_file **list, size_t *count, struct be_err *err);
 
 #endif

@@ -22,20 +22,31 @@ static enum be_status expect_none(struct be_book *book, const char *sql, const c
   return status;
 }
 
-static bool same(double stored, double now)
-{
-  return (isnan(stored) && isnan(now)) || stored == now;
-}
-
-static bool same_text(sqlite3_stmt *s, int at, const char *now)
-{
-  const char *stored = (const char *)sqlite3_column_text(s, at);
-  return stored && strcmp(stored, now) == 0;
-}
-
 static double number(sqlite3_stmt *s, int at)
 {
   return sqlite3_column_type(s, at) == SQLITE_NULL ? NAN : sqlite3_column_double(s, at);
+}
+
+static enum be_status check_figures(sqlite3_stmt *s, const char *name, const char *bytes,
+                                    size_t size, struct be_err *err)
+{
+  struct derived now;
+  enum be_status status = be_derive_trace(bytes ? bytes : "", size, &now, err);
+  if (status != BE_OK) return status;
+  if (be_same_number(s, 3, now.peak_N) && be_same_number(s, 4, now.zero_N) &&
+      be_same_number(s, 5, now.rise_N) && be_same_number(s, 6, now.first_slip_N) &&
+      be_same_number(s, 7, now.time_to_peak_s) && be_same_number(s, 8, now.bound) &&
+      be_same_text(s, 9, now.ending) && be_same_text(s, 10, now.flags))
+    return BE_OK;
+  be_fail(err, BE_NO, "the figures kept for trace \"%s\" are not what its bytes give", name);
+  if (!be_same_text(s, 11, BE_VERSION))
+    return be_fail_remedy(err,
+                          "another version of the program made them; they are made again when "
+                          "the book is next opened for writing, such as with `bitterend enter`");
+  return be_fail_remedy(err,
+                        "throw them away (in SQL: DELETE FROM derived WHERE trace = %lld); they "
+                        "are made again when the book is next opened for writing",
+                        (long long)sqlite3_column_int64(s, 12));
 }
 
 static enum be_status check_file(sqlite3_stmt *s, struct be_book_check *checked, struct be_err *err)
@@ -51,29 +62,20 @@ static enum be_status check_file(sqlite3_stmt *s, struct be_book_check *checked,
     return be_fail(err, BE_NO, "the bytes of file \"%s\" are not those that were entered",
                    name ? name : "?");
   if (sqlite3_column_type(s, 3) == SQLITE_NULL) return BE_OK;
-  struct derived now;
-  enum be_status status = be_derive_trace(bytes, size, &now, err);
-  if (status != BE_OK) return status;
   checked->derived++;
-  if (same(number(s, 3), now.peak_N) && same(number(s, 4), now.zero_N) &&
-      same(number(s, 5), now.rise_N) && same(number(s, 6), now.first_slip_N) &&
-      same(number(s, 7), now.time_to_peak_s) && same(number(s, 8), now.bound) &&
-      same_text(s, 9, now.ending) && same_text(s, 10, now.flags))
-    return BE_OK;
-  return be_fail(err, BE_NO, "the figures kept for trace \"%s\" are not what its bytes give",
-                 name ? name : "?");
+  return check_figures(s, name ? name : "?", bytes, size, err);
 }
 
 static enum be_status check_files(struct be_book *book, struct be_book_check *checked,
                                   struct be_err *err)
 {
   sqlite3_stmt *s = NULL;
-  enum be_status status =
-      be_sql_prepare(book->db,
-                     "SELECT name, sha256, bytes, peak_N, zero_N, rise_N, first_slip_N,"
-                     " time_to_peak_s, bound, ending, flags FROM file LEFT JOIN derived ON "
-                     "derived.trace = file.id ORDER BY file.id",
-                     &s, err);
+  enum be_status status = be_sql_prepare(
+      book->db,
+      "SELECT name, sha256, bytes, peak_N, zero_N, rise_N, first_slip_N,"
+      " time_to_peak_s, bound, ending, flags, made_by, trace FROM file LEFT JOIN derived ON "
+      "derived.trace = file.id ORDER BY file.id",
+      &s, err);
   bool row = true;
   while (status == BE_OK) {
     status = be_sql_step(s, &row, err);
@@ -155,17 +157,17 @@ enum be_status be_book_check(struct be_book *book, struct be_book_check *checked
       {"SELECT result.id FROM result WHERE kind <> 'void' AND load_N IS NULL AND NOT EXISTS"
        " (SELECT 1 FROM pull WHERE pull.id = result.pull AND trace IS NOT NULL)",
        "no load for result"},
-      {"SELECT name FROM file WHERE kind = 'trace' AND id NOT IN (SELECT trace FROM derived)",
-       "no figures are kept for trace"},
       {"SELECT code FROM specimen WHERE (design = 'plain line') <> (knot IS NULL)",
        "plain line and knot disagree for specimen"},
   };
-  enum be_status status = BE_OK;
+  enum be_status status = be_sql_run(book->db, "BEGIN", err);
   for (size_t i = 0; i < sizeof rules / sizeof rules[0] && status == BE_OK; i++)
     status = expect_none(book, rules[i].sql, rules[i].fault, err);
   if (status == BE_OK) status = check_loads(book, err);
   if (status == BE_OK) status = check_files(book, checked, err);
   if (status == BE_OK) status = count_pulls(book, &checked->pulls, err);
+  if (status == BE_OK) status = be_check_again(book, err);
+  be_sql_rollback(book);
   if (status != BE_OK) be_fail_at(err, book->path, 0, 0);
   return status;
 }

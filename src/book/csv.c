@@ -1,26 +1,11 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* Sheets as cells (RFC 4180 and its common cousins: semicolon or tab between
- * cells, bare line ends). Text that is not UTF-8 is taken as Latin-1. */
+ * cells, bare line ends, a first line "sep=;", rows cut after their last filled
+ * cell). coding.c makes the text UTF-8 first. */
 #include "book/inside.h"
 
 #include <stdio.h>
 #include <string.h>
-
-static char *to_utf8(const char *bytes, size_t size, struct be_arena *arena, size_t *length)
-{
-  if (size >= 3 && memcmp(bytes, "\xEF\xBB\xBF", 3) == 0) bytes += 3, size -= 3;
-  *length = size;
-  if (be_utf8_valid(bytes, size)) return be_arena_text(arena, bytes, size);
-  char *text = be_arena_alloc(arena, 2 * size + 1);
-  if (!text) return NULL;
-  *length = 0;
-  for (size_t i = 0; i < size; i++) {
-    unsigned char c = (unsigned char)bytes[i];
-    if (c >= 0x80) text[(*length)++] = (char)(0xC0 | c >> 6);
-    text[(*length)++] = (char)(c < 0x80 ? c : 0x80 | (c & 0x3F));
-  }
-  return text;
-}
 
 /* Bytes of the remarks at text: lines that start with "#" before the header. */
 static size_t remark_size(const char *text, size_t size)
@@ -68,7 +53,8 @@ static enum be_status read_cell(struct reader *in, bool *last, struct be_err *er
     for (in->at++;; in->at++) {
       if (in->at >= in->end) {
         be_fail(err, BE_BAD_INPUT, "a quoted cell is not closed");
-        return be_fail_at(err, NULL, opened, 0);
+        be_fail_at(err, NULL, opened, 0);
+        return be_fail_remedy(err, "close it, or write a quotation mark inside it twice");
       }
       if (*in->at == '\n') in->line++;
       if (*in->at == '"' && (in->at + 1 >= in->end || in->at[1] != '"')) break;
@@ -79,7 +65,9 @@ static enum be_status read_cell(struct reader *in, bool *last, struct be_err *er
     while (in->at < in->end && *in->at == ' ') in->at++;
     if (in->at < in->end && *in->at != in->delimiter && *in->at != '\r' && *in->at != '\n') {
       be_fail(err, BE_BAD_INPUT, "text follows a closed quotation mark");
-      return be_fail_at(err, NULL, in->line, 0);
+      be_fail_at(err, NULL, in->line, 0);
+      return be_fail_remedy(err,
+                            "quote the whole cell; a quotation mark inside it is written twice");
     }
   } else {
     while (in->at < in->end && *in->at != in->delimiter && *in->at != '\n') *out++ = *in->at++;
@@ -137,6 +125,54 @@ static char usual_mark(const struct sheet *sheet)
   return points > commas ? '.' : commas > points ? ',' : 0;
 }
 
+/* Adds or drops empty cells, so that the row is as long as the header. */
+static enum be_status fit_row(struct reader *in, size_t before, size_t columns, size_t line,
+                              struct be_err *err)
+{
+  static char empty[] = "";
+  size_t got = in->cells_count - before;
+  while (got > columns && in->cells[before + got - 1][0] == '\0') got--;
+  if (got > columns) {
+    be_fail(err, BE_BAD_INPUT, "this row has %zu cells; the header has %zu", got, columns);
+    be_fail_at(err, NULL, line, 0);
+    return be_fail_remedy(err, "a cell that holds the delimiter needs quotation marks");
+  }
+  void *block = in->cells;
+  enum be_status status = be_grow(&block, &in->cells_capacity, sizeof *in->cells, before + columns,
+                                  (size_t)SHEET_ROWS_MAX * 8, err);
+  in->cells = block;
+  if (status != BE_OK) return status;
+  while (got < columns) in->cells[before + got++] = empty;
+  in->cells_count = before + columns;
+  return BE_OK;
+}
+
+/* The cells of the header: those after the last named one have no meaning. */
+static enum be_status count_columns(struct reader *in, struct sheet *sheet, size_t line,
+                                    struct be_err *err)
+{
+  sheet->columns = in->cells_count;
+  while (in->cells[sheet->columns - 1][0] == '\0') sheet->columns--;
+  if (sheet->columns <= SHEET_COLUMNS_MAX) return BE_OK;
+  be_fail(err, BE_TOO_LARGE, "more than %d columns", SHEET_COLUMNS_MAX);
+  be_fail_at(err, NULL, line, 0);
+  return be_fail_remedy(err, "take out the columns that are not about the pulls");
+}
+
+static enum be_status keep_sheet(const struct reader *in, const size_t *lines, size_t rows,
+                                 struct be_arena *arena, struct sheet *sheet, struct be_err *err)
+{
+  if (rows == 0) return be_fail(err, BE_BAD_INPUT, "the file is empty");
+  sheet->rows = rows - 1;
+  sheet->lines = be_arena_alloc(arena, rows * sizeof *lines);
+  sheet->cells = be_arena_alloc(arena, in->cells_count * sizeof *in->cells);
+  if (!sheet->lines || !sheet->cells) return be_fail(err, BE_NO_MEMORY, "no memory for the sheet");
+  memcpy(sheet->lines, lines, rows * sizeof *lines);
+  memcpy(sheet->cells, in->cells, in->cells_count * sizeof *in->cells);
+  sheet->usual = usual_mark(sheet);
+  return BE_OK;
+}
+
 static enum be_status fill(struct reader *in, struct be_arena *arena, struct sheet *sheet,
                            struct be_err *err)
 {
@@ -149,51 +185,44 @@ static enum be_status fill(struct reader *in, struct be_arena *arena, struct she
     bool kept = false;
     status = read_row(in, &kept, err);
     if (status != BE_OK || !kept) continue;
-    if (rows == 0) sheet->columns = in->cells_count;
-    size_t got = in->cells_count - before;
-    if (got != sheet->columns) {
-      be_fail(err, BE_BAD_INPUT, "this row has %zu cells; the header has %zu", got, sheet->columns);
-      be_fail_at(err, NULL, line, 0);
-      status = be_fail_remedy(err, "a cell that holds the delimiter needs quotation marks");
-      continue;
-    }
+    if (rows == 0) status = count_columns(in, sheet, line, err);
+    if (status == BE_OK) status = fit_row(in, before, sheet->columns, line, err);
+    if (status != BE_OK) continue;
     void *block = lines;
     status = be_grow(&block, &capacity, sizeof *lines, rows + 1, SHEET_ROWS_MAX, err);
     lines = block;
     if (status == BE_OK) lines[rows++] = line;
   }
-  if (status == BE_OK && rows == 0) status = be_fail(err, BE_BAD_INPUT, "the file is empty");
-  if (status == BE_OK && sheet->columns > SHEET_COLUMNS_MAX)
-    status = be_fail(err, BE_TOO_LARGE, "more than %d columns", SHEET_COLUMNS_MAX);
-  if (status == BE_OK) {
-    sheet->rows = rows - 1;
-    sheet->lines = be_arena_alloc(arena, rows * sizeof *lines);
-    sheet->cells = be_arena_alloc(arena, in->cells_count * sizeof *in->cells);
-    if (!sheet->lines || !sheet->cells) status = be_fail(err, BE_NO_MEMORY, "no memory");
-    else {
-      memcpy(sheet->lines, lines, rows * sizeof *lines);
-      memcpy(sheet->cells, in->cells, in->cells_count * sizeof *in->cells);
-      sheet->usual = usual_mark(sheet);
-    }
-  }
+  if (status == BE_OK) status = keep_sheet(in, lines, rows, arena, sheet, err);
   be_free(lines);
   return status;
+}
+
+/* "sep=;" alone in the first line names the delimiter. */
+static bool said_delimiter(struct reader *in)
+{
+  const char *at = in->at;
+  if (in->end - at < 6 || memcmp(at, "sep=", 4) != 0) return false;
+  size_t line = 5 + (at[5] == '\r');
+  if (at[line] != '\n') return false;
+  in->delimiter = at[4];
+  in->at += line + 1;
+  in->line++;
+  return true;
 }
 
 enum be_status be_sheet_read(const char *bytes, size_t size, struct be_arena *arena,
                              struct sheet *sheet, struct be_err *err)
 {
   memset(sheet, 0, sizeof *sheet);
-  const char *zero = size ? memchr(bytes, '\0', size) : NULL;
-  if (zero) return be_fail(err, BE_BAD_INPUT, "the file holds bytes that are not text");
   struct reader in = {.line = 1};
   size_t length = 0;
-  char *text = to_utf8(bytes, size, arena, &length);
-  if (!text) return be_fail(err, BE_NO_MEMORY, "no memory for the sheet");
-  in.at = text;
-  in.end = text + length;
-  in.delimiter = sheet->delimiter = find_delimiter(text, length);
-  enum be_status status = fill(&in, arena, sheet, err);
+  enum be_status status = be_sheet_text(bytes, size, arena, &in.at, &length, err);
+  if (status != BE_OK) return status;
+  in.end = in.at + length;
+  if (!said_delimiter(&in)) in.delimiter = find_delimiter(in.at, length);
+  sheet->delimiter = in.delimiter;
+  status = fill(&in, arena, sheet, err);
   be_free(in.cells);
   return status;
 }

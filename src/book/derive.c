@@ -9,6 +9,11 @@
 #include <stdio.h>
 #include <string.h>
 
+/* A peak below this many deviations of a reading may be noise alone. */
+static const double faint_below = 10;
+/* Part of the rise that a load may lose and still be up; as in trace/ending.c. */
+static const double no_fall = 0.05;
+
 static void list_flags(const struct be_trace_events *events, char *text, size_t size)
 {
   size_t used = 0;
@@ -20,6 +25,42 @@ static void list_flags(const struct be_trace_events *events, char *text, size_t 
     if (put < 0 || (size_t)put >= size - used) return;
     used += (size_t)put;
   }
+}
+
+/* Why the peak is only what the specimen held at least; null if it is not. */
+static const char *why_bound(const struct be_trace *trace, const struct be_trace_events *events)
+{
+  if (events->flags[BE_FLAG_SATURATED]) return "flat top in the trace";
+  if (events->flags[BE_FLAG_RISING]) return "still rising at the end of the trace";
+  if (events->flags[BE_FLAG_HELD]) return "nothing let go in the trace";
+  double fall = events->peak_N - trace->force_N[trace->n - 1];
+  bool up = events->ending == BE_ENDED_UNSEEN && fall < no_fall * events->rise_N;
+  return up ? "the trace ends at its highest load" : NULL;
+}
+
+static bool no_unit_of_force(const struct be_trace_layout *layout)
+{
+  for (size_t i = 0; i < layout->columns_count; i++)
+    if (layout->columns[i].role == BE_ROLE_FORCE) return !layout->columns[i].unit;
+  return true;
+}
+
+static void take(const struct be_trace *trace, const struct be_trace_events *events,
+                 struct derived *derived)
+{
+  memset(derived, 0, sizeof *derived);
+  derived->peak_N = events->peak_N;
+  derived->zero_N = events->zero_N;
+  derived->rise_N = events->rise_N;
+  derived->first_slip_N = events->slips_count ? events->slips[0].from_N : NAN;
+  derived->time_to_peak_s = events->time_to_peak_s;
+  derived->why_bound = why_bound(trace, events);
+  derived->bound = derived->why_bound != NULL;
+  derived->ending = be_ending_words(events->ending);
+  list_flags(events, derived->flags, sizeof derived->flags);
+  derived->unit_guessed = no_unit_of_force(&trace->layout);
+  derived->end_unseen = events->ending == BE_ENDED_UNSEEN;
+  derived->faint = events->rise_N < faint_below * events->noise_N;
 }
 
 enum be_status be_derive_trace(const char *bytes, size_t size, struct derived *derived,
@@ -34,28 +75,50 @@ enum be_status be_derive_trace(const char *bytes, size_t size, struct derived *d
     status = be_fail_remedy(err, "split the file, one test each");
   }
   if (status == BE_OK) status = be_trace_find(&file->tests[0], &events, err);
-  if (status == BE_OK) {
-    memset(derived, 0, sizeof *derived);
-    derived->peak_N = events.peak_N;
-    derived->zero_N = events.zero_N;
-    derived->rise_N = events.rise_N;
-    derived->first_slip_N = events.slips_count ? events.slips[0].from_N : NAN;
-    derived->time_to_peak_s = events.time_to_peak_s;
-    derived->bound = events.flags[BE_FLAG_SATURATED] || events.flags[BE_FLAG_RISING] ||
-                     events.flags[BE_FLAG_HELD];
-    derived->ending = be_ending_words(events.ending);
-    list_flags(&events, derived->flags, sizeof derived->flags);
-  }
+  if (status == BE_OK) take(&file->tests[0], &events, derived);
   be_trace_file_free(file);
   return status;
 }
 
-static enum be_status keep(struct be_book *book, int64_t trace, const struct derived *derived,
-                           struct be_err *err)
+enum be_status be_derive_file(struct be_book *book, int64_t trace, struct derived *derived,
+                              struct be_err *err)
+{
+  sqlite3_stmt *s = NULL;
+  bool row = false;
+  enum be_status status =
+      be_sql_prepare(book->db, "SELECT bytes, name FROM file WHERE id = ?1", &s, err);
+  if (status == BE_OK) {
+    sqlite3_bind_int64(s, 1, trace);
+    status = be_sql_step(s, &row, err);
+  }
+  if (status == BE_OK && !row) status = be_fail(err, BE_BAD_INPUT, "the book has no such file");
+  const char *bytes = row ? sqlite3_column_blob(s, 0) : NULL;
+  if (row && !bytes && sqlite3_errcode(book->db) == SQLITE_NOMEM)
+    status = be_fail(err, BE_NO_MEMORY, "no memory for a trace");
+  if (status == BE_OK) {
+    status = be_derive_trace(bytes ? bytes : "", (size_t)sqlite3_column_bytes(s, 0), derived, err);
+    if (status == BE_ASK) status = BE_BAD_INPUT;
+    if (status != BE_OK && err) {
+      const char *name = (const char *)sqlite3_column_text(s, 1);
+      char why[sizeof err->what];
+      snprintf(why, sizeof why, "%s", err->what);
+      be_fail(err, status, "trace \"%.80s\" gives no figures: %.280s", name ? name : "?", why);
+    }
+  }
+  sqlite3_finalize(s);
+  return status;
+}
+
+enum be_status be_derived_keep(struct be_book *book, int64_t trace, const struct derived *derived,
+                               struct be_err *err)
 {
   sqlite3_stmt *statement = NULL;
-  enum be_status status = be_sql_prepare(
-      book->db, "INSERT INTO derived VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9)", &statement, err);
+  enum be_status status =
+      be_sql_prepare(book->db,
+                     "INSERT OR REPLACE INTO derived (trace, peak_N, zero_N, rise_N, first_slip_N,"
+                     " time_to_peak_s, bound, ending, flags, made_by)"
+                     " VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9, ?10)",
+                     &statement, err);
   if (status != BE_OK) return status;
   sqlite3_bind_int64(statement, 1, trace);
   be_bind_number(statement, 2, derived->peak_N);
@@ -66,36 +129,47 @@ static enum be_status keep(struct be_book *book, int64_t trace, const struct der
   sqlite3_bind_int(statement, 7, derived->bound);
   be_bind_text(statement, 8, derived->ending);
   be_bind_text(statement, 9, derived->flags);
+  be_bind_text(statement, 10, BE_VERSION);
   status = be_sql_step(statement, NULL, err);
   sqlite3_finalize(statement);
   return status;
 }
 
-enum be_status be_trace_add(struct entering *in, int64_t pull, const char *name, const char *bytes,
-                            size_t size, struct be_err *err)
+/* ---- what is missing ---- */
+
+/* The first trace after *trace whose figures are to be made; 0: none. */
+static enum be_status next_missing(struct be_book *book, int64_t *trace, struct be_err *err)
 {
-  struct derived derived;
-  enum be_status status = be_derive_trace(bytes, size, &derived, err);
-  if (status != BE_OK) return be_fail_at(err, name, 0, 0), status;
-  int64_t id = 0;
-  bool already = false;
-  status = be_file_add(in->book, name, "trace", bytes, size, &id, &already, err);
+  sqlite3_stmt *s = NULL;
+  bool row = false;
+  enum be_status status =
+      be_sql_prepare(book->db,
+                     "SELECT id FROM file WHERE kind = 'trace' AND id > ?1 AND NOT EXISTS (SELECT 1"
+                     " FROM derived WHERE trace = file.id AND made_by = ?2) ORDER BY id LIMIT 1",
+                     &s, err);
   if (status != BE_OK) return status;
-  if (already) {
-    be_fail(err, BE_BAD_INPUT, "the trace \"%s\" was entered before, for another specimen", name);
-    return be_fail_remedy(err, "check that each specimen names its own trace");
+  sqlite3_bind_int64(s, 1, *trace);
+  be_bind_text(s, 2, BE_VERSION);
+  status = be_sql_step(s, &row, err);
+  *trace = row ? sqlite3_column_int64(s, 0) : 0;
+  sqlite3_finalize(s);
+  return status;
+}
+
+enum be_status be_derived_fill(struct be_book *book, struct be_err *err)
+{
+  int64_t trace = 0;
+  enum be_status status = next_missing(book, &trace, err);
+  if (status != BE_OK || !trace) return status;
+  status = be_sql_run(book->db, "BEGIN IMMEDIATE", err);
+  while (status == BE_OK && trace) {
+    struct derived derived;
+    status = be_derive_file(book, trace, &derived, err);
+    if (status == BE_OK) status = be_derived_keep(book, trace, &derived, err);
+    else if (status == BE_BAD_INPUT || status == BE_TOO_LARGE) status = BE_OK;
+    if (status == BE_OK) status = next_missing(book, &trace, err);
   }
-  status = keep(in->book, id, &derived, err);
-  if (status != BE_OK) return status;
-  sqlite3_stmt *statement = NULL;
-  status = be_sql_prepare(
-      in->book->db, "UPDATE pull SET trace = ?2 WHERE id = ?1 AND trace IS NULL", &statement, err);
-  if (status == BE_OK) {
-    sqlite3_bind_int64(statement, 1, pull);
-    sqlite3_bind_int64(statement, 2, id);
-    status = be_sql_step(statement, NULL, err);
-  }
-  sqlite3_finalize(statement);
-  in->entered->traces += status == BE_OK;
+  if (status == BE_OK) status = be_sql_run(book->db, "COMMIT", err);
+  if (status != BE_OK) be_sql_rollback(book);
   return status;
 }

@@ -124,6 +124,7 @@ static enum be_status enter_line_row(struct entering *in, struct be_err *err)
                             .lot = text_of(in, FIELD_LOT)};
   if (!line.name) {
     be_fail(err, BE_BAD_INPUT, "the line has no name");
+    be_fail_remedy(err, "every row needs one, such as \"nylon 12 lb\"");
     return be_fail_here(in, FIELD_LINE, err);
   }
   struct be_quantity label, diameter;
@@ -152,14 +153,11 @@ static enum be_status enter_knot_row(struct entering *in, struct be_err *err)
                             .aliases = text_of(in, FIELD_ALIASES)};
   if (!knot.name) {
     be_fail(err, BE_BAD_INPUT, "the knot has no name");
+    be_fail_remedy(err, "every row of a knot sheet needs one");
     return be_fail_here(in, FIELD_KNOT, err);
   }
-  struct be_quantity turns;
-  enum be_status status =
-      be_field_number(in, FIELD_TURNS, BE_RATIO, be_unit_si(BE_RATIO), &turns, err);
-  if (status != BE_OK) return status;
-  knot.turns = turns.value;
-  return be_knot_add(in, &knot, err);
+  enum be_status status = be_turns_read(in, &knot.turns, err);
+  return status == BE_OK ? be_knot_add(in, &knot, err) : status;
 }
 
 static enum be_status enter_rows(struct entering *in, struct be_err *err)
@@ -173,39 +171,27 @@ static enum be_status enter_rows(struct entering *in, struct be_err *err)
 
 /* ---- one file ---- */
 
-/* A trace on its own belongs to the specimen whose code is its name. */
-static enum be_status enter_trace(struct entering *in, const char *bytes, size_t size,
-                                  struct be_err *err)
+/* How the file was read, so that check can read it again. */
+static enum be_status keep_entered(struct entering *in, const char *rules, struct be_err *err)
 {
-  char code[256];
-  const char *slash = strrchr(in->name, '/');
-  snprintf(code, sizeof code, "%s",
-           in->how->specimen ? in->how->specimen
-           : slash           ? slash + 1
-                             : in->name);
-  char *dot = in->how->specimen ? NULL : strrchr(code, '.');
-  if (dot) *dot = '\0';
-  sqlite3_stmt *statement = NULL;
+  const struct be_entering *how = in->how;
+  char mark[2] = {how->decimal, '\0'};
+  sqlite3_stmt *s = NULL;
   enum be_status status =
       be_sql_prepare(in->book->db,
-                     "SELECT pull.id, pull.trace FROM pull JOIN specimen ON specimen.id = specimen"
-                     " WHERE code = ?1",
-                     &statement, err);
+                     "INSERT INTO entered (file, mapping, save_as, decimal_mark, specimen, made_by)"
+                     " VALUES (?1, ?2, ?3, ?4, ?5, ?6)",
+                     &s, err);
   if (status != BE_OK) return status;
-  be_bind_text(statement, 1, code);
-  bool row = false;
-  status = be_sql_step(statement, &row, err);
-  int64_t pull = row ? sqlite3_column_int64(statement, 0) : 0;
-  bool has = row && sqlite3_column_type(statement, 1) != SQLITE_NULL;
-  sqlite3_finalize(statement);
-  if (status != BE_OK) return status;
-  if (!pull) {
-    be_fail(err, BE_BAD_INPUT, "this is a trace, and no specimen has the code \"%s\"", code);
-    return be_fail_remedy(err, "enter its pull sheet first, or say --specimen CODE");
-  }
-  if (has) return be_fail(err, BE_BAD_INPUT, "specimen \"%s\" has a trace already", code);
-  in->entered->kind = "trace";
-  return be_trace_add(in, pull, in->name, bytes, size, err);
+  sqlite3_bind_int64(s, 1, in->file);
+  be_bind_text(s, 2, rules);
+  be_bind_text(s, 3, rules ? how->save_as : NULL);
+  be_bind_text(s, 4, *mark ? mark : NULL);
+  be_bind_text(s, 5, how->specimen);
+  be_bind_text(s, 6, BE_VERSION);
+  status = be_sql_step(s, NULL, err);
+  sqlite3_finalize(s);
+  return status;
 }
 
 static enum be_status enter_sheet(struct entering *in, const char *rules, const char *bytes,
@@ -218,17 +204,15 @@ static enum be_status enter_sheet(struct entering *in, const char *rules, const 
       be_file_add(in->book, in->name, in->entered->kind, bytes, size, &in->file, &already, err);
   if (status == BE_OK && in->how->save_as && rules)
     status = mapping_save(in->book, in->how->save_as, rules, err);
-  if (status != BE_OK) return status;
-  sqlite3_stmt *statement = NULL;
-  status = be_sql_prepare(in->book->db, "INSERT INTO entered (file, mapping) VALUES (?1, ?2)",
-                          &statement, err);
-  if (status == BE_OK) {
-    sqlite3_bind_int64(statement, 1, in->file);
-    be_bind_text(statement, 2, rules);
-    status = be_sql_step(statement, NULL, err);
-  }
-  sqlite3_finalize(statement);
+  if (status == BE_OK) status = keep_entered(in, rules, err);
   return status == BE_OK ? enter_rows(in, err) : status;
+}
+
+static enum be_status enter_alone(struct entering *in, const char *bytes, size_t size,
+                                  const struct derived *derived, struct be_err *err)
+{
+  enum be_status status = be_enter_trace(in, bytes, size, derived, err);
+  return status == BE_OK ? keep_entered(in, NULL, err) : status;
 }
 
 static enum be_status enter_inside(struct entering *in, const char *bytes, size_t size,
@@ -239,19 +223,25 @@ static enum be_status enter_inside(struct entering *in, const char *bytes, size_
   be_sha256_hex(bytes, size, hex);
   enum be_status status = find_file(in->book, hex, &id, &in->entered->already, err);
   if (status != BE_OK || in->entered->already) return status;
-  const char *rules = NULL;
-  status = mapping_find(in, &rules, err);
+  const char *given = NULL;
+  status = mapping_find(in, &given, err);
   if (status != BE_OK) return status;
+  const char *rules = given;
   struct be_err as_sheet = {0};
   status = be_sheet_read(bytes, size, in->arena, &in->sheet, &as_sheet);
-  if (status == BE_OK)
-    status = be_fields_find(&in->sheet, rules, in->arena, &in->fields, &as_sheet);
+  bool cells = status == BE_OK;
+  if (cells) status = be_fields_resolve(&in->sheet, &rules, in->arena, &in->fields, &as_sheet);
+  if (status == BE_OK && given && !rules)
+    be_note_here(in, 0,
+                 "the rules name columns that this sheet lacks; its header says all, and it "
+                 "was entered without them");
   if (status == BE_OK) return enter_sheet(in, rules, bytes, size, err);
-  /* Not a sheet: a trace, unless the header says that a sheet was meant. */
+  /* Not a sheet: a trace, unless rules that fit say that a sheet was meant. */
   struct derived derived;
-  if (status == BE_BAD_INPUT && !rules) {
+  bool perhaps = !rules || !cells || in->fields.rule_missed;
+  if (perhaps && (status == BE_BAD_INPUT || status == BE_WRONG_USE)) {
     enum be_status as_trace = be_derive_trace(bytes, size, &derived, err);
-    if (as_trace == BE_OK) return enter_trace(in, bytes, size, err);
+    if (as_trace == BE_OK) return enter_alone(in, bytes, size, &derived, err);
     if (as_trace == BE_NO_MEMORY) return as_trace;
   }
   if (err) *err = as_sheet;
@@ -265,8 +255,19 @@ const char *be_book_kind(const char *bytes, size_t size, const char *mapping)
   struct fields fields;
   const char *kind = "trace";
   if (arena && be_sheet_read(bytes, size, arena, &sheet, NULL) == BE_OK &&
-      be_fields_find(&sheet, mapping, arena, &fields, NULL) == BE_OK)
+      be_fields_resolve(&sheet, &mapping, arena, &fields, NULL) == BE_OK)
     kind = be_sheet_kind_word(fields.kind);
+  be_arena_free(arena);
+  return kind;
+}
+
+const char *be_book_kind_of(struct be_book *book, const char *bytes, size_t size,
+                            const struct be_entering *how)
+{
+  struct be_arena *arena = be_arena_create();
+  struct entering in = {.book = book, .how = how, .arena = arena};
+  const char *rules = NULL, *kind = "trace";
+  if (arena && mapping_find(&in, &rules, NULL) == BE_OK) kind = be_book_kind(bytes, size, rules);
   be_arena_free(arena);
   return kind;
 }

@@ -105,12 +105,34 @@ static int find_field(const char *name, int sheets)
   return -1;
 }
 
-static const struct be_unit *unit_of(const char *text)
+/* What the numbers of a field are; BE_DIMENSIONS for words. */
+static enum be_dimension dimension_of(enum field field)
 {
-  return *text ? be_unit_find(text, strlen(text)) : NULL;
+  switch (field) {
+  case FIELD_LOAD:
+  case FIELD_LABEL: return BE_FORCE;
+  case FIELD_LENGTH:
+  case FIELD_DIAMETER: return BE_LENGTH;
+  case FIELD_SOAK: return BE_TIME;
+  case FIELD_SPEED: return BE_SPEED;
+  case FIELD_TURNS:
+  case FIELD_ORDER: return BE_RATIO;
+  default: return BE_DIMENSIONS;
+  }
+}
+
+/* Words have no unit, but one that stands beside them does no harm. */
+static const struct be_unit *unit_of(enum field field, const char *text)
+{
+  enum be_dimension dimension = dimension_of(field);
+  if (!*text) return NULL;
+  return dimension == BE_DIMENSIONS ? be_unit_find(text, strlen(text))
+                                    : be_unit_find_in(dimension, text, strlen(text));
 }
 
 /* ---- finding ---- */
+
+enum { RULE_MOST = 255 }; /* bytes */
 
 /* The rules are gone through twice: what they name helps to tell the kind of
  * the sheet, and the kind tells what their names mean ("line" in a pull sheet
@@ -153,9 +175,15 @@ static enum be_status bad_rule(const char *rule, const char *why, struct be_err 
                              "\"ignore = COLUMN\"; docs/formats.md lists the fields");
 }
 
+static enum be_status missed(struct finding *in, const char *rule, struct be_err *err)
+{
+  in->fields->rule_missed = true;
+  return bad_rule(rule, "names a column that the sheet does not have", err);
+}
+
 static enum be_status apply_rule(struct finding *in, char *rule, struct be_err *err)
 {
-  char whole[256];
+  char whole[RULE_MOST + 1];
   snprintf(whole, sizeof whole, "%s", rule);
   char *equals = strchr(rule, '=');
   if (!equals) return bad_rule(whole, "has no \"=\"", err);
@@ -167,7 +195,7 @@ static enum be_status apply_rule(struct finding *in, char *rule, struct be_err *
   rule += strspn(rule, " \t");
   if (be_text_same(rule, "ignore")) {
     int column = find_column(in->sheet, value);
-    if (column < 0) return bad_rule(whole, "names a column that the sheet does not have", err);
+    if (column < 0) return missed(in, whole, err);
     in->taken[column] = true;
     return BE_OK;
   }
@@ -188,7 +216,7 @@ static enum be_status apply_rule(struct finding *in, char *rule, struct be_err *
   }
   if (constant) return BE_OK;
   int column = find_column(in->sheet, value);
-  if (column < 0) return bad_rule(whole, "names a column that the sheet does not have", err);
+  if (column < 0) return missed(in, whole, err);
   in->taken[column] = true;
   if (!in->kind_known) return BE_OK;
   struct head theirs;
@@ -197,16 +225,23 @@ static enum be_status apply_rule(struct finding *in, char *rule, struct be_err *
   int before = in->fields->column[field];
   if (before >= 0 && before != column) in->taken[before] = false;
   in->fields->column[field] = column;
-  in->fields->unit[field] = unit_of(unit);
-  if (*head.unit && !unit_of(unit)) return bad_rule(whole, "names a unit that is not known", err);
-  return BE_OK;
+  in->fields->unit[field] = unit_of((enum field)field, unit);
+  if (!*unit || in->fields->unit[field]) return BE_OK;
+  if (*head.unit) return bad_rule(whole, "names a unit that is not known, or not one for it", err);
+  return dimension_of((enum field)field) == BE_DIMENSIONS
+             ? BE_OK
+             : bad_rule(whole, "takes a column whose unit is not known, or not one for it", err);
 }
 
 static enum be_status apply_mapping(struct finding *in, const char *mapping, struct be_err *err)
 {
   while (mapping && *mapping) {
     size_t length = strcspn(mapping, "\n");
-    char rule[256];
+    char rule[RULE_MOST + 1];
+    if (length > RULE_MOST) {
+      snprintf(rule, sizeof rule, "%.40s...", mapping);
+      return bad_rule(rule, "is too long", err);
+    }
     snprintf(rule, sizeof rule, "%.*s", (int)length, mapping);
     mapping += length + (mapping[length] == '\n');
     size_t size = strlen(rule);
@@ -266,6 +301,23 @@ static enum be_status unknown_columns(const struct finding *in, size_t first, st
                         text, text);
 }
 
+static enum be_status strange_unit(const struct finding *in, enum field field, size_t column,
+                                   const char *unit, struct be_err *err)
+{
+  enum be_dimension dimension = dimension_of(field);
+  const char *text = be_sheet_cell(in->sheet, 0, column);
+  if (dimension >= BE_RATIO)
+    be_fail(err, BE_BAD_INPUT, "\"%s\" in column \"%s\" is not a unit", unit, text);
+  else
+    be_fail(err, BE_BAD_INPUT, "\"%s\" in column \"%s\" is not a unit of %s", unit, text,
+            be_dimension_word(dimension));
+  be_fail_at(err, NULL, in->sheet->lines[0], column + 1);
+  return be_fail_remedy(err, dimension >= BE_RATIO
+                                 ? "leave the brackets out of the head"
+                                 : "write a unit such as N, lb, mm, mm/min or min, or map the "
+                                   "column with --column 'FIELD (UNIT) = COLUMN'");
+}
+
 static enum be_status find_by_name(struct finding *in, struct be_err *err)
 {
   for (size_t i = 0; i < in->sheet->columns; i++) {
@@ -283,11 +335,9 @@ static enum be_status find_by_name(struct finding *in, struct be_err *err)
       return be_fail_remedy(err, "pass over one of them with --ignore '%s'", text);
     }
     in->fields->column[field] = (int)i;
-    in->fields->unit[field] = unit_of(head.unit);
-    if (*head.unit && !in->fields->unit[field]) {
-      be_fail(err, BE_BAD_INPUT, "\"%s\" in column \"%s\" is not a unit", head.unit, text);
-      return be_fail_at(err, NULL, in->sheet->lines[0], i + 1);
-    }
+    in->fields->unit[field] = unit_of((enum field)field, head.unit);
+    if (*head.unit && !in->fields->unit[field])
+      return strange_unit(in, (enum field)field, i, head.unit, err);
   }
   return BE_OK;
 }
@@ -306,12 +356,26 @@ enum be_status be_fields_find(const struct sheet *sheet, const char *mapping,
   static const enum field needed[] = {FIELD_KNOT, FIELD_LINE, FIELD_KNOT};
   enum field field = needed[fields->kind];
   bool load = fields->column[FIELD_LOAD] >= 0 || fields->column[FIELD_TRACE] >= 0;
+  bool corrects = fields->column[FIELD_CORRECTION] >= 0;
+  if (fields->kind == SHEET_PULLS && corrects) return BE_OK;
   if (fields->kind == SHEET_PULLS && !load) field = FIELD_LOAD;
   else if (fields->column[field] >= 0 || fields->constant[field]) return BE_OK;
   be_fail(err, BE_BAD_INPUT, "there is no column \"%s\"", table[field].name);
   be_fail_at(err, NULL, sheet->lines[0], 0);
   return be_fail_remedy(err, "add it, or map a column with --column '%s = COLUMN'",
                         table[field].name);
+}
+
+enum be_status be_fields_resolve(const struct sheet *sheet, const char **rules,
+                                 struct be_arena *arena, struct fields *fields, struct be_err *err)
+{
+  struct fields plain;
+  enum be_status status = be_fields_find(sheet, *rules, arena, fields, err);
+  if (status == BE_OK || !fields->rule_missed) return status;
+  if (be_fields_find(sheet, NULL, arena, &plain, NULL) != BE_OK) return status;
+  *fields = plain;
+  *rules = NULL;
+  return BE_OK;
 }
 
 const char *be_field_text(const struct sheet *sheet, const struct fields *fields, size_t row,

@@ -26,6 +26,12 @@ enum be_status be_sql_step(sqlite3_stmt *statement, bool *row, struct be_err *er
 /* Binds by position; null text and not-a-number become NULL. */
 void be_bind_text(sqlite3_stmt *statement, int at, const char *text);
 void be_bind_number(sqlite3_stmt *statement, int at, double value);
+/* Whether a column holds this; null text and not-a-number are NULL. */
+bool be_same_text(sqlite3_stmt *statement, int at, const char *text);
+bool be_same_number(sqlite3_stmt *statement, int at, double value);
+
+/* An empty book that is nowhere on the disk; the caller closes it. */
+enum be_status be_book_in_memory(struct be_book **book, struct be_err *err);
 
 /* ---- words.c ---- */
 
@@ -46,6 +52,10 @@ struct sheet {
   char usual; /* decimal mark that most numbers of the sheet have, or 0 */
 };
 
+/* coding.c: the bytes as UTF-8 (UTF-16 with its mark, else UTF-8, else
+ * Latin-1) with line feeds, in the arena. */
+enum be_status be_sheet_text(const char *bytes, size_t size, struct be_arena *arena, char **text,
+                             size_t *length, struct be_err *err);
 enum be_status be_sheet_read(const char *bytes, size_t size, struct be_arena *arena,
                              struct sheet *sheet, struct be_err *err);
 const char *be_sheet_cell(const struct sheet *sheet, size_t row, size_t column);
@@ -99,6 +109,7 @@ struct fields {
   int column[FIELDS];                 /* of the sheet, or -1 */
   const char *constant[FIELDS];       /* the same value in every row, or null */
   const struct be_unit *unit[FIELDS]; /* from the header, or null */
+  bool rule_missed;                   /* a rule names a column that is not there */
 };
 
 const char *be_field_name(enum field field);
@@ -106,11 +117,17 @@ const char *be_sheet_kind_word(enum sheet_kind kind);
 /* Finds what each column means, by the documented names and the mapping. */
 enum be_status be_fields_find(const struct sheet *sheet, const char *mapping,
                               struct be_arena *arena, struct fields *fields, struct be_err *err);
+/* The same, but a header that needs no rules is read without those that name a
+ * column it lacks: *rules is then null. */
+enum be_status be_fields_resolve(const struct sheet *sheet, const char **rules,
+                                 struct be_arena *arena, struct fields *fields, struct be_err *err);
 /* The text of a field in a row; null when it is not recorded. */
 const char *be_field_text(const struct sheet *sheet, const struct fields *fields, size_t row,
                           enum field field);
 
-/* ---- resolve.c: the line or knot that a row names, made when it is new ---- */
+/* ---- resolve.c, lines.c, knots.c: what a row says and names ---- */
+
+enum { NOTED_MOST = 64, TURNS_MOST = 100 };
 
 struct entering {
   struct be_book *book;
@@ -122,6 +139,8 @@ struct entering {
   struct sheet sheet;
   struct fields fields;
   size_t row;
+  int64_t noted[NOTED_MOST]; /* lines of which it was said that they have one spool */
+  size_t noted_count;
 };
 
 /* An error at the present row, in the column of the field. */
@@ -147,14 +166,44 @@ enum be_status be_field_number(struct entering *in, enum field field, enum be_di
                                const struct be_unit *fallback, struct be_quantity *quantity,
                                struct be_err *err);
 
-/* ---- rows.c, traces.c ---- */
+/* The turns of a knot, within what a knot can have. */
+enum be_status be_turns_read(struct entering *in, double *turns, struct be_err *err);
 
-enum be_status be_enter_pull_rows(struct entering *in, struct be_err *err);
+/* ---- enter.c ---- */
+
 enum be_status be_file_add(struct be_book *book, const char *name, const char *kind,
                            const char *bytes, size_t size, int64_t *id, bool *already,
                            struct be_err *err);
-enum be_status be_trace_add(struct entering *in, int64_t pull, const char *name, const char *bytes,
-                            size_t size, struct be_err *err);
+
+/* ---- rows.c ---- */
+
+struct row {
+  const char *code;
+  bool corrects; /* the row gives a reason to replace a result */
+  int design, soak, kind, what, where, which;
+  int64_t knot, line_a, line_b;
+  double soak_s;
+  struct be_quantity load, speed, length, order;
+  const char *trace, *reason;
+};
+
+/* What the book holds of the specimen of a row; 0 and null: nothing. */
+struct known {
+  int64_t pull, result, knot, line_a, line_b, trace, file, file_line;
+  int design;
+};
+
+enum be_status be_enter_pull_rows(struct entering *in, struct be_err *err);
+/* The kind that what and where let a result have, when the sheet does not say. */
+int be_kind_by_rule(const struct row *row);
+
+/* ---- read_row.c: a row of a pull sheet as values ---- */
+
+enum be_status be_row_read(struct entering *in, const struct known *known, struct row *row,
+                           struct be_err *err);
+
+/* BE_BAD_INPUT for what no line bears and no rig reads. */
+enum be_status be_load_possible(double load_N, struct be_err *err);
 
 /* ---- derive.c: what is worked out from a trace's bytes ---- */
 
@@ -163,9 +212,41 @@ struct derived {
   bool bound; /* saturated or still rising: the peak is a lower bound */
   const char *ending;
   char flags[256];
+  /* not kept: */
+  bool unit_guessed;      /* the trace names no unit of force */
+  bool end_unseen, faint; /* the peak may not be one: record ends, or little but noise */
+  const char *why_bound;  /* null unless bound */
 };
 enum be_status be_derive_trace(const char *bytes, size_t size, struct derived *derived,
                                struct be_err *err);
+/* The same of a file of the book. */
+enum be_status be_derive_file(struct be_book *book, int64_t trace, struct derived *derived,
+                              struct be_err *err);
+enum be_status be_derived_keep(struct be_book *book, int64_t trace, const struct derived *derived,
+                               struct be_err *err);
+/* Makes the rows that are missing or that another version made. A trace that
+ * can no longer be read is passed over: check tells of it. */
+enum be_status be_derived_fill(struct be_book *book, struct be_err *err);
 void be_sha256_hex(const char *bytes, size_t size, char hex[65]);
+
+/* ---- traces.c: the trace of a pull ---- */
+
+/* Adds the bytes as the trace of a pull. */
+enum be_status be_trace_add(struct entering *in, int64_t pull, const char *name, const char *bytes,
+                            size_t size, const struct derived *derived, int64_t *id,
+                            struct be_err *err);
+/* Fetches the trace that a row names, adds it, and lets it judge the result. */
+enum be_status be_trace_of_row(struct entering *in, struct row *row, int64_t pull,
+                               struct be_err *err);
+/* Lets a trace that the book has already judge the result of a correction. */
+enum be_status be_trace_again(struct entering *in, struct row *row, int64_t trace,
+                              struct be_err *err);
+/* A trace on its own: the file that is being entered. */
+enum be_status be_enter_trace(struct entering *in, const char *bytes, size_t size,
+                              const struct derived *derived, struct be_err *err);
+
+/* ---- again.c: everything entered again, for check ---- */
+
+enum be_status be_check_again(struct be_book *book, struct be_err *err);
 
 #endif

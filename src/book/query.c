@@ -227,6 +227,19 @@ static void read_pull(struct rows *rows, const struct ids *knots, const struct i
   if (isnan(pull->load_N) && pull->kind != BE_KIND_VOID) pull->load_N = column_number(s, 29);
 }
 
+/* Figures that the book does not keep. */
+static enum be_status read_trace(struct be_book *book, struct be_pull *pull, struct be_err *err)
+{
+  struct derived derived;
+  enum be_status status = be_derive_file(book, pull->trace, &derived, err);
+  if (status != BE_OK) return status;
+  pull->trace_peak_N = derived.peak_N;
+  pull->trace_zero_N = derived.zero_N;
+  pull->first_slip_N = derived.first_slip_N;
+  if (isnan(pull->load_N) && pull->kind != BE_KIND_VOID) pull->load_N = derived.rise_N;
+  return BE_OK;
+}
+
 /* The unit that most loads were typed in; newtons when none was. */
 static const char *usual_unit(const struct be_record *record)
 {
@@ -258,8 +271,11 @@ static enum be_status read_pulls(struct be_book *book, struct be_arena *arena,
   struct pools pools = {0};
   status = be_sql_prepare(book->db, pulls_sql, &rows.s, err);
   size_t count = 0;
-  for (; next_row(&rows, count, record->pulls_count, &status, err); count++)
-    read_pull(&rows, knots, lines, &pools, &record->pulls[count]);
+  for (; next_row(&rows, count, record->pulls_count, &status, err); count++) {
+    struct be_pull *pull = &record->pulls[count];
+    read_pull(&rows, knots, lines, &pools, pull);
+    if (pull->trace && isnan(pull->trace_peak_N)) status = read_trace(book, pull, err);
+  }
   record->pulls_count = count;
   sqlite3_finalize(rows.s);
   return status;

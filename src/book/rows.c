@@ -10,15 +10,6 @@ struct writer {
   sqlite3_stmt *find, *specimen, *pull, *result;
 };
 
-struct row {
-  const char *code;
-  int design, soak, kind, what, where, which;
-  int64_t knot, line_a, line_b;
-  double soak_s;
-  struct be_quantity load, speed, length, order;
-  const char *trace;
-};
-
 static const char *text_of(struct entering *in, enum field field)
 {
   return be_field_text(&in->sheet, &in->fields, in->row, field);
@@ -27,156 +18,6 @@ static const char *text_of(struct entering *in, enum field field)
 static size_t line_of(const struct entering *in)
 {
   return in->sheet.lines[in->row];
-}
-
-/* ---- reading a row ---- */
-
-static enum be_status read_word(struct entering *in, enum field field, enum words list, int *value,
-                                struct be_err *err)
-{
-  const char *text = text_of(in, field);
-  *value = 0;
-  if (!text) return BE_OK;
-  *value = be_words_find(list, text);
-  if (*value >= 0) return BE_OK;
-  char known[300];
-  be_words_list(list, known, sizeof known);
-  be_fail(err, BE_BAD_INPUT, "\"%s\" is not one of the words for it", text);
-  be_fail_remedy(err, "write one of: %s", known);
-  return be_fail_here(in, field, err);
-}
-
-/* "dry", "soaked", or how long: "120 min"; 0 is dry. */
-static enum be_status read_soak(struct entering *in, struct row *row, struct be_err *err)
-{
-  const char *text = text_of(in, FIELD_SOAK);
-  row->soak_s = NAN;
-  row->soak = text ? be_words_find(WORDS_SOAK, text) : BE_SOAK_UNKNOWN;
-  if (row->soak >= 0) return BE_OK;
-  struct be_quantity quantity;
-  enum be_status status = be_field_number(in, FIELD_SOAK, BE_TIME, NULL, &quantity, err);
-  if (status != BE_OK) return status;
-  row->soak_s = quantity.value;
-  row->soak = quantity.value > 0 ? BE_SOAK_SOAKED : BE_SOAK_DRY;
-  return BE_OK;
-}
-
-static bool names_no_knot(const char *text)
-{
-  return be_text_same(text, "none") || be_text_same(text, "plain line") ||
-         be_text_same(text, "plain");
-}
-
-static enum be_status read_knot(struct entering *in, struct row *row, struct be_err *err)
-{
-  const char *name = text_of(in, FIELD_KNOT);
-  row->knot = 0;
-  if (name && names_no_knot(name)) {
-    if (row->design == BE_DESIGN_UNKNOWN) row->design = BE_DESIGN_PLAIN;
-    name = NULL;
-    if (row->design == BE_DESIGN_PLAIN) return BE_OK;
-  }
-  if (!name && row->design == BE_DESIGN_PLAIN) return BE_OK;
-  if (!name) {
-    be_fail(err, BE_BAD_INPUT, "the knot is not named");
-    be_fail_remedy(err, "write \"none\" for a plain line");
-    return be_fail_here(in, FIELD_KNOT, err);
-  }
-  if (row->design == BE_DESIGN_PLAIN) {
-    be_fail(err, BE_BAD_INPUT, "a plain line has no knot, but \"%s\" is named", name);
-    return be_fail_here(in, FIELD_KNOT, err);
-  }
-  struct knot_named knot = {.name = name, .version = text_of(in, FIELD_VERSION)};
-  struct be_quantity turns;
-  enum be_status status =
-      be_field_number(in, FIELD_TURNS, BE_RATIO, be_unit_si(BE_RATIO), &turns, err);
-  if (status != BE_OK) return status;
-  knot.turns = turns.value;
-  return be_knot_resolve(in, &knot, &row->knot, err);
-}
-
-static enum be_status read_numbers(struct entering *in, struct row *row, struct be_err *err)
-{
-  enum be_status status = be_field_number(in, FIELD_LOAD, BE_FORCE, NULL, &row->load, err);
-  if (status == BE_OK)
-    status = be_field_number(in, FIELD_SPEED, BE_SPEED, be_unit_find_in(BE_SPEED, "mm/min", 6),
-                             &row->speed, err);
-  if (status == BE_OK)
-    status = be_field_number(in, FIELD_LENGTH, BE_LENGTH, be_unit_find_in(BE_LENGTH, "mm", 2),
-                             &row->length, err);
-  if (status == BE_OK)
-    status = be_field_number(in, FIELD_ORDER, BE_RATIO, be_unit_si(BE_RATIO), &row->order, err);
-  if (status != BE_OK) return status;
-  if (row->load.value <= 0) {
-    be_fail(err, BE_BAD_INPUT, "a load must be above zero");
-    return be_fail_here(in, FIELD_LOAD, err);
-  }
-  return BE_OK;
-}
-
-/* Where a sheet does not say: a break clear of the knot, a break at the grip,
- * failed hardware and nothing at all only show that the knot held so much. A
- * plain line may part anywhere but at the grip. (Common practice; no source.) */
-static int kind_by_rule(const struct row *row)
-{
-  bool knotted = row->design != BE_DESIGN_PLAIN;
-  if (row->what == BE_WHAT_NOTHING || row->what == BE_WHAT_HARDWARE) return BE_KIND_BOUND;
-  if (row->where == BE_WHERE_GRIP) return BE_KIND_BOUND;
-  if (row->where == BE_WHERE_CLEAR && knotted) return BE_KIND_BOUND;
-  if (row->design == BE_DESIGN_PROOF) return BE_KIND_BOUND;
-  return BE_KIND_EVENT;
-}
-
-static enum be_status read_result(struct entering *in, struct row *row, struct be_err *err)
-{
-  enum be_status status = read_word(in, FIELD_RESULT, WORDS_KIND, &row->kind, err);
-  if (status == BE_OK) status = read_word(in, FIELD_WHAT, WORDS_WHAT, &row->what, err);
-  if (status == BE_OK) status = read_word(in, FIELD_WHERE, WORDS_WHERE, &row->where, err);
-  if (status == BE_OK) status = read_word(in, FIELD_WHICH, WORDS_WHICH, &row->which, err);
-  if (status != BE_OK) return status;
-  bool said = row->kind != BE_KIND_UNKNOWN;
-  if (!said) row->kind = kind_by_rule(row);
-  if (row->kind == BE_KIND_VOID && !text_of(in, FIELD_REASON)) {
-    be_fail(err, BE_BAD_INPUT, "a void needs its reason");
-    return be_fail_here(in, FIELD_RESULT, err);
-  }
-  if (said && row->kind == BE_KIND_EVENT && kind_by_rule(row) == BE_KIND_BOUND)
-    be_note_here(in, line_of(in),
-                 "taken as an event because the sheet says so; \"%s, %s\" is "
-                 "usually a lower bound",
-                 be_what_word((enum be_what)row->what), be_where_word((enum be_where)row->where));
-  if (isnan(row->load.value) && !row->trace && row->kind != BE_KIND_VOID) {
-    be_fail(err, BE_BAD_INPUT, "there is no load");
-    be_fail_remedy(err, "give the load or a trace, or make the result void with a reason");
-    return be_fail_here(in, FIELD_LOAD, err);
-  }
-  return BE_OK;
-}
-
-static enum be_status read_row(struct entering *in, struct row *row, struct be_err *err)
-{
-  memset(row, 0, sizeof *row);
-  row->code = text_of(in, FIELD_SPECIMEN);
-  if (!row->code) {
-    const char *slash = strrchr(in->name, '/');
-    row->code = be_arena_format(in->arena, "%s:%zu", slash ? slash + 1 : in->name, line_of(in));
-    if (!row->code) return be_fail(err, BE_NO_MEMORY, "no memory for a specimen");
-  }
-  row->trace = text_of(in, FIELD_TRACE);
-  if (row->trace && be_text_same(row->trace, "none")) row->trace = NULL;
-  enum be_status status = read_word(in, FIELD_DESIGN, WORDS_DESIGN, &row->design, err);
-  if (status == BE_OK) status = read_knot(in, row, err);
-  if (status == BE_OK) status = read_soak(in, row, err);
-  if (status == BE_OK) status = read_numbers(in, row, err);
-  if (status == BE_OK) status = read_result(in, row, err);
-  if (status == BE_OK) status = be_line_resolve(in, FIELD_LINE_A, FIELD_SPOOL_A, &row->line_a, err);
-  if (status == BE_OK) status = be_line_resolve(in, FIELD_LINE_B, FIELD_SPOOL_B, &row->line_b, err);
-  if (status == BE_OK && !row->line_a) {
-    be_fail(err, BE_BAD_INPUT, "the line is not named");
-    be_fail_remedy(err, "every pull needs \"line A\" or \"spool A\"");
-    status = be_fail_here(in, FIELD_LINE_A, err);
-  }
-  return status;
 }
 
 /* ---- writing a row ---- */
@@ -240,71 +81,14 @@ static enum be_status write_result(struct entering *in, struct writer *out, cons
   be_bind_text(s, 8, word_or_null(row->what, be_what_word((enum be_what)row->what)));
   be_bind_text(s, 9, word_or_null(row->where, be_where_word((enum be_where)row->where)));
   be_bind_text(s, 10, word_or_null(row->which, be_which_word((enum be_which)row->which)));
-  be_bind_text(s, 11, text_of(in, FIELD_REASON));
+  be_bind_text(s, 11, row->reason);
   be_bind_text(s, 12, text_of(in, FIELD_NOTE));
   sqlite3_bind_int64(s, 13, in->file);
   sqlite3_bind_int64(s, 14, (int64_t)line_of(in));
   return write_once(s, err);
 }
 
-/* ---- the trace that a row names ---- */
-
-static void compare_with_typed(struct entering *in, const struct row *row,
-                               const struct derived *derived)
-{
-  if (isnan(row->load.value)) return;
-  double apart = derived->rise_N / row->load.value - 1;
-  if (apart > 0.02)
-    be_note_here(in, line_of(in),
-                 "the trace shows %.0f %% more than the load typed; both are kept "
-                 "and the typed one is used",
-                 100 * apart);
-  else if (apart < -0.02)
-    be_note_here(in, line_of(in),
-                 "the trace shows %.0f %% less than the load typed (a peak hold "
-                 "sees more than a stream); both are kept and the typed one is used",
-                 -100 * apart);
-}
-
-static enum be_status add_named_trace(struct entering *in, struct row *row, int64_t pull,
-                                      struct be_err *err)
-{
-  if (!in->how->fetch) {
-    be_fail(err, BE_BAD_INPUT, "the sheet names a trace, and there is no folder to look in");
-    return be_fail_here(in, FIELD_TRACE, err);
-  }
-  struct be_buf bytes;
-  be_buf_init(&bytes, BE_BOOK_FILE_MAX);
-  enum be_status status = in->how->fetch(in->how->fetch_context, row->trace, &bytes, err);
-  struct derived derived;
-  if (status == BE_OK) status = be_derive_trace(bytes.data, bytes.size, &derived, err);
-  if (status != BE_OK) {
-    char why[sizeof err->what] = "";
-    if (err) snprintf(why, sizeof why, "%s", err->what);
-    size_t line = err ? err->line : 0;
-    status = be_fail(err, status == BE_ASK ? BE_BAD_INPUT : status, "trace \"%s\": %.300s",
-                     row->trace, why);
-    if (line) be_fail_remedy(err, "look at line %zu of the trace", line);
-    be_fail_here(in, FIELD_TRACE, err);
-  } else {
-    status = be_trace_add(in, pull, row->trace, bytes.data, bytes.size, err);
-    if (status != BE_OK) be_fail_at(err, in->name, line_of(in), 0);
-  }
-  be_buf_free(&bytes);
-  if (status != BE_OK) return status;
-  compare_with_typed(in, row, &derived);
-  if (derived.bound && !text_of(in, FIELD_RESULT) && row->kind == BE_KIND_EVENT) {
-    row->kind = BE_KIND_BOUND;
-    be_note_here(in, line_of(in), "taken as a lower bound: the trace is flagged %s", derived.flags);
-  }
-  return BE_OK;
-}
-
 /* ---- a row, new or a correction ---- */
-
-struct known {
-  int64_t pull, result, knot, line_a, line_b, trace; /* 0: none */
-};
 
 static enum be_status find_specimen(struct writer *out, const char *code, struct known *known,
                                     struct be_err *err)
@@ -320,6 +104,13 @@ static enum be_status find_specimen(struct writer *out, const char *code, struct
     known->line_a = sqlite3_column_int64(out->find, 3);
     known->line_b = sqlite3_column_int64(out->find, 4);
     known->trace = sqlite3_column_int64(out->find, 5);
+    known->file = sqlite3_column_int64(out->find, 6);
+    known->file_line = sqlite3_column_int64(out->find, 7);
+    const char *design = (const char *)sqlite3_column_text(out->find, 8);
+    if (!design && sqlite3_column_type(out->find, 8) != SQLITE_NULL)
+      status = be_fail(err, BE_NO_MEMORY, "no memory for a specimen");
+    known->design = design ? be_words_find(WORDS_DESIGN, design) : BE_DESIGN_UNKNOWN;
+    if (known->design < 0) known->design = BE_DESIGN_UNKNOWN;
   }
   sqlite3_reset(out->find);
   return status;
@@ -333,7 +124,8 @@ static enum be_status enter_correction(struct entering *in, struct writer *out, 
   const struct {
     enum field field;
     bool same;
-  } parts[] = {{FIELD_KNOT, row->knot == known->knot},
+  } parts[] = {{FIELD_DESIGN, !known->design || row->design == known->design},
+               {FIELD_KNOT, row->knot == known->knot},
                {FIELD_LINE_A, row->line_a == known->line_a},
                {FIELD_LINE_B, row->line_b == known->line_b}};
   for (size_t i = 0; i < sizeof parts / sizeof parts[0]; i++)
@@ -345,33 +137,51 @@ static enum be_status enter_correction(struct entering *in, struct writer *out, 
       return be_fail_here(in, parts[i].field, err);
     }
   enum be_status status = BE_OK;
-  if (row->trace && !known->trace) status = add_named_trace(in, row, known->pull, err);
+  if (known->trace) status = be_trace_again(in, row, known->trace, err);
+  else if (row->trace) status = be_trace_of_row(in, row, known->pull, err);
   if (status == BE_OK) status = write_result(in, out, row, known->pull, known->result, err);
   in->entered->corrections += status == BE_OK;
   return status;
 }
 
-static enum be_status enter_row(struct entering *in, struct writer *out, struct be_err *err)
+/* Whether the row may say what it says of its specimen: once, or to correct. */
+static enum be_status fits_the_book(struct entering *in, const struct row *row,
+                                    const struct known *known, struct be_err *err)
 {
-  struct row row;
-  struct known known;
-  enum be_status status = read_row(in, &row, err);
-  if (status == BE_OK) status = find_specimen(out, row.code, &known, err);
-  if (status != BE_OK) return status;
-  bool correction = text_of(in, FIELD_CORRECTION) != NULL;
-  if (known.pull && !correction) {
-    be_fail(err, BE_BAD_INPUT, "specimen \"%s\" has its result already", row.code);
+  if (known->pull && !row->corrects) {
+    if (known->file == in->file)
+      be_fail(err, BE_BAD_INPUT,
+              "specimen \"%s\" has its result already, on line %lld of this sheet", row->code,
+              (long long)known->file_line);
+    else be_fail(err, BE_BAD_INPUT, "specimen \"%s\" has its result already", row->code);
     be_fail_remedy(err, "a specimen is pulled once; to correct its result, add a column "
                         "\"correction\" that gives the reason");
     return be_fail_here(in, FIELD_SPECIMEN, err);
   }
-  if (!known.pull && correction) {
-    be_fail(err, BE_BAD_INPUT, "there is no specimen \"%s\" to correct", row.code);
-    return be_fail_here(in, FIELD_SPECIMEN, err);
+  if (known->pull || !row->corrects) return BE_OK;
+  be_fail(err, BE_BAD_INPUT, "there is no specimen \"%s\" to correct", row->code);
+  be_fail_remedy(err, "check its code; a pull that is not in the book yet is entered with the cell "
+                      "\"correction\" empty");
+  return be_fail_here(in, FIELD_SPECIMEN, err);
+}
+
+static enum be_status enter_row(struct entering *in, struct writer *out, struct be_err *err)
+{
+  struct row row = {.code = text_of(in, FIELD_SPECIMEN),
+                    .corrects = text_of(in, FIELD_CORRECTION) != NULL};
+  struct known known;
+  if (!row.code) {
+    const char *slash = strrchr(in->name, '/');
+    row.code = be_arena_format(in->arena, "%s:%zu", slash ? slash + 1 : in->name, line_of(in));
+    if (!row.code) return be_fail(err, BE_NO_MEMORY, "no memory for a specimen");
   }
-  if (correction) return enter_correction(in, out, &row, &known, err);
+  enum be_status status = find_specimen(out, row.code, &known, err);
+  if (status == BE_OK) status = fits_the_book(in, &row, &known, err);
+  if (status == BE_OK) status = be_row_read(in, &known, &row, err);
+  if (status != BE_OK) return status;
+  if (row.corrects) return enter_correction(in, out, &row, &known, err);
   status = write_specimen(in, out, &row, &known.pull, err);
-  if (status == BE_OK && row.trace) status = add_named_trace(in, &row, known.pull, err);
+  if (status == BE_OK && row.trace) status = be_trace_of_row(in, &row, known.pull, err);
   if (status == BE_OK) status = write_result(in, out, &row, known.pull, 0, err);
   in->entered->pulls += status == BE_OK;
   return status;
@@ -382,8 +192,8 @@ static enum be_status prepare(struct entering *in, struct writer *out, struct be
   sqlite3 *db = in->book->db;
   enum be_status status =
       be_sql_prepare(db,
-                     "SELECT pull.id, result.id, knot, line_a, line_b, trace FROM specimen JOIN "
-                     "pull ON pull.specimen = specimen.id"
+                     "SELECT pull.id, result.id, knot, line_a, line_b, trace, file, file_line,"
+                     " design FROM specimen JOIN pull ON pull.specimen = specimen.id"
                      " JOIN result ON result.pull = pull.id WHERE code = ?1 AND NOT EXISTS"
                      " (SELECT 1 FROM result AS later WHERE later.corrects = result.id)",
                      &out->find, err);

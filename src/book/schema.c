@@ -7,14 +7,18 @@
  *  3. A correction is a new result whose `corrects` names the old one, with
  *     its reason; no row is ever updated or deleted but those of `derived`.
  *  4. NULL is "not recorded"; the text 'none' is none.
- *  5. `derived` may be emptied at any time and made again from `file`. */
+ *  5. `derived` may be emptied at any time: what is missing is worked out from
+ *     `file` when it is read, and made again when the book is opened for
+ *     writing, as is what another version of the program made.
+ *  6. `entered` keeps, in order, each file that was entered by itself and how it
+ *     was read, so that all of the book can be entered again from `file`. */
 #include "book/inside.h"
 
 #include <math.h>
 #include <stdio.h>
 #include <string.h>
 
-enum { APPLICATION_ID = 0x42456E64 }; /* "BEnd" */
+enum { APPLICATION_ID = 0x42456E64, /* "BEnd" */ PATH_MOST = 4096 };
 
 /* Step i brings a book from version i to i + 1. Steps are never changed once
  * released: a new need is a new step. */
@@ -51,17 +55,28 @@ static const char *const steps[] = {
     "CREATE TABLE derived ("
     " trace INTEGER PRIMARY KEY REFERENCES file, peak_N REAL NOT NULL, zero_N REAL,"
     " rise_N REAL NOT NULL, first_slip_N REAL, time_to_peak_s REAL, bound INTEGER NOT NULL,"
-    " ending TEXT NOT NULL, flags TEXT NOT NULL) STRICT;"
+    " ending TEXT NOT NULL, flags TEXT NOT NULL, made_by TEXT NOT NULL) STRICT;"
     "CREATE TABLE mapping (name TEXT PRIMARY KEY, rules TEXT NOT NULL) STRICT;"
-    "CREATE TABLE entered (file INTEGER NOT NULL REFERENCES file, mapping TEXT) STRICT;",
+    "CREATE TABLE entered ("
+    " id INTEGER PRIMARY KEY, file INTEGER NOT NULL UNIQUE REFERENCES file, mapping TEXT,"
+    " save_as TEXT, decimal_mark TEXT, specimen TEXT, made_by TEXT NOT NULL) STRICT;",
 };
 enum { STEPS = sizeof steps / sizeof steps[0] };
 
 /* ---- SQL with errors in our words ---- */
 
+static enum be_status cut_short(struct be_err *err)
+{
+  be_fail(err, BE_FAILED,
+          "a writing was cut short; the book must be opened once where it can be written");
+  return be_fail_remedy(err, "check the rights of the file, of its journal and of their folder, or "
+                             "copy the book with its journal to a folder of yours");
+}
+
 enum be_status be_sql_failed(sqlite3 *db, struct be_err *err)
 {
-  int code = db ? sqlite3_errcode(db) : SQLITE_NOMEM;
+  int code = db ? sqlite3_extended_errcode(db) : SQLITE_NOMEM;
+  if (code == SQLITE_READONLY_ROLLBACK || code == SQLITE_READONLY_RECOVERY) return cut_short(err);
   switch (code & 0xFF) {
   case SQLITE_NOMEM: return be_fail(err, BE_NO_MEMORY, "no memory for the book");
   case SQLITE_BUSY:
@@ -121,6 +136,19 @@ void be_bind_number(sqlite3_stmt *statement, int at, double value)
 {
   if (isnan(value)) sqlite3_bind_null(statement, at);
   else sqlite3_bind_double(statement, at, value);
+}
+
+bool be_same_text(sqlite3_stmt *statement, int at, const char *text)
+{
+  const char *stored = (const char *)sqlite3_column_text(statement, at);
+  return stored && text ? strcmp(stored, text) == 0 : !stored && !text;
+}
+
+bool be_same_number(sqlite3_stmt *statement, int at, double value)
+{
+  bool none = sqlite3_column_type(statement, at) == SQLITE_NULL;
+  return none || isnan(value) ? none && isnan(value)
+                              : sqlite3_column_double(statement, at) == value;
 }
 
 /* ---- SQLite takes its memory where everyone else does ---- */
@@ -200,40 +228,68 @@ static enum be_status open_failed(sqlite3 *db, struct be_err *err)
 }
 
 /* EXTRA: the folder is synced too before a commit counts as done, or a loss of
- * power could bring the journal back, and with it the book of before. */
-static enum be_status connect(const char *path, int flags, sqlite3 **db, struct be_err *err)
+ * power could bring the journal back, and with it the book of before. The
+ * caller closes *db, also on failure. */
+static enum be_status connect(const char *name, int flags, sqlite3 **db, struct be_err *err)
 {
   use_our_memory();
+  if (sqlite3_open_v2(name, db, flags, NULL) != SQLITE_OK) return open_failed(*db, err);
+  sqlite3_busy_timeout(*db, 5000);
+  return be_sql_run(*db, "PRAGMA foreign_keys = ON; PRAGMA synchronous = EXTRA", err);
+}
+
+/* SQLite has names of its own, such as ":memory:" and "file:a?mode=ro". */
+static enum be_status connect_file(const char *path, int flags, sqlite3 **db, struct be_err *err)
+{
+  char name[PATH_MOST + 3];
+  snprintf(name, sizeof name, "%s%s", *path == '/' ? "" : "./", path);
+  return connect(name, flags, db, err);
+}
+
+/* What can be told of a name without opening it. */
+static enum be_status look_at_name(const char *path, struct be_err *err)
+{
+  char text[PATH_MOST + 3];
   enum be_status status = BE_OK;
-  if (sqlite3_open_v2(path, db, flags, NULL) != SQLITE_OK) status = open_failed(*db, err);
-  else {
-    sqlite3_busy_timeout(*db, 5000);
-    status = be_sql_run(*db, "PRAGMA foreign_keys = ON; PRAGMA synchronous = EXTRA", err);
+  if (!*path) status = be_fail(err, BE_WRONG_USE, "the book has no name");
+  else if (strlen(path) >= PATH_MOST) status = be_fail(err, BE_WRONG_USE, "the name is too long");
+  if (status != BE_OK) return be_fail_remedy(err, "give the name of a file");
+  snprintf(text, sizeof text, "%s/.", path);
+  if (be_file_exists(text)) {
+    be_fail(err, BE_BAD_INPUT, "this is a folder, and a book is a file");
+    status = be_fail_remedy(err, "give the name of a file in it");
   }
-  if (status != BE_OK) {
-    sqlite3_close(*db);
-    *db = NULL;
-    be_fail_at(err, path, 0, 0);
+  snprintf(text, sizeof text, "%s", path);
+  char *slash = strrchr(text, '/');
+  if (slash && slash > text) {
+    *slash = '\0';
+    if (!be_file_exists(text)) {
+      be_fail(err, BE_BAD_INPUT, "there is no folder \"%s\"", text);
+      status = be_fail_remedy(err, "check the name, or make the folder first");
+    }
   }
+  if (status != BE_OK) be_fail_at(err, path, 0, 0);
   return status;
 }
 
 enum be_status be_book_create(const char *path, struct be_err *err)
 {
+  enum be_status status = look_at_name(path, err);
+  if (status != BE_OK) return status;
   if (be_file_exists(path)) {
     be_fail(err, BE_WRONG_USE, "the file exists already");
     be_fail_at(err, path, 0, 0);
     return be_fail_remedy(err, "give another name, or enter into this one");
   }
   sqlite3 *db = NULL;
-  enum be_status status = connect(path, SQLITE_OPEN_READWRITE | SQLITE_OPEN_CREATE, &db, err);
+  status = connect_file(path, SQLITE_OPEN_READWRITE | SQLITE_OPEN_CREATE, &db, err);
   if (status == BE_OK) status = bring_up_to_date(db, 0, err);
   sqlite3_close(db);
   if (status == BE_OK) return BE_OK;
   be_fail_at(err, path, 0, 0);
-  char journal[1100];
-  int length = snprintf(journal, sizeof journal, "%s-journal", path);
-  if (length > 0 && (size_t)length < sizeof journal) be_file_remove(journal, NULL);
+  char journal[PATH_MOST + 16];
+  snprintf(journal, sizeof journal, "%s-journal", path);
+  be_file_remove(journal, NULL);
   be_file_remove(path, NULL);
   return status;
 }
@@ -259,9 +315,41 @@ static enum be_status look_at_version(sqlite3 *db, bool writable, struct be_err 
   return version < STEPS ? bring_up_to_date(db, version, err) : BE_OK;
 }
 
+static enum be_status attach(struct be_book *book, const char *path, bool writable,
+                             struct be_err *err)
+{
+  int flags = writable ? SQLITE_OPEN_READWRITE : SQLITE_OPEN_READONLY;
+  enum be_status status = connect_file(path, flags, &book->db, err);
+  if (status == BE_OK) status = look_at_version(book->db, writable, err);
+  if (status == BE_OK) status = be_sql_prepare(book->db, "ROLLBACK", &book->rollback, err);
+  if (status == BE_OK && writable) status = be_derived_fill(book, err);
+  return status;
+}
+
+static bool was_cut_short(sqlite3 *db)
+{
+  int code = db ? sqlite3_extended_errcode(db) : SQLITE_OK;
+  return code == SQLITE_READONLY_ROLLBACK || code == SQLITE_READONLY_RECOVERY;
+}
+
+/* A writer that was ended in the middle leaves a journal; whoever may write
+ * takes the half-done writing back. */
+static enum be_status take_back(const char *path, struct be_err *err)
+{
+  sqlite3 *db = NULL;
+  enum be_status status = connect_file(path, SQLITE_OPEN_READWRITE, &db, err);
+  if (status == BE_OK) status = be_sql_run(db, "SELECT count(*) FROM sqlite_master", err);
+  int code = db ? sqlite3_errcode(db) & 0xFF : SQLITE_NOMEM;
+  if (status != BE_OK && code != SQLITE_NOMEM && code != SQLITE_BUSY) status = cut_short(err);
+  sqlite3_close(db);
+  return status;
+}
+
 enum be_status be_book_open(const char *path, bool writable, struct be_book **book,
                             struct be_err *err)
 {
+  enum be_status status = look_at_name(path, err);
+  if (status != BE_OK) return status;
   if (!be_file_exists(path)) {
     be_fail(err, BE_BAD_INPUT, "there is no such book");
     be_fail_at(err, path, 0, 0);
@@ -270,16 +358,35 @@ enum be_status be_book_open(const char *path, bool writable, struct be_book **bo
   struct be_book *opened = be_alloc_array(1, sizeof *opened);
   if (!opened) return be_fail(err, BE_NO_MEMORY, "no memory for the book");
   snprintf(opened->path, sizeof opened->path, "%s", path);
-  enum be_status status =
-      connect(path, writable ? SQLITE_OPEN_READWRITE : SQLITE_OPEN_READONLY, &opened->db, err);
-  if (status == BE_OK) status = look_at_version(opened->db, writable, err);
-  if (status == BE_OK) status = be_sql_prepare(opened->db, "ROLLBACK", &opened->rollback, err);
+  status = attach(opened, path, writable, err);
+  if (status != BE_OK && !writable && was_cut_short(opened->db)) {
+    sqlite3_close(opened->db);
+    opened->db = NULL;
+    status = take_back(path, err);
+    if (status == BE_OK) status = attach(opened, path, false, err);
+  }
   if (status != BE_OK) {
     be_fail_at(err, path, 0, 0);
     be_book_close(opened);
     return status;
   }
   *book = opened;
+  return BE_OK;
+}
+
+enum be_status be_book_in_memory(struct be_book **book, struct be_err *err)
+{
+  struct be_book *made = be_alloc_array(1, sizeof *made);
+  if (!made) return be_fail(err, BE_NO_MEMORY, "no memory for the book");
+  enum be_status status =
+      connect(":memory:", SQLITE_OPEN_READWRITE | SQLITE_OPEN_CREATE, &made->db, err);
+  if (status == BE_OK) status = bring_up_to_date(made->db, 0, err);
+  if (status == BE_OK) status = be_sql_prepare(made->db, "ROLLBACK", &made->rollback, err);
+  if (status != BE_OK) {
+    be_book_close(made);
+    return status;
+  }
+  *book = made;
   return BE_OK;
 }
 

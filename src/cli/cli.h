@@ -25,22 +25,28 @@ extern const struct command cmd_read, cmd_new, cmd_enter, cmd_strength, cmd_stan
 
 enum edition { EDITION_TEXT, EDITION_JSON, EDITION_CSV };
 
-/* Options that every answering command takes; values of getopt_long. */
+/* Options of the commands that work out figures, and of those that also print them
+ * for a program; values of getopt_long. */
 enum { OPT_HELP = 1000, OPT_JSON, OPT_CSV, OPT_UNIT, OPT_LEVEL, OPT_SEED, OPT_RESAMPLES, OPT_OWN };
-#define ANSWER_OPTIONS                                                                             \
-  {"help", no_argument, NULL, OPT_HELP}, {"json", no_argument, NULL, OPT_JSON},                    \
-      {"csv", no_argument, NULL, OPT_CSV}, {"unit", required_argument, NULL, OPT_UNIT},            \
+#define FIGURE_OPTIONS                                                                             \
+  {"help", no_argument, NULL, OPT_HELP}, {"unit", required_argument, NULL, OPT_UNIT},              \
       {"level", required_argument, NULL, OPT_LEVEL}, {"seed", required_argument, NULL, OPT_SEED},  \
   {                                                                                                \
     "resamples", required_argument, NULL, OPT_RESAMPLES                                            \
   }
-#define ANSWER_HELP                                                                                \
+#define ANSWER_OPTIONS                                                                             \
+  FIGURE_OPTIONS, {"json", no_argument, NULL, OPT_JSON},                                           \
+  {                                                                                                \
+    "csv", no_argument, NULL, OPT_CSV                                                              \
+  }
+#define FIGURE_HELP                                                                                \
   "  --unit U        show forces in U: lb, kg, N, ... (as typed)\n"                                \
-  "  --level P       level of intervals, between 0 and 1 (0.95)\n"                                 \
+  "  --level P       level of intervals, from 0.5 to 0.9999 (0.95)\n"                              \
   "  --seed N        seed of resampling (1)\n"                                                     \
-  "  --resamples N   how often pulls are resampled for rank ranges (2000)\n"                       \
-  "  --json          the same content for a program\n"                                             \
-  "  --csv           the tables only, comma separated\n"
+  "  --resamples N   how often pulls are resampled for rank ranges (2000)\n"
+#define ANSWER_HELP                                                                                \
+  FIGURE_HELP "  --json          the same content for a program\n"                                 \
+              "  --csv           the tables only, comma separated\n"
 
 struct asked {
   struct be_answering how;

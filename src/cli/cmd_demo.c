@@ -34,22 +34,32 @@ static int serve(const char *book, uint16_t port, const struct be_answering *how
   return 0;
 }
 
+static int make(const char *book)
+{
+  bool made = false;
+  struct be_err err = {0};
+  struct be_arena *arena = be_arena_create();
+  const char *bench = arena ? be_arena_format(arena, "%s-bench", book) : NULL;
+  enum be_status status = bench ? be_app_demo(book, bench, &made, &err)
+                                : be_fail(&err, BE_NO_MEMORY, "no memory for the demonstration");
+  if (status == BE_OK)
+    printf("%s %s the demonstration book; its pull files are in %s\n\n", book,
+           made ? "is now" : "was already", bench);
+  be_arena_free(arena);
+  return status == BE_OK ? 0 : print_error("demo", &err);
+}
+
 static int demo(const char *book, const char *report, uint16_t port, bool once)
 {
   struct be_answering how = {.unit = be_unit_find_in(BE_FORCE, "lb", 2)};
   struct be_err err = {0};
-  char bench[512];
-  bool made = false;
-  snprintf(bench, sizeof bench, "%.500s-bench", book);
-  if (be_app_demo(book, bench, &made, &err) != BE_OK) return print_error("demo", &err);
-  printf("%s %s the demonstration book; its pull files are in %s\n\n", book,
-         made ? "is now" : "was already", bench);
-  int exits = show(book, &how);
+  int exits = make(book);
+  if (!exits) exits = show(book, &how);
   if (exits) return exits;
-  if (report && (made || !be_file_exists(report))) {
+  if (report) {
     if (be_app_publish(book, report, &how, &err) != BE_OK) return print_error("demo", &err);
+    printf("\nThe report is %s\n", report);
   }
-  if (report) printf("\nThe report is %s\n", report);
   return once ? 0 : serve(book, port, &how);
 }
 

@@ -47,16 +47,34 @@ static enum be_status take_own(int option, const char *value, struct be_entering
   }
 }
 
-static int enter(int argc, char **argv, const struct be_entering *how, enum edition edition)
+/* After a refusal: what became of the file at fault, and of those after it. */
+static void print_rest(char **paths, const enum be_tried *tried, size_t count)
+{
+  bool refused = false, untried = false;
+  for (size_t i = 0; i < count; i++) refused = refused || tried[i] == BE_REFUSED;
+  if (!refused) return;
+  fprintf(stderr, "nothing of this file was entered; the book is as it was before it\n");
+  for (size_t i = 0; i < count; i++) {
+    if (tried[i] != BE_NOT_TRIED) continue;
+    fprintf(stderr, "%s%s", untried ? ", " : "not tried: ", paths[i]);
+    untried = true;
+  }
+  if (untried) fprintf(stderr, "\n");
+}
+
+static int enter(const char *book, char **paths, size_t count, const struct be_entering *how,
+                 enum edition edition)
 {
   struct be_err err = {0};
   struct be_doc *doc = NULL;
+  enum be_tried *tried = be_alloc_array(count, sizeof *tried);
   enum be_status status =
-      be_app_enter(argv[0], (const char *const *)(argv + 1), (size_t)argc - 1, how, &doc, &err);
-  int printed = doc ? print_doc("enter", doc, edition) : 0;
-  if (status == BE_OK) return printed;
-  int exits = print_error("enter", &err);
-  fprintf(stderr, "nothing of this file was entered; the book is as it was before it\n");
+      tried ? be_app_enter_each(book, (const char *const *)paths, count, how, tried, &doc, &err)
+            : be_fail(&err, BE_NO_MEMORY, "no memory for the list of files");
+  int exits = doc ? print_doc("enter", doc, edition) : 0;
+  if (status != BE_OK) exits = print_error("enter", &err);
+  if (status != BE_OK && tried) print_rest(paths, tried, count);
+  be_free(tried);
   return exits;
 }
 
@@ -91,7 +109,9 @@ static int run(int argc, char **argv)
   if (rules.size) how.mapping = rules.data;
   if (exits < 0 && help) exits = print_help(&cmd_enter);
   if (exits < 0 && argc - optind < 2) exits = print_usage(&cmd_enter, "give a book and files");
-  if (exits < 0) exits = enter(argc - optind, argv + optind, &how, asked.edition);
+  if (exits < 0)
+    exits =
+        enter(argv[optind], argv + optind + 1, (size_t)(argc - optind - 1), &how, asked.edition);
   be_buf_free(&rules);
   return exits;
 }

@@ -8,7 +8,7 @@ enum { OPT_REPORT = OPT_OWN };
 static int run(int argc, char **argv)
 {
   static const struct option options[] = {
-      ANSWER_OPTIONS, {"report", required_argument, NULL, OPT_REPORT}, {NULL, 0, NULL, 0}};
+      FIGURE_OPTIONS, {"report", required_argument, NULL, OPT_REPORT}, {NULL, 0, NULL, 0}};
   struct asked asked = {0};
   struct be_err err = {0};
   bool help = false;
@@ -30,10 +30,7 @@ const struct command cmd_publish = {
     .name = "publish",
     .does = "Write the report: standings, strengths and charts in one file of HTML",
     .usage = "BOOK [options]",
-    .options = "  --report FILE   where to write it (report.html)\n"
-               "  --unit U        show forces in U (as typed)\n"
-               "  --level P       level of intervals (0.95)\n"
-               "  --seed N        seed of resampling (1)\n",
+    .options = "  --report FILE   where to write it (report.html)\n" FIGURE_HELP,
     .example = "  bitterend publish season.book --report season.html\n"
                "  Writes one file with everything inside; it opens in any browser, without a net.",
     .run = run,

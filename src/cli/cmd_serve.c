@@ -23,7 +23,7 @@ static int serve(const char *book, const char *address, uint16_t port,
 
 static int run(int argc, char **argv)
 {
-  static const struct option options[] = {ANSWER_OPTIONS,
+  static const struct option options[] = {FIGURE_OPTIONS,
                                           {"port", required_argument, NULL, OPT_PORT},
                                           {"address", required_argument, NULL, OPT_ADDRESS},
                                           {NULL, 0, NULL, 0}};
@@ -49,8 +49,7 @@ const struct command cmd_serve = {
     .does = "The pages: standings, strength, versus and the book, in a browser",
     .usage = "BOOK [options]",
     .options = "  --port N        the port; 0 takes a free one (8765)\n"
-               "  --address A     the address in figures to listen on (127.0.0.1)\n"
-               "  --unit U        show forces in U (as typed)\n",
+               "  --address A     the address in figures to listen on (127.0.0.1)\n" FIGURE_HELP,
     .example = "  bitterend serve season.book\n"
                "  Serves this machine only, until Ctrl-C.",
     .run = run,

@@ -30,11 +30,12 @@ enum be_status take_whole(const char *value, const char *name, uint64_t least, u
   return BE_OK;
 }
 
+/* Past the upper end the quantiles leave what a double can tell from 1. */
 static enum be_status take_level(const char *value, double *level, struct be_err *err)
 {
   size_t size = strlen(value);
-  if (be_number_scan(value, size, '.', level) != size || !(*level > 0.5) || !(*level < 1))
-    return be_fail(err, BE_WRONG_USE, "--level takes a number between 0.5 and 1, not \"%s\"",
+  if (be_number_scan(value, size, '.', level) != size || !(*level >= 0.5) || !(*level <= 0.9999))
+    return be_fail(err, BE_WRONG_USE, "--level takes a number from 0.5 to 0.9999, not \"%s\"",
                    value);
   return BE_OK;
 }

@@ -42,7 +42,8 @@ int print_doc(const char *command, struct be_doc *doc, enum edition edition)
                           : edition == EDITION_CSV ? be_doc_csv(doc, &out, &err)
                                                    : be_doc_text(doc, 0, &out, &err);
   be_doc_free(doc);
-  if (status == BE_OK && (fwrite(out.data, 1, out.size, stdout) != out.size || fflush(stdout) != 0))
+  bool written = status != BE_OK || !out.size || fwrite(out.data, 1, out.size, stdout) == out.size;
+  if (status == BE_OK && (!written || fflush(stdout) != 0))
     status = be_fail(&err, BE_FAILED, "cannot write to standard output");
   be_buf_free(&out);
   return status == BE_OK ? 0 : print_error(command, &err);

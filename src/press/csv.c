@@ -72,16 +72,35 @@ static void table_of(struct be_buf *out, const struct be_table *table)
   }
 }
 
+/* RFC 4180 knows no remarks, so what holds for all rows (unit, level, seed) is a
+ * table too, the last. */
+static void facts_of(struct be_buf *out, const struct be_doc *doc, bool first)
+{
+  bool headed = false;
+  for (size_t i = 0; i < doc->block_count; i++) {
+    const struct block *block = &doc->blocks[i];
+    if (block->kind != BLOCK_FACT) continue;
+    if (!headed) be_buf_text(out, first ? "key,value\r\n" : "\r\nkey,value\r\n");
+    headed = true;
+    field(out, block->key);
+    be_buf_char(out, ',');
+    field(out, block->text);
+    be_buf_text(out, "\r\n");
+  }
+}
+
 enum be_status be_doc_csv(const struct be_doc *doc, struct be_buf *out, struct be_err *err)
 {
   enum be_status status = be_doc_status(doc, err);
   if (status != BE_OK) return status;
   bool first = true;
   for (size_t i = 0; i < doc->block_count; i++) {
-    if (doc->blocks[i].kind != BLOCK_TABLE) continue;
+    const struct block *block = &doc->blocks[i];
+    if (block->kind != BLOCK_TABLE || block->table->people_only) continue;
     if (!first) be_buf_text(out, "\r\n");
     first = false;
-    table_of(out, doc->blocks[i].table);
+    table_of(out, block->table);
   }
+  facts_of(out, doc, first);
   return be_buf_status(out, err);
 }

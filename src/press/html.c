@@ -9,6 +9,7 @@ struct page {
   struct be_buf *out;
   unsigned figures; /* drawn so far, for their ids */
   int heading;      /* the level of headings inside the present document */
+  bool links;       /* a report is a file: the addresses of pages lead nowhere in it */
 };
 
 /* Constant markup around a text. */
@@ -51,26 +52,29 @@ static void tail(struct be_buf *out, size_t missing, bool point)
     be_buf_text(out, i == 0 && point ? "\xE2\x80\x88" : "\xE2\x80\x87");
 }
 
-static void cell_of(struct be_buf *out, const struct be_table *table, size_t row, size_t column,
-                    bool names_row)
+static void cell_of(const struct page *page, const struct be_table *table, size_t row,
+                    size_t column, bool names_row)
 {
+  struct be_buf *out = page->out;
   const struct cell *cell = be_table_cell(table, row, column);
   char room[CELL_ROOM];
   be_buf_text(out, names_row ? "<th scope=\"row\"" : "<td");
   be_buf_text(out, class_of(&table->columns[column]));
   be_buf_char(out, '>');
-  if (cell->link) wrap(out, "<a href=\"", cell->link, "\">");
+  bool link = cell->link && page->links;
+  if (link) wrap(out, "<a href=\"", cell->link, "\">");
   be_markup_text(out, be_cell_text(cell, room));
   if (cell->kind == CELL_NUMBER) {
     size_t own = be_cell_tail(cell);
     tail(out, table->tails[column] - own, own == 0);
   }
-  if (cell->link) be_buf_text(out, "</a>");
+  if (link) be_buf_text(out, "</a>");
   be_buf_text(out, names_row ? "</th>" : "</td>");
 }
 
-static void table_of(struct be_buf *out, const struct be_table *table, bool named_above)
+static void table_of(const struct page *page, const struct be_table *table, bool named_above)
 {
+  struct be_buf *out = page->out;
   size_t rows = be_table_rows(table), shown = 0, first = table->column_count;
   for (size_t i = table->column_count; i-- > 0;)
     if (!table->columns[i].program_only) {
@@ -90,7 +94,7 @@ static void table_of(struct be_buf *out, const struct be_table *table, bool name
     be_buf_text(out, "<tr>");
     for (size_t i = 0; i < table->column_count; i++)
       if (!table->columns[i].program_only)
-        cell_of(out, table, row, i, i == first && table->columns[i].kind == BE_COLUMN_TEXT);
+        cell_of(page, table, row, i, i == first && table->columns[i].kind == BE_COLUMN_TEXT);
     be_buf_text(out, "</tr>\n");
   }
   if (rows == 0) be_buf_format(out, "<tr><td colspan=\"%zu\">No rows</td></tr>\n", shown);
@@ -157,7 +161,7 @@ static enum be_status body(struct page *page, const struct be_doc *doc, struct b
       if (status != BE_OK) return status;
       break;
     }
-    case BLOCK_TABLE: table_of(page->out, block->table, be_table_named_above(doc, i)); break;
+    case BLOCK_TABLE: table_of(page, block->table, be_table_named_above(doc, i)); break;
     }
   }
   return BE_OK;
@@ -210,7 +214,7 @@ enum be_status be_doc_html(const struct be_doc *const *docs, size_t count,
     enum be_status status = be_doc_status(docs[i], err);
     if (status != BE_OK) return status;
   }
-  struct page page = {.out = out};
+  struct page page = {.out = out, .links = edition->places != NULL};
   head(out, docs[0]->title, edition);
   top(out, edition);
   be_buf_text(out, "<main id=\"main\" tabindex=\"-1\">\n");

@@ -49,6 +49,7 @@ struct be_table {
   size_t *tails; /* the longest be_cell_tail of each column */
   struct cell *cells;
   size_t cell_count, cell_capacity;
+  bool people_only;
 };
 
 struct be_doc {
@@ -80,7 +81,7 @@ const char *be_cell_text(const struct cell *cell, char room[CELL_ROOM]);
  * cells to the longest tail of their column makes the points line up. */
 size_t be_cell_tail(const struct cell *cell);
 
-/* The shortest decimal that reads back as value; "inf" and "nan" as printf. */
+/* The value for programs; "inf" and "nan" as printf. */
 void be_number_full(char text[32], double value);
 
 /* Adds text with control characters (but line end and tab) and bytes that are

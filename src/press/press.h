@@ -65,7 +65,11 @@ void be_table_interval(struct be_table *table, double low, double high, int deci
 void be_table_count(struct be_table *table, size_t k, size_t n);
 void be_table_none(struct be_table *table); /* an empty cell: nothing to say */
 void be_table_link(struct be_table *table, const char *format, ...)
-    BE_PRINTF(2, 3); /* makes the last cell a link, on pages only */
+    BE_PRINTF(2, 3); /* makes the last cell a link, where there are other pages */
+
+/* Leaves the table out of CSV, where tables have no names: what only explains the
+ * others to people. JSON keeps it. */
+void be_table_people_only(struct be_table *table);
 
 /* ---- editions ----------------------------------------------------------- */
 
@@ -73,12 +77,14 @@ void be_table_link(struct be_table *table, const char *format, ...)
 enum be_status be_doc_text(const struct be_doc *doc, size_t width, struct be_buf *out,
                            struct be_err *err);
 /* Every table as RFC 4180 CSV (lines end with CR LF), point decimals, one header
- * row; tables apart by an empty line. Numbers in full precision; not-a-number
- * and none are empty, infinity is inf. */
+ * row; tables apart by an empty line. The facts, if any, are a last table with the
+ * columns key and value. Numbers in full precision, or with 15 digits when that is
+ * less than 4 units in the last place away; not-a-number and none are empty,
+ * infinity is inf. */
 enum be_status be_doc_csv(const struct be_doc *doc, struct be_buf *out, struct be_err *err);
 /* {"program","version","format","document","title","sentences","notes",
  * "cautions","facts":{},"tables":[{"name","title","rows":[{}]}],
- * "figures":[{"title","subtitle","words"}]}. Facts are strings. Not-a-number,
+ * "figures":[{"title","subtitle","words"}]}. Facts are strings, numbers as in CSV. Not-a-number,
  * infinity and none are null. docs/formats.md describes it. */
 enum be_status be_doc_json(const struct be_doc *doc, struct be_buf *out, struct be_err *err);
 

@@ -74,6 +74,11 @@ void be_table_link(struct be_table *table, const char *format, ...)
   if (table->cell_count > 0) table->cells[table->cell_count - 1].link = link;
 }
 
+void be_table_people_only(struct be_table *table)
+{
+  if (table) table->people_only = true;
+}
+
 size_t be_table_rows(const struct be_table *table)
 {
   assert(table->cell_count % table->column_count == 0); /* the last row is done */

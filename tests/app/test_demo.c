@@ -20,7 +20,9 @@ static int make(void **state)
   struct be_err err = {0};
   test_path(book, "demo.book");
   test_path(bench, "demo-bench");
+  be_file_remove(book, NULL);
   assert_int_equal(be_app_demo(book, bench, &made, &err), BE_OK);
+  assert_true(made);
   fixture->arena = be_arena_create();
   assert_int_equal(be_survey_read(book, &how, fixture->arena, &fixture->survey, &err), BE_OK);
   assert_int_equal(be_recipe_read(&fixture->recipe, &err), BE_OK);
@@ -198,7 +200,8 @@ static void the_same_recipe_makes_the_same_book(void **state)
   struct be_err err = {0};
   test_path(bench, "another-bench");
   assert_int_equal(be_app_demo(book, bench, &made, &err), BE_WRONG_USE);
-  assert_non_null(strstr(err.what, "not the demonstration's"));
+  assert_non_null(strstr(err.what, "holds pulls of your own"));
+  assert_non_null(strstr(err.remedy, "another name"));
 }
 
 int main(void)

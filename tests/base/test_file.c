@@ -204,6 +204,63 @@ static void folders_are_made_and_files_removed(void **state)
   assert_int_equal(rmdir(path), 0);
 }
 
+static void a_file_takes_the_place_of_another(void **state)
+{
+  (void)state;
+  struct be_err err;
+  assert_int_equal(be_file_write(path, "the old 13", 10, NULL), BE_OK);
+  assert_int_equal(be_file_write(beside, "the new 17", 10, NULL), BE_OK);
+  assert_int_equal(be_file_rename(beside, path, &err), BE_OK);
+  assert_false(there(beside));
+  assert_holds("the new 17");
+  assert_int_equal(be_file_rename(beside, path, &err), BE_BAD_INPUT);
+  assert_string_equal(err.file, path);
+  assert_int_equal(be_file_rename(beside, path, NULL), BE_BAD_INPUT);
+  assert_holds("the new 17");
+}
+
+static void one_file_has_many_names(void **state)
+{
+  (void)state;
+  char other[96];
+  snprintf(other, sizeof other, "%s/other", folder);
+  assert_int_equal(be_file_write(path, "7", 1, NULL), BE_OK);
+  assert_true(be_file_same(path, path));
+  assert_false(be_file_same(path, other));
+  assert_false(be_file_same(other, other));
+  assert_int_equal(symlink(path, beside), 0);
+  assert_int_equal(link(path, other), 0);
+  assert_true(be_file_same(path, beside));
+  assert_true(be_file_same(other, beside));
+  unlink(other);
+  assert_int_equal(be_file_write(other, "7", 1, NULL), BE_OK);
+  assert_false(be_file_same(path, other));
+  unlink(other);
+  unlink(beside);
+}
+
+static void the_start_of_a_file_is_read(void **state)
+{
+  (void)state;
+  char bytes[8] = "";
+  size_t got = 99;
+  struct be_err err;
+  assert_int_equal(be_file_start(path, bytes, 5, &got, &err), BE_BAD_INPUT);
+  assert_string_equal(err.file, path);
+  assert_int_equal(be_file_write(path, "12.5 lb", 7, NULL), BE_OK);
+  assert_int_equal(be_file_start(path, bytes, 5, &got, &err), BE_OK);
+  assert_int_equal(got, 5);
+  assert_memory_equal(bytes, "12.5 ", 5);
+  assert_int_equal(be_file_start(path, bytes, 8, &got, &err), BE_OK);
+  assert_int_equal(got, 7);
+  assert_int_equal(be_file_start(folder, bytes, 8, &got, &err), BE_BAD_INPUT);
+  assert_non_null(strstr(err.what, "not a plain file"));
+  /* Nobody writes to this pipe: reading it would never end. */
+  assert_int_equal(mkfifo(beside, 0600), 0);
+  assert_int_equal(be_file_start(beside, bytes, 8, &got, NULL), BE_BAD_INPUT);
+  unlink(beside);
+}
+
 static enum be_status read_it(void *context, struct be_err *err)
 {
   (void)context;
@@ -237,6 +294,9 @@ int main(void)
       IN_A_FOLDER(a_leftover_of_a_dead_writer_does_not_matter),
       IN_A_FOLDER(what_cannot_be_written_is_explained),
       IN_A_FOLDER(folders_are_made_and_files_removed),
+      IN_A_FOLDER(a_file_takes_the_place_of_another),
+      IN_A_FOLDER(one_file_has_many_names),
+      IN_A_FOLDER(the_start_of_a_file_is_read),
       IN_A_FOLDER(reading_survives_a_lack_of_memory),
   };
   return be_tests("base: files", tests);

@@ -34,11 +34,31 @@ static void a_whole_book_is_counted(void **state)
   assert_int_equal(checked.derived, 1);
 }
 
+struct tampering {
+  const char *sql, *fault;
+};
+
+static void assert_found(void **state, const struct tampering *cases, size_t count)
+{
+  for (size_t i = 0; i < count; i++) {
+    struct shelf *shelf = *state;
+    struct be_book_check checked;
+    struct be_err err = {0};
+    fill(shelf);
+    tamper(shelf, cases[i].sql);
+    enum be_status status = be_book_check(shelf->book, &checked, &err);
+    if (status != BE_NO) print_error("%s\n", cases[i].sql);
+    assert_int_equal(status, BE_NO);
+    assert_part(err.what, cases[i].fault);
+    assert_string_equal(err.file, shelf->path);
+    shelf_teardown(state);
+    shelf_setup(state);
+  }
+}
+
 static void each_tampering_is_found(void **state)
 {
-  static const struct {
-    const char *sql, *fault;
-  } cases[] = {
+  static const struct tampering cases[] = {
       {"UPDATE file SET bytes = CAST(replace(bytes, '91.5', '91.6') AS BLOB) WHERE name = "
        "'day.csv'",
        "the bytes of file \"day.csv\" are not those that were entered"},
@@ -55,7 +75,6 @@ static void each_tampering_is_found(void **state)
       {"UPDATE derived SET bound = 1 - bound", "the figures kept for trace \"t.csv\""},
       {"UPDATE derived SET ending = 'faded'", "the figures kept for trace \"t.csv\""},
       {"UPDATE derived SET flags = ''", "the figures kept for trace \"t.csv\""},
-      {"DELETE FROM derived", "no figures are kept for trace: t.csv"},
       {"UPDATE result SET corrects = NULL", "not exactly one standing result for specimen: D1"},
       {"INSERT INTO result SELECT 99, pull, NULL, why, kind, load_N, load_text, load_unit, what,"
        " where_, which, reason, note, file, file_line FROM result WHERE pull = 2",
@@ -77,20 +96,132 @@ static void each_tampering_is_found(void **state)
        "a row points at nothing, in table: specimen"},
       {"DELETE FROM file WHERE name = 'fix.csv'", "a row points at nothing, in table"},
   };
-  for (size_t i = 0; i < sizeof cases / sizeof cases[0]; i++) {
-    struct shelf *shelf = *state;
-    struct be_book_check checked;
-    struct be_err err = {0};
-    fill(shelf);
-    tamper(shelf, cases[i].sql);
-    enum be_status status = be_book_check(shelf->book, &checked, &err);
-    if (status != BE_NO) print_error("%s\n", cases[i].sql);
-    assert_int_equal(status, BE_NO);
-    assert_part(err.what, cases[i].fault);
-    assert_string_equal(err.file, shelf->path);
-    shelf_teardown(state);
-    shelf_setup(state);
+  assert_found(state, cases, sizeof cases / sizeof cases[0]);
+}
+
+/* Rows that break no rule, and are not what the files give. */
+static void each_row_is_entered_again(void **state)
+{
+  static const struct tampering cases[] = {
+      {"UPDATE result SET what = 'broke' WHERE pull = 2",
+       "a result of specimen \"D2\": what is \"broke\", but entered again it is not recorded"},
+      {"UPDATE result SET where_ = 'grip' WHERE where_ IS NOT NULL",
+       "a result of specimen \"D1\": where is \"grip\", but entered again it is \"in the knot\""},
+      {"UPDATE result SET note = 'odd' WHERE pull = 4", "specimen \"D4\": note is \"odd\""},
+      {"UPDATE result SET kind = 'lower bound' WHERE pull = 2",
+       "specimen \"D2\": kind is \"lower bound\", but entered again it is \"event\""},
+      {"UPDATE result SET reason = 'late' WHERE pull = 3", "specimen \"D3\": reason is \"late\""},
+      {"UPDATE result SET why = 'whim' WHERE why IS NOT NULL", "specimen \"D1\": correction is"},
+      {"UPDATE result SET which = 'tag' WHERE pull = 2", "specimen \"D2\": which is \"tag\""},
+      {"UPDATE result SET file_line = 9 WHERE pull = 2", "line of its file is 9,"},
+      {"UPDATE result SET file = 1 WHERE pull = 2", "specimen \"D2\": file is"},
+      {"UPDATE specimen SET knot = NULL, design = 'plain line' WHERE code = 'D2'",
+       "specimen \"D2\": design is \"plain line\""},
+      {"UPDATE specimen SET tyer = 'me' WHERE code = 'D2'", "specimen \"D2\": tyer is \"me\""},
+      {"UPDATE specimen SET code = 'D22' WHERE code = 'D2'",
+       "specimen \"D2\" is no longer in the book"},
+      {"INSERT INTO knot (name) VALUES ('bow'); UPDATE specimen SET knot = 2 WHERE code = 'D2'",
+       "knot \"bow\" is in the book, but no file entered gives it"},
+      {"UPDATE pull SET session = 'noon' WHERE id = 2", "the pull of specimen \"D2\": session is"},
+      {"UPDATE pull SET place = 3 WHERE id = 2", "the pull of specimen \"D2\": order is 3,"},
+      {"UPDATE pull SET trace = NULL; UPDATE result SET kind = 'void' WHERE load_N IS NULL",
+       "the pull of specimen \"D1\": trace is not recorded, but"},
+      {"DELETE FROM result WHERE pull = 2; DELETE FROM pull WHERE id = 2",
+       "the pull of specimen \"D2\" is no longer in the book"},
+      {"UPDATE line SET lot = 'L7'", "line \"nylon, spool s1\": lot is \"L7\""},
+      {"UPDATE line SET label_N = 40.25", "line \"nylon, spool s1\": label_N is 40.25,"},
+      {"UPDATE knot SET kind = 'loop'", "knot \"reef\": kind is \"loop\""},
+      {"UPDATE file SET name = 'T.csv' WHERE name = 't.csv'", "file \"day.csv\", entered with"},
+      {"DELETE FROM entered WHERE file = 5", "\"fix.csv\" is in the book, but no file entered"},
+      {"UPDATE entered SET mapping = 'note := odd' WHERE file = 3", "note is not recorded, but"},
+      {"INSERT INTO mapping VALUES ('mine', 'ignore = x')", "mapping \"mine\" is in the book"},
+  };
+  assert_found(state, cases, sizeof cases / sizeof cases[0]);
+}
+
+static void enter_trace_of(struct shelf *shelf, const char *sheet, double peak_N)
+{
+  static char trace[TRACE_SIZE];
+  make_trace(trace, 2.4, peak_N, 0);
+  const struct made_file files[] = {{"t.csv", trace}, {NULL, NULL}};
+  struct be_entering how = {.fetch = fetch_made, .fetch_context = (void *)(uintptr_t)files};
+  enter_with(shelf, "day.csv", sheet, &how);
+}
+
+/* All that bears on how a file is read is kept, and used again. */
+static void every_way_of_entering_is_gone_through_again(void **state)
+{
+  struct shelf *shelf = *state;
+  char trace[TRACE_SIZE];
+  struct be_entering how = {.decimal = '.'};
+  enter_with(shelf, "a.csv", "specimen,knot,line,load (N)\nA,reef,nylon,\"1,234\"\n", &how);
+  assert_near(pull_of(shelf, "A")->load_N, 1234, 0);
+  how = (struct be_entering){.mapping = "load (N) = kraft\ntyer := me", .save_as = "mine"};
+  enter_with(shelf, "b.csv", "specimen,knot,line,kraft\nB,reef,nylon,71.5\n", &how);
+  how = (struct be_entering){.mapping_of = "mine", .mapping = "note := late", .save_as = "mine"};
+  enter_with(shelf, "c.csv", "specimen,knot,line,kraft\nC,reef,nylon,72.5\n", &how);
+  make_trace(trace, 2.4, 70.3, 0);
+  how = (struct be_entering){.specimen = "B"};
+  enter_with(shelf, "any.csv", trace, &how);
+  /* The same name from two folders: each sheet had its own. */
+  enter_trace_of(shelf, "specimen,knot,line,trace\nT1,reef,nylon,t.csv\n", 150.5);
+  enter_trace_of(shelf, "specimen,knot,line,trace\nT2,reef,nylon,t.csv\n", 141.5);
+  assert_sound(shelf);
+  tamper(shelf, "UPDATE entered SET decimal_mark = ',' WHERE file = 1");
+  struct be_book_check checked;
+  struct be_err err = {0};
+  assert_int_equal(be_book_check(shelf->book, &checked, &err), BE_NO);
+  assert_part(err.what, "specimen \"A\": load is 1234, but entered again it is 1.234");
+  assert_part(err.remedy, "go back to a copy");
+}
+
+/* What is derived can be thrown away at any time, and made again. */
+static void figures_of_traces_are_made_again(void **state)
+{
+  struct shelf *shelf = *state;
+  struct be_book_check checked;
+  fill(shelf);
+  enter_trace_of(shelf, "specimen,knot,line,trace\nT1,reef,nylon,t.csv\n", 150.5);
+  struct be_pull kept = *pull_of(shelf, "T1");
+  static const char *const spoils[] = {"DELETE FROM derived",
+                                       "UPDATE derived SET peak_N = 7, made_by = '0.0.1'"};
+  for (size_t i = 0; i < 2; i++) {
+    tamper(shelf, spoils[i]);
+    shelf_reopen(shelf, false);
+    const struct be_pull *pull = pull_of(shelf, "T1");
+    if (i == 0) {
+      assert_near(pull->trace_peak_N, kept.trace_peak_N, 0);
+      assert_near(pull->trace_zero_N, kept.trace_zero_N, 0);
+      assert_near(pull->load_N, kept.load_N, 0);
+      assert_int_equal(be_book_check(shelf->book, &checked, NULL), BE_OK);
+      assert_int_equal(checked.derived, 0);
+    } else {
+      struct be_err err = {0};
+      assert_int_equal(be_book_check(shelf->book, &checked, &err), BE_NO);
+      assert_part(err.remedy, "next opened for writing");
+    }
+    shelf_reopen(shelf, true);
+    assert_int_equal(be_book_check(shelf->book, &checked, NULL), BE_OK);
+    assert_int_equal(checked.derived, 2);
+    assert_near(pull_of(shelf, "T1")->trace_peak_N, kept.trace_peak_N, 0);
   }
+  tamper(shelf, "UPDATE derived SET peak_N = 7");
+  struct be_err err = {0};
+  assert_int_equal(be_book_check(shelf->book, &checked, &err), BE_NO);
+  assert_part(err.remedy, "DELETE FROM derived WHERE trace = 4");
+}
+
+/* A trace whose bytes no longer are one neither hides nor stops the opening. */
+static void a_spoilt_trace_is_named(void **state)
+{
+  struct shelf *shelf = *state;
+  struct be_err err = {0};
+  enter_trace_of(shelf, "specimen,knot,line,trace\nT1,reef,nylon,t.csv\n", 150.5);
+  tamper(shelf, "DELETE FROM derived; UPDATE file SET bytes = x'4142' WHERE kind = 'trace'");
+  shelf_reopen(shelf, true);
+  assert_int_equal(be_book_read(shelf->book, shelf->arena, &shelf->record, &err), BE_BAD_INPUT);
+  assert_part(err.what, "trace \"t.csv\" gives no figures: ");
+  assert_string_equal(err.file, shelf->path);
 }
 
 static enum be_status look(struct shelf *shelf, const struct be_buf *whole, struct be_err *err)
@@ -162,6 +293,10 @@ int main(void)
   const struct CMUnitTest tests[] = {
       on_a_shelf(a_whole_book_is_counted),
       on_a_shelf(each_tampering_is_found),
+      on_a_shelf(each_row_is_entered_again),
+      on_a_shelf(every_way_of_entering_is_gone_through_again),
+      on_a_shelf(figures_of_traces_are_made_again),
+      on_a_shelf(a_spoilt_trace_is_named),
       on_a_shelf(each_flipped_byte_of_a_sheet_is_found),
       on_a_shelf(no_flipped_byte_ends_the_program),
   };

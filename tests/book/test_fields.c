@@ -117,6 +117,20 @@ static void the_kind_is_told_by_the_header(void **state)
   }
 }
 
+/* "m" is a metre of line and a minute of soaking. */
+static void a_unit_is_that_of_its_field(void **state)
+{
+  (void)state;
+  struct be_arena *arena = be_arena_create();
+  struct sheet sheet;
+  const char *text = "knot,line,load (N),soak (m),free length (m),turns\na,b,7,20,2,5\n";
+  const struct fields *fields = find(arena, text, NULL, &sheet);
+  assert_near(fields->unit[FIELD_SOAK]->factor, 60, 0);
+  assert_near(fields->unit[FIELD_LENGTH]->factor, 1, 0);
+  assert_null(fields->unit[FIELD_TURNS]);
+  be_arena_free(arena);
+}
+
 static void bad_headers_name_line_and_column(void **state)
 {
   (void)state;
@@ -130,6 +144,13 @@ static void bad_headers_name_line_and_column(void **state)
       fails("knot,line,load (lb),wraps,turns\n", "columns \"wraps\" and \"turns\" both mean turns");
   assert_place(&err, 1, 5);
   err = fails("knot,line,load (stone)\n", "\"stone\" in column \"load (stone)\" is not a unit");
+  assert_part(err.remedy, "FIELD (UNIT) = COLUMN");
+  fails("knot,line,load (mm)\n", "\"mm\" in column \"load (mm)\" is not a unit of force");
+  fails("knot,line,load (N),speed (lb)\n",
+        "\"lb\" in column \"speed (lb)\" is not a unit of speed");
+  fails("knot,line,load (N),free length (min)\n", "is not a unit of length");
+  fails("line,diameter (N)\n", "is not a unit of length");
+  fails("knot,kind,turns (kg)\n", "\"kg\" in column \"turns (kg)\" is not a unit");
   assert_place(&err, 1, 3);
   err = fails("specimen,line,knot\n", "no column \"load\"");
   assert_int_equal(err.line, 1);
@@ -170,6 +191,7 @@ int main(void)
       cmocka_unit_test(every_documented_name_is_found),
       cmocka_unit_test(other_spellings_mean_the_same),
       cmocka_unit_test(the_kind_is_told_by_the_header),
+      cmocka_unit_test(a_unit_is_that_of_its_field),
       cmocka_unit_test(bad_headers_name_line_and_column),
       cmocka_unit_test(words_are_found_by_any_spelling),
   };

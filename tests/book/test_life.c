@@ -1,7 +1,12 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* Creating and opening: what is a book, and what is not. */
+#define _POSIX_C_SOURCE 200809L
 #include "book/inside.h"
 #include "book/book_test.h"
+
+#include <sys/stat.h>
+#include <sys/wait.h>
+#include <unistd.h>
 
 static struct be_err open_fails(struct shelf *shelf, bool writable, enum be_status want,
                                 const char *what)
@@ -50,10 +55,20 @@ static void a_book_is_never_overwritten(void **state)
   assert_memory_equal(before.data, after.data, before.size);
   be_buf_free(&before);
   be_buf_free(&after);
-  char nowhere[100];
+  char nowhere[200];
   snprintf(nowhere, sizeof nowhere, "%s/none/a.book", shelf->folder);
   assert_int_equal(be_book_create(nowhere, &err), BE_BAD_INPUT);
-  assert_part(err.what, "cannot be opened");
+  assert_part(err.what, "there is no folder \"");
+  assert_part(err.what, "/none\"");
+  assert_string_equal(err.file, nowhere);
+  assert_int_equal(be_book_create("", &err), BE_WRONG_USE);
+  assert_part(err.what, "the book has no name");
+  assert_int_equal(be_book_create(shelf->folder, &err), BE_BAD_INPUT);
+  assert_part(err.what, "this is a folder");
+  snprintf(nowhere, sizeof nowhere, "%s/%080d/a.book", shelf->folder, 7);
+  struct be_book *book = NULL;
+  assert_int_equal(be_book_open(nowhere, false, &book, &err), BE_BAD_INPUT);
+  assert_part(err.what, "there is no folder");
 }
 
 static void what_is_not_a_book_is_refused(void **state)
@@ -83,7 +98,8 @@ static void what_is_not_a_book_is_refused(void **state)
   be_buf_free(&after);
   remove(shelf->path);
   snprintf(shelf->path, sizeof shelf->path, "%s", shelf->folder);
-  open_fails(shelf, true, BE_BAD_INPUT, "cannot be opened");
+  open_fails(shelf, true, BE_BAD_INPUT, "this is a folder");
+  open_fails(shelf, false, BE_BAD_INPUT, "this is a folder");
   snprintf(shelf->path, sizeof shelf->path, "%s/a.book", shelf->folder);
 }
 
@@ -164,6 +180,92 @@ static void another_program_may_hold_the_book(void **state)
   assert_int_equal(read_shelf(shelf)->pulls_count, 1);
 }
 
+/* SQLite has names of its own; a book is always a file. */
+static void a_name_is_that_of_a_file(void **state)
+{
+  (void)state;
+  static const char *const names[] = {":memory:", "file:be-a-book?mode=memory"};
+  for (size_t i = 0; i < 2; i++) {
+    assert_int_equal(be_book_create(names[i], NULL), BE_OK);
+    assert_true(be_file_exists(names[i]));
+    remove(names[i]);
+  }
+}
+
+/* ---- a writing that was cut short ---- */
+
+/* Leaves the book as a writer does that is killed in the middle: pages of it
+ * written, and the journal that takes them back. */
+static void cut_a_writing_short(struct shelf *shelf, char journal[80])
+{
+  sqlite3 *db = NULL;
+  struct be_buf half, back;
+  snprintf(journal, 80, "%s-journal", shelf->path);
+  close_shelf(shelf);
+  assert_int_equal(sqlite3_open(shelf->path, &db), SQLITE_OK);
+  assert_int_equal(
+      sqlite3_exec(db,
+                   "PRAGMA cache_size = 1; BEGIN IMMEDIATE; UPDATE knot SET name = 'x';"
+                   "WITH RECURSIVE n(i) AS (VALUES (1) UNION ALL SELECT i + 1 FROM n"
+                   " LIMIT 5000) INSERT INTO knot (name) SELECT hex(randomblob(90))"
+                   " FROM n",
+                   NULL, NULL, NULL),
+      SQLITE_OK);
+  be_buf_init(&half, 1 << 30);
+  be_buf_init(&back, 1 << 30);
+  assert_int_equal(be_file_read(shelf->path, &half, NULL), BE_OK);
+  assert_int_equal(be_file_read(journal, &back, NULL), BE_OK);
+  sqlite3_close(db);
+  assert_int_equal(be_file_write(shelf->path, half.data, half.size, NULL), BE_OK);
+  assert_int_equal(be_file_write(journal, back.data, back.size, NULL), BE_OK);
+  be_buf_free(&half);
+  be_buf_free(&back);
+}
+
+static void a_writing_cut_short_is_taken_back(void **state)
+{
+  for (int writable = 0; writable < 2; writable++) {
+    struct shelf *shelf = *state;
+    char journal[80];
+    enter_text(shelf, "a.csv", "knot,line,load (N)\nreef,nylon,7.5\n");
+    cut_a_writing_short(shelf, journal);
+    shelf_reopen(shelf, writable);
+    assert_false(be_file_exists(journal));
+    assert_int_equal(read_shelf(shelf)->knots_count, 1);
+    assert_string_equal(shelf->record.knots[0].name, "reef");
+    assert_sound(shelf);
+    shelf_teardown(state);
+    shelf_setup(state);
+  }
+}
+
+/* As another user, where neither file nor folder may be written. */
+static int open_as_a_guest(struct shelf *shelf)
+{
+  struct be_book *book = NULL;
+  struct be_err err = {0};
+  if (geteuid() == 0 && setuid(65534) != 0) return 1;
+  if (be_book_open(shelf->path, false, &book, &err) != BE_FAILED) return 2;
+  if (!strstr(err.what, "a writing was cut short; the book must be opened once where it can be"))
+    return 3;
+  return strstr(err.remedy, "rights") ? 0 : 4;
+}
+
+static void a_writing_cut_short_where_nothing_may_be_written(void **state)
+{
+  struct shelf *shelf = *state;
+  char journal[80];
+  int how = -1;
+  cut_a_writing_short(shelf, journal);
+  assert_int_equal(chmod(shelf->path, 0444) | chmod(journal, 0444) | chmod(shelf->folder, 0555), 0);
+  pid_t child = fork();
+  if (child == 0) _exit(open_as_a_guest(shelf));
+  assert_int_equal(waitpid(child, &how, 0), child);
+  assert_int_equal(how, 0);
+  assert_int_equal(chmod(shelf->folder, 0755) | chmod(shelf->path, 0644) | chmod(journal, 0644), 0);
+  shelf_reopen(shelf, true);
+}
+
 int main(void)
 {
   const struct CMUnitTest tests[] = {
@@ -175,6 +277,9 @@ int main(void)
       on_a_shelf(a_failed_step_changes_nothing),
       on_a_shelf(a_book_opened_for_reading_is_not_written),
       on_a_shelf(another_program_may_hold_the_book),
+      on_a_shelf(a_name_is_that_of_a_file),
+      on_a_shelf(a_writing_cut_short_is_taken_back),
+      on_a_shelf(a_writing_cut_short_where_nothing_may_be_written),
   };
   return be_tests("book: life", tests);
 }

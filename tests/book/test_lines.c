@@ -66,21 +66,29 @@ static void bad_rows_of_either_are_refused(void **state)
   assert_place(&err, 3, 1);
   err = refuse_text(shelf, "knot,kind\n,bend\n", "has no name");
   assert_place(&err, 2, 1);
-  err = refuse_text(shelf, "line,spool,material\nnylon,a,\nbraid,a,\nNylon,a,\n",
-                    "the line \"Nylon\", spool a is in the book already");
-  assert_place(&err, 4, 1);
-  err = refuse_text(shelf, "line,spool,material\nnylon,a,\nnylon,A,\n", "is in the book already");
-  assert_place(&err, 3, 1);
-  err = refuse_text(shelf, "knot,turns,kind\nuni,5,\nUNI,5,\n", "in the book already: \"UNI\"");
-  assert_place(&err, 3, 1);
+  err = refuse_text(shelf, "line,spool,material\nnylon,a,\nbraid,a,\nNylon,a,braid\n",
+                    "the line \"Nylon\", spool a is in the book already, with another material");
+  assert_place(&err, 4, 3);
+  assert_part(err.remedy, "what is in the book stays");
+  err = refuse_text(shelf, "knot,turns,kind\nuni,5,\nUNI,5,loop\n",
+                    "in the book already: \"UNI\", with other kind");
+  assert_place(&err, 3, 3);
+  assert_part(err.remedy, "what is in the book stays");
   err = refuse_text(shelf, "line,label\nnylon,12\n", "column \"label\"");
   assert_place(&err, 2, 2);
   err = refuse_text(shelf, "line,diameter (mm)\nnylon,3 lb\n", "column \"diameter (mm)\"");
   assert_place(&err, 2, 2);
   err = refuse_text(shelf, "line,label,diameter (mm)\nnylon,3 lb,-0.3\n", "below zero");
   assert_place(&err, 2, 3);
-  err = refuse_text(shelf, "knot,turns,kind\nuni,many,\n", "column \"turns\"");
+  err = refuse_text(shelf, "knot,turns,kind\nuni,five,\n",
+                    "column \"turns\": \"five\" is not a number");
   assert_place(&err, 2, 2);
+  assert_part(err.remedy, "in digits");
+  refuse_text(shelf, "knot,turns,kind\nuni,5 lb,\n", "\"5 lb\" is not a number");
+  err = refuse_text(shelf, "knot,turns,kind\nuni,100.5,\n", "100.5 is more turns than a knot has");
+  assert_part(err.remedy, "between 0 and 100");
+  refuse_text(shelf, "knot,turns,kind\nuni,-1,\n", "below zero");
+  refuse_text(shelf, "knot,turns,line,load (N)\nuni,200,nylon,7.5\n", "200 is more turns");
   assert_int_equal(read_shelf(shelf)->lines_count + shelf->record.knots_count, 0);
 }
 
@@ -164,7 +172,78 @@ static void rows_find_the_knots_of_the_book(void **state)
   struct be_err err =
       refuse_text(shelf, "knot,line,load (N)\nuni,nylon,7.5\n", "more than one knot in the book");
   assert_place(&err, 2, 1);
-  assert_part(err.remedy, "turns");
+  assert_part(err.remedy, "add the column \"turns\"");
+  err = refuse_text(shelf, "knot,turns,line,load (N)\nuni,,nylon,7.5\n", "more than one knot");
+  assert_part(err.remedy, "fill in the column \"turns\"");
+}
+
+static void rows_that_the_book_has_are_passed_over(void **state)
+{
+  struct shelf *shelf = *state;
+  const char *lines = "line,spool,material,label,diameter (mm),lot\n"
+                      "nylon 12 lb,s1,,12 lb,0.331,L-9\nbraid,,,,,\n";
+  enter_text(shelf, "lines.csv", lines);
+  char more[512];
+  snprintf(more, sizeof more, "%sbraid,s7,,,,\nBRAID,,,,,\n", lines);
+  enter_text(shelf, "more.csv", more);
+  assert_int_equal(shelf->entered.lines, 1);
+  assert_int_equal(shelf->entered.known, 3);
+  static const struct {
+    const char *row, *other;
+    size_t column;
+  } cases[] = {
+      {"nylon 12 lb,s1,nylon,13 lb,0.331,L-9", "with another label", 4},
+      {"nylon 12 lb,s1,nylon,12 lb,0.3311,L-9", "with another diameter", 5},
+      {"nylon 12 lb,s1,nylon,12 lb,,L-9", "with another diameter", 5},
+      {"nylon 12 lb,s1,nylon,12 lb,0.331,", "with another lot", 6},
+  };
+  for (size_t i = 0; i < sizeof cases / sizeof cases[0]; i++) {
+    char text[256];
+    snprintf(text, sizeof text, "line,spool,material,label,diameter (mm),lot\n%s\n", cases[i].row);
+    struct be_err err = refuse_text(shelf, text, cases[i].other);
+    assert_place(&err, 2, cases[i].column);
+  }
+  enter_text(shelf, "knots.csv", "knot,version,turns,kind,aliases\nuni,wet,5,hitch,grinner\n");
+  enter_text(shelf, "again.csv",
+             "knot,version,turns,kind,aliases\nUni,Wet,5,hitch,grinner\n"
+             "uni,,5,hitch,grinner\n");
+  assert_int_equal(shelf->entered.known, 1);
+  assert_int_equal(shelf->entered.knots, 1);
+  refuse_text(shelf, "knot,version,turns,kind\nuni,wet,5,hitch\n", "with other aliases");
+  assert_sound(shelf);
+}
+
+static void a_name_leads_to_one_knot(void **state)
+{
+  struct shelf *shelf = *state;
+  enter_text(shelf, "knots.csv",
+             "knot,turns,kind,aliases\nuni,5,hitch,\"grinner, half moon\"\n"
+             "uni,7,hitch,\"Grinner ,uni\"\nreef,,bend,\n");
+  struct be_err err = refuse_text(shelf, "knot,kind,aliases\nbow,loop,\"b, Reef\"\n",
+                                  "\"Reef\" is already a name of the knot \"reef\"");
+  assert_place(&err, 2, 3);
+  assert_part(err.remedy, "names of its own");
+  refuse_text(shelf, "knot,kind,aliases\nbow,loop,HALF MOON\n",
+              "\"HALF MOON\" is already a name of the knot \"uni\"");
+  err = refuse_text(shelf, "knot,kind,aliases\ngrinner,loop,\n",
+                    "\"grinner\" is already a name of the knot \"uni\"");
+  assert_place(&err, 2, 1);
+  refuse_text(shelf, "knot,kind,aliases\nbow,loop,twin\nsquare,bend,twin\n",
+              "\"twin\" is already a name of the knot \"bow\"");
+}
+
+static void an_only_spool_is_taken_and_said_once(void **state)
+{
+  struct shelf *shelf = *state;
+  enter_text(shelf, "lines.csv", "line,spool,material\nnylon 12 lb,S1,\nbraid,,\nplain,a,\n");
+  enter_text(shelf, "a.csv",
+             "knot,line,line B,load (N)\nreef,Nylon 12 lb,,7.5\n"
+             "reef,nylon 12 lb,,8.5\nreef,braid,plain,9.5\n");
+  assert_note(shelf, "line 2: line A \"Nylon 12 lb\" was taken for its only known spool S1");
+  assert_note(shelf, "line 4: line B \"plain\" was taken for its only known spool a");
+  assert_int_equal(shelf->entered.notes_count, 3); /* and the new knot */
+  enter_text(shelf, "b.csv", "knot,line,spool,load (N)\nreef,nylon 12 lb,s1,6.5\n");
+  assert_int_equal(shelf->entered.notes_count, 0);
 }
 
 int main(void)
@@ -176,6 +255,9 @@ int main(void)
       on_a_shelf(new_lines_are_made_from_their_name),
       on_a_shelf(rows_find_the_lines_of_the_book),
       on_a_shelf(rows_find_the_knots_of_the_book),
+      on_a_shelf(rows_that_the_book_has_are_passed_over),
+      on_a_shelf(a_name_leads_to_one_knot),
+      on_a_shelf(an_only_spool_is_taken_and_said_once),
   };
   return be_tests("book: lines and knots", tests);
 }

@@ -104,14 +104,24 @@ static void bad_rules_are_wrong_use(void **state)
       {"material := nylon", "names a field that this kind of sheet does not have"},
       {"=", "names a field that does not exist"},
       {":=", "names a field that does not exist"},
+      {"load (mm) = load (N)", "names a unit that is not known, or not one for it"},
+      {"speed = load (N)", "takes a column whose unit is not known, or not one for it"},
       {"load (stone) = load (N)", "\"load (stone) = load (N)\" names a unit that is not known"},
   };
   for (size_t i = 0; i < sizeof cases / sizeof cases[0]; i++) {
     struct be_entering how = {.mapping = cases[i].rule};
-    struct be_err err = refuse_with(shelf, "a.csv", "knot,line,load (N)\nreef,nylon,7.5\n", &how,
-                                    BE_WRONG_USE, cases[i].what);
+    struct be_err err = refuse_with(shelf, "a.csv", "knot,line,load (N),who\nreef,nylon,7.5,me\n",
+                                    &how, BE_WRONG_USE, cases[i].what);
     assert_part(err.remedy, "FIELD := VALUE");
   }
+  char rule[300] = "note := ";
+  memset(rule + 8, 'x', 256 - 8);
+  struct be_entering how = {.mapping = rule};
+  const char *text = "knot,line,load (N)\nreef,nylon,7.5\n";
+  refuse_with(shelf, "a.csv", text, &how, BE_WRONG_USE, "xxx...\" is too long");
+  rule[255] = '\0';
+  enter_with(shelf, "a.csv", text, &how);
+  assert_int_equal(strlen(read_shelf(shelf)->pulls[0].note), 255 - 8);
 }
 
 /* The last rule for a field counts, and frees the column of the one before. */
@@ -144,6 +154,32 @@ static void ignoring_settles_two_columns_for_one_field(void **state)
   struct be_entering how = {.mapping = "ignore = load (N)"};
   enter_with(shelf, "a.csv", text, &how);
   assert_near(read_shelf(shelf)->pulls[0].load_N, 8.5, 0);
+}
+
+/* Rules given with several files are for those that need them. */
+static void rules_are_left_to_the_sheets_that_need_them(void **state)
+{
+  struct shelf *shelf = *state;
+  struct be_entering how = {.mapping = rules, .save_as = "mine"};
+  const char *lines = "line,material\nnylon 3,nylon\n";
+  assert_string_equal(be_book_kind(lines, strlen(lines), rules), "line sheet");
+  enter_with(shelf, "lines.csv", lines, &how);
+  assert_string_equal(shelf->entered.kind, "line sheet");
+  assert_note(shelf, "it was entered without them");
+  assert_int_equal(count_of(shelf, "SELECT count(*) FROM mapping"), 0);
+  enter_with(shelf, "own.csv", own_shape, &how);
+  assert_int_equal(shelf->entered.notes_count, 1); /* a new knot */
+  assert_string_equal(be_book_kind(own_shape, strlen(own_shape), NULL), "trace");
+  how = (struct be_entering){.mapping_of = "mine"};
+  assert_string_equal(be_book_kind_of(shelf->book, own_shape, strlen(own_shape), &how),
+                      "pull sheet");
+  char trace[TRACE_SIZE];
+  make_trace(trace, 2.4, 71.3, 0);
+  enter_with(shelf, "P1.csv", trace, &how);
+  assert_string_equal(shelf->entered.kind, "trace");
+  assert_string_equal(be_book_kind_of(shelf->book, trace, strlen(trace), &how), "trace");
+  assert_int_equal(count_of(shelf, "SELECT count(*) FROM entered WHERE mapping IS NULL"), 2);
+  assert_sound(shelf);
 }
 
 /* A real list of forty pulls, written by its tester's own habits; it lies
@@ -186,6 +222,7 @@ int main(void)
       on_a_shelf(bad_rules_are_wrong_use),
       on_a_shelf(a_later_rule_replaces_an_earlier_one),
       on_a_shelf(ignoring_settles_two_columns_for_one_field),
+      on_a_shelf(rules_are_left_to_the_sheets_that_need_them),
       on_a_shelf(a_list_from_outside_is_read),
   };
   return be_tests("book: mapping", tests);

@@ -16,10 +16,14 @@ static void each_bad_cell_is_named(void **state)
       {"Z,,reef,nylon,,,7.5,,,,line C,", "\"line C\" is not one", "line A, line B, tag", 11},
       {"Z,,reef,nylon,,,7.5,perhaps,,,,", "\"perhaps\" is not one", "event, lower bound, void", 8},
       {"Z,triple,reef,nylon,,,7.5,,,,,", "\"triple\" is not one", "plain line, single knot", 2},
-      {"Z,,reef,nylon,,,7.5,void,,,,", "a void needs its reason", "", 8},
+      {"Z,,reef,nylon,,,7.5,void,,,,", "a void needs its reason", "column \"reason\"", 8},
       {"Z,,reef,nylon,,,,,,,,", "there is no load", "give the load or a trace", 7},
       {"Z,,reef,nylon,,,none,,,,,", "there is no load", "", 7},
       {"Z,,reef,nylon,,,0,,,,,", "a load must be above zero", "", 7},
+      {"Z,,reef,nylon,,,1000.5 kN,,,,,", "1.0005e+06 N is not a load that a line can bear",
+       "its decimal mark and its unit", 7},
+      {"Z,,reef,nylon,,,0.00099,,,,,", "0.00099 N is not a load that a rig can read", "check", 7},
+      {"Z,,reef,nylon,,,7.5 stone,,,,,", "\"stone\" is not a unit of force", "unit", 7},
       {"Z,,reef,nylon,,,-3.5,,,,,", "\"-3.5\" is below zero", "", 7},
       {"Z,,reef,nylon,,,strong,,,,,", "\"strong\"", "", 7},
       {"Z,,reef,nylon,,,7.5 mm,,,,,", "mm", "", 7},
@@ -28,10 +32,11 @@ static void each_bad_cell_is_named(void **state)
       {"Z,single knot,none,nylon,,,7.5,,,,,", "the knot is not named", "", 3},
       {"Z,plain line,reef,nylon,,,7.5,,,,,", "a plain line has no knot", "", 3},
       {"Z,,reef,,,,7.5,,,,,", "the line is not named", "\"line A\" or \"spool A\"", 4},
-      {"Z,,reef,nylon,soon,,7.5,,,,,", "\"soon\"", "", 5},
+      {"Z,,reef,nylon,soon,,7.5,,,,,", "\"soon\"", "such as \"120 min\"", 5},
       {"Z,,reef,nylon,-5 min,,7.5,,,,,", "\"-5 min\" is below zero", "", 5},
       {"Z,,reef,nylon,,-20,7.5,,,,,", "\"-20\" is below zero", "", 6},
-      {"a,,reef,nylon,,,7.5,,,,,", "specimen \"a\" has its result already", "\"correction\"", 1},
+      {"a,,reef,nylon,,,7.5,,,,,", "specimen \"a\" has its result already, on line 2 of this sheet",
+       "\"correction\"", 1},
   };
   for (size_t i = 0; i < sizeof cases / sizeof cases[0]; i++) {
     char text[512];
@@ -100,9 +105,11 @@ static void one_bad_row_of_a_thousand_refuses_all(void **state)
 static void bad_shapes_are_refused(void **state)
 {
   struct shelf *shelf = *state;
-  struct be_err err = refuse_text(shelf, "knot,line,load (N)\nreef,nylon,7.5\nreef,nylon\n",
-                                  "this row has 2 cells");
-  assert_place(&err, 3, 0);
+  struct be_err err =
+      refuse_text(shelf, "knot,line,load (N)\nreef,nylon,7.5\nreef,nylon\n", "there is no load");
+  assert_place(&err, 3, 3);
+  err = refuse_text(shelf, "knot,line,load (N)\nreef,nylon,7.5,8.5\n", "this row has 4 cells");
+  assert_place(&err, 2, 0);
   err = refuse_text(shelf, "knot,line,load (N)\nreef,\"nylon,7.5\n", "not closed");
   assert_place(&err, 2, 0);
   err = refuse_text(shelf, "knot,line,load (N),weather\nreef,nylon,7.5,cold\n",
@@ -178,6 +185,7 @@ static void bad_corrections_are_refused(void **state)
                                   "C9,reef,nylon,7.5,typo\n",
                                   "no specimen \"C9\" to correct");
   assert_place(&err, 2, 1);
+  assert_part(err.remedy, "check its code");
   err = refuse_text(shelf, "specimen,knot,line,load (lb),correction\nC1,reef,nylon,,typo\n",
                     "there is no load");
   assert_place(&err, 2, 4);
@@ -206,6 +214,39 @@ static void a_correction_cannot_change_the_specimen(void **state)
                     "specimen \"C1\" has another line B in the book");
   assert_place(&err, 2, 4);
   assert_part(err.remedy, "make the result void");
+  refuse_text(shelf, "specimen,design,load (lb),correction\nD9,proof hold,7.5,typo\n",
+              "no specimen \"D9\"");
+}
+
+/* What a correction leaves out of the specimen is what the book has, also for
+ * the rule that tells a lower bound. */
+static void a_correction_need_not_name_what_was_tied(void **state)
+{
+  struct shelf *shelf = *state;
+  enter_text(shelf, "day.csv",
+             "specimen,design,knot,line,line B,load (lb),what,where\n"
+             "C1,two same,reef,nylon,braid,8.25,broke,in the knot\n"
+             "C2,,none,nylon,,9.75,broke,clear of it\n");
+  enter_text(shelf, "fix.csv",
+             "specimen,load (lb),what,where,correction\n"
+             "C1,8.75,broke,clear of it,seen on film\nC2,9.5,broke,clear of it,misread\n");
+  assert_int_equal(shelf->entered.corrections, 2);
+  const struct be_pull *pull = pull_of(shelf, "C1");
+  assert_string_equal(pull->load_text, "8.75");
+  assert_int_equal(pull->kind, BE_KIND_BOUND);
+  assert_int_equal(pull->design, BE_DESIGN_TWO_SAME);
+  assert_int_equal(pull_of(shelf, "C2")->kind, BE_KIND_EVENT);
+  struct be_err err =
+      refuse_text(shelf, "specimen,knot,line B,load (lb),correction\nC1,,none,7.5,typo\n",
+                  "specimen \"C1\" has another line B");
+  assert_place(&err, 2, 3);
+  err = refuse_text(shelf, "specimen,design,load (lb),correction\nC1,proof hold,7.5,typo\n",
+                    "specimen \"C1\" has another design");
+  assert_place(&err, 2, 2);
+  enter_text(shelf, "void.csv", "specimen,result,reason,correction\nC1,void,hook slid,film\n");
+  assert_int_equal(pull_of(shelf, "C1")->kind, BE_KIND_VOID);
+  assert_int_equal(read_shelf(shelf)->lines_count, 2);
+  assert_sound(shelf);
 }
 
 int main(void)
@@ -220,6 +261,7 @@ int main(void)
       on_a_shelf(a_correction_twice_in_a_sheet_chains),
       on_a_shelf(bad_corrections_are_refused),
       on_a_shelf(a_correction_cannot_change_the_specimen),
+      on_a_shelf(a_correction_need_not_name_what_was_tied),
   };
   return be_tests("book: refusals and corrections", tests);
 }

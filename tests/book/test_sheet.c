@@ -130,6 +130,55 @@ static void each_coding_becomes_utf8(void **state)
   assert_cell(&sheet, 1, 1, "7");
 }
 
+/* RFC 2781; the pair D83E DEA2 is U+1FAA2, a knot. */
+static void utf16_is_read_either_way_round(void **state)
+{
+  (void)state;
+  static const unsigned units[] = {0xFEFF, 'k',    ';',  0xE4,   '\n', 0xD83E, 0xDEA2,
+                                   ';',    0x2026, '\n', 0xDEA2, ';',  0xD83E, '7'};
+  enum { UNITS = sizeof units / sizeof units[0] };
+  for (int big = 0; big < 2; big++) {
+    char bytes[2 * UNITS];
+    for (size_t i = 0; i < UNITS; i++) {
+      bytes[2 * i + (size_t)!big] = (char)(units[i] >> 8);
+      bytes[2 * i + (size_t)big] = (char)(units[i] & 0xFF);
+    }
+    struct sheet sheet = sheet_of(bytes, sizeof bytes);
+    assert_int_equal(sheet.rows, 2);
+    assert_cell(&sheet, 0, 0, "k");
+    assert_cell(&sheet, 0, 1, "\xC3\xA4");
+    assert_cell(&sheet, 1, 0, "\xF0\x9F\xAA\xA2");
+    assert_cell(&sheet, 1, 1, "\xE2\x80\xA6");
+    assert_cell(&sheet, 2, 0, "\xEF\xBF\xBD");
+    assert_cell(&sheet, 2, 1,
+                "\xEF\xBF\xBD"
+                "7");
+  }
+}
+
+static void what_spreadsheets_write_is_read(void **state)
+{
+  (void)state;
+  /* Cells after the last filled one are left out, or written empty. */
+  struct sheet sheet = sheet_text("knot,load,note,,\nreef,7,,,\nbow,8\nuni,9,wet,,,,\n");
+  assert_int_equal(sheet.columns, 3);
+  assert_int_equal(sheet.rows, 3);
+  assert_cell(&sheet, 1, 1, "7");
+  assert_cell(&sheet, 2, 0, "bow");
+  assert_cell(&sheet, 2, 2, "");
+  assert_cell(&sheet, 3, 2, "wet");
+  sheet = sheet_text("sep=;\r\nknot;load, of all\r\nreef;7\r\n");
+  assert_int_equal(sheet.delimiter, ';');
+  assert_int_equal(sheet.lines[0], 2);
+  assert_cell(&sheet, 1, 1, "7");
+  sheet = sheet_text("sep=\t\nknot\tload, a, b\nreef\t7\n");
+  assert_cell(&sheet, 1, 1, "7");
+  sheet = sheet_text("knot,load\rreef,7\rbow,8");
+  assert_int_equal(sheet.rows, 2);
+  assert_int_equal(sheet.lines[2], 3);
+  assert_cell(&sheet, 2, 1, "8");
+}
+
 static void the_usual_decimal_mark_is_voted(void **state)
 {
   (void)state;
@@ -155,13 +204,15 @@ static void the_usual_decimal_mark_is_voted(void **state)
 static void bad_sheets_are_refused_with_their_line(void **state)
 {
   (void)state;
-  struct be_err err = sheet_fails("a,b\n1,2\n3\n", BE_BAD_INPUT, "has 1 cells; the header has 2");
+  struct be_err err =
+      sheet_fails("a,b\n1,2\n\"x\ny\",2,3\n", BE_BAD_INPUT, "has 3 cells; the header has 2");
   assert_int_equal(err.line, 3);
   assert_part(err.remedy, "quotation marks");
-  err = sheet_fails("a,b\n1,2\n\"x\ny\",2,3\n", BE_BAD_INPUT, "has 3 cells; the header has 2");
-  assert_int_equal(err.line, 3);
+  err = sheet_fails("a,\n1,7\n", BE_BAD_INPUT, "has 2 cells; the header has 1");
+  assert_int_equal(err.line, 2);
   err = sheet_fails("a,b\n1,2\n3,\"4\n5,6\n", BE_BAD_INPUT, "not closed");
   assert_int_equal(err.line, 3);
+  assert_part(err.remedy, "close it");
   err = sheet_fails("a,b\n\"x\n\n\"y,2\n", BE_BAD_INPUT, "follows a closed quotation mark");
   assert_int_equal(err.line, 4);
   sheet_fails("", BE_BAD_INPUT, "empty");
@@ -177,7 +228,11 @@ static void too_many_columns_are_refused(void **state)
   char text[2 * SHEET_COLUMNS_MAX + 8];
   for (int i = 0; i <= SHEET_COLUMNS_MAX; i++) memcpy(text + 2 * i, "c,", 3);
   text[2 * SHEET_COLUMNS_MAX + 1] = '\0';
-  sheet_fails(text, BE_TOO_LARGE, "more than 200 columns");
+  text[2 * SHEET_COLUMNS_MAX + 1] = 'c';
+  text[2 * SHEET_COLUMNS_MAX + 2] = '\0';
+  struct be_err err = sheet_fails(text, BE_TOO_LARGE, "more than 200 columns");
+  assert_int_equal(err.line, 1);
+  assert_part(err.remedy, "take out");
   text[2 * SHEET_COLUMNS_MAX - 1] = '\0';
   assert_int_equal(sheet_text(text).columns, SHEET_COLUMNS_MAX);
 }
@@ -190,6 +245,8 @@ int main(void)
       cmocka_unit_test_setup_teardown(lines_are_those_of_the_file, start, stop),
       cmocka_unit_test_setup_teardown(carriage_returns_end_rows, start, stop),
       cmocka_unit_test_setup_teardown(each_coding_becomes_utf8, start, stop),
+      cmocka_unit_test_setup_teardown(utf16_is_read_either_way_round, start, stop),
+      cmocka_unit_test_setup_teardown(what_spreadsheets_write_is_read, start, stop),
       cmocka_unit_test_setup_teardown(the_usual_decimal_mark_is_voted, start, stop),
       cmocka_unit_test_setup_teardown(bad_sheets_are_refused_with_their_line, start, stop),
       cmocka_unit_test_setup_teardown(too_many_columns_are_refused, start, stop),

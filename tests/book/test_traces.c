@@ -75,8 +75,133 @@ static void a_flat_top_is_a_lower_bound(void **state)
              &how);
   assert_int_equal(pull_of(shelf, "S1")->kind, BE_KIND_BOUND);
   assert_near(pull_of(shelf, "S1")->load_N, 200 - pull_of(shelf, "S1")->trace_zero_N, 1e-9);
-  assert_note(shelf, "line 2: taken as a lower bound: the trace is flagged zero-off saturated");
+  assert_note(shelf,
+              "line 2: taken as a lower bound: flat top in the trace (flagged zero-off saturated)");
+  assert_string_equal(pull_of(shelf, "S1")->reason, "flat top in the trace");
+  assert_null(pull_of(shelf, "S2")->reason);
   assert_int_equal(pull_of(shelf, "S2")->kind, BE_KIND_EVENT);
+}
+
+/* The record stops before anything let go, after a climb or at a flat top. */
+static void no_fall_is_a_lower_bound(void **state)
+{
+  static const int flats[] = {0, 1, 2, 4, 9, 21, 60};
+  for (size_t i = 0; i < sizeof flats / sizeof flats[0]; i++) {
+    struct shelf *shelf = *state;
+    struct folder folder;
+    struct be_entering how = fetching(&folder);
+    make_trace_of(folder.t1, (struct made_rows){40, 180, flats[i], 0}, 2.4, 147.3);
+    enter_with(shelf, "day.csv", "specimen,knot,line,trace\nS1,reef,nylon,t1.csv\n", &how);
+    const struct be_pull *pull = pull_of(shelf, "S1");
+    if (pull->kind != BE_KIND_BOUND) print_error("flat for %d rows\n", flats[i]);
+    assert_int_equal(pull->kind, BE_KIND_BOUND);
+    assert_non_null(pull->reason);
+    assert_sound(shelf);
+    shelf_teardown(state);
+    shelf_setup(state);
+  }
+}
+
+/* The record stops a row or two after the peak: up, or perhaps falling. */
+static void an_end_that_is_not_seen_is_said(void **state)
+{
+  struct shelf *shelf = *state;
+  struct folder folder;
+  struct be_entering how = fetching(&folder);
+  make_trace_of(folder.t1, (struct made_rows){40, 180, 0, 0}, 2.4, 147.3);
+  strcpy(folder.t2, folder.t1);
+  strcat(folder.t1, "4.40,140.3\n4.42,140.3\n4.44,140.3\n4.46,140.3\n4.48,140.3\n");
+  strcat(folder.t2, "4.40,125.5\n4.42,124.9\n4.44,124.1\n");
+  const char *note = ": the end of the pull is not in the trace";
+  enter_with(shelf, "a.csv",
+             "specimen,knot,line,trace\nS1,reef,nylon,t1.csv\nS2,reef,nylon,runs/t2.csv\n", &how);
+  assert_int_equal(pull_of(shelf, "S1")->kind, BE_KIND_BOUND);
+  assert_string_equal(pull_of(shelf, "S1")->reason, "the trace ends at its highest load");
+  assert_int_equal(pull_of(shelf, "S2")->kind, BE_KIND_EVENT);
+  assert_note(shelf, note);
+  assert_note(shelf, "line 3: the end of the pull");
+  strcat(folder.t2, "4.46,123.9\n");
+  enter_with(shelf, "b.csv", "specimen,knot,line,trace,result\nS3,reef,nylon,runs/t2.csv,event\n",
+             &how);
+  assert_int_equal(shelf->entered.notes_count, 0);
+  assert_sound(shelf);
+}
+
+/* A correction that leaves the load to the trace is judged by it too, and keeps
+ * what the tester wrote. */
+static void a_correction_hears_the_trace(void **state)
+{
+  struct shelf *shelf = *state;
+  struct folder folder;
+  struct be_entering how = fetching(&folder);
+  make_trace(folder.t1, 2.4, 200, 60);
+  enter_with(shelf, "day.csv", "specimen,knot,line,trace\nS1,reef,nylon,t1.csv\n", &how);
+  enter_text(shelf, "fix.csv",
+             "specimen,what,where,reason,correction\nS1,b,e,\"rig too small\",film\n");
+  const struct be_pull *pull = pull_of(shelf, "S1");
+  assert_int_equal(pull->kind, BE_KIND_BOUND);
+  assert_string_equal(pull->reason, "rig too small");
+  assert_near(pull->load_N, 200 - pull->trace_zero_N, 1e-9);
+  assert_int_equal(pull->corrections, 1);
+  assert_sound(shelf);
+}
+
+static void drop_units(char *text)
+{
+  char *unit = strstr(text, "force (N)");
+  assert_non_null(unit);
+  memcpy(unit, "force    ", 9);
+}
+
+static void a_load_without_a_unit_is_not_guessed(void **state)
+{
+  struct shelf *shelf = *state;
+  struct folder folder;
+  struct be_entering how = fetching(&folder);
+  drop_units(folder.t1);
+  drop_units(folder.t2);
+  const char *typed = "specimen,knot,line,load (lb),trace\nS1,reef,nylon,31,t1.csv\n",
+             *none = "specimen,knot,line,load (lb),trace\nS2,reef,nylon,,runs/t2.csv\n";
+  struct be_err err =
+      refuse_with(shelf, "b.csv", none, &how, BE_BAD_INPUT, "the trace names no unit of force");
+  assert_place(&err, 2, 5);
+  assert_part(err.remedy, "\"load (N)\"");
+  enter_with(shelf, "a.csv", typed, &how);
+  assert_note(shelf, "line 2: the trace names no unit of force");
+  enter_with(shelf, "c.csv", "specimen,knot,line,load (lb)\nt2,reef,nylon,30\n", NULL);
+  enter_text(shelf, "t2.csv", folder.t2);
+  assert_note(shelf, "the trace names no unit of force");
+  assert_sound(shelf);
+}
+
+static void loads_that_no_rig_reads_are_refused(void **state)
+{
+  struct shelf *shelf = *state;
+  struct folder folder;
+  struct be_entering how = fetching(&folder);
+  make_trace(folder.t1, 0, 2e6, 0);
+  const char *text = "specimen,knot,line,trace\nS1,reef,nylon,t1.csv\n";
+  struct be_err err = refuse_with(shelf, "a.csv", text, &how, BE_BAD_INPUT,
+                                  "2e+06 N is not a load that a line can bear");
+  assert_place(&err, 2, 4);
+}
+
+/* Noise of 5 N about 3 N: its peak is one of noise. */
+static void a_faint_peak_is_said(void **state)
+{
+  struct shelf *shelf = *state;
+  struct folder folder;
+  struct be_entering how = fetching(&folder);
+  struct be_random random;
+  be_random_init(&random, 77, 3);
+  size_t used = (size_t)snprintf(folder.t1, TRACE_SIZE, "time (s),force (N)\n");
+  for (int i = 0; i < 200; i++)
+    used += (size_t)snprintf(folder.t1 + used, TRACE_SIZE - used, "%.2f,%.2f\n", 0.02 * i,
+                             20 + 5 * be_random_normal(&random));
+  const char *text = "specimen,knot,line,trace,result\nS1,reef,nylon,t1.csv,\n";
+  enter_with(shelf, "a.csv", text, &how);
+  assert_note(shelf, "line 2: the highest load of the trace is less than 10 times its noise");
+  assert_sound(shelf);
 }
 
 static void a_trace_alone_finds_its_specimen(void **state)
@@ -179,6 +304,12 @@ int main(void)
       on_a_shelf(a_named_trace_gives_the_load),
       on_a_shelf(typed_and_traced_loads_are_compared),
       on_a_shelf(a_flat_top_is_a_lower_bound),
+      on_a_shelf(no_fall_is_a_lower_bound),
+      on_a_shelf(an_end_that_is_not_seen_is_said),
+      on_a_shelf(a_correction_hears_the_trace),
+      on_a_shelf(a_load_without_a_unit_is_not_guessed),
+      on_a_shelf(loads_that_no_rig_reads_are_refused),
+      on_a_shelf(a_faint_peak_is_said),
       on_a_shelf(a_trace_alone_finds_its_specimen),
       on_a_shelf(bad_traces_refuse_their_sheet),
       on_a_shelf(corrections_and_traces_agree),

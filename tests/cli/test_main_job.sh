@@ -62,6 +62,21 @@ same_twice() {
 check "the same seed, the same bytes" same_twice
 check "CSV" exits 0 "$bitterend" strength "$book" --csv
 check "has one header and full figures" says "efficiency_percent_low"
+check "and, last, what holds for all of it" says "unit,lb"
+check "such as the level" says "level,0.95"
+for level in 0.5 0.9999; do
+  check "level $level" exits 0 "$bitterend" strength "$book" --level $level
+  check "versus at level $level" exits 0 "$bitterend" versus "$book" palomar clinch --level $level
+done
+for level in 0.49 0.99991 0.9999999999999999 1 many; do
+  check "no level $level" exits 2 "$bitterend" strength "$book" --level $level
+done
+check "and what it may be" says "a number from 0.5 to 0.9999"
+check "publish takes no edition" exits 2 "$bitterend" publish "$book" --json
+check "serve takes no edition" exits 2 "$bitterend" serve "$work/none.book" --csv
+check "check takes no unit" exits 2 "$bitterend" check "$book" --unit lb
+check "check takes no seed" exits 2 "$bitterend" check "$book" --seed 7
+check "check takes no CSV" exits 2 "$bitterend" check "$book" --csv
 check "other units" exits 0 "$bitterend" strength "$book" --unit N
 check "are in the heads" says "(N)"
 check "the report" exits 0 "$bitterend" publish "$book" --report "$work/report.html"
@@ -69,7 +84,35 @@ self_contained() {
   grep -q '<svg' "$work/report.html" && ! grep -Eq '(src|href)="(https?:)?//|@import|url\(' "$work/report.html"
 }
 check "holds its charts and asks for nothing outside" self_contained
+before=$(cksum <"$book")
+unchanged() {
+  [ "$before" = "$(cksum <"$book")" ]
+}
+check "a report over the book" exits 2 "$bitterend" publish "$book" --report "$book"
+check "is refused with a way out" says "give another name with --report"
+ln -s "$book" "$work/alias.html"
+check "under any name" exits 2 "$bitterend" publish "$book" --report "$work/alias.html"
+check "and leaves the book as it was" unchanged
+echo "notes of mine" >"$work/notes.html"
+check "a report over a file that is none" exits 2 "$bitterend" publish "$book" --report "$work/notes.html"
+check "says so" says "notes.html: the file exists, and it is no report of this program"
+check "a report over a report" exits 0 "$bitterend" publish "$book" --report "$work/report.html"
+check "a demonstration over a season" exits 2 "$bitterend" demo "$book" --once
+check "is refused" says "the book holds pulls of your own"
+check "and leaves the season as it was" unchanged
+check "a demonstration" exits 0 "$bitterend" demo "$work/demo.book" --once --report "$work/demo.html"
+check "makes its report" test -s "$work/demo.html"
+check "not over its own book" exits 2 "$bitterend" demo "$work/demo.book" --once --report "$work/demo.book"
+check "nor over notes" exits 2 "$bitterend" demo "$work/demo.book" --once --report "$work/notes.html"
 check "check" exits 0 "$bitterend" check "$book"
+check "check for a program" exits 0 "$bitterend" check "$book" --json
+check "says yes" says '"right":"yes"'
+sed 's/p1,none,S1,dry,13\.2,broke/p1,none,S1,dry,13.9,broke/' "$book" >"$work/damaged.book"
+check "a damaged book" exits 1 "$bitterend" check "$work/damaged.book"
+check "is no, with its fault" says "are not those that were entered"
+check "a damaged book, for a program" exits 1 "$bitterend" check "$work/damaged.book" --json
+check "is an answer too" grep -q '"fault":"the bytes of file' "$work/out"
+check "and only that" refuse grep -q . "$work/err"
 
 # One bad row of a thousand: the file is refused whole, the book is as before.
 {
@@ -83,10 +126,35 @@ check "check" exits 0 "$bitterend" check "$book"
 before=$(cksum <"$book")
 check "one bad row of a thousand" exits 3 "$bitterend" enter "$book" "$work/thousand.csv"
 check "names line, column and reason" says 'thousand.csv: line 701: column 5: column "load (lb)": "ten" is not a force'
-unchanged() {
-  [ "$before" = "$(cksum <"$book")" ]
-}
 check "and leaves the book as it was" unchanged
+
+# Files that can be read only once, and files after a bad one.
+fresh() {
+  rm -f "$work/fresh.book"
+  "$bitterend" new "$work/fresh.book"
+}
+from_input() {
+  fresh && "$bitterend" enter "$work/fresh.book" - "$work/lines.csv" <"$work/pulls.csv"
+}
+check "a sheet from standard input" from_input
+check "is entered after the lines it names" grep -qF "standard input: pulls 9, corrections 0, traces 0, new lines 0" "$work/said"
+from_pipe() {
+  fresh && cat "$work/pulls.csv" | "$bitterend" enter "$work/fresh.book" /dev/stdin "$work/lines.csv"
+}
+check "a sheet from a pipe" from_pipe
+check "is entered whole" grep -qF "stdin: pulls 9" "$work/said"
+check "standard input twice" exits 2 "$bitterend" enter "$work/fresh.book" - -
+printf 'specimen,knot,line A,load (lb)\ng1,uni,nylon 12 lb,9.3\n' >"$work/good.csv"
+printf 'specimen,knot,line A,load (lb)\ng2,uni,nylon 12 lb,9.4\n' >"$work/good2.csv"
+printf 'specimen,knot,line A,load (lb)\ng3,uni,nylon 12 lb,nine\n' >"$work/bad.csv"
+check "a new book for three" fresh
+check "one bad sheet of three" exits 3 "$bitterend" enter "$work/fresh.book" "$work/good.csv" "$work/bad.csv" "$work/good2.csv"
+check "keeps what came before" says "good.csv: pulls 1"
+check "and says what was not tried" says "not tried: $work/good2.csv"
+check "one that cannot be read" exits 3 "$bitterend" enter "$work/fresh.book" "$work/good2.csv" "$work/none.csv"
+check "stops before any is entered" says "not tried: $work/good2.csv"
+check "a book that is not there" exits 3 "$bitterend" enter "$work/none.book" "$work/good.csv"
+check "is not said to be as before" refuse says "nothing of this file"
 
 printf 'specimen,knot,line A,load (lb),colour\nq1,uni,nylon 12 lb,9,red\n' >"$work/unknown.csv"
 check "an unknown column" exits 3 "$bitterend" enter "$book" "$work/unknown.csv"
@@ -126,6 +194,15 @@ while [ $i -lt 60 ]; do
 done >>"$work/pull.csv"
 check "a trace" exits 0 "$bitterend" read "$work/pull.csv"
 check "gives the peak, its unit and its place" says "peak 100.25 N at 50 s (line 51)"
+check "a trace as CSV" exits 0 "$bitterend" read "$work/pull.csv" --csv
+one_table() {
+  [ "$(wc -l <"$work/out")" = 2 ] && head -n 1 "$work/out" | grep -q '^file,test,rows,peak,unit,peak_N,'
+}
+check "is one row" one_table
+awk -F, 'NR == 1 { print; next } { print $1 "," $2 * 1000 }' "$work/pull.csv" >"$work/strong.csv"
+check "a strong trace" exits 0 "$bitterend" read "$work/strong.csv"
+check "is not written in powers of ten" refuse grep -q 'e+0' "$work/out"
+check "but in full" says "100250.0 N"
 sed 's/98.25/OL/; s/100.25/OL/' "$work/pull.csv" >"$work/over.csv"
 check "a trace that passed its range" exits 0 "$bitterend" read "$work/over.csv"
 check "is a lower bound" says "peak at least 96.25 N"
@@ -135,7 +212,9 @@ check "says what was taken for granted" says "names no unit of force"
 sed 's/Load (N)/Signal (V)/' "$work/pull.csv" >"$work/volts.csv"
 check "volts are no force" exits 3 "$bitterend" read "$work/volts.csv"
 check "until they have a scale" exits 0 "$bitterend" read "$work/volts.csv" --scale 2 --scale-zero 0.25
-check "and then give newtons" says "peak 200 N at 50 s"
+check "and then give newtons" says "peak 200.0 N at 50 s"
+check "volts as CSV" exits 0 "$bitterend" read "$work/volts.csv" --scale 2 --scale-zero 0.25 --csv
+check "keep their own unit beside newtons" says ",60,100.25,V,200,"
 check "an empty file" exits 3 "$bitterend" read /dev/null
 
 serves() {

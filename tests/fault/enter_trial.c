@@ -130,7 +130,7 @@ enum trial_state trial_state_of_file(const struct trial *trial)
 {
   struct be_book *book = NULL;
   struct be_book_check checked;
-  if (be_book_open(trial->path, true, &book, NULL) != BE_OK) return TRIAL_NEITHER;
+  if (be_book_open(trial->path, false, &book, NULL) != BE_OK) return TRIAL_NEITHER;
   enum trial_state state = trial_state(trial, book);
   if (be_book_check(book, &checked, NULL) != BE_OK) state = TRIAL_NEITHER;
   be_book_close(book);

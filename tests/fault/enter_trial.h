@@ -33,7 +33,7 @@ enum be_status trial_tell(struct be_book *book, struct be_arena *arena, struct b
 /* Whether the book holds what it did before the sheet, or after it. */
 enum trial_state { TRIAL_BEFORE, TRIAL_AFTER, TRIAL_NEITHER };
 enum trial_state trial_state(const struct trial *trial, struct be_book *book);
-/* The same of the file, opened anew and checked. */
+/* The same of the file, opened anew, for reading alone, and checked. */
 enum trial_state trial_state_of_file(const struct trial *trial);
 
 #endif

@@ -138,10 +138,18 @@ static void json_of_little(void **state)
   be_doc_free(doc);
 }
 
+static const struct be_column one_column[] = {{"v", "v", BE_COLUMN_NUMBER, false}};
+
+/* The last digits of 15 may be as far off as 4 units in the last place; no further. */
+static void assert_reads_back(const char *text, double exact)
+{
+  double ulp = fabs(exact) - nextafter(fabs(exact), 0);
+  assert_true(fabs(strtod(text, NULL) - exact) < 4 * ulp);
+}
+
 static void numbers_read_back_the_same(void **state)
 {
   (void)state;
-  static const struct be_column column[] = {{"v", "v", BE_COLUMN_NUMBER, false}};
   struct be_random random;
   be_random_init(&random, 20260301, 3);
   for (int i = 0; i < 2000; i++) {
@@ -150,19 +158,56 @@ static void numbers_read_back_the_same(void **state)
     if (i == 1) exact = 1.7976931348623157e308;
     if (i == 2) exact = 5e-324;
     struct be_doc *doc = be_doc_create("d", "T");
-    be_table_number(be_doc_table(doc, "n", NULL, column, 1), exact, 1);
+    be_table_number(be_doc_table(doc, "n", NULL, one_column, 1), exact, 1);
     struct be_buf out;
     be_buf_init(&out, 1 << 12);
     assert_int_equal(be_doc_json(doc, &out, NULL), BE_OK);
     assert_true(is_json(out.data));
-    assert_true(strtod(strstr(out.data, "{\"v\":") + 5, NULL) == exact);
+    assert_reads_back(strstr(out.data, "{\"v\":") + 5, exact);
     out.size = 0;
     assert_int_equal(be_doc_csv(doc, &out, NULL), BE_OK);
-    assert_true(strtod(out.data + 3, NULL) == exact);
+    assert_reads_back(out.data + 3, exact);
     if (i == 0) assert_string_equal(out.data, "v\r\n0.1\r\n");
     be_buf_free(&out);
     be_doc_free(doc);
   }
+}
+
+/* 26.521 lb is 117.9718... N, and that many newtons 26.521000000000004 lb: what the
+ * trip through a factor did must not be shown as if it had been typed. */
+static void typed_decimals_come_back_as_typed(void **state)
+{
+  (void)state;
+  const double factors[] = {4.4482216152605, 9.80665, 0.2780138509537812, 0.00980665};
+  size_t rubbed = 0;
+  for (int i = 1; i < 4000; i++) {
+    double typed = i * 37 / 1000.0, factor = factors[i % 4];
+    char want[40], full[40];
+    snprintf(want, sizeof want, "v\r\n%.15g\r\n", typed);
+    double shown = typed * factor / factor;
+    snprintf(full, sizeof full, "v\r\n%.17g\r\n", shown);
+    rubbed += shown != typed;
+    struct be_doc *doc = be_doc_create("d", "T");
+    be_table_number(be_doc_table(doc, "n", NULL, one_column, 1), shown, 3);
+    struct be_buf out;
+    be_buf_init(&out, 1 << 12);
+    assert_printed(be_doc_csv(doc, &out, NULL), &out, want);
+    be_buf_free(&out);
+    be_doc_free(doc);
+  }
+  assert_in_range(rubbed, 100, 4000);
+  /* A third is no decimal, and keeps all its digits; so does what is 4 units away. */
+  struct be_doc *doc = be_doc_create("d", "T");
+  struct be_table *table = be_doc_table(doc, "n", NULL, one_column, 1);
+  be_table_number(table, 1.0 / 3, 3);
+  be_table_number(table, 1 + 4 * 2.220446049250313e-16, 3);
+  be_table_number(table, 1 + 3 * 2.220446049250313e-16, 3);
+  struct be_buf out;
+  be_buf_init(&out, 1 << 12);
+  assert_printed(be_doc_csv(doc, &out, NULL), &out,
+                 "v\r\n0.3333333333333333\r\n1.0000000000000009\r\n1\r\n");
+  be_buf_free(&out);
+  be_doc_free(doc);
 }
 
 /* ---- CSV ---- */
@@ -186,7 +231,9 @@ static void csv_follows_rfc_4180(void **state)
                  "knot,mean_lb\r\n"
                  "\"two\nlines, one cell\",-inf\r\n"
                  "\r\n"
-                 "knot,mean_lb,mean_ci_lb_low,mean_ci_lb_high\r\n");
+                 "knot,mean_lb,mean_ci_lb_low,mean_ci_lb_high\r\n"
+                 "\r\n"
+                 "key,value\r\nseed,20260301\r\nplain_line,25.3 lb & more\r\n");
   be_buf_free(&out);
   be_doc_free(doc);
 }
@@ -200,6 +247,40 @@ static void csv_without_tables_is_empty(void **state)
   be_buf_init(&out, 99);
   assert_int_equal(be_doc_csv(doc, &out, NULL), BE_OK);
   assert_int_equal(out.size, 0);
+  be_buf_free(&out);
+  be_doc_free(doc);
+}
+
+static void csv_of_facts_alone(void **state)
+{
+  (void)state;
+  struct be_doc *doc = be_doc_create("d", "T");
+  be_doc_fact(doc, "unit", "Unit", "lb, kg");
+  struct be_buf out;
+  be_buf_init(&out, 99);
+  assert_printed(be_doc_csv(doc, &out, NULL), &out, "key,value\r\nunit,\"lb, kg\"\r\n");
+  be_buf_free(&out);
+  be_doc_free(doc);
+}
+
+static void csv_leaves_out_what_only_explains(void **state)
+{
+  (void)state;
+  struct be_doc *doc = be_doc_create("d", "T");
+  struct be_table *explains = be_doc_table(doc, "why", "Why", one_column, 1);
+  be_table_people_only(explains);
+  be_table_people_only(NULL);
+  be_table_number(explains, 31.5, 1);
+  be_table_number(be_doc_table(doc, "n", NULL, one_column, 1), 61.5, 1);
+  struct be_buf out;
+  be_buf_init(&out, 1 << 12);
+  assert_printed(be_doc_csv(doc, &out, NULL), &out, "v\r\n61.5\r\n");
+  out.size = 0;
+  assert_int_equal(be_doc_text(doc, 0, &out, NULL), BE_OK);
+  assert_non_null(strstr(out.data, "31.5"));
+  out.size = 0;
+  assert_int_equal(be_doc_json(doc, &out, NULL), BE_OK);
+  assert_non_null(strstr(out.data, "31.5"));
   be_buf_free(&out);
   be_doc_free(doc);
 }
@@ -231,6 +312,9 @@ int main(void)
       cmocka_unit_test(numbers_read_back_the_same),
       cmocka_unit_test(csv_follows_rfc_4180),
       cmocka_unit_test(csv_without_tables_is_empty),
+      cmocka_unit_test(typed_decimals_come_back_as_typed),
+      cmocka_unit_test(csv_of_facts_alone),
+      cmocka_unit_test(csv_leaves_out_what_only_explains),
       cmocka_unit_test(columns_are_copied),
   };
   return be_tests("press: data", tests);

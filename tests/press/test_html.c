@@ -118,6 +118,10 @@ static void a_report(void **state)
   assert_int_equal(count_of("<header>") + count_of("<nav") + count_of("<footer>"), 0);
   assert_int_equal(count_of("body{margin:0}\n</style>"), 1);
   assert_int_equal(count_of(".figure .fill-nylon{"), 1);
+  /* The addresses of pages lead nowhere in a file. */
+  assert_int_equal(count_of("<a "), 1);
+  assert_int_equal(count_of("<a class=\"skip\" href=\"#main\">"), 1);
+  assert_int_equal(count_of("<th scope=\"row\">F &amp; G,"), 2);
   for (int i = 1; i <= 4; i++) {
     char id[40];
     snprintf(id, sizeof id, " id=\"figure-%d-title\"", i);

@@ -1,0 +1,154 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* The knot that a row names. What the book does not know yet is made from what
+ * the row says, and said. */
+#include "book/inside.h"
+
+#include <stdio.h>
+#include <string.h>
+
+static enum be_status insert_knot(struct entering *in, const struct knot_named *knot, int64_t *id,
+                                  struct be_err *err)
+{
+  sqlite3_stmt *statement = NULL;
+  enum be_status status =
+      be_sql_prepare(in->book->db,
+                     "INSERT INTO knot (name, version, kind, turns, doubled, aliases, file)"
+                     " VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7)",
+                     &statement, err);
+  if (status != BE_OK) return status;
+  be_bind_text(statement, 1, knot->name);
+  be_bind_text(statement, 2, knot->version);
+  be_bind_text(statement, 3, knot->kind);
+  be_bind_number(statement, 4, knot->turns);
+  be_bind_text(statement, 5, knot->doubled);
+  be_bind_text(statement, 6, knot->aliases);
+  sqlite3_bind_int64(statement, 7, in->file);
+  status = be_sql_step(statement, NULL, err);
+  sqlite3_finalize(statement);
+  if (status != BE_OK) return status;
+  *id = sqlite3_last_insert_rowid(in->book->db);
+  in->entered->knots++;
+  return BE_OK;
+}
+
+static enum be_status knot_known(struct entering *in, const struct knot_named *knot, bool *known,
+                                 struct be_err *err)
+{
+  sqlite3_stmt *s = NULL;
+  enum be_status status =
+      be_sql_prepare(in->book->db,
+                     "SELECT kind, doubled, aliases FROM knot WHERE name = ?1 COLLATE NOCASE AND"
+                     " ifnull(version, '') = ifnull(?2, '') COLLATE NOCASE AND turns IS ?3",
+                     &s, err);
+  if (status != BE_OK) return status;
+  be_bind_text(s, 1, knot->name);
+  be_bind_text(s, 2, knot->version);
+  be_bind_number(s, 3, knot->turns);
+  status = be_sql_step(s, known, err);
+  enum field other = FIELDS;
+  if (status == BE_OK && *known)
+    other = !be_same_text(s, 0, knot->kind)      ? FIELD_KIND
+            : !be_same_text(s, 1, knot->doubled) ? FIELD_DOUBLED
+            : !be_same_text(s, 2, knot->aliases) ? FIELD_ALIASES
+                                                 : FIELDS;
+  sqlite3_finalize(s);
+  if (other == FIELDS) return status;
+  be_fail(err, BE_BAD_INPUT, "this knot is in the book already: \"%s\", with other %s", knot->name,
+          be_field_name(other));
+  be_fail_remedy(err, "what is in the book stays: take the row out or give it the same values; "
+                      "another version of it needs another \"version\" or \"turns\"");
+  return be_fail_here(in, in->fields.column[other] >= 0 ? other : FIELD_KNOT, err);
+}
+
+/* A name must lead to one knot: no other may be called so. */
+static enum be_status name_is_free(struct entering *in, const struct knot_named *knot,
+                                   const char *name, enum field field, struct be_err *err)
+{
+  sqlite3_stmt *s = NULL;
+  bool taken = false;
+  char other[100] = "";
+  enum be_status status =
+      be_sql_prepare(in->book->db,
+                     "SELECT name FROM knot WHERE name <> ?2 COLLATE NOCASE AND"
+                     " (name = ?1 COLLATE NOCASE OR instr(lower(',' || replace(ifnull(aliases, ''),"
+                     " ', ', ',') || ','), lower(',' || ?1 || ',')) > 0) LIMIT 1",
+                     &s, err);
+  if (status != BE_OK) return status;
+  be_bind_text(s, 1, name);
+  be_bind_text(s, 2, knot->name);
+  status = be_sql_step(s, &taken, err);
+  const char *text = taken ? (const char *)sqlite3_column_text(s, 0) : NULL;
+  if (text) snprintf(other, sizeof other, "%s", text);
+  sqlite3_finalize(s);
+  if (status != BE_OK || !taken) return status;
+  be_fail(err, BE_BAD_INPUT, "\"%s\" is already a name of the knot \"%s\"", name, other);
+  be_fail_remedy(err, "give each knot names of its own, or a \"version\" to tell two apart");
+  return be_fail_here(in, field, err);
+}
+
+static enum be_status names_are_free(struct entering *in, const struct knot_named *knot,
+                                     struct be_err *err)
+{
+  enum be_status status = name_is_free(in, knot, knot->name, FIELD_KNOT, err);
+  for (const char *at = knot->aliases; at && *at && status == BE_OK;) {
+    size_t length = strcspn(at, ",");
+    char *name = be_arena_text(in->arena, at, length);
+    if (!name) return be_fail(err, BE_NO_MEMORY, "no memory for a knot");
+    while (length && name[length - 1] == ' ') name[--length] = '\0';
+    if (length && !be_text_same(name, knot->name))
+      status = name_is_free(in, knot, name, FIELD_ALIASES, err);
+    at += strcspn(at, ",");
+    at += strspn(at, ", ");
+  }
+  return status;
+}
+
+enum be_status be_knot_add(struct entering *in, const struct knot_named *knot, struct be_err *err)
+{
+  int64_t id;
+  bool known = false;
+  enum be_status status = knot_known(in, knot, &known, err);
+  if (status == BE_OK && known) in->entered->known++;
+  if (status != BE_OK || known) return status;
+  status = names_are_free(in, knot, err);
+  return status == BE_OK ? insert_knot(in, knot, &id, err) : status;
+}
+
+/* Aliases are kept as "|half blood|grinner|" would be found: by a comma list
+ * searched with commas at both ends. */
+static const char find_knot_sql[] =
+    "SELECT id FROM knot WHERE (name = ?1 COLLATE NOCASE OR"
+    " instr(lower(',' || replace(ifnull(aliases, ''), ', ', ',') || ','),"
+    " lower(',' || ?1 || ',')) > 0)"
+    " AND (?2 IS NULL AND version IS NULL OR version = ?2 COLLATE NOCASE)"
+    " AND (?3 IS NULL OR turns = ?3) LIMIT 2";
+
+enum be_status be_knot_resolve(struct entering *in, const struct knot_named *knot, int64_t *id,
+                               struct be_err *err)
+{
+  sqlite3_stmt *statement = NULL;
+  enum be_status status = be_sql_prepare(in->book->db, find_knot_sql, &statement, err);
+  if (status != BE_OK) return status;
+  be_bind_text(statement, 1, knot->name);
+  be_bind_text(statement, 2, knot->version);
+  be_bind_number(statement, 3, knot->turns);
+  bool row = true;
+  int found = 0;
+  while (status == BE_OK && row) {
+    status = be_sql_step(statement, &row, err);
+    if (status == BE_OK && row) *id = sqlite3_column_int64(statement, 0), found++;
+  }
+  sqlite3_finalize(statement);
+  if (status != BE_OK || found == 1) return status;
+  if (found > 1) {
+    be_fail(err, BE_BAD_INPUT, "\"%s\" is the name of more than one knot in the book", knot->name);
+    bool there = in->fields.column[FIELD_TURNS] >= 0 || in->fields.column[FIELD_VERSION] >= 0;
+    be_fail_remedy(err, "%s the column \"turns\" or \"version\"", there ? "fill in" : "add");
+    return be_fail_here(in, FIELD_KNOT, err);
+  }
+  status = insert_knot(in, knot, id, err);
+  if (status == BE_OK)
+    be_note_here(in, in->sheet.lines[in->row], "new knot \"%s\"%s%s", knot->name,
+                 knot->version ? ", version " : "", knot->version ? knot->version : "");
+  return status;
+}

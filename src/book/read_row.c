@@ -1,0 +1,193 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* A row of a pull sheet as values. */
+#include "book/inside.h"
+
+#include <math.h>
+#include <string.h>
+
+static const char *text_of(struct entering *in, enum field field)
+{
+  return be_field_text(&in->sheet, &in->fields, in->row, field);
+}
+
+static size_t line_of(const struct entering *in)
+{
+  return in->sheet.lines[in->row];
+}
+
+static enum be_status read_word(struct entering *in, enum field field, enum words list, int *value,
+                                struct be_err *err)
+{
+  const char *text = text_of(in, field);
+  *value = 0;
+  if (!text) return BE_OK;
+  *value = be_words_find(list, text);
+  if (*value >= 0) return BE_OK;
+  char known[300];
+  be_words_list(list, known, sizeof known);
+  be_fail(err, BE_BAD_INPUT, "\"%s\" is not one of the words for it", text);
+  be_fail_remedy(err, "write one of: %s", known);
+  return be_fail_here(in, field, err);
+}
+
+/* "dry", "soaked", or how long: "120 min"; 0 is dry. */
+static enum be_status read_soak(struct entering *in, struct row *row, struct be_err *err)
+{
+  const char *text = text_of(in, FIELD_SOAK);
+  row->soak_s = NAN;
+  row->soak = text ? be_words_find(WORDS_SOAK, text) : BE_SOAK_UNKNOWN;
+  if (row->soak >= 0) return BE_OK;
+  struct be_quantity quantity;
+  enum be_status status = be_field_number(in, FIELD_SOAK, BE_TIME, NULL, &quantity, err);
+  if (status == BE_BAD_INPUT)
+    be_fail_remedy(err, "write dry, soaked, or how long, such as \"120 min\"");
+  if (status != BE_OK) return status;
+  row->soak_s = quantity.value;
+  row->soak = quantity.value > 0 ? BE_SOAK_SOAKED : BE_SOAK_DRY;
+  return BE_OK;
+}
+
+static bool names_no_knot(const char *text)
+{
+  return be_text_same(text, "none") || be_text_same(text, "plain line") ||
+         be_text_same(text, "plain");
+}
+
+static enum be_status read_knot(struct entering *in, const struct known *known, struct row *row,
+                                struct be_err *err)
+{
+  const char *name = text_of(in, FIELD_KNOT);
+  if (row->corrects && !name) {
+    row->knot = known->knot;
+    return BE_OK;
+  }
+  if (name && names_no_knot(name)) {
+    if (row->design == BE_DESIGN_UNKNOWN) row->design = BE_DESIGN_PLAIN;
+    name = NULL;
+    if (row->design == BE_DESIGN_PLAIN) return BE_OK;
+  }
+  if (!name && row->design == BE_DESIGN_PLAIN) return BE_OK;
+  if (!name) {
+    be_fail(err, BE_BAD_INPUT, "the knot is not named");
+    be_fail_remedy(err, "write \"none\" for a plain line");
+    return be_fail_here(in, FIELD_KNOT, err);
+  }
+  if (row->design == BE_DESIGN_PLAIN) {
+    be_fail(err, BE_BAD_INPUT, "a plain line has no knot, but \"%s\" is named", name);
+    be_fail_remedy(err, "write \"none\" for the knot, or another design");
+    return be_fail_here(in, FIELD_KNOT, err);
+  }
+  struct knot_named knot = {.name = name, .version = text_of(in, FIELD_VERSION)};
+  enum be_status status = be_turns_read(in, &knot.turns, err);
+  return status == BE_OK ? be_knot_resolve(in, &knot, &row->knot, err) : status;
+}
+
+/* What a correction leaves out is what the book has. */
+static enum be_status read_line(struct entering *in, enum field line, enum field spool,
+                                const struct row *row, int64_t known, int64_t *id,
+                                struct be_err *err)
+{
+  bool said = text_of(in, line) || text_of(in, spool);
+  *id = known;
+  return row->corrects && !said ? BE_OK : be_line_resolve(in, line, spool, id, err);
+}
+
+static const double load_most_N = 1e6, load_least_N = 1e-3;
+
+enum be_status be_load_possible(double load_N, struct be_err *err)
+{
+  if (load_N >= load_least_N && load_N <= load_most_N) return BE_OK;
+  be_fail(err, BE_BAD_INPUT, "%g N is not a load that a %s", load_N,
+          load_N > load_most_N ? "line can bear" : "rig can read");
+  return be_fail_remedy(err, "check the number, its decimal mark and its unit");
+}
+
+static enum be_status read_numbers(struct entering *in, struct row *row, struct be_err *err)
+{
+  enum be_status status = be_field_number(in, FIELD_LOAD, BE_FORCE, NULL, &row->load, err);
+  if (status == BE_OK)
+    status = be_field_number(in, FIELD_SPEED, BE_SPEED, be_unit_find_in(BE_SPEED, "mm/min", 6),
+                             &row->speed, err);
+  if (status == BE_OK)
+    status = be_field_number(in, FIELD_LENGTH, BE_LENGTH, be_unit_find_in(BE_LENGTH, "mm", 2),
+                             &row->length, err);
+  if (status == BE_OK)
+    status = be_field_number(in, FIELD_ORDER, BE_RATIO, be_unit_si(BE_RATIO), &row->order, err);
+  if (status != BE_OK) return status;
+  if (row->load.value <= 0) {
+    be_fail(err, BE_BAD_INPUT, "a load must be above zero");
+    be_fail_remedy(err, "leave the cell empty where there is none");
+    return be_fail_here(in, FIELD_LOAD, err);
+  }
+  if (!isnan(row->load.value) && be_load_possible(row->load.value, err) != BE_OK)
+    return be_fail_here(in, FIELD_LOAD, err);
+  return BE_OK;
+}
+
+/* Where a sheet does not say: a break clear of the knot, a break at the grip,
+ * failed hardware and nothing at all only show that the knot held so much. A
+ * plain line may part anywhere but at the grip, and what slips there is the
+ * grip. (Common practice; no source.) */
+int be_kind_by_rule(const struct row *row)
+{
+  bool knotted = row->design != BE_DESIGN_PLAIN;
+  if (row->what == BE_WHAT_NOTHING || row->what == BE_WHAT_HARDWARE) return BE_KIND_BOUND;
+  if (row->what == BE_WHAT_SLIPPED_OUT && !knotted) return BE_KIND_BOUND;
+  if (row->where == BE_WHERE_GRIP) return BE_KIND_BOUND;
+  if (row->where == BE_WHERE_CLEAR && knotted) return BE_KIND_BOUND;
+  if (row->design == BE_DESIGN_PROOF) return BE_KIND_BOUND;
+  return BE_KIND_EVENT;
+}
+
+static enum be_status read_result(struct entering *in, const struct known *known, struct row *row,
+                                  struct be_err *err)
+{
+  enum be_status status = read_word(in, FIELD_RESULT, WORDS_KIND, &row->kind, err);
+  if (status == BE_OK) status = read_word(in, FIELD_WHAT, WORDS_WHAT, &row->what, err);
+  if (status == BE_OK) status = read_word(in, FIELD_WHERE, WORDS_WHERE, &row->where, err);
+  if (status == BE_OK) status = read_word(in, FIELD_WHICH, WORDS_WHICH, &row->which, err);
+  if (status != BE_OK) return status;
+  row->reason = text_of(in, FIELD_REASON);
+  bool said = row->kind != BE_KIND_UNKNOWN;
+  if (!said) row->kind = be_kind_by_rule(row);
+  if (row->kind == BE_KIND_VOID && !row->reason) {
+    be_fail(err, BE_BAD_INPUT, "a void needs its reason");
+    be_fail_remedy(err, "say in the column \"reason\" why the pull does not count");
+    return be_fail_here(in, FIELD_RESULT, err);
+  }
+  if (said && row->kind == BE_KIND_EVENT && be_kind_by_rule(row) == BE_KIND_BOUND)
+    be_note_here(in, line_of(in),
+                 "taken as an event because the sheet says so; \"%s, %s\" is "
+                 "usually a lower bound",
+                 be_what_word((enum be_what)row->what), be_where_word((enum be_where)row->where));
+  bool traced = row->trace || (row->corrects && known->trace);
+  if (isnan(row->load.value) && !traced && row->kind != BE_KIND_VOID) {
+    be_fail(err, BE_BAD_INPUT, "there is no load");
+    be_fail_remedy(err, "give the load or a trace, or make the result void with a reason");
+    return be_fail_here(in, FIELD_LOAD, err);
+  }
+  return BE_OK;
+}
+
+enum be_status be_row_read(struct entering *in, const struct known *known, struct row *row,
+                           struct be_err *err)
+{
+  row->trace = text_of(in, FIELD_TRACE);
+  if (row->trace && be_text_same(row->trace, "none")) row->trace = NULL;
+  enum be_status status = read_word(in, FIELD_DESIGN, WORDS_DESIGN, &row->design, err);
+  if (status == BE_OK) status = read_knot(in, known, row, err);
+  if (row->corrects && !row->design) row->design = known->design;
+  if (status == BE_OK) status = read_soak(in, row, err);
+  if (status == BE_OK) status = read_numbers(in, row, err);
+  if (status == BE_OK) status = read_result(in, known, row, err);
+  if (status == BE_OK)
+    status = read_line(in, FIELD_LINE_A, FIELD_SPOOL_A, row, known->line_a, &row->line_a, err);
+  if (status == BE_OK)
+    status = read_line(in, FIELD_LINE_B, FIELD_SPOOL_B, row, known->line_b, &row->line_b, err);
+  if (status == BE_OK && !row->line_a) {
+    be_fail(err, BE_BAD_INPUT, "the line is not named");
+    be_fail_remedy(err, "every pull needs \"line A\" or \"spool A\"");
+    status = be_fail_here(in, FIELD_LINE_A, err);
+  }
+  return status;
+}
