@@ -35,8 +35,9 @@ static void say_entered(struct be_doc *doc, struct be_table *table, const char *
         doc, "%s: pulls %zu, corrections %zu, traces %zu, new lines %zu, new knots %zu.", name,
         entered->pulls, entered->corrections, entered->traces, entered->lines, entered->knots);
   else
-    be_doc_sentence(doc, "%s: a %s of %zu rows, new lines %zu, new knots %zu.", name, entered->kind,
-                    entered->rows, entered->lines, entered->knots);
+    be_doc_sentence(doc, "%s: a %s of %zu rows, new lines %zu, new knots %zu, known already %zu.",
+                    name, entered->kind, entered->rows, entered->lines, entered->knots,
+                    entered->known);
   for (size_t i = 0; i < entered->notes_count; i++)
     be_doc_note(doc, "%s, %s", name, entered->notes[i]);
   if (entered->notes_dropped)
@@ -49,6 +50,7 @@ static void say_entered(struct be_doc *doc, struct be_table *table, const char *
   be_table_number(table, (double)entered->traces, 0);
   be_table_number(table, (double)entered->lines, 0);
   be_table_number(table, (double)entered->knots, 0);
+  be_table_number(table, (double)entered->known, 0);
 }
 
 enum pass { PASS_LINES, PASS_KNOTS, PASS_PULLS, PASS_TRACES, PASSES };
@@ -98,8 +100,9 @@ static enum pass pass_of(const char *kind)
 
 /* Standard input and pipes can be read only once, so all bytes are kept until they
  * are entered. */
-static enum be_status read_given(const char *const *paths, size_t count, const char *mapping,
-                                 struct given *given, struct be_err *err)
+static enum be_status read_given(struct be_book *book, const char *const *paths, size_t count,
+                                 const struct be_entering *how, struct given *given,
+                                 struct be_err *err)
 {
   size_t room = BE_BOOK_FILE_MAX;
   bool from_input = false;
@@ -117,7 +120,7 @@ static enum be_status read_given(const char *const *paths, size_t count, const c
     if (status != BE_OK) return status;
     room -= given[i].bytes.size;
     given[i].tried = BE_NOT_TRIED;
-    given[i].pass = pass_of(be_book_kind(given[i].bytes.data, given[i].bytes.size, mapping));
+    given[i].pass = pass_of(be_book_kind_of(book, given[i].bytes.data, given[i].bytes.size, how));
   }
   return BE_OK;
 }
@@ -150,11 +153,12 @@ static enum be_status enter_all(struct be_book *book, const char *const *paths, 
       {"traces", "traces", BE_COLUMN_NUMBER, true},
       {"lines", "lines", BE_COLUMN_NUMBER, true},
       {"knots", "knots", BE_COLUMN_NUMBER, true},
+      {"known", "known", BE_COLUMN_NUMBER, true},
   };
   struct done done = {.doc = be_doc_create("enter", "Entered")};
   if (!done.doc) return be_no_memory(err);
-  done.table = be_doc_table(done.doc, "files", "Files", columns, 8);
-  enum be_status status = read_given(paths, count, how->mapping, given, err);
+  done.table = be_doc_table(done.doc, "files", "Files", columns, 9);
+  enum be_status status = read_given(book, paths, count, how, given, err);
   if (status == BE_OK) status = enter_given(book, paths, count, given, how, &done, err);
   if (status == BE_OK || done.files) *out = done.doc;
   else be_doc_free(done.doc);
