@@ -220,7 +220,7 @@ static void draw_trace(struct be_figure *figure, const struct be_trace *trace,
   be_figure_y(figure, axis, drawn->low, drawn->high > drawn->low ? 1.08 * drawn->high : 1);
   be_figure_line(figure, drawn->x, drawn->y, drawn->n, BE_TONE_NYLON, BE_STROKE_SOLID);
   for (size_t i = 0; i < events->slips_count && i < BE_SLIPS_MAX; i++)
-    mark_row(figure, trace, unit, events->slips[i].from_row, BE_SHAPE_TRIANGLE, BE_FILL_OPEN,
+    mark_row(figure, trace, unit, events->slips[i].from_row, BE_SHAPE_TRIANGLE, BE_FILL_SOLID,
              BE_TONE_STOP);
   mark_row(figure, trace, unit, events->peak_row, BE_SHAPE_ROUND, BE_FILL_SOLID, BE_TONE_INK);
   double x = place_of(trace, events->peak_row), y = events->peak_N / unit->factor;
