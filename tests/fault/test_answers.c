@@ -1,0 +1,80 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* Memory fails at each point of an answer, from opening the book to printing
+ * it: the answer is whole or an error, and nothing leaks. */
+#include "failing.h"
+#include "app/app.h"
+#include "test.h"
+
+#include <sqlite3.h>
+
+static const char sheet[] =
+    "specimen,knot,line A,spool A,line B,soak,load (N),what,where\n"
+    "p1,none,nylon 12 lb,S1,,dry,60,broke,clear of it\np2,none,nylon 12 lb,S1,,dry,61,broke,grip\n"
+    "p3,none,nylon 12 lb,S1,,dry,62,broke,clear of it\na1,uni,nylon 12 lb,S1,,dry,48,B,K\n"
+    "a2,uni,nylon 12 lb,S1,,dry,50,B,K\nb1,palomar,nylon 12 lb,S1,,dry,55,B,K\n"
+    "b2,palomar,nylon 12 lb,S1,,dry,57,S,\nb3,palomar,nylon 12 lb,S1,,dry,59,B,L\n"
+    "c1,uni,nylon 6 lb,S2,,dry,25,B,K\nc2,uni,nylon 6 lb,S2,,dry,26,B,K\n"
+    "d1,palomar,nylon 6 lb,S2,,dry,28,B,K\nd2,palomar,nylon 6 lb,S2,,dry,29,B,K\n";
+
+struct question {
+  const char *book;
+  enum be_status (*ask)(const char *book, const struct be_answering *how, struct be_doc **doc,
+                        struct be_err *err);
+};
+
+static enum be_status ask_versus(const char *book, const struct be_answering *how,
+                                 struct be_doc **doc, struct be_err *err)
+{
+  return be_app_versus(book, "uni", "palomar", how, doc, err);
+}
+
+static enum be_status answer(void *context, struct be_err *err)
+{
+  const struct question *question = context;
+  struct be_answering how = {.resamples = 100};
+  struct be_doc *doc = NULL;
+  struct be_buf text;
+  be_buf_init(&text, 1 << 20);
+  enum be_status status = question->ask(question->book, &how, &doc, err);
+  if (status == BE_OK) status = be_doc_text(doc, 0, &text, err);
+  be_doc_free(doc);
+  be_buf_free(&text);
+  sqlite3_shutdown();
+  return status;
+}
+
+static void make_book(const char *path)
+{
+  struct be_book *book = NULL;
+  struct be_entered entered;
+  struct be_entering how = {0};
+  struct be_arena *arena = be_arena_create();
+  assert_int_equal(be_file_remove(path, NULL), BE_OK);
+  assert_int_equal(be_book_create(path, NULL), BE_OK);
+  assert_int_equal(be_book_open(path, true, &book, NULL), BE_OK);
+  assert_int_equal(be_book_enter(book, "a.csv", sheet, strlen(sheet), &how, arena, &entered, NULL),
+                   BE_OK);
+  be_book_close(book);
+  be_arena_free(arena);
+  sqlite3_shutdown();
+}
+
+static void every_answer_bears_a_full_machine(void **state)
+{
+  (void)state;
+  const char *build = getenv("BUILD_DIR");
+  char path[512];
+  snprintf(path, sizeof path, "%.400s/tests/fault/answers.book", build ? build : "/tmp");
+  if (!build) snprintf(path, sizeof path, "/tmp/be-answers.book");
+  make_book(path);
+  struct question questions[] = {
+      {path, be_app_strength}, {path, be_app_standings}, {path, ask_versus}};
+  /* SQLite does without some of its caches. */
+  for (size_t i = 0; i < 3; i++) be_fail_loop_bearing(answer, &questions[i], 300);
+}
+
+int main(void)
+{
+  const struct CMUnitTest tests[] = {cmocka_unit_test(every_answer_bears_a_full_machine)};
+  return be_tests("fault: answers", tests);
+}
