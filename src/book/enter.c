@@ -282,6 +282,8 @@ enum be_status be_book_enter(struct be_book *book, const char *name, const char 
   enum be_status status = be_sql_run(book->db, "BEGIN IMMEDIATE", err);
   if (status != BE_OK) return be_fail_at(err, book->path, 0, 0), status;
   status = enter_inside(&in, bytes, size, err);
+  sqlite3_finalize(in.find_line);
+  sqlite3_finalize(in.find_knot);
   if (status == BE_OK) status = be_sql_run(book->db, "COMMIT", err);
   if (status != BE_OK) {
     be_sql_rollback(book);

@@ -139,6 +139,7 @@ struct entering {
   struct sheet sheet;
   struct fields fields;
   size_t row;
+  sqlite3_stmt *find_line, *find_knot; /* prepared at the first row that asks */
   int64_t noted[NOTED_MOST]; /* lines of which it was said that they have one spool */
   size_t noted_count;
 };

@@ -126,9 +126,10 @@ static const char find_knot_sql[] =
 enum be_status be_knot_resolve(struct entering *in, const struct knot_named *knot, int64_t *id,
                                struct be_err *err)
 {
-  sqlite3_stmt *statement = NULL;
-  enum be_status status = be_sql_prepare(in->book->db, find_knot_sql, &statement, err);
+  enum be_status status = BE_OK;
+  if (!in->find_knot) status = be_sql_prepare(in->book->db, find_knot_sql, &in->find_knot, err);
   if (status != BE_OK) return status;
+  sqlite3_stmt *statement = in->find_knot;
   be_bind_text(statement, 1, knot->name);
   be_bind_text(statement, 2, knot->version);
   be_bind_number(statement, 3, knot->turns);
@@ -138,7 +139,7 @@ enum be_status be_knot_resolve(struct entering *in, const struct knot_named *kno
     status = be_sql_step(statement, &row, err);
     if (status == BE_OK && row) *id = sqlite3_column_int64(statement, 0), found++;
   }
-  sqlite3_finalize(statement);
+  sqlite3_reset(statement);
   if (status != BE_OK || found == 1) return status;
   if (found > 1) {
     be_fail(err, BE_BAD_INPUT, "\"%s\" is the name of more than one knot in the book", knot->name);

@@ -153,9 +153,10 @@ static void note_only_spool(struct entering *in, enum field field, const char *n
 static enum be_status find_line(struct entering *in, enum field field, const char *name,
                                 const char *spool, int64_t *id, int *found, struct be_err *err)
 {
-  sqlite3_stmt *statement = NULL;
-  enum be_status status = be_sql_prepare(in->book->db, find_line_sql, &statement, err);
+  enum be_status status = BE_OK;
+  if (!in->find_line) status = be_sql_prepare(in->book->db, find_line_sql, &in->find_line, err);
   if (status != BE_OK) return status;
+  sqlite3_stmt *statement = in->find_line;
   be_bind_text(statement, 1, name);
   be_bind_text(statement, 2, spool);
   bool row = true;
@@ -169,7 +170,7 @@ static enum be_status find_line(struct entering *in, enum field field, const cha
     *id = sqlite3_column_int64(statement, 0);
     ++*found;
   }
-  sqlite3_finalize(statement);
+  sqlite3_reset(statement);
   if (status == BE_OK && *found == 1 && !spool && *only)
     note_only_spool(in, field, name, *id, only);
   return status;
