@@ -114,11 +114,12 @@ enum be_status be_app_check(const char *book_path, struct be_doc **out, struct b
     say_fault(err, book_path, doc);
     return status;
   }
-  be_doc_sentence(doc,
-                  "Everything is right. Files with the bytes that were entered: %zu; pulls that keep "
-                  "the rules: %zu; traces whose figures are what their bytes give: %zu. Entered "
-                  "again, every file gives the same rows.",
-                  checked.files, checked.pulls, checked.derived);
+  be_doc_sentence(
+      doc,
+      "Everything is right. Files with the bytes that were entered: %zu; pulls that keep "
+      "the rules: %zu; traces whose figures are what their bytes give: %zu. Entered "
+      "again, every file gives the same rows.",
+      checked.files, checked.pulls, checked.derived);
   be_doc_fact(doc, "right", "Right", "yes");
   return BE_OK;
 }

@@ -16,7 +16,8 @@
 bool be_same_speed(const struct be_pull *a, const struct be_pull *b)
 {
   if (isnan(a->speed_m_s) || isnan(b->speed_m_s)) return isnan(a->speed_m_s) && isnan(b->speed_m_s);
-  return fabs(a->speed_m_s - b->speed_m_s) <= 0.1 * fabs(a->speed_m_s);
+  double faster = fmax(fabs(a->speed_m_s), fabs(b->speed_m_s));
+  return fabs(a->speed_m_s - b->speed_m_s) <= 0.1 * faster;
 }
 
 /* ---- sets of plain pulls ---- */
@@ -54,8 +55,9 @@ static int by_family(const void *a_, const void *b_)
   return a->like->id < b->like->id ? -1 : a->like->id > b->like->id;
 }
 
-/* Relative scatter of a family: within each set, pooled over its sets. */
-static void pool_families(struct survey *survey, double *scratch)
+/* Relative scatter of a family: within each set, pooled over its sets. A pull
+ * belongs to the one set it was put in: in[i], by the order of making. */
+static void pool_families(struct survey *survey, const size_t *in, double *scratch)
 {
   for (size_t i = 0; i < survey->sets_count; i++) {
     struct plain_set *set = &survey->sets[i];
@@ -63,9 +65,7 @@ static void pool_families(struct survey *survey, double *scratch)
     struct be_summary summary;
     size_t n = 0;
     for (size_t k = 0; k < survey->plain_count; k++)
-      if (survey->plain[k]->line_a == set->line && survey->plain[k]->soak == set->like->soak &&
-          be_same_speed(set->like, survey->plain[k]))
-        scratch[n++] = survey->plain[k]->load_N;
+      if (in[k] == i) scratch[n++] = survey->plain[k]->load_N;
     be_summary_of(scratch, n, &summary);
     set->n = n;
     set->mean = summary.mean;
@@ -74,9 +74,11 @@ static void pool_families(struct survey *survey, double *scratch)
     family->cv2 += (double)(n - 1) * cv * cv;
     family->df += (double)(n - 1);
   }
+  /* Readings that do not scatter at all were read too coarsely to tell. */
   for (size_t i = 0; i < survey->families_count; i++) {
     struct plain_family *family = &survey->families[i];
-    family->cv2 = family->df > 0 ? family->cv2 / family->df : NAN;
+    if (family->cv2 > 0) family->cv2 /= family->df;
+    else *family = (struct plain_family){family->name, family->soak, NAN, 0};
   }
 }
 
@@ -84,10 +86,11 @@ static enum be_status make_sets(struct survey *survey, double *scratch, struct b
 {
   survey->sets = be_arena_alloc(survey->arena, survey->plain_count * sizeof *survey->sets);
   survey->families = be_arena_alloc(survey->arena, survey->plain_count * sizeof *survey->families);
-  if (!survey->sets || !survey->families) return be_no_memory(err);
-  for (size_t i = 0; i < survey->plain_count; i++) set_of(survey, survey->plain[i]);
+  size_t *in = be_arena_alloc(survey->arena, survey->plain_count * sizeof *in);
+  if (!survey->sets || !survey->families || !in) return be_no_memory(err);
+  for (size_t i = 0; i < survey->plain_count; i++) in[i] = set_of(survey, survey->plain[i]);
+  pool_families(survey, in, scratch);
   qsort(survey->sets, survey->sets_count, sizeof *survey->sets, by_family);
-  pool_families(survey, scratch);
   return BE_OK;
 }
 
@@ -159,6 +162,15 @@ static const struct stratum *stratum_of(const struct stratum *strata, const stru
 {
   while (!(strata->line == line_of(pull, side) && be_same_speed(strata->like, pull))) strata++;
   return strata;
+}
+
+/* A mean of readings that do not scatter at all was read too coarsely for its
+ * uncertainty to be known. */
+static struct be_estimate known_mean(const struct be_summary *summary)
+{
+  struct be_estimate mean = be_estimate_mean(summary);
+  if (!(mean.variance > 0)) mean.variance = NAN, mean.df = 0;
+  return mean;
 }
 
 /* ---- the share of a plain line that a cell kept ---- */
@@ -235,7 +247,7 @@ static enum be_status divide(const struct survey *survey, const struct cell *cel
     shares[i] = cell->loads[i] / stratum_of(strata, cell->events[i], side)->plain;
   struct be_summary summary;
   be_summary_of(shares, cell->n, &summary);
-  kept->share = be_estimate_mean(&summary);
+  kept->share = known_mean(&summary);
   kept->plain.line_row = line_of(cell->events[0], side);
   kept->plain.line = survey->name_of_line[kept->plain.line_row];
   kept->plain.bounds = count_plain_bounds(survey, cell, side);
@@ -305,8 +317,8 @@ static struct be_estimate pool_cell(const struct cell *cell, const struct room *
     be_summary_of(room->scratch, n, &group);
     if (n > 1) squares += (double)(n - 1) * group.sd * group.sd;
   }
-  struct be_estimate pooled = be_estimate_mean(&cell->summary);
-  if (cell->n <= count) return pooled;
+  struct be_estimate pooled = known_mean(&cell->summary);
+  if (cell->n <= count || !(squares > 0)) return pooled;
   pooled.df = (double)(cell->n - count);
   pooled.variance = squares / pooled.df / (double)cell->n;
   return pooled;
@@ -340,6 +352,12 @@ static enum be_status keep_shares(const struct survey *survey, struct cell *cell
   load.variance *= ratio * ratio;
   be_ratio_log(&load, &cell->plain.estimate, survey->how.level, &cell->efficiency);
   be_ratio_fieller(&load, &cell->plain.estimate, survey->how.level, &cell->fieller);
+  /* Where Fieller's set is open the plain line is hardly known, and an interval
+   * by logarithms would say nothing. */
+  if (cell->fieller.shape == BE_RATIO_PIECE) return BE_OK;
+  const struct be_interval unknown = {NAN, NAN, survey->how.level};
+  cell->efficiency.shape = BE_RATIO_UNKNOWN;
+  cell->efficiency.interval = unknown;
   return BE_OK;
 }
 

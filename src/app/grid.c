@@ -113,34 +113,37 @@ static void choose_among_all(const struct grid *grid, bool *in)
   for (size_t c = 0; c < grid->combinations; c++) in[c] = best_set >> c & 1;
 }
 
-/* Combinations are added from the fullest on, as long as the block grows. */
-static void choose_by_growing(const struct grid *grid, bool *in)
+/* Combinations are added from the fullest on, as long as the block grows;
+ * whole[k] tells whether knot k has every cell chosen so far. */
+static void choose_by_growing(const struct grid *grid, bool *in, bool *whole)
 {
-  size_t best = 0;
-  for (bool grew = true; grew;) {
+  size_t best = 0, chosen = 0;
+  for (size_t k = 0; k < grid->knots; k++) whole[k] = true;
+  for (;;) {
     size_t pick = grid->combinations;
-    grew = false;
     for (size_t c = 0; c < grid->combinations; c++) {
-      if (in[c]) continue;
-      in[c] = true;
-      size_t size = block_size(grid, in);
-      if (size > best) {
-        best = size;
-        pick = c;
-      }
-      in[c] = false;
+      size_t knots = 0;
+      for (size_t k = 0; k < grid->knots && !in[c]; k++)
+        knots += whole[k] && be_grid_cell(grid, k, c);
+      if (knots < 2 || knots * (chosen + 1) <= best) continue;
+      best = knots * (chosen + 1);
+      pick = c;
     }
-    if (pick < grid->combinations) in[pick] = grew = true;
+    if (pick == grid->combinations) return;
+    in[pick] = true;
+    chosen++;
+    for (size_t k = 0; k < grid->knots; k++) whole[k] &= be_grid_cell(grid, k, pick) != NULL;
   }
 }
 
 enum be_status be_grid_block(const struct survey *survey, const struct grid *all,
                              struct grid *block, struct be_err *err)
 {
-  bool *in = be_alloc_array(all->combinations + 1, sizeof *in);
-  if (!in) return be_no_memory(err);
+  bool *in = be_arena_alloc(survey->arena, all->combinations);
+  bool *whole = be_arena_alloc(survey->arena, all->knots);
+  if (!in || !whole) return be_no_memory(err);
   if (all->combinations <= ENUMERATED) choose_among_all(all, in);
-  else choose_by_growing(all, in);
+  else choose_by_growing(all, in, whole);
   size_t combinations = count_in(all, in), knots = count_complete(all, in), at = 0;
   if (combinations == 0) knots = 0;
   enum be_status status = make_room(survey, knots, combinations, block, err);
@@ -152,6 +155,5 @@ enum be_status be_grid_block(const struct survey *survey, const struct grid *all
       if (in[c]) block->cell[at * combinations + to++] = be_grid_cell(all, k, c);
     block->knot[at++] = all->knot[k];
   }
-  be_free(in);
   return status;
 }

@@ -85,6 +85,13 @@ static void count_pulls(struct ranking *r, size_t knot)
 
 /* ---- ranks ---- */
 
+static bool has_scatter(const struct ranking *r, size_t knot)
+{
+  for (size_t c = 0; c < r->block.combinations; c++)
+    if (!(be_grid_cell(&r->block, knot, c)->summary.sd > 0)) return false;
+  return true;
+}
+
 static enum be_status rank_knots(const struct survey *survey, struct ranking *r, struct be_err *err)
 {
   const struct grid *block = &r->block;
@@ -107,6 +114,22 @@ static enum be_status rank_knots(const struct survey *survey, struct ranking *r,
   return status;
 }
 
+/* A knot of unknown scatter could stand anywhere, and each such knot could
+ * push every other by a place. */
+static void widen_ranges(struct ranking *r)
+{
+  size_t knots = r->block.knots, unknown = 0;
+  for (size_t k = 0; k < knots; k++) unknown += !has_scatter(r, k);
+  for (size_t k = 0; k < knots && unknown; k++) {
+    struct be_rank *rank = &r->rank[k];
+    bool known = has_scatter(r, k);
+    size_t apart = known ? unknown : knots;
+    rank->low = rank->low > apart ? rank->low - apart : 1;
+    rank->high = rank->high + apart < knots ? rank->high + apart : knots;
+    rank->best = NAN;
+  }
+}
+
 /* ---- who cannot be separated ---- */
 
 static enum be_status score_of(const struct ranking *r, size_t knot, struct form *score,
@@ -122,14 +145,12 @@ static enum be_status score_of(const struct ranking *r, size_t knot, struct form
   return status;
 }
 
-/* Loads of knots tied on other spools, with no plain line to divide by, are no
- * measure of the knots. */
+/* Knots tied on other spools or at other speeds, not each with its own plain
+ * line, differ by more than the knot. */
 static bool comparable(const struct grid *block, size_t a, size_t b)
 {
   for (size_t c = 0; c < block->combinations; c++)
-    if (!be_grid_by_share(block, c) &&
-        !be_same_mix(be_grid_cell(block, a, c), be_grid_cell(block, b, c)))
-      return false;
+    if (!be_fair(be_grid_cell(block, a, c), be_grid_cell(block, b, c))) return false;
   return true;
 }
 
@@ -225,9 +246,13 @@ enum be_status be_ranking_make(const struct survey *survey, const struct grid *b
     status = work_out_efficiency(survey, ranking, k, err);
   }
   if (status == BE_OK) status = rank_knots(survey, ranking, err);
+  if (status == BE_OK) widen_ranges(ranking);
   if (status == BE_OK) status = separate(survey, ranking, err);
   if (status != BE_OK) return status;
   ranking->unlike_speeds = any_unlike_speed(block);
   ranking->rival = find_rival(survey, ranking);
+  for (size_t k = 0; k < block->knots; k++)
+    ranking->other_in_points |=
+        ranking->efficiency[k] > ranking->efficiency[ranking->order[0]] + 0.0005;
   return BE_OK;
 }

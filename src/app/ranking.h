@@ -14,6 +14,7 @@ struct ranking {
   double *efficiency;   /* mean over the combinations; not-a-number without */
   struct be_interval *efficiency_interval;
   size_t *n, *told, *slips, *bounds; /* of each knot, over the combinations */
+  bool other_in_points;              /* another knot has the higher mean efficiency */
   bool mixed;                        /* some loads had to be compared across spools as they are */
   bool unlike_speeds;
   const struct cell *rival; /* lower bounds above the first knot's mean; or null */

@@ -135,9 +135,13 @@ static void say_doubts(struct be_doc *doc, const struct survey *survey, const st
                     be_shown(survey, r->rival->highest->load_N), survey->how.unit->name,
                     survey->combinations[r->rival->combination].name);
   if (r->mixed)
-    be_doc_note(doc, "Some of these knots were tied on different spools, and not every spool was "
-                     "pulled plain: such knots are not separated, since a strong spool may pass "
-                     "for a strong knot.");
+    be_doc_note(doc,
+                "Some of these knots were tied on different spools or at different speeds, "
+                "without a plain line of each: such knots are not separated, since a strong "
+                "spool may pass for a strong knot, and their ranks may be those of the spools.");
+  if (r->other_in_points)
+    be_doc_note(doc, "Ranks go by the mean of relative shares; by points of the line another knot "
+                     "of this table comes first.");
   if (r->unlike_speeds) be_doc_note(doc, "Not all of these pulls were made at the same speed.");
 }
 

@@ -116,8 +116,11 @@ const char *be_knot_name(const struct survey *survey, int knot); /* "plain line"
 /* How the plain line of a cell is matched, in words, with what was not recorded. */
 const char *be_match_words(const struct survey *survey, const struct cell *cell);
 /* Whether two cells of one combination were tied on the same spools, at the
- * same speeds, in the same shares: then loads may be compared as they are. */
+ * same speeds, in nearly the same shares: then loads may be compared as they are. */
 bool be_same_mix(const struct cell *a, const struct cell *b);
+/* Whether a comparison of the two speaks of the knots: the same mix, or each
+ * pull divided by the plain line of its own spool, soak and speed. */
+bool be_fair(const struct cell *a, const struct cell *b);
 bool be_same_speed(const struct be_pull *a, const struct be_pull *b);
 /* A force in the unit shown. */
 double be_shown(const struct survey *survey, double force_N);

@@ -158,9 +158,17 @@ static bool is_known(const struct pair *pair)
   return pair->count && !isnan(pair->relative.low);
 }
 
+/* Over combinations of unlike strength points and per cent may disagree; then
+ * neither knot is called the stronger. */
+static bool is_contrary(const struct pair *pair)
+{
+  return pair->has_points && pair->points.value * pair->log_ratio.value < 0;
+}
+
 static bool is_apart(const struct pair *pair)
 {
-  return is_known(pair) && (pair->relative.low > 0 || pair->relative.high < 0);
+  return is_known(pair) && !is_contrary(pair) &&
+         (pair->relative.low > 0 || pair->relative.high < 0);
 }
 
 /* Shared combinations are compared when both scatters are known and the loads
@@ -179,8 +187,7 @@ static enum be_status fill_pair(const struct survey *survey, struct pair *pair, 
                         .b = be_cell_find(survey, where, pair->b)};
     if (!m.a || !m.b) continue;
     m.same_mix = be_same_mix(m.a, m.b);
-    bool fair = (m.a->shares && m.b->shares) || m.same_mix;
-    if (m.a->n < 2 || m.b->n < 2 || !fair) {
+    if (m.a->n < 2 || m.b->n < 2 || !be_fair(m.a, m.b)) {
       pair->passed[pair->passed_count++] = where;
       continue;
     }
@@ -268,7 +275,11 @@ static void answer(struct be_doc *doc, const struct survey *survey, const struct
                     "Cannot separate the %s and the %s over %zu shared combination%s: first less "
                     "second is %s.",
                     a, b, pair->count, plural, size);
-    say_needed(doc, pair);
+    if (is_contrary(pair))
+      be_doc_sentence(doc,
+                      "Points and relative per cent point opposite ways: which is the stronger "
+                      "depends on the combination.");
+    else say_needed(doc, pair);
   }
   say_spread(doc, pair);
 }

@@ -327,6 +327,13 @@ static enum be_status find_by_name(struct finding *in, struct be_err *err)
     split_head(text, &head);
     int field = find_field(head.name, 1 << in->fields->kind);
     if (field < 0) return unknown_columns(in, i, err);
+    if (in->fields->constant[field]) {
+      be_fail(err, BE_BAD_INPUT, "column \"%s\" and a rule \"%s := %s\" both say it", text,
+              table[field].name, in->fields->constant[field]);
+      be_fail_at(err, NULL, in->sheet->lines[0], i + 1);
+      return be_fail_remedy(err, "leave out the rule, or pass over the column with --ignore '%s'",
+                            text);
+    }
     if (in->fields->column[field] >= 0) {
       be_fail(err, BE_BAD_INPUT, "columns \"%s\" and \"%s\" both mean %s",
               be_sheet_cell(in->sheet, 0, (size_t)in->fields->column[field]), text,

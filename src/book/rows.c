@@ -116,6 +116,73 @@ static enum be_status find_specimen(struct writer *out, const char *code, struct
   return status;
 }
 
+static const char told_sql[] =
+    "SELECT hardware, tyer, lubricant, session, soak, soak_s, speed_m_s, length_m, place"
+    " FROM pull JOIN specimen ON specimen.id = pull.specimen WHERE pull.id = ?1";
+
+/* Whether the row itself says it: a rule's value is for rows that are new. */
+static bool tells(const struct entering *in, enum field field)
+{
+  int column = in->fields.column[field];
+  return column >= 0 && be_sheet_cell(&in->sheet, in->row, (size_t)column)[0];
+}
+
+/* What is said agrees with what is kept, or nothing is said. */
+static bool agrees(double said, bool told, sqlite3_stmt *kept, int at)
+{
+  if (!told || isnan(said)) return true;
+  if (sqlite3_column_type(kept, at) == SQLITE_NULL) return false;
+  double value = sqlite3_column_double(kept, at);
+  return fabs(said - value) <= 1e-9 * fabs(value);
+}
+
+/* The first field of the specimen that a correcting row tells otherwise than
+ * the book, or FIELDS. */
+static enum field find_other(struct entering *in, const struct row *row, sqlite3_stmt *kept)
+{
+  static const enum field texts[] = {FIELD_HARDWARE, FIELD_TYER, FIELD_LUBRICANT, FIELD_SESSION};
+  for (int i = 0; i < 4; i++) {
+    const char *said = text_of(in, texts[i]);
+    const char *was = (const char *)sqlite3_column_text(kept, i);
+    if (tells(in, texts[i]) && !be_text_same(said, was ? was : "")) return texts[i];
+  }
+  const char *soak = (const char *)sqlite3_column_text(kept, 4);
+  int was_soak = soak ? be_words_find(WORDS_SOAK, soak) : BE_SOAK_UNKNOWN;
+  bool soaked = tells(in, FIELD_SOAK), named = tells(in, FIELD_KNOT);
+  if (soaked && (row->soak != was_soak || !agrees(row->soak_s, true, kept, 5))) return FIELD_SOAK;
+  if (!agrees(row->speed.value, tells(in, FIELD_SPEED), kept, 6)) return FIELD_SPEED;
+  if (!agrees(row->length.value, tells(in, FIELD_LENGTH), kept, 7)) return FIELD_LENGTH;
+  if (!agrees(row->order.value, tells(in, FIELD_ORDER), kept, 8)) return FIELD_ORDER;
+  if (!named && tells(in, FIELD_VERSION)) return FIELD_VERSION;
+  if (!named && tells(in, FIELD_TURNS)) return FIELD_TURNS;
+  return FIELDS;
+}
+
+static enum be_status same_specimen(struct entering *in, const struct row *row, int64_t pull,
+                                    enum field *other, struct be_err *err)
+{
+  sqlite3_stmt *kept = NULL;
+  bool found = false;
+  enum be_status status = be_sql_prepare(in->book->db, told_sql, &kept, err);
+  if (status == BE_OK) {
+    sqlite3_bind_int64(kept, 1, pull);
+    status = be_sql_step(kept, &found, err);
+  }
+  if (status == BE_OK && found) *other = find_other(in, row, kept);
+  sqlite3_finalize(kept);
+  return status;
+}
+
+static enum be_status tells_otherwise(struct entering *in, const struct row *row, enum field field,
+                                      struct be_err *err)
+{
+  be_fail(err, BE_BAD_INPUT, "specimen \"%s\" has another %s in the book", row->code,
+          be_field_name(field));
+  be_fail_remedy(err, "a correction replaces the result alone; if the specimen was entered "
+                      "wrongly, make the result void and enter it under a new code");
+  return be_fail_here(in, field, err);
+}
+
 /* A correction replaces a result. What was tied stays as it was entered, so a
  * row that says otherwise is refused rather than passed over. */
 static enum be_status enter_correction(struct entering *in, struct writer *out, struct row *row,
@@ -129,14 +196,11 @@ static enum be_status enter_correction(struct entering *in, struct writer *out, 
                {FIELD_LINE_A, row->line_a == known->line_a},
                {FIELD_LINE_B, row->line_b == known->line_b}};
   for (size_t i = 0; i < sizeof parts / sizeof parts[0]; i++)
-    if (!parts[i].same) {
-      be_fail(err, BE_BAD_INPUT, "specimen \"%s\" has another %s in the book", row->code,
-              be_field_name(parts[i].field));
-      be_fail_remedy(err, "a correction replaces the result alone; if the specimen was entered "
-                          "wrongly, make the result void and enter it under a new code");
-      return be_fail_here(in, parts[i].field, err);
-    }
-  enum be_status status = BE_OK;
+    if (!parts[i].same) return tells_otherwise(in, row, parts[i].field, err);
+  enum field other = FIELDS;
+  enum be_status status = same_specimen(in, row, known->pull, &other, err);
+  if (status != BE_OK) return status;
+  if (other != FIELDS) return tells_otherwise(in, row, other, err);
   if (known->trace) status = be_trace_again(in, row, known->trace, err);
   else if (row->trace) status = be_trace_of_row(in, row, known->pull, err);
   if (status == BE_OK) status = write_result(in, out, row, known->pull, known->result, err);

@@ -311,6 +311,12 @@ static enum be_status settle_unit(struct table *t, enum be_role role, struct be_
   if (told[role]) column->unit = told[role];
   t->roles->scale[role] = column->unit ? column->unit->factor : taken[role];
   if (role == BE_ROLE_FORCE && (t->options->force_scale_N < 0 || t->options->force_scale_N > 0)) {
+    if (column->unit && column->unit->dimension == BE_FORCE) {
+      be_fail(err, BE_WRONG_USE, "column %zu (\"%.40s\") is a force in %s already", c + 1,
+              column->name, column->unit->name);
+      be_fail_remedy(err, "a scale is for a column in volts: leave --scale out");
+      return BE_WRONG_USE;
+    }
     t->roles->scale[role] = t->options->force_scale_N;
     return BE_OK;
   }

@@ -147,6 +147,8 @@ void be_flags_find(const struct be_trace *trace, struct be_trace_events *events)
   flags[BE_FLAG_SATURATED] = trace->over_rows > 0 || is_saturated(trace, events);
   flags[BE_FLAG_RISING] = events->ending == BE_ENDED_RISING;
   flags[BE_FLAG_HELD] = events->ending == BE_ENDED_HELD;
+  /* Past the range nothing bounds what was missed. */
+  if (flags[BE_FLAG_SATURATED]) events->missed_N = NAN;
   flags[BE_FLAG_MISSED_PEAK] = events->missed_N > 0.01 * fabs(events->rise_N);
   flags[BE_FLAG_FEW_ROWS] = trace->n < 20;
   flags[BE_FLAG_UNEVEN] = is_uneven(trace);

@@ -216,7 +216,10 @@ static void set_sign(struct reading *r)
 {
   int sign;
   char why[120];
-  be_sign_find(r->file, &r->force, r->gap, r->options->sign, &sign, why);
+  /* A scale that was given has its own sign, and that is the direction. */
+  bool scaled = r->options->force_scale_N < 0 || r->options->force_scale_N > 0;
+  int told = r->options->sign ? r->options->sign : scaled ? 1 : 0;
+  be_sign_find(r->file, &r->force, r->gap, told, &sign, why);
   for (size_t k = 0; k < r->file->count; k++) {
     struct be_trace *trace = &r->file->tests[k];
     trace->layout.sign = sign;

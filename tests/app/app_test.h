@@ -65,4 +65,22 @@ static inline const struct cell *test_cell(const struct survey *survey, const ch
   return NULL;
 }
 
+/* The header of a small sheet. */
+#define TEST_HEAD                                                                                  \
+  "specimen,knot,line A,spool A,line B,soak,speed (mm/min),load (N),what,where,result,reason\n"
+
+/* The survey of a book made from one sheet; its arena is the caller's to free. */
+static inline struct be_arena *test_survey(const char *name, const char *sheet,
+                                           struct survey *survey)
+{
+  char book[512];
+  struct be_answering how = {0};
+  struct be_err err = {0};
+  struct be_arena *arena = be_arena_create();
+  assert_non_null(arena);
+  test_book(book, name, sheet, NULL);
+  assert_int_equal(be_survey_read(book, &how, arena, survey, &err), BE_OK);
+  return arena;
+}
+
 #endif

@@ -2,34 +2,6 @@
 /* The rules of an honest answer, each on a small sheet of its own. */
 #include "app_test.h"
 
-static struct be_arena *arena;
-
-static int make(void **state)
-{
-  (void)state;
-  arena = be_arena_create();
-  return arena ? 0 : -1;
-}
-
-static int done(void **state)
-{
-  (void)state;
-  be_arena_free(arena);
-  return 0;
-}
-
-static void survey_of(const char *name, const char *sheet, struct survey *survey)
-{
-  char book[512];
-  struct be_answering how = {0};
-  struct be_err err = {0};
-  test_book(book, name, sheet, NULL);
-  assert_int_equal(be_survey_read(book, &how, arena, survey, &err), BE_OK);
-}
-
-static const char head[] =
-    "specimen,knot,line A,spool A,line B,soak,speed (mm/min),load (N),what,where,result,reason\n";
-
 /* 30 lb on the label, 48.5 lb as measured: 45 lb is 150 % of the one and 93 %
  * of the other (an angling magazine, August 2010; single pulls not printed, so
  * five that have its mean, lowest and highest stand in for them). */
@@ -37,7 +9,7 @@ static void the_label_is_never_the_denominator(void **state)
 {
   (void)state;
   struct survey survey;
-  survey_of(
+  struct be_arena *arena = test_survey(
       "label.book",
       "specimen,knot,line A,soak,load (lb)\n"
       "p1,none,braid 30 lb,dry,44.5\np2,none,braid 30 lb,dry,46\np3,none,braid 30 lb,dry,48\n"
@@ -48,6 +20,7 @@ static void the_label_is_never_the_denominator(void **state)
   assert_near(be_shown(&survey, cell->plain.estimate.value), 48.5, 1e-9);
   assert_near(cell->efficiency.value, 45 / 48.5, 1e-12);
   assert_near(cell->summary.mean / survey.record.lines[cell->pulls[0]->line_a].label_N, 1.5, 1e-12);
+  be_arena_free(arena);
 }
 
 static void soak_and_spool_must_match(void **state)
@@ -55,7 +28,7 @@ static void soak_and_spool_must_match(void **state)
   (void)state;
   char sheet[2048];
   struct survey survey;
-  snprintf(sheet, sizeof sheet, "%s%s", head,
+  snprintf(sheet, sizeof sheet, "%s%s", TEST_HEAD,
            "p1,none,nylon 12 lb,S1,,dry,200,60,,,,\np2,none,nylon 12 lb,S1,,dry,200,62,,,,\n"
            "p3,none,nylon 12 lb,S2,,dry,200,50,,,,\np4,none,nylon 12 lb,S2,,dry,200,52,,,,\n"
            "k1,uni,nylon 12 lb,S1,,dry,200,48,,,,\nk2,uni,nylon 12 lb,S1,,dry,200,50,,,,\n"
@@ -63,7 +36,7 @@ static void soak_and_spool_must_match(void **state)
            "w1,uni,nylon 12 lb,S1,,soaked,200,44,,,,\nw2,uni,nylon 12 lb,S1,,soaked,200,45,,,,\n"
            "f1,blood,nylon 12 lb,S1,,dry,400,45,,,,\nf2,blood,nylon 12 lb,S1,,dry,400,46,,,,\n"
            "o1,clinch,nylon 12 lb,S9,,dry,200,40,,,,\no2,clinch,nylon 12 lb,S9,,dry,200,42,,,,\n");
-  survey_of("match.book", sheet, &survey);
+  struct be_arena *arena = test_survey("match.book", sheet, &survey);
   const struct cell *cell = test_cell(&survey, "nylon 12 lb, dry", "uni");
   assert_int_equal(cell->plain.match, MATCH_ALL);
   /* Each pull over the plain line of its own spool, S1 (61) or S2 (51). */
@@ -73,6 +46,7 @@ static void soak_and_spool_must_match(void **state)
   const struct cell *other = test_cell(&survey, "nylon 12 lb, dry", "clinch");
   assert_int_equal(other->plain.match, MATCH_LINE);
   assert_near(other->plain.estimate.value, 56, 1e-9);
+  be_arena_free(arena);
 }
 
 static void a_bend_is_divided_by_its_weaker_line(void **state)
@@ -81,13 +55,13 @@ static void a_bend_is_divided_by_its_weaker_line(void **state)
   char sheet[2048];
   struct survey survey;
   snprintf(
-      sheet, sizeof sheet, "%s%s", head,
+      sheet, sizeof sheet, "%s%s", TEST_HEAD,
       "p1,none,braid 20 lb,,,dry,,130,,,,\np2,none,braid 20 lb,,,dry,,126,,,,\n"
       "p3,none,fluorocarbon 15 lb,,,dry,,70,,,,\np4,none,fluorocarbon 15 lb,,,dry,,72,,,,\n"
       "k1,join,braid 20 lb,,fluorocarbon 15 lb,dry,,55,,,,\n"
       "k2,join,braid 20 lb,,fluorocarbon 15 lb,dry,,58,,,,\n"
       "u1,join,braid 20 lb,,nylon 9 lb,dry,,40,,,,\nu2,join,braid 20 lb,,nylon 9 lb,dry,,42,,,,\n");
-  survey_of("weaker.book", sheet, &survey);
+  struct be_arena *arena = test_survey("weaker.book", sheet, &survey);
   const struct cell *cell = test_cell(&survey, "braid 20 lb to fluorocarbon 15 lb, dry", "join");
   assert_string_equal(survey.line_names[cell->plain.line], "fluorocarbon 15 lb");
   assert_near(cell->efficiency.value, 56.5 / 71, 1e-12);
@@ -95,6 +69,7 @@ static void a_bend_is_divided_by_its_weaker_line(void **state)
   const struct cell *unknown = test_cell(&survey, "braid 20 lb to nylon 9 lb, dry", "join");
   assert_true(unknown->other_missing);
   assert_true(isnan(unknown->efficiency.value));
+  be_arena_free(arena);
 }
 
 static void bounds_slips_and_voids_stay_apart(void **state)
@@ -103,13 +78,13 @@ static void bounds_slips_and_voids_stay_apart(void **state)
   char sheet[2048];
   struct survey survey;
   snprintf(
-      sheet, sizeof sheet, "%s%s", head,
+      sheet, sizeof sheet, "%s%s", TEST_HEAD,
       "k1,uni,nylon 12 lb,,,dry,,50,broke,at its entry,,\nk2,uni,nylon 12 lb,,,dry,,52,B,K,,\n"
       "k3,uni,nylon 12 lb,,,dry,,30,slipped out,,,\nk4,uni,nylon 12 lb,,,dry,,58,broke,grip,,\n"
       "k5,uni,nylon 12 lb,,,dry,,57,broke,clear of it,,\n"
       "k6,uni,nylon 12 lb,,,dry,,20,broke,in the knot,void,not tied as drawn\n"
       "k7,uni,nylon 12 lb,,,dry,,59,H,A,,\nk8,uni,nylon 12 lb,,,dry,,56,N,,,\n");
-  survey_of("apart.book", sheet, &survey);
+  struct be_arena *arena = test_survey("apart.book", sheet, &survey);
   const struct cell *cell = test_cell(&survey, "nylon 12 lb, dry", "uni");
   assert_int_equal(cell->n, 3);
   assert_int_equal(cell->slips, 1);
@@ -122,6 +97,7 @@ static void bounds_slips_and_voids_stay_apart(void **state)
   assert_true(says(doc, "not tied as drawn"));
   assert_true(says(doc, "at least half of its pulls are lower bounds"));
   be_doc_free(doc);
+  be_arena_free(arena);
 }
 
 static void points_and_relative_per_cent_are_two_things(void **state)
@@ -130,11 +106,11 @@ static void points_and_relative_per_cent_are_two_things(void **state)
   char sheet[4096];
   struct survey survey;
   /* 80 % and 84 % of a line of 100: 4 points, 5 % relative. */
-  snprintf(sheet, sizeof sheet, "%s%s", head,
+  snprintf(sheet, sizeof sheet, "%s%s", TEST_HEAD,
            "p1,none,nylon 20 lb,,,dry,,99,,,,\np2,none,nylon 20 lb,,,dry,,101,,,,\n"
            "a1,alpha,nylon 20 lb,,,dry,,83,,,,\na2,alpha,nylon 20 lb,,,dry,,85,,,,\n"
            "b1,beta,nylon 20 lb,,,dry,,79,,,,\nb2,beta,nylon 20 lb,,,dry,,81,,,,\n");
-  survey_of("points.book", sheet, &survey);
+  struct be_arena *arena = test_survey("points.book", sheet, &survey);
   struct be_doc *doc = NULL;
   int a = be_knot_find(&survey, "alpha", NULL), b = be_knot_find(&survey, "beta", NULL);
   assert_int_equal(be_versus_doc(&survey, a, b, &doc, NULL), BE_OK);
@@ -149,6 +125,7 @@ static void points_and_relative_per_cent_are_two_things(void **state)
   assert_near(strtod(relative + 19, NULL), 5, 1e-9);
   be_buf_free(&json);
   be_doc_free(doc);
+  be_arena_free(arena);
 }
 
 static void a_group_is_ranked_over_what_is_shared(void **state)
@@ -156,7 +133,7 @@ static void a_group_is_ranked_over_what_is_shared(void **state)
   (void)state;
   char sheet[8192];
   struct survey survey;
-  size_t used = (size_t)snprintf(sheet, sizeof sheet, "%s", head);
+  size_t used = (size_t)snprintf(sheet, sizeof sheet, "%s", TEST_HEAD);
   /* alpha and beta share two lines; gamma was only tied in a strong third one,
    * where its loads beat all: it must not win the group by that. */
   static const struct {
@@ -172,13 +149,14 @@ static void a_group_is_ranked_over_what_is_shared(void **state)
       used +=
           (size_t)snprintf(sheet + used, sizeof sheet - used, "%zu-%d,%s,%s,,,dry,,%.1f,,,,\n", i,
                            k, cells[i].knot, cells[i].line, cells[i].mean * (0.98 + 0.01 * k));
-  survey_of("group.book", sheet, &survey);
+  struct be_arena *arena = test_survey("group.book", sheet, &survey);
   struct be_doc *doc = NULL;
   assert_int_equal(be_standings_doc(&survey, &doc, NULL), BE_OK);
   assert_true(says(doc, "The alpha held most in nylon, dry (2 shared combinations), n = 10"));
   assert_true(says(doc, "Left out of the group: nylon 40 lb, dry"));
   assert_true(says(doc, "Left out of the group: gamma, without an event in"));
   be_doc_free(doc);
+  be_arena_free(arena);
 }
 
 static void one_pull_cannot_be_ranked(void **state)
@@ -186,222 +164,16 @@ static void one_pull_cannot_be_ranked(void **state)
   (void)state;
   char sheet[2048];
   struct survey survey;
-  snprintf(sheet, sizeof sheet, "%s%s", head,
+  snprintf(sheet, sizeof sheet, "%s%s", TEST_HEAD,
            "a1,alpha,nylon 6 lb,,,dry,,25,,,,\nb1,beta,nylon 6 lb,,,dry,,20,,,,\n"
            "b2,beta,nylon 6 lb,,,dry,,21,,,,\n");
-  survey_of("single.book", sheet, &survey);
+  struct be_arena *arena = test_survey("single.book", sheet, &survey);
   struct be_doc *doc = NULL;
   assert_int_equal(be_standings_doc(&survey, &doc, NULL), BE_OK);
   assert_true(says(doc, "Cannot separate the first from 1 other in nylon 6 lb, dry"));
   assert_true(says(doc, "1 to 2"));
   be_doc_free(doc);
-}
-
-/* alpha keeps 90 % of spool 1 (100 N), beta 80 % of spool 2 (120 N): beta's
- * loads are higher, and alpha is the stronger knot. */
-static void a_strong_spool_is_no_strong_knot(void **state)
-{
-  (void)state;
-  char sheet[4096];
-  struct survey survey;
-  snprintf(sheet, sizeof sheet, "%s%s", head,
-           "p1,none,nylon,S1,,dry,,99,,,,\np2,none,nylon,S1,,dry,,100,,,,\n"
-           "p3,none,nylon,S1,,dry,,101,,,,\nq1,none,nylon,S2,,dry,,119,,,,\n"
-           "q2,none,nylon,S2,,dry,,120,,,,\nq3,none,nylon,S2,,dry,,121,,,,\n"
-           "a1,alpha,nylon,S1,,dry,,89,,,,\na2,alpha,nylon,S1,,dry,,90,,,,\n"
-           "a3,alpha,nylon,S1,,dry,,91,,,,\nb1,beta,nylon,S2,,dry,,95,,,,\n"
-           "b2,beta,nylon,S2,,dry,,96,,,,\nb3,beta,nylon,S2,,dry,,97,,,,\n");
-  survey_of("spools.book", sheet, &survey);
-  struct be_doc *doc = NULL;
-  assert_int_equal(be_standings_doc(&survey, &doc, NULL), BE_OK);
-  assert_true(says(doc, "The alpha held most in nylon, dry"));
-  be_doc_free(doc);
-  int a = be_knot_find(&survey, "alpha", NULL), b = be_knot_find(&survey, "beta", NULL);
-  assert_int_equal(be_versus_doc(&survey, b, a, &doc, NULL), BE_OK);
-  assert_true(says(doc, "The alpha held more than the beta"));
-  assert_true(says(doc, "10.0 pts"));
-  be_doc_free(doc);
-}
-
-/* The same without plain lines: loads across spools say nothing of the knots. */
-static void spools_without_plain_lines_are_not_compared(void **state)
-{
-  (void)state;
-  char sheet[2048];
-  struct survey survey;
-  snprintf(sheet, sizeof sheet, "%s%s", head,
-           "a1,alpha,nylon,S1,,dry,,89,,,,\na2,alpha,nylon,S1,,dry,,90,,,,\n"
-           "b1,beta,nylon,S2,,dry,,119,,,,\nb2,beta,nylon,S2,,dry,,120,,,,\n");
-  survey_of("bare-spools.book", sheet, &survey);
-  struct be_doc *doc = NULL;
-  assert_int_equal(be_standings_doc(&survey, &doc, NULL), BE_OK);
-  assert_true(says(doc, "Cannot separate the first from 1 other"));
-  assert_true(says(doc, "a strong spool may pass"));
-  be_doc_free(doc);
-  assert_int_equal(be_versus_doc(&survey, 0, 1, &doc, NULL), BE_OK);
-  assert_true(says(doc, "no combination in which their events can be compared"));
-  be_doc_free(doc);
-}
-
-static void one_weak_neighbour_does_not_set_the_first_apart(void **state)
-{
-  (void)state;
-  char sheet[4096];
-  struct survey survey;
-  snprintf(sheet, sizeof sheet, "%s%s", head,
-           "a1,alpha,nylon,,,dry,,99,,,,\na2,alpha,nylon,,,dry,,100,,,,\n"
-           "a3,alpha,nylon,,,dry,,101,,,,\na4,alpha,nylon,,,dry,,100,,,,\n"
-           "b1,beta,nylon,,,dry,,79,,,,\nb2,beta,nylon,,,dry,,80,,,,\n"
-           "b3,beta,nylon,,,dry,,81,,,,\nb4,beta,nylon,,,dry,,80,,,,\n"
-           "c1,gamma,nylon,,,dry,,60,,,,\n");
-  survey_of("thin.book", sheet, &survey);
-  struct be_doc *doc = NULL;
-  assert_int_equal(be_standings_doc(&survey, &doc, NULL), BE_OK);
-  assert_true(says(doc, "Cannot separate the first from 1 other in nylon, dry: alpha and gamma."));
-  be_doc_free(doc);
-}
-
-/* gamma never let go below 130: a bound is not ranked, but it is not forgotten. */
-static void lower_bounds_are_not_forgotten(void **state)
-{
-  (void)state;
-  char sheet[4096];
-  struct survey survey;
-  snprintf(sheet, sizeof sheet, "%s%s", head,
-           "a1,alpha,nylon,,,dry,,99,,,,\na2,alpha,nylon,,,dry,,100,,,,\n"
-           "a3,alpha,nylon,,,dry,,101,,,,\na4,alpha,nylon,,,dry,,100,,,,\n"
-           "b1,beta,nylon,,,dry,,79,,,,\nb2,beta,nylon,,,dry,,80,,,,\n"
-           "b3,beta,nylon,,,dry,,81,,,,\nb4,beta,nylon,,,dry,,80,,,,\n"
-           "c1,gamma,nylon,,,dry,,130,broke,clear of it,,\nc2,gamma,nylon,,,dry,,131,N,,,\n");
-  survey_of("bounds.book", sheet, &survey);
-  struct be_doc *doc = NULL;
-  assert_int_equal(be_standings_doc(&survey, &doc, NULL), BE_OK);
-  assert_true(says(doc, "the gamma held at least"));
-  assert_true(says(doc, "In 0 of 1 combination"));
-  assert_true(says(doc, "gave only lower bounds here, 2 pulls"));
-  be_doc_free(doc);
-  assert_int_equal(be_versus_doc(&survey, 0, 2, &doc, NULL), BE_OK);
-  assert_true(says(doc, "held at least 131"));
-  be_doc_free(doc);
-}
-
-/* Two combinations divided by the same five plain pulls: their errors add. */
-static void a_shared_plain_line_counts_once(void **state)
-{
-  (void)state;
-  char sheet[8192];
-  struct survey survey;
-  size_t used = (size_t)snprintf(sheet, sizeof sheet, "%s", head);
-  static const double plain[] = {90, 95, 100, 105, 110}, knot[] = {79, 80, 81};
-  for (int i = 0; i < 5; i++)
-    used += (size_t)snprintf(sheet + used, sizeof sheet - used,
-                             "p%d,none,nylon,,,dry,,%g,,,,\nb%d,none,braid,,,dry,,%g,,,,\n", i,
-                             plain[i], i, 3 * plain[i]);
-  for (int i = 0; i < 3; i++)
-    used += (size_t)snprintf(sheet + used, sizeof sheet - used,
-                             "k%d,alpha,nylon,,,dry,,%g,,,,\nm%d,alpha,braid,,nylon,dry,,%g,,,,\n",
-                             i, knot[i], i, knot[i]);
-  survey_of("shared.book", sheet, &survey);
-  const struct cell *one = test_cell(&survey, "nylon, dry", "alpha");
-  const struct cell *two = test_cell(&survey, "braid to nylon, dry", "alpha");
-  struct form mean = {0};
-  assert_int_equal(be_form_add(&mean, &one->log_share, 0.5, NULL), BE_OK);
-  assert_int_equal(be_form_add(&mean, &two->log_share, 0.5, NULL), BE_OK);
-  struct be_estimate estimate = be_form_estimate(&survey, &mean);
-  /* By hand: half the variance of a mean of three knots, all of that of the plain mean. */
-  double knot_part = 1.0 / 3 / (80 * 80), plain_part = 62.5 / 5 / (100.0 * 100);
-  assert_near(estimate.variance, knot_part / 2 + plain_part, 1e-12);
-  be_form_free(&mean);
-}
-
-static void identical_readings_are_no_proof(void **state)
-{
-  (void)state;
-  char sheet[2048];
-  struct survey survey;
-  snprintf(sheet, sizeof sheet, "%s%s", head,
-           "a1,alpha,nylon,,,dry,,100,,,,\na2,alpha,nylon,,,dry,,100,,,,\n"
-           "b1,beta,nylon,,,dry,,95,,,,\nb2,beta,nylon,,,dry,,95,,,,\n");
-  survey_of("steps.book", sheet, &survey);
-  struct be_doc *doc = NULL;
-  assert_int_equal(be_versus_doc(&survey, 0, 1, &doc, NULL), BE_OK);
-  assert_true(says(doc, "Cannot separate the alpha and the beta"));
-  be_doc_free(doc);
-}
-
-static bool has_nan(const struct be_doc *doc)
-{
-  struct be_buf text;
-  be_buf_init(&text, 1 << 24);
-  assert_int_equal(be_doc_text(doc, 0, &text, NULL), BE_OK);
-  bool found = strstr(text.data, "nan") != NULL;
-  if (found) print_error("%s\n", strstr(text.data, "nan"));
-  be_buf_free(&text);
-  return found;
-}
-
-/* One plain pull, one knot pull, only bounds, only voids: nothing prints "nan". */
-static void what_is_not_known_is_not_printed_as_a_number(void **state)
-{
-  (void)state;
-  char sheet[4096];
-  struct survey survey;
-  snprintf(
-      sheet, sizeof sheet, "%s%s", head,
-      "p1,none,nylon,,,dry,,100,,,,\na1,alpha,nylon,,,dry,,80,,,,\na2,alpha,nylon,,,dry,,82,,,,\n"
-      "b1,beta,nylon,,,dry,,70,,,,\nc1,gamma,nylon,,,dry,,90,N,,,\n"
-      "d1,delta,nylon,,,dry,,10,,,void,torn\ne1,epsilon,braid,,nylon,dry,,60,,,,\n");
-  survey_of("unknown.book", sheet, &survey);
-  struct be_doc *doc = NULL;
-  assert_int_equal(be_strength_doc(&survey, &doc, NULL), BE_OK);
-  assert_false(has_nan(doc));
-  assert_true(says(doc, "gamma: only lower bounds, 1 pull"));
-  assert_true(says(doc, "delta: every pull is void"));
-  be_doc_free(doc);
-  assert_int_equal(be_standings_doc(&survey, &doc, NULL), BE_OK);
-  assert_false(has_nan(doc));
-  be_doc_free(doc);
-  assert_int_equal(be_versus_doc(&survey, 0, 1, &doc, NULL), BE_OK);
-  assert_false(has_nan(doc));
-  be_doc_free(doc);
-}
-
-/* What let go was not written down: that it did not slip is not known. */
-static void silence_is_no_slip_rate(void **state)
-{
-  (void)state;
-  char sheet[2048];
-  struct survey survey;
-  snprintf(sheet, sizeof sheet, "%s%s", head,
-           "a1,alpha,nylon,,,dry,,80,,,,\na2,alpha,nylon,,,dry,,82,,,,\n"
-           "a3,alpha,nylon,,,dry,,81,broke,,,\n");
-  survey_of("silence.book", sheet, &survey);
-  const struct cell *cell = test_cell(&survey, "nylon, dry", "alpha");
-  assert_int_equal(cell->n, 3);
-  assert_int_equal(cell->told, 1);
-  assert_int_equal(cell->slips, 0);
-}
-
-/* Twenty draws of one knot: whatever leads, it is not set apart. */
-static void twenty_alike_knots_are_not_separated(void **state)
-{
-  (void)state;
-  char sheet[8192];
-  struct survey survey;
-  struct be_random random;
-  be_random_init(&random, 7, 0);
-  size_t used = (size_t)snprintf(sheet, sizeof sheet, "%s", head);
-  for (int knot = 0; knot < 20; knot++)
-    for (int i = 0; i < 5; i++)
-      used += (size_t)snprintf(sheet + used, sizeof sheet - used,
-                               "%d-%d,knot %c,nylon,,,dry,,%.2f,,,,\n", knot, i, 'a' + knot,
-                               80 * (1 + 0.08 * be_random_normal(&random)));
-  survey_of("alike.book", sheet, &survey);
-  struct be_doc *doc = NULL;
-  assert_int_equal(be_standings_doc(&survey, &doc, NULL), BE_OK);
-  assert_true(says(doc, "Cannot separate the first from 19 others"));
-  assert_true(says(doc, "and 12 more"));
-  be_doc_free(doc);
+  be_arena_free(arena);
 }
 
 static void an_empty_book_says_so(void **state)
@@ -427,15 +199,16 @@ static void knots_are_found_by_enough_of_their_name(void **state)
   char sheet[1024];
   struct survey survey;
   struct be_err err = {0};
-  snprintf(sheet, sizeof sheet, "%s%s", head,
+  snprintf(sheet, sizeof sheet, "%s%s", TEST_HEAD,
            "a1,double uni,nylon 6 lb,,,dry,,25,,,,\nb1,uni,nylon 6 lb,,,dry,,20,,,,\n");
-  survey_of("names.book", sheet, &survey);
+  struct be_arena *arena = test_survey("names.book", sheet, &survey);
   assert_string_equal(be_knot_name(&survey, be_knot_find(&survey, "UNI", NULL)), "uni");
   assert_string_equal(be_knot_name(&survey, be_knot_find(&survey, "double", NULL)), "double uni");
   assert_int_equal(be_knot_find(&survey, "un", &err), -1);
   assert_non_null(strstr(err.what, "could be more than one knot"));
   assert_int_equal(be_knot_find(&survey, "palomar", &err), -1);
   assert_non_null(strstr(err.remedy, "double uni"));
+  be_arena_free(arena);
 }
 
 int main(void)
@@ -448,18 +221,8 @@ int main(void)
       cmocka_unit_test(points_and_relative_per_cent_are_two_things),
       cmocka_unit_test(a_group_is_ranked_over_what_is_shared),
       cmocka_unit_test(one_pull_cannot_be_ranked),
-      cmocka_unit_test(a_strong_spool_is_no_strong_knot),
-      cmocka_unit_test(spools_without_plain_lines_are_not_compared),
-      cmocka_unit_test(one_weak_neighbour_does_not_set_the_first_apart),
-      cmocka_unit_test(lower_bounds_are_not_forgotten),
-      cmocka_unit_test(a_shared_plain_line_counts_once),
-      cmocka_unit_test(identical_readings_are_no_proof),
-      cmocka_unit_test(what_is_not_known_is_not_printed_as_a_number),
-      cmocka_unit_test(silence_is_no_slip_rate),
-      cmocka_unit_test(twenty_alike_knots_are_not_separated),
       cmocka_unit_test(an_empty_book_says_so),
       cmocka_unit_test(knots_are_found_by_enough_of_their_name),
   };
-  cmocka_set_message_output(CM_OUTPUT_TAP);
-  return cmocka_run_group_tests_name("app: honest answers", tests, make, done);
+  return be_tests("app: honest answers", tests);
 }
