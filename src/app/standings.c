@@ -322,6 +322,23 @@ static enum be_status sections(struct be_doc *doc, const struct survey *survey, 
 
 /* ---- the page ---- */
 
+/* Two lines named in the other order are kept apart: a knot may treat them
+ * differently. Said, because it may be an oversight. */
+static void say_turned_round(struct be_doc *doc, const struct survey *survey)
+{
+  for (size_t i = 0; i < survey->combinations_count; i++)
+    for (size_t k = i + 1; k < survey->combinations_count; k++) {
+      const struct combination *a = &survey->combinations[i], *b = &survey->combinations[k];
+      if (a->line_b < 0 || a->line_a != b->line_b || a->line_b != b->line_a ||
+          a->line_a == a->line_b || a->soak != b->soak || a->design != b->design)
+        continue;
+      be_doc_note(doc,
+                  "%s and %s hold the same two lines named in the other order: they are kept "
+                  "apart.",
+                  a->name, b->name);
+    }
+}
+
 static void count_apart(const struct tally *tally, bool group, size_t *all, size_t *apart)
 {
   *all = *apart = 0;
@@ -392,6 +409,7 @@ enum be_status be_standings_doc(const struct survey *survey, struct be_doc **out
   struct tally tally = {0};
   enum be_status status = sections(doc, survey, &tally, err);
   if (status == BE_OK) {
+    say_turned_round(doc, survey);
     say_method(doc, survey);
     size_t place = be_doc_place(doc);
     say_summary(doc, &tally);

@@ -18,6 +18,12 @@ static enum be_status system_failed(struct be_err *err, const char *doing, const
       be_fail(err, code == ENOENT || code == EISDIR || code == EACCES ? BE_BAD_INPUT : BE_FAILED,
               "cannot %s: %s", doing, strerror(code));
   be_fail_at(err, path, 0, 0);
+  be_fail_remedy(err, "%s",
+                 code == ENOENT   ? "check the name, and that its folder exists"
+                 : code == EACCES ? "check the rights of the file and of its folder"
+                 : code == EISDIR ? "that is a folder: name a file"
+                 : code == ENOSPC ? "the disk is full: make room and try again"
+                                  : "look at the disk and the rights, then try again");
   return status;
 }
 

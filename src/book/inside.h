@@ -29,6 +29,9 @@ void be_bind_number(sqlite3_stmt *statement, int at, double value);
 /* Whether a column holds this; null text and not-a-number are NULL. */
 bool be_same_text(sqlite3_stmt *statement, int at, const char *text);
 bool be_same_number(sqlite3_stmt *statement, int at, double value);
+/* The same, or one of the two is silent. */
+bool be_fits_text(sqlite3_stmt *statement, int at, const char *text);
+bool be_fits_number(sqlite3_stmt *statement, int at, double value);
 
 /* An empty book that is nowhere on the disk; the caller closes it. */
 enum be_status be_book_in_memory(struct be_book **book, struct be_err *err);
@@ -140,7 +143,7 @@ struct entering {
   struct fields fields;
   size_t row;
   sqlite3_stmt *find_line, *find_knot; /* prepared at the first row that asks */
-  int64_t noted[NOTED_MOST]; /* lines of which it was said that they have one spool */
+  int64_t noted[NOTED_MOST];           /* lines of which it was said that they have one spool */
   size_t noted_count;
 };
 

@@ -31,26 +31,29 @@ static enum be_status insert_knot(struct entering *in, const struct knot_named *
   return BE_OK;
 }
 
-static enum be_status knot_known(struct entering *in, const struct knot_named *knot, bool *known,
+/* Finds the knot of that name, version and turns: *id is 0 if there is none. */
+static enum be_status knot_known(struct entering *in, const struct knot_named *knot, int64_t *id,
                                  struct be_err *err)
 {
   sqlite3_stmt *s = NULL;
+  bool known = false;
   enum be_status status =
       be_sql_prepare(in->book->db,
-                     "SELECT kind, doubled, aliases FROM knot WHERE name = ?1 COLLATE NOCASE AND"
-                     " ifnull(version, '') = ifnull(?2, '') COLLATE NOCASE AND turns IS ?3",
+                     "SELECT kind, doubled, aliases, id FROM knot WHERE name = ?1 COLLATE NOCASE"
+                     " AND ifnull(version, '') = ifnull(?2, '') COLLATE NOCASE AND turns IS ?3",
                      &s, err);
   if (status != BE_OK) return status;
   be_bind_text(s, 1, knot->name);
   be_bind_text(s, 2, knot->version);
   be_bind_number(s, 3, knot->turns);
-  status = be_sql_step(s, known, err);
+  status = be_sql_step(s, &known, err);
   enum field other = FIELDS;
-  if (status == BE_OK && *known)
-    other = !be_same_text(s, 0, knot->kind)      ? FIELD_KIND
-            : !be_same_text(s, 1, knot->doubled) ? FIELD_DOUBLED
-            : !be_same_text(s, 2, knot->aliases) ? FIELD_ALIASES
+  if (status == BE_OK && known)
+    other = !be_fits_text(s, 0, knot->kind)      ? FIELD_KIND
+            : !be_fits_text(s, 1, knot->doubled) ? FIELD_DOUBLED
+            : !be_fits_text(s, 2, knot->aliases) ? FIELD_ALIASES
                                                  : FIELDS;
+  *id = known ? sqlite3_column_int64(s, 3) : 0;
   sqlite3_finalize(s);
   if (other == FIELDS) return status;
   be_fail(err, BE_BAD_INPUT, "this knot is in the book already: \"%s\", with other %s", knot->name,
@@ -58,6 +61,27 @@ static enum be_status knot_known(struct entering *in, const struct knot_named *k
   be_fail_remedy(err, "what is in the book stays: take the row out or give it the same values; "
                       "another version of it needs another \"version\" or \"turns\"");
   return be_fail_here(in, in->fields.column[other] >= 0 ? other : FIELD_KNOT, err);
+}
+
+/* What was not recorded may be told later. */
+static enum be_status tell_more(struct entering *in, const struct knot_named *knot, int64_t id,
+                                struct be_err *err)
+{
+  sqlite3_stmt *s = NULL;
+  enum be_status status =
+      be_sql_prepare(in->book->db,
+                     "UPDATE knot SET kind = ifnull(kind, ?2), doubled = ifnull(doubled, ?3),"
+                     " aliases = ifnull(aliases, ?4) WHERE id = ?1",
+                     &s, err);
+  if (status != BE_OK) return status;
+  sqlite3_bind_int64(s, 1, id);
+  be_bind_text(s, 2, knot->kind);
+  be_bind_text(s, 3, knot->doubled);
+  be_bind_text(s, 4, knot->aliases);
+  status = be_sql_step(s, NULL, err);
+  sqlite3_finalize(s);
+  in->entered->known += status == BE_OK;
+  return status;
 }
 
 /* A name must lead to one knot: no other may be called so. */
@@ -105,17 +129,14 @@ static enum be_status names_are_free(struct entering *in, const struct knot_name
 
 enum be_status be_knot_add(struct entering *in, const struct knot_named *knot, struct be_err *err)
 {
-  int64_t id;
-  bool known = false;
-  enum be_status status = knot_known(in, knot, &known, err);
-  if (status == BE_OK && known) in->entered->known++;
-  if (status != BE_OK || known) return status;
-  status = names_are_free(in, knot, err);
-  return status == BE_OK ? insert_knot(in, knot, &id, err) : status;
+  int64_t id = 0;
+  enum be_status status = knot_known(in, knot, &id, err);
+  if (status == BE_OK) status = names_are_free(in, knot, err);
+  if (status != BE_OK) return status;
+  return id ? tell_more(in, knot, id, err) : insert_knot(in, knot, &id, err);
 }
 
-/* Aliases are kept as "|half blood|grinner|" would be found: by a comma list
- * searched with commas at both ends. */
+/* Aliases are a list with commas between, searched with commas at both ends. */
 static const char find_knot_sql[] =
     "SELECT id FROM knot WHERE (name = ?1 COLLATE NOCASE OR"
     " instr(lower(',' || replace(ifnull(aliases, ''), ', ', ',') || ','),"

@@ -86,27 +86,30 @@ static enum be_status insert_line(struct entering *in, const struct line_named *
 /* The first field in which the row of the book is another; FIELDS if none is. */
 static enum field line_differs(sqlite3_stmt *s, const struct line_named *line)
 {
-  if (!be_same_text(s, 0, line->material)) return FIELD_MATERIAL;
-  if (!be_same_text(s, 1, line->label) || !be_same_number(s, 2, line->label_N)) return FIELD_LABEL;
-  if (!be_same_text(s, 3, line->size)) return FIELD_SIZE;
-  if (!be_same_number(s, 4, line->diameter_m)) return FIELD_DIAMETER;
-  return be_same_text(s, 5, line->lot) ? FIELDS : FIELD_LOT;
+  if (!be_fits_text(s, 0, line->material)) return FIELD_MATERIAL;
+  if (!be_fits_number(s, 2, line->label_N)) return FIELD_LABEL;
+  if (!be_fits_text(s, 3, line->size)) return FIELD_SIZE;
+  if (!be_fits_number(s, 4, line->diameter_m)) return FIELD_DIAMETER;
+  return be_fits_text(s, 5, line->lot) ? FIELDS : FIELD_LOT;
 }
 
-static enum be_status line_known(struct entering *in, const struct line_named *line, bool *known,
+/* Finds the line of that name and spool: *id is 0 if there is none. */
+static enum be_status line_known(struct entering *in, const struct line_named *line, int64_t *id,
                                  struct be_err *err)
 {
   sqlite3_stmt *s = NULL;
-  enum be_status status =
-      be_sql_prepare(in->book->db,
-                     "SELECT material, label, label_N, size, diameter_m, lot FROM line WHERE name ="
-                     " ?1 COLLATE NOCASE AND ifnull(spool, '') = ifnull(?2, '') COLLATE NOCASE",
-                     &s, err);
+  bool known = false;
+  enum be_status status = be_sql_prepare(
+      in->book->db,
+      "SELECT material, label, label_N, size, diameter_m, lot, id FROM line WHERE name ="
+      " ?1 COLLATE NOCASE AND ifnull(spool, '') = ifnull(?2, '') COLLATE NOCASE",
+      &s, err);
   if (status != BE_OK) return status;
   be_bind_text(s, 1, line->name);
   be_bind_text(s, 2, line->spool);
-  status = be_sql_step(s, known, err);
-  enum field other = status == BE_OK && *known ? line_differs(s, line) : FIELDS;
+  status = be_sql_step(s, &known, err);
+  enum field other = status == BE_OK && known ? line_differs(s, line) : FIELDS;
+  *id = known ? sqlite3_column_int64(s, 6) : 0;
   sqlite3_finalize(s);
   if (other == FIELDS) return status;
   be_fail(err, BE_BAD_INPUT, "the line \"%s\"%s%s is in the book already, with another %s",
@@ -117,17 +120,39 @@ static enum be_status line_known(struct entering *in, const struct line_named *l
   return be_fail_here(in, in->fields.column[other] >= 0 ? other : FIELD_LINE, err);
 }
 
+/* What was not recorded may be told later. */
+static enum be_status tell_more(struct entering *in, const struct line_named *line, int64_t id,
+                                struct be_err *err)
+{
+  sqlite3_stmt *s = NULL;
+  enum be_status status =
+      be_sql_prepare(in->book->db,
+                     "UPDATE line SET material = ifnull(material, ?2), label = ifnull(label, ?3),"
+                     " label_N = ifnull(label_N, ?4), size = ifnull(size, ?5),"
+                     " diameter_m = ifnull(diameter_m, ?6), lot = ifnull(lot, ?7) WHERE id = ?1",
+                     &s, err);
+  if (status != BE_OK) return status;
+  sqlite3_bind_int64(s, 1, id);
+  be_bind_text(s, 2, line->material);
+  be_bind_text(s, 3, line->label);
+  be_bind_number(s, 4, line->label_N);
+  be_bind_text(s, 5, line->size);
+  be_bind_number(s, 6, line->diameter_m);
+  be_bind_text(s, 7, line->lot);
+  status = be_sql_step(s, NULL, err);
+  sqlite3_finalize(s);
+  in->entered->known += status == BE_OK;
+  return status;
+}
+
 enum be_status be_line_add(struct entering *in, const struct line_named *line, struct be_err *err)
 {
-  int64_t id;
+  int64_t id = 0;
   struct line_named added = *line;
-  bool known = false;
   if (!added.material) added.material = material_in(added.name);
-  enum be_status status = line_known(in, &added, &known, err);
-  if (status != BE_OK || !known)
-    return status != BE_OK ? status : insert_line(in, &added, &id, err);
-  in->entered->known++;
-  return BE_OK;
+  enum be_status status = line_known(in, &added, &id, err);
+  if (status != BE_OK) return status;
+  return id ? tell_more(in, &added, id, err) : insert_line(in, &added, &id, err);
 }
 
 /* A line named without its spool is the only spool of it, or, where there are

@@ -5,7 +5,9 @@
  *  2. A specimen has at most one pull; a pull has one result that nothing
  *     corrects, and any number that something does.
  *  3. A correction is a new result whose `corrects` names the old one, with
- *     its reason; no row is ever updated or deleted but those of `derived`.
+ *     its reason. No row is deleted but those of `derived`, and none is changed
+ *     but in what it left unrecorded: a field of a line or a knot that a later
+ *     sheet tells, the trace of a pull.
  *  4. NULL is "not recorded"; the text 'none' is none.
  *  5. `derived` may be emptied at any time: what is missing is worked out from
  *     `file` when it is read, and made again when the book is opened for
@@ -93,7 +95,9 @@ enum be_status be_sql_failed(sqlite3 *db, struct be_err *err)
   case SQLITE_CANTOPEN:
     be_fail(err, BE_FAILED, "the journal beside the book cannot be opened");
     return be_fail_remedy(err, "check the rights of the folder that the book lies in");
-  case SQLITE_NOTADB: return be_fail(err, BE_BAD_INPUT, "this is not a book");
+  case SQLITE_NOTADB:
+    be_fail(err, BE_BAD_INPUT, "this is not a book");
+    return be_fail_remedy(err, "name a book; `bitterend new BOOK` starts one");
   default: return be_fail(err, BE_FAILED, "the book failed: %s", sqlite3_errmsg(db));
   }
 }
@@ -142,6 +146,18 @@ bool be_same_text(sqlite3_stmt *statement, int at, const char *text)
 {
   const char *stored = (const char *)sqlite3_column_text(statement, at);
   return stored && text ? strcmp(stored, text) == 0 : !stored && !text;
+}
+
+bool be_fits_text(sqlite3_stmt *statement, int at, const char *text)
+{
+  bool silent = !text || sqlite3_column_type(statement, at) == SQLITE_NULL;
+  return silent || be_same_text(statement, at, text);
+}
+
+bool be_fits_number(sqlite3_stmt *statement, int at, double value)
+{
+  bool silent = isnan(value) || sqlite3_column_type(statement, at) == SQLITE_NULL;
+  return silent || be_same_number(statement, at, value);
 }
 
 bool be_same_number(sqlite3_stmt *statement, int at, double value)
