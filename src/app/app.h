@@ -22,7 +22,8 @@ struct be_answering {
 /* On BE_OK (and on BE_NO, where said) *doc is the caller's to free. */
 
 /* Reads load traces without a book. BE_NO_MEMORY, BE_BAD_INPUT, BE_ASK name
- * the file. */
+ * the file: the first that could not be read. Of several, the others are read
+ * all the same, and *doc says both what was found and what was refused. */
 enum be_status be_app_read(const char *const *paths, size_t count,
                            const struct be_trace_options *options, struct be_doc **doc,
                            struct be_err *err);

@@ -301,15 +301,36 @@ static enum be_status read_one(struct be_doc *doc, struct be_table *table, const
   return status;
 }
 
+static void say_refused(struct be_doc *doc, const char *path, const struct be_err *why)
+{
+  be_doc_heading(doc, "%s", path);
+  char place[80] = "";
+  if (why->line && why->column)
+    snprintf(place, sizeof place, " at line %zu, column %zu", why->line, why->column);
+  else if (why->line) snprintf(place, sizeof place, " at line %zu", why->line);
+  be_doc_sentence(doc, "Not read%s: %s.", place, why->what);
+  if (why->remedy[0]) be_doc_sentence(doc, "What to do: %s.", why->remedy);
+}
+
 enum be_status be_app_read(const char *const *paths, size_t count,
                            const struct be_trace_options *options, struct be_doc **out,
                            struct be_err *err)
 {
   struct be_doc *doc = be_doc_create("read", "Traces");
   if (!doc) return be_no_memory(err);
-  enum be_status status = BE_OK;
+  enum be_status first = BE_OK;
   struct be_table *table = traces_table(doc);
-  for (size_t i = 0; i < count && status == BE_OK; i++)
-    status = read_one(doc, table, paths[i], options, err);
-  return be_doc_done(doc, status, out);
+  for (size_t i = 0; i < count && first != BE_NO_MEMORY; i++) {
+    struct be_err why = {0};
+    enum be_status status = read_one(doc, table, paths[i], options, &why);
+    if (status == BE_OK) continue;
+    say_refused(doc, paths[i], &why);
+    if (first == BE_OK || status == BE_NO_MEMORY) {
+      first = status;
+      if (err) *err = why;
+    }
+  }
+  bool shown = first == BE_OK || (count > 1 && first != BE_NO_MEMORY);
+  be_doc_done(doc, shown ? BE_OK : first, out);
+  return first;
 }

@@ -129,10 +129,10 @@ static int run(int argc, char **argv)
   if (help) return print_help(&cmd_read);
   if (optind == argc) return print_usage(&cmd_read, "give at least one trace file");
   struct be_doc *doc = NULL;
-  if (be_app_read((const char *const *)(argv + optind), (size_t)(argc - optind), &trace, &doc,
-                  &err) != BE_OK)
-    return print_error("read", &err);
-  return print_doc("read", doc, asked.edition);
+  enum be_status status = be_app_read((const char *const *)(argv + optind),
+                                      (size_t)(argc - optind), &trace, &doc, &err);
+  int exits = doc ? print_doc("read", doc, asked.edition) : 0;
+  return status == BE_OK ? exits : print_error("read", &err);
 }
 
 const struct command cmd_read = {

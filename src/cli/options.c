@@ -40,6 +40,14 @@ static enum be_status take_level(const char *value, double *level, struct be_err
   return BE_OK;
 }
 
+static enum be_status take_edition(enum edition edition, struct asked *asked, struct be_err *err)
+{
+  if (asked->edition != EDITION_TEXT && asked->edition != edition)
+    return be_fail(err, BE_WRONG_USE, "--json and --csv cannot both be given");
+  asked->edition = edition;
+  return BE_OK;
+}
+
 enum be_status take_option(int option, const char *value, struct asked *asked, bool *help,
                            struct be_err *err)
 {
@@ -47,8 +55,8 @@ enum be_status take_option(int option, const char *value, struct asked *asked, b
   enum be_status status = BE_OK;
   switch (option) {
   case OPT_HELP: *help = true; return BE_OK;
-  case OPT_JSON: asked->edition = EDITION_JSON; return BE_OK;
-  case OPT_CSV: asked->edition = EDITION_CSV; return BE_OK;
+  case OPT_JSON: return take_edition(EDITION_JSON, asked, err);
+  case OPT_CSV: return take_edition(EDITION_CSV, asked, err);
   case OPT_LEVEL: return take_level(value, &asked->how.level, err);
   case OPT_SEED: return take_whole(value, "--seed", 1, UINT64_C(1) << 62, &asked->how.seed, err);
   case OPT_RESAMPLES:

@@ -216,6 +216,13 @@ check "and then give newtons" says "peak 200.0 N at 50 s"
 check "volts as CSV" exits 0 "$bitterend" read "$work/volts.csv" --scale 2 --scale-zero 0.25 --csv
 check "keep their own unit beside newtons" says ",60,100.25,V,200,"
 check "an empty file" exits 3 "$bitterend" read /dev/null
+check "one bad file of three" exits 3 "$bitterend" read /dev/null "$work/pull.csv" "$work/none.csv"
+check "does not hide the good one" says "peak 100.25 N at 50 s (line 51)"
+both_refused() {
+  [ "$(grep -c '^Not read' "$work/out")" = 2 ]
+}
+check "and each bad one is named with its reason" both_refused
+check "one answer cannot be both JSON and CSV" exits 2 "$bitterend" read "$work/pull.csv" --json --csv
 
 serves() {
   "$bitterend" serve "$book" --port 0 >"$work/serving" 2>&1 &
