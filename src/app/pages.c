@@ -334,13 +334,15 @@ static enum be_status find_page(const struct be_site *site, const struct survey 
 }
 
 /* A page that failed half-way is thrown away: nobody is to take it for the whole. */
-static void write_page(const struct be_doc *doc, const char *here, struct be_reply *reply)
+static void write_page(const struct be_doc *doc, const char *here, const char *asking,
+                       struct be_reply *reply)
 {
   struct be_edition edition = {.sheet_link = "/style.css",
                                .site = "Bitter End",
                                .places = places,
                                .places_count = PLACES,
                                .here = here,
+                               .asking = asking,
                                .foot = be_notice};
   if (be_doc_html(&doc, 1, &edition, &reply->body, NULL) == BE_OK) return;
   be_buf_free(&reply->body);
@@ -357,7 +359,7 @@ static void write_error(enum be_status status, const struct be_err *err, struct 
       be_doc_create("error", reply->status == 404 ? "Not found" : "Something failed");
   be_doc_sentence(doc, "This page cannot be shown: %s.", err->what);
   if (err->remedy[0]) be_doc_sentence(doc, "What to do: %s.", err->remedy);
-  write_page(doc, "", reply);
+  write_page(doc, "", NULL, reply);
   be_doc_free(doc);
 }
 
@@ -372,13 +374,16 @@ static void write_sheet(struct be_reply *reply)
 
 /* Every page may be asked for in another unit: /strength?unit=kg. */
 static enum be_status take_unit(const struct be_site *site, const struct be_request *request,
-                                struct be_answering *how, struct be_err *err)
+                                struct be_answering *how, char asking[32], struct be_err *err)
 {
   const char *unit = be_request_query(request, "unit");
   *how = site->how;
   if (!unit) return BE_OK;
   how->unit = be_unit_find_in(BE_FORCE, unit, strlen(unit));
-  if (how->unit) return BE_OK;
+  if (how->unit) {
+    snprintf(asking, 32, "unit=%s", how->unit->name);
+    return BE_OK;
+  }
   return be_fail(err, BE_NO, "\"%.40s\" is not a unit of force such as lb, kg or N", unit);
 }
 
@@ -394,11 +399,13 @@ static void handle(void *context, const struct be_request *request, struct be_re
   struct be_doc *doc = NULL;
   const char *here = "";
   struct be_answering how;
+  char asking[32] = "";
   struct be_arena *arena = be_arena_create();
-  enum be_status status = arena ? take_unit(site, request, &how, &err) : be_no_memory(&err);
+  enum be_status status =
+      arena ? take_unit(site, request, &how, asking, &err) : be_no_memory(&err);
   if (status == BE_OK) status = be_survey_read(site->book_path, &how, arena, &survey, &err);
   if (status == BE_OK) status = find_page(site, &survey, request, &doc, &here, &err);
-  if (status == BE_OK) write_page(doc, here, reply);
+  if (status == BE_OK) write_page(doc, here, *asking ? asking : NULL, reply);
   else write_error(status, &err, reply);
   be_doc_free(doc);
   be_arena_free(arena);

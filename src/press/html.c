@@ -9,7 +9,7 @@ struct page {
   struct be_buf *out;
   unsigned figures; /* drawn so far, for their ids */
   int heading;      /* the level of headings inside the present document */
-  bool links;       /* a report is a file: the addresses of pages lead nowhere in it */
+  const struct be_edition *edition;
 };
 
 /* Constant markup around a text. */
@@ -18,6 +18,14 @@ static void wrap(struct be_buf *out, const char *before, const char *text, const
   be_buf_text(out, before);
   be_markup_text(out, text);
   be_buf_text(out, after);
+}
+
+/* The way to another page, which is asked the same as this one. */
+static void way_to(struct be_buf *out, const char *address, const struct be_edition *edition)
+{
+  wrap(out, "<a href=\"", address, "");
+  if (edition->asking) wrap(out, strchr(address, '?') ? "&amp;" : "?", edition->asking, "");
+  be_buf_char(out, '"');
 }
 
 /* ---- tables ---- */
@@ -61,8 +69,12 @@ static void cell_of(const struct page *page, const struct be_table *table, size_
   be_buf_text(out, names_row ? "<th scope=\"row\"" : "<td");
   be_buf_text(out, class_of(&table->columns[column]));
   be_buf_char(out, '>');
-  bool link = cell->link && page->links;
-  if (link) wrap(out, "<a href=\"", cell->link, "\">");
+  /* A report is a file: the addresses of pages lead nowhere in it. */
+  bool link = cell->link && page->edition->places;
+  if (link) {
+    way_to(out, cell->link, page->edition);
+    be_buf_char(out, '>');
+  }
   be_markup_text(out, be_cell_text(cell, room));
   if (cell->kind == CELL_NUMBER) {
     size_t own = be_cell_tail(cell);
@@ -198,8 +210,9 @@ static void top(struct be_buf *out, const struct be_edition *edition)
     for (size_t i = 0; i < edition->places_count; i++) {
       const struct be_place *place = &edition->places[i];
       bool here = edition->here && strcmp(edition->here, place->address) == 0;
-      wrap(out, "<li><a href=\"", place->address, here ? "\" aria-current=\"page\">" : "\">");
-      wrap(out, "", place->name, "</a></li>\n");
+      be_buf_text(out, "<li>");
+      way_to(out, place->address, edition);
+      wrap(out, here ? " aria-current=\"page\">" : ">", place->name, "</a></li>\n");
     }
     be_buf_text(out, "</ul></nav>\n");
   }
@@ -214,7 +227,7 @@ enum be_status be_doc_html(const struct be_doc *const *docs, size_t count,
     enum be_status status = be_doc_status(docs[i], err);
     if (status != BE_OK) return status;
   }
-  struct page page = {.out = out, .links = edition->places != NULL};
+  struct page page = {.out = out, .edition = edition};
   head(out, docs[0]->title, edition);
   top(out, edition);
   be_buf_text(out, "<main id=\"main\" tabindex=\"-1\">\n");

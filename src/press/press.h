@@ -95,7 +95,8 @@ struct be_edition {
   const char *site;       /* name above the title */
   const struct be_place *places; /* the ways to other pages; null in a report */
   size_t places_count;
-  const char *here; /* the address of this page among the places */
+  const char *here;   /* the address of this page among the places */
+  const char *asking; /* a query that every way to another page keeps, such as "unit=kg", or null */
   const char *foot; /* the notice under everything */
 };
 

@@ -202,6 +202,10 @@ static void any_page_takes_a_unit(void **state)
   page_is("/pulls?unit=N", 200, "load (N)");
   page_is("/pull/1?unit=N", 200, "58.7");
   page_is("/?unit=oz", 200, "oz");
+  page_is("/?unit=ounces", 200, "<a href=\"/strength?unit=oz\">");
+  page_is("/?unit=oz", 200, "<a href=\"/?unit=oz\" aria-current=\"page\">");
+  page_is("/versus?unit=oz", 200, "<a href=\"/versus?a=0&amp;b=1&amp;unit=oz\">");
+  page_is("/versus", 200, "<a href=\"/versus?a=0&amp;b=1\">");
   page_is("/pulls?unit=stone%20throw", 404, "is not a unit of force");
 }
 
