@@ -401,8 +401,7 @@ static void handle(void *context, const struct be_request *request, struct be_re
   struct be_answering how;
   char asking[32] = "";
   struct be_arena *arena = be_arena_create();
-  enum be_status status =
-      arena ? take_unit(site, request, &how, asking, &err) : be_no_memory(&err);
+  enum be_status status = arena ? take_unit(site, request, &how, asking, &err) : be_no_memory(&err);
   if (status == BE_OK) status = be_survey_read(site->book_path, &how, arena, &survey, &err);
   if (status == BE_OK) status = find_page(site, &survey, request, &doc, &here, &err);
   if (status == BE_OK) write_page(doc, here, *asking ? asking : NULL, reply);

@@ -97,7 +97,7 @@ struct be_edition {
   size_t places_count;
   const char *here;   /* the address of this page among the places */
   const char *asking; /* a query that every way to another page keeps, such as "unit=kg", or null */
-  const char *foot; /* the notice under everything */
+  const char *foot;   /* the notice under everything */
 };
 
 struct be_place {
