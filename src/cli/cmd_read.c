@@ -129,8 +129,8 @@ static int run(int argc, char **argv)
   if (help) return print_help(&cmd_read);
   if (optind == argc) return print_usage(&cmd_read, "give at least one trace file");
   struct be_doc *doc = NULL;
-  enum be_status status = be_app_read((const char *const *)(argv + optind),
-                                      (size_t)(argc - optind), &trace, &doc, &err);
+  enum be_status status = be_app_read((const char *const *)(argv + optind), (size_t)(argc - optind),
+                                      &trace, &doc, &err);
   int exits = doc ? print_doc("read", doc, asked.edition) : 0;
   return status == BE_OK ? exits : print_error("read", &err);
 }
