@@ -72,9 +72,10 @@ static void answer(struct be_doc *doc, const struct survey *survey)
                     "or no plain line to match.");
   be_doc_sentence(
       doc,
-      "Pulls: %zu; of these %zu events, %zu lower bounds kept apart from them, %zu void. "
+      "Pulls: %zu; of these %zu events, %zu lower bound%s kept apart from them, %zu void. "
       "Intervals are at %g %%.",
-      survey->record.pulls_count, range.events, range.bounds, range.voids, 100 * survey->how.level);
+      survey->record.pulls_count, range.events, range.bounds, range.bounds == 1 ? "" : "s",
+      range.voids, 100 * survey->how.level);
 }
 
 /* ---- plain lines ---- */

@@ -68,8 +68,11 @@ enum be_status be_sheet_text(const char *bytes, size_t size, struct be_arena *ar
   else if (be_utf8_valid(bytes, size)) *text = be_arena_text(arena, bytes, size);
   else *text = from_latin1(bytes, size, arena, length);
   if (!*text) return be_fail(err, BE_NO_MEMORY, "no memory for the sheet");
-  if (*length && memchr(*text, '\0', *length))
-    return be_fail(err, BE_BAD_INPUT, "the file holds bytes that are not text");
+  if (*length && memchr(*text, '\0', *length)) {
+    be_fail(err, BE_BAD_INPUT, "the file holds bytes that are not text");
+    be_fail_remedy(err, "save the sheet as text with commas, semicolons or tabs between columns");
+    return BE_BAD_INPUT;
+  }
   end_lines(*text, *length);
   return BE_OK;
 }

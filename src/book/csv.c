@@ -162,7 +162,11 @@ static enum be_status count_columns(struct reader *in, struct sheet *sheet, size
 static enum be_status keep_sheet(const struct reader *in, const size_t *lines, size_t rows,
                                  struct be_arena *arena, struct sheet *sheet, struct be_err *err)
 {
-  if (rows == 0) return be_fail(err, BE_BAD_INPUT, "the file is empty");
+  if (rows == 0) {
+    be_fail(err, BE_BAD_INPUT, "the file is empty");
+    be_fail_remedy(err, "a sheet has one row that names its columns, then one row a pull");
+    return BE_BAD_INPUT;
+  }
   sheet->rows = rows - 1;
   sheet->lines = be_arena_alloc(arena, rows * sizeof *lines);
   sheet->cells = be_arena_alloc(arena, in->cells_count * sizeof *in->cells);

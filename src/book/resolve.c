@@ -90,10 +90,11 @@ enum be_status be_field_number(struct entering *in, enum field field, enum be_di
     be_fail(err, BE_BAD_INPUT, "\"%s\" is not a number", text);
     be_fail_remedy(err, "write it in digits, without a unit");
   }
-  if (status == BE_OK && !isfinite(quantity->value))
-    status = be_fail(err, BE_BAD_INPUT, "\"%s\" is too large", text);
-  if (status == BE_OK && quantity->value < 0)
-    status = be_fail(err, BE_BAD_INPUT, "\"%s\" is below zero", text);
+  bool below = quantity->value < 0, above = !isfinite(quantity->value);
+  if (status == BE_OK && (below || above)) {
+    status = be_fail(err, BE_BAD_INPUT, "\"%s\" is %s", text, below ? "below zero" : "too large");
+    be_fail_remedy(err, "check the number and its unit");
+  }
   if (status == BE_OK) note_style(in, field, text, quantity);
   else be_fail_here(in, field, err);
   return status;

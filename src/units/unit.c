@@ -151,9 +151,13 @@ enum be_status be_quantity_parse(const char *text, size_t size, enum be_dimensio
   size_t end = number_end(text, size);
   double value = 0;
   enum be_status status = be_number_parse(text, end, usual, &value, &quantity->style, err);
-  if (status == BE_BAD_INPUT)
-    return be_fail(err, status, "\"%.*s\" is not a %s", (int)(size > 40 ? 40 : size), text,
-                   be_dimension_word(dimension));
+  if (status == BE_BAD_INPUT) {
+    be_fail(err, status, "\"%.*s\" is not a %s", (int)(size > 40 ? 40 : size), text,
+            be_dimension_word(dimension));
+    be_fail_remedy(err, "write the number first, then its unit, such as \"12.5 %s\"",
+                   (fallback ? fallback : be_unit_si(dimension))->name);
+    return status;
+  }
   if (status != BE_OK) return status;
   while (end < size && text[end] == ' ') end++;
   quantity->unit = fallback;

@@ -24,8 +24,8 @@ static void each_bad_cell_is_named(void **state)
        "its decimal mark and its unit", 7},
       {"Z,,reef,nylon,,,0.00099,,,,,", "0.00099 N is not a load that a rig can read", "check", 7},
       {"Z,,reef,nylon,,,7.5 stone,,,,,", "\"stone\" is not a unit of force", "unit", 7},
-      {"Z,,reef,nylon,,,-3.5,,,,,", "\"-3.5\" is below zero", "", 7},
-      {"Z,,reef,nylon,,,strong,,,,,", "\"strong\"", "", 7},
+      {"Z,,reef,nylon,,,-3.5,,,,,", "\"-3.5\" is below zero", "its unit", 7},
+      {"Z,,reef,nylon,,,strong,,,,,", "\"strong\"", "such as \"12.5 N\"", 7},
       {"Z,,reef,nylon,,,7.5 mm,,,,,", "mm", "", 7},
       {"Z,,reef,nylon,,,1e999,,,,,", "\"1e999\" is too large", "", 7},
       {"Z,,,nylon,,,7.5,,,,,", "the knot is not named", "write \"none\" for a plain line", 3},
@@ -48,6 +48,8 @@ static void each_bad_cell_is_named(void **state)
     assert_place(&err, 3, cases[i].column);
     assert_part(err.what, "column \"");
     assert_part(err.remedy, cases[i].remedy);
+    if (!err.remedy[0]) print_error("no remedy: %s\n", err.what);
+    assert_true(err.remedy[0]);
   }
   assert_int_equal(read_shelf(shelf)->pulls_count, 0);
   assert_int_equal(shelf->record.knots_count + shelf->record.lines_count, 0);

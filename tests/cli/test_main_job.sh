@@ -215,6 +215,8 @@ check "until they have a scale" exits 0 "$bitterend" read "$work/volts.csv" --sc
 check "and then give newtons" says "peak 200.0 N at 50 s"
 check "volts as CSV" exits 0 "$bitterend" read "$work/volts.csv" --scale 2 --scale-zero 0.25 --csv
 check "keep their own unit beside newtons" says ",60,100.25,V,200,"
+check "an empty sheet" exits 3 "$bitterend" enter "$book" /dev/null
+check "is told what a sheet has" says "one row that names its columns"
 check "an empty file" exits 3 "$bitterend" read /dev/null
 check "one bad file of three" exits 3 "$bitterend" read /dev/null "$work/pull.csv" "$work/none.csv"
 check "does not hide the good one" says "peak 100.25 N at 50 s (line 51)"
