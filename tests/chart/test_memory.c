@@ -1,6 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* Memory fails at each point, once and for ever; nothing is lost or leaked. */
-#include "../fault/failing.h"
+#include "fault/failing.h"
 #include "svg_check.h"
 
 static enum be_status draw(void *context, struct be_err *err)

@@ -1,7 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* Memory fails at each point, once and for ever: every edition says so, and
  * nothing is leaked. */
-#include "../fault/failing.h"
+#include "fault/failing.h"
 #include "sample.h"
 
 static enum be_status print_text(const struct be_doc *doc, struct be_buf *out, struct be_err *err)

@@ -1,4 +1,5 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "fault/failing.h"
 #include "stats/stats.h"
 #include "test.h"
 
@@ -297,24 +298,6 @@ static void what_cannot_be_ranked_is_refused(void **state)
   assert_int_equal(be_rank_resample(cells, 2, 1, &how, ranks, NULL), BE_OK);
 }
 
-struct scarce {
-  int left, held;
-};
-
-static void *scarce_resize(void *host, void *block, size_t old_size, size_t new_size)
-{
-  struct scarce *scarce = host;
-  (void)old_size;
-  if (new_size == 0) {
-    scarce->held--;
-    free(block);
-    return NULL;
-  }
-  if (scarce->left-- <= 0) return NULL;
-  if (!block) scarce->held++;
-  return realloc(block, new_size);
-}
-
 /* Memory fails at one allocation and ever after, at each in turn. */
 static void without_memory(void **state)
 {
@@ -325,12 +308,11 @@ static void without_memory(void **state)
   struct be_rank ranks[3];
   int failures = 0;
   for (;; failures++) {
-    struct scarce scarce = {failures, 0};
-    const struct be_allocator allocator = {scarce_resize, &scarce};
-    be_allocator_install(&allocator);
+    struct be_failing failing = {0};
+    be_failing_start(&failing, (size_t)failures + 1, true);
     enum be_status status = be_rank_resample(field.cells, 3, 2, &how, ranks, NULL);
-    be_allocator_install(NULL);
-    assert_int_equal(scarce.held, 0);
+    be_failing_stop();
+    assert_int_equal(failing.blocks + failing.broken, 0);
     if (status == BE_OK) break;
     assert_int_equal(status, BE_NO_MEMORY);
   }

@@ -1,5 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* Rates, alarms and several comparisons. */
+#include "fault/failing.h"
 #include "stats/stats.h"
 #include "test.h"
 
@@ -136,37 +137,17 @@ static void holm_refuses_what_is_no_p(void **state)
   }
 }
 
-/* Fails every allocation from the `left`-th on; counts what is still held. */
-struct scarce {
-  int left, held;
-};
-
-static void *scarce_resize(void *host, void *block, size_t old_size, size_t new_size)
-{
-  struct scarce *scarce = host;
-  (void)old_size;
-  if (new_size == 0) {
-    scarce->held--;
-    free(block);
-    return NULL;
-  }
-  if (scarce->left-- <= 0) return NULL;
-  if (!block) scarce->held++;
-  return realloc(block, new_size);
-}
-
 static void holm_without_memory(void **state)
 {
   (void)state;
   double p[] = {0.041, 0.0123}, adjusted[2] = {-7, -7};
   int failures = 0;
   for (enum be_status status = BE_FAILED; status != BE_OK; failures++) {
-    struct scarce scarce = {failures, 0};
-    const struct be_allocator allocator = {scarce_resize, &scarce};
-    be_allocator_install(&allocator);
+    struct be_failing failing = {0};
+    be_failing_start(&failing, (size_t)failures + 1, true);
     status = be_holm(p, 2, adjusted, NULL);
-    be_allocator_install(NULL);
-    assert_int_equal(scarce.held, 0);
+    be_failing_stop();
+    assert_int_equal(failing.blocks + failing.broken, 0);
     if (status == BE_OK) break;
     assert_int_equal(status, BE_NO_MEMORY);
     assert_true(adjusted[0] == -7);

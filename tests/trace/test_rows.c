@@ -1,4 +1,5 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "fault/failing.h"
 #include "trace_test.h"
 
 /* ---- numbers ---- */
@@ -265,21 +266,6 @@ static void blocks_with_an_empty_column_are_read(void **state)
 
 /* ---- memory ---- */
 
-static size_t allowed;
-
-static void *failing_resize(void *host, void *block, size_t old_size, size_t new_size)
-{
-  (void)host;
-  (void)old_size;
-  if (new_size == 0) {
-    free(block);
-    return NULL;
-  }
-  if (allowed == 0) return NULL;
-  allowed--;
-  return realloc(block, new_size);
-}
-
 static void no_memory_is_survived_anywhere(void **state)
 {
   (void)state;
@@ -289,12 +275,13 @@ static void no_memory_is_survived_anywhere(void **state)
   for (size_t limit = 0; !done && limit < 1000; limit++) {
     struct be_trace_file *file = NULL;
     struct be_trace_events events;
-    allowed = limit;
-    be_allocator_install(&(struct be_allocator){failing_resize, NULL});
+    struct be_failing failing = {0};
+    be_failing_start(&failing, limit + 1, true);
     enum be_status status = be_trace_read(text, sizeof text - 1, NULL, &file, NULL);
     if (status == BE_OK) status = be_trace_find(&file->tests[0], &events, NULL);
     be_trace_file_free(file);
-    be_allocator_install(NULL);
+    be_failing_stop();
+    assert_int_equal(failing.blocks + failing.broken, 0);
     assert_true(status == BE_OK || status == BE_NO_MEMORY);
     done = status == BE_OK;
     assert_true(done || limit < 200);
