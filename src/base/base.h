@@ -1,6 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* base: what every room stands on. Status and errors, memory, bounded buffers,
- * an arena, threads, seeded random streams, and the few things asked of the
+ * an arena, threads, streams of bytes, seeded random streams, and the few things asked of the
  * operating system. Nothing here knows about lines or knots. */
 #ifndef BE_BASE_H
 #define BE_BASE_H
@@ -129,6 +129,17 @@ size_t be_utf8_width(const char *text);
 /* Compares without regard to the case of ASCII letters. */
 bool be_text_same(const char *a, const char *b);
 
+/* Turns text of a coding ("UTF-16LE", "CP1252", "GB18030") into UTF-8. Null when
+ * the system does not know it, or memory is out. */
+struct be_recoder;
+struct be_recoder *be_recoder_create(const char *coding);
+void be_recoder_free(struct be_recoder *recoder);
+/* Returns how many bytes of `in` were used; *made is how many were written. It
+ * stops where out is full, at the start of a character that is cut off, and at
+ * bytes that are no character. */
+size_t be_recode(struct be_recoder *recoder, const char *in, size_t in_size, char *out,
+                 size_t out_size, size_t *made);
+
 /* ---- threads ----------------------------------------------------------- */
 
 /* Calls work(context, i) for i in [0, count), on up to `threads` threads
@@ -137,6 +148,14 @@ bool be_text_same(const char *a, const char *b);
  * number of threads. Falls back to this thread when none can be started. */
 void be_parallel(size_t count, unsigned threads, void (*work)(void *context, size_t i),
                  void *context);
+
+/* A gate that lets callers through in the order of their numbers, from 0: what
+ * one did before be_gate_pass is seen by the next after be_gate_wait. */
+struct be_gate;
+struct be_gate *be_gate_create(void); /* null when memory is out */
+void be_gate_free(struct be_gate *gate);
+void be_gate_wait(struct be_gate *gate, size_t number);
+void be_gate_pass(struct be_gate *gate);
 
 /* ---- random streams ---------------------------------------------------- */
 
@@ -154,6 +173,18 @@ uint64_t be_random_below(struct be_random *random, uint64_t n); /* [0, n), n > 0
 double be_random_normal(struct be_random *random);              /* mean 0, deviation 1 */
 
 /* ---- the operating system ---------------------------------------------- */
+
+/* Bytes in order, from a file, from standard input ("-") or from memory, which
+ * the source borrows. What is packed with gzip or Zstandard is unpacked on the
+ * way. BE_BAD_INPUT when it is packed and damaged or cut short. */
+struct be_source;
+enum be_status be_source_open(const char *path, struct be_source **source, struct be_err *err);
+enum be_status be_source_of_bytes(const char *bytes, size_t size, struct be_source **source,
+                                  struct be_err *err);
+/* Fills bytes; *got is less than size only at the end. */
+enum be_status be_source_read(struct be_source *source, char *bytes, size_t size, size_t *got,
+                              struct be_err *err);
+void be_source_close(struct be_source *source); /* null is fine */
 
 /* Reads a whole file ("-" is standard input) into buf, up to buf's ceiling. */
 enum be_status be_file_read(const char *path, struct be_buf *buf, struct be_err *err);

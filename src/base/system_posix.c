@@ -1,6 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #define _POSIX_C_SOURCE 200809L
-#include "base/base.h"
+#include "base/inside.h"
 
 #include <errno.h>
 #include <fcntl.h>
@@ -11,7 +11,7 @@
 #include <time.h>
 #include <unistd.h>
 
-static enum be_status system_failed(struct be_err *err, const char *doing, const char *path)
+enum be_status be_system_failed(struct be_err *err, const char *doing, const char *path)
 {
   int code = errno;
   enum be_status status =
@@ -33,7 +33,7 @@ static enum be_status read_all(int fd, const char *path, struct be_buf *buf, str
   for (;;) {
     ssize_t got = read(fd, block, sizeof block);
     if (got < 0 && errno == EINTR) continue;
-    if (got < 0) return system_failed(err, "read the file", path);
+    if (got < 0) return be_system_failed(err, "read the file", path);
     if (got == 0) break;
     be_buf_add(buf, block, (size_t)got);
     if (buf->status != BE_OK) break;
@@ -49,7 +49,7 @@ enum be_status be_file_read(const char *path, struct be_buf *buf, struct be_err 
   if (strcmp(path, "-") == 0) return read_all(STDIN_FILENO, "standard input", buf, err);
   int fd = open(path, O_RDONLY | O_CLOEXEC);
   if (fd < 0) {
-    enum be_status failed = system_failed(err, "open the file", path);
+    enum be_status failed = be_system_failed(err, "open the file", path);
     be_fail_remedy(err, "check the name and that you may read it");
     return failed;
   }
@@ -91,12 +91,12 @@ enum be_status be_file_write(const char *path, const void *bytes, size_t size, s
   if (length < 0 || (size_t)length >= sizeof beside)
     return be_fail(err, BE_WRONG_USE, "the file name is too long");
   int fd = open(beside, O_WRONLY | O_CREAT | O_TRUNC | O_CLOEXEC, 0644);
-  if (fd < 0) return system_failed(err, "create the file", path);
+  if (fd < 0) return be_system_failed(err, "create the file", path);
   enum be_status status = write_all(fd, bytes, size);
-  if (status != BE_OK) status = system_failed(err, "write the file", path);
-  if (close(fd) != 0 && status == BE_OK) status = system_failed(err, "close the file", path);
+  if (status != BE_OK) status = be_system_failed(err, "write the file", path);
+  if (close(fd) != 0 && status == BE_OK) status = be_system_failed(err, "close the file", path);
   if (status == BE_OK && rename(beside, path) != 0)
-    status = system_failed(err, "put the file in place", path);
+    status = be_system_failed(err, "put the file in place", path);
   if (status != BE_OK) unlink(beside);
   return status;
 }
@@ -104,12 +104,12 @@ enum be_status be_file_write(const char *path, const void *bytes, size_t size, s
 enum be_status be_dir_create(const char *path, struct be_err *err)
 {
   if (mkdir(path, 0755) == 0 || errno == EEXIST) return BE_OK;
-  return system_failed(err, "create the folder", path);
+  return be_system_failed(err, "create the folder", path);
 }
 
 enum be_status be_file_rename(const char *from, const char *to, struct be_err *err)
 {
-  return rename(from, to) == 0 ? BE_OK : system_failed(err, "put the file in place", to);
+  return rename(from, to) == 0 ? BE_OK : be_system_failed(err, "put the file in place", to);
 }
 
 bool be_file_exists(const char *path)
@@ -130,7 +130,7 @@ enum be_status be_file_start(const char *path, char *bytes, size_t size, size_t 
 {
   *got = 0;
   int fd = open(path, O_RDONLY | O_CLOEXEC | O_NONBLOCK);
-  if (fd < 0) return system_failed(err, "open the file", path);
+  if (fd < 0) return be_system_failed(err, "open the file", path);
   struct stat about;
   enum be_status status = BE_OK;
   if (fstat(fd, &about) != 0 || !S_ISREG(about.st_mode)) {
@@ -140,7 +140,7 @@ enum be_status be_file_start(const char *path, char *bytes, size_t size, size_t 
   while (status == BE_OK && *got < size) {
     ssize_t n = read(fd, bytes + *got, size - *got);
     if (n < 0 && errno == EINTR) continue;
-    if (n < 0) status = system_failed(err, "read the file", path);
+    if (n < 0) status = be_system_failed(err, "read the file", path);
     if (n <= 0) break;
     *got += (size_t)n;
   }
@@ -151,7 +151,7 @@ enum be_status be_file_start(const char *path, char *bytes, size_t size, size_t 
 enum be_status be_file_remove(const char *path, struct be_err *err)
 {
   if (unlink(path) == 0 || errno == ENOENT) return BE_OK;
-  return system_failed(err, "remove the file", path);
+  return be_system_failed(err, "remove the file", path);
 }
 
 void be_now(char text[32])

@@ -46,3 +46,43 @@ void be_parallel(size_t count, unsigned threads, void (*work)(void *context, siz
   run(&crew);
   for (size_t i = 0; i < started; i++) pthread_join(helpers[i], NULL);
 }
+
+/* ---- gate ---- */
+
+struct be_gate {
+  pthread_mutex_t mutex;
+  pthread_cond_t changed;
+  size_t next;
+};
+
+struct be_gate *be_gate_create(void)
+{
+  struct be_gate *gate = be_alloc_array(1, sizeof *gate);
+  if (!gate) return NULL;
+  pthread_mutex_init(&gate->mutex, NULL);
+  pthread_cond_init(&gate->changed, NULL);
+  return gate;
+}
+
+void be_gate_free(struct be_gate *gate)
+{
+  if (!gate) return;
+  pthread_cond_destroy(&gate->changed);
+  pthread_mutex_destroy(&gate->mutex);
+  be_free(gate);
+}
+
+void be_gate_wait(struct be_gate *gate, size_t number)
+{
+  pthread_mutex_lock(&gate->mutex);
+  while (gate->next != number) pthread_cond_wait(&gate->changed, &gate->mutex);
+  pthread_mutex_unlock(&gate->mutex);
+}
+
+void be_gate_pass(struct be_gate *gate)
+{
+  pthread_mutex_lock(&gate->mutex);
+  gate->next++;
+  pthread_cond_broadcast(&gate->changed);
+  pthread_mutex_unlock(&gate->mutex);
+}
