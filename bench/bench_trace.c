@@ -32,7 +32,7 @@ static double read_once(const char *text, size_t size, double *check)
   struct be_trace_file *file;
   struct be_err err;
   double start = be_clock_s();
-  if (be_trace_read(text, size, NULL, &file, &err) != BE_OK) {
+  if (be_trace_read_bytes(text, size, NULL, &file, &err) != BE_OK) {
     fprintf(stderr, "%s\n", err.what);
     exit(1);
   }

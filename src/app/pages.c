@@ -271,7 +271,7 @@ static enum be_status draw_trace(struct be_doc *doc, const struct survey *survey
   struct be_trace_events events;
   be_buf_init(&bytes, BE_BOOK_FILE_MAX);
   enum be_status status = be_book_file(book, pull->trace, &bytes, err);
-  if (status == BE_OK) status = be_trace_read(bytes.data, bytes.size, NULL, &file, err);
+  if (status == BE_OK) status = be_trace_read_bytes(bytes.data, bytes.size, NULL, &file, err);
   if (status == BE_OK && file->count) {
     status = be_trace_find(&file->tests[0], &events, err);
     struct be_figure *figure =

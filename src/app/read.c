@@ -7,8 +7,6 @@
 #include <stdlib.h>
 #include <string.h>
 
-enum { TRACE_FILE_MAX = 1024 * 1024 * 1024 };
-
 static void say_layout(struct be_doc *doc, const struct be_trace *trace)
 {
   static const struct be_column columns[] = {
@@ -19,7 +17,7 @@ static void say_layout(struct be_doc *doc, const struct be_trace *trace)
       {"sureness", "how sure", BE_COLUMN_TEXT, false},
       {"why", "why", BE_COLUMN_TEXT, false},
   };
-  const struct be_trace_layout *layout = &trace->layout;
+  const struct be_trace_layout *layout = trace->layout;
   const char *delimiter = layout->delimiter == '\t'  ? "a tab"
                           : layout->delimiter == ';' ? "a semicolon"
                           : layout->delimiter == ' ' ? "spaces"
@@ -44,8 +42,8 @@ static void say_layout(struct be_doc *doc, const struct be_trace *trace)
 
 static const struct be_trace_column *column_of(const struct be_trace *trace, enum be_role role)
 {
-  for (size_t i = 0; i < trace->layout.columns_count; i++)
-    if (trace->layout.columns[i].role == role) return &trace->layout.columns[i];
+  for (size_t i = 0; i < trace->layout->columns_count; i++)
+    if (trace->layout->columns[i].role == role) return &trace->layout->columns[i];
   return NULL;
 }
 
@@ -82,7 +80,7 @@ static size_t say_place(char *place, size_t size, const struct be_trace *trace, 
   char text[64];
   as_written(text, value / unit->factor);
   size_t column = 1;
-  while (column <= trace->layout.columns_count && trace->layout.columns[column - 1].role != role)
+  while (column <= trace->layout->columns_count && trace->layout->columns[column - 1].role != role)
     column++;
   int put = is_guess(trace, role)
                 ? snprintf(place, size, " at %s in column %zu, which has no unit", text, column)
@@ -120,7 +118,7 @@ static void say_peak(struct be_doc *doc, const struct be_trace *trace,
   const struct be_trace_column *force = column_of(trace, BE_ROLE_FORCE);
   bool scaled = force && force->unit && force->unit->dimension != BE_FORCE;
   if (scaled) snprintf(peak, sizeof peak, "%.*f", figures_of(events->peak_N), events->peak_N);
-  else as_written(peak, trace->force_as_written[row]);
+  else as_written(peak, trace->as_written.peak);
   be_doc_sentence(doc, "%s: peak %s%s %s%s (line %zu).", name, is_bound(events) ? "at least " : "",
                   peak, unit_of(trace, BE_ROLE_FORCE, BE_FORCE)->name, place, trace->line[row]);
   if (is_guess(trace, BE_ROLE_FORCE))
@@ -239,7 +237,7 @@ static void traces_row(struct be_table *table, const char *file, const struct be
   be_table_text(table, "%s", file);
   be_table_text(table, "%s", trace->title);
   be_table_number(table, (double)trace->n, 0);
-  be_table_number(table, trace->force_as_written[row], trace->decimals);
+  be_table_number(table, trace->as_written.peak, trace->decimals);
   /* The unit of the number beside it, which need not be one of force. */
   const struct be_trace_column *force = column_of(trace, BE_ROLE_FORCE);
   be_table_text(table, "%s", force && force->unit ? force->unit->name : "N");
@@ -288,16 +286,15 @@ static enum be_status read_test(struct be_doc *doc, struct be_table *table, cons
 static enum be_status read_one(struct be_doc *doc, struct be_table *table, const char *path,
                                const struct be_trace_options *options, struct be_err *err)
 {
-  struct be_buf bytes;
+  struct be_source *source = NULL;
   struct be_trace_file *file = NULL;
-  be_buf_init(&bytes, TRACE_FILE_MAX);
-  enum be_status status = be_file_read(path, &bytes, err);
-  if (status == BE_OK) status = be_trace_read(bytes.data, bytes.size, options, &file, err);
+  enum be_status status = be_source_open(path, &source, err);
+  if (status == BE_OK) status = be_trace_read(source, options, &file, err);
+  be_source_close(source);
   for (size_t i = 0; status == BE_OK && i < file->count; i++)
     status = read_test(doc, table, path, file, i, err);
   if (status != BE_OK) be_fail_at(err, path, 0, 0);
   be_trace_file_free(file);
-  be_buf_free(&bytes);
   return status;
 }
 

@@ -58,7 +58,7 @@ static void take(const struct be_trace *trace, const struct be_trace_events *eve
   derived->bound = derived->why_bound != NULL;
   derived->ending = be_ending_words(events->ending);
   list_flags(events, derived->flags, sizeof derived->flags);
-  derived->unit_guessed = no_unit_of_force(&trace->layout);
+  derived->unit_guessed = no_unit_of_force(trace->layout);
   derived->end_unseen = events->ending == BE_ENDED_UNSEEN;
   derived->faint = events->rise_N < faint_below * events->noise_N;
 }
@@ -68,7 +68,7 @@ enum be_status be_derive_trace(const char *bytes, size_t size, struct derived *d
 {
   struct be_trace_file *file = NULL;
   struct be_trace_events events;
-  enum be_status status = be_trace_read(bytes, size, NULL, &file, err);
+  enum be_status status = be_trace_read_bytes(bytes, size, NULL, &file, err);
   if (status != BE_OK) return status;
   if (file->count != 1) {
     be_fail(err, BE_BAD_INPUT, "the trace file holds %zu tests; a specimen has one", file->count);

@@ -21,14 +21,6 @@ const char *be_sureness_word(enum be_sureness sureness)
   return words[sureness];
 }
 
-const char *be_text_coding_word(enum be_text_coding coding)
-{
-  static const char *const words[] = {"UTF-8", "UTF-8 with mark", "UTF-16 little-endian",
-                                      "UTF-16 big-endian", "Latin-1"};
-  assert((size_t)coding < sizeof words / sizeof words[0]);
-  return words[coding];
-}
-
 const char *be_ending_words(enum be_ending ending)
 {
   static const char *const words[] = {"the record stops before the end can be seen",
@@ -106,7 +98,7 @@ static bool is_uneven(const struct be_trace *trace)
   size_t n = trace->n, odd = 0;
   if (!t || n < 3) return false;
   double usual = (t[n - 1] - t[0]) / (double)(n - 1), unit = 1;
-  const struct be_trace_layout *layout = &trace->layout;
+  const struct be_trace_layout *layout = trace->layout;
   for (size_t c = 0; c < layout->columns_count; c++)
     if (layout->columns[c].role == BE_ROLE_TIME && layout->columns[c].unit)
       unit = layout->columns[c].unit->factor;

@@ -2,43 +2,43 @@
 /* Reading a file: block after block, each a test of its own. */
 #include "trace/inside.h"
 
-#include <assert.h>
 #include <math.h>
 #include <stdio.h>
 #include <string.h>
 
 struct reading {
-  struct be_text text;
+  struct be_feed feed;
   const struct be_trace_options *options;
-  struct be_trace_file *file;
-  size_t capacity;
-  struct be_block block;         /* of the test being read */
-  struct be_trace_layout layout; /* of the last test */
-  struct be_roles roles;
-  struct be_rows_end end;  /* of the last test */
+  struct be_keep keep;
+  struct be_block block;         /* of the tests being read */
+  struct be_trace_layout layout; /* of the last tests */
+  struct be_roles roles[BE_LANES_MAX];
+  size_t lanes;
+  struct be_rows_end end;  /* of the last tests */
   struct be_heading force; /* of the first test, for the sign */
+  struct be_buf head_line; /* of the last block with one */
   bool gap;
   struct be_err *err;
 };
 
-static void free_test(struct be_trace *trace)
-{
-  be_free(trace->force_N);
-  be_free(trace->time_s);
-  be_free(trace->extension_m);
-  be_free(trace->line);
-  be_free(trace->force_as_written);
-}
-
 void be_trace_file_free(struct be_trace_file *file)
 {
   if (!file) return;
-  for (size_t k = 0; k < file->count; k++) free_test(&file->tests[k]);
+  for (size_t k = 0; k < file->count; k++) {
+    struct be_trace *trace = &file->tests[k];
+    be_free(trace->force_N);
+    be_free(trace->time_s);
+    be_free(trace->extension_m);
+    be_free(trace->line);
+    be_whole_free(trace->whole);
+  }
+  for (size_t k = 0; k < file->layouts_count; k++) be_free(file->layouts[k]);
+  be_free(file->layouts);
   be_free(file->tests);
   be_free(file);
 }
 
-/* ---- one test ---- */
+/* ---- the columns ---- */
 
 static bool says_nothing(const struct be_block *block)
 {
@@ -50,21 +50,47 @@ static bool says_nothing(const struct be_block *block)
 /* A later block without names has the columns of the one before it. */
 static enum be_status find_columns(struct reading *r)
 {
-  if (r->file->count > 0 && r->block.columns_count == r->layout.columns_count &&
-      (r->end.restarts || says_nothing(&r->block))) {
+  if (r->keep.file->count > 0 && r->block.columns_count == r->layout.columns_count &&
+      says_nothing(&r->block)) {
     r->layout.header_lines = r->block.header_lines;
     return BE_OK;
   }
   struct be_sample sample;
   enum be_status status = be_sample_take(&r->block, &sample, r->err);
   if (status != BE_OK) return status;
-  status = be_columns_assign(&r->block, &sample, r->options, &r->layout, &r->roles, r->err);
+  r->lanes = 1;
+  memset(r->roles, 0, sizeof r->roles);
+  status = be_columns_assign(&r->block, &sample, r->options, &r->layout, &r->roles[0], r->err);
   be_sample_free(&sample);
   bool scaled = r->options->force_scale_N < 0 || r->options->force_scale_N > 0;
-  if (status == BE_OK && !scaled) status = be_unit_beside(&r->block, &r->layout, &r->roles, r->err);
-  r->layout.coding = r->text.coding;
+  if (status == BE_OK && !scaled)
+    status = be_unit_beside(&r->block, &r->layout, &r->roles[0], r->err);
+  r->layout.coding = r->feed.coding;
   return status;
 }
+
+/* The layout as the file keeps it; one like it is shared. */
+static enum be_status keep_layout(struct reading *r, const struct be_trace_layout **layout)
+{
+  struct be_trace_file *file = r->keep.file;
+  for (size_t k = file->layouts_count; k-- > 0;)
+    if (memcmp(file->layouts[k], &r->layout, sizeof r->layout) == 0) {
+      *layout = file->layouts[k];
+      return BE_OK;
+    }
+  size_t capacity = be_block_size(file->layouts) / sizeof *file->layouts;
+  void *layouts = file->layouts;
+  enum be_status status = be_grow(&layouts, &capacity, sizeof *file->layouts,
+                                  file->layouts_count + 1, BE_TRACE_TESTS_MAX, r->err);
+  file->layouts = layouts;
+  struct be_trace_layout *kept = status == BE_OK ? be_alloc(sizeof *kept) : NULL;
+  if (!kept) return be_fail(r->err, BE_NO_MEMORY, "no memory for a layout");
+  memcpy(kept, &r->layout, sizeof *kept);
+  *layout = file->layouts[file->layouts_count++] = kept;
+  return BE_OK;
+}
+
+/* ---- the tests of one block ---- */
 
 static void scale(double *x, size_t n, double factor)
 {
@@ -72,14 +98,23 @@ static void scale(double *x, size_t n, double factor)
   for (size_t i = 0; i < n; i++) x[i] *= factor;
 }
 
-static enum be_status scale_force(struct reading *r, struct be_trace *trace)
+static void scale_test(struct be_trace *trace, const struct be_roles *roles)
 {
-  trace->force_N = be_alloc((trace->n + 1) * sizeof(double));
-  if (!trace->force_N) return be_fail(r->err, BE_NO_MEMORY, "no memory for %zu rows", trace->n);
-  for (size_t i = 0; i < trace->n; i++)
-    trace->force_N[i] =
-        r->roles.scale[BE_ROLE_FORCE] * (trace->force_as_written[i] - r->roles.force_zero);
-  return BE_OK;
+  double *force = trace->force_N, factor = roles->scale[BE_ROLE_FORCE], zero = roles->force_zero;
+  if (trace->n == 0) return;
+  size_t high = 0, low = 0;
+  for (size_t i = 1; i < trace->n; i++) {
+    if (force[i] > force[high]) high = i;
+    if (force[i] < force[low]) low = i;
+  }
+  trace->as_written = (struct be_as_written){.first = force[0],
+                                             .highest = force[high],
+                                             .lowest = force[low],
+                                             .peak = factor < 0 ? force[low] : force[high]};
+  for (size_t i = 0; i < trace->n; i++) force[i] = factor * (force[i] - zero);
+  scale(trace->time_s, trace->n, roles->scale[BE_ROLE_TIME]);
+  scale(trace->extension_m, trace->n, roles->scale[BE_ROLE_EXTENSION]);
+  if (trace->whole) be_whole_scale(trace->whole, roles);
 }
 
 static enum be_status make_times(struct reading *r, struct be_trace *trace)
@@ -87,27 +122,29 @@ static enum be_status make_times(struct reading *r, struct be_trace *trace)
   if (trace->time_s || !(r->options->rate_Hz > 0)) return BE_OK;
   trace->time_s = be_alloc_array(trace->n + 1, sizeof(double));
   if (!trace->time_s) return be_fail(r->err, BE_NO_MEMORY, "no memory for %zu rows", trace->n);
-  for (size_t i = 0; i < trace->n; i++) trace->time_s[i] = (double)i / r->options->rate_Hz;
+  for (size_t i = 0; i < trace->n; i++)
+    trace->time_s[i] = (double)(trace->line[i] - trace->line[0]) / r->options->rate_Hz;
   return BE_OK;
 }
 
-static enum be_status read_test(struct reading *r)
+static enum be_status read_tests_of_block(struct reading *r)
 {
-  void *tests = r->file->tests;
-  enum be_status status = be_grow(&tests, &r->capacity, sizeof *r->file->tests, r->file->count + 1,
-                                  BE_TRACE_TESTS_MAX, r->err);
-  r->file->tests = tests;
-  if (status != BE_OK) return status;
-  struct be_trace *trace = &r->file->tests[r->file->count++];
-  *trace = (struct be_trace){0};
-  status = be_rows_read(&r->block, &r->roles, trace, &r->end, r->err);
-  if (status != BE_OK) return status;
-  trace->layout = r->layout;
-  memcpy(trace->title, r->block.title, sizeof trace->title);
-  scale(trace->time_s, trace->n, r->roles.scale[BE_ROLE_TIME]);
-  scale(trace->extension_m, trace->n, r->roles.scale[BE_ROLE_EXTENSION]);
-  status = scale_force(r, trace);
-  return status == BE_OK ? make_times(r, trace) : status;
+  struct be_trace_file *file = r->keep.file;
+  size_t first = file->count;
+  const struct be_trace_layout *layout = NULL;
+  be_feed_use(&r->feed, &r->block.rows);
+  enum be_status status = keep_layout(r, &layout);
+  if (status == BE_OK)
+    status = be_rows_read(&r->block, r->roles, r->lanes, r->options->threads, &r->feed, &r->keep,
+                          &r->end, r->err);
+  for (size_t k = first; k < file->count && status == BE_OK; k++) {
+    struct be_trace *trace = &file->tests[k];
+    trace->layout = layout;
+    if (!trace->continues) memcpy(trace->title, r->block.title, sizeof trace->title);
+    scale_test(trace, &r->roles[trace->lane]);
+    status = make_times(r, trace);
+  }
+  return status;
 }
 
 /* ---- the next one ---- */
@@ -116,14 +153,15 @@ static enum be_status interrupted(struct reading *r)
 {
   be_fail(r->err, BE_BAD_INPUT, "\"%s\" in column %zu is not a number", r->end.cell,
           r->end.column ? r->end.column : 1);
-  be_fail_at(r->err, NULL, r->end.next.number + 1, r->end.column ? r->end.column : 1);
+  be_fail_at(r->err, NULL, r->feed.line + 1, r->end.column ? r->end.column : 1);
   be_fail_remedy(r->err, "mend that line, or name the columns again where another test starts");
   return BE_BAD_INPUT;
 }
 
-static bool same_line(struct be_span a, struct be_span b)
+static bool same_head(const struct reading *r, struct be_span line)
 {
-  return a.size == b.size && (a.size == 0 || memcmp(a.text, b.text, a.size) == 0);
+  return r->head_line.size == line.size &&
+         (line.size == 0 || memcmp(r->head_line.data, line.text, line.size) == 0);
 }
 
 /* Does the text above the rows of `next` look like the head of another test,
@@ -145,10 +183,10 @@ static bool is_head(const struct reading *r, const struct be_block *next)
   /* Only a title: another test if its axis starts again, or there is none. */
   if (isnan(r->end.axis_last) || !be_lines_next(&lines, &line)) return true;
   enum be_role axis =
-      r->roles.column[BE_ROLE_TIME] != BE_NOWHERE ? BE_ROLE_TIME : BE_ROLE_EXTENSION;
+      r->roles[0].column[BE_ROLE_TIME] != BE_NOWHERE ? BE_ROLE_TIME : BE_ROLE_EXTENSION;
+  size_t column = r->roles[0].column[axis];
   be_cells_split(line, next->delimiter, &cells);
-  cell =
-      r->roles.column[axis] < cells.count ? cells.cell[r->roles.column[axis]] : (struct be_span){0};
+  cell = column < cells.count ? cells.cell[column] : (struct be_span){0};
   be_cell_read(cell, next->decimal, &value);
   return !(value > r->end.axis_last);
 }
@@ -168,99 +206,186 @@ static bool names_trace(const struct be_block *block)
 }
 
 /* Past the rows of a block that is no trace. */
-static void skip_rows(struct reading *r, const struct be_block *block)
+static enum be_status skip_rows(struct reading *r, const struct be_block *block)
 {
-  struct be_lines lines = block->rows, before = lines;
-  struct be_span line;
   struct be_cells cells;
+  struct be_lines lines = block->rows;
+  struct be_span line;
   double value;
-  for (bool row = true; row;) {
-    before = lines;
+  enum be_status status = BE_OK;
+  for (bool row = true; row && status == BE_OK;) {
+    be_feed_use(&r->feed, &lines);
+    status = be_feed_need_line(&r->feed, r->err);
+    lines = be_feed_lines(&r->feed);
     row = false;
-    if (!be_lines_next(&lines, &line)) break;
+    if (status != BE_OK || !be_lines_next(&lines, &line)) break;
     be_cells_split(line, block->delimiter, &cells);
     for (size_t c = 0; c < cells.count && c < BE_TRACE_COLUMNS_MAX; c++)
       row |= be_cell_read(cells.cell[c], block->decimal, &value) == BE_CELL_NUMBER;
   }
-  r->end.next = before;
+  return status;
 }
 
-/* Finds the block after the last test, past summaries; *found is false at the
+/* ---- looking for a block ---- */
+
+/* Rows behind a head that its columns are judged by. */
+enum { SAMPLE_SIZE = 128 * 1024 };
+
+/* Lines of the first `size` bytes of the unread text, or a little less. */
+static struct be_lines first_lines(const struct reading *r, size_t size)
+{
+  struct be_lines lines = be_feed_lines(&r->feed);
+  if ((size_t)(lines.end - lines.at) <= size) return lines;
+  const char *end = lines.at + size;
+  while (end > lines.at && end[-1] != lines.eol) end--;
+  lines.end = end;
+  return lines;
+}
+
+/* Lets the rows of a found block end with its sample. */
+static void cut_sample(const struct reading *r, struct be_block *block)
+{
+  struct be_lines all = be_feed_lines(&r->feed);
+  const char *end = all.end;
+  if (end - block->rows.at > SAMPLE_SIZE) {
+    end = block->rows.at + SAMPLE_SIZE;
+    while (end > block->rows.at && end[-1] != all.eol) end--;
+  }
+  block->rows.end = end;
+}
+
+/* Finds the first block, or the one after the last; looks farther as long as
+ * there is only text. BE_NO when there is none after the last. */
+static enum be_status look_for_block(struct reading *r, bool first, struct be_block *block)
+{
+  for (size_t size = BE_WINDOW;; size *= 4) {
+    enum be_status status = be_feed_need_line(&r->feed, r->err);
+    if (status == BE_OK) status = be_feed_fill(&r->feed, size + SAMPLE_SIZE, r->err);
+    if (status != BE_OK) return status;
+    struct be_lines lines = first_lines(r, size);
+    struct be_lines all = be_feed_lines(&r->feed);
+    bool whole = r->feed.ended && lines.end == all.end;
+    status = first ? be_block_find(lines, r->options, block, r->err)
+                   : be_block_next(lines, &r->block, block);
+    if (status == BE_OK) cut_sample(r, block);
+    if (status == BE_OK || status == BE_ASK || status == BE_NO_MEMORY || whole) return status;
+    if (size < BE_HEAD_MAX) continue;
+    if (first) return status;
+    /* Nothing but text for long: its last part may be a head. */
+    while (lines.end - lines.at > BE_WINDOW && be_lines_next(&lines, &(struct be_span){0}))
+      continue;
+    be_feed_use(&r->feed, &lines);
+    size = BE_WINDOW / 4;
+  }
+}
+
+/* Finds the block after the last tests, past summaries; *found is false at the
  * end of the file. */
 static enum be_status find_next(struct reading *r, bool *found)
 {
   struct be_block next;
-  *found = true;
-  if (r->end.restarts) {
-    r->block.rows = r->end.next;
-    r->block.header_lines = 0;
-    r->block.title[0] = '\0';
-    return BE_OK;
-  }
-  for (bool summary = false; r->end.next.at != r->end.next.end; summary = true) {
-    if (be_block_next(r->end.next, &r->block, &next) != BE_OK) break;
+  *found = false;
+  for (bool summary = false;; summary = true) {
+    enum be_status status = look_for_block(r, false, &next);
+    if (status == BE_NO) return BE_OK;
+    if (status != BE_OK) return status;
     bool like = next.columns_count == r->block.columns_count;
-    bool same = same_line(next.head_line, r->block.head_line);
+    bool same = same_head(r, next.head_line);
     if (like && !summary && !same && !is_head(r, &next)) return interrupted(r);
     if (same || names_trace(&next) || (like && !next.has_names)) {
       r->block = next;
+      *found = true;
       return BE_OK;
     }
-    skip_rows(r, &next);
+    status = skip_rows(r, &next);
+    if (status != BE_OK) return status;
   }
-  *found = false;
-  return BE_OK;
 }
+
+/* ---- all ---- */
 
 static void set_sign(struct reading *r)
 {
+  struct be_trace_file *file = r->keep.file;
   int sign;
   char why[120];
   /* A scale that was given has its own sign, and that is the direction. */
   bool scaled = r->options->force_scale_N < 0 || r->options->force_scale_N > 0;
   int told = r->options->sign ? r->options->sign : scaled ? 1 : 0;
-  be_sign_find(r->file, &r->force, r->gap, told, &sign, why);
-  for (size_t k = 0; k < r->file->count; k++) {
-    struct be_trace *trace = &r->file->tests[k];
-    trace->layout.sign = sign;
-    memcpy(trace->layout.sign_why, why, sizeof why);
-    /* 0 - x, since -x would make a zero negative. */
-    for (size_t i = 0; sign < 0 && i < trace->n; i++) trace->force_N[i] = 0 - trace->force_N[i];
+  be_sign_find(file, &r->force, r->gap, told, &sign, why);
+  for (size_t k = 0; k < file->layouts_count; k++) {
+    file->layouts[k]->sign = sign;
+    memcpy(file->layouts[k]->sign_why, why, sizeof why);
   }
+  for (size_t k = 0; k < file->count && sign < 0; k++) {
+    struct be_trace *trace = &file->tests[k];
+    /* 0 - x, since -x would make a zero negative. */
+    for (size_t i = 0; i < trace->n; i++) trace->force_N[i] = 0 - trace->force_N[i];
+    bool was_highest = !(trace->as_written.peak < trace->as_written.highest);
+    trace->as_written.peak = was_highest ? trace->as_written.lowest : trace->as_written.highest;
+    if (trace->whole) be_whole_turn(trace->whole);
+  }
+}
+
+static enum be_status read_block(struct reading *r)
+{
+  enum be_status status = find_columns(r);
+  if (status != BE_OK) return status;
+  if (r->keep.file->count == 0) {
+    size_t extension = r->roles[0].column[BE_ROLE_EXTENSION];
+    r->force = r->block.headings[r->roles[0].column[BE_ROLE_FORCE]];
+    r->gap = extension != BE_NOWHERE && r->block.headings[extension].gap;
+  }
+  r->head_line.size = 0;
+  be_buf_add(&r->head_line, r->block.head_line.text, r->block.head_line.size);
+  status = be_buf_status(&r->head_line, r->err);
+  return status == BE_OK ? read_tests_of_block(r) : status;
 }
 
 static enum be_status read_tests(struct reading *r)
 {
-  struct be_lines lines = {r->text.data, r->text.data + r->text.size, 0, r->text.eol};
   bool found = true;
-  enum be_status status = be_block_find(lines, r->options, &r->block, r->err);
+  enum be_status status = look_for_block(r, true, &r->block);
   while (status == BE_OK && found) {
-    status = find_columns(r);
-    if (status == BE_OK && r->file->count == 0) {
-      size_t extension = r->roles.column[BE_ROLE_EXTENSION];
-      r->force = r->block.headings[r->roles.column[BE_ROLE_FORCE]];
-      r->gap = extension != BE_NOWHERE && r->block.headings[extension].gap;
-    }
-    if (status == BE_OK) status = read_test(r);
+    status = read_block(r);
     if (status == BE_OK) status = find_next(r, &found);
   }
   if (status == BE_OK) set_sign(r);
   return status;
 }
 
-enum be_status be_trace_read(const char *bytes, size_t size, const struct be_trace_options *options,
+enum be_status be_trace_read(struct be_source *source, const struct be_trace_options *options,
                              struct be_trace_file **file, struct be_err *err)
 {
   static const struct be_trace_options none;
-  assert(bytes || size == 0);
-  struct reading r = {.options = options ? options : &none, .err = err};
   *file = NULL;
-  enum be_status status = be_text_decode(bytes ? bytes : "", size, &r.text, err);
-  if (status != BE_OK) return status;
-  r.file = be_alloc_array(1, sizeof *r.file);
-  status = r.file ? read_tests(&r) : be_fail(err, BE_NO_MEMORY, "no memory for a trace");
-  be_text_free(&r.text);
-  if (status != BE_OK) be_trace_file_free(r.file);
-  else *file = r.file;
+  struct reading *r = be_alloc_array(1, sizeof *r);
+  struct be_trace_file *made = be_alloc_array(1, sizeof *made);
+  enum be_status status = r && made ? BE_OK : be_fail(err, BE_NO_MEMORY, "no memory for a trace");
+  if (status == BE_OK) {
+    r->options = options ? options : &none;
+    r->keep.file = made;
+    r->err = err;
+    be_buf_init(&r->head_line, BE_WINDOW);
+    status = be_feed_start(&r->feed, source, err);
+    if (status == BE_OK) status = read_tests(r);
+    be_feed_end(&r->feed);
+    be_buf_free(&r->head_line);
+  }
+  be_free(r);
+  if (status == BE_OK) *file = made;
+  else be_trace_file_free(made);
+  return status;
+}
+
+enum be_status be_trace_read_bytes(const char *bytes, size_t size,
+                                   const struct be_trace_options *options,
+                                   struct be_trace_file **file, struct be_err *err)
+{
+  struct be_source *source = NULL;
+  *file = NULL;
+  enum be_status status = be_source_of_bytes(bytes ? bytes : "", size, &source, err);
+  if (status == BE_OK) status = be_trace_read(source, options, file, err);
+  be_source_close(source);
   return status;
 }

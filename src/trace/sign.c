@@ -21,17 +21,12 @@ static struct sides sides_of(const struct be_trace_file *file)
   struct sides sides = {0};
   for (size_t k = 0; k < file->count; k++) {
     const struct be_trace *trace = &file->tests[k];
-    double least = INFINITY, most = -least;
-    for (size_t i = 0; i < trace->n; i++) {
-      double force = trace->force_as_written[i];
-      least = force < least ? force : least;
-      most = force > most ? force : most;
-    }
+    double most = trace->as_written.highest, least = trace->as_written.lowest;
     if (trace->n == 0) continue;
     sides.above = fmax(sides.above, most);
     sides.below = fmax(sides.below, -least);
-    sides.from_start = fmax(sides.from_start, most - trace->force_as_written[0]);
-    sides.under_start = fmax(sides.under_start, trace->force_as_written[0] - least);
+    sides.from_start = fmax(sides.from_start, most - trace->as_written.first);
+    sides.under_start = fmax(sides.under_start, trace->as_written.first - least);
   }
   return sides;
 }
@@ -44,7 +39,7 @@ static double gap_correlation(const struct be_trace_file *file)
     for (size_t k = 0; k < file->count; k++) {
       const struct be_trace *trace = &file->tests[k];
       for (size_t i = 0; trace->extension_m && i < trace->n; i++) {
-        double force = trace->force_as_written[i], gap = trace->extension_m[i];
+        double force = trace->force_N[i], gap = trace->extension_m[i];
         if (isnan(gap)) continue;
         if (pass == 0) {
           force_mean += force;

@@ -1,7 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* trace: the force trace of one pull. Reads the text that rigs write without
  * being told the layout, says what it took each column for and why, and finds
- * what happened. Knows no disk: it is given bytes. */
+ * what happened. Knows no disk: it is given a source of bytes. */
 #ifndef BE_TRACE_H
 #define BE_TRACE_H
 
@@ -11,6 +11,7 @@
 enum {
   BE_TRACE_COLUMNS_MAX = 64,
   BE_TRACE_ROWS_MAX = 100 * 1000 * 1000,
+  BE_TRACE_KEPT_MAX = 512 * 1024,
   BE_TRACE_TESTS_MAX = 10000
 };
 
@@ -30,7 +31,15 @@ struct be_trace_column {
   char why[120]; /* "named force, unit in brackets", "the only column that rises" */
 };
 
-enum be_text_coding { BE_UTF8, BE_UTF8_BOM, BE_UTF16_LE, BE_UTF16_BE, BE_LATIN1 };
+enum be_text_coding {
+  BE_UTF8,
+  BE_UTF8_BOM,
+  BE_UTF16_LE,
+  BE_UTF16_BE,
+  BE_LATIN1,
+  BE_GB18030,
+  BE_SHIFT_JIS
+};
 const char *be_text_coding_word(enum be_text_coding coding);
 
 struct be_trace_layout {
@@ -44,27 +53,42 @@ struct be_trace_layout {
   char sign_why[120];
 };
 
+/* The file's own numbers, before unit and sign: of the first row, of the rows
+ * with the most and the least force, and of the peak. */
+struct be_as_written {
+  double first, highest, lowest, peak;
+};
+
 /* One test of a file. Arrays are SI, n long; time and extension are null when
- * the file has none. Force is positive in tension. */
+ * the file has none. Force is positive in tension. A file keeps at most
+ * BE_TRACE_KEPT_MAX rows: of longer ones, rows fall away where they lie between
+ * the highest and the lowest of their neighbours, and `whole` holds what is
+ * known of them all. */
 struct be_trace {
   size_t n;
+  size_t rows; /* in the file; n when every one is kept */
   double *force_N;
   double *time_s;
   double *extension_m;
-  size_t *line;             /* 1-based line of each row in the file */
-  double *force_as_written; /* the file's own number, before unit and sign */
-  char title[96];           /* of its block; empty if it has none */
-  int decimals;             /* most decimals seen in the force column */
+  size_t *line; /* 1-based line of each row in the file */
+  struct be_as_written as_written;
+  char title[96]; /* of its block; empty if it has none */
+  int decimals;   /* most decimals seen in the force column */
   int extension_decimals;
   int time_decimals;
   size_t skipped_rows; /* rows inside the block with no force number */
   size_t over_rows;    /* of these, rows where the rig wrote "past my range" (OL, ^^^) */
-  struct be_trace_layout layout;
+  bool continues;      /* it follows the one before it without a head of its own */
+  size_t lane;         /* from 0; of the signals side by side in its block */
+  const struct be_trace_layout *layout; /* the file's */
+  struct be_whole *whole;               /* null when every row is kept */
 };
 
 struct be_trace_file {
   size_t count;
   struct be_trace *tests; /* in file order; blocks are never joined */
+  size_t layouts_count;
+  struct be_trace_layout **layouts;
 };
 
 /* What the user says outright; zero fields are found by the reader. */
@@ -77,16 +101,22 @@ struct be_trace_options {
   /* For signals such as volts: force = scale * (as written - zero), before
    * the sign. A scale of 0 leaves it to the unit. */
   double force_scale_N, force_zero;
+  unsigned threads; /* 0: as many as there are processors */
 };
 
-/* Reads every test in the bytes. On BE_OK *file is the caller's to free, else
- * it is null. BE_BAD_INPUT: not a trace; says what was looked for, with the line
- * and the column of the table, both from 1. BE_ASK: two columns fit equally
- * well, a comma can be two things, or the signal is in volts and needs a scale;
- * err says what decides. A new test starts where the columns are named or
- * titled again and where the time starts again. options may be null. */
-enum be_status be_trace_read(const char *bytes, size_t size, const struct be_trace_options *options,
+/* Reads every test of a source, in bounded memory however long it is. On BE_OK
+ * *file is the caller's to free, else it is null. BE_BAD_INPUT: not a trace; says
+ * what was looked for, with the line and the column of the table, both from 1.
+ * BE_ASK: two columns fit equally well, a comma can be two things, or the signal
+ * is in volts and needs a scale; err says what decides. A new test starts where
+ * the columns are named or titled again and where the time starts again. options
+ * may be null. The same text gives the same bits, whatever the threads. */
+enum be_status be_trace_read(struct be_source *source, const struct be_trace_options *options,
                              struct be_trace_file **file, struct be_err *err);
+/* The same from bytes in memory. */
+enum be_status be_trace_read_bytes(const char *bytes, size_t size,
+                                   const struct be_trace_options *options,
+                                   struct be_trace_file **file, struct be_err *err);
 void be_trace_file_free(struct be_trace_file *file);
 
 /* ---- what happened ------------------------------------------------------ */

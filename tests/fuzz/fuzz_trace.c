@@ -13,7 +13,7 @@ int LLVMFuzzerTestOneInput(const uint8_t *data, size_t size);
 static void look(const struct be_trace *trace)
 {
   struct be_trace_events events;
-  assert(trace->n > 0 && trace->force_N && trace->line && trace->force_as_written);
+  assert(trace->n > 0 && trace->force_N && trace->line);
   if (be_trace_find(trace, &events, NULL) != BE_OK) abort();
   assert(events.peak_row < trace->n && events.end_row <= trace->n);
   assert(events.slips_count <= BE_SLIPS_MAX);
@@ -35,8 +35,8 @@ int LLVMFuzzerTestOneInput(const uint8_t *data, size_t size)
   if (data[0] & 4) options.rate_Hz = 80;
   if (data[0] & 8) options.sign = -1;
   if (data[0] & 16) options.force_unit = be_unit_find("kg", 2);
-  enum be_status status =
-      be_trace_read((const char *)data + 1, size - 1, data[0] & 32 ? &options : NULL, &file, &err);
+  enum be_status status = be_trace_read_bytes((const char *)data + 1, size - 1,
+                                              data[0] & 32 ? &options : NULL, &file, &err);
   if (status != BE_OK) {
     assert(!file && err.status == status && err.what[0]);
     return 0;

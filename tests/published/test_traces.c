@@ -37,7 +37,7 @@ static void compare(size_t i, const struct be_trace *trace)
   assert_int_equal(be_trace_find(trace, &events, NULL), BE_OK);
   assert_int_equal(trace->n, cases[i].rows);
   assert_int_equal(trace->line[events.peak_row], cases[i].line);
-  assert_near(trace->force_as_written[events.peak_row], cases[i].peak_N, 0);
+  assert_near(trace->force_N[events.peak_row], cases[i].peak_N, 0);
   assert_near(events.peak_N, cases[i].peak_N, 0);
   assert_int_equal(trace->decimals, 3);
   assert_near(trace->extension_m[events.peak_row] * 1e3, cases[i].extension_mm, 1e-9);
@@ -54,9 +54,9 @@ static void sheets_give_the_published_maxima(void **state)
     struct be_buf buf;
     struct be_trace_file *file;
     if (!load(cases[i].name, &buf)) continue;
-    assert_int_equal(be_trace_read(buf.data, buf.size, NULL, &file, NULL), BE_OK);
+    assert_int_equal(be_trace_read_bytes(buf.data, buf.size, NULL, &file, NULL), BE_OK);
     assert_int_equal(file->count, 1);
-    const struct be_trace_layout *layout = &file->tests[0].layout;
+    const struct be_trace_layout *layout = file->tests[0].layout;
     assert_int_equal(layout->coding, BE_LATIN1);
     assert_int_equal(layout->delimiter, '\t');
     assert_int_equal(layout->decimal, ',');
@@ -86,7 +86,7 @@ static void sheets_end_as_described(void **state)
     struct be_trace_file *file;
     struct be_trace_events events;
     if (!load(cases[i].name, &buf)) continue;
-    assert_int_equal(be_trace_read(buf.data, buf.size, NULL, &file, NULL), BE_OK);
+    assert_int_equal(be_trace_read_bytes(buf.data, buf.size, NULL, &file, NULL), BE_OK);
     assert_int_equal(be_trace_find(&file->tests[0], &events, NULL), BE_OK);
     assert_int_equal(events.ending, endings[i]);
     size_t humps = 0; /* cp4: 290 N at 1.25 mm (filtered), down to about nothing */

@@ -33,7 +33,7 @@ static void headings_are_read_in_eight_languages(void **state)
   };
   for (size_t i = 0; i < sizeof cases / sizeof cases[0]; i++) {
     struct be_trace_file *file = read_under(cases[i].head, ',');
-    const struct be_trace_column *columns = file->tests[0].layout.columns;
+    const struct be_trace_column *columns = file->tests[0].layout->columns;
     assert_int_equal(columns[0].role, BE_ROLE_TIME);
     assert_int_equal(columns[1].role, BE_ROLE_EXTENSION);
     assert_int_equal(columns[2].role, BE_ROLE_FORCE);
@@ -52,7 +52,7 @@ static void names_that_borrow_a_word_are_passed_over(void **state)
   struct be_trace_file *file =
       read_text("Temperature,Load rate (N/s),Stress (MPa),Strain (%),Max load (N),Load (N)\n"
                 "21,1.5,3.4,0,9,2.5\n21,1.5,3.9,0.1,9,7.25\n21,1.5,3.1,0.2,9,5\n");
-  const struct be_trace_column *columns = file->tests[0].layout.columns;
+  const struct be_trace_column *columns = file->tests[0].layout->columns;
   for (size_t c = 0; c < 5; c++) assert_int_equal(columns[c].role, BE_ROLE_NONE);
   assert_int_equal(columns[5].role, BE_ROLE_FORCE);
   assert_string_equal(columns[5].why, "named for force, unit in brackets");
@@ -68,7 +68,7 @@ static void shapes_decide_without_names(void **state)
     length += snprintf(text + length, sizeof text - (size_t)length, "%d;%d;%.2f;%.3f\n", i + 1,
                        20 + (i * 7) % 5 * 3, 0.02 * i, i < 30 ? 9 - 0.1 * i * i : -80.0 + i);
   struct be_trace_file *file = read_text(text);
-  const struct be_trace_column *columns = file->tests[0].layout.columns;
+  const struct be_trace_column *columns = file->tests[0].layout->columns;
   assert_int_equal(columns[0].role, BE_ROLE_NONE);
   assert_int_equal(columns[1].role, BE_ROLE_FORCE);
   assert_int_equal(columns[2].role, BE_ROLE_TIME);
@@ -84,8 +84,8 @@ static void whole_even_steps_are_milliseconds(void **state)
 {
   (void)state;
   struct be_trace_file *file = read_text("0,2.5\n20,7.25\n40,5.5\n60,1.25\n80,3.5\n");
-  assert_string_equal(file->tests[0].layout.columns[0].unit->name, "ms");
-  assert_int_equal(file->tests[0].layout.columns[0].sureness, BE_GUESS);
+  assert_string_equal(file->tests[0].layout->columns[0].unit->name, "ms");
+  assert_int_equal(file->tests[0].layout->columns[0].sureness, BE_GUESS);
   assert_near(file->tests[0].time_s[3], 0.06, 1e-15);
   be_trace_file_free(file);
 }
@@ -95,15 +95,14 @@ static void one_column_is_the_force(void **state)
   (void)state;
   struct be_trace_file *file = read_text("12.5\n17.25\n3\n");
   const struct be_trace *trace = &file->tests[0];
-  assert_int_equal(trace->layout.columns[0].role, BE_ROLE_FORCE);
-  assert_int_equal(trace->layout.columns[0].sureness, BE_GUESS);
-  assert_string_equal(trace->layout.columns[0].why, "the only column; newtons taken");
+  assert_int_equal(trace->layout->columns[0].role, BE_ROLE_FORCE);
+  assert_int_equal(trace->layout->columns[0].sureness, BE_GUESS);
+  assert_string_equal(trace->layout->columns[0].why, "the only column; newtons taken");
   assert_null(trace->time_s);
   assert_int_equal(trace->decimals, 2);
   be_trace_file_free(file);
   file = read_with("12.5\n17.25\n3\n", 13,
-                   &(struct be_trace_options){.rate_Hz = 80,
-                                              .force_unit = be_unit_find("lb", 2)});
+                   &(struct be_trace_options){.rate_Hz = 80, .force_unit = be_unit_find("lb", 2)});
   assert_near(file->tests[0].time_s[2], 0.025, 0);
   assert_near(file->tests[0].force_N[0], 12.5 * 4.4482216152605, 1e-12);
   be_trace_file_free(file);
@@ -126,16 +125,16 @@ static void signals_side_by_side_give_the_first(void **state)
   struct be_trace_file *file = read_text("t (s),Force (N),t (s),Force (N)\n"
                                          "0,1.5,0.5,11.5\n1,2.5,1.5,12.5\n2,3.5,2.5,13.5\n");
   const struct be_trace *trace = &file->tests[0];
-  assert_int_equal(trace->layout.columns[1].role, BE_ROLE_FORCE);
-  assert_int_equal(trace->layout.columns[0].role, BE_ROLE_TIME);
-  assert_int_equal(trace->layout.columns[2].role, BE_ROLE_NONE);
-  assert_non_null(strstr(trace->layout.columns[1].why, "side by side"));
+  assert_int_equal(trace->layout->columns[1].role, BE_ROLE_FORCE);
+  assert_int_equal(trace->layout->columns[0].role, BE_ROLE_TIME);
+  assert_int_equal(trace->layout->columns[2].role, BE_ROLE_NONE);
+  assert_non_null(strstr(trace->layout->columns[1].why, "side by side"));
   be_trace_file_free(file);
   /* An empty pair in front: the filled one is taken, with its own axis. */
   file = read_text("x (mm);F (N);x (mm);F (N)\n;;0,5;11,5\n;;1,5;12,5\n;;2,5;13,5\n");
-  assert_int_equal(file->tests[0].layout.columns[3].role, BE_ROLE_FORCE);
-  assert_int_equal(file->tests[0].layout.columns[2].role, BE_ROLE_EXTENSION);
-  assert_string_equal(file->tests[0].layout.columns[0].why, "no numbers in it");
+  assert_int_equal(file->tests[0].layout->columns[3].role, BE_ROLE_FORCE);
+  assert_int_equal(file->tests[0].layout->columns[2].role, BE_ROLE_EXTENSION);
+  assert_string_equal(file->tests[0].layout->columns[0].why, "no numbers in it");
   be_trace_file_free(file);
 }
 
@@ -155,8 +154,8 @@ static void volts_need_a_scale(void **state)
   struct be_trace_file *file = read_with(volts, sizeof volts - 1, &options);
   assert_near(file->tests[0].force_N[1], 100, 1e-12);
   assert_near(file->tests[0].force_N[2], -75, 1e-12);
-  assert_near(file->tests[0].force_as_written[1], -0.625, 0);
-  assert_int_equal(file->tests[0].layout.columns[0].role, BE_ROLE_TIME);
+  assert_near(file->tests[0].as_written.peak, -0.625, 0);
+  assert_int_equal(file->tests[0].layout->columns[0].role, BE_ROLE_TIME);
   be_trace_file_free(file);
 }
 
@@ -177,10 +176,10 @@ static void what_the_user_says_stands(void **state)
   (void)state;
   static const char text[] = "t (s),load A (N),load B (N)\n0,1.5,2\n1,3,5\n2,9,8.25\n";
   struct be_err err;
-  struct be_trace_file *file = read_with(
-      text, sizeof text - 1,
-      &(struct be_trace_options){.force_column = 3, .force_unit = be_unit_find("kg", 2)});
-  assert_string_equal(file->tests[0].layout.columns[2].why, "as told");
+  struct be_trace_file *file =
+      read_with(text, sizeof text - 1,
+                &(struct be_trace_options){.force_column = 3, .force_unit = be_unit_find("kg", 2)});
+  assert_string_equal(file->tests[0].layout->columns[2].why, "as told");
   assert_near(file->tests[0].force_N[2], 8.25 * 9.80665, 1e-12);
   be_trace_file_free(file);
   static const struct {
@@ -192,12 +191,12 @@ static void what_the_user_says_stands(void **state)
       {{.force_column = 2, .time_column = 2}, BE_WRONG_USE, "two roles"},
   };
   for (size_t i = 0; i < sizeof wrong / sizeof wrong[0]; i++) {
-    assert_int_equal(be_trace_read(text, sizeof text - 1, &wrong[i].options, &file, &err),
+    assert_int_equal(be_trace_read_bytes(text, sizeof text - 1, &wrong[i].options, &file, &err),
                      wrong[i].status);
     assert_non_null(strstr(err.what, wrong[i].what));
   }
   struct be_trace_options length = {.force_column = 2, .force_unit = be_unit_find("mm", 2)};
-  assert_int_equal(be_trace_read(text, sizeof text - 1, &length, &file, &err), BE_WRONG_USE);
+  assert_int_equal(be_trace_read_bytes(text, sizeof text - 1, &length, &file, &err), BE_WRONG_USE);
 }
 
 /* ---- sign ---- */
@@ -205,11 +204,11 @@ static void what_the_user_says_stands(void **state)
 static int sign_of(const char *text, const char *why)
 {
   struct be_trace_file *file = read_text(text);
-  int sign = file->tests[0].layout.sign;
-  if (!strstr(file->tests[0].layout.sign_why, why))
-    print_error("%s\n", file->tests[0].layout.sign_why);
-  assert_non_null(strstr(file->tests[0].layout.sign_why, why));
-  assert_near(file->tests[0].force_N[1], sign * file->tests[0].force_as_written[1], 0);
+  int sign = file->tests[0].layout->sign;
+  if (!strstr(file->tests[0].layout->sign_why, why))
+    print_error("%s\n", file->tests[0].layout->sign_why);
+  assert_non_null(strstr(file->tests[0].layout->sign_why, why));
+  assert_near(file->tests[0].force_N[0], sign * file->tests[0].as_written.first, 0);
   be_trace_file_free(file);
   return sign;
 }

@@ -8,7 +8,7 @@ static void look(const char *bytes, size_t size)
 {
   struct be_trace_file *file = NULL;
   struct be_err err = {0};
-  enum be_status status = be_trace_read(bytes, size, NULL, &file, &err);
+  enum be_status status = be_trace_read_bytes(bytes, size, NULL, &file, &err);
   if (status != BE_OK) {
     assert_null(file);
     assert_int_equal(err.status, status);
@@ -28,12 +28,31 @@ static void awkward_inputs_are_survived(void **state)
 {
   (void)state;
   static const char *const texts[] = {
-      "\"", "\"\n\"\n", "\"1\"\"2\",3\n\"1\"\"2\",3\n", ",,,\n,,,\n", "1\n2", "1,\n2,\n",
-      ",1\n,2\n", "-\n-\n1\n2\n", "1e308\n-1e308\n1e308\n-1e308\n", "1;2\n3;4\nx\n5;6\n7;8\n",
-      "\t\t\n\t1\t\n\t2\t\n", "#\n# \n1 2\n3 4\n", "(\n1\n2\n", "()\n1\n2\n", "F (\n1\n2\n",
-      "0,0\n0,0\n0,0\n", "5\n5\n5\n5\n5\n5\n5\n5\n", "-5\n-5\n-5\n-4\n",
-      "t,F\n0,nan\n0,nan\n", "t,F\n0,1\n0,1\n0,1\n0,1\n", "\xFF\xFE", "\xFE\xFF\x00", "\xEF\xBB",
-      "12:00\n12:01\n12:02\n", "t;F\n1:00:00;4\n1:00:01;5\n",
+      "\"",
+      "\"\n\"\n",
+      "\"1\"\"2\",3\n\"1\"\"2\",3\n",
+      ",,,\n,,,\n",
+      "1\n2",
+      "1,\n2,\n",
+      ",1\n,2\n",
+      "-\n-\n1\n2\n",
+      "1e308\n-1e308\n1e308\n-1e308\n",
+      "1;2\n3;4\nx\n5;6\n7;8\n",
+      "\t\t\n\t1\t\n\t2\t\n",
+      "#\n# \n1 2\n3 4\n",
+      "(\n1\n2\n",
+      "()\n1\n2\n",
+      "F (\n1\n2\n",
+      "0,0\n0,0\n0,0\n",
+      "5\n5\n5\n5\n5\n5\n5\n5\n",
+      "-5\n-5\n-5\n-4\n",
+      "t,F\n0,nan\n0,nan\n",
+      "t,F\n0,1\n0,1\n0,1\n0,1\n",
+      "\xFF\xFE",
+      "\xFE\xFF\x00",
+      "\xEF\xBB",
+      "12:00\n12:01\n12:02\n",
+      "t;F\n1:00:00;4\n1:00:01;5\n",
   };
   for (size_t i = 0; i < sizeof texts / sizeof texts[0]; i++) look(texts[i], strlen(texts[i]));
   look(NULL, 0);
@@ -59,7 +78,7 @@ static void wide_rows_have_a_ceiling(void **state)
     struct be_trace_file *file = NULL;
     struct be_err err;
     struct be_trace_options options = {.force_column = 64};
-    enum be_status status = be_trace_read(text, strlen(text), &options, &file, &err);
+    enum be_status status = be_trace_read_bytes(text, strlen(text), &options, &file, &err);
     assert_int_equal(status, columns == 64 ? BE_OK : BE_BAD_INPUT);
     be_trace_file_free(file);
   }
@@ -76,7 +95,7 @@ static void many_small_tests_have_a_ceiling(void **state)
   assert_non_null(text);
   for (size_t i = 0; i <= BE_TRACE_TESTS_MAX; i++)
     memcpy(text + i * (sizeof one - 1), one, sizeof one - 1);
-  assert_int_equal(be_trace_read(text, size, NULL, &file, &err), BE_TOO_LARGE);
+  assert_int_equal(be_trace_read_bytes(text, size, NULL, &file, &err), BE_TOO_LARGE);
   free(text);
 }
 

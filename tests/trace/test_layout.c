@@ -24,7 +24,7 @@ static void delimiters_and_marks_are_found(void **state)
   };
   for (size_t i = 0; i < sizeof cases / sizeof cases[0]; i++) {
     struct be_trace_file *file = read_text(cases[i].text);
-    const struct be_trace_layout *layout = &file->tests[0].layout;
+    const struct be_trace_layout *layout = file->tests[0].layout;
     assert_int_equal(layout->delimiter, cases[i].delimiter);
     assert_int_equal(layout->decimal, cases[i].decimal);
     assert_int_equal(layout->columns_count, cases[i].columns);
@@ -54,10 +54,10 @@ static void a_comma_is_settled_by_what_stands_around(void **state)
 {
   (void)state;
   struct be_trace_file *file = read_text("0,31\n1,04\n1,76\n3,11\n"); /* "04" */
-  assert_int_equal(file->tests[0].layout.decimal, ',');
+  assert_int_equal(file->tests[0].layout->decimal, ',');
   be_trace_file_free(file);
   file = read_text("0,31\n20,24\n40,76\n60,11\n"); /* even steps */
-  assert_int_equal(file->tests[0].layout.columns_count, 2);
+  assert_int_equal(file->tests[0].layout->columns_count, 2);
   be_trace_file_free(file);
   fail_text("t,F\n0,5,12,03\n0,6,13,72\n0,7,11,09\n", BE_BAD_INPUT, "both for decimals");
 }
@@ -75,13 +75,13 @@ static void the_head_is_taken_apart(void **state)
                                          "\"0.00\",\"0.11\",\"1.4\",\"0.00\",\"1\",\"0.0\"\r\n"
                                          "\"0.05\",\"0.27\",\"3.5\",\"0.01\",\"1\",\"0.1\"\r\n");
   const struct be_trace *trace = &file->tests[0];
-  assert_int_equal(trace->layout.header_lines, 7);
+  assert_int_equal(trace->layout->header_lines, 7);
   assert_string_equal(trace->title, "Specimen 17");
-  assert_int_equal(trace->layout.columns[0].role, BE_ROLE_EXTENSION);
-  assert_int_equal(trace->layout.columns[1].role, BE_ROLE_FORCE);
-  assert_int_equal(trace->layout.columns[3].role, BE_ROLE_TIME);
-  assert_int_equal(trace->layout.columns[5].role, BE_ROLE_NONE);
-  assert_string_equal(trace->layout.columns[2].name, "Stress");
+  assert_int_equal(trace->layout->columns[0].role, BE_ROLE_EXTENSION);
+  assert_int_equal(trace->layout->columns[1].role, BE_ROLE_FORCE);
+  assert_int_equal(trace->layout->columns[3].role, BE_ROLE_TIME);
+  assert_int_equal(trace->layout->columns[5].role, BE_ROLE_NONE);
+  assert_string_equal(trace->layout->columns[2].name, "Stress");
   assert_near(trace->force_N[1], 0.27, 0);
   assert_near(trace->extension_m[1], 0.05e-3, 0);
   assert_near(trace->time_s[1], 0.01, 0);
@@ -93,11 +93,11 @@ static void names_between_spaces_keep_their_brackets(void **state)
 {
   (void)state;
   struct be_trace_file *file = read_text("# Time (s) Force (lbf)\n 0.1 2.5\n 0.2 7.25\n");
-  assert_string_equal(file->tests[0].layout.columns[0].name, "Time (s)");
-  assert_string_equal(file->tests[0].layout.columns[1].unit->name, "lb");
+  assert_string_equal(file->tests[0].layout->columns[0].name, "Time (s)");
+  assert_string_equal(file->tests[0].layout->columns[1].unit->name, "lb");
   be_trace_file_free(file);
   file = read_text("Elapsed time   Load  \n 0.1    2.5\n 0.2    7.25\n");
-  assert_string_equal(file->tests[0].layout.columns[0].name, "Elapsed time");
+  assert_string_equal(file->tests[0].layout->columns[0].name, "Elapsed time");
   be_trace_file_free(file);
 }
 
@@ -120,7 +120,7 @@ static void text_columns_and_units_beside_are_read(void **state)
   const struct be_trace *trace = &file->tests[0];
   assert_int_equal(trace->n, 6);
   assert_near(trace->force_N[3], 9.125 * 9.80665, 1e-12);
-  assert_int_equal(trace->layout.columns[2].role, BE_ROLE_FORCE);
+  assert_int_equal(trace->layout->columns[2].role, BE_ROLE_FORCE);
   be_trace_file_free(file);
   struct be_err err = fail_text("1.25 lb\n3.50 lb\n2.75 lb\n9.25 lb\n4.50 lb\n1.25 kg\n",
                                 BE_BAD_INPUT, "from lb to kg");

@@ -12,7 +12,7 @@ static inline struct be_trace_file *read_with(const char *text, size_t size,
 {
   struct be_trace_file *file = NULL;
   struct be_err err = {0};
-  enum be_status status = be_trace_read(text, size, options, &file, &err);
+  enum be_status status = be_trace_read_bytes(text, size, options, &file, &err);
   if (status != BE_OK) print_error("%zu:%zu: %s\n", err.line, err.column, err.what);
   assert_int_equal(status, BE_OK);
   return file;
@@ -28,7 +28,7 @@ static inline struct be_err fail_text(const char *text, enum be_status want, con
 {
   struct be_trace_file *file = NULL;
   struct be_err err = {0};
-  assert_int_equal(be_trace_read(text, strlen(text), NULL, &file, &err), want);
+  assert_int_equal(be_trace_read_bytes(text, strlen(text), NULL, &file, &err), want);
   assert_null(file);
   if (!strstr(err.what, what)) print_error("got: %s\n", err.what);
   assert_non_null(strstr(err.what, what));
@@ -57,8 +57,7 @@ static inline void made_row(struct made *made, double force)
 /* `rows` rows of load running from here to there, the first included. */
 static inline void made_ramp(struct made *made, size_t rows, double from, double to)
 {
-  for (size_t i = 0; i < rows; i++)
-    made_row(made, from + (to - from) * (double)i / (double)rows);
+  for (size_t i = 0; i < rows; i++) made_row(made, from + (to - from) * (double)i / (double)rows);
 }
 
 static inline void made_noise(struct made *made, double sd, uint64_t seed)
@@ -70,7 +69,10 @@ static inline void made_noise(struct made *made, double sd, uint64_t seed)
 
 static inline struct be_trace_events events_of(struct made *made)
 {
+  static const struct be_trace_layout layout;
   struct be_trace trace = {.n = made->n,
+                           .rows = made->n,
+                           .layout = &layout,
                            .force_N = made->force,
                            .time_s = made->time,
                            .extension_m = made->extension,
