@@ -1,86 +1,217 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* How fast text becomes a trace: 100 MB of a three-column CSV held in memory,
- * beside a loop of strtod over the same bytes that keeps the same numbers. */
+/* How fast text becomes a trace. Whole processes over files in the page cache,
+ * each beside the others in one run: this program, a loop of strtod over the
+ * mapped file, wc -l, and the readers of other languages where they are there.
+ *
+ *   bench_trace BUILD          the table
+ *   bench_trace strtod FILE    one of its rows: the sums of three columns */
+#define _POSIX_C_SOURCE 200809L
 #include "trace/trace.h"
 
+#include <fcntl.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
+#include <sys/mman.h>
+#include <sys/stat.h>
+#include <unistd.h>
 
-enum { SIZE = 100 * 1000 * 1000, ROUNDS = 5 };
+enum { ROUNDS = 5, ROWS = 20 * 1000 * 1000, FEW_ROWS = 800 * 1000, PULL_ROWS = 60 * 1000 };
+enum { PULLS = 100 };
 
-static size_t make_csv(char *text)
+/* ---- files ---- */
+
+/* A pull of so many rows: it rises with noise and lets go near its end. */
+static void write_pull(const char *path, size_t rows, uint64_t seed)
 {
+  FILE *file = fopen(path, "w");
   struct be_random random;
-  be_random_init(&random, 4711, 1);
-  size_t length = (size_t)sprintf(text, "time (s),force (N),extension (mm)\n");
-  for (size_t i = 0; length + 64 < SIZE; i++)
-    length += (size_t)sprintf(text + length, "%.4f,%.3f,%.4f\n", 0.0005 * (double)i,
-                              120 + 0.4 * be_random_normal(&random), 0.0001 * (double)i);
-  return length;
-}
-
-static double mean(const double *x, size_t n)
-{
-  double sum = 0;
-  for (size_t i = 0; i < n; i++) sum += x[i];
-  return sum / (double)n;
-}
-
-static double read_once(const char *text, size_t size, double *check)
-{
-  struct be_trace_file *file;
-  struct be_err err;
-  double start = be_clock_s();
-  if (be_trace_read_bytes(text, size, NULL, &file, &err) != BE_OK) {
-    fprintf(stderr, "%s\n", err.what);
-    exit(1);
+  be_random_init(&random, seed, 1);
+  if (!file) exit(4);
+  fputs("time (s),force (N),extension (mm)\n", file);
+  for (size_t i = 0; i < rows; i++) {
+    double part = (double)i / (double)rows;
+    double force = (part < 0.9 ? 20 + 200 * part : 0.3) + 0.4 * be_random_normal(&random);
+    fprintf(file, "%.4f,%.3f,%.4f\n", 0.001 * (double)i, force, 0.0001 * (double)i);
   }
-  double seconds = be_clock_s() - start;
-  *check = mean(file->tests[0].force_N, file->tests[0].n);
-  be_trace_file_free(file);
-  return seconds;
+  if (fclose(file) != 0) exit(4);
 }
 
-static double strtod_once(const char *text, size_t rows, double *check)
+static double megabytes(const char *path)
 {
-  double start = be_clock_s();
-  double *columns = be_alloc_array(3 * rows, sizeof *columns);
-  if (!columns) exit(1);
-  const char *p = strchr(text, '\n') + 1;
-  size_t n = 0;
-  for (; *p && n < rows; n++)
-    for (size_t c = 0; c < 3; c++) {
+  struct stat about;
+  return stat(path, &about) == 0 ? (double)about.st_size / 1e6 : 0;
+}
+
+/* ---- the loop of strtod ---- */
+
+static int sum_by_strtod(const char *path)
+{
+  int fd = open(path, O_RDONLY);
+  size_t size = (size_t)(megabytes(path) * 1e6 + 0.5);
+  const char *text = fd < 0 ? MAP_FAILED : mmap(NULL, size, PROT_READ, MAP_PRIVATE, fd, 0);
+  double sum[3] = {0};
+  if (text == MAP_FAILED) return 4;
+  const char *p = memchr(text, '\n', size);
+  while (p && p + 1 < text + size)
+    for (int c = 0; c < 3; c++) {
       char *end;
-      columns[c * rows + n] = strtod(p, &end);
-      p = end + 1;
+      sum[c] += strtod(p + 1, &end);
+      p = end;
     }
-  double seconds = be_clock_s() - start;
-  *check = mean(columns + rows, n);
-  be_free(columns);
-  return seconds;
+  printf("%.17g %.17g %.17g\n", sum[0], sum[1], sum[2]);
+  return 0;
 }
 
-int main(void)
+/* ---- timing ---- */
+
+struct times {
+  double median, least, most;
+};
+
+static int ascending(const void *a, const void *b)
 {
-  char *text = be_alloc(SIZE + 1);
-  if (!text) return 1;
-  size_t size = make_csv(text), rows = 0;
-  text[size] = '\0';
-  for (size_t i = 0; i < size; i++) rows += text[i] == '\n';
-  double best = 1e9, worst = 0, slow = 1e9, one = 0, two = 0;
-  for (int i = 0; i < ROUNDS; i++) {
-    double seconds = read_once(text, size, &one);
-    if (seconds < best) best = seconds;
-    if (seconds > worst) worst = seconds;
-    seconds = strtod_once(text, rows, &two);
-    if (seconds < slow) slow = seconds;
+  double x = *(const double *)a, y = *(const double *)b;
+  return (x > y) - (x < y);
+}
+
+static struct times time_command(const char *command, int rounds)
+{
+  double seconds[ROUNDS];
+  for (int i = 0; i < rounds; i++) {
+    double start = be_clock_s();
+    if (system(command) != 0) return (struct times){-1, -1, -1};
+    seconds[i] = be_clock_s() - start;
   }
-  double mb = (double)size / 1e6;
-  printf("trace: three-column CSV   %.0f MB/s  (strtod loop %.0f MB/s, ratio %.1f)\n", mb / best,
-         mb / slow, slow / best);
-  printf("  best of %d, worst %.0f MB/s; %zu rows; means %.6f and %.6f\n", ROUNDS, mb / worst,
-         rows - 1, one, two);
-  be_free(text);
-  return one < two || one > two;
+  qsort(seconds, (size_t)rounds, sizeof *seconds, ascending);
+  return (struct times){seconds[rounds / 2], seconds[0], seconds[rounds - 1]};
+}
+
+static bool there(const char *program)
+{
+  char command[200];
+  snprintf(command, sizeof command, "command -v %s >/dev/null 2>&1", program);
+  return system(command) == 0;
+}
+
+/* ---- the table ---- */
+
+/* The command finds this bench in $SELF, the program in $PROGRAM and the file in
+ * $FILE. */
+struct rival {
+  const char *name, *needs, *command;
+  bool slow; /* timed once, on the smaller file */
+};
+
+static void print_row(const char *name, double size_MB, const struct times *times,
+                      double strtod_MBs)
+{
+  double speed = size_MB / times->median;
+  printf("  %-34s %8.0f MB/s  (%.0f to %.0f)  %6.2f x strtod\n", name, speed, size_MB / times->most,
+         size_MB / times->least, speed / strtod_MBs);
+}
+
+static void compare(const char *large, const char *small)
+{
+  static const struct rival rivals[] = {
+      {"strtod over mmap", "true", "exec \"$SELF\" strtod \"$FILE\"", false},
+      {"bitterend read, one core", "taskset", "exec taskset -c 0 \"$PROGRAM\" read \"$FILE\"",
+       false},
+      {"bitterend read, all cores", "true", "exec \"$PROGRAM\" read \"$FILE\"", false},
+      {"wc -l", "wc", "exec wc -l \"$FILE\"", false},
+      {"mawk, sum of a column", "mawk", "exec mawk -F, '{s += $2} END {print s}' \"$FILE\"", true},
+      {"Python, csv and float", "python3",
+       "exec python3 -c 'import csv, sys\nr = csv.reader(open(sys.argv[1])); next(r)\n"
+       "print(sum(float(x[0]) + float(x[1]) + float(x[2]) for x in r))' \"$FILE\"",
+       true},
+      {"R, read.csv with classes", "Rscript",
+       "exec Rscript -e 'f <- commandArgs(TRUE)' -e 'print(colSums(read.csv(f, colClasses = "
+       "\"numeric\")))' \"$FILE\"",
+       true},
+  };
+  double strtod_MBs = 0;
+  for (size_t i = 0; i < sizeof rivals / sizeof rivals[0]; i++) {
+    const struct rival *rival = &rivals[i];
+    const char *file = rival->slow ? small : large;
+    char command[1000];
+    if (!there(rival->needs)) continue;
+    setenv("FILE", file, 1);
+    snprintf(command, sizeof command, "{ %s; } >/dev/null", rival->command);
+    struct times times = time_command(command, rival->slow ? 1 : ROUNDS);
+    if (times.median < 0) continue;
+    if (i == 0) strtod_MBs = megabytes(file) / times.median;
+    print_row(rival->name, megabytes(file), &times, strtod_MBs);
+  }
+}
+
+/* ---- many pulls, and the cost of what happened ---- */
+
+static void time_pulls(const char *folder)
+{
+  char command[1000], path[400];
+  for (int i = 0; i < PULLS; i++) {
+    snprintf(path, sizeof path, "%s/bench-pull-%02d.csv", folder, i);
+    write_pull(path, PULL_ROWS, (uint64_t)i);
+  }
+  snprintf(command, sizeof command, "\"$PROGRAM\" read --csv %s/bench-pull-*.csv >/dev/null",
+           folder);
+  struct times times = time_command(command, ROUNDS);
+  printf("traces: %d of 60 s at 1 kHz, file to result: %.3f s (%.3f to %.3f)\n", PULLS,
+         times.median, times.least, times.most);
+  for (int i = 1; i < PULLS; i++) {
+    snprintf(path, sizeof path, "%s/bench-pull-%02d.csv", folder, i);
+    remove(path);
+  }
+}
+
+static void time_events(const char *path)
+{
+  double reading[ROUNDS], finding[ROUNDS];
+  size_t rows = 0;
+  for (int i = 0; i < ROUNDS; i++) {
+    struct be_source *source;
+    struct be_trace_file *file;
+    struct be_trace_events events;
+    struct be_trace_options options = {.threads = 1};
+    double start = be_clock_s();
+    if (be_source_open(path, &source, NULL) != BE_OK) exit(4);
+    if (be_trace_read(source, &options, &file, NULL) != BE_OK) exit(4);
+    be_source_close(source);
+    reading[i] = be_clock_s() - start;
+    start = be_clock_s();
+    if (be_trace_find(&file->tests[0], &events, NULL) != BE_OK) exit(4);
+    finding[i] = be_clock_s() - start;
+    rows = file->tests[0].rows;
+    be_trace_file_free(file);
+  }
+  qsort(reading, ROUNDS, sizeof *reading, ascending);
+  qsort(finding, ROUNDS, sizeof *finding, ascending);
+  double n = (double)rows, r = reading[ROUNDS / 2], f = finding[ROUNDS / 2];
+  printf("events: %zu rows read in %.2f ms (%.1f ns a row), what happened found in %.2f ms"
+         " (%.1f ns a row), ratio %.2f\n",
+         rows, 1e3 * r, 1e9 * r / n, 1e3 * f, 1e9 * f / n, f / r);
+}
+
+int main(int argc, char **argv)
+{
+  char large[400], small[400], pull[400], program[400];
+  if (argc == 3 && strcmp(argv[1], "strtod") == 0) return sum_by_strtod(argv[2]);
+  const char *build = argc > 1 ? argv[1] : "build";
+  snprintf(large, sizeof large, "%s/bench-large.csv", build);
+  snprintf(small, sizeof small, "%s/bench-small.csv", build);
+  snprintf(pull, sizeof pull, "%s/bench-pull-00.csv", build);
+  write_pull(large, ROWS, 4711);
+  write_pull(small, FEW_ROWS, 4711);
+  printf("trace: three-column CSV, %.0f MB, whole process, page cache; median of %d\n",
+         megabytes(large), ROUNDS);
+  snprintf(program, sizeof program, "%s/bitterend", build);
+  setenv("SELF", argv[0], 1);
+  setenv("PROGRAM", program, 1);
+  compare(large, small);
+  time_pulls(build);
+  time_events(pull);
+  remove(large);
+  remove(small);
+  remove(pull);
+  return 0;
 }
