@@ -5,15 +5,6 @@
 
 #include <string.h>
 
-static const struct {
-  const char *word, *unit;
-} unit_words[] = {{"秒", "s"},       {"ミリ秒", "ms"}, {"毫秒", "ms"},    {"分", "min"},
-                  {"毫米", "mm"},    {"厘米", "cm"},   {"ミリ", "mm"},    {"米", "m"},
-                  {"牛顿", "N"},     {"牛", "N"},      {"千牛", "kN"},    {"公斤", "kg"},
-                  {"千克", "kg"},    {"克", "g"},      {"磅", "lb"},      {"segundos", "s"},
-                  {"sekunden", "s"}, {"secondi", "s"}, {"secondes", "s"}, {"libras", "lb"},
-                  {"millis", "ms"}};
-
 static const enum be_dimension role_dimension[BE_ROLES] = {
     [BE_ROLE_TIME] = BE_TIME, [BE_ROLE_FORCE] = BE_FORCE, [BE_ROLE_EXTENSION] = BE_LENGTH};
 
@@ -25,9 +16,6 @@ static const struct be_unit *unit_of(struct be_span text, const int *score)
   int best = 0;
   text = be_span_trim(text);
   if (text.size == 0) return NULL;
-  for (size_t i = 0; i < sizeof unit_words / sizeof unit_words[0]; i++)
-    if (be_span_is(text, unit_words[i].word))
-      return be_unit_find(unit_words[i].unit, strlen(unit_words[i].unit));
   for (int role = BE_ROLE_TIME; score && role < BE_ROLES; role++) {
     const struct be_unit *found = NULL;
     if (score[role] > best) found = be_unit_find_in(role_dimension[role], text.text, text.size);
