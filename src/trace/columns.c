@@ -364,9 +364,11 @@ static enum be_status no_force(const struct table *t, struct be_err *err)
 
 enum be_status be_columns_assign(const struct be_block *block, const struct be_sample *sample,
                                  const struct be_trace_options *options,
-                                 struct be_trace_layout *layout, struct be_roles *roles,
+                                 struct be_trace_layout *layout, struct be_lanes *lanes,
                                  struct be_err *err)
 {
+  struct be_roles *roles = &lanes->roles[0];
+  *lanes = (struct be_lanes){.count = 1};
   struct table t = {block, sample, options, layout, roles, {{0}}, block->columns_count};
   char delimiter = block->columns_count == 1 ? ',' : block->delimiter;
   *layout = (struct be_trace_layout){.delimiter = delimiter,
@@ -390,5 +392,6 @@ enum be_status be_columns_assign(const struct be_block *block, const struct be_s
   if (status == BE_OK && !has(&t, BE_ROLE_FORCE)) status = no_force(&t, err);
   for (int role = BE_ROLE_TIME; role < BE_ROLES && status == BE_OK; role++)
     status = settle_unit(&t, (enum be_role)role, err);
-  return status;
+  bool scaled = options->force_scale_N < 0 || options->force_scale_N > 0;
+  return status == BE_OK && !scaled ? be_unit_beside(block, layout, roles, err) : status;
 }

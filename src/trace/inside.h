@@ -2,7 +2,8 @@
 /* What the files of this room share; nothing outside the room includes it.
  *
  *   bytes -> coding.c -> text in UTF-8
- *         -> lines.c  -> lines, cells, and what kind each cell is
+ *         -> lines.c  -> lines and cells
+ *         -> cells.c  -> what kind each cell is (clock.c)
  *         -> layout.c -> one block: delimiter, decimal mark, head, first row
  *         -> words.c  -> what the heading of a column says (heading.c)
  *         -> columns.c -> which column is force, time and extension, and why
@@ -54,24 +55,49 @@ struct be_cells {
 /* Cuts a line at its delimiter; quotes are taken off, spaces trimmed. */
 void be_cells_split(struct be_span line, char delimiter, struct be_cells *cells);
 
+struct be_span be_span_trim(struct be_span span);
+bool be_span_is(struct be_span span, const char *word);
+void be_span_copy(struct be_span span, char *text, size_t size);
+
+/* ---- cells.c ---- */
+
 enum be_cell_kind {
   BE_CELL_EMPTY,
-  BE_CELL_NUMBER,
+  BE_CELL_NUMBER,  /* also with thousands marks, or with a unit behind it */
   BE_CELL_MISSING, /* a word that stands for "no value": nan, n/a, OL, -- */
   BE_CELL_CLOCK,   /* 12:03:07.25; its value is in seconds */
+  BE_CELL_DATE,    /* 2026-03-04, alone */
   BE_CELL_BROKEN,  /* starts like a number and is none */
   BE_CELL_TEXT,
 };
 
-/* Whether a missing value says that the load was past the rig's range: OL, ^^^. */
+/* Whether a missing value says that the load was past the rig's range: OL, ^^^, ****. */
 bool be_span_is_over(struct be_span cell);
 /* `value` is set for numbers and clock times only. */
 enum be_cell_kind be_cell_read(struct be_span cell, char decimal, double *value);
 /* Digits after the decimal mark. */
 int be_cell_decimals(struct be_span cell, char decimal);
-struct be_span be_span_trim(struct be_span span);
-bool be_span_is(struct be_span span, const char *word);
-void be_span_copy(struct be_span span, char *text, size_t size);
+/* The unit written behind the number of a cell: "12.3 N"; null if there is none. */
+const struct be_unit *be_cell_unit(struct be_span cell, char decimal);
+
+/* ---- clock.c ---- */
+
+struct be_clock {
+  double seconds; /* of the day, or of a stop-watch */
+  bool bare;      /* two parts and no fraction: read as minutes:seconds */
+};
+
+bool be_clock_read(struct be_span cell, struct be_clock *clock);
+bool be_span_is_date(struct be_span cell);
+
+/* A clock read row after row; start with {0}. */
+struct be_clock_run {
+  double last, add;
+  bool started;
+};
+
+/* The seconds of the next reading, going on past midnight. */
+double be_clock_go_on(struct be_clock_run *run, double seconds);
 
 /* ---- words.c, heading.c ---- */
 
@@ -154,17 +180,41 @@ struct be_roles {
   size_t column[BE_ROLES];
   double scale[BE_ROLES]; /* SI = scale * as written */
   double force_zero;      /* taken off the force as written first */
+  /* "12.3 kg" or "12.3,kg": the unit that each number carries, and the column
+   * where it stands; null where none does. */
+  const struct be_unit *written[BE_ROLES];
+  size_t written_at[BE_ROLES];
+  bool watched; /* one of them is set: be_unit_same must see every row */
 };
+
+/* Tests or signals side by side in one block: each lane is a test of its own. */
+enum { BE_LANES_MAX = 8 };
+struct be_lanes {
+  size_t count;
+  struct be_roles roles[BE_LANES_MAX];
+};
+
+/* Gives the columns their roles, in *layout and *lanes; lane 0 is the leftmost.
+ * Looks for units beside the numbers too. BE_ASK and BE_BAD_INPUT as
+ * be_trace_read. */
 
 enum be_status be_columns_assign(const struct be_block *block, const struct be_sample *sample,
                                  const struct be_trace_options *options,
-                                 struct be_trace_layout *layout, struct be_roles *roles,
+                                 struct be_trace_layout *layout, struct be_lanes *lanes,
                                  struct be_err *err);
 
-/* "12.3 kg": takes the unit that stands in the column after the force in every
- * row, when the heading gives none. BE_BAD_INPUT when it changes; beside.c. */
+/* ---- beside.c ---- */
+
+/* Finds units that stand with the numbers, in their cells or in the column right
+ * of the force, in the first rows. BE_BAD_INPUT when the heading says another. */
 enum be_status be_unit_beside(const struct be_block *block, struct be_trace_layout *layout,
                               struct be_roles *roles, struct be_err *err);
+/* BE_BAD_INPUT when a row's units are not those found: for every row when
+ * roles->watched. */
+enum be_status be_unit_same(const struct be_roles *roles, char decimal,
+                            const struct be_cells *cells, size_t line, struct be_err *err);
+
+/* ---- shape.c ---- */
 
 /* How the numbers of one column behave; shape.c. */
 struct be_shape {

@@ -14,7 +14,7 @@ struct reading {
   size_t capacity;
   struct be_block block;         /* of the test being read */
   struct be_trace_layout layout; /* of the last test */
-  struct be_roles roles;
+  struct be_lanes lanes;
   struct be_rows_end end;  /* of the last test */
   struct be_heading force; /* of the first test, for the sign */
   bool gap;
@@ -58,10 +58,8 @@ static enum be_status find_columns(struct reading *r)
   struct be_sample sample;
   enum be_status status = be_sample_take(&r->block, &sample, r->err);
   if (status != BE_OK) return status;
-  status = be_columns_assign(&r->block, &sample, r->options, &r->layout, &r->roles, r->err);
+  status = be_columns_assign(&r->block, &sample, r->options, &r->layout, &r->lanes, r->err);
   be_sample_free(&sample);
-  bool scaled = r->options->force_scale_N < 0 || r->options->force_scale_N > 0;
-  if (status == BE_OK && !scaled) status = be_unit_beside(&r->block, &r->layout, &r->roles, r->err);
   r->layout.coding = r->text.coding;
   return status;
 }
@@ -77,8 +75,8 @@ static enum be_status scale_force(struct reading *r, struct be_trace *trace)
   trace->force_N = be_alloc((trace->n + 1) * sizeof(double));
   if (!trace->force_N) return be_fail(r->err, BE_NO_MEMORY, "no memory for %zu rows", trace->n);
   for (size_t i = 0; i < trace->n; i++)
-    trace->force_N[i] =
-        r->roles.scale[BE_ROLE_FORCE] * (trace->force_as_written[i] - r->roles.force_zero);
+    trace->force_N[i] = r->lanes.roles[0].scale[BE_ROLE_FORCE] *
+                        (trace->force_as_written[i] - r->lanes.roles[0].force_zero);
   return BE_OK;
 }
 
@@ -100,12 +98,12 @@ static enum be_status read_test(struct reading *r)
   if (status != BE_OK) return status;
   struct be_trace *trace = &r->file->tests[r->file->count++];
   *trace = (struct be_trace){0};
-  status = be_rows_read(&r->block, &r->roles, trace, &r->end, r->err);
+  status = be_rows_read(&r->block, &r->lanes.roles[0], trace, &r->end, r->err);
   if (status != BE_OK) return status;
   trace->layout = r->layout;
   memcpy(trace->title, r->block.title, sizeof trace->title);
-  scale(trace->time_s, trace->n, r->roles.scale[BE_ROLE_TIME]);
-  scale(trace->extension_m, trace->n, r->roles.scale[BE_ROLE_EXTENSION]);
+  scale(trace->time_s, trace->n, r->lanes.roles[0].scale[BE_ROLE_TIME]);
+  scale(trace->extension_m, trace->n, r->lanes.roles[0].scale[BE_ROLE_EXTENSION]);
   status = scale_force(r, trace);
   return status == BE_OK ? make_times(r, trace) : status;
 }
@@ -145,10 +143,10 @@ static bool is_head(const struct reading *r, const struct be_block *next)
   /* Only a title: another test if its axis starts again, or there is none. */
   if (isnan(r->end.axis_last) || !be_lines_next(&lines, &line)) return true;
   enum be_role axis =
-      r->roles.column[BE_ROLE_TIME] != BE_NOWHERE ? BE_ROLE_TIME : BE_ROLE_EXTENSION;
+      r->lanes.roles[0].column[BE_ROLE_TIME] != BE_NOWHERE ? BE_ROLE_TIME : BE_ROLE_EXTENSION;
   be_cells_split(line, next->delimiter, &cells);
-  cell =
-      r->roles.column[axis] < cells.count ? cells.cell[r->roles.column[axis]] : (struct be_span){0};
+  cell = r->lanes.roles[0].column[axis] < cells.count ? cells.cell[r->lanes.roles[0].column[axis]]
+                                                      : (struct be_span){0};
   be_cell_read(cell, next->decimal, &value);
   return !(value > r->end.axis_last);
 }
@@ -237,8 +235,8 @@ static enum be_status read_tests(struct reading *r)
   while (status == BE_OK && found) {
     status = find_columns(r);
     if (status == BE_OK && r->file->count == 0) {
-      size_t extension = r->roles.column[BE_ROLE_EXTENSION];
-      r->force = r->block.headings[r->roles.column[BE_ROLE_FORCE]];
+      size_t extension = r->lanes.roles[0].column[BE_ROLE_EXTENSION];
+      r->force = r->block.headings[r->lanes.roles[0].column[BE_ROLE_FORCE]];
       r->gap = extension != BE_NOWHERE && r->block.headings[extension].gap;
     }
     if (status == BE_OK) status = read_test(r);

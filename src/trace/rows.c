@@ -23,6 +23,7 @@ struct reader {
   size_t *line;
   size_t capacities[BE_ROLES], line_capacity;
   double axis_first, axis_last;
+  struct be_clock_run clock;
 
   size_t blanks;                  /* lines since the last row */
   size_t skipped;                 /* rows without a force */
@@ -230,6 +231,8 @@ static enum verdict read_axes(struct reader *r, const struct be_cells *cells,
     enum be_cell_kind kind = be_cell_read(cell, r->decimal, &r->value[role]);
     if (kind == BE_CELL_TEXT) return end_at(end, cell, column);
     if (kind == BE_CELL_BROKEN) return not_a_number(r, cell, column, err);
+    if (kind == BE_CELL_DATE) return not_a_number(r, cell, column, err);
+    if (kind == BE_CELL_CLOCK) r->value[role] = be_clock_go_on(&r->clock, r->value[role]);
     if (kind == BE_CELL_EMPTY || kind == BE_CELL_MISSING) r->value[role] = NAN;
     int decimals = be_cell_decimals(cell, r->decimal);
     if (decimals > r->decimals[role]) r->decimals[role] = decimals;
@@ -281,6 +284,9 @@ static enum verdict judge_line(struct reader *r, struct be_rows_end *end, struct
   struct be_span cell = cell_at(&cells, column);
   enum be_cell_kind kind = be_cell_read(cell, r->decimal, &r->value[BE_ROLE_FORCE]);
   if (kind == BE_CELL_NUMBER) {
+    if (r->roles->watched &&
+        be_unit_same(r->roles, r->decimal, &cells, r->lines.number, err) != BE_OK)
+      return ROW_FAILS;
     int decimals = be_cell_decimals(cell, r->decimal);
     if (decimals > r->decimals[BE_ROLE_FORCE]) r->decimals[BE_ROLE_FORCE] = decimals;
     return read_axes(r, &cells, end, err);
@@ -324,7 +330,7 @@ static enum be_status read_all(struct reader *r, struct be_rows_end *end, struct
 {
   while (r->lines.at != r->lines.end) {
     struct be_lines before = r->lines;
-    enum verdict verdict = read_fast(r) ? ROW_READ : judge_line(r, end, err);
+    enum verdict verdict = !r->roles->watched && read_fast(r) ? ROW_READ : judge_line(r, end, err);
     if (verdict == ROW_PASSED) continue;
     if (verdict == ROW_FAILS) return BE_BAD_INPUT;
     end->next = before;
@@ -343,6 +349,12 @@ static enum be_status read_all(struct reader *r, struct be_rows_end *end, struct
 static enum be_status check_gaps(const struct reader *r, struct be_err *err)
 {
   size_t column = r->roles->column[BE_ROLE_FORCE];
+  if (r->n == 0 && r->skipped == 0) {
+    be_fail(err, BE_BAD_INPUT, "no row has a number in column %zu", column + 1);
+    be_fail_at(err, NULL, r->lines.number, column + 1);
+    be_fail_remedy(err, "name the column of the force with --columns force=2");
+    return BE_BAD_INPUT;
+  }
   if (r->skipped <= r->n) return BE_OK;
   be_fail(err, BE_BAD_INPUT, "%zu of %zu rows have no force in column %zu", r->skipped,
           r->skipped + r->n, column + 1);
