@@ -52,8 +52,8 @@ static bool is_mute(const struct table *t, size_t c)
 {
   const struct be_heading *heading = &t->block->headings[c];
   return t->layout->columns[c].role == BE_ROLE_NONE && t->shape[c].numbers > 0 && !heading->unit &&
-         !heading->strange_unit[0] && !heading->score[BE_ROLE_TIME] &&
-         !heading->score[BE_ROLE_FORCE] && !heading->score[BE_ROLE_EXTENSION];
+         !heading->strange_unit[0] && !heading->says.score[BE_ROLE_TIME] &&
+         !heading->says.score[BE_ROLE_FORCE] && !heading->says.score[BE_ROLE_EXTENSION];
 }
 
 /* How strongly the heading of a free column speaks for a role; 0: not at all. */
@@ -61,9 +61,9 @@ static int heading_score(const struct table *t, size_t c, enum be_role role)
 {
   const struct be_heading *heading = &t->block->headings[c];
   if (t->layout->columns[c].role != BE_ROLE_NONE || t->shape[c].numbers == 0) return 0;
-  int score = heading->score[role];
+  int score = heading->says.score[role];
   for (int other = BE_ROLE_TIME; other < BE_ROLES; other++)
-    if (!heading->unit && heading->score[other] > score) return 0;
+    if (!heading->unit && heading->says.score[other] > score) return 0;
   if (heading->unit)
     return heading->unit->dimension == role_dimension[role] ? score + UNIT_SPEAKS : 0;
   if (heading->strange_unit[0] && role != BE_ROLE_FORCE) return 0;
@@ -82,14 +82,14 @@ static void give_by_heading(struct table *t, size_t c, enum be_role role, const 
 {
   const struct be_heading *heading = &t->block->headings[c];
   char why[120];
-  if (heading->score[role])
+  if (heading->says.score[role])
     snprintf(why, sizeof why, "named for %s, %s%s", be_role_word(role), unit_words(heading->place),
              more);
   else if (heading->unit)
     snprintf(why, sizeof why, "its %s is one of %s%s", unit_words(heading->place),
              be_dimension_word(role_dimension[role]), more);
   else snprintf(why, sizeof why, "it holds times of day%s", more);
-  bool sure = heading->unit && heading->score[role] && !more[0];
+  bool sure = heading->unit && heading->says.score[role] && !more[0];
   give(t, c, role, sure ? BE_SURE : BE_LIKELY, why);
 }
 

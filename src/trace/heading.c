@@ -66,7 +66,7 @@ static void unit_in_brackets(struct be_span name, struct be_heading *heading)
   struct be_span inside;
   size_t at = 0;
   while (!heading->unit && next_bracketed(name, &at, &inside)) {
-    heading->unit = unit_of(inside, heading->score);
+    heading->unit = unit_of(inside, heading->says.score);
     if (heading->unit) heading->place = BE_UNIT_IN_BRACKETS;
     else if (may_be_unit(inside)) be_span_copy(inside, heading->strange_unit, BE_UNIT_MAX);
   }
@@ -82,7 +82,7 @@ static void unit_in_name(struct be_span name, struct be_heading *heading)
   struct be_span last = {name.text + start, name.size - start};
   if (start == 0) heading->unit = unit_of(name, NULL);
   for (int role = BE_ROLE_TIME; start > 0 && role < BE_ROLES && !heading->unit; role++)
-    if (heading->score[role])
+    if (heading->says.score[role])
       heading->unit = be_unit_find_in(role_dimension[role], last.text, last.size);
   if (!heading->unit && start > 0 && last.size > 1) {
     const struct be_unit *unit = be_unit_find(last.text, last.size);
@@ -96,7 +96,7 @@ static void unit_in_line(struct be_span unit, struct be_heading *heading)
   struct be_span inside = be_span_trim(unit), bare;
   size_t at = 0;
   if (next_bracketed(inside, &at, &bare)) inside = bare;
-  heading->unit = unit_of(inside, heading->score);
+  heading->unit = unit_of(inside, heading->says.score);
   if (heading->unit) heading->place = BE_UNIT_IN_LINE;
   else be_span_copy(inside, heading->strange_unit, BE_UNIT_MAX);
 }
@@ -117,7 +117,7 @@ void be_heading_read(struct be_span name, struct be_span unit, struct be_heading
   name = be_span_trim(name);
   be_span_copy(name, heading->name, BE_NAME_MAX);
   be_words_fold(name, folded, sizeof folded);
-  be_words_score(folded, heading->score);
+  be_words_score(folded, &heading->says);
   heading->gap = be_words_have(folded, "gap", false) || be_words_have(folded, "spalt", false) ||
                  be_words_have(folded, "entrefer", false);
   heading->direction = direction_of(folded);
@@ -149,6 +149,6 @@ bool be_text_is_heading(struct be_span text)
   struct be_heading heading;
   be_heading_read(text, (struct be_span){0}, &heading);
   for (int role = BE_ROLE_TIME; role < BE_ROLES; role++)
-    if (heading.score[role]) return true;
+    if (heading.says.score[role]) return true;
   return heading.unit != NULL;
 }

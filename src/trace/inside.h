@@ -110,9 +110,17 @@ enum be_unit_place {
   BE_UNIT_IN_NAME,
 };
 
+/* What words say of a column. */
+struct be_speech {
+  int score[BE_ROLES]; /* how strongly they speak for a role; 0: not at all */
+  bool other;          /* they name another quantity: stress, speed, Fmax */
+  bool figure;         /* they name a figure or setting: peak, mean, setpoint */
+  bool counter;        /* they number the rows or name the specimen, and no more */
+};
+
 struct be_heading {
   char name[BE_NAME_MAX];
-  int score[BE_ROLES]; /* how strongly the words speak for a role; 0: not at all */
+  struct be_speech says;
   const struct be_unit *unit;
   enum be_unit_place place;
   char strange_unit[BE_UNIT_MAX]; /* a unit is written that is not known */
@@ -123,7 +131,7 @@ struct be_heading {
 /* Lower case without accents, cut to fit. */
 void be_words_fold(struct be_span text, char *out, size_t size);
 bool be_words_have(const char *folded, const char *word, bool part);
-void be_words_score(const char *folded, int score[BE_ROLES]);
+void be_words_score(const char *folded, struct be_speech *speech);
 
 void be_heading_read(struct be_span name, struct be_span unit, struct be_heading *heading);
 /* True when every cell that is filled reads as a unit and one is known. */

@@ -159,8 +159,9 @@ static bool names_trace(const struct be_block *block)
   for (size_t c = 0; c < block->columns_count; c++) {
     const struct be_heading *heading = &block->headings[c];
     bool bare = !heading->name[0] && heading->unit && heading->unit->dimension == BE_FORCE;
-    force |= bare || heading->score[BE_ROLE_FORCE] >= READING;
-    axis |= heading->score[BE_ROLE_TIME] > 0 || heading->score[BE_ROLE_EXTENSION] > 0 || bare;
+    force |= bare || heading->says.score[BE_ROLE_FORCE] >= READING;
+    axis |=
+        heading->says.score[BE_ROLE_TIME] > 0 || heading->says.score[BE_ROLE_EXTENSION] > 0 || bare;
   }
   return force && axis;
 }
