@@ -5,9 +5,6 @@
 
 #include <string.h>
 
-static const enum be_dimension role_dimension[BE_ROLES] = {
-    [BE_ROLE_TIME] = BE_TIME, [BE_ROLE_FORCE] = BE_FORCE, [BE_ROLE_EXTENSION] = BE_LENGTH};
-
 /* The unit that a text spells; roles that the name speaks for come first, so
  * that "m" is a minute under "time". score may be null. */
 static const struct be_unit *unit_of(struct be_span text, const int *score)
@@ -18,7 +15,7 @@ static const struct be_unit *unit_of(struct be_span text, const int *score)
   if (text.size == 0) return NULL;
   for (int role = BE_ROLE_TIME; score && role < BE_ROLES; role++) {
     const struct be_unit *found = NULL;
-    if (score[role] > best) found = be_unit_find_in(role_dimension[role], text.text, text.size);
+    if (score[role] > best) found = be_unit_find_in(be_role_dimension[role], text.text, text.size);
     if (found) unit = found, best = score[role];
   }
   return unit ? unit : be_unit_find(text.text, text.size);
@@ -74,16 +71,49 @@ static void unit_in_brackets(struct be_span name, struct be_heading *heading)
 
 /* ---- elsewhere ---- */
 
-/* "Force_N", "Kraft in N", "Weg/mm", "N". */
+static bool is_small(char c)
+{
+  return c >= 'a' && c <= 'z';
+}
+
+/* Where the unit of "ForceN", "LoadKg" or "ForcekN" starts; 0 if it has none.
+ * A small letter before the capital belongs to it when the rest is a word. */
+static size_t camel_unit(struct be_span name)
+{
+  size_t capital = name.size, prefix = 1;
+  while (capital > 0 && is_small(name.text[capital - 1])) capital--;
+  if (capital < 4 || name.text[capital - 1] < 'A' || name.text[capital - 1] > 'Z') return 0;
+  capital--;
+  for (size_t i = 1; i <= 3; i++)
+    if (!is_small(name.text[capital - i])) return 0;
+  for (; prefix <= 2; prefix++) {
+    const char *start = name.text + capital - prefix;
+    char folded[BE_NAME_MAX];
+    struct be_speech says;
+    if (!be_unit_find(start, (size_t)(name.text + name.size - start))) continue;
+    size_t word = capital - prefix;
+    while (word > 0 && is_small(name.text[word - 1])) word--;
+    if (word > 0) word--;
+    be_words_fold((struct be_span){name.text + word, capital - prefix - word}, folded,
+                  sizeof folded);
+    be_words_score(folded, &says);
+    for (int role = BE_ROLE_TIME; role < BE_ROLES; role++)
+      if (says.score[role]) return capital - prefix;
+    return 0;
+  }
+  return capital;
+}
+
+/* "Force_N", "Kraft in N", "Weg/mm", "ForceN", "N". */
 static void unit_in_name(struct be_span name, struct be_heading *heading)
 {
-  size_t start = name.size;
-  while (start > 0 && !strchr(" _/,.:;-", name.text[start - 1])) start--;
+  size_t start = name.size, camel = camel_unit(name);
+  while (start > camel && !strchr(" _/,.:;-", name.text[start - 1])) start--;
   struct be_span last = {name.text + start, name.size - start};
   if (start == 0) heading->unit = unit_of(name, NULL);
   for (int role = BE_ROLE_TIME; start > 0 && role < BE_ROLES && !heading->unit; role++)
     if (heading->says.score[role])
-      heading->unit = be_unit_find_in(role_dimension[role], last.text, last.size);
+      heading->unit = be_unit_find_in(be_role_dimension[role], last.text, last.size);
   if (!heading->unit && start > 0 && last.size > 1) {
     const struct be_unit *unit = be_unit_find(last.text, last.size);
     if (unit && unit->dimension != BE_RATIO && !be_span_is(last, "in")) heading->unit = unit;

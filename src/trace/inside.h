@@ -7,6 +7,7 @@
  *         -> layout.c -> one block: delimiter, decimal mark, head, first row
  *         -> words.c  -> what the heading of a column says (heading.c)
  *         -> columns.c -> which column is force, time and extension, and why
+ *                         (lanes.c, guess.c, settle.c, beside.c)
  *         -> rows.c   -> arrays
  *         -> sign.c   -> which direction is the pull
  *   events.c joins smooth.c, slips.c and ending.c: what happened. */
@@ -110,6 +111,8 @@ enum be_unit_place {
   BE_UNIT_IN_NAME,
 };
 
+extern const enum be_dimension be_role_dimension[BE_ROLES]; /* columns.c */
+
 /* What words say of a column. */
 struct be_speech {
   int score[BE_ROLES]; /* how strongly they speak for a role; 0: not at all */
@@ -150,6 +153,9 @@ struct be_block {
   bool has_names;
   bool mixed; /* its rows hold words beside numbers */
   char title[BE_NAME_MAX];
+  char delimiter_why[120], decimal_why[120];
+  double interval_s; /* from row to row, as the head states it; 0 if not */
+  char interval_why[120];
   struct be_span head_line; /* the line with the names, or the last of the head */
   size_t head_line_number;
   struct be_lines rows; /* positioned before the first row */
@@ -169,7 +175,7 @@ void be_head_read(struct be_lines from, struct be_block *block);
 /* Cuts a line of names; a comment mark before them is dropped. */
 void be_head_split(struct be_span line, const struct be_block *block, struct be_cells *cells);
 
-/* ---- columns.c ---- */
+/* ---- shape.c ---- */
 
 /* The first rows of a block in numbers, not-a-number where there is none. */
 struct be_sample {
@@ -181,6 +187,27 @@ struct be_sample {
 enum be_status be_sample_take(const struct be_block *block, struct be_sample *sample,
                               struct be_err *err);
 void be_sample_free(struct be_sample *sample);
+
+/* How the numbers of one column behave. */
+struct be_shape {
+  size_t numbers;
+  size_t rises, falls, level;
+  size_t turns; /* changes of direction */
+  double step;  /* median of the steps that are not 0 */
+  bool even;    /* it rises all the way in equal steps */
+  bool counts;  /* whole numbers, one more each row */
+  bool steady;  /* it never or hardly ever steps back */
+  bool whole;
+  bool constant;
+  double first, last, most;
+};
+
+enum be_status be_shape_of(const struct be_sample *sample, size_t column, struct be_shape *shape,
+                           struct be_err *err);
+/* "1.5, 2.5, 9 ... up to 17": what a column would give. */
+void be_sample_words(const struct be_sample *sample, size_t column, char *text, size_t size);
+
+/* ---- columns.c ---- */
 
 /* Where each role is found; BE_NOWHERE if it is not. */
 enum { BE_NOWHERE = BE_TRACE_COLUMNS_MAX };
@@ -211,6 +238,51 @@ enum be_status be_columns_assign(const struct be_block *block, const struct be_s
                                  struct be_trace_layout *layout, struct be_lanes *lanes,
                                  struct be_err *err);
 
+/* A block whose columns are being given roles, one lane after another. */
+struct be_table {
+  const struct be_block *block;
+  const struct be_sample *sample;
+  const struct be_trace_options *options;
+  struct be_trace_layout *layout;
+  struct be_lanes *lanes;
+  struct be_roles *roles; /* of the lane at hand */
+  size_t lane, from, to;  /* which lane, and its columns [from, to) */
+  size_t columns;
+  struct be_shape shape[BE_TRACE_COLUMNS_MAX];
+};
+
+/* How strongly the heading of a free column speaks for a role; 0: not at all. */
+int be_heading_score(const struct be_table *table, size_t column, enum be_role role);
+/* A free column with numbers whose heading says nothing of any role. */
+bool be_column_is_mute(const struct be_table *table, size_t column);
+void be_column_give(struct be_table *table, size_t column, enum be_role role,
+                    enum be_sureness sureness, const char *why);
+/* Lowers how sure a column is, and adds why. */
+void be_column_doubt(struct be_trace_column *column, enum be_sureness sureness, const char *why);
+/* BE_ASK: both columns can have the role; what each would give is shown. */
+enum be_status be_column_ask(const struct be_table *table, size_t a, size_t b, enum be_role role,
+                             const char *why, struct be_err *err);
+/* The line that names the columns, or else the first row. */
+size_t be_table_line(const struct be_table *table);
+
+/* ---- guess.c ---- */
+
+/* Roles for columns that say nothing, from the shape of their numbers. */
+enum be_status be_guess_roles(struct be_table *table, struct be_err *err);
+/* Do the numbers of a column fit the role that its name gave it? Lowers the
+ * sureness, takes the role away, or asks. */
+enum be_status be_guess_doubts(struct be_table *table, struct be_err *err);
+
+/* ---- lanes.c ---- */
+
+/* Where each lane starts, left to right; returns how many there are. */
+size_t be_lanes_find(struct be_table *table, size_t from[BE_LANES_MAX]);
+
+/* ---- settle.c ---- */
+
+/* The unit and the scale of a role of the lane at hand. */
+enum be_status be_unit_settle(struct be_table *table, enum be_role role, struct be_err *err);
+
 /* ---- beside.c ---- */
 
 /* Finds units that stand with the numbers, in their cells or in the column right
@@ -221,23 +293,6 @@ enum be_status be_unit_beside(const struct be_block *block, struct be_trace_layo
  * roles->watched. */
 enum be_status be_unit_same(const struct be_roles *roles, char decimal,
                             const struct be_cells *cells, size_t line, struct be_err *err);
-
-/* ---- shape.c ---- */
-
-/* How the numbers of one column behave; shape.c. */
-struct be_shape {
-  size_t numbers;
-  size_t rises, falls, level;
-  size_t turns; /* changes of direction */
-  double step;  /* median of the steps that are not 0 */
-  bool even;    /* it rises all the way in equal steps */
-  bool counts;  /* whole numbers, one more each row */
-  bool steady;  /* it never or hardly ever steps back */
-  bool whole;
-};
-
-enum be_status be_shape_of(const struct be_sample *sample, size_t column, struct be_shape *shape,
-                           struct be_err *err);
 
 /* ---- rows.c ---- */
 
