@@ -217,7 +217,7 @@ static void names_in_other_forms_are_found(void **state)
       {"時間,変位,引張荷重 [ニュートン]", "txF", "N"},
       {"Temps (s),Déplacement traverse (mm),Efforts (kgf)", "txF", "kg"},
       {"Tempos (s),Deslocamentos (mm),Carga (kgf)", "txF", "kg"},
-      {"Time (h:m:s),Fmax (N),Load (N)", "t-F", "N"},
+      {"Time (s),Fmax (N),Load (N)", "t-F", "N"},
       {"Time (s),Peak load (N),Load (N)", "t-F", "N"},
       {"Time (s),Stress,Load", "t-F", NULL},
       {"Time (s),Temp,Load", "t-F", NULL},
