@@ -5,19 +5,42 @@
 
 #include <string.h>
 
-enum { HEAD_KEPT = 16 };
+enum { HEAD_KEPT = 16, NAMES_WITHIN = 4 };
 
 struct head_line {
   struct be_span text;
   size_t number;
 };
 
-static struct be_span without_comment(struct be_span line)
+/* Comment marks of several kinds of file. */
+static struct be_span without_comment(struct be_span line, char delimiter)
 {
   line = be_span_trim(line);
-  while (line.size && (line.text[0] == '#' || line.text[0] == '%')) line.text++, line.size--;
+  while (line.size && strchr("#%!'", line.text[0])) line.text++, line.size--;
+  if (line.size && line.text[0] == ';' && delimiter != ';') line.text++, line.size--;
   if (line.size >= 2 && memcmp(line.text, "//", 2) == 0) line.text += 2, line.size -= 2;
   return line;
+}
+
+/* "-----  -----" under names. */
+static bool is_rule(struct be_span line)
+{
+  size_t marks = 0;
+  for (size_t i = 0; i < line.size; i++) {
+    if (!strchr("-=_+|*#;, \t", line.text[i])) return false;
+    marks += strchr("-=_*#", line.text[i]) != NULL;
+  }
+  return marks > 2;
+}
+
+/* The line by which spreadsheets are told the delimiter. */
+bool be_line_names_delimiter(struct be_span line, char *delimiter)
+{
+  line = be_span_trim(line);
+  if (line.size && line.text[0] == '"') line.text++, line.size--;
+  if (line.size < 5 || !be_span_is((struct be_span){line.text, 4}, "sep=")) return false;
+  *delimiter = line.text[4];
+  return strchr(",;\t ", *delimiter) != NULL;
 }
 
 /* ---- names between spaces ---- */
@@ -56,11 +79,15 @@ static void split_wide(struct be_span line, struct be_cells *cells)
 
 void be_head_split(struct be_span line, const struct be_block *block, struct be_cells *cells)
 {
-  line = without_comment(line);
+  line = without_comment(line, block->delimiter);
   if (block->columns_count == 1) {
     be_cells_split(line, '\t', cells);
   } else if (block->delimiter != ' ') {
     be_cells_split(line, block->delimiter, cells);
+    /* "; Time; Force": the first mark is one of comment. */
+    if (cells->count == block->columns_count + 1 && block->delimiter == ';' &&
+        cells->count <= BE_TRACE_COLUMNS_MAX && line.text[0] == ';')
+      memmove(cells->cell, cells->cell + 1, --cells->count * sizeof cells->cell[0]);
   } else {
     split_wide(be_span_trim(line), cells);
     if (cells->count == block->columns_count) return;
@@ -106,8 +133,10 @@ static void read_title(const struct head_line *line, const struct be_block *bloc
 {
   struct be_cells cells;
   size_t length = 0;
-  be_cells_split(without_comment(line->text), block->columns_count == 1 ? '\t' : block->delimiter,
-                 &cells);
+  char named;
+  if (be_line_names_delimiter(line->text, &named)) return;
+  be_cells_split(without_comment(line->text, block->delimiter),
+                 block->columns_count == 1 ? '\t' : block->delimiter, &cells);
   if (cells.count > BE_TRACE_COLUMNS_MAX) return;
   struct line_kind kind = kind_of(&cells, block->decimal);
   bool spaced = block->delimiter == ' ';
@@ -122,18 +151,43 @@ static void read_title(const struct head_line *line, const struct be_block *bloc
 
 /* ---- the head ---- */
 
-/* Keeps the last filled lines of the head; returns how many. */
-static size_t last_lines(struct be_lines from, const struct be_block *block,
+/* Keeps the last filled lines of the head; returns how many. Looks for a stated
+ * interval in all of them. */
+static size_t last_lines(struct be_lines from, struct be_block *block,
                          struct head_line kept[HEAD_KEPT])
 {
   size_t count = 0;
   struct be_span line;
   while (from.number < block->rows.number && be_lines_next(&from, &line)) {
-    if (be_span_trim(line).size == 0) continue;
+    if (be_span_trim(line).size == 0 || is_rule(line)) continue;
+    be_interval_read(be_span_trim(line), from.number, block);
     if (count == HEAD_KEPT) memmove(kept, kept + 1, --count * sizeof *kept);
     kept[count++] = (struct head_line){line, from.number};
   }
   return count;
+}
+
+/* Does a line that can name the columns name one of a trace? */
+static bool names_one(const struct be_cells *cells)
+{
+  for (size_t i = 0; i < cells->count; i++)
+    if (be_text_is_heading(cells->cell[i])) return true;
+  return false;
+}
+
+/* The line that names the columns: the nearest to the rows that speaks of a
+ * trace, or else the last one if it can be. Returns its place from 1, or 0. */
+static size_t find_names(const struct head_line *kept, size_t count, const struct be_block *block)
+{
+  struct be_cells cells;
+  size_t lowest = count > NAMES_WITHIN ? count - NAMES_WITHIN : 0;
+  for (size_t i = count; i > lowest; i--) {
+    be_head_split(kept[i - 1].text, block, &cells);
+    if (can_name(&cells, block) && names_one(&cells)) return i;
+  }
+  if (count == 0) return 0;
+  be_head_split(kept[count - 1].text, block, &cells);
+  return can_name(&cells, block) ? count : 0;
 }
 
 void be_head_read(struct be_lines from, struct be_block *block)
@@ -147,16 +201,15 @@ void be_head_read(struct be_lines from, struct be_block *block)
   be_head_split(kept[left - 1].text, block, &units);
   if (be_cells_are_units(&units)) left--;
   else units.count = 0;
-  if (left > 0) {
-    be_head_split(kept[left - 1].text, block, &names);
-    if (can_name(&names, block)) {
-      left--;
-      block->has_names = true;
-      block->head_line = kept[left].text;
-      block->head_line_number = kept[left].number;
-    } else {
-      names.count = 0;
-    }
+  size_t at = find_names(kept, left, block);
+  if (at > 0) {
+    be_head_split(kept[at - 1].text, block, &names);
+    block->has_names = true;
+    block->head_line = kept[at - 1].text;
+    block->head_line_number = kept[at - 1].number;
+    if (units.count == 0 && at < left) be_head_split(kept[at].text, block, &units);
+    if (!be_cells_are_units(&units)) units.count = 0;
+    left = at - 1;
   }
   for (size_t i = 0; i < block->columns_count; i++)
     be_heading_read(i < names.count ? names.cell[i] : (struct be_span){0},

@@ -170,8 +170,30 @@ enum be_status be_block_find(struct be_lines from, const struct be_trace_options
 enum be_status be_block_next(struct be_lines from, const struct be_block *before,
                              struct be_block *block);
 
+/* One way to cut the first lines into rows. */
+struct be_candidate {
+  char delimiter, decimal;
+  bool mixed;
+  size_t columns;
+  size_t rows;           /* of that many cells in the window */
+  size_t grouped;        /* cells with a space between thousands, in the first of them */
+  struct be_lines first; /* before the first of them */
+};
+
+/* Can the commas, points and spaces of the best candidate be read in another
+ * way that is as good? May change *best; BE_ASK shows both readings; comma.c. */
+enum be_status be_marks_settle(struct be_lines from, const struct be_candidate *one_column,
+                               const struct be_trace_options *options, struct be_candidate *best,
+                               struct be_err *err);
+/* Says in block->decimal_why what the decimal mark was seen in. */
+void be_marks_explain(const struct be_trace_options *options, struct be_block *block);
+
 /* Reads the lines [from, block->rows) into headings, units and a title. */
 void be_head_read(struct be_lines from, struct be_block *block);
+/* "sep=;" */
+bool be_line_names_delimiter(struct be_span line, char *delimiter);
+/* Takes block->interval_s from a line of the head that states it; interval.c. */
+void be_interval_read(struct be_span line, size_t number, struct be_block *block);
 /* Cuts a line of names; a comment mark before them is dropped. */
 void be_head_split(struct be_span line, const struct be_block *block, struct be_cells *cells);
 

@@ -82,10 +82,17 @@ static enum be_status scale_force(struct reading *r, struct be_trace *trace)
 
 static enum be_status make_times(struct reading *r, struct be_trace *trace)
 {
-  if (trace->time_s || !(r->options->rate_Hz > 0)) return BE_OK;
+  double rate_Hz = r->options->rate_Hz;
+  if (!(rate_Hz > 0) && r->layout.interval_s > 0) {
+    /* 0.0005 s is 2000 Hz: division by whole hertz gives the nearest double to
+     * each time, as if it had been written in the file. */
+    rate_Hz = 1 / r->layout.interval_s;
+    if (fabs(rate_Hz - round(rate_Hz)) < 1e-9 * rate_Hz) rate_Hz = round(rate_Hz);
+  }
+  if (trace->time_s || !(rate_Hz > 0)) return BE_OK;
   trace->time_s = be_alloc_array(trace->n + 1, sizeof(double));
   if (!trace->time_s) return be_fail(r->err, BE_NO_MEMORY, "no memory for %zu rows", trace->n);
-  for (size_t i = 0; i < trace->n; i++) trace->time_s[i] = (double)i / r->options->rate_Hz;
+  for (size_t i = 0; i < trace->n; i++) trace->time_s[i] = (double)i / rate_Hz;
   return BE_OK;
 }
 
