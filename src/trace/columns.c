@@ -245,6 +245,29 @@ static enum be_status no_force(const struct be_table *t, struct be_err *err)
   return BE_BAD_INPUT;
 }
 
+/* "+   12.5" cut between its sign and its digits would lose the sign. */
+static enum be_status check_signs(const struct be_table *t, struct be_err *err)
+{
+  enum { LOOKED_AT = 600 };
+  size_t force = t->roles->column[BE_ROLE_FORCE];
+  struct be_lines lines = t->block->rows;
+  struct be_span line;
+  struct be_cells cells;
+  if (force == 0 || t->layout->columns[force - 1].role != BE_ROLE_NONE) return BE_OK;
+  for (size_t i = 0; i < LOOKED_AT && be_lines_next(&lines, &line); i++) {
+    be_cells_split(line, t->block->delimiter, &cells);
+    if (force >= cells.count || cells.count > BE_TRACE_COLUMNS_MAX) continue;
+    struct be_span cell = cells.cell[force - 1];
+    bool minus = t->block->delimiter == ' ' && be_span_is(cell, "-");
+    if (!minus && !be_span_is(cell, "+")) continue;
+    be_fail(err, BE_BAD_INPUT, "a sign stands apart from its number");
+    be_fail_at(err, NULL, lines.number, force);
+    be_fail_remedy(err, "export the numbers with their signs, such as -12.5");
+    return BE_BAD_INPUT;
+  }
+  return BE_OK;
+}
+
 /* Roles for the columns of one lane. */
 static enum be_status assign_lane(struct be_table *t, struct be_err *err)
 {
@@ -258,6 +281,7 @@ static enum be_status assign_lane(struct be_table *t, struct be_err *err)
   status = be_guess_doubts(t, err);
   if (status == BE_OK && t->lanes->count == 1) status = be_guess_roles(t, err);
   if (status == BE_OK && !has(t, BE_ROLE_FORCE)) status = no_force(t, err);
+  if (status == BE_OK) status = check_signs(t, err);
   for (int role = BE_ROLE_TIME; role < BE_ROLES && status == BE_OK; role++)
     status = be_unit_settle(t, (enum be_role)role, err);
   return status == BE_OK && !scaled ? be_unit_beside(t->block, t->layout, t->roles, err) : status;

@@ -190,6 +190,30 @@ static size_t find_names(const struct head_line *kept, size_t count, const struc
   return can_name(&cells, block) ? count : 0;
 }
 
+/* A line below names where one cell is a unit and none is a name: its strange
+ * words are units too. */
+static bool are_units_below(const struct head_line *kept, size_t count,
+                            const struct be_block *block, const struct be_cells *units)
+{
+  struct be_cells names;
+  bool known = be_cells_are_units(units), spoken = false;
+  if (known || count < 2) return known;
+  for (size_t i = 0; i < units->count; i++) {
+    struct be_heading heading;
+    be_heading_read(units->cell[i], (struct be_span){0}, &heading);
+    for (int role = BE_ROLE_TIME; role < BE_ROLES; role++)
+      if (heading.says.score[role]) return false;
+    known |= heading.unit && heading.place == BE_UNIT_IN_NAME;
+  }
+  be_head_split(kept[count - 2].text, block, &names);
+  for (size_t i = 0; i < names.count; i++) {
+    struct be_heading heading;
+    be_heading_read(names.cell[i], (struct be_span){0}, &heading);
+    spoken |= heading.says.score[BE_ROLE_FORCE] > 0;
+  }
+  return known && spoken && can_name(&names, block);
+}
+
 void be_head_read(struct be_lines from, struct be_block *block)
 {
   struct head_line kept[HEAD_KEPT];
@@ -199,7 +223,8 @@ void be_head_read(struct be_lines from, struct be_block *block)
   block->head_line = kept[left - 1].text;
   block->head_line_number = kept[left - 1].number;
   be_head_split(kept[left - 1].text, block, &units);
-  if (be_cells_are_units(&units)) left--;
+  bool below = are_units_below(kept, left, block, &units);
+  if (below) left--;
   else units.count = 0;
   size_t at = find_names(kept, left, block);
   if (at > 0) {
@@ -207,8 +232,10 @@ void be_head_read(struct be_lines from, struct be_block *block)
     block->has_names = true;
     block->head_line = kept[at - 1].text;
     block->head_line_number = kept[at - 1].number;
-    if (units.count == 0 && at < left) be_head_split(kept[at].text, block, &units);
-    if (!be_cells_are_units(&units)) units.count = 0;
+    if (units.count == 0 && at < left) {
+      be_head_split(kept[at].text, block, &units);
+      if (!be_cells_are_units(&units)) units.count = 0;
+    }
     left = at - 1;
   }
   for (size_t i = 0; i < block->columns_count; i++)

@@ -58,12 +58,28 @@ static bool may_be_unit(struct be_span text)
   return !(text.text[0] >= '0' && text.text[0] <= '9');
 }
 
+/* "(pound force)", "(in lb)", "(N, corrected)": the one word that is a unit of
+ * what the name speaks of. */
+static const struct be_unit *unit_among(struct be_span text, const int *score)
+{
+  for (int role = BE_ROLE_TIME; role < BE_ROLES; role++) {
+    for (size_t at = 0, end; score[role] && at < text.size; at = end + 1) {
+      for (end = at; end < text.size && !strchr(" ,;", text.text[end]);) end++;
+      const struct be_unit *unit =
+          be_unit_find_in(be_role_dimension[role], text.text + at, end - at);
+      if (unit) return unit;
+    }
+  }
+  return NULL;
+}
+
 static void unit_in_brackets(struct be_span name, struct be_heading *heading)
 {
   struct be_span inside;
   size_t at = 0;
   while (!heading->unit && next_bracketed(name, &at, &inside)) {
     heading->unit = unit_of(inside, heading->says.score);
+    if (!heading->unit) heading->unit = unit_among(inside, heading->says.score);
     if (heading->unit) heading->place = BE_UNIT_IN_BRACKETS;
     else if (may_be_unit(inside)) be_span_copy(inside, heading->strange_unit, BE_UNIT_MAX);
   }

@@ -204,6 +204,7 @@ struct be_sample {
   size_t rows, columns;
   double *value; /* row by row; the sample's own */
   size_t clocks[BE_TRACE_COLUMNS_MAX];
+  size_t bare_clocks[BE_TRACE_COLUMNS_MAX]; /* "10:11": of these, hours or minutes first */
 };
 
 enum be_status be_sample_take(const struct be_block *block, struct be_sample *sample,

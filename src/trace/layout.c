@@ -54,18 +54,30 @@ static bool same_row(const struct row_shape *a, const struct row_shape *b)
   return a->count == b->count && a->words == b->words;
 }
 
-/* Words beside numbers are those of a record when they hardly change from row to
- * row; keys with their values all differ. */
-static bool same_text(struct be_span a, struct be_span b)
+/* Words beside numbers are those of a record when a few come again and again;
+ * the keys of a head all differ. */
+struct texts {
+  size_t count; /* of those that differ; no more than are kept are told apart */
+  struct be_span text[8];
+};
+
+static void add_text(struct texts *texts, struct be_span text)
 {
-  return a.size == b.size && (a.size == 0 || memcmp(a.text, b.text, a.size) == 0);
+  size_t kept = texts->count < 8 ? texts->count : 8;
+  for (size_t i = 0; i < kept; i++) {
+    struct be_span known = texts->text[i];
+    if (known.size == text.size && (!text.size || memcmp(known.text, text.text, text.size) == 0))
+      return;
+  }
+  if (kept < 8) texts->text[kept] = text;
+  texts->count++;
 }
 
 /* Tallies the rows of a window; true when there are enough. *lines ends past it. */
 static bool tally(struct be_lines *lines, struct be_candidate *candidate)
 {
   size_t rows[BE_TRACE_COLUMNS_MAX + 1] = {0};
-  size_t changes[BE_TRACE_COLUMNS_MAX + 1] = {0};
+  struct texts texts[BE_TRACE_COLUMNS_MAX + 1];
   struct be_lines first[BE_TRACE_COLUMNS_MAX + 1];
   struct run run = {0};
   struct be_span line;
@@ -84,8 +96,8 @@ static bool tally(struct be_lines *lines, struct be_candidate *candidate)
     if (run.length == 0 || !same_row(&shape, &run.shape))
       run = (struct run){.shape = shape, .start = before};
     candidate->grouped += shape.grouped;
-    changes[shape.count] += run.length > 0 && !same_text(shape.text, run.shape.text);
-    run.shape.text = shape.text;
+    if (rows[shape.count] == 0 && run.length == 0) texts[shape.count].count = 0;
+    add_text(&texts[shape.count], shape.text);
     run.length++;
     plausible = plausible || memchr(line.text, '"', line.size);
     if (run.length < least) continue;
@@ -94,7 +106,8 @@ static bool tally(struct be_lines *lines, struct be_candidate *candidate)
   }
   candidate->rows = 0;
   for (size_t count = 1; plausible && count <= BE_TRACE_COLUMNS_MAX; count++)
-    if (rows[count] && rows[count] >= candidate->rows && changes[count] * 3 <= rows[count]) {
+    if (rows[count] && rows[count] >= candidate->rows &&
+        texts[count].count * 2 <= rows[count] + 1) {
       candidate->rows = rows[count];
       candidate->columns = count;
       candidate->first = first[count];

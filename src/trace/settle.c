@@ -88,6 +88,8 @@ enum be_status be_unit_settle(struct be_table *table, enum be_role role, struct 
   /* The parts of a clock say their own units. */
   bool clock = role == BE_ROLE_TIME && t->sample->clocks[c] > 0;
   if (clock) column->unit = be_unit_si(BE_TIME);
+  if (clock && t->sample->bare_clocks[c] == t->sample->clocks[c])
+    be_column_doubt(column, BE_GUESS, "minutes and seconds taken, not hours and minutes");
   t->roles->scale[role] = column->unit ? column->unit->factor : taken[role].scale;
   bool scaled = t->options->force_scale_N < 0 || t->options->force_scale_N > 0;
   if (role == BE_ROLE_FORCE && scaled) return take_scale(t, err);

@@ -19,7 +19,10 @@ static void fill_row(const struct be_cells *cells, const struct be_block *block,
     bool number = kind == BE_CELL_NUMBER || kind == BE_CELL_CLOCK;
     if (kind == BE_CELL_CLOCK) value = be_clock_go_on(&runs[c], value);
     row[c] = number ? value : NAN;
+    struct be_clock clock;
     sample->clocks[c] += kind == BE_CELL_CLOCK;
+    if (kind == BE_CELL_CLOCK && be_clock_read(cells->cell[c], &clock))
+      sample->bare_clocks[c] += clock.bare;
   }
 }
 
