@@ -39,8 +39,9 @@ bool be_line_names_delimiter(struct be_span line, char *delimiter)
   line = be_span_trim(line);
   if (line.size && line.text[0] == '"') line.text++, line.size--;
   if (line.size < 5 || !be_span_is((struct be_span){line.text, 4}, "sep=")) return false;
+  if (!line.text[4] || !strchr(",;\t ", line.text[4])) return false;
   *delimiter = line.text[4];
-  return strchr(",;\t ", *delimiter) != NULL;
+  return true;
 }
 
 /* ---- names between spaces ---- */
