@@ -131,6 +131,46 @@ static struct wholes look_at_wholes(const struct be_candidate *best)
   return wholes;
 }
 
+/* "0.1,1,234.5": a cell of one to three digits, then one of three, in all rows. */
+static bool has_thousands(const struct be_candidate *best, bool *zeros)
+{
+  struct be_lines lines = best->first;
+  struct be_span line;
+  struct be_cells cells;
+  uint64_t pairs = ~UINT64_C(0), zero = 0;
+  size_t rows = 0;
+  while (next_row(&lines, best, &line, &cells)) {
+    rows++;
+    if (memchr(line.text, '"', line.size)) return false;
+    for (size_t c = 0; c + 1 < cells.count; c++) {
+      struct be_span high = cells.cell[c], low = cells.cell[c + 1];
+      size_t k = high.size && high.text[0] == '-', digits = 0;
+      bool pair = high.size > k && high.size <= k + 3 && high.text[k] != '0';
+      for (; k < high.size; k++) pair = pair && is_digit(high.text[k]);
+      while (digits < low.size && is_digit(low.text[digits])) digits++;
+      pair = pair && digits == 3 && (digits == low.size || low.text[digits] == '.');
+      if (!pair) pairs &= ~(UINT64_C(1) << c);
+      else if (low.text[0] == '0') zero |= UINT64_C(1) << c;
+    }
+  }
+  if (best->columns < BE_TRACE_COLUMNS_MAX) pairs &= (UINT64_C(1) << (best->columns - 1)) - 1;
+  *zeros = (zero & pairs) != 0;
+  return rows > 0 && pairs;
+}
+
+static enum be_status settle_thousands(struct be_lines from, const struct be_candidate *best,
+                                       struct be_err *err)
+{
+  bool zeros;
+  size_t heads = head_cells(from, best);
+  if (heads == best->columns || !has_thousands(best, &zeros)) return BE_OK;
+  if (!zeros && !(heads >= 2 && heads < best->columns)) return BE_OK;
+  be_fail(err, BE_BAD_INPUT, "commas are used both between thousands and between columns");
+  be_fail_at(err, NULL, best->first.number + 1, 0);
+  be_fail_remedy(err, "export without marks between thousands, or with semicolons between columns");
+  return BE_BAD_INPUT;
+}
+
 static enum be_status clash(const struct be_candidate *best, struct be_err *err)
 {
   be_fail(err, BE_BAD_INPUT, "commas are used both for decimals and between columns");
@@ -266,6 +306,8 @@ enum be_status be_marks_settle(struct be_lines from, const struct be_candidate *
     if (best->columns == 2 && one_column->rows >= best->rows)
       status = settle_pair(from, one_column, best, err);
     else if (best->columns > 2) status = settle_many(from, options, best, err);
+    if (status == BE_OK && best->delimiter == ',' && best->columns > 2)
+      status = settle_thousands(from, best, err);
   }
   if (status == BE_OK) status = settle_spaces(from, best, options, err);
   return status == BE_OK ? settle_group(best, options, err) : status;

@@ -126,7 +126,8 @@ static bool can_name(const struct be_cells *cells, const struct be_block *block)
   struct line_kind kind = kind_of(cells, block->decimal);
   if (kind.words == 0 || kind.numbers > 0) return false;
   if (block->columns_count == 1) return cells->count == 1;
-  return cells->count >= 2 && cells->count <= block->columns_count + 2 &&
+  bool pairs = cells->count == 2 * block->columns_count; /* "Time, s, Load, N" */
+  return cells->count >= 2 && (cells->count <= block->columns_count + 2 || pairs) &&
          (kind.filled >= 2 || cells->count == block->columns_count);
 }
 
@@ -174,6 +175,68 @@ static bool names_one(const struct be_cells *cells)
   for (size_t i = 0; i < cells->count; i++)
     if (be_text_is_heading(cells->cell[i])) return true;
   return false;
+}
+
+static bool is_bare_unit(struct be_span cell)
+{
+  return cell.size > 0 && be_unit_find(cell.text, cell.size) != NULL;
+}
+
+/* "Time, s, Load, N" over two columns: a name and its unit in two cells each.
+ * Names that stay too many, with units among them, name nothing. */
+static void join_units(const struct be_block *block, struct be_cells *names, struct be_cells *units)
+{
+  size_t n = block->columns_count, bare = 0, filled = 0;
+  bool pairs = names->count == 2 * n;
+  for (size_t i = 0; i < names->count; i++) {
+    bool unit = is_bare_unit(names->cell[i]);
+    bare += unit;
+    filled += names->cell[i].size > 0;
+    if (i % 2) pairs = pairs && (unit || names->cell[i].size == 0);
+  }
+  if (filled <= n || n < 2) return;
+  if (pairs && units->count == 0) {
+    units->count = n;
+    for (size_t i = 0; i < n; i++) {
+      units->cell[i] = names->cell[2 * i + 1];
+      names->cell[i] = names->cell[2 * i];
+    }
+    names->count = n;
+  } else if (bare > 0) {
+    names->count = 0;
+  }
+}
+
+/* Tables written with row names have one name fewer than columns: the first
+ * column then counts the rows. */
+static bool first_counts(const struct be_block *block)
+{
+  enum { LOOKED_AT = 50 };
+  struct be_lines lines = block->rows;
+  struct be_span line;
+  double before = 0, value;
+  size_t rows = 0;
+  while (rows < LOOKED_AT && be_lines_next(&lines, &line)) {
+    struct be_cells cells;
+    if (be_span_trim(line).size == 0) continue;
+    be_cells_split(line, block->delimiter, &cells);
+    if (cells.count != block->columns_count || cells.cell[cells.count - 1].size == 0 ||
+        be_cell_read(cells.cell[0], block->decimal, &value) != BE_CELL_NUMBER)
+      break;
+    if (rows > 0 && (value < before + 1 || value > before + 1)) return false;
+    before = value;
+    rows++;
+  }
+  return rows > 2;
+}
+
+static void shift_names(const struct be_block *block, struct be_cells *names)
+{
+  if (block->columns_count < 2 || names->count + 1 != block->columns_count) return;
+  if (!first_counts(block)) return;
+  memmove(names->cell + 1, names->cell, names->count * sizeof names->cell[0]);
+  names->cell[0] = (struct be_span){"", 0};
+  names->count++;
 }
 
 /* The line that names the columns: the nearest to the rows that speaks of a
@@ -238,6 +301,9 @@ void be_head_read(struct be_lines from, struct be_block *block)
       if (!be_cells_are_units(&units)) units.count = 0;
     }
     left = at - 1;
+    join_units(block, &names, &units);
+    shift_names(block, &names);
+    if (units.count + 1 == names.count) shift_names(block, &units);
   }
   for (size_t i = 0; i < block->columns_count; i++)
     be_heading_read(i < names.count ? names.cell[i] : (struct be_span){0},

@@ -14,6 +14,7 @@ struct row_shape {
   size_t numbers;
   size_t texts;        /* cells that do not even start like a number */
   uint64_t words;      /* bit of each cell that is neither number nor empty */
+  uint64_t empty;      /* bit of each empty cell */
   bool grouped;        /* a space stands inside a number */
   struct be_span text; /* the first of the texts */
 };
@@ -28,6 +29,7 @@ static struct row_shape shape_of(struct be_span line, char delimiter, char decim
   for (size_t i = 0; i < cells.count && i < BE_TRACE_COLUMNS_MAX; i++) {
     enum be_cell_kind kind = be_cell_read(cells.cell[i], decimal, &value);
     shape.numbers += kind == BE_CELL_NUMBER;
+    if (kind == BE_CELL_EMPTY) shape.empty |= UINT64_C(1) << i;
     if (kind == BE_CELL_TEXT && shape.texts++ == 0) shape.text = cells.cell[i];
     if (kind == BE_CELL_NUMBER && memchr(cells.cell[i].text, ' ', cells.cell[i].size))
       shape.grouped |= !be_cell_unit(cells.cell[i], decimal);
@@ -51,7 +53,7 @@ static bool is_row(const struct row_shape *shape, bool mixed)
 
 static bool same_row(const struct row_shape *a, const struct row_shape *b)
 {
-  return a->count == b->count && a->words == b->words;
+  return a->count == b->count && !((a->words ^ b->words) & ~(a->empty | b->empty));
 }
 
 /* Words beside numbers are those of a record when a few come again and again;

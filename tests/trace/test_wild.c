@@ -322,6 +322,63 @@ static void readings_that_are_as_good_are_both_shown(void **state)
     assert_int_equal(err.line, 1);
   }
   fail_text("t,F\n1,2,5\n2,3,7\n3,9,1\n", BE_BAD_INPUT, "both for decimals");
+  fail_text("t,F\n0.1,1,234.5\n0.2,1,235.5\n0.3,1,111.5\n", BE_BAD_INPUT, "between thousands");
+  fail_text("0.1,1,234.5\n0.2,1,235.5\n0.3,1,011.5\n", BE_BAD_INPUT, "between thousands");
+}
+
+/* Names that do not stand above their columns. */
+static void names_are_put_above_their_columns(void **state)
+{
+  (void)state;
+  static const struct {
+    const char *text;
+    size_t force, time;
+    const char *unit;
+  } cases[] = {
+      {"Load, N, Time, s\n7,0.1\n9,0.2\n8,0.3\n", 0, 1, "N"},
+      {"Time,Load (N)\n1,0.1,7\n2,0.2,9\n3,0.3,8\n4,0.4,6\n", 2, 1, "N"},
+      {"Time,Load,Note\n(s),(N)\n0.1,7\n0.2,9\n0.3,8\n", 1, 0, "N"},
+      {"\"Time, elapsed\",\"Load, N\"\n0.1,7\n0.2,9\n0.3,8\n", 1, 0, "N"},
+  };
+  for (size_t i = 0; i < sizeof cases / sizeof cases[0]; i++) {
+    struct be_trace_file *file = read_text(cases[i].text);
+    const struct be_trace_column *columns = file->tests[0].layout.columns;
+    if (columns[cases[i].force].role != BE_ROLE_FORCE) print_error("%s\n", cases[i].text);
+    assert_int_equal(columns[cases[i].force].role, BE_ROLE_FORCE);
+    assert_int_equal(columns[cases[i].time].role, BE_ROLE_TIME);
+    assert_string_equal(columns[cases[i].force].unit->name, cases[i].unit);
+    be_trace_file_free(file);
+  }
+}
+
+static void strange_units_below_names_are_refused(void **state)
+{
+  (void)state;
+  struct be_err err = fail_text("Time;Load\ns;Pfund\n0;1.5\n1;2.5\n2;3\n", BE_BAD_INPUT, "Pfund");
+  assert_int_equal(err.column, 2);
+  fail_text("Time (s);Load (kN/m)\n0;1.5\n1;2.5\n2;3\n", BE_BAD_INPUT, "kN/m");
+  struct be_trace_file *file = read_text("Time (s);Load (pound force)\n0;1.5\n1;2.5\n2;3\n");
+  assert_string_equal(file->tests[0].layout.columns[1].unit->name, "lb");
+  be_trace_file_free(file);
+}
+
+/* What weighing indicators send: states, signs with blanks, units; a sign that
+ * stands alone would be lost. */
+static void indicators_send_states_and_signs(void **state)
+{
+  (void)state;
+  struct be_trace_file *file =
+      read_text("ST,GS,+   1.5,kg\nST,GS,-   2.5,kg\nST,GS,+  12.5,kg\nUS,GS,+   9.5,\n"
+                "US,GS,+   4.5,kg\nOL,GS,^^^^^^^,kg\nST,GS,+   0.5,kg\n");
+  const struct be_trace *trace = &file->tests[0];
+  assert_near(trace->force_as_written[1], -2.5, 0);
+  assert_string_equal(trace->layout.columns[2].unit->name, "kg");
+  assert_int_equal(trace->over_rows, 1);
+  assert_int_equal(trace->n, 6);
+  be_trace_file_free(file);
+  struct be_err err = fail_text("0.1 + 12.5\n0.2 + 13.5\n0.3 + 14.5\n0.4 + 12\n0.5 + 2\n0.6 - 9\n",
+                                BE_BAD_INPUT, "sign stands apart");
+  assert_int_equal(err.column, 2);
 }
 
 int main(void)
@@ -336,6 +393,9 @@ int main(void)
       cmocka_unit_test(an_interval_in_the_head_gives_the_times),
       cmocka_unit_test(times_of_day_go_on_past_midnight),
       cmocka_unit_test(readings_that_are_as_good_are_both_shown),
+      cmocka_unit_test(names_are_put_above_their_columns),
+      cmocka_unit_test(strange_units_below_names_are_refused),
+      cmocka_unit_test(indicators_send_states_and_signs),
   };
   return be_tests("trace: layouts in the wild", tests);
 }
