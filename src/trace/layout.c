@@ -195,6 +195,36 @@ static struct be_lines first_row(struct be_lines from, const struct be_candidate
   return start;
 }
 
+/* "2026,03,01" or "09,30,00": year, month and day, or hours, minutes and seconds
+ * in two digits each. */
+static bool is_stamp(struct be_span line, char delimiter)
+{
+  struct be_cells cells;
+  size_t years = 0, twos = 0;
+  be_cells_split(line, delimiter, &cells);
+  if (cells.count != 3) return false;
+  for (size_t i = 0; i < 3; i++) {
+    struct be_span cell = cells.cell[i];
+    for (size_t k = 0; k < cell.size; k++)
+      if (cell.text[k] < '0' || cell.text[k] > '9') return false;
+    years += cell.size == 4 && (!memcmp(cell.text, "20", 2) || !memcmp(cell.text, "19", 2));
+    twos += cell.size == 2 && cell.text[0] <= '5';
+  }
+  return (years == 1 && twos == 2) || twos == 3;
+}
+
+/* Past one or two stamps at the top of the rows. */
+static struct be_lines without_stamps(struct be_lines rows, const struct be_candidate *best)
+{
+  enum { FEW = 2 };
+  struct be_lines lines = rows, after = lines;
+  struct be_span line;
+  size_t stamps = 0;
+  if (best->columns != 3) return rows;
+  while (be_lines_next(&lines, &line) && is_stamp(line, best->delimiter)) after = lines, stamps++;
+  return stamps <= FEW ? after : rows;
+}
+
 static void fill_block(struct be_lines from, const struct be_candidate *best,
                        struct be_block *block)
 {
@@ -202,7 +232,7 @@ static void fill_block(struct be_lines from, const struct be_candidate *best,
                              .decimal = best->decimal,
                              .mixed = best->mixed,
                              .columns_count = best->columns,
-                             .rows = first_row(from, best)};
+                             .rows = without_stamps(first_row(from, best), best)};
   block->header_lines = block->rows.number - from.number;
   be_head_read(from, block);
 }

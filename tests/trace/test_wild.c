@@ -362,6 +362,24 @@ static void strange_units_below_names_are_refused(void **state)
   be_trace_file_free(file);
 }
 
+static void stamps_above_rows_are_no_rows(void **state)
+{
+  (void)state;
+  struct be_trace_file *file = read_text(
+      "2026,03,01\n09,30,00\n0,1.5,0.31\n0.1,2.5,1.25\n0.2,9,1.5\n0.3,4,3.75\n0.4,4.5,4\n");
+  const struct be_trace *trace = &file->tests[0];
+  assert_int_equal(trace->line[0], 3);
+  assert_int_equal(trace->layout.columns[0].role, BE_ROLE_TIME);
+  assert_int_equal(trace->layout.columns[1].role, BE_ROLE_FORCE);
+  be_trace_file_free(file);
+  /* Numbers that are no rows of a trace, above names that are. */
+  file = read_text("1001,5\n1002,7\nt (s),F (N)\n0,1.5\n0.1,2.5\n0.2,7\n");
+  assert_int_equal(file->count, 1);
+  assert_int_equal(file->tests[0].line[0], 4);
+  assert_int_equal(file->tests[0].layout.header_lines, 3);
+  be_trace_file_free(file);
+}
+
 /* What weighing indicators send: states, signs with blanks, units; a sign that
  * stands alone would be lost. */
 static void indicators_send_states_and_signs(void **state)
@@ -395,6 +413,7 @@ int main(void)
       cmocka_unit_test(readings_that_are_as_good_are_both_shown),
       cmocka_unit_test(names_are_put_above_their_columns),
       cmocka_unit_test(strange_units_below_names_are_refused),
+      cmocka_unit_test(stamps_above_rows_are_no_rows),
       cmocka_unit_test(indicators_send_states_and_signs),
   };
   return be_tests("trace: layouts in the wild", tests);
