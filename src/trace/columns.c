@@ -94,7 +94,8 @@ static void give_by_heading(struct be_table *t, size_t c, enum be_role role, con
   else
     snprintf(why, sizeof why, "its %s is one of %s%s", unit_words(heading->place),
              be_dimension_word(be_role_dimension[role]), more);
-  bool sure = (heading->unit || clock) && heading->says.score[role] && !more[0];
+  bool alone = !more[0] || t->lanes->count > 1;
+  bool sure = (heading->unit || clock) && heading->says.score[role] && alone;
   be_column_give(t, c, role, heading->says.figure ? BE_GUESS : sure ? BE_SURE : BE_LIKELY, why);
 }
 

@@ -153,8 +153,8 @@ static void read_title(const struct head_line *line, const struct be_block *bloc
 
 /* ---- the head ---- */
 
-/* Keeps the last filled lines of the head; returns how many. Looks for a stated
- * interval in all of them. */
+/* Keeps the last filled lines of the head; returns how many. Looks in all of
+ * them for what they state. */
 static size_t last_lines(struct be_lines from, struct be_block *block,
                          struct head_line kept[HEAD_KEPT])
 {
@@ -162,7 +162,7 @@ static size_t last_lines(struct be_lines from, struct be_block *block,
   struct be_span line;
   while (from.number < block->rows.number && be_lines_next(&from, &line)) {
     if (be_span_trim(line).size == 0 || is_rule(line)) continue;
-    be_interval_read(be_span_trim(line), from.number, block);
+    be_stated_read(be_span_trim(line), from.number, block);
     if (count == HEAD_KEPT) memmove(kept, kept + 1, --count * sizeof *kept);
     kept[count++] = (struct head_line){line, from.number};
   }

@@ -156,6 +156,8 @@ struct be_block {
   char delimiter_why[120], decimal_why[120];
   double interval_s; /* from row to row, as the head states it; 0 if not */
   char interval_why[120];
+  const struct be_unit *stated_unit[BE_ROLES]; /* for a column without; null: none */
+  size_t stated_line[BE_ROLES];
   struct be_span head_line; /* the line with the names, or the last of the head */
   size_t head_line_number;
   struct be_lines rows; /* positioned before the first row */
@@ -192,8 +194,8 @@ void be_marks_explain(const struct be_trace_options *options, struct be_block *b
 void be_head_read(struct be_lines from, struct be_block *block);
 /* "sep=;" */
 bool be_line_names_delimiter(struct be_span line, char *delimiter);
-/* Takes block->interval_s from a line of the head that states it; interval.c. */
-void be_interval_read(struct be_span line, size_t number, struct be_block *block);
+/* Takes block->interval_s and the stated units from a line of the head; stated.c. */
+void be_stated_read(struct be_span line, size_t number, struct be_block *block);
 /* Cuts a line of names; a comment mark before them is dropped. */
 void be_head_split(struct be_span line, const struct be_block *block, struct be_cells *cells);
 

@@ -245,14 +245,17 @@ static struct be_candidate best_rows(struct be_lines from, const struct search *
 {
   enum { FAR_MORE = 4 };
   struct be_candidate best = {0};
+  bool cut = false;
   for (struct be_lines window = from; best.rows == 0 && window.at != window.end;) {
     struct be_lines again = window;
     struct be_candidate unused;
     best = best_of(&window, search, false, one_column);
+    cut = window.at != window.end;
+    if (FAR_MORE * best.rows >= window.number - again.number) break;
     struct be_candidate mixed = best_of(&again, search, true, &unused);
     if (mixed.rows > FAR_MORE * best.rows) best = mixed;
   }
-  if (best.rows == 0) return best;
+  if (best.rows == 0 || !cut || best.rows > WINDOW_LINES / 2) return best;
   struct be_lines rows = best.first;
   struct be_candidate whole = best_of(&rows, search, best.mixed, one_column);
   return whole.rows >= best.rows ? whole : best;
@@ -313,12 +316,7 @@ enum be_status be_block_find(struct be_lines from, const struct be_trace_options
   struct be_block next;
   fill_block(from, &best, block);
   if (is_preamble(block, &next)) {
-    double interval_s = next.interval_s > 0 ? 0 : block->interval_s;
     next.header_lines = next.rows.number - from.number;
-    if (interval_s > 0) {
-      next.interval_s = interval_s;
-      memcpy(next.interval_why, block->interval_why, sizeof next.interval_why);
-    }
     *block = next;
   }
   explain_delimiter(&search, &best, block);
@@ -348,5 +346,15 @@ enum be_status be_block_next(struct be_lines from, const struct be_block *before
   fill_block(from, &next, block);
   memcpy(block->delimiter_why, before->delimiter_why, sizeof block->delimiter_why);
   memcpy(block->decimal_why, before->decimal_why, sizeof block->decimal_why);
+  /* What the head of the file states holds for all its tests. */
+  for (int role = BE_ROLE_TIME; role < BE_ROLES; role++)
+    if (!block->stated_unit[role]) {
+      block->stated_unit[role] = before->stated_unit[role];
+      block->stated_line[role] = before->stated_line[role];
+    }
+  if (!block->interval_why[0]) {
+    block->interval_s = before->interval_s;
+    memcpy(block->interval_why, before->interval_why, sizeof block->interval_why);
+  }
   return BE_OK;
 }

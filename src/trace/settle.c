@@ -63,6 +63,15 @@ static enum be_status judge_times(struct be_table *t, struct be_err *err)
 static enum be_status no_unit(struct be_table *t, enum be_role role, struct be_err *err)
 {
   struct be_trace_column *column = &t->layout->columns[t->roles->column[role]];
+  const struct be_unit *stated = t->block->stated_unit[role];
+  if (stated) {
+    char why[60];
+    snprintf(why, sizeof why, "line %zu of the file states the unit", t->block->stated_line[role]);
+    be_column_doubt(column, BE_LIKELY, why);
+    column->unit = stated;
+    t->roles->scale[role] = stated->factor;
+    return BE_OK;
+  }
   if (role == BE_ROLE_TIME) {
     enum be_status status = judge_times(t, err);
     if (status != BE_OK || column->unit) return status;

@@ -158,7 +158,7 @@ static bool is_letter(char c)
 static bool has_word(const char *folded, const char *word, size_t length, bool part)
 {
   for (const char *at = folded; *at; at++) {
-    if (strncmp(at, word, length) != 0) continue;
+    if (*at != *word || strncmp(at, word, length) != 0) continue;
     bool starts = at == folded || !is_letter(at[-1]);
     if (part || (starts && !is_letter(at[length]))) return true;
   }

@@ -287,6 +287,23 @@ static void an_interval_in_the_head_gives_the_times(void **state)
   be_trace_file_free(file);
 }
 
+static void a_unit_in_the_head_is_used(void **state)
+{
+  (void)state;
+  struct be_trace_file *file = read_text("Rig: 7\nForce unit: kgf\nTime unit: ms\nTime,Load\n"
+                                         "0,1.5\n20,2.5\n40,7.5\n60,3.5\n");
+  const struct be_trace_layout *layout = &file->tests[0].layout;
+  assert_string_equal(layout->columns[1].unit->name, "kg");
+  assert_int_equal(layout->columns[1].sureness, BE_LIKELY);
+  assert_non_null(strstr(layout->columns[1].why, "line 2 of the file states the unit"));
+  assert_near(file->tests[0].force_N[2], 7.5 * 9.80665, 1e-12);
+  assert_near(file->tests[0].time_s[3], 0.06, 1e-15);
+  be_trace_file_free(file);
+  file = read_text("Einheit;kN\nZeit;Kraft (N)\n0,1;1,5\n0,2;2,5\n0,3;7,5\n");
+  assert_string_equal(file->tests[0].layout.columns[1].unit->name, "N"); /* its own comes first */
+  be_trace_file_free(file);
+}
+
 static void times_of_day_go_on_past_midnight(void **state)
 {
   (void)state;
@@ -409,6 +426,7 @@ int main(void)
       cmocka_unit_test(a_gap_and_a_force_without_names),
       cmocka_unit_test(two_signals_in_volts),
       cmocka_unit_test(an_interval_in_the_head_gives_the_times),
+      cmocka_unit_test(a_unit_in_the_head_is_used),
       cmocka_unit_test(times_of_day_go_on_past_midnight),
       cmocka_unit_test(readings_that_are_as_good_are_both_shown),
       cmocka_unit_test(names_are_put_above_their_columns),

@@ -1,6 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* The step from row to row, where a line of the head states it: "Interval,0.0005",
- * "Sample rate: 2000 Hz", "Abtastrate;50;Hz". */
+/* What a line of the head states of all rows: the step from one to the next, as
+ * in "Interval,0.0005", "Sample rate: 2000 Hz", "Abtastrate;50;Hz", and units of
+ * columns that have none, as in "Force unit: kgf". */
 #include "trace/inside.h"
 
 #include <math.h>
@@ -115,7 +116,7 @@ static bool read_value(struct be_span value, const struct be_block *block, doubl
   return value.size > 0 && read == value.size && *number > 0 && isfinite(*number);
 }
 
-void be_interval_read(struct be_span line, size_t number, struct be_block *block)
+static void read_interval(struct be_span line, size_t number, struct be_block *block)
 {
   struct pair pair = {0};
   double value, step = 0;
@@ -137,4 +138,42 @@ void be_interval_read(struct be_span line, size_t number, struct be_block *block
     snprintf(block->interval_why, sizeof block->interval_why,
              "line %zu of the file states %.6g without a unit: not used", number, value);
   block->interval_s = isfinite(step) ? step : 0;
+}
+
+/* ---- units ---- */
+
+static const char *const unit_keys[BE_ROLES] = {
+    [BE_ROLE_TIME] = "|time unit|time units|unit of time|zeiteinheit|unite de temps|"
+                     "unidad de tiempo|unidade de tempo|unita di tempo|時間単位|时间单位|",
+    [BE_ROLE_FORCE] =
+        "|unit|units|force unit|force units|load unit|load units|unit of force|unit of load|"
+        "einheit|krafteinheit|einheit kraft|lasteinheit|unite|unites|unite de force|"
+        "unidad|unidades|unidad de fuerza|unidade|unidades|unidade de forca|"
+        "unita|unita di forza|unita di misura|単位|荷重単位|力単位|单位|單位|力单位|力值单位|",
+    [BE_ROLE_EXTENSION] =
+        "|extension unit|extension units|displacement unit|displacement units|length unit|"
+        "travel unit|position unit|wegeinheit|langeneinheit|unite de longueur|"
+        "unidad de longitud|unidade de comprimento|unita di lunghezza|変位単位|位移单位|"};
+
+static void read_unit(struct be_span line, size_t number, struct be_block *block)
+{
+  char folded[BE_NAME_MAX];
+  size_t at = 0;
+  while (at < line.size && !strchr(":=,;\t", line.text[at])) at++;
+  if (at == 0 || at >= line.size) return;
+  struct be_span value = trim_between((struct be_span){line.text + at, line.size - at});
+  struct be_span key = trim_between((struct be_span){line.text, at});
+  while (key.size && strchr("#% ", key.text[0])) key.text++, key.size--;
+  be_words_fold(key, folded, sizeof folded);
+  for (int role = BE_ROLE_TIME; role < BE_ROLES; role++) {
+    if (block->stated_unit[role] || !is_key(unit_keys[role], folded)) continue;
+    block->stated_unit[role] = be_unit_find_in(be_role_dimension[role], value.text, value.size);
+    block->stated_line[role] = number;
+  }
+}
+
+void be_stated_read(struct be_span line, size_t number, struct be_block *block)
+{
+  read_interval(line, number, block);
+  read_unit(line, number, block);
 }
