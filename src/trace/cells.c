@@ -83,8 +83,10 @@ static const char *const over_words[] = {"ol",
 
 static bool is_one_of(struct be_span cell, const char *const *words, size_t count)
 {
+  char first =
+      cell.text[0] >= 'A' && cell.text[0] <= 'Z' ? (char)(cell.text[0] | 0x20) : cell.text[0];
   for (size_t i = 0; i < count; i++)
-    if (be_span_is(cell, words[i])) return true;
+    if (first == words[i][0] && be_span_is(cell, words[i])) return true;
   return false;
 }
 
@@ -106,6 +108,11 @@ bool be_span_is_over(struct be_span cell)
 
 static bool is_missing(struct be_span cell)
 {
+  enum { LONGEST = 24 };
+  size_t sign = cell.text[0] == '-' || cell.text[0] == '+';
+  if (cell.size > LONGEST && cell.text[0] != '-' && cell.text[0] != '*') return false;
+  if (sign < cell.size && is_digit(cell.text[sign]) && !memchr(cell.text, '#', cell.size))
+    return false;
   return is_made_of(cell, "-.*#?_~") ||
          is_one_of(cell, missing_words, sizeof missing_words / sizeof missing_words[0]) ||
          be_span_is_over(cell);
@@ -116,10 +123,13 @@ static bool is_missing(struct be_span cell)
 /* Bytes of a thousands mark at text[at]; 0 if there is none. */
 static size_t mark_at(struct be_span text, size_t at)
 {
-  static const char *const marks[] = {".", ",", " ", "'", "\u00A0", "\u202F", "\u2009", "\u2019"};
-  for (size_t i = 0; i < sizeof marks / sizeof marks[0]; i++) {
-    size_t length = strlen(marks[i]);
-    if (text.size - at >= length && memcmp(text.text + at, marks[i], length) == 0) return length;
+  static const char *const wide[] = {"\u00A0", "\u202F", "\u2009", "\u2019"};
+  char c = text.text[at];
+  if (c == '.' || c == ',' || c == ' ' || c == '\'') return 1;
+  if ((unsigned char)c < 0x80) return 0;
+  for (size_t i = 0; i < sizeof wide / sizeof wide[0]; i++) {
+    size_t length = strlen(wide[i]);
+    if (text.size - at >= length && memcmp(text.text + at, wide[i], length) == 0) return length;
   }
   return 0;
 }
@@ -152,11 +162,15 @@ static size_t number_size(struct be_span cell)
   size_t i = 0;
   while (i < cell.size) {
     char c = cell.text[i];
+    if (is_digit(c)) {
+      i++;
+      continue;
+    }
     size_t left = cell.size - i, mark = mark_at(cell, i);
     bool digit_after = mark && left > mark && is_digit(cell.text[i + mark]);
     bool sign = left > 2 && (cell.text[i + 1] == '+' || cell.text[i + 1] == '-');
     bool power = i > 0 && strchr("eEdD", c) && left > 1 && is_digit(cell.text[i + 1 + sign]);
-    if (is_digit(c) || (i == 0 && (c == '-' || c == '+')) || c == '.' || c == ',') i++;
+    if ((i == 0 && (c == '-' || c == '+')) || c == '.' || c == ',') i++;
     else if (digit_after) i += mark;
     else if (power) i += 1 + sign;
     else break;
@@ -169,6 +183,7 @@ static size_t sign_size(struct be_span cell, bool *negative)
 {
   static const char *const signs[] = {"+", "-", "\u2212", "\u2013"};
   *negative = false;
+  if (is_digit(cell.text[0])) return 0;
   for (size_t i = 0; i < 4; i++) {
     size_t length = strlen(signs[i]);
     if (cell.size <= length || memcmp(cell.text, signs[i], length) != 0) continue;
@@ -203,7 +218,9 @@ static const struct be_unit *unit_in(struct be_span text)
 {
   static const enum be_dimension dimensions[] = {BE_FORCE, BE_LENGTH, BE_TIME, BE_VOLTAGE};
   /* A stray quote is no inch, and # is no pound here. */
-  if (text.text[0] == '"' || text.text[0] == '#') return NULL;
+  if (text.text[0] == '"' || text.text[0] == '#' || text.size >= BE_UNIT_MAX) return NULL;
+  for (size_t i = 0; i < text.size; i++)
+    if (is_digit(text.text[i]) || strchr("\t,;:", text.text[i])) return NULL;
   for (size_t i = 0; i < sizeof dimensions / sizeof dimensions[0]; i++) {
     const struct be_unit *unit = be_unit_find_in(dimensions[i], text.text, text.size);
     if (unit) return unit;

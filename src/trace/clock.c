@@ -73,12 +73,22 @@ static bool is_numeric_date(struct be_span cell)
   return parts == 3 && years <= 1;
 }
 
+static bool has_letter(struct be_span text)
+{
+  for (size_t i = 0; i < text.size; i++) {
+    unsigned char c = (unsigned char)text.text[i];
+    if (c >= 0x80 || ((c | 0x20) >= 'a' && (c | 0x20) <= 'z')) return true;
+  }
+  return false;
+}
+
 bool be_span_is_date(struct be_span cell)
 {
   size_t digits, named = 0;
   if (cell.size < 6 || cell.size > 24) return false;
   if (is_numeric_date(cell)) return true;
-  if (!is_digit(cell.text[0]) || !is_date_text(cell, &digits) || digits < 3 || digits > 8)
+  if (!is_digit(cell.text[0]) || !has_letter(cell) || !is_date_text(cell, &digits) || digits < 3 ||
+      digits > 8)
     return false;
   for (size_t i = 0; i < cell.size && !named; i++)
     named = (unsigned char)cell.text[i] >= 0x80 ? 1 : month_at(after(cell, i));
