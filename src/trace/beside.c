@@ -6,7 +6,7 @@
 #include <stdio.h>
 #include <string.h>
 
-enum { BESIDE_LINES = 4096 };
+enum { BESIDE_LINES = 600 };
 
 static struct be_span cell_at(const struct be_cells *cells, size_t column)
 {
@@ -102,12 +102,20 @@ enum be_status be_unit_same(const struct be_roles *roles, char decimal,
   for (int role = BE_ROLE_TIME; role < BE_ROLES; role++) {
     const struct be_unit *unit = roles->written[role], *here;
     size_t column = roles->column[role], at = roles->written_at[role];
-    if (column == BE_NOWHERE || !unit) continue;
+    if (column == BE_NOWHERE) continue;
+    if (!unit) at = column;
     struct be_span cell = cell_at(cells, at);
     bool glued = at == column;
     if (glued && !is_number(cell, decimal)) continue;
+    here = be_cell_unit(cell, decimal);
+    if (!unit && !here) continue;
+    if (!unit) {
+      be_fail(err, BE_BAD_INPUT, "this number carries %s, and those before it no unit", here->name);
+      be_fail_at(err, NULL, line, at + 1);
+      be_fail_remedy(err, "cut the file there and read the parts one by one");
+      return BE_BAD_INPUT;
+    }
     if (!glued) here = be_unit_find_in(unit->dimension, cell.text, cell.size);
-    else here = be_cell_unit(cell, decimal);
     if (here && here != unit)
       here = be_unit_find_in(unit->dimension, here->name, strlen(here->name));
     /* An indicator blanks the unit of a reading that is not steady. */

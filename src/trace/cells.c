@@ -275,7 +275,8 @@ const struct be_unit *be_cell_unit(struct be_span cell, char decimal)
 {
   double value;
   const struct be_unit *unit = NULL;
-  return cell.size && read_dressed(cell, decimal, &value, &unit) ? unit : NULL;
+  if (cell.size == 0 || is_digit(cell.text[cell.size - 1])) return NULL;
+  return read_dressed(cell, decimal, &value, &unit) ? unit : NULL;
 }
 
 int be_cell_decimals(struct be_span cell, char decimal)

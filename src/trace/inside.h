@@ -314,8 +314,9 @@ enum be_status be_unit_settle(struct be_table *table, enum be_role role, struct 
  * of the force, in the first rows. BE_BAD_INPUT when the heading says another. */
 enum be_status be_unit_beside(const struct be_block *block, struct be_trace_layout *layout,
                               struct be_roles *roles, struct be_err *err);
-/* BE_BAD_INPUT when a row's units are not those found: for every row when
- * roles->watched. */
+/* BE_BAD_INPUT when a row's units are not those found, or it has one and the rows
+ * before have none. For every row when roles->watched, else for those that are
+ * more than plain numbers. */
 enum be_status be_unit_same(const struct be_roles *roles, char decimal,
                             const struct be_cells *cells, size_t line, struct be_err *err);
 

@@ -284,9 +284,7 @@ static enum verdict judge_line(struct reader *r, struct be_rows_end *end, struct
   struct be_span cell = cell_at(&cells, column);
   enum be_cell_kind kind = be_cell_read(cell, r->decimal, &r->value[BE_ROLE_FORCE]);
   if (kind == BE_CELL_NUMBER) {
-    if (r->roles->watched &&
-        be_unit_same(r->roles, r->decimal, &cells, r->lines.number, err) != BE_OK)
-      return ROW_FAILS;
+    if (be_unit_same(r->roles, r->decimal, &cells, r->lines.number, err) != BE_OK) return ROW_FAILS;
     int decimals = be_cell_decimals(cell, r->decimal);
     if (decimals > r->decimals[BE_ROLE_FORCE]) r->decimals[BE_ROLE_FORCE] = decimals;
     return read_axes(r, &cells, end, err);

@@ -298,6 +298,12 @@ static void units_with_the_numbers_stay_the_same(void **state)
   err = fail_text("t;F\n0;12.3N\n1;12.5N\n2;13.5\n3;13N\n", BE_BAD_INPUT, "carries no N");
   assert_int_equal(err.line, 4);
   assert_int_equal(err.column, 2);
+  char late[16384] = "t;F\n";
+  for (int i = 0; i < 900; i++)
+    snprintf(late + strlen(late), sizeof late - strlen(late), i < 880 ? "%d;%d.5\n" : "%d;%d.5kN\n",
+             i, i * 7 % 50);
+  err = fail_text(late, BE_BAD_INPUT, "carries kN");
+  assert_int_equal(err.line, 882);
   fail_text("t;F (N)\n0;12.3kg\n1;12.5kg\n", BE_BAD_INPUT, "says N, but its numbers carry kg");
   fail_text("t;F\n0;12.3mm\n1;12.5mm\n", BE_BAD_INPUT, "no unit of force");
 }
