@@ -3,6 +3,7 @@
  * names that the numbers do not bear out. */
 #include "trace/inside.h"
 
+#include <math.h>
 #include <stdio.h>
 #include <string.h>
 
@@ -61,6 +62,13 @@ static void take_even_time(struct be_table *t, struct mute *mute)
   drop(mute, even);
 }
 
+/* A load comes from near nothing: a temperature or a setting moves by a small
+ * part of itself. */
+static bool can_be_load(const struct be_shape *shape)
+{
+  return shape->most - shape->least >= 0.25 * fmax(fabs(shape->most), fabs(shape->least));
+}
+
 /* A travel that is driven turns far less often than a reading with noise. */
 static void take_smooth_extension(struct be_table *t, struct mute *mute)
 {
@@ -73,6 +81,7 @@ static void take_smooth_extension(struct be_table *t, struct mute *mute)
   for (size_t i = 0; i < mute->count; i++) {
     const struct be_shape *other = &t->shape[mute->column[i]];
     if (i == least) continue;
+    if (!can_be_load(other)) clear = false;
     if (smooth->steady && !other->steady) continue;
     if (smooth->turns * 3 >= other->turns) clear = false;
   }

@@ -224,7 +224,7 @@ struct be_shape {
   bool steady;  /* it never or hardly ever steps back */
   bool whole;
   bool constant;
-  double first, last, most;
+  double first, last, least, most;
 };
 
 enum be_status be_shape_of(const struct be_sample *sample, size_t column, struct be_shape *shape,

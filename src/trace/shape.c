@@ -83,7 +83,7 @@ enum be_status be_shape_of(const struct be_sample *sample, size_t column, struct
   double *steps = be_alloc_array(sample->rows + 1, sizeof *steps);
   double before = NAN, direction = 0;
   size_t n = 0, ones = 0;
-  *shape = (struct be_shape){.whole = true, .most = -INFINITY};
+  *shape = (struct be_shape){.whole = true, .least = INFINITY, .most = -INFINITY};
   if (!steps) return be_fail(err, BE_NO_MEMORY, "no memory to look at column %zu", column + 1);
   for (size_t r = 0; r < sample->rows; r++) {
     double value = sample->value[r * sample->columns + column];
@@ -91,6 +91,7 @@ enum be_status be_shape_of(const struct be_sample *sample, size_t column, struct
     if (floor(value) < value) shape->whole = false;
     if (shape->numbers++ == 0) shape->first = value;
     shape->last = value;
+    shape->least = fmin(shape->least, value);
     shape->most = fmax(shape->most, value);
     double step = value - before;
     before = value;

@@ -282,6 +282,18 @@ static void idle_columns_are_passed_over(void **state)
   be_trace_file_free(file);
 }
 
+/* Time, a load that still rises, a temperature: which is the load is asked. */
+static void a_temperature_without_a_name_is_no_load(void **state)
+{
+  (void)state;
+  char text[4096] = "";
+  for (int i = 0; i < 40; i++)
+    snprintf(text + strlen(text), sizeof text - strlen(text), "%.2f;%d;%.1f\n", 0.04 * i,
+             i * 3 + i % 3, 21.3 + 0.1 * (i * 7 % 4));
+  struct be_err err = fail_text(text, BE_ASK, "can both be the force");
+  assert_non_null(strstr(err.what, "21.3, 21.6"));
+}
+
 static void units_with_the_numbers_stay_the_same(void **state)
 {
   (void)state;
@@ -416,6 +428,7 @@ int main(void)
       cmocka_unit_test(columns_of_other_quantities_are_no_force),
       cmocka_unit_test(times_without_a_unit_are_judged_by_size),
       cmocka_unit_test(idle_columns_are_passed_over),
+      cmocka_unit_test(a_temperature_without_a_name_is_no_load),
       cmocka_unit_test(units_with_the_numbers_stay_the_same),
       cmocka_unit_test(volts_need_a_scale),
       cmocka_unit_test(strange_units_are_not_guessed),
