@@ -5,7 +5,7 @@
  *
  * Invariants: data[0, at) has been used; `line` lines end before data[at]; the
  * BE_PAD bytes after data[size] are 0; when `ended` is false, more follows. */
-#include "trace/inside.h"
+#include "trace/rows.h"
 
 #include <assert.h>
 #include <string.h>

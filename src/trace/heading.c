@@ -5,18 +5,6 @@
 
 #include <string.h>
 
-static const struct {
-  const char *word, *unit;
-} unit_words[] = {{"秒", "s"},       {"ミリ秒", "ms"}, {"毫秒", "ms"},    {"分", "min"},
-                  {"毫米", "mm"},    {"厘米", "cm"},   {"ミリ", "mm"},    {"米", "m"},
-                  {"牛顿", "N"},     {"牛", "N"},      {"千牛", "kN"},    {"公斤", "kg"},
-                  {"千克", "kg"},    {"克", "g"},      {"磅", "lb"},      {"segundos", "s"},
-                  {"sekunden", "s"}, {"secondi", "s"}, {"secondes", "s"}, {"libras", "lb"},
-                  {"millis", "ms"}};
-
-static const enum be_dimension role_dimension[BE_ROLES] = {
-    [BE_ROLE_TIME] = BE_TIME, [BE_ROLE_FORCE] = BE_FORCE, [BE_ROLE_EXTENSION] = BE_LENGTH};
-
 /* The unit that a text spells; roles that the name speaks for come first, so
  * that "m" is a minute under "time". score may be null. */
 static const struct be_unit *unit_of(struct be_span text, const int *score)
@@ -25,12 +13,9 @@ static const struct be_unit *unit_of(struct be_span text, const int *score)
   int best = 0;
   text = be_span_trim(text);
   if (text.size == 0) return NULL;
-  for (size_t i = 0; i < sizeof unit_words / sizeof unit_words[0]; i++)
-    if (be_span_is(text, unit_words[i].word))
-      return be_unit_find(unit_words[i].unit, strlen(unit_words[i].unit));
   for (int role = BE_ROLE_TIME; score && role < BE_ROLES; role++) {
     const struct be_unit *found = NULL;
-    if (score[role] > best) found = be_unit_find_in(role_dimension[role], text.text, text.size);
+    if (score[role] > best) found = be_unit_find_in(be_role_dimension[role], text.text, text.size);
     if (found) unit = found, best = score[role];
   }
   return unit ? unit : be_unit_find(text.text, text.size);
@@ -73,12 +58,28 @@ static bool may_be_unit(struct be_span text)
   return !(text.text[0] >= '0' && text.text[0] <= '9');
 }
 
+/* "(pound force)", "(in lb)", "(N, corrected)": the one word that is a unit of
+ * what the name speaks of. */
+static const struct be_unit *unit_among(struct be_span text, const int *score)
+{
+  for (int role = BE_ROLE_TIME; role < BE_ROLES; role++) {
+    for (size_t at = 0, end; score[role] && at < text.size; at = end + 1) {
+      for (end = at; end < text.size && !strchr(" ,;", text.text[end]);) end++;
+      const struct be_unit *unit =
+          be_unit_find_in(be_role_dimension[role], text.text + at, end - at);
+      if (unit) return unit;
+    }
+  }
+  return NULL;
+}
+
 static void unit_in_brackets(struct be_span name, struct be_heading *heading)
 {
   struct be_span inside;
   size_t at = 0;
   while (!heading->unit && next_bracketed(name, &at, &inside)) {
-    heading->unit = unit_of(inside, heading->score);
+    heading->unit = unit_of(inside, heading->says.score);
+    if (!heading->unit) heading->unit = unit_among(inside, heading->says.score);
     if (heading->unit) heading->place = BE_UNIT_IN_BRACKETS;
     else if (may_be_unit(inside)) be_span_copy(inside, heading->strange_unit, BE_UNIT_MAX);
   }
@@ -86,16 +87,49 @@ static void unit_in_brackets(struct be_span name, struct be_heading *heading)
 
 /* ---- elsewhere ---- */
 
-/* "Force_N", "Kraft in N", "Weg/mm", "N". */
+static bool is_small(char c)
+{
+  return c >= 'a' && c <= 'z';
+}
+
+/* Where the unit of "ForceN", "LoadKg" or "ForcekN" starts; 0 if it has none.
+ * A small letter before the capital belongs to it when the rest is a word. */
+static size_t camel_unit(struct be_span name)
+{
+  size_t capital = name.size, prefix = 1;
+  while (capital > 0 && is_small(name.text[capital - 1])) capital--;
+  if (capital < 4 || name.text[capital - 1] < 'A' || name.text[capital - 1] > 'Z') return 0;
+  capital--;
+  for (size_t i = 1; i <= 3; i++)
+    if (!is_small(name.text[capital - i])) return 0;
+  for (; prefix <= 2; prefix++) {
+    const char *start = name.text + capital - prefix;
+    char folded[BE_NAME_MAX];
+    struct be_speech says;
+    if (!be_unit_find(start, (size_t)(name.text + name.size - start))) continue;
+    size_t word = capital - prefix;
+    while (word > 0 && is_small(name.text[word - 1])) word--;
+    if (word > 0) word--;
+    be_words_fold((struct be_span){name.text + word, capital - prefix - word}, folded,
+                  sizeof folded);
+    be_words_score(folded, &says);
+    for (int role = BE_ROLE_TIME; role < BE_ROLES; role++)
+      if (says.score[role]) return capital - prefix;
+    return 0;
+  }
+  return capital;
+}
+
+/* "Force_N", "Kraft in N", "Weg/mm", "ForceN", "N". */
 static void unit_in_name(struct be_span name, struct be_heading *heading)
 {
-  size_t start = name.size;
-  while (start > 0 && !strchr(" _/,.:;-", name.text[start - 1])) start--;
+  size_t start = name.size, camel = camel_unit(name);
+  while (start > camel && !strchr(" _/,.:;-", name.text[start - 1])) start--;
   struct be_span last = {name.text + start, name.size - start};
   if (start == 0) heading->unit = unit_of(name, NULL);
   for (int role = BE_ROLE_TIME; start > 0 && role < BE_ROLES && !heading->unit; role++)
-    if (heading->score[role])
-      heading->unit = be_unit_find_in(role_dimension[role], last.text, last.size);
+    if (heading->says.score[role])
+      heading->unit = be_unit_find_in(be_role_dimension[role], last.text, last.size);
   if (!heading->unit && start > 0 && last.size > 1) {
     const struct be_unit *unit = be_unit_find(last.text, last.size);
     if (unit && unit->dimension != BE_RATIO && !be_span_is(last, "in")) heading->unit = unit;
@@ -108,7 +142,7 @@ static void unit_in_line(struct be_span unit, struct be_heading *heading)
   struct be_span inside = be_span_trim(unit), bare;
   size_t at = 0;
   if (next_bracketed(inside, &at, &bare)) inside = bare;
-  heading->unit = unit_of(inside, heading->score);
+  heading->unit = unit_of(inside, heading->says.score);
   if (heading->unit) heading->place = BE_UNIT_IN_LINE;
   else be_span_copy(inside, heading->strange_unit, BE_UNIT_MAX);
 }
@@ -129,7 +163,7 @@ void be_heading_read(struct be_span name, struct be_span unit, struct be_heading
   name = be_span_trim(name);
   be_span_copy(name, heading->name, BE_NAME_MAX);
   be_words_fold(name, folded, sizeof folded);
-  be_words_score(folded, heading->score);
+  be_words_score(folded, &heading->says);
   heading->gap = be_words_have(folded, "gap", false) || be_words_have(folded, "spalt", false) ||
                  be_words_have(folded, "entrefer", false);
   heading->direction = direction_of(folded);
@@ -161,6 +195,6 @@ bool be_text_is_heading(struct be_span text)
   struct be_heading heading;
   be_heading_read(text, (struct be_span){0}, &heading);
   for (int role = BE_ROLE_TIME; role < BE_ROLES; role++)
-    if (heading.score[role]) return true;
+    if (heading.says.score[role]) return true;
   return heading.unit != NULL;
 }

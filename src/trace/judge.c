@@ -1,7 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* Lines that are no plain rows, one at a time: quotes and words, gaps, remarks,
  * errors, and where a test ends. */
-#include "trace/inside.h"
+#include "trace/rows.h"
 
 #include <math.h>
 #include <string.h>
@@ -71,7 +71,8 @@ static enum verdict read_axes(struct be_reader *r, struct be_lane *lane,
     struct be_span cell = cell_at(cells, column);
     enum be_cell_kind kind = be_cell_read(cell, r->head->decimal, &value[role]);
     if (kind == BE_CELL_TEXT) return end_at(r, cell, column);
-    if (kind == BE_CELL_BROKEN) return not_a_number(r, cell, column);
+    if (kind == BE_CELL_BROKEN || kind == BE_CELL_DATE) return not_a_number(r, cell, column);
+    if (kind == BE_CELL_CLOCK) value[role] = be_clock_go_on(&lane->clock, value[role]);
     if (kind == BE_CELL_EMPTY || kind == BE_CELL_MISSING) value[role] = NAN;
     int decimals = be_cell_decimals(cell, r->head->decimal);
     if (decimals > lane->decimals[role]) lane->decimals[role] = decimals;
@@ -118,6 +119,7 @@ static enum verdict judge_lane(struct be_reader *r, struct be_lane *lane,
   struct be_span cell = cell_at(cells, column);
   enum be_cell_kind kind = be_cell_read(cell, decimal, &value[BE_ROLE_FORCE]);
   if (kind == BE_CELL_NUMBER) {
+    if (be_unit_same(lane->roles, decimal, cells, r->line + 1, r->err) != BE_OK) return ROW_FAILS;
     int decimals = be_cell_decimals(cell, decimal);
     if (decimals > lane->decimals[BE_ROLE_FORCE]) lane->decimals[BE_ROLE_FORCE] = decimals;
     return read_axes(r, lane, cells, value);

@@ -7,7 +7,7 @@
  *
  *   rows -> test's arrays                                  while all are kept
  *   rows -> stage -> summed up (whole.c) -> bucket -> test's arrays    after it */
-#include "trace/inside.h"
+#include "trace/rows.h"
 
 #include <assert.h>
 #include <string.h>
@@ -37,11 +37,22 @@ static double **array_of(struct be_trace *trace, int role)
                                  : &trace->extension_m;
 }
 
+/* Rows that every array has room for. */
+static size_t capacity_of(struct be_trace *trace)
+{
+  size_t least = be_block_size(trace->line) / sizeof *trace->line;
+  for (int role = BE_ROLE_TIME; role < BE_ROLES; role++) {
+    double *array = *array_of(trace, role);
+    size_t capacity = be_block_size(array) / sizeof *array;
+    if (array && capacity < least) least = capacity;
+  }
+  return least;
+}
+
 static enum be_status grow(struct be_trace *trace, size_t rows, struct be_err *err)
 {
   enum be_status status = BE_OK;
-  /* The lines are grown last, so that the other arrays are as long at least. */
-  if (rows <= be_block_size(trace->line) / sizeof *trace->line) return BE_OK;
+  if (rows <= capacity_of(trace)) return BE_OK;
   for (int role = BE_ROLE_TIME; role < BE_ROLES && status == BE_OK; role++) {
     double **array = array_of(trace, role);
     size_t capacity = be_block_size(*array) / sizeof(double);

@@ -1,168 +1,85 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* Rows become tests here: a lane is one signal of a block with its axes, and
- * each of its tests ends where the time starts again. */
+/* Tests or signals side by side: the columns repeat one pattern, such as time,
+ * force, travel, and each repeat has a force and an axis of its own. */
 #include "trace/inside.h"
 
-#include <math.h>
-#include <string.h>
+#include <stdio.h>
 
-/* ---- tests ---- */
+struct pattern {
+  size_t count, forces;
+  size_t column[BE_TRACE_COLUMNS_MAX];
+  enum be_role role[BE_TRACE_COLUMNS_MAX];
+};
 
-void be_reader_fail(struct be_reader *r, enum be_status status)
+/* The role for which the heading of a column speaks most. */
+static enum be_role spoken_role(const struct be_table *t, size_t c, int *score)
 {
-  if (status == BE_OK || r->status != BE_OK) return;
-  r->status = status;
-  r->ended = true;
-}
-
-void be_lane_open(struct be_reader *r, struct be_lane *lane)
-{
-  lane->n = lane->skipped = lane->over = lane->gap_line = lane->tail_gap_line = 0;
-  memset(lane->decimals, 0, sizeof lane->decimals);
-  be_reader_fail(r, be_keep_open(r->keep, lane->roles, &lane->test, r->err));
-  if (r->status == BE_OK) r->keep->file->tests[lane->test].lane = (size_t)(lane - r->lane);
-}
-
-static enum be_status check_gaps(const struct be_lane *lane, struct be_err *err)
-{
-  size_t column = lane->roles->column[BE_ROLE_FORCE];
-  if (lane->skipped <= lane->n) return BE_OK;
-  be_fail(err, BE_BAD_INPUT, "%zu of %zu rows have no force in column %zu", lane->skipped,
-          lane->skipped + lane->n, column + 1);
-  be_fail_at(err, NULL, lane->tail_gap_line ? lane->tail_gap_line : lane->gap_line, column + 1);
-  be_fail_remedy(err, "the record of the force may have stopped there: cut the file, or name "
-                      "another column with --columns force=2");
-  return BE_BAD_INPUT;
-}
-
-void be_lane_close(struct be_reader *r, struct be_lane *lane)
-{
-  struct be_trace *trace = &r->keep->file->tests[lane->test];
-  trace->time_decimals = lane->decimals[BE_ROLE_TIME];
-  trace->decimals = lane->decimals[BE_ROLE_FORCE];
-  trace->extension_decimals = lane->decimals[BE_ROLE_EXTENSION];
-  trace->skipped_rows = lane->skipped;
-  trace->over_rows = lane->over;
-  be_reader_fail(r, be_keep_close(r->keep, lane->test, r->err));
-  if (r->status == BE_OK) be_reader_fail(r, check_gaps(lane, r->err));
-}
-
-static void start_again(struct be_reader *r, struct be_lane *lane)
-{
-  be_lane_close(r, lane);
-  if (r->status == BE_OK) be_lane_open(r, lane);
-  if (r->status == BE_OK) r->keep->file->tests[lane->test].continues = true;
-}
-
-/* ---- keeping ---- */
-
-static void append(struct be_reader *r, struct be_lane *lane, const struct be_rows *rows)
-{
-  if (rows->n == 0 || r->status != BE_OK) return;
-  const double *axis = rows->column[lane->axis];
-  if (lane->n == 0 && axis) lane->axis_first = axis[0];
-  if (axis) lane->axis_last = axis[rows->n - 1];
-  lane->n += rows->n;
-  lane->blanks = 0;
-  lane->tail_gap_line = 0;
-  be_reader_fail(r, be_keep_rows(r->keep, lane->test, rows, r->err));
-}
-
-static void append_one(struct be_reader *r, struct be_lane *lane, const double value[BE_ROLES],
-                       size_t line)
-{
-  struct be_rows rows = {.n = 1, .line = line};
-  for (int role = BE_ROLE_TIME; role < BE_ROLES; role++)
-    rows.column[role] = lane->slot[role] == BE_NO_SLOT ? NULL : &value[role];
-  append(r, lane, &rows);
-}
-
-void be_lane_release(struct be_reader *r, struct be_lane *lane)
-{
-  if (!lane->held.is) return;
-  lane->held.is = false;
-  append_one(r, lane, lane->held.value, lane->held.line);
-}
-
-/* Keeps one row, which starts another test where the time falls back to its
- * beginning and the next row goes on from there. */
-void be_lane_keep_row(struct be_reader *r, struct be_lane *lane, const double value[BE_ROLES],
-                      size_t line)
-{
-  double now = value[lane->axis], span = lane->axis_last - lane->axis_first;
-  bool none = lane->axis == BE_ROLE_NONE;
-  if (lane->held.is) {
-    double held = lane->held.value[lane->axis];
-    if (now >= held && now < lane->axis_last) start_again(r, lane);
-    be_lane_release(r, lane);
-    span = lane->axis_last - lane->axis_first;
+  enum be_role role = BE_ROLE_NONE;
+  *score = 0;
+  for (int i = BE_ROLE_TIME; i < BE_ROLES; i++) {
+    int here = be_heading_score(t, c, (enum be_role)i);
+    if (here > *score) *score = here, role = (enum be_role)i;
   }
-  if (lane->n > 0 && none && lane->blanks > 1) start_again(r, lane);
-  bool back = !none && lane->n > 0 && span > 0 && now < lane->axis_last &&
-              now <= lane->axis_first + span / 10;
-  if (back && lane->blanks > 0) {
-    start_again(r, lane);
-  } else if (back && lane->axis == BE_ROLE_TIME && lane->n >= 10) {
-    lane->held = (struct be_held){.is = true, .line = line};
-    memcpy(lane->held.value, value, sizeof lane->held.value);
-    return;
+  return role;
+}
+
+/* The columns that speak; names for the force that are weaker by more than
+ * `below` are left out. */
+static struct pattern pattern_of(const struct be_table *t, int below)
+{
+  struct pattern pattern = {0};
+  int best = 0, score;
+  for (size_t c = 0; c < t->columns; c++)
+    if (spoken_role(t, c, &score) == BE_ROLE_FORCE && score > best) best = score;
+  for (size_t c = 0; c < t->columns; c++) {
+    enum be_role role = spoken_role(t, c, &score);
+    if (role == BE_ROLE_NONE || (role == BE_ROLE_FORCE && score < best - below)) continue;
+    pattern.column[pattern.count] = c;
+    pattern.role[pattern.count++] = role;
+    pattern.forces += role == BE_ROLE_FORCE;
   }
-  append_one(r, lane, value, line);
+  return pattern;
 }
 
-/* The first row of [from, n) whose time falls back; n if none does. */
-static size_t first_back(const double *time, size_t from, size_t n, double before)
+static bool repeats(const struct pattern *pattern)
 {
-  if (from < n && time[from] < before) return from;
-  for (size_t i = from + 1; i < n; i++)
-    if (time[i] < time[i - 1]) return i;
-  return n;
+  size_t lanes = pattern->forces;
+  if (lanes < 2 || pattern->count % lanes != 0 || pattern->count == lanes) return false;
+  for (size_t i = 0, period = pattern->count / lanes; i < pattern->count; i++)
+    if (pattern->role[i] != pattern->role[i % period]) return false;
+  return true;
 }
 
-static void keep_rows(struct be_reader *r, struct be_lane *lane, const struct be_rows *rows)
+/* A signal beside one with a unit, without one itself, is not read. */
+static bool has_its_unit(struct be_table *t, const struct pattern *pattern, size_t start)
 {
-  for (size_t i = 0; i < rows->n && r->status == BE_OK;) {
-    bool alone = lane->held.is || lane->n == 0 || lane->blanks > 0;
-    size_t to = alone ? i
-                : lane->axis == BE_ROLE_TIME
-                    ? first_back(rows->column[BE_ROLE_TIME], i, rows->n, lane->axis_last)
-                    : rows->n;
-    struct be_rows part = {.n = to - i, .line = rows->line + i};
-    for (int role = BE_ROLE_TIME; role < BE_ROLES; role++)
-      part.column[role] = rows->column[role] ? rows->column[role] + i : NULL;
-    append(r, lane, &part);
-    i = to;
-    if (i == rows->n) break;
-    double value[BE_ROLES] = {0};
-    for (int role = BE_ROLE_TIME; role < BE_ROLES; role++)
-      value[role] = rows->column[role] ? rows->column[role][i] : NAN;
-    be_lane_keep_row(r, lane, value, rows->line + i);
-    i++;
+  const struct be_heading *headings = t->block->headings;
+  size_t period = pattern->count / pattern->forces, force = 0;
+  while (pattern->role[force] != BE_ROLE_FORCE) force++;
+  size_t c = pattern->column[start + force];
+  if (!headings[pattern->column[force]].unit || headings[c].unit) return true;
+  for (size_t i = start; i < start + period; i++) {
+    struct be_trace_column *column = &t->layout->columns[pattern->column[i]];
+    snprintf(column->why, sizeof column->why,
+             "of a second signal without a unit beside one with: not read");
   }
+  return false;
 }
 
-/* Rows of a run that hold no force of this lane are another lane's. */
-static void keep_lane(struct be_reader *r, struct be_lane *lane, const struct be_run *run)
+size_t be_lanes_find(struct be_table *table, size_t from[BE_LANES_MAX])
 {
-  struct be_rows rows = {.line = r->line + 1};
-  const double *force = run->column[lane->slot[BE_ROLE_FORCE]];
-  for (size_t i = 0; i < run->n && r->status == BE_OK;) {
-    size_t to = r->lane_count == 1 ? run->n : i;
-    while (to < run->n && !isnan(force[to])) to++;
-    for (int role = BE_ROLE_TIME; role < BE_ROLES; role++)
-      rows.column[role] = lane->slot[role] == BE_NO_SLOT ? NULL : run->column[lane->slot[role]] + i;
-    rows.line = r->line + 1 + i;
-    rows.n = to - i;
-    keep_rows(r, lane, &rows);
-    for (i = to; i < run->n && isnan(force[i]); i++) continue;
+  enum { NEARLY = 10 }; /* "F" beside "Force" */
+  struct pattern pattern = pattern_of(table, 0);
+  size_t lanes = 1;
+  from[0] = 0;
+  if (!repeats(&pattern)) pattern = pattern_of(table, NEARLY);
+  if (!repeats(&pattern) || pattern.forces > BE_LANES_MAX) return 1;
+  size_t period = pattern.count / pattern.forces;
+  for (size_t i = period; i < pattern.count; i += period) {
+    if (!has_its_unit(table, &pattern, i)) break;
+    from[lanes++] = pattern.column[i];
   }
-  for (int role = BE_ROLE_TIME; role < BE_ROLES; role++)
-    if (lane->slot[role] != BE_NO_SLOT && run->decimals[lane->slot[role]] > lane->decimals[role])
-      lane->decimals[role] = run->decimals[lane->slot[role]];
-}
-
-void be_reader_keep_run(struct be_reader *r, const struct be_run *run)
-{
-  for (size_t k = 0; k < r->lane_count && run->n > 0; k++) keep_lane(r, &r->lane[k], run);
-  r->line += run->n;
+  /* The columns after the last lane are no part of it. */
+  table->columns = lanes < pattern.forces ? pattern.column[lanes * period] : table->columns;
+  return lanes;
 }

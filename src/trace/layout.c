@@ -4,6 +4,7 @@
  * and a neighbour has as many cells. */
 #include "trace/inside.h"
 
+#include <stdio.h>
 #include <string.h>
 
 enum { WINDOW_LINES = 600, MIXED_ROWS = 5 };
@@ -11,8 +12,11 @@ enum { WINDOW_LINES = 600, MIXED_ROWS = 5 };
 struct row_shape {
   size_t count;
   size_t numbers;
-  size_t texts;   /* cells that do not even start like a number */
-  uint64_t words; /* bit of each cell that is neither number nor empty */
+  size_t texts;        /* cells that do not even start like a number */
+  uint64_t words;      /* bit of each cell that is neither number nor empty */
+  uint64_t empty;      /* bit of each empty cell */
+  bool grouped;        /* a space stands inside a number */
+  struct be_span text; /* the first of the texts */
 };
 
 static struct row_shape shape_of(struct be_span line, char delimiter, char decimal)
@@ -25,21 +29,16 @@ static struct row_shape shape_of(struct be_span line, char delimiter, char decim
   for (size_t i = 0; i < cells.count && i < BE_TRACE_COLUMNS_MAX; i++) {
     enum be_cell_kind kind = be_cell_read(cells.cell[i], decimal, &value);
     shape.numbers += kind == BE_CELL_NUMBER;
-    shape.texts += kind == BE_CELL_TEXT;
+    if (kind == BE_CELL_EMPTY) shape.empty |= UINT64_C(1) << i;
+    if (kind == BE_CELL_TEXT && shape.texts++ == 0) shape.text = cells.cell[i];
+    if (kind == BE_CELL_NUMBER && memchr(cells.cell[i].text, ' ', cells.cell[i].size))
+      shape.grouped |= !be_cell_unit(cells.cell[i], decimal);
     if (kind == BE_CELL_TEXT || kind == BE_CELL_BROKEN) shape.words |= UINT64_C(1) << i;
   }
   return shape;
 }
 
 /* ---- one candidate ---- */
-
-struct candidate {
-  char delimiter, decimal;
-  bool mixed;
-  size_t columns;
-  size_t rows;           /* rows of that many cells in the window */
-  struct be_lines first; /* before the first of them */
-};
 
 struct run {
   struct row_shape shape;
@@ -54,13 +53,33 @@ static bool is_row(const struct row_shape *shape, bool mixed)
 
 static bool same_row(const struct row_shape *a, const struct row_shape *b)
 {
-  return a->count == b->count && a->words == b->words;
+  return a->count == b->count && !((a->words ^ b->words) & ~(a->empty | b->empty));
+}
+
+/* Words beside numbers are those of a record when a few come again and again;
+ * the keys of a head all differ. */
+struct texts {
+  size_t count; /* of those that differ; no more than are kept are told apart */
+  struct be_span text[8];
+};
+
+static void add_text(struct texts *texts, struct be_span text)
+{
+  size_t kept = texts->count < 8 ? texts->count : 8;
+  for (size_t i = 0; i < kept; i++) {
+    struct be_span known = texts->text[i];
+    if (known.size == text.size && (!text.size || memcmp(known.text, text.text, text.size) == 0))
+      return;
+  }
+  if (kept < 8) texts->text[kept] = text;
+  texts->count++;
 }
 
 /* Tallies the rows of a window; true when there are enough. *lines ends past it. */
-static bool tally(struct be_lines *lines, struct candidate *candidate)
+static bool tally(struct be_lines *lines, struct be_candidate *candidate)
 {
   size_t rows[BE_TRACE_COLUMNS_MAX + 1] = {0};
+  struct texts texts[BE_TRACE_COLUMNS_MAX + 1];
   struct be_lines first[BE_TRACE_COLUMNS_MAX + 1];
   struct run run = {0};
   struct be_span line;
@@ -78,6 +97,9 @@ static bool tally(struct be_lines *lines, struct candidate *candidate)
     }
     if (run.length == 0 || !same_row(&shape, &run.shape))
       run = (struct run){.shape = shape, .start = before};
+    candidate->grouped += shape.grouped;
+    if (rows[shape.count] == 0 && run.length == 0) texts[shape.count].count = 0;
+    add_text(&texts[shape.count], shape.text);
     run.length++;
     plausible = plausible || memchr(line.text, '"', line.size);
     if (run.length < least) continue;
@@ -86,7 +108,8 @@ static bool tally(struct be_lines *lines, struct candidate *candidate)
   }
   candidate->rows = 0;
   for (size_t count = 1; plausible && count <= BE_TRACE_COLUMNS_MAX; count++)
-    if (rows[count] && rows[count] >= candidate->rows) {
+    if (rows[count] && rows[count] >= candidate->rows &&
+        texts[count].count * 2 <= rows[count] + 1) {
       candidate->rows = rows[count];
       candidate->columns = count;
       candidate->first = first[count];
@@ -94,73 +117,11 @@ static bool tally(struct be_lines *lines, struct candidate *candidate)
   return candidate->rows > 0;
 }
 
-static bool better(const struct candidate *a, const struct candidate *b)
+static bool better(const struct be_candidate *a, const struct be_candidate *b)
 {
   if (a->rows != b->rows) return a->rows > b->rows;
+  if (a->grouped != b->grouped) return a->grouped < b->grouped;
   return a->columns > b->columns;
-}
-
-/* ---- a comma that is both ---- */
-
-enum comma { COMMA_SPLITS, COMMA_IS_DECIMAL, COMMA_UNSURE };
-
-static size_t head_cells(struct be_lines from, const struct candidate *rows)
-{
-  struct be_span line, last = {0};
-  while (from.number < rows->first.number && be_lines_next(&from, &line))
-    if (be_span_trim(line).size) last = line;
-  struct be_cells cells;
-  if (last.size == 0) return 0;
-  be_cells_split(last, ',', &cells);
-  return cells.count;
-}
-
-/* "12,5": two whole numbers, or one with a decimal comma? */
-static enum comma judge_comma(struct be_lines from, const struct candidate *pairs)
-{
-  struct be_lines lines = pairs->first;
-  struct be_span line;
-  double before = 0, step = 0;
-  bool even = true;
-  size_t rows = 0;
-  size_t heads = head_cells(from, pairs);
-  if (heads == 2) return COMMA_SPLITS;
-  while (rows < WINDOW_LINES && be_lines_next(&lines, &line)) {
-    struct be_cells cells;
-    double value;
-    be_cells_split(line, ',', &cells);
-    if (cells.count != 2 || cells.cell[0].size == 0) continue;
-    if (cells.cell[1].size > 1 && cells.cell[1].text[0] == '0') return COMMA_IS_DECIMAL;
-    if (be_cell_read(cells.cell[0], '.', &value) != BE_CELL_NUMBER) continue;
-    if (rows == 1) step = value - before;
-    if (rows > 0 && (!(step > 0) || value - before < step || value - before > step)) even = false;
-    before = value;
-    rows++;
-  }
-  if (heads == 1) return COMMA_IS_DECIMAL;
-  return even && rows > 2 ? COMMA_SPLITS : COMMA_UNSURE;
-}
-
-/* "0,5,12,03": a decimal comma and a comma between columns. */
-static bool commas_clash(const struct candidate *best)
-{
-  struct be_lines lines = best->first;
-  struct be_span line;
-  bool zeros = false;
-  if (best->delimiter != ',' || best->decimal != '.' || best->columns < 4 || best->columns % 2)
-    return false;
-  for (size_t i = 0; i < WINDOW_LINES && be_lines_next(&lines, &line); i++) {
-    struct be_cells cells;
-    be_cells_split(line, ',', &cells);
-    if (cells.count != best->columns) continue;
-    for (size_t c = 0; c < cells.count; c++) {
-      struct be_span cell = cells.cell[c];
-      for (size_t k = c % 2 ? 0 : cell.size && cell.text[0] == '-'; k < cell.size; k++)
-        if (cell.text[k] < '0' || cell.text[k] > '9') return false;
-      zeros |= c % 2 && cell.size > 1 && cell.text[0] == '0';
-    }
-  }
-  return zeros;
 }
 
 /* ---- finding ---- */
@@ -171,17 +132,23 @@ static const struct {
              {'\t', ','}, {';', ','}, {' ', ','}, {',', ','}};
 enum { PAIRS = sizeof pairs / sizeof pairs[0] };
 
+/* What is told beforehand; 0: nothing. */
+struct search {
+  char decimal, delimiter;
+};
+
 /* The best pair of a window; rows is 0 if none makes rows of numbers. */
-static struct candidate best_of(struct be_lines *from, char decimal, bool mixed,
-                                struct candidate *one_column)
+static struct be_candidate best_of(struct be_lines *from, const struct search *search, bool mixed,
+                                   struct be_candidate *one_column)
 {
-  struct candidate best = {0};
+  struct be_candidate best = {0};
   struct be_lines after = *from;
-  *one_column = (struct candidate){0};
+  *one_column = (struct be_candidate){0};
   for (size_t i = 0; i < PAIRS; i++) {
-    struct candidate candidate = {
+    struct be_candidate candidate = {
         .delimiter = pairs[i].delimiter, .decimal = pairs[i].decimal, .mixed = mixed};
-    if (decimal && decimal != candidate.decimal) continue;
+    if (search->decimal && search->decimal != candidate.decimal) continue;
+    if (search->delimiter && search->delimiter != candidate.delimiter) continue;
     struct be_lines lines = *from;
     bool found = tally(&lines, &candidate);
     after = lines;
@@ -192,27 +159,6 @@ static struct candidate best_of(struct be_lines *from, char decimal, bool mixed,
   }
   *from = after;
   return best;
-}
-
-static enum be_status settle_comma(struct be_lines from, const struct candidate *one_column,
-                                   struct candidate *best, struct be_err *err)
-{
-  if (commas_clash(best)) {
-    be_fail(err, BE_BAD_INPUT, "commas are used both for decimals and between columns");
-    be_fail_at(err, NULL, best->first.number + 1, 0);
-    be_fail_remedy(err, "export with a semicolon or a tab between columns");
-    return BE_BAD_INPUT;
-  }
-  if (best->delimiter != ',' || best->decimal != '.' || best->columns != 2 ||
-      one_column->rows < best->rows)
-    return BE_OK;
-  enum comma comma = judge_comma(from, best);
-  if (comma == COMMA_IS_DECIMAL) *best = *one_column;
-  if (comma != COMMA_UNSURE) return BE_OK;
-  be_fail(err, BE_ASK, "a comma in each row can be a decimal mark or lie between two columns");
-  be_fail_at(err, NULL, best->first.number + 1, 0);
-  be_fail_remedy(err, "say which with --decimal point or --decimal comma");
-  return BE_ASK;
 }
 
 static enum be_status no_rows(struct be_lines from, struct be_err *err)
@@ -229,7 +175,7 @@ static enum be_status no_rows(struct be_lines from, struct be_err *err)
 
 /* Rows right above the first good ones belong to them even when one holds a
  * broken number or too many: it must be reported, not taken for a head. */
-static struct be_lines first_row(struct be_lines from, const struct candidate *best)
+static struct be_lines first_row(struct be_lines from, const struct be_candidate *best)
 {
   struct be_lines start = best->first;
   struct be_span line;
@@ -249,36 +195,139 @@ static struct be_lines first_row(struct be_lines from, const struct candidate *b
   return start;
 }
 
-static void fill_block(struct be_lines from, const struct candidate *best, struct be_block *block)
+/* "2026,03,01" or "09,30,00": year, month and day, or hours, minutes and seconds
+ * in two digits each. */
+static bool is_stamp(struct be_span line, char delimiter)
+{
+  struct be_cells cells;
+  size_t years = 0, twos = 0;
+  be_cells_split(line, delimiter, &cells);
+  if (cells.count != 3) return false;
+  for (size_t i = 0; i < 3; i++) {
+    struct be_span cell = cells.cell[i];
+    for (size_t k = 0; k < cell.size; k++)
+      if (cell.text[k] < '0' || cell.text[k] > '9') return false;
+    years += cell.size == 4 && (!memcmp(cell.text, "20", 2) || !memcmp(cell.text, "19", 2));
+    twos += cell.size == 2 && cell.text[0] <= '5';
+  }
+  return (years == 1 && twos == 2) || twos == 3;
+}
+
+/* Past one or two stamps at the top of the rows. */
+static struct be_lines without_stamps(struct be_lines rows, const struct be_candidate *best)
+{
+  enum { FEW = 2 };
+  struct be_lines lines = rows, after = lines;
+  struct be_span line;
+  size_t stamps = 0;
+  if (best->columns != 3) return rows;
+  while (be_lines_next(&lines, &line) && is_stamp(line, best->delimiter)) after = lines, stamps++;
+  return stamps <= FEW ? after : rows;
+}
+
+static void fill_block(struct be_lines from, const struct be_candidate *best,
+                       struct be_block *block)
 {
   *block = (struct be_block){.delimiter = best->delimiter,
                              .decimal = best->decimal,
                              .mixed = best->mixed,
                              .columns_count = best->columns,
-                             .rows = first_row(from, best)};
+                             .rows = without_stamps(first_row(from, best), best)};
   block->header_lines = block->rows.number - from.number;
   be_head_read(from, block);
+}
+
+/* The best of the first window that has rows, looked at again from its first row
+ * on. Rows with words beside the numbers are taken only where there are hardly
+ * any without. */
+static struct be_candidate best_rows(struct be_lines from, const struct search *search,
+                                     struct be_candidate *one_column)
+{
+  enum { FAR_MORE = 4 };
+  struct be_candidate best = {0};
+  bool cut = false;
+  for (struct be_lines window = from; best.rows == 0 && window.at != window.end;) {
+    struct be_lines again = window;
+    struct be_candidate unused;
+    best = best_of(&window, search, false, one_column);
+    cut = window.at != window.end;
+    if (FAR_MORE * best.rows >= window.number - again.number) break;
+    struct be_candidate mixed = best_of(&again, search, true, &unused);
+    if (mixed.rows > FAR_MORE * best.rows) best = mixed;
+  }
+  if (best.rows == 0 || !cut || best.rows > WINDOW_LINES / 2) return best;
+  struct be_lines rows = best.first;
+  struct be_candidate whole = best_of(&rows, search, best.mixed, one_column);
+  return whole.rows >= best.rows ? whole : best;
+}
+
+/* A few rows of numbers without names, above names with rows: they belong to
+ * the head, such as "2026,03,01". */
+static bool is_preamble(const struct be_block *block, struct be_block *next)
+{
+  enum { FEW = 8 };
+  struct be_lines lines = block->rows;
+  struct be_span line;
+  size_t rows = 0;
+  bool speaks = false;
+  if (block->has_names) return false;
+  for (size_t c = 0; c < block->columns_count; c++)
+    if (block->headings[c].unit) return false;
+  for (;; rows++) {
+    struct be_lines before = lines;
+    if (rows > FEW || !be_lines_next(&lines, &line)) return false;
+    struct row_shape shape = shape_of(line, block->delimiter, block->decimal);
+    if (be_span_trim(line).size && is_row(&shape, block->mixed)) continue;
+    lines = before;
+    break;
+  }
+  if (be_block_next(lines, block, next) != BE_OK || !next->has_names) return false;
+  if (next->rows.number > lines.number + WINDOW_LINES) return false;
+  for (size_t c = 0; c < next->columns_count; c++)
+    speaks |= next->headings[c].says.score[BE_ROLE_FORCE] > 0 ||
+              (next->headings[c].unit && next->headings[c].unit->dimension == BE_FORCE);
+  return speaks;
+}
+
+static void explain_delimiter(const struct search *search, const struct be_candidate *best,
+                              struct be_block *block)
+{
+  if (search->delimiter)
+    snprintf(block->delimiter_why, sizeof block->delimiter_why, "the first line names it");
+  else if (best->columns == 1)
+    snprintf(block->delimiter_why, sizeof block->delimiter_why, "one number in each row");
+  else
+    snprintf(block->delimiter_why, sizeof block->delimiter_why,
+             "it cuts %zu of the first rows into %zu cells each", best->rows, best->columns);
 }
 
 enum be_status be_block_find(struct be_lines from, const struct be_trace_options *options,
                              struct be_block *block, struct be_err *err)
 {
-  struct candidate best = {0}, one_column = {0};
-  for (int mixed = 0; mixed < 2 && best.rows == 0; mixed++) {
-    struct be_lines window = from;
-    while (best.rows == 0 && window.at != window.end)
-      best = best_of(&window, options->decimal, mixed, &one_column);
-  }
+  struct be_candidate one_column = {0};
+  struct search search = {.decimal = options->decimal};
+  struct be_lines top = from;
+  struct be_span line;
+  if (be_lines_next(&top, &line)) be_line_names_delimiter(line, &search.delimiter);
+  struct be_candidate best = best_rows(from, &search, &one_column);
   if (best.rows == 0) return no_rows(from, err);
-  enum be_status status = settle_comma(from, &one_column, &best, err);
-  if (status == BE_OK) fill_block(from, &best, block);
-  return status;
+  enum be_status status = be_marks_settle(from, &one_column, options, &best, err);
+  if (status != BE_OK) return status;
+  struct be_block next;
+  fill_block(from, &best, block);
+  if (is_preamble(block, &next)) {
+    next.header_lines = next.rows.number - from.number;
+    *block = next;
+  }
+  explain_delimiter(&search, &best, block);
+  be_marks_explain(options, block);
+  return BE_OK;
 }
 
 enum be_status be_block_next(struct be_lines from, const struct be_block *before,
                              struct be_block *block)
 {
-  struct candidate next = {
+  struct be_candidate next = {
       .delimiter = before->delimiter, .decimal = before->decimal, .mixed = before->mixed};
   struct be_lines lines = from;
   struct run run = {0};
@@ -295,5 +344,17 @@ enum be_status be_block_next(struct be_lines from, const struct be_block *before
   next.columns = run.shape.count;
   next.first = run.start;
   fill_block(from, &next, block);
+  memcpy(block->delimiter_why, before->delimiter_why, sizeof block->delimiter_why);
+  memcpy(block->decimal_why, before->decimal_why, sizeof block->decimal_why);
+  /* What the head of the file states holds for all its tests. */
+  for (int role = BE_ROLE_TIME; role < BE_ROLES; role++)
+    if (!block->stated_unit[role]) {
+      block->stated_unit[role] = before->stated_unit[role];
+      block->stated_line[role] = before->stated_line[role];
+    }
+  if (!block->interval_why[0]) {
+    block->interval_s = before->interval_s;
+    memcpy(block->interval_why, before->interval_why, sizeof block->interval_why);
+  }
   return BE_OK;
 }

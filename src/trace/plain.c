@@ -11,7 +11,7 @@
  *
  * Exact: at most 15 digits lie below 2^53, and one division of two exact
  * numbers is correctly rounded. */
-#include "trace/inside.h"
+#include "trace/rows.h"
 
 #include <math.h>
 #include <string.h>
@@ -122,8 +122,6 @@ static bool take_apart(const struct be_plain *plain, size_t c, const char *p,
   if (parts->empty && (parts->first != parts->last || parts->negative || quoted)) return false;
   if (parts->empty && plain->delimiter == ' ') return false;
   if (quoted && *q++ != QUOTE) return false;
-  for (const char *suffix = plain->suffix[c]; *suffix && !parts->empty; suffix++)
-    if (*q++ != *suffix) return false;
   bool last = c + 1 == plain->columns;
   if (plain->delimiter != ' ' || last)
     while (*q == ' ') q++;
@@ -210,15 +208,7 @@ static size_t pass_cell(const struct be_plain *plain, size_t c, const char *p)
   const char *q = p;
   bool last = c + 1 == plain->columns;
   while (*q == ' ') q++;
-  if (plain->suffix[c][0]) {
-    size_t length = strlen(plain->suffix[c]);
-    if (strncmp(q, plain->suffix[c], length) != 0) return 0;
-    q += length;
-    if (plain->delimiter != ' ' || last)
-      while (*q == ' ') q++;
-  } else {
-    while (*q && *q != plain->delimiter && *q != plain->eol && *q != '\r' && *q != QUOTE) q++;
-  }
+  while (*q && *q != plain->delimiter && *q != plain->eol && *q != '\r' && *q != QUOTE) q++;
   if (last && plain->delimiter == ' ')
     while (*q == ' ') q++;
   size_t end = last ? line_end(plain, q) : *q == plain->delimiter;
@@ -276,7 +266,7 @@ void be_plain_read(struct be_plain *plain, const char **at, const char *end, str
   size_t n = 0;
   memset(run->decimals, 0, sizeof run->decimals);
   for (size_t c = 0; c < plain->columns; c++) set_step(plain, c, run, &steps[c]);
-  for (; row < end && n < room; n++) {
+  while (row < end && n < room && !plain->off) {
     const char *p = row;
     for (struct step *step = steps; step < last;) {
       uint64_t digits = match(step->form, p);
@@ -295,6 +285,7 @@ void be_plain_read(struct be_plain *plain, const char **at, const char *end, str
       step++;
     }
     row = p;
+    n++;
     if (changed) note_decimals(plain, run);
     changed = false;
   }

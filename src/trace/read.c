@@ -1,6 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* Reading a file: block after block, each a test of its own. */
-#include "trace/inside.h"
+#include "trace/rows.h"
 
 #include <math.h>
 #include <stdio.h>
@@ -12,8 +12,7 @@ struct reading {
   struct be_keep keep;
   struct be_block block;         /* of the tests being read */
   struct be_trace_layout layout; /* of the last tests */
-  struct be_roles roles[BE_LANES_MAX];
-  size_t lanes;
+  struct be_lanes lanes;
   struct be_rows_end end;  /* of the last tests */
   struct be_heading force; /* of the first test, for the sign */
   struct be_buf head_line; /* of the last block with one */
@@ -58,13 +57,8 @@ static enum be_status find_columns(struct reading *r)
   struct be_sample sample;
   enum be_status status = be_sample_take(&r->block, &sample, r->err);
   if (status != BE_OK) return status;
-  r->lanes = 1;
-  memset(r->roles, 0, sizeof r->roles);
-  status = be_columns_assign(&r->block, &sample, r->options, &r->layout, &r->roles[0], r->err);
+  status = be_columns_assign(&r->block, &sample, r->options, &r->layout, &r->lanes, r->err);
   be_sample_free(&sample);
-  bool scaled = r->options->force_scale_N < 0 || r->options->force_scale_N > 0;
-  if (status == BE_OK && !scaled)
-    status = be_unit_beside(&r->block, &r->layout, &r->roles[0], r->err);
   r->layout.coding = r->feed.coding;
   return status;
 }
@@ -119,11 +113,18 @@ static void scale_test(struct be_trace *trace, const struct be_roles *roles)
 
 static enum be_status make_times(struct reading *r, struct be_trace *trace)
 {
-  if (trace->time_s || !(r->options->rate_Hz > 0)) return BE_OK;
+  double rate_Hz = r->options->rate_Hz;
+  if (!(rate_Hz > 0) && r->layout.interval_s > 0) {
+    /* 0.0005 s is 2000 Hz: division by whole hertz gives the nearest double to
+     * each time, as if it had been written in the file. */
+    rate_Hz = 1 / r->layout.interval_s;
+    if (fabs(rate_Hz - round(rate_Hz)) < 1e-9 * rate_Hz) rate_Hz = round(rate_Hz);
+  }
+  if (trace->time_s || !(rate_Hz > 0)) return BE_OK;
   trace->time_s = be_alloc_array(trace->n + 1, sizeof(double));
   if (!trace->time_s) return be_fail(r->err, BE_NO_MEMORY, "no memory for %zu rows", trace->n);
   for (size_t i = 0; i < trace->n; i++)
-    trace->time_s[i] = (double)(trace->line[i] - trace->line[0]) / r->options->rate_Hz;
+    trace->time_s[i] = (double)(trace->line[i] - trace->line[0]) / rate_Hz;
   return BE_OK;
 }
 
@@ -135,13 +136,13 @@ static enum be_status read_tests_of_block(struct reading *r)
   be_feed_use(&r->feed, &r->block.rows);
   enum be_status status = keep_layout(r, &layout);
   if (status == BE_OK)
-    status = be_rows_read(&r->block, r->roles, r->lanes, r->options->threads, &r->feed, &r->keep,
-                          &r->end, r->err);
+    status = be_rows_read(&r->block, &r->lanes, r->options->threads, &r->feed, &r->keep, &r->end,
+                          r->err);
   for (size_t k = first; k < file->count && status == BE_OK; k++) {
     struct be_trace *trace = &file->tests[k];
     trace->layout = layout;
     if (!trace->continues) memcpy(trace->title, r->block.title, sizeof trace->title);
-    scale_test(trace, &r->roles[trace->lane]);
+    scale_test(trace, &r->lanes.roles[trace->lane]);
     status = make_times(r, trace);
   }
   return status;
@@ -183,8 +184,8 @@ static bool is_head(const struct reading *r, const struct be_block *next)
   /* Only a title: another test if its axis starts again, or there is none. */
   if (isnan(r->end.axis_last) || !be_lines_next(&lines, &line)) return true;
   enum be_role axis =
-      r->roles[0].column[BE_ROLE_TIME] != BE_NOWHERE ? BE_ROLE_TIME : BE_ROLE_EXTENSION;
-  size_t column = r->roles[0].column[axis];
+      r->lanes.roles[0].column[BE_ROLE_TIME] != BE_NOWHERE ? BE_ROLE_TIME : BE_ROLE_EXTENSION;
+  size_t column = r->lanes.roles[0].column[axis];
   be_cells_split(line, next->delimiter, &cells);
   cell = column < cells.count ? cells.cell[column] : (struct be_span){0};
   be_cell_read(cell, next->decimal, &value);
@@ -199,8 +200,9 @@ static bool names_trace(const struct be_block *block)
   for (size_t c = 0; c < block->columns_count; c++) {
     const struct be_heading *heading = &block->headings[c];
     bool bare = !heading->name[0] && heading->unit && heading->unit->dimension == BE_FORCE;
-    force |= bare || heading->score[BE_ROLE_FORCE] >= READING;
-    axis |= heading->score[BE_ROLE_TIME] > 0 || heading->score[BE_ROLE_EXTENSION] > 0 || bare;
+    force |= bare || heading->says.score[BE_ROLE_FORCE] >= READING;
+    axis |=
+        heading->says.score[BE_ROLE_TIME] > 0 || heading->says.score[BE_ROLE_EXTENSION] > 0 || bare;
   }
   return force && axis;
 }
@@ -332,8 +334,8 @@ static enum be_status read_block(struct reading *r)
   enum be_status status = find_columns(r);
   if (status != BE_OK) return status;
   if (r->keep.file->count == 0) {
-    size_t extension = r->roles[0].column[BE_ROLE_EXTENSION];
-    r->force = r->block.headings[r->roles[0].column[BE_ROLE_FORCE]];
+    size_t extension = r->lanes.roles[0].column[BE_ROLE_EXTENSION];
+    r->force = r->block.headings[r->lanes.roles[0].column[BE_ROLE_FORCE]];
     r->gap = extension != BE_NOWHERE && r->block.headings[extension].gap;
   }
   r->head_line.size = 0;

@@ -7,12 +7,15 @@
  *
  * Invariant: what is kept depends on the rows alone, not on how the text was
  * cut into blocks or on who read them. */
-#include "trace/inside.h"
+#include "trace/rows.h"
 
 #include <math.h>
 #include <string.h>
 
 /* ---- blocks ---- */
+
+/* Rows of a run: as many as the fast memory of a processor holds. */
+enum { RUN_ROWS = 16384 };
 
 /* Keeps the run that was read, then goes on from there to the end of the
  * block, or of the test. */
@@ -75,9 +78,9 @@ static void set_up_plain(const struct be_reader *r, struct be_plain *plain)
   *plain = (struct be_plain){.delimiter = head->delimiter,
                              .decimal = head->decimal,
                              .eol = r->feed->eol,
-                             .columns = head->columns_count};
+                             .columns = head->columns_count,
+                             .off = r->lane[0].roles->watched};
   for (size_t c = 0; c < plain->columns; c++) {
-    plain->suffix[c] = "";
     plain->slot[c] = BE_NO_SLOT;
     plain->may_be_empty[c] = true;
   }
@@ -99,6 +102,7 @@ static struct be_text_block *create_block(const struct be_reader *r)
   block->plain.forms = be_alloc_array(block->plain.columns, sizeof *block->plain.forms);
   /* A row has a byte a column at the least, and its end. */
   block->run.room = BE_WINDOW / (r->slots + 1) + 1;
+  if (block->run.room > RUN_ROWS) block->run.room = RUN_ROWS;
   block->numbers = be_alloc(r->slots * block->run.room * sizeof(double));
   for (size_t s = 0; s < r->slots && block->numbers; s++)
     block->run.column[s] = block->numbers + s * block->run.room;
@@ -128,10 +132,11 @@ static enum be_status set_up_block(struct be_reader *r, size_t k, bool takes)
   return ready ? BE_OK : be_fail(r->err, BE_NO_MEMORY, "no memory to read rows");
 }
 
-static void set_up_lanes(struct be_reader *r, const struct be_roles *roles, size_t lanes)
+static void set_up_lanes(struct be_reader *r, const struct be_lanes *lanes)
 {
-  r->lane_count = lanes;
-  for (size_t k = 0; k < lanes; k++) {
+  const struct be_roles *roles = lanes->roles;
+  r->lane_count = lanes->count;
+  for (size_t k = 0; k < lanes->count; k++) {
     struct be_lane *lane = &r->lane[k];
     lane->roles = &roles[k];
     lane->axis = roles[k].column[BE_ROLE_TIME] != BE_NOWHERE        ? BE_ROLE_TIME
@@ -214,7 +219,7 @@ static enum be_status read_all(struct be_reader *r, unsigned threads)
   return status;
 }
 
-enum be_status be_rows_read(const struct be_block *head, const struct be_roles *roles, size_t lanes,
+enum be_status be_rows_read(const struct be_block *head, const struct be_lanes *lanes,
                             unsigned threads, struct be_feed *feed, struct be_keep *keep,
                             struct be_rows_end *end, struct be_err *err)
 {
@@ -227,7 +232,7 @@ enum be_status be_rows_read(const struct be_block *head, const struct be_roles *
   r->end = end;
   r->err = err;
   r->line = feed->line;
-  set_up_lanes(r, roles, lanes);
+  set_up_lanes(r, lanes);
   enum be_status status = read_all(r, threads);
   const struct be_lane *first = &r->lane[0];
   end->axis_last = first->axis == BE_ROLE_NONE ? NAN : first->axis_last;

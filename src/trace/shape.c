@@ -3,12 +3,13 @@
 #include "trace/inside.h"
 
 #include <math.h>
+#include <stdio.h>
 #include <string.h>
 
 enum { SAMPLE_ROWS = 4096 };
 
 static void fill_row(const struct be_cells *cells, const struct be_block *block,
-                     struct be_sample *sample)
+                     struct be_clock_run *runs, struct be_sample *sample)
 {
   double *row = sample->value + sample->rows * sample->columns;
   for (size_t c = 0; c < sample->columns; c++) {
@@ -16,8 +17,12 @@ static void fill_row(const struct be_cells *cells, const struct be_block *block,
     enum be_cell_kind kind =
         c < cells->count ? be_cell_read(cells->cell[c], block->decimal, &value) : BE_CELL_EMPTY;
     bool number = kind == BE_CELL_NUMBER || kind == BE_CELL_CLOCK;
+    if (kind == BE_CELL_CLOCK) value = be_clock_go_on(&runs[c], value);
     row[c] = number ? value : NAN;
+    struct be_clock clock;
     sample->clocks[c] += kind == BE_CELL_CLOCK;
+    if (kind == BE_CELL_CLOCK && be_clock_read(cells->cell[c], &clock))
+      sample->bare_clocks[c] += clock.bare;
   }
 }
 
@@ -33,6 +38,7 @@ enum be_status be_sample_take(const struct be_block *block, struct be_sample *sa
 {
   struct be_lines lines = block->rows;
   struct be_span line;
+  struct be_clock_run runs[BE_TRACE_COLUMNS_MAX] = {{0}};
   size_t capacity = 0;
   *sample = (struct be_sample){.columns = block->columns_count};
   while (sample->rows < SAMPLE_ROWS && be_lines_next(&lines, &line)) {
@@ -47,7 +53,7 @@ enum be_status be_sample_take(const struct be_block *block, struct be_sample *sa
       return status;
     }
     be_cells_split(line, block->delimiter, &cells);
-    fill_row(&cells, block, sample);
+    fill_row(&cells, block, runs, sample);
     if (!holds_number(sample, sample->rows)) break; /* the block has ended */
     sample->rows++;
   }
@@ -77,13 +83,16 @@ enum be_status be_shape_of(const struct be_sample *sample, size_t column, struct
   double *steps = be_alloc_array(sample->rows + 1, sizeof *steps);
   double before = NAN, direction = 0;
   size_t n = 0, ones = 0;
-  *shape = (struct be_shape){.whole = true};
+  *shape = (struct be_shape){.whole = true, .least = INFINITY, .most = -INFINITY};
   if (!steps) return be_fail(err, BE_NO_MEMORY, "no memory to look at column %zu", column + 1);
   for (size_t r = 0; r < sample->rows; r++) {
     double value = sample->value[r * sample->columns + column];
     if (isnan(value)) continue;
     if (floor(value) < value) shape->whole = false;
-    shape->numbers++;
+    if (shape->numbers++ == 0) shape->first = value;
+    shape->last = value;
+    shape->least = fmin(shape->least, value);
+    shape->most = fmax(shape->most, value);
     double step = value - before;
     before = value;
     if (isnan(step)) continue;
@@ -99,10 +108,28 @@ enum be_status be_shape_of(const struct be_sample *sample, size_t column, struct
   }
   size_t all = shape->rises + shape->falls + shape->level;
   shape->step = be_median(steps, n);
-  shape->counts = shape->whole && all > 1 && ones == all;
+  /* A counter may start again. */
+  shape->counts =
+      shape->whole && all > 1 && ones == shape->rises && ones * 10 >= all * 9 && shape->level == 0;
+  shape->constant = all > 0 && shape->level == all;
   shape->steady = all > 1 && shape->falls * 100 <= all && shape->rises * 5 >= all;
   shape->even = all > 1 && shape->falls == 0 && shape->rises * 20 >= all * 19 &&
                 steps_even(steps, n, shape->step);
   be_free(steps);
   return BE_OK;
+}
+
+void be_sample_words(const struct be_sample *sample, size_t column, char *text, size_t size)
+{
+  enum { SHOWN = 3 };
+  size_t shown = 0, used = 0;
+  double most = -INFINITY;
+  for (size_t r = 0; r < sample->rows; r++) {
+    double value = sample->value[r * sample->columns + column];
+    if (isnan(value)) continue;
+    most = fmax(most, value);
+    if (shown++ < SHOWN && used < size)
+      used += (size_t)snprintf(text + used, size - used, "%s%.7g", shown > 1 ? ", " : "", value);
+  }
+  if (shown > SHOWN && used < size) snprintf(text + used, size - used, " ... up to %.7g", most);
 }

@@ -27,6 +27,7 @@ struct be_trace_column {
   char name[96];              /* as written, in UTF-8; empty without a header */
   const struct be_unit *unit; /* null: none was found */
   enum be_role role;
+  size_t lane; /* which of the tests side by side has it, from 0; 0 without a role */
   enum be_sureness sureness;
   char why[120]; /* "named force, unit in brackets", "the only column that rises" */
 };
@@ -49,6 +50,11 @@ struct be_trace_layout {
   size_t header_lines;
   size_t columns_count;
   struct be_trace_column columns[BE_TRACE_COLUMNS_MAX];
+  char delimiter_why[120], decimal_why[120];
+  /* Seconds from row to row, when the head of the file states it and there is
+   * no time column; 0 if not. The reason tells where, also why it is not used. */
+  double interval_s;
+  char interval_why[120];
   int sign; /* +1: pulling is positive in the file; -1: it is negative */
   char sign_why[120];
 };

@@ -2,7 +2,7 @@
 /* What is summed up row by row of a test too long to keep: its energy, the
  * rows beside both extremes, and readings in threes for the noise. The same
  * rows give the same sums however they are cut. */
-#include "trace/inside.h"
+#include "trace/rows.h"
 
 #include <math.h>
 #include <string.h>

@@ -14,25 +14,57 @@
 /* The first unit of a dimension with factor 1 is its SI unit. Where two units
  * share a spelling, the earlier row wins unless a dimension is asked for. */
 static const struct be_unit units[] = {
-    {"N", "newton newtons", BE_FORCE, 1},
-    {"kN", "kilonewton kilonewtons", BE_FORCE, 1e3},
-    {"mN", "millinewton millinewtons", BE_FORCE, 1e-3},
-    {"daN", "dan decanewton decanewtons", BE_FORCE, 10},
-    {"cN", "centinewton", BE_FORCE, 1e-2},
-    {"lb", "lbs lbf pound pounds lb-f lbsf pound-force #", BE_FORCE, LB},
-    {"oz", "ozf ounce ounces", BE_FORCE, LB / 16},
-    {"kg", "kgf kgs kp kilo kilos kilogram kilograms kg-f kilopond", BE_FORCE, G},
-    {"g", "gf gram grams gr gram-force", BE_FORCE, 1e-3 * G},
-    {"m", "metre metres meter meters", BE_LENGTH, 1},
-    {"mm", "millimetre millimetres millimeter millimeters", BE_LENGTH, 1e-3},
-    {"cm", "centimetre centimetres centimeter centimeters", BE_LENGTH, 1e-2},
-    {"um", "\xC2\xB5m \xCE\xBCm micron microns", BE_LENGTH, 1e-6},
-    {"in", "inch inches \"", BE_LENGTH, 0.0254},
+    {"N", "newton newtons newtonios 牛 牛顿 牛頓 ニュートン", BE_FORCE, 1},
+    {"kN", "kilonewton kilonewtons 千牛 千牛顿 千牛頓 キロニュートン", BE_FORCE, 1e3},
+    {"mN", "millinewton millinewtons 毫牛 ミリニュートン", BE_FORCE, 1e-3},
+    {"daN", "dan decanewton decanewtons dekanewton décanewton", BE_FORCE, 10},
+    {"cN", "centinewton centinewtons 厘牛 センチニュートン", BE_FORCE, 1e-2},
+    {"MN", "meganewton meganewtons 兆牛", BE_FORCE, 1e6},
+    {"lb",
+     "lbs lbf pound pounds lb-f lbsf lb.f pound-force pounds-force # libra libras libbra libbre "
+     "磅 磅力 ポンド",
+     BE_FORCE, LB},
+    {"oz", "ozf ounce ounces oz-f ounce-force onza onzas oncia 盎司 オンス", BE_FORCE, LB / 16},
+    {"kg",
+     "kgf kgs kp kilo kilos kilogram kilograms kg-f kg.f kgw kilogram-force kilopond kiloponds "
+     "kilogramm kilogramme kilogrammes kilogramo kilogramos quilograma quilogramas chilogrammo "
+     "chilogrammi 公斤 千克 公斤力 千克力 kg重 キロ キログラム 重量キログラム",
+     BE_FORCE, G},
+    {"g",
+     "gf gram grams gr gram-force gramm gramme grammes gramo gramos grama gramas grammo grammi "
+     "克 克力 g重 グラム",
+     BE_FORCE, 1e-3 * G},
+    {"mg", "mgf milligram milligrams 毫克", BE_FORCE, 1e-6 * G},
+    {"m", "metre metres meter meters mètre mètres metro metros metri 米 メートル", BE_LENGTH, 1},
+    {"mm",
+     "millimetre millimetres millimeter millimeters millimètre millimètres milimetro milimetros "
+     "milímetro milímetros millimetro millimetri 毫米 ミリ ミリメートル",
+     BE_LENGTH, 1e-3},
+    {"cm",
+     "centimetre centimetres centimeter centimeters zentimeter centimètres centimetros "
+     "centímetros centimetri 厘米 公分 センチ センチメートル",
+     BE_LENGTH, 1e-2},
+    {"um", "\u00B5m \u03BCm micron microns micrometre micrometer 微米 ミクロン", BE_LENGTH, 1e-6},
+    {"in",
+     "inch inches \" \u2033 zoll pouce pouces pulgada pulgadas polegada polegadas pollice pollici "
+     "英寸 英吋 インチ",
+     BE_LENGTH, 0.0254},
     {"ft", "foot feet", BE_LENGTH, 0.3048},
-    {"s", "sec secs second seconds", BE_TIME, 1},
-    {"ms", "msec millisecond milliseconds", BE_TIME, 1e-3},
-    {"min", "mins minute minutes m", BE_TIME, 60},
-    {"h", "hr hrs hour hours", BE_TIME, 3600},
+    {"s",
+     "sec secs second seconds sek sekunde sekunden seconde secondes seg segundo segundos secondo "
+     "secondi 秒 秒钟 秒鐘",
+     BE_TIME, 1},
+    {"ms",
+     "msec msecs millisecond milliseconds millis millisekunde millisekunden millisecondes "
+     "milisegundo milisegundos millisecondi 毫秒 ミリ秒",
+     BE_TIME, 1e-3},
+    {"us",
+     "\u00B5s \u03BCs usec microsecond microseconds micros mikrosekunden microsecondes "
+     "microsegundos microsecondi 微秒 マイクロ秒",
+     BE_TIME, 1e-6},
+    {"min", "mins minute minutes m minuten minuto minutos minuti 分 分钟 分鐘", BE_TIME, 60},
+    {"h", "hr hrs hour hours stunde stunden heure heures hora horas 小时 小時", BE_TIME, 3600},
+    {"day", "days tag tage jour jours día días 天", BE_TIME, 86400},
     {"m/s", "", BE_SPEED, 1},
     {"mm/s", "", BE_SPEED, 1e-3},
     {"mm/min", "mm/minute", BE_SPEED, 1e-3 / 60},
@@ -75,6 +107,7 @@ static const struct be_unit *find(const char *text, size_t size, bool any, enum 
 {
   while (size && (*text == ' ' || *text == '\t')) text++, size--;
   while (size && (text[size - 1] == ' ' || text[size - 1] == '.')) size--;
+  while (size > 2 && memcmp(text, "\u00A0", 2) == 0) text += 2, size -= 2;
   if (size == 0) return NULL;
   /* Exact symbols first, then other spellings, then symbols in any case. */
   for (int pass = 0; pass < 3; pass++)
@@ -83,10 +116,11 @@ static const struct be_unit *find(const char *text, size_t size, bool any, enum 
       if (!any && unit->dimension != in) continue;
       bool found = pass == 1 ? spelled(unit, text, size)
                              : same(text, size, unit->name, strlen(unit->name), pass == 0);
-      /* "MN" and "Mm" are not the milli units they look like. */
+      /* "Mm" is not the milli unit it looks like, nor "mn" the mega one. */
       if (found && pass == 2 && unit->name[0] == 'm' && text[0] == 'M' && strlen(unit->name) == 2 &&
           unit->name[1] != 'm' && unit->name[1] != 's')
         continue;
+      if (found && pass == 2 && unit->name[0] == 'M') continue;
       if (found) return unit;
     }
   return NULL;

@@ -58,7 +58,7 @@ struct be_unit {
 };
 
 /* Finds a unit by any of its spellings, letter case aside except where case
- * tells units apart (mN is not MN). Null if unknown. size may cover spaces. */
+ * tells units apart (mN is not MN), in eight languages. Null if unknown. size may cover spaces. */
 const struct be_unit *be_unit_find(const char *text, size_t size);
 /* The same, but only among the units of one dimension ("m" as metre or minute). */
 const struct be_unit *be_unit_find_in(enum be_dimension dimension, const char *text, size_t size);

@@ -127,8 +127,11 @@ static void signals_side_by_side_give_the_first(void **state)
   const struct be_trace *trace = &file->tests[0];
   assert_int_equal(trace->layout->columns[1].role, BE_ROLE_FORCE);
   assert_int_equal(trace->layout->columns[0].role, BE_ROLE_TIME);
-  assert_int_equal(trace->layout->columns[2].role, BE_ROLE_NONE);
-  assert_non_null(strstr(trace->layout->columns[1].why, "side by side"));
+  assert_int_equal(trace->layout->columns[2].role, BE_ROLE_TIME);
+  assert_int_equal(trace->layout->columns[1].lane, 0);
+  assert_int_equal(trace->layout->columns[2].lane, 1);
+  assert_int_equal(trace->layout->columns[3].lane, 1);
+  assert_non_null(strstr(trace->layout->columns[1].why, "the first of several side by side"));
   be_trace_file_free(file);
   /* An empty pair in front: the filled one is taken, with its own axis. */
   file = read_text("x (mm);F (N);x (mm);F (N)\n;;0,5;11,5\n;;1,5;12,5\n;;2,5;13,5\n");
@@ -136,6 +139,185 @@ static void signals_side_by_side_give_the_first(void **state)
   assert_int_equal(file->tests[0].layout->columns[2].role, BE_ROLE_EXTENSION);
   assert_string_equal(file->tests[0].layout->columns[0].why, "no numbers in it");
   be_trace_file_free(file);
+}
+
+/* The lanes of 40 rows under the given head, as "t0 F0 x0 t1 F1 x1". */
+static void lanes_under(const char *head, size_t columns, const char *want)
+{
+  char text[8192], got[200] = "";
+  int length = snprintf(text, sizeof text, "%s\n", head);
+  for (size_t i = 0; i < 40; i++)
+    for (size_t c = 0; c < columns; c++)
+      length += snprintf(text + length, sizeof text - (size_t)length, "%.2f%c",
+                         (double)(c + 1) + 0.13 * (double)i + (double)(i * (c + 3) % 7),
+                         c + 1 < columns ? ',' : '\n');
+  struct be_trace_file *file = read_text(text);
+  const struct be_trace_layout *layout = file->tests[0].layout;
+  for (size_t c = 0; c < columns; c++)
+    snprintf(got + strlen(got), sizeof got - strlen(got), "%s%c%zu", c ? " " : "",
+             "-tFx"[layout->columns[c].role], layout -> columns[c].lane);
+  if (strcmp(got, want) != 0) print_error("%s\n", head);
+  assert_string_equal(got, want);
+  be_trace_file_free(file);
+}
+
+static void lanes_repeat_a_pattern(void **state)
+{
+  (void)state;
+  lanes_under("x (mm),F (N),x (mm),F (N)", 4, "x0 F0 x1 F1");
+  lanes_under("F (N),x (mm),F (N),x (mm)", 4, "F0 x0 F1 x1");
+  lanes_under("x (mm),F (N),Extension (mm),Load (N),x (mm),F (lbf)", 6, "x0 F0 x1 F1 x2 F2");
+  lanes_under("x (mm),F (N),Stress (MPa),x (mm),F (N),Stress (MPa)", 6, "x0 F0 -0 x1 F1 -0");
+  /* A second signal that could be anything is none. */
+  lanes_under("x (mm),Load (N),x (mm),Load", 4, "x0 F0 -0 -0");
+  lanes_under("x (mm),Load (N),x (mm),Input (V)", 4, "x0 F0 -0 -0");
+}
+
+static void names_that_numbers_belie_are_doubted(void **state)
+{
+  (void)state;
+  char text[4096] = "Load (N),Time (s)\n";
+  for (int i = 0; i < 40; i++)
+    snprintf(text + strlen(text), sizeof text - strlen(text), "%.2f,%d\n", 0.02 * i,
+             20 + i * 7 % 11);
+  struct be_err err = fail_text(text, BE_ASK, "changed over");
+  assert_non_null(strstr(err.what, "20, 27, 23 ... up to 30"));
+  assert_non_null(strstr(err.remedy, "--columns force=2,time=1"));
+  /* A time that falls back is none. */
+  strcpy(text, "Time (s),Load (N)\n");
+  for (int i = 0; i < 40; i++)
+    snprintf(text + strlen(text), sizeof text - strlen(text), "%d,%d\n", i * 5 % 7,
+             20 + i * 7 % 11);
+  struct be_trace_file *file = read_text(text);
+  assert_null(file->tests[0].time_s);
+  assert_non_null(strstr(file->tests[0].layout->columns[0].why, "falls back in"));
+  be_trace_file_free(file);
+  /* A load that counts the rows, beside a column without a name. */
+  strcpy(text, "Load,\n");
+  for (int i = 0; i < 40; i++)
+    snprintf(text + strlen(text), sizeof text - strlen(text), "%d,%.1f\n", i + 1,
+             20.5 + i * 7 % 11);
+  err = fail_text(text, BE_ASK, "it only counts the rows");
+  assert_non_null(strstr(err.what, "1, 2, 3 ... up to 40"));
+}
+
+static void names_in_other_forms_are_found(void **state)
+{
+  (void)state;
+  static const struct {
+    const char *head, *roles, *unit;
+  } cases[] = {
+      {"TestTime,PositionMm,ForceN", "txF", "N"},
+      {"TimeMs,PositionMm,ForcekN", "txF", "kN"},
+      {"TimeMs,PositionMm,PullLinkN", "txF", NULL},
+      {"time_s,stroke_mm,LoadCell_1", "txF", NULL},
+      {"Zeit,Kolbenweg,Kraft_N", "txF", "N"},
+      {"elapsed-time (s),cross-head-displacement (mm),TensileForce (lbf)", "txF", "lb"},
+      {"經過時間(秒),伸長(公分),試驗力(公斤)", "txF", "kg"},
+      {"時間,変位,引張荷重 [ニュートン]", "txF", "N"},
+      {"Temps (s),Déplacement traverse (mm),Efforts (kgf)", "txF", "kg"},
+      {"Tempos (s),Deslocamentos (mm),Carga (kgf)", "txF", "kg"},
+      {"Time (s),Fmax (N),Load (N)", "t-F", "N"},
+      {"Time (s),Peak load (N),Load (N)", "t-F", "N"},
+      {"Time (s),Stress,Load", "t-F", NULL},
+      {"Time (s),Temp,Load", "t-F", NULL},
+      {"Time (s),Setpoint,Load", "t-F", NULL},
+      {"Index,Time (s),Load", "-tF", NULL},
+  };
+  for (size_t i = 0; i < sizeof cases / sizeof cases[0]; i++) {
+    struct be_trace_file *file = read_under(cases[i].head, ',');
+    const struct be_trace_column *columns = file->tests[0].layout->columns;
+    char got[4] = {"-tFx"[columns[0].role], "-tFx"[columns[1].role], "-tFx"[columns[2].role], 0};
+    if (strcmp(got, cases[i].roles) != 0) print_error("%s: %s\n", cases[i].head, got);
+    assert_string_equal(got, cases[i].roles);
+    if (cases[i].unit && !columns[2].unit) print_error("%s: no unit\n", cases[i].head);
+    if (cases[i].unit) assert_non_null(columns[2].unit);
+    if (cases[i].unit) assert_string_equal(columns[2].unit->name, cases[i].unit);
+    else assert_null(columns[2].unit);
+    be_trace_file_free(file);
+  }
+}
+
+static void columns_of_other_quantities_are_no_force(void **state)
+{
+  (void)state;
+  static const char *const heads[] = {"Time (s),Stress", "Time (s),Strain (%)", "Time (s),Fmax (N)",
+                                      "Time (s),Temperature", "Zeit (s),Spannung"};
+  for (size_t i = 0; i < sizeof heads / sizeof heads[0]; i++) {
+    char text[200];
+    snprintf(text, sizeof text, "%s\n0,1.5\n0.1,7.5\n0.2,3.5\n", heads[i]);
+    fail_text(text, BE_BAD_INPUT, "can be the force");
+  }
+}
+
+static void times_without_a_unit_are_judged_by_size(void **state)
+{
+  (void)state;
+  struct be_trace_file *file = read_text("Timestamp,Load (N)\n1764115200000,1.5\n"
+                                         "1764115200020,2.5\n1764115200045,7\n");
+  assert_string_equal(file->tests[0].layout->columns[0].unit->name, "ms");
+  be_trace_file_free(file);
+  file = read_text("Time,Load (N)\n0,1.5\n20,2.5\n40,7\n60,3\n");
+  assert_near(file->tests[0].time_s[3], 0.06, 1e-15);
+  be_trace_file_free(file);
+  struct be_err err = fail_text("Time,Load (N)\n45123.5,1.5\n45123.50001,2.5\n45123.50002,7\n",
+                                BE_ASK, "days as a spreadsheet");
+  assert_non_null(strstr(err.what, "1.728 s"));
+  assert_non_null(strstr(err.remedy, "--time day"));
+}
+
+static void idle_columns_are_passed_over(void **state)
+{
+  (void)state;
+  char text[4096] = ""; /* serial number, index that starts again, force, time */
+  for (int i = 0; i < 40; i++)
+    snprintf(text + strlen(text), sizeof text - strlen(text), "88123;%d;%.1f;%.2f\n", i % 25,
+             20.5 + i * 7 % 11, 0.04 * i);
+  struct be_trace_file *file = read_text(text);
+  const struct be_trace_column *columns = file->tests[0].layout->columns;
+  assert_string_equal(columns[0].why, "it never changes");
+  assert_string_equal(columns[1].why, "it counts the rows");
+  assert_int_equal(columns[2].role, BE_ROLE_FORCE);
+  assert_int_equal(columns[3].role, BE_ROLE_TIME);
+  be_trace_file_free(file);
+}
+
+/* Time, a load that still rises, a temperature: which is the load is asked. */
+static void a_temperature_without_a_name_is_no_load(void **state)
+{
+  (void)state;
+  char text[4096] = "";
+  for (int i = 0; i < 40; i++)
+    snprintf(text + strlen(text), sizeof text - strlen(text), "%.2f;%d;%.1f\n", 0.04 * i,
+             i * 3 + i % 3, 21.3 + 0.1 * (i * 7 % 4));
+  struct be_err err = fail_text(text, BE_ASK, "can both be the force");
+  assert_non_null(strstr(err.what, "21.3, 21.6"));
+}
+
+static void units_with_the_numbers_stay_the_same(void **state)
+{
+  (void)state;
+  struct be_trace_file *file = read_text("t;F\n0,1 s;12,5 kgf\n0,2 s;1.234,5 kgf\n0,3 s;7 kgf\n");
+  const struct be_trace *trace = &file->tests[0];
+  assert_string_equal(trace->layout->columns[1].unit->name, "kg");
+  assert_string_equal(trace->layout->columns[1].why, "numbers with their unit in the same cell");
+  assert_near(trace->force_N[1], 1234.5 * 9.80665, 1e-9);
+  assert_near(trace->time_s[2], 0.3, 0);
+  be_trace_file_free(file);
+  struct be_err err = fail_text("12.3N\n12.5N\n12.7N\n0.5kN\n", BE_BAD_INPUT, "from N to kN");
+  assert_int_equal(err.line, 4);
+  assert_int_equal(err.column, 1);
+  err = fail_text("t;F\n0;12.3N\n1;12.5N\n2;13.5\n3;13N\n", BE_BAD_INPUT, "carries no N");
+  assert_int_equal(err.line, 4);
+  assert_int_equal(err.column, 2);
+  char late[16384] = "t;F\n";
+  for (int i = 0; i < 900; i++)
+    snprintf(late + strlen(late), sizeof late - strlen(late), i < 880 ? "%d;%d.5\n" : "%d;%d.5kN\n",
+             i, i * 7 % 50);
+  err = fail_text(late, BE_BAD_INPUT, "carries kN");
+  assert_int_equal(err.line, 882);
+  fail_text("t;F (N)\n0;12.3kg\n1;12.5kg\n", BE_BAD_INPUT, "says N, but its numbers carry kg");
+  fail_text("t;F\n0;12.3mm\n1;12.5mm\n", BE_BAD_INPUT, "no unit of force");
 }
 
 static const char volts[] = "2021-03-04 10:11:12\r\nInterval,0.0005\r\n"
@@ -240,6 +422,14 @@ int main(void)
       cmocka_unit_test(one_column_is_the_force),
       cmocka_unit_test(two_forces_are_asked),
       cmocka_unit_test(signals_side_by_side_give_the_first),
+      cmocka_unit_test(lanes_repeat_a_pattern),
+      cmocka_unit_test(names_that_numbers_belie_are_doubted),
+      cmocka_unit_test(names_in_other_forms_are_found),
+      cmocka_unit_test(columns_of_other_quantities_are_no_force),
+      cmocka_unit_test(times_without_a_unit_are_judged_by_size),
+      cmocka_unit_test(idle_columns_are_passed_over),
+      cmocka_unit_test(a_temperature_without_a_name_is_no_load),
+      cmocka_unit_test(units_with_the_numbers_stay_the_same),
       cmocka_unit_test(volts_need_a_scale),
       cmocka_unit_test(strange_units_are_not_guessed),
       cmocka_unit_test(what_the_user_says_stands),

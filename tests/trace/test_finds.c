@@ -51,6 +51,7 @@ static void awkward_inputs_are_survived(void **state)
       "\xFF\xFE",
       "\xFE\xFF\x00",
       "\xEF\xBB",
+      "sep=|\n1|2\n3|4\n",
       "12:00\n12:01\n12:02\n",
       "t;F\n1:00:00;4\n1:00:01;5\n",
   };

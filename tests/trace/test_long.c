@@ -1,7 +1,8 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* Traces longer than one window, and longer than what is kept. The slow twin of
  * the reader is a loop of strtod over the same text. */
-#include "trace/inside.h"
+#include "trace/rows.h"
+#include "fault/failing.h"
 #include "trace_test.h"
 
 #include <zlib.h>
@@ -304,6 +305,92 @@ static void the_longest_tests_are_thinned_first(void **state)
   be_buf_free(&buf);
 }
 
+/* ---- side by side ---- */
+
+static void each_lane_is_a_test(void **state)
+{
+  (void)state;
+  struct be_buf buf;
+  be_buf_init(&buf, (size_t)1 << 30);
+  be_buf_text(&buf, "t (s),F (N),t (s),F (N)\n");
+  const size_t rows[2] = {30000, 70000};
+  for (size_t i = 0; i < rows[1]; i++) {
+    double t = 0.01 * (double)i;
+    if (i < rows[0]) be_buf_format(&buf, "%.2f,%zu.5,", t, i % 700);
+    else be_buf_text(&buf, ",,");
+    /* The second lane starts again in its middle. */
+    be_buf_format(&buf, "%.2f,%zu.25\n", i < 40000 ? t : t - 400, i % 900);
+  }
+  for (unsigned threads = 1; threads < 4; threads++) {
+    struct be_trace_file *file = read_threads(&buf, threads);
+    assert_int_equal(file->count, 3);
+    assert_int_equal(file->tests[0].rows, 30000);
+    assert_int_equal(file->tests[1].rows, 40000);
+    assert_int_equal(file->tests[2].rows, 30000);
+    assert_int_equal(file->tests[1].lane, 1);
+    assert_int_equal(file->tests[2].lane, 1);
+    assert_near(file->tests[0].force_N[699], 699.5, 0);
+    assert_near(file->tests[1].force_N[899], 899.25, 0);
+    assert_near(file->tests[2].time_s[1], 0.01, 1e-9);
+    assert_int_equal(file->tests[2].line[0], 40002);
+    be_trace_file_free(file);
+  }
+  be_buf_free(&buf);
+}
+
+/* ---- memory ---- */
+
+static enum be_status read_it(void *buf, struct be_err *err)
+{
+  struct be_trace_options options = {.threads = 1};
+  struct be_trace_file *file = NULL;
+  const struct be_buf *text = buf;
+  enum be_status status = be_trace_read_bytes(text->data, text->size, &options, &file, err);
+  /* Arrays that could not be made smaller hold all the same. */
+  if (status == BE_OK) {
+    be_failing_relent();
+    assert_true(file->count > 0 && file->tests[0].n > 0 && file->tests[0].layout);
+  }
+  be_trace_file_free(file);
+  return status;
+}
+
+static void memory_may_fail_anywhere(void **state)
+{
+  (void)state;
+  struct be_buf tests, wide;
+  write_tests(&tests, 5, 60, true);
+  be_fail_loop_bearing(read_it, &tests, 30);
+  widen(&tests, &wide, true);
+  be_fail_loop_bearing(read_it, &wide, 30);
+  be_buf_free(&wide);
+  be_buf_free(&tests);
+}
+
+/* Only blocks about as large as those that thinning needs are counted. */
+static void memory_may_fail_while_thinning(void **state)
+{
+  (void)state;
+  struct long_text text;
+  bool failed = true;
+  size_t refused = 0;
+  write_long(&text, BE_TRACE_KEPT_MAX + 9000, FORM_PLAIN);
+  for (size_t call = 1; failed; call++) {
+    struct be_failing failing = {.at_least = 95000, .at_most = 140000};
+    struct be_err err = {0};
+    be_failing_start(&failing, call, false);
+    enum be_status status = read_it(&text.buf, &err);
+    be_failing_stop();
+    failed = failing.failed > 0;
+    assert_true(status == BE_OK || status == BE_NO_MEMORY);
+    assert_int_equal(failing.blocks, 0);
+    assert_int_equal(failing.broken, 0);
+    refused += status == BE_NO_MEMORY;
+  }
+  assert_true(refused >= 5);
+  be_buf_free(&text.buf);
+}
+
 /* ---- heads and lines ---- */
 
 static void a_long_banner_is_passed_over(void **state)
@@ -385,6 +472,9 @@ int main(void)
       cmocka_unit_test(threads_do_not_change_a_bit),
       cmocka_unit_test(many_tests_are_parted_wherever_the_text_is_cut),
       cmocka_unit_test(the_longest_tests_are_thinned_first),
+      cmocka_unit_test(each_lane_is_a_test),
+      cmocka_unit_test(memory_may_fail_anywhere),
+      cmocka_unit_test(memory_may_fail_while_thinning),
       cmocka_unit_test(a_long_banner_is_passed_over),
       cmocka_unit_test(one_endless_line_is_refused),
       cmocka_unit_test(errors_far_down_name_their_line),

@@ -18,19 +18,47 @@ static void spellings_find_their_unit(void **state)
   (void)state;
   static const struct {
     const char *text, *name;
-  } cases[] = {{"LB", "lb"},   {"lbs.", "lb"},  {" Kgf ", "kg"}, {"kn", "kN"},  {"mN", "mN"},
-               {"DAN", "daN"}, {"Newton", "N"}, {"mm", "mm"},    {"MM", "mm"},  {"sec", "s"},
-               {"g", "g"},     {"\xC2\xB5m", "um"}, {"V", "V"},  {"mv", "mV"}};
+  } cases[] = {{"LB", "lb"},      {"lbs.", "lb"}, {" Kgf ", "kg"},  {"kn", "kN"},
+               {"mN", "mN"},      {"DAN", "daN"}, {"Newton", "N"},  {"mm", "mm"},
+               {"MM", "mm"},      {"sec", "s"},   {"g", "g"},       {"\xC2\xB5m", "um"},
+               {"V", "V"},        {"mv", "mV"},   {"MN", "MN"},     {"mn", "mN"},
+               {"kp", "kg"},      {"Lb.", "lb"},  {"gf", "g"},      {"\u00B5s", "us"},
+               {"usec", "us"},    {"Ms", "ms"},   {"\u00A0N", "N"}, {"OZF", "oz"},
+               {"Sekunden", "s"}, {"h", "h"},     {"cN", "cN"},     {"Zoll", "in"}};
   for (size_t i = 0; i < sizeof cases / sizeof cases[0]; i++) {
     const struct be_unit *unit = be_unit_find(cases[i].text, strlen(cases[i].text));
     assert_non_null(unit);
     assert_string_equal(unit->name, cases[i].name);
   }
   assert_null(be_unit_find("stone", 5));
-  assert_null(be_unit_find("MN", 2));
+  assert_null(be_unit_find("Mn", 2));
+  /* A German pound is half a kilogram to some and 0.454 kg to others. */
+  assert_null(be_unit_find("Pfund", 5));
+  assert_null(be_unit_find("tonf", 4));
   assert_null(be_unit_find("", 0));
   assert_string_equal(be_unit_find_in(BE_TIME, "m", 1)->name, "min");
   assert_string_equal(be_unit_find_in(BE_LENGTH, "m", 1)->name, "m");
+}
+
+static void spellings_of_other_languages_are_known(void **state)
+{
+  (void)state;
+  static const struct {
+    const char *text, *name;
+  } cases[] = {{"牛", "N"},           {"牛顿", "N"},    {"牛頓", "N"},        {"ニュートン", "N"},
+               {"千牛", "kN"},        {"公斤", "kg"},   {"千克", "kg"},       {"公斤力", "kg"},
+               {"kg重", "kg"},        {"克", "g"},      {"磅", "lb"},         {"ポンド", "lb"},
+               {"libras", "lb"},      {"onzas", "oz"},  {"毫米", "mm"},       {"ミリ", "mm"},
+               {"公分", "cm"},        {"pouces", "in"}, {"Millimeter", "mm"}, {"milímetros", "mm"},
+               {"segundos", "s"},     {"secondi", "s"}, {"秒", "s"},          {"毫秒", "ms"},
+               {"ミリ秒", "ms"},      {"分", "min"},    {"Minuten", "min"},   {"小时", "h"},
+               {"quilogramas", "kg"}, {"grammes", "g"}, {"décanewton", "daN"}};
+  for (size_t i = 0; i < sizeof cases / sizeof cases[0]; i++) {
+    const struct be_unit *unit = be_unit_find(cases[i].text, strlen(cases[i].text));
+    if (!unit) print_error("%s\n", cases[i].text);
+    assert_non_null(unit);
+    assert_string_equal(unit->name, cases[i].name);
+  }
 }
 
 static void quantities_carry_their_unit(void **state)
@@ -70,6 +98,7 @@ int main(void)
   const struct CMUnitTest tests[] = {
       cmocka_unit_test(factors_are_the_defined_ones),
       cmocka_unit_test(spellings_find_their_unit),
+      cmocka_unit_test(spellings_of_other_languages_are_known),
       cmocka_unit_test(quantities_carry_their_unit),
       cmocka_unit_test(printing_converts_at_the_edge),
   };

@@ -1,0 +1,257 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* What the files that turn text into the rows of tests share, beside inside.h. */
+#ifndef BE_TRACE_ROWS_H
+#define BE_TRACE_ROWS_H
+
+#include "trace/inside.h"
+
+#include <stdatomic.h>
+
+/* ---- feed.c ---- */
+
+/* No line is longer than the window; more than the window of a head is read
+ * only to look for its rows. */
+enum { BE_WINDOW = 256 * 1024, BE_HEAD_MAX = 4 * 1024 * 1024, BE_PAD = 64 };
+
+/* The text of a source in UTF-8, through a window; see feed.c. */
+struct be_feed {
+  struct be_source *source;
+  enum be_text_coding coding;
+  struct be_recoder *recoder; /* null: UTF-8 */
+  size_t unit_size;           /* bytes of the smallest character of the coding */
+  char *raw;                  /* bytes not recoded yet */
+  size_t raw_size;
+  char eol; /* ends a line; a '\r' before it is dropped */
+  char *data;
+  size_t capacity, at, size;
+  size_t looked_at; /* up to where the coding was looked at */
+  size_t line;
+  bool ended;
+};
+
+/* The feed borrows the source. Start makes an unread window; end may follow a
+ * failed start. */
+enum be_status be_feed_start(struct be_feed *feed, struct be_source *source, struct be_err *err);
+void be_feed_end(struct be_feed *feed);
+/* Makes the unread text `want` bytes long, or all there is. */
+enum be_status be_feed_fill(struct be_feed *feed, size_t want, struct be_err *err);
+/* The whole lines of the unread text, until the next fill. */
+struct be_lines be_feed_lines(const struct be_feed *feed);
+/* Marks the text before lines->at as read. */
+void be_feed_use(struct be_feed *feed, const struct be_lines *lines);
+/* Makes at least one whole line unread, if the text goes on. */
+enum be_status be_feed_need_line(struct be_feed *feed, struct be_err *err);
+/* Moves whole lines out into text, which holds BE_WINDOW + BE_PAD bytes; none at
+ * the end. It leaves feed->line alone. */
+enum be_status be_feed_take(struct be_feed *feed, char *text, size_t *size, struct be_err *err);
+/* Puts taken text back before the unread text. */
+enum be_status be_feed_give_back(struct be_feed *feed, const char *text, size_t size,
+                                 struct be_err *err);
+
+/* ---- whole.c ---- */
+
+/* Rows that follow one another, on lines of their own; null: no such column. */
+struct be_rows {
+  size_t n;
+  const double *column[BE_ROLES];
+  size_t line; /* of the first */
+};
+
+enum {
+  BE_BESIDE = 25, /* rows kept before an extreme */
+  BE_AFTER = 1,   /* and after it */
+  BE_LEAD = 32,   /* rows that the next ones need before them */
+  BE_TRIPLES = 4096
+};
+
+struct be_extreme {
+  double value;
+  size_t row;
+  double extension, twice_energy; /* up to it, from the first row */
+  size_t n, at;                   /* rows beside it; which of them it is */
+  double force[BE_BESIDE + 1 + BE_AFTER], time[BE_BESIDE + 1 + BE_AFTER];
+};
+
+struct be_tail {
+  size_t n;
+  double column[BE_ROLES][BE_LEAD];
+};
+
+struct be_stage;
+
+/* What is known of all rows of a test that keeps only some of them. */
+struct be_whole {
+  size_t rows, bucket;       /* summed up; readings that two kept rows stand for */
+  struct be_extreme side[2]; /* highest, lowest */
+  double first_extension, twice_energy;
+  size_t stride, triples; /* every how many rows three readings were kept; how many */
+  double triple[BE_TRIPLES][3];
+  struct be_tail tail;    /* the last rows before the first thinning */
+  struct be_stage *stage; /* while it is read; keep.c */
+};
+
+/* Sums up the rows of a test that is about to be thinned. Null without memory. */
+struct be_whole *be_whole_create(const struct be_trace *trace);
+/* Sums up further rows; the first `lead` of them were there before. */
+void be_whole_add(struct be_whole *whole, const struct be_rows *rows, size_t lead);
+
+/* Into SI, and with the pull in the other direction: side[0] is the peak. */
+void be_whole_scale(struct be_whole *whole, const struct be_roles *roles);
+void be_whole_turn(struct be_whole *whole);
+void be_whole_free(struct be_whole *whole);
+
+/* ---- keep.c ---- */
+
+struct be_keep {
+  struct be_trace_file *file;
+  size_t capacity; /* of its tests */
+  size_t rows;     /* kept in all of them */
+};
+
+/* Adds a test to the file. */
+enum be_status be_keep_open(struct be_keep *keep, const struct be_roles *roles, size_t *test,
+                            struct be_err *err);
+enum be_status be_keep_rows(struct be_keep *keep, size_t test, const struct be_rows *rows,
+                            struct be_err *err);
+enum be_status be_keep_close(struct be_keep *keep, size_t test, struct be_err *err);
+
+/* ---- plain.c ---- */
+
+enum { BE_NO_SLOT = 255, BE_FORM_WORDS = 3, BE_FORMS = 4, BE_SLOTS_MAX = BE_LANES_MAX * BE_ROLES };
+
+/* Eight bytes of a cell. Bits are set for: seen, its bytes; before and after,
+ * its digits, those past the mark one byte down. */
+struct be_form_word {
+  uint64_t fixed, seen, limit, before, after;
+  unsigned turn;  /* bits that bring its last digit to the top */
+  uint64_t times; /* ten to the power of its digits */
+};
+
+/* What a cell is made of, as offsets from its start. */
+struct be_cell_parts {
+  size_t first, mark, after, last; /* digits [first, mark) and [after, last) */
+  size_t end;                      /* past the delimiter or the end of the line */
+  bool negative, empty;
+};
+
+/* One word; two words of up to eight digits; anything longer. */
+enum be_form_kind { BE_FORM_ONE, BE_FORM_TWO, BE_FORM_LONG };
+
+struct be_form {
+  enum be_form_kind kind;
+  size_t length;
+  double divisor; /* negative for a negative number; not-a-number for an empty cell */
+  struct be_form_word word[BE_FORM_WORDS];
+  int decimals;
+  struct be_cell_parts parts;
+};
+
+struct be_column_forms {
+  size_t current, count, oldest;
+  bool free; /* any text may stand there */
+  struct be_form form[BE_FORMS];
+};
+
+struct be_plain {
+  char delimiter, decimal, eol;
+  bool off; /* every row is to be judged */
+  size_t columns;
+  unsigned char slot[BE_TRACE_COLUMNS_MAX]; /* where its numbers go, or BE_NO_SLOT */
+  bool may_be_empty[BE_TRACE_COLUMNS_MAX];  /* gives not-a-number */
+  struct be_column_forms *forms;            /* one a column */
+};
+
+/* Rows on consecutive lines, in numbers. */
+struct be_run {
+  size_t n, room;
+  double *column[BE_SLOTS_MAX];
+  int decimals[BE_SLOTS_MAX];
+};
+
+/* Reads plain rows from whole lines [*at, end) with BE_PAD bytes behind them, and
+ * moves *at past them. It stops before the first line that is no plain row. */
+void be_plain_read(struct be_plain *plain, const char **at, const char *end, struct be_run *run);
+
+/* ---- rows.c, runs.c, judge.c ---- */
+
+/* Why the rows of a test ended. */
+struct be_rows_end {
+  size_t column; /* of the cell that is no number, from 1; 0: none */
+  char cell[40];
+  double axis_last; /* time or travel of the first lane; not-a-number without */
+};
+
+/* Reads the rows after a head, which the feed stands before, into tests of
+ * keep->file. Afterwards the feed stands before the line that ended them. */
+enum be_status be_rows_read(const struct be_block *head, const struct be_lanes *lanes,
+                            unsigned threads, struct be_feed *feed, struct be_keep *keep,
+                            struct be_rows_end *end, struct be_err *err);
+
+/* A row that may start another test waits for the one after it. */
+struct be_held {
+  bool is;
+  double value[BE_ROLES];
+  size_t line;
+};
+
+/* One signal of a block with its axes. */
+struct be_lane {
+  const struct be_roles *roles;
+  unsigned char slot[BE_ROLES]; /* of a run; BE_NO_SLOT without */
+  enum be_role axis;            /* time, or else extension, or none */
+  size_t test;                  /* in the file; its rows so far: */
+  size_t n;
+  double axis_first, axis_last;
+  struct be_held held;
+  struct be_clock_run clock;
+  size_t blanks;                  /* lines since the last row */
+  size_t skipped;                 /* rows without a force */
+  size_t over;                    /* of these, rows past the rig's range */
+  size_t gap_line, tail_gap_line; /* the first of them; the first after the last row */
+  int decimals[BE_ROLES];         /* most seen so far */
+};
+
+/* Whole lines that one thread reads. */
+struct be_text_block {
+  size_t number;
+  char *text;
+  size_t size;
+  const char *at; /* what is left of it */
+  struct be_plain plain;
+  struct be_run run;
+  double *numbers; /* behind the run's columns */
+};
+
+enum { BE_READERS_MAX = 4 };
+
+struct be_reader {
+  const struct be_block *head;
+  struct be_feed *feed;
+  struct be_keep *keep;
+  struct be_rows_end *end;
+  struct be_err *err;
+  enum be_status status;
+  bool ended; /* by a line that is no row, or an error */
+  size_t lane_count, slots;
+  struct be_lane lane[BE_LANES_MAX];
+  size_t line; /* lines kept and judged so far */
+  struct be_gate *taking, *keeping;
+  atomic_size_t ticket;
+  bool no_more; /* text to take */
+  struct be_text_block *block[BE_READERS_MAX];
+};
+
+void be_reader_fail(struct be_reader *r, enum be_status status);
+void be_reader_keep_run(struct be_reader *r, const struct be_run *run);
+/* Judges the line at block->at; moves past it unless it ends the test. */
+void be_reader_judge(struct be_reader *r, struct be_text_block *block);
+
+void be_lane_open(struct be_reader *r, struct be_lane *lane);
+void be_lane_close(struct be_reader *r, struct be_lane *lane);
+/* Keeps one row, which starts another test where the time falls back to its
+ * beginning and the next row goes on from there. */
+void be_lane_keep_row(struct be_reader *r, struct be_lane *lane, const double value[BE_ROLES],
+                      size_t line);
+void be_lane_release(struct be_reader *r, struct be_lane *lane);
+
+#endif
