@@ -215,7 +215,7 @@ struct derived {
   double peak_N, zero_N, rise_N, first_slip_N, time_to_peak_s;
   bool bound; /* saturated or still rising: the peak is a lower bound */
   const char *ending;
-  char flags[256];
+  char flags[512];
   /* not kept: */
   bool unit_guessed;      /* the trace names no unit of force */
   bool end_unseen, faint; /* the peak may not be one: record ends, or little but noise */
