@@ -60,7 +60,7 @@ static void draw_window(struct be_figure *figure, const struct drawn *drawn, str
 {
   if (!be_rows_any(rows) || rows.last >= drawn->n) return;
   size_t n = rows.last - rows.first + 1, middle = rows.first + n / 2;
-  be_figure_line(figure, drawn->x + rows.first, drawn->y + rows.first, n, tone, BE_STROKE_TWIN);
+  be_figure_line(figure, drawn->x + rows.first, drawn->y + rows.first, n, tone, BE_STROKE_SOLID);
   be_figure_note(figure, drawn->x[middle], drawn->y[middle], name, BE_ANCHOR_END, tone);
 }
 
@@ -120,9 +120,9 @@ static void draw_trace(struct be_figure *figure, const struct be_trace *trace,
   be_figure_y(figure, axis, drawn->low, drawn->high > drawn->low ? 1.08 * drawn->high : 1);
   if (!isnan(events->zero_N)) be_figure_rule_y(figure, events->zero_N / unit->factor, "zero");
   be_figure_line(figure, drawn->x, drawn->y, drawn->n, BE_TONE_NYLON, BE_STROKE_SOLID);
+  draw_marks(figure, trace, events, unit);
   /* Rows without a place are not among the drawn, which shifts the others. */
   if (drawn->n == trace->n) draw_window(figure, drawn, events->stiffness, "stiffness", BE_TONE_ACT);
-  draw_marks(figure, trace, events, unit);
 }
 
 /* Force against time, or against extension, or against the row. */
@@ -138,7 +138,7 @@ struct be_figure *be_figure_of_trace(const struct be_trace *trace,
   snprintf(subtitle, sizeof subtitle, "%zu rows; peak %.*f %s", trace->n, decimals, peak,
            unit->name);
   struct be_figure *figure =
-      drawn.x && drawn.y ? be_figure_create(title, subtitle, figure_width, 320) : NULL;
+      drawn.x && drawn.y ? be_figure_create(title, subtitle, figure_width, 400) : NULL;
   if (figure) fill_drawn(trace, unit, &drawn);
   if (figure && drawn.n) draw_trace(figure, trace, events, unit, &drawn);
   be_figure_twin(

@@ -1,8 +1,8 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* Notes are set beside their point and moved up or down, a line at a time,
  * until they cover no mark, no line and no earlier note and lie inside the
- * figure; then the same on the other side of the point; where lines are
- * everywhere, they are allowed behind a note. */
+ * figure; each height is tried on the other side of the point too. Where lines
+ * are everywhere, they are allowed behind a note. */
 #include "chart/inside.h"
 
 #include <math.h>
@@ -99,20 +99,11 @@ static struct box wanted(const struct pen *pen, const struct item *note)
   return (struct box){left, left + width, middle - SMALL_TEXT / 2 - 1, middle + SMALL_TEXT / 2 + 1};
 }
 
-static bool moved_free(const struct pen *pen, const struct crowd *crowd, bool lines,
-                       struct box *box)
+static bool fits(const struct pen *pen, const struct crowd *crowd, bool lines,
+                 const struct box *box)
 {
-  const struct box first = *box;
-  for (int move = 1; move < MOVES; move++) {
-    bool inside = box->top >= pen->layout->heads_bottom && box->bottom <= pen->layout->bottom;
-    if (inside && is_free(crowd->boxes, crowd->count, box) && !(lines && on_line(crowd, box)))
-      return true;
-    double step = (move + 1) / 2 * (move % 2 ? -1.0 : 1.0);
-    box->top = first.top + step * (SMALL_TEXT + 4);
-    box->bottom = first.bottom + step * (SMALL_TEXT + 4);
-  }
-  *box = first;
-  return false;
+  return box->top >= pen->layout->heads_bottom && box->bottom <= pen->layout->bottom &&
+         is_free(crowd->boxes, crowd->count, box) && !(lines && on_line(crowd, box));
 }
 
 static struct box find_place(const struct pen *pen, const struct item *note,
@@ -121,13 +112,18 @@ static struct box find_place(const struct pen *pen, const struct item *note,
   static const enum be_anchor others[] = {BE_ANCHOR_END, BE_ANCHOR_MIDDLE, BE_ANCHOR_START};
   struct item turned = *note;
   turned.anchor = others[note->anchor];
-  const struct box here = wanted(pen, note);
-  struct box box = here, there = wanted(pen, &turned);
-  if (moved_free(pen, crowd, true, &box)) return box;
-  if (note->kind == ITEM_NOTE && moved_free(pen, crowd, true, &there)) return there;
-  box = here;
-  moved_free(pen, crowd, false, &box);
-  return box;
+  const struct box sides[2] = {wanted(pen, note), wanted(pen, &turned)};
+  int count = note->kind == ITEM_NOTE && note->anchor != BE_ANCHOR_MIDDLE ? 2 : 1;
+  for (int lines = 1; lines >= 0; lines--)
+    for (int move = 0; move < MOVES; move++)
+      for (int side = 0; side < count; side++) {
+        struct box box = sides[side];
+        double step = (move + 1) / 2 * (move % 2 ? -1.0 : 1.0) * (SMALL_TEXT + 4);
+        box.top += step;
+        box.bottom += step;
+        if (fits(pen, crowd, lines, &box)) return box;
+      }
+  return sides[0];
 }
 
 static void write_note(const struct pen *pen, const struct item *note, const struct box *box)

@@ -152,8 +152,9 @@ void be_ending_find(const struct be_pull *pull, struct be_trace_events *events)
     while (over < fall.to && x[fall.from] - x[over] < near_peak * fall.by_N) over++;
     bool seen = n - 1 - over >= AFTER_ROWS && last < near_peak;
     events->ending = seen ? BE_ENDED_PARTLY : BE_ENDED_UNSEEN;
-    events->end_row = fall.from + 1;
-    events->end_low_row = fall.to;
+    size_t from = last_above(x, fall.from, over, x[fall.from] - (1 - near_peak) * fall.by_N);
+    events->end_row = from + 1;
+    events->end_low_row = over > from ? over : fall.to;
     return;
   }
   events->ending = still_up(pull, events, last);

@@ -245,8 +245,9 @@ void be_flags_find(const struct be_pull *pull, struct be_trace_events *events);
 void be_suggest(const struct be_pull *pull, struct be_trace_events *events);
 /* What stands on 1 in the file's unit of a role: N, m or s. */
 double be_unit_factor(const struct be_trace *trace, enum be_role role);
-/* How many deviations noise may reach in any of so many pairs: see the slip rule. */
-double be_noise_reach(double pairs);
+/* The deviations that noise passes in any of so many pairs with this chance at
+ * most: see the slip rule. */
+double be_noise_reach(double pairs, double chance);
 /* Least-squares change of x over its n values. */
 double be_rise_over(const double *x, size_t n);
 double be_mean(const double *x, size_t n);

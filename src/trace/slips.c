@@ -19,8 +19,8 @@
  * must then show all of it. */
 static const double share_of_load = 0.03, share_of_rise = 0.03;
 static const double share_seen = 0.015, share_back = 0.015;
-/* Of one width, in a trace with noise alone. */
-static const double false_alarm = 1e-4;
+/* Of all widths together, in a trace with noise alone. */
+static const double false_alarm = 1e-3;
 /* A running median of three lets a little more of slow noise through than it
  * should (efficiency of the median), which means of it inherit; and the noise is
  * itself an estimate, one of whose deviations is added. */
@@ -40,9 +40,9 @@ static double upper_normal(double p)
   return z;
 }
 
-double be_noise_reach(double pairs)
+double be_noise_reach(double pairs, double chance)
 {
-  return upper_normal(false_alarm / (pairs > 1 ? pairs : 1));
+  return upper_normal(chance / (pairs > 1 ? pairs : 1));
 }
 
 /* One series to be walked: value i is of `width` rows from i * stride on. Means
@@ -60,6 +60,7 @@ struct search {
   struct be_trace_events *events;
   size_t end;       /* rows to be looked at */
   size_t count;     /* slips kept */
+  double chance;    /* of a false slip that one rule of one width may have */
   double deviation; /* of one reading, with its own doubt added */
   double quiet_N;   /* scatter of the last series with nothing on the line; 0: as rows make it */
 };
@@ -199,8 +200,8 @@ static void look(struct search *search, struct series *series, double rows)
 {
   double deviation = deviation_of(search, series, rows);
   double m = (double)series->n, of_two = sqrt(2.0) * deviation;
-  series->least_N = be_noise_reach(m * m / 2) * of_two;
-  series->near_N = be_noise_reach(m * NEAR) * of_two;
+  series->least_N = be_noise_reach(m * m / 2, search->chance) * of_two;
+  series->near_N = be_noise_reach(m * NEAR, search->chance) * of_two;
   walk(search, series);
 }
 
@@ -273,6 +274,9 @@ void be_slips_find(const struct be_pull *pull, struct be_trace_events *events)
   size_t seen = trace->n > BE_NOISE_ROWS ? BE_NOISE_ROWS : trace->n;
   search.deviation = events->noise_N * (1 + 1 / sqrt((double)seen));
   if (!(events->rise_N > 0) || search.end < 3) return;
+  size_t widths = 1;
+  for (size_t span = LEAST_CELLS; span * LEAST_WIDTHS <= search.end; span *= 2) widths++;
+  search.chance = false_alarm / (2.0 * (double)widths); /* two: from near and from far */
   /* Few rows leave no neighbours to smooth by: then each stands for itself. A
    * median of three has, far out, the tails of a mean of two. */
   bool few = events->peak_row < 20;

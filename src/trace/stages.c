@@ -33,13 +33,13 @@ static size_t lowest(const double *x, size_t from, size_t to)
 }
 
 /* Long traces are walked in strides of rows, by the first smoothed row of
- * each; tops and lows are then put on the readings. */
+ * each; a top is then the highest reading between two lows. */
 void be_stages_find(const struct be_pull *pull, struct be_trace_events *events)
 {
   const double *x = pull->smooth;
-  size_t n = pull->trace->n, stride = n / STAGE_VALUES + 1, top = 0, low = 0;
+  size_t n = pull->trace->n, stride = n / STAGE_VALUES + 1, top = 0, low = 0, from = 0;
   const double *force = pull->trace->force_N;
-  double m = (double)(n / stride + 1), noise = be_noise_reach(m * m / 2) * events->noise_N;
+  double m = (double)(n / stride + 1), noise = be_noise_reach(m * m / 2, 1e-4) * events->noise_N;
   double fall = fmax(share_of_rise * events->rise_N, sqrt(2.0) * noise);
   bool falling = false;
   if (!(events->rise_N > 0)) return;
@@ -51,14 +51,15 @@ void be_stages_find(const struct be_pull *pull, struct be_trace_events *events)
     } else if (x[i] < x[low]) {
       low = i;
     } else if (x[i] > x[low] + fall) {
-      size_t tip = highest(force, top > stride ? top - stride : 0, low);
-      keep(pull, events, tip, lowest(force, tip, i));
+      size_t tip = highest(force, from, low);
+      from = lowest(force, tip, i);
+      keep(pull, events, tip, from);
       falling = false;
       top = i;
     }
   }
   if (events->stages_count == 0) return;
-  size_t tip = highest(force, top > stride ? top - stride : 0, n);
+  size_t tip = highest(force, from, n);
   keep(pull, events, tip, lowest(force, tip, n));
   if (events->stages_count < 2) events->stages_count = 0;
 }

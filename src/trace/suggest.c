@@ -13,15 +13,17 @@ static const double faint = 10;
 static double percent_at(const struct be_pull *pull, const struct be_trace_events *events,
                          size_t row)
 {
-  return 100 * (pull->trace->force_N[row] - pull->zero_N) / events->rise_N;
+  double percent = 100 * (pull->trace->force_N[row] - pull->zero_N) / events->rise_N;
+  return percent < 0 && percent > -0.5 ? 0 : percent; /* no "-0" */
 }
 
 static void say_fall(const struct be_pull *pull, const struct be_trace_events *events, char *text,
                      size_t size)
 {
   const double *t = pull->trace->time_s;
+  const char *how = events->ending == BE_ENDED_LET_DOWN ? "went down" : "fell";
   size_t from = events->end_row - 1, to = events->end_low_row, rows = to - from;
-  int used = snprintf(text, size, "fell from %.0f %% to %.0f %% of the rise in %zu row%s",
+  int used = snprintf(text, size, "%s from %.0f %% to %.0f %% of the rise in %zu row%s", how,
                       percent_at(pull, events, from), percent_at(pull, events, to), rows,
                       rows == 1 ? "" : "s");
   if (t && t[to] > t[from] && used > 0 && (size_t)used < size)

@@ -246,12 +246,12 @@ struct be_trace_known {
  *
  * What noise makes: a fall is the difference of two of m such means. That any of
  * the m^2 / 2 pairs in order differs by z sqrt(2) deviations of a mean has a
- * chance of m^2 / 2 Q(z) at most (Boole); z makes that 1 in 10,000 for each
- * width. Of falls within 8 means, the chance is 8 m Q(z), and so is the fall
- * asked for. The threshold grows with the rows: for the readings themselves it
- * is 6.2 deviations for 1,000 rows and 8.1 for 1,000,000; near, 5.6 and 6.7. The
- * deviation is that of neighbouring rows, or that of the same means with nothing
- * on the line where it is clearly larger.
+ * chance of m^2 / 2 Q(z) at most (Boole's inequality); of falls within 8 means it
+ * is 8 m Q(z), and less is asked of them. z makes these chances together, over all
+ * widths, 1 in 1,000 a trace. So the threshold grows with the rows: for the
+ * readings themselves it is 6.2 deviations for 1,000 rows and 8.2 for 1,000,000;
+ * near, 5.6 and 6.8. The deviation is that of neighbouring rows, or that of the
+ * same means with nothing on the line where it is clearly larger.
  *
  * Takes heap: two doubles a row. known may be null. BE_BAD_INPUT only for a
  * trace without rows. */

@@ -144,12 +144,12 @@ static void the_reach_of_noise_grows_with_the_rows(void **state)
 {
   (void)state;
   for (double pairs = 30; pairs < 1e13; pairs *= 7) {
-    double z = be_noise_reach(pairs), tail = 0.5 * erfc(z / sqrt(2.0));
+    double z = be_noise_reach(pairs, 1e-4), tail = 0.5 * erfc(z / sqrt(2.0));
     assert_near(tail * pairs / 1e-4, 1, 1e-9);
   }
-  assert_near(be_noise_reach(1e3 * 1e3 / 2), 6.2, 0.1);
-  assert_near(be_noise_reach(1e6 * 1e6 / 2), 8.1, 0.1);
-  assert_near(be_noise_reach(1e6 * 8), 6.7, 0.1);
+  assert_near(be_noise_reach(1e3 * 1e3 / 2, 8e-5), 6.2, 0.1);
+  assert_near(be_noise_reach(1e6 * 1e6 / 2, 3e-5), 8.2, 0.1);
+  assert_near(be_noise_reach(1e6 * 8, 3e-5), 6.8, 0.1);
 }
 
 static void a_lone_reading_is_no_slip(void **state)
