@@ -67,7 +67,7 @@ static int figures_of(double value)
 static bool is_bound(const struct be_trace_events *events)
 {
   return events->flags[BE_FLAG_SATURATED] || events->flags[BE_FLAG_RISING] ||
-         events->flags[BE_FLAG_HELD];
+         events->flags[BE_FLAG_HELD] || events->flags[BE_FLAG_LET_DOWN];
 }
 
 void be_say_peak(struct be_doc *doc, const struct be_trace *trace,

@@ -33,6 +33,7 @@ static const char *why_bound(const struct be_trace *trace, const struct be_trace
   if (events->flags[BE_FLAG_SATURATED]) return "flat top in the trace";
   if (events->flags[BE_FLAG_RISING]) return "still rising at the end of the trace";
   if (events->flags[BE_FLAG_HELD]) return "nothing let go in the trace";
+  if (events->flags[BE_FLAG_LET_DOWN]) return "let down again in the trace: nothing let go";
   double fall = events->peak_N - trace->force_N[trace->n - 1];
   bool up = events->ending == BE_ENDED_UNSEEN && fall < no_fall * events->rise_N;
   return up ? "the trace ends at its highest load" : NULL;
