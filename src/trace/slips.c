@@ -25,7 +25,7 @@ static const double false_alarm = 1e-3;
  * should (efficiency of the median), which means of it inherit; and the noise is
  * itself an estimate, one of whose deviations is added. */
 static const double median_loss = 1.05;
-enum { CELLS_MOST = 16384, LEAST_CELLS = 4, LEAST_WIDTHS = 12, QUIET_VALUES = 16, NEAR = 8 };
+enum { CELLS_MOST = 8192, LEAST_CELLS = 4, LEAST_WIDTHS = 12, QUIET_VALUES = 16, NEAR = 8 };
 
 /* The z with an upper tail of p, by Newton's steps on the logarithm of the
  * tail, which is nearly a parabola: six are more than enough. */
@@ -139,6 +139,7 @@ static void walk(struct search *search, const struct series *series)
   struct limits limit = limits_of(search, series, top);
   for (size_t i = 1; i < series->n; i++) {
     double x = value(series, i);
+    if (!falling && x < top && x >= limit.near) continue; /* the usual case */
     if (falling && x < low) {
       low = x, low_at = i;
       continue;

@@ -54,7 +54,9 @@ void be_zero_find(const struct be_pull *pull, struct be_trace_events *events)
 static size_t tail_rows(const struct be_trace *trace, const struct be_trace_events *events)
 {
   size_t left = trace->n - events->end_row, rows = left / 4 < FLAT_ROWS ? FLAT_ROWS : left / 4;
-  if (events->end_row == trace->n || events->ending == BE_ENDED_PARTLY) return 0;
+  if (events->end_row == trace->n || events->ending == BE_ENDED_PARTLY ||
+      events->ending == BE_ENDED_UNSEEN)
+    return 0;
   return rows > left ? 0 : rows;
 }
 
