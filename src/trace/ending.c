@@ -8,8 +8,9 @@
 
 static const double near_peak = 0.8, near_zero = 0.2;
 /* "At once" is within 3 rows or a twentieth of the rows of the pull so far;
- * a partial fall counts from 30 % of the rise. */
-static const double at_once = 0.05, partial = 0.3;
+ * a partial fall counts from 30 % of the rise, or from 20 % of it where the load
+ * ends below four fifths. */
+static const double at_once = 0.05, partial = 0.3, part_of_fall = 0.2;
 enum { AT_ONCE_ROWS = 3, AFTER_ROWS = 3 };
 
 static size_t rows_at_once(size_t pull_rows)
@@ -138,14 +139,18 @@ void be_ending_find(const struct be_pull *pull, struct be_trace_events *events)
   events->ending = BE_ENDED_UNSEEN;
   events->end_row = events->end_low_row = n;
   if (!(rise > 6 * events->noise_N) || n < 3) return;
-  while (low < n && x[low] >= zero + near_zero * rise) low++;
+  double least = x[peak];
+  for (; low < n && x[low] >= zero + near_zero * rise; low++)
+    if (x[low] < least) least = x[low];
   if (low < n) {
     went_down(pull, low, events);
     return;
   }
-  struct fall fall = largest_fall(x, peak, n, rows_at_once(peak), pull->scratch);
+  struct fall fall = {peak, peak, 0};
+  if (events->peak_N - least >= part_of_fall * rise) /* most holds have no such fall */
+    fall = largest_fall(x, peak, n, rows_at_once(peak), pull->scratch);
   double last = (x[n - 1] - zero) / rise;
-  if (fall.by_N >= partial * rise || (last < near_peak && fall.by_N >= 0.2 * rise)) {
+  if (fall.by_N >= partial * rise || (last < near_peak && fall.by_N >= part_of_fall * rise)) {
     /* A record that stops in the middle of a fall has not seen its end: the
      * fall is over once most of it is. */
     size_t over = fall.from;
