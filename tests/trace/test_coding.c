@@ -59,18 +59,15 @@ static void pairs_of_utf16_become_one_character(void **state)
   struct be_text out;
   assert_int_equal(be_text_decode(bytes, sizeof bytes - 1, &out, NULL), BE_OK);
   assert_int_equal(out.size, 8);
-  assert_memory_equal(out.data,
-                      "\xF0\x9F\x98\x80\xEF\xBF\xBD"
-                      "A",
-                      8);
+  assert_memory_equal(out.data, "\xF0\x9F\x98\x80\xEF\xBF\xBD" "A", 8);
   be_text_free(&out);
 }
 
 static void eight_bit_text_is_latin1(void **state)
 {
   (void)state;
-  struct be_trace_file *file = read_text("Posi\xE7\xE3o (mm)\tFor\xE7"
-                                         "a (N)\t\x80\n0\t2,5\t\n0,5\t7,25\t\n");
+  struct be_trace_file *file =
+      read_text("Posi\xE7\xE3o (mm)\tFor\xE7" "a (N)\t\x80\n0\t2,5\t\n0,5\t7,25\t\n");
   const struct be_trace_layout *layout = &file->tests[0].layout;
   assert_int_equal(layout->coding, BE_LATIN1);
   assert_string_equal(layout->columns[1].name, "For\u00E7a (N)");

@@ -102,7 +102,8 @@ static void one_column_is_the_force(void **state)
   assert_int_equal(trace->decimals, 2);
   be_trace_file_free(file);
   file = read_with("12.5\n17.25\n3\n", 13,
-                   &(struct be_trace_options){.rate_Hz = 80, .force_unit = be_unit_find("lb", 2)});
+                   &(struct be_trace_options){.rate_Hz = 80,
+                                              .force_unit = be_unit_find("lb", 2)});
   assert_near(file->tests[0].time_s[2], 0.025, 0);
   assert_near(file->tests[0].force_N[0], 12.5 * 4.4482216152605, 1e-12);
   be_trace_file_free(file);
@@ -176,9 +177,9 @@ static void what_the_user_says_stands(void **state)
   (void)state;
   static const char text[] = "t (s),load A (N),load B (N)\n0,1.5,2\n1,3,5\n2,9,8.25\n";
   struct be_err err;
-  struct be_trace_file *file =
-      read_with(text, sizeof text - 1,
-                &(struct be_trace_options){.force_column = 3, .force_unit = be_unit_find("kg", 2)});
+  struct be_trace_file *file = read_with(
+      text, sizeof text - 1,
+      &(struct be_trace_options){.force_column = 3, .force_unit = be_unit_find("kg", 2)});
   assert_string_equal(file->tests[0].layout.columns[2].why, "as told");
   assert_near(file->tests[0].force_N[2], 8.25 * 9.80665, 1e-12);
   be_trace_file_free(file);

@@ -28,31 +28,12 @@ static void awkward_inputs_are_survived(void **state)
 {
   (void)state;
   static const char *const texts[] = {
-      "\"",
-      "\"\n\"\n",
-      "\"1\"\"2\",3\n\"1\"\"2\",3\n",
-      ",,,\n,,,\n",
-      "1\n2",
-      "1,\n2,\n",
-      ",1\n,2\n",
-      "-\n-\n1\n2\n",
-      "1e308\n-1e308\n1e308\n-1e308\n",
-      "1;2\n3;4\nx\n5;6\n7;8\n",
-      "\t\t\n\t1\t\n\t2\t\n",
-      "#\n# \n1 2\n3 4\n",
-      "(\n1\n2\n",
-      "()\n1\n2\n",
-      "F (\n1\n2\n",
-      "0,0\n0,0\n0,0\n",
-      "5\n5\n5\n5\n5\n5\n5\n5\n",
-      "-5\n-5\n-5\n-4\n",
-      "t,F\n0,nan\n0,nan\n",
-      "t,F\n0,1\n0,1\n0,1\n0,1\n",
-      "\xFF\xFE",
-      "\xFE\xFF\x00",
-      "\xEF\xBB",
-      "12:00\n12:01\n12:02\n",
-      "t;F\n1:00:00;4\n1:00:01;5\n",
+      "\"", "\"\n\"\n", "\"1\"\"2\",3\n\"1\"\"2\",3\n", ",,,\n,,,\n", "1\n2", "1,\n2,\n",
+      ",1\n,2\n", "-\n-\n1\n2\n", "1e308\n-1e308\n1e308\n-1e308\n", "1;2\n3;4\nx\n5;6\n7;8\n",
+      "\t\t\n\t1\t\n\t2\t\n", "#\n# \n1 2\n3 4\n", "(\n1\n2\n", "()\n1\n2\n", "F (\n1\n2\n",
+      "0,0\n0,0\n0,0\n", "5\n5\n5\n5\n5\n5\n5\n5\n", "-5\n-5\n-5\n-4\n",
+      "t,F\n0,nan\n0,nan\n", "t,F\n0,1\n0,1\n0,1\n0,1\n", "\xFF\xFE", "\xFE\xFF\x00", "\xEF\xBB",
+      "12:00\n12:01\n12:02\n", "t;F\n1:00:00;4\n1:00:01;5\n",
   };
   for (size_t i = 0; i < sizeof texts / sizeof texts[0]; i++) look(texts[i], strlen(texts[i]));
   look(NULL, 0);

@@ -8,21 +8,10 @@
 static void numbers_are_exact(void **state)
 {
   (void)state;
-  static const char *const numbers[] = {"0.1",
-                                        "-0.30000000000000004",
-                                        "123456789012345",
-                                        "1234567890123456789",
-                                        "8.73E-05",
-                                        "+2.5",
-                                        ".5",
-                                        "5.",
-                                        "1e3",
-                                        "0.000000000000001",
-                                        "9.999999",
-                                        "00042.50",
-                                        "-0",
-                                        "258.572",
-                                        "7.2057594037927937e16"};
+  static const char *const numbers[] = {
+      "0.1",     "-0.30000000000000004", "123456789012345", "1234567890123456789",
+      "8.73E-05", "+2.5", ".5", "5.", "1e3", "0.000000000000001", "9.999999", "00042.50",
+      "-0",      "258.572", "7.2057594037927937e16"};
   char text[2048] = "F (N);t (s)\n";
   for (size_t i = 0; i < sizeof numbers / sizeof numbers[0]; i++)
     snprintf(text + strlen(text), sizeof text - strlen(text), "%s;%zu\n", numbers[i], i * i);
@@ -159,9 +148,10 @@ static void garbage_is_named_with_its_place(void **state)
 static void repeated_heads_part_tests(void **state)
 {
   (void)state;
-  struct be_trace_file *file = read_text("Rig 4\n\nSpecimen A\nt (s),F (N)\n0,1.5\n1,2.5\n2,3.5\n\n"
-                                         "Specimen B\nt (s),F (N)\n0,11.5\n1,12.5\n\n\n"
-                                         "Specimen C\n0,21.5\n1,22.5\n2,23.5\n3,9\n");
+  struct be_trace_file *file =
+      read_text("Rig 4\n\nSpecimen A\nt (s),F (N)\n0,1.5\n1,2.5\n2,3.5\n\n"
+                "Specimen B\nt (s),F (N)\n0,11.5\n1,12.5\n\n\n"
+                "Specimen C\n0,21.5\n1,22.5\n2,23.5\n3,9\n");
   assert_int_equal(file->count, 3);
   assert_string_equal(file->tests[0].title, "Specimen A");
   assert_string_equal(file->tests[1].title, "Specimen B");
@@ -279,10 +269,8 @@ static void blocks_with_an_empty_column_are_read(void **state)
 static void no_memory_is_survived_anywhere(void **state)
 {
   (void)state;
-  static const char text[] = "t (s);For\xE7"
-                             "a (N);x (mm)\n0;1,5;0\n1;2,5;1\n2;nan;2\n3;3,5;3\n"
-                             "\nt (s);For\xE7"
-                             "a (N);x (mm)\n0;1,5;0\n1;2,5;1\n";
+  static const char text[] = "t (s);For\xE7" "a (N);x (mm)\n0;1,5;0\n1;2,5;1\n2;nan;2\n3;3,5;3\n"
+                             "\nt (s);For\xE7" "a (N);x (mm)\n0;1,5;0\n1;2,5;1\n";
   bool done = false;
   for (size_t limit = 0; !done && limit < 1000; limit++) {
     struct be_trace_file *file = NULL;
