@@ -21,12 +21,24 @@ struct be_answering {
 
 /* On BE_OK (and on BE_NO, where said) *doc is the caller's to free. */
 
-/* Reads load traces without a book. BE_NO_MEMORY, BE_BAD_INPUT, BE_ASK name
- * the file: the first that could not be read. Of several, the others are read
- * all the same, and *doc says both what was found and what was refused. */
+/* What is said of the rig, and what else is wanted of `read`. Zero fields are not
+ * known or not wanted; a null unit is that of the file. */
+struct be_looking {
+  double filter_Hz; /* corner of a single-pole low-pass */
+  double device_peak, resolution;
+  const struct be_unit *device_peak_unit, *resolution_unit;
+  /* Where to write the figure as SVG; of several tests of the one file each gets
+   * its number before the ending: pull-1.svg, pull-2.svg. */
+  const char *chart_path;
+};
+
+/* Reads load traces without a book; how may be null. BE_WRONG_USE for a chart of
+ * several files, or one that would replace what is no chart. BE_NO_MEMORY, BE_BAD_INPUT, BE_ASK
+ * name the file: the first that could not be read. Of several, the others are read all the same,
+ * and *doc says both what was found and what was refused. */
 enum be_status be_app_read(const char *const *paths, size_t count,
-                           const struct be_trace_options *options, struct be_doc **doc,
-                           struct be_err *err);
+                           const struct be_trace_options *options, const struct be_looking *how,
+                           struct be_doc **doc, struct be_err *err);
 
 /* Enters files, sheets of lines and knots first, then pull sheets, then
  * traces; each file whole or not at all. "-" is standard input. All files are

@@ -152,6 +152,7 @@ struct rank_row {
 struct be_figure *be_figure_of_ranks(const struct survey *survey, const char *title,
                                      const char *subtitle, const struct rank_row *rows,
                                      size_t count);
+/* trace_figure.c */
 struct be_figure *be_figure_of_trace(const struct be_trace *trace,
                                      const struct be_trace_events *events, const char *title,
                                      const struct be_unit *unit);

@@ -39,7 +39,7 @@ static enum be_status check_figures(sqlite3_stmt *s, const char *name, const cha
       be_same_text(s, 9, now.ending) && be_same_text(s, 10, now.flags))
     return BE_OK;
   be_fail(err, BE_NO, "the figures kept for trace \"%s\" are not what its bytes give", name);
-  if (!be_same_text(s, 11, BE_VERSION))
+  if (!be_same_text(s, 11, BE_FIGURES_BY))
     return be_fail_remedy(err,
                           "another version of the program made them; they are made again when "
                           "the book is next opened for writing, such as with `bitterend enter`");

@@ -33,6 +33,7 @@ static const char *why_bound(const struct be_trace *trace, const struct be_trace
   if (events->flags[BE_FLAG_SATURATED]) return "flat top in the trace";
   if (events->flags[BE_FLAG_RISING]) return "still rising at the end of the trace";
   if (events->flags[BE_FLAG_HELD]) return "nothing let go in the trace";
+  if (events->flags[BE_FLAG_LET_DOWN]) return "let down again in the trace: nothing let go";
   double fall = events->peak_N - trace->force_N[trace->n - 1];
   bool up = events->ending == BE_ENDED_UNSEEN && fall < no_fall * events->rise_N;
   return up ? "the trace ends at its highest load" : NULL;
@@ -129,7 +130,7 @@ enum be_status be_derived_keep(struct be_book *book, int64_t trace, const struct
   sqlite3_bind_int(statement, 7, derived->bound);
   be_bind_text(statement, 8, derived->ending);
   be_bind_text(statement, 9, derived->flags);
-  be_bind_text(statement, 10, BE_VERSION);
+  be_bind_text(statement, 10, BE_FIGURES_BY);
   status = be_sql_step(statement, NULL, err);
   sqlite3_finalize(statement);
   return status;
@@ -149,7 +150,7 @@ static enum be_status next_missing(struct be_book *book, int64_t *trace, struct 
                      &s, err);
   if (status != BE_OK) return status;
   sqlite3_bind_int64(s, 1, *trace);
-  be_bind_text(s, 2, BE_VERSION);
+  be_bind_text(s, 2, BE_FIGURES_BY);
   status = be_sql_step(s, &row, err);
   *trace = row ? sqlite3_column_int64(s, 0) : 0;
   sqlite3_finalize(s);

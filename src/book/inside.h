@@ -211,11 +211,14 @@ enum be_status be_load_possible(double load_N, struct be_err *err);
 
 /* ---- derive.c: what is worked out from a trace's bytes ---- */
 
+/* Who made the figures: the number grows when the same bytes give others. */
+#define BE_FIGURES_BY BE_VERSION ", figures 2"
+
 struct derived {
   double peak_N, zero_N, rise_N, first_slip_N, time_to_peak_s;
   bool bound; /* saturated or still rising: the peak is a lower bound */
   const char *ending;
-  char flags[256];
+  char flags[512];
   /* not kept: */
   bool unit_guessed;      /* the trace names no unit of force */
   bool end_unseen, faint; /* the peak may not be one: record ends, or little but noise */

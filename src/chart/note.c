@@ -1,8 +1,11 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* Notes are set beside their point and moved up or down, a line at a time,
- * until they cover no mark and no earlier note and lie inside the figure. */
+ * until they cover no mark, no line and no earlier note and lie inside the
+ * figure; each height is tried on the other side of the point too. Where lines
+ * are everywhere, they are allowed behind a note. */
 #include "chart/inside.h"
 
+#include <math.h>
 #include <string.h>
 
 enum { MOVES = 24 }; /* after so many the note stays where it is */
@@ -14,6 +17,49 @@ struct box {
 static bool overlap(const struct box *a, const struct box *b)
 {
   return a->left < b->right && b->left < a->right && a->top < b->bottom && b->top < a->bottom;
+}
+
+/* What notes must not cover: boxes, and of all lines together the highest and the
+ * lowest pixel in each column of pixels. */
+struct crowd {
+  struct box *boxes;
+  size_t count, columns;
+  double *line_top, *line_bottom;
+};
+
+static void cross(struct crowd *crowd, double x, double y)
+{
+  if (!(x >= 0) || x >= (double)crowd->columns) return;
+  size_t column = (size_t)x;
+  crowd->line_top[column] = fmin(crowd->line_top[column], y);
+  crowd->line_bottom[column] = fmax(crowd->line_bottom[column], y);
+}
+
+static void add_line(struct crowd *crowd, const struct pen *pen, const struct item *line)
+{
+  const double *x = line->points, *y = x + line->count;
+  double x0 = 0, y0 = 0;
+  for (size_t i = 0; i < line->count; i++) {
+    double x1 = be_scale_px(&pen->layout->x, x[i]);
+    double y1 = be_layout_y(pen->figure, pen->layout, y[i], false);
+    double columns = i && isfinite(x1 - x0) ? floor(fabs(x1 - x0)) + 1 : 0;
+    /* Where a steep piece of line enters and leaves each column. */
+    for (double k = 0; k < columns && columns < 1e5; k++) {
+      cross(crowd, x0 + (x1 - x0) * k / columns, y0 + (y1 - y0) * k / columns);
+      cross(crowd, x0 + (x1 - x0) * k / columns, y0 + (y1 - y0) * (k + 1) / columns);
+    }
+    cross(crowd, x1, y1);
+    x0 = x1, y0 = y1;
+  }
+}
+
+static bool on_line(const struct crowd *crowd, const struct box *box)
+{
+  enum { CLEAR = 3 }; /* px between letters and a line */
+  for (size_t c = (size_t)fmax(box->left, 0); c < crowd->columns && (double)c < box->right; c++)
+    if (crowd->line_top[c] < box->bottom + CLEAR && crowd->line_bottom[c] > box->top - CLEAR)
+      return true;
+  return false;
 }
 
 static bool is_free(const struct box *boxes, size_t count, const struct box *box)
@@ -53,19 +99,31 @@ static struct box wanted(const struct pen *pen, const struct item *note)
   return (struct box){left, left + width, middle - SMALL_TEXT / 2 - 1, middle + SMALL_TEXT / 2 + 1};
 }
 
-static struct box find_place(const struct pen *pen, const struct item *note,
-                             const struct box *boxes, size_t count)
+static bool fits(const struct pen *pen, const struct crowd *crowd, bool lines,
+                 const struct box *box)
 {
-  const struct box first = wanted(pen, note);
-  struct box box = first;
-  for (int move = 1; move < MOVES; move++) {
-    bool inside = box.top >= pen->layout->heads_bottom && box.bottom <= pen->layout->bottom;
-    if (inside && is_free(boxes, count, &box)) return box;
-    double lines = (move + 1) / 2 * (move % 2 ? -1.0 : 1.0);
-    box.top = first.top + lines * (SMALL_TEXT + 4);
-    box.bottom = first.bottom + lines * (SMALL_TEXT + 4);
-  }
-  return first;
+  return box->top >= pen->layout->heads_bottom && box->bottom <= pen->layout->bottom &&
+         is_free(crowd->boxes, crowd->count, box) && !(lines && on_line(crowd, box));
+}
+
+static struct box find_place(const struct pen *pen, const struct item *note,
+                             const struct crowd *crowd)
+{
+  static const enum be_anchor others[] = {BE_ANCHOR_END, BE_ANCHOR_MIDDLE, BE_ANCHOR_START};
+  struct item turned = *note;
+  turned.anchor = others[note->anchor];
+  const struct box sides[2] = {wanted(pen, note), wanted(pen, &turned)};
+  int count = note->kind == ITEM_NOTE && note->anchor != BE_ANCHOR_MIDDLE ? 2 : 1;
+  for (int lines = 1; lines >= 0; lines--)
+    for (int move = 0; move < MOVES; move++)
+      for (int side = 0; side < count; side++) {
+        struct box box = sides[side];
+        double step = (move + 1) / 2 * (move % 2 ? -1.0 : 1.0) * (SMALL_TEXT + 4);
+        box.top += step;
+        box.bottom += step;
+        if (fits(pen, crowd, lines, &box)) return box;
+      }
+  return sides[0];
 }
 
 static void write_note(const struct pen *pen, const struct item *note, const struct box *box)
@@ -85,22 +143,39 @@ static void write_note(const struct pen *pen, const struct item *note, const str
   be_svg_text(pen, x, box->bottom - 4, &lettering, note->text, strlen(note->text));
 }
 
+/* The marks of a row are too many to go round: there the halo must do. */
+static enum be_status gather(const struct pen *pen, struct be_arena *arena, struct crowd *crowd)
+{
+  const struct be_figure *figure = pen->figure;
+  size_t columns = (size_t)pen->layout->width + 1;
+  crowd->boxes = be_arena_alloc(arena, (figure->item_count + 1) * sizeof *crowd->boxes);
+  crowd->line_top = be_arena_alloc(arena, columns * sizeof *crowd->line_top);
+  crowd->line_bottom = be_arena_alloc(arena, columns * sizeof *crowd->line_bottom);
+  if (!crowd->boxes || !crowd->line_top || !crowd->line_bottom) return BE_NO_MEMORY;
+  crowd->columns = columns;
+  for (size_t c = 0; c < columns; c++)
+    crowd->line_top[c] = INFINITY, crowd->line_bottom[c] = -INFINITY;
+  for (size_t i = 0; i < figure->item_count && figure->row_count == 0; i++) {
+    const struct item *item = &figure->items[i];
+    if (item->kind == ITEM_MARK) crowd->boxes[crowd->count++] = mark_box(pen, item);
+    if (item->kind == ITEM_LINE) add_line(crowd, pen, item);
+  }
+  return BE_OK;
+}
+
 enum be_status be_svg_notes(const struct pen *pen, struct be_arena *arena)
 {
   const struct be_figure *figure = pen->figure;
-  struct box *boxes = be_arena_alloc(arena, (figure->item_count + 1) * sizeof *boxes);
-  if (!boxes) return BE_NO_MEMORY;
-  size_t count = 0;
-  /* The marks of a row are too many to go round: there the halo must do. */
-  for (size_t i = 0; i < figure->item_count && figure->row_count == 0; i++)
-    if (figure->items[i].kind == ITEM_MARK) boxes[count++] = mark_box(pen, &figure->items[i]);
+  struct crowd crowd = {0};
+  enum be_status status = gather(pen, arena, &crowd);
+  if (status != BE_OK) return status;
   for (int pass = 0; pass < 2; pass++) /* names of rules come first */
     for (size_t i = 0; i < figure->item_count; i++) {
       const struct item *item = &figure->items[i];
       if (item->kind != (pass == 0 ? ITEM_RULE_Y : ITEM_NOTE)) continue;
-      boxes[count] = find_place(pen, item, boxes, count);
-      write_note(pen, item, &boxes[count]);
-      count++;
+      struct box box = find_place(pen, item, &crowd);
+      write_note(pen, item, &box);
+      crowd.boxes[crowd.count++] = box;
     }
   return BE_OK;
 }

@@ -11,7 +11,16 @@ enum {
   OPT_SIGN,
   OPT_DECIMAL,
   OPT_SCALE,
-  OPT_SCALE_ZERO
+  OPT_SCALE_ZERO,
+  OPT_CHART,
+  OPT_FILTER,
+  OPT_DEVICE_PEAK,
+  OPT_RESOLUTION
+};
+
+struct reading {
+  struct be_trace_options trace;
+  struct be_looking look;
 };
 
 /* "force=2,time=1,extension=3": columns counted from 1. */
@@ -77,9 +86,40 @@ static enum be_status take_word(const char *value, const char *name, const char 
                  value);
 }
 
-static enum be_status take_own(int option, const char *value, struct be_trace_options *options,
+/* A force above zero, with a unit or in the unit of the file. */
+static enum be_status take_force(const char *value, const char *name, double *number,
+                                 const struct be_unit **unit, struct be_err *err)
+{
+  size_t digits = be_number_scan(value, strlen(value), '.', number);
+  const char *rest = value + digits + strspn(value + digits, " ");
+  *unit = *rest ? be_unit_find_in(BE_FORCE, rest, strlen(rest)) : NULL;
+  if (digits && *number > 0 && (!*rest || *unit)) return BE_OK;
+  return be_fail(err, BE_WRONG_USE, "%s takes a force above 0 such as 0.05 or 0.05lb, not \"%s\"",
+                 name, value);
+}
+
+static enum be_status take_look(int option, const char *value, struct be_looking *look,
+                                struct be_err *err)
+{
+  enum be_status status = BE_OK;
+  switch (option) {
+  case OPT_CHART: look->chart_path = value; return BE_OK;
+  case OPT_DEVICE_PEAK:
+    return take_force(value, "--device-peak", &look->device_peak, &look->device_peak_unit, err);
+  case OPT_RESOLUTION:
+    return take_force(value, "--resolution", &look->resolution, &look->resolution_unit, err);
+  case OPT_FILTER:
+    status = take_number(value, "--filter-hz", &look->filter_Hz, err);
+    if (status != BE_OK || look->filter_Hz > 0) return status;
+    return be_fail(err, BE_WRONG_USE, "--filter-hz takes a frequency above 0, not \"%s\"", value);
+  default: return bad_option(value, err);
+  }
+}
+
+static enum be_status take_own(int option, const char *value, struct reading *reading,
                                struct be_err *err)
 {
+  struct be_trace_options *options = &reading->trace;
   bool first = false;
   enum be_status status = BE_OK;
   switch (option) {
@@ -98,7 +138,7 @@ static enum be_status take_own(int option, const char *value, struct be_trace_op
     status = take_word(value, "--decimal", "comma", "point", &first, err);
     options->decimal = first ? ',' : '.';
     return status;
-  default: return bad_option(value, err);
+  default: return take_look(option, value, &reading->look, err);
   }
 }
 
@@ -116,13 +156,17 @@ static int run(int argc, char **argv)
       {"decimal", required_argument, NULL, OPT_DECIMAL},
       {"scale", required_argument, NULL, OPT_SCALE},
       {"scale-zero", required_argument, NULL, OPT_SCALE_ZERO},
+      {"chart", required_argument, NULL, OPT_CHART},
+      {"filter-hz", required_argument, NULL, OPT_FILTER},
+      {"device-peak", required_argument, NULL, OPT_DEVICE_PEAK},
+      {"resolution", required_argument, NULL, OPT_RESOLUTION},
       {NULL, 0, NULL, 0}};
-  struct be_trace_options trace = {0};
+  struct reading reading = {0};
   struct asked asked = {0};
   struct be_err err = {0};
   bool help = false;
   for (int option; (option = next_option(argc, argv, options)) != -1;) {
-    enum be_status status = option >= OPT_OWN ? take_own(option, optarg, &trace, &err)
+    enum be_status status = option >= OPT_OWN ? take_own(option, optarg, &reading, &err)
                                               : take_option(option, optarg, &asked, &help, &err);
     if (status != BE_OK) return print_usage(&cmd_read, err.what);
   }
@@ -130,7 +174,7 @@ static int run(int argc, char **argv)
   if (optind == argc) return print_usage(&cmd_read, "give at least one trace file");
   struct be_doc *doc = NULL;
   enum be_status status = be_app_read((const char *const *)(argv + optind), (size_t)(argc - optind),
-                                      &trace, &doc, &err);
+                                      &reading.trace, &reading.look, &doc, &err);
   int exits = doc ? print_doc("read", doc, asked.edition) : 0;
   return status == BE_OK ? exits : print_error("read", &err);
 }
@@ -147,6 +191,11 @@ const struct command cmd_read = {
                "  --decimal M        the decimal mark is a \"comma\" or a \"point\"\n"
                "  --scale N          newtons of one volt, for a column in volts\n"
                "  --scale-zero V     the reading of no load, for a column in volts (0)\n"
+               "  --chart FILE       write the trace with its marks as SVG; takes one trace file,\n"
+               "                     whose tests are numbered when there are several\n"
+               "  --filter-hz HZ     corner of the rig's single-pole low-pass filter\n"
+               "  --device-peak F    the peak that the device held, such as 14.2 or 14.2lb\n"
+               "  --resolution F     the smallest step of the device (as seen in the trace)\n"
                "  --json, --csv      one row a test, for a program\n",
     .example = "  bitterend read pull-17.csv\n"
                "  Prints the peak as the file writes it, where it stands, the first slip, how the\n"

@@ -103,10 +103,18 @@ static enum be_status figure_of(struct be_buf *out, const struct be_figure *figu
   return status;
 }
 
+static bool for_programs(const struct be_table *table)
+{
+  for (size_t i = 0; i < table->column_count; i++)
+    if (!table->columns[i].program_only) return false;
+  return true;
+}
+
 static enum be_status block_of(struct be_buf *out, const struct be_doc *doc, size_t i, size_t width)
 {
   const struct block *block = &doc->blocks[i];
   bool among_facts = block->kind == BLOCK_FACT && i > 0 && doc->blocks[i - 1].kind == BLOCK_FACT;
+  if (block->kind == BLOCK_TABLE && for_programs(block->table)) return BE_OK;
   if (!among_facts) be_buf_char(out, '\n');
   switch (block->kind) {
   case BLOCK_SENTENCE: be_text_wrap(out, block->text, width, 0); break;

@@ -12,7 +12,8 @@
  *          -> runs.c   -> tests, each of one signal
  *          -> keep.c   -> their arrays, thinned when they are long (whole.c)
  *          -> sign.c   -> which direction is the pull
- *   events.c joins smooth.c, slips.c and ending.c: what happened. */
+ *   events.c joins what happened: smooth.c (noise), zero.c, peak.c, slips.c,
+ *          stages.c, ending.c, slopes.c, trust.c, flags.c, suggest.c */
 #ifndef BE_TRACE_INSIDE_H
 #define BE_TRACE_INSIDE_H
 
@@ -324,26 +325,52 @@ void be_sign_find(const struct be_trace_file *file, const struct be_heading *for
 /* ---- smooth.c ---- */
 
 /* Running median of three; out may not alias x. */
-void be_smooth(const double *x, size_t n, double *out);
+void be_smooth(const double *restrict x, size_t n, double *restrict out);
 /* Median of x, which is reordered; not-a-number for none. */
 double be_median(double *x, size_t n);
-/* Deviation of one reading from its neighbours, free of the slope; scratch is
- * n long. */
-double be_noise(const double *x, size_t n, double *scratch);
+/* Deviation of one reading from its neighbours, free of the slope, from at most
+ * BE_NOISE_ROWS places spread over the trace; scratch has room for so many.
+ * *step: what the readings step by; 0 when they show no step. */
+enum { BE_NOISE_ROWS = 4096 };
+double be_noise(const double *x, size_t n, double *scratch, double *step);
+/* The same from readings in threes, each three following one another. */
+double be_noise_of_triples(const double *x, size_t triples, double *scratch, double *step);
 
-/* ---- slips.c, ending.c ---- */
+/* ---- what happened ---- */
 
 struct be_pull {
   const struct be_trace *trace;
+  const struct be_trace_known *known;
   const double *smooth; /* n long */
   double *scratch;      /* n long */
   double zero_N;        /* 0 when it is not known */
-  double wander_N;      /* slow scatter of the smoothed load with nothing on it; 0 if not known */
+  double noise_N;       /* deviation of a kept row; of a thinned trace, more than of a reading */
+  size_t ties;          /* rows as high as the peak */
 };
 
+static inline struct be_rows be_no_rows(void)
+{
+  return (struct be_rows){1, 0};
+}
+
+void be_zero_find(const struct be_pull *pull, struct be_trace_events *events);
+void be_zero_after_find(const struct be_pull *pull, struct be_trace_events *events);
+void be_plateau_find(const struct be_pull *pull, struct be_trace_events *events);
 void be_slips_find(const struct be_pull *pull, struct be_trace_events *events);
+void be_stages_find(const struct be_pull *pull, struct be_trace_events *events);
 void be_ending_find(const struct be_pull *pull, struct be_trace_events *events);
 void be_slopes_find(const struct be_pull *pull, struct be_trace_events *events);
-void be_flags_find(const struct be_trace *trace, struct be_trace_events *events);
+/* What the rig may have lost of the peak, and how fine it reads. */
+void be_trust_find(const struct be_pull *pull, double step, struct be_trace_events *events);
+void be_flags_find(const struct be_pull *pull, struct be_trace_events *events);
+void be_suggest(const struct be_pull *pull, struct be_trace_events *events);
+/* What stands on 1 in the file's unit of a role: N, m or s. */
+double be_unit_factor(const struct be_trace *trace, enum be_role role);
+/* The deviations that noise passes in any of so many pairs with this chance at
+ * most: see the slip rule. */
+double be_noise_reach(double pairs, double chance);
+/* Least-squares change of x over its n values. */
+double be_rise_over(const double *x, size_t n);
+double be_mean(const double *x, size_t n);
 
 #endif

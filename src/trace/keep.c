@@ -6,13 +6,13 @@
  * and the last row stay too.
  *
  *   rows -> test's arrays                                  while all are kept
- *   rows -> stage -> summed up (whole.c) -> bucket -> test's arrays    after it */
+ *   rows -> hopper -> summed up (whole.c) -> bucket -> test's arrays    after it */
 #include "trace/rows.h"
 
 #include <assert.h>
 #include <string.h>
 
-enum { THIN_FROM = 4, LEAST_ROWS = 256, STAGE_ROWS = 4096 };
+enum { THIN_FROM = 4, LEAST_ROWS = 256, HOPPER_ROWS = 4096 };
 
 struct row {
   double column[BE_ROLES];
@@ -20,10 +20,10 @@ struct row {
 };
 
 /* What a test that is being read and thinned needs besides its arrays. */
-struct be_stage {
+struct be_hopper {
   size_t n, lead; /* rows in the columns; of these, rows that were summed up before */
-  double column[BE_ROLES][BE_LEAD + STAGE_ROWS];
-  size_t line[BE_LEAD + STAGE_ROWS];
+  double column[BE_ROLES][BE_LEAD + HOPPER_ROWS];
+  size_t line[BE_LEAD + HOPPER_ROWS];
   size_t in_bucket;
   struct row low, high, last;
 };
@@ -143,16 +143,16 @@ static enum be_status make_room(struct be_keep *keep, struct be_err *err)
     if (!longest || keep->file->tests[k].n > longest->n) longest = &keep->file->tests[k];
   if (!longest || longest->n < LEAST_ROWS) return BE_OK;
   enum be_status status = thin(keep, longest, err);
-  if (status == BE_OK && !longest->whole->stage) give_back(longest);
+  if (status == BE_OK && !longest->whole->hopper) give_back(longest);
   return status;
 }
 
 /* ---- rows of a thinned test ---- */
 
-static struct row stage_row(const struct be_stage *stage, size_t i)
+static struct row hopper_row(const struct be_hopper *hopper, size_t i)
 {
-  struct row row = {.line = stage->line[i]};
-  for (int role = BE_ROLE_TIME; role < BE_ROLES; role++) row.column[role] = stage->column[role][i];
+  struct row row = {.line = hopper->line[i]};
+  for (int role = BE_ROLE_TIME; role < BE_ROLES; role++) row.column[role] = hopper->column[role][i];
   return row;
 }
 
@@ -160,88 +160,90 @@ static struct row stage_row(const struct be_stage *stage, size_t i)
 static enum be_status end_bucket(struct be_keep *keep, size_t test, struct be_err *err)
 {
   struct be_trace *trace = &keep->file->tests[test];
-  struct be_stage *stage = trace->whole->stage;
-  bool low_first = stage->low.line <= stage->high.line, one = stage->low.line == stage->high.line;
-  const struct row *first = low_first ? &stage->low : &stage->high;
-  const struct row *second = low_first ? &stage->high : &stage->low;
-  if (stage->in_bucket == 0) return BE_OK;
-  stage->in_bucket = 0;
+  struct be_hopper *hopper = trace->whole->hopper;
+  bool low_first = hopper->low.line <= hopper->high.line,
+       one = hopper->low.line == hopper->high.line;
+  const struct row *first = low_first ? &hopper->low : &hopper->high;
+  const struct row *second = low_first ? &hopper->high : &hopper->low;
+  if (hopper->in_bucket == 0) return BE_OK;
+  hopper->in_bucket = 0;
   enum be_status status = append_row(keep, trace, first, err);
   if (status == BE_OK && !one) status = append_row(keep, trace, second, err);
   if (status == BE_OK) status = make_room(keep, err);
   return status;
 }
 
-/* Puts rows [from, to) of the stage into the bucket. */
-static void fill_bucket(struct be_stage *stage, size_t from, size_t to)
+/* Puts rows [from, to) of the hopper into the bucket. */
+static void fill_bucket(struct be_hopper *hopper, size_t from, size_t to)
 {
-  const double *force = stage->column[BE_ROLE_FORCE];
+  const double *force = hopper->column[BE_ROLE_FORCE];
   size_t low = from, high = from;
   for (size_t i = from + 1; i < to; i++) {
     if (force[i] < force[low]) low = i;
     if (force[i] > force[high]) high = i;
   }
-  bool first = stage->in_bucket == 0;
-  if (first || force[low] < stage->low.column[BE_ROLE_FORCE]) stage->low = stage_row(stage, low);
-  if (first || force[high] > stage->high.column[BE_ROLE_FORCE])
-    stage->high = stage_row(stage, high);
-  stage->in_bucket += to - from;
+  bool first = hopper->in_bucket == 0;
+  if (first || force[low] < hopper->low.column[BE_ROLE_FORCE])
+    hopper->low = hopper_row(hopper, low);
+  if (first || force[high] > hopper->high.column[BE_ROLE_FORCE])
+    hopper->high = hopper_row(hopper, high);
+  hopper->in_bucket += to - from;
 }
 
-static enum be_status empty_stage(struct be_keep *keep, size_t test, struct be_err *err)
+static enum be_status hopper_empty(struct be_keep *keep, size_t test, struct be_err *err)
 {
   struct be_trace *trace = &keep->file->tests[test];
-  struct be_stage *stage = trace->whole->stage;
-  struct be_rows rows = {.n = stage->n};
+  struct be_hopper *hopper = trace->whole->hopper;
+  struct be_batch rows = {.n = hopper->n};
   enum be_status status = BE_OK;
   for (int role = BE_ROLE_TIME; role < BE_ROLES; role++)
-    rows.column[role] = *array_of(trace, role) ? stage->column[role] : NULL;
-  be_whole_add(trace->whole, &rows, stage->lead);
-  for (size_t i = stage->lead; i < stage->n && status == BE_OK;) {
-    size_t left = stage->n - i, missing = trace->whole->bucket - stage->in_bucket;
+    rows.column[role] = *array_of(trace, role) ? hopper->column[role] : NULL;
+  be_whole_add(trace->whole, &rows, hopper->lead);
+  for (size_t i = hopper->lead; i < hopper->n && status == BE_OK;) {
+    size_t left = hopper->n - i, missing = trace->whole->bucket - hopper->in_bucket;
     size_t n = left < missing ? left : missing;
-    fill_bucket(stage, i, i + n);
+    fill_bucket(hopper, i, i + n);
     i += n;
     if (n == missing) status = end_bucket(keep, test, err);
   }
-  if (stage->n > stage->lead) stage->last = stage_row(stage, stage->n - 1);
-  size_t lead = stage->n < BE_LEAD ? stage->n : BE_LEAD, from = stage->n - lead;
+  if (hopper->n > hopper->lead) hopper->last = hopper_row(hopper, hopper->n - 1);
+  size_t lead = hopper->n < BE_LEAD ? hopper->n : BE_LEAD, from = hopper->n - lead;
   for (int role = BE_ROLE_TIME; role < BE_ROLES; role++)
-    memmove(stage->column[role], stage->column[role] + from, lead * sizeof(double));
-  memmove(stage->line, stage->line + from, lead * sizeof *stage->line);
-  stage->n = stage->lead = lead;
+    memmove(hopper->column[role], hopper->column[role] + from, lead * sizeof(double));
+  memmove(hopper->line, hopper->line + from, lead * sizeof *hopper->line);
+  hopper->n = hopper->lead = lead;
   return status;
 }
 
-/* The first stage of a test: its lead are the rows before it. */
-static enum be_status open_stage(struct be_trace *trace, struct be_err *err)
+/* The first hopper of a test: its lead are the rows before it. */
+static enum be_status hopper_open(struct be_trace *trace, struct be_err *err)
 {
-  struct be_stage *stage = be_alloc_array(1, sizeof *stage);
-  if (!stage) return be_fail(err, BE_NO_MEMORY, "no memory for a long trace");
-  trace->whole->stage = stage;
+  struct be_hopper *hopper = be_alloc_array(1, sizeof *hopper);
+  if (!hopper) return be_fail(err, BE_NO_MEMORY, "no memory for a long trace");
+  trace->whole->hopper = hopper;
   const struct be_tail *tail = &trace->whole->tail;
   for (int role = BE_ROLE_TIME; role < BE_ROLES; role++)
-    memcpy(stage->column[role], tail->column[role], tail->n * sizeof(double));
-  stage->n = stage->lead = tail->n;
+    memcpy(hopper->column[role], tail->column[role], tail->n * sizeof(double));
+  hopper->n = hopper->lead = tail->n;
   return BE_OK;
 }
 
-static enum be_status stage_rows(struct be_keep *keep, size_t test, const struct be_rows *rows,
+static enum be_status hopper_add(struct be_keep *keep, size_t test, const struct be_batch *rows,
                                  struct be_err *err)
 {
   struct be_trace *trace = &keep->file->tests[test];
-  enum be_status status = trace->whole->stage ? BE_OK : open_stage(trace, err);
+  enum be_status status = trace->whole->hopper ? BE_OK : hopper_open(trace, err);
   for (size_t at = 0; at < rows->n && status == BE_OK;) {
-    struct be_stage *stage = trace->whole->stage;
-    size_t room = BE_LEAD + STAGE_ROWS - stage->n, left = rows->n - at;
+    struct be_hopper *hopper = trace->whole->hopper;
+    size_t room = BE_LEAD + HOPPER_ROWS - hopper->n, left = rows->n - at;
     size_t n = left < room ? left : room;
     for (int role = BE_ROLE_TIME; role < BE_ROLES; role++)
       if (rows->column[role])
-        memcpy(stage->column[role] + stage->n, rows->column[role] + at, n * sizeof(double));
-    for (size_t i = 0; i < n; i++) stage->line[stage->n + i] = rows->line + at + i;
-    stage->n += n;
+        memcpy(hopper->column[role] + hopper->n, rows->column[role] + at, n * sizeof(double));
+    for (size_t i = 0; i < n; i++) hopper->line[hopper->n + i] = rows->line + at + i;
+    hopper->n += n;
     at += n;
-    if (n == room) status = empty_stage(keep, test, err);
+    if (n == room) status = hopper_empty(keep, test, err);
   }
   return status;
 }
@@ -267,7 +269,7 @@ enum be_status be_keep_open(struct be_keep *keep, const struct be_roles *roles, 
   return BE_OK;
 }
 
-enum be_status be_keep_rows(struct be_keep *keep, size_t test, const struct be_rows *rows,
+enum be_status be_keep_rows(struct be_keep *keep, size_t test, const struct be_batch *rows,
                             struct be_err *err)
 {
   size_t at = 0;
@@ -289,25 +291,25 @@ enum be_status be_keep_rows(struct be_keep *keep, size_t test, const struct be_r
     status = make_room(keep, err);
   }
   if (status != BE_OK || at == rows->n) return status;
-  struct be_rows rest = {.n = rows->n - at, .line = rows->line + at};
+  struct be_batch rest = {.n = rows->n - at, .line = rows->line + at};
   for (int role = BE_ROLE_TIME; role < BE_ROLES; role++)
     rest.column[role] = rows->column[role] ? rows->column[role] + at : NULL;
-  return stage_rows(keep, test, &rest, err);
+  return hopper_add(keep, test, &rest, err);
 }
 
 enum be_status be_keep_close(struct be_keep *keep, size_t test, struct be_err *err)
 {
   struct be_trace *trace = &keep->file->tests[test];
   enum be_status status = BE_OK;
-  if (trace->whole && trace->whole->stage) {
-    bool more = trace->whole->stage->n > trace->whole->stage->lead;
-    if (more) status = empty_stage(keep, test, err);
+  if (trace->whole && trace->whole->hopper) {
+    bool more = trace->whole->hopper->n > trace->whole->hopper->lead;
+    if (more) status = hopper_empty(keep, test, err);
     if (status == BE_OK) status = end_bucket(keep, test, err);
-    const struct row *last = &trace->whole->stage->last;
+    const struct row *last = &trace->whole->hopper->last;
     if (status == BE_OK && last->line && trace->line[trace->n - 1] != last->line)
       status = append_row(keep, trace, last, err);
-    be_free(trace->whole->stage);
-    trace->whole->stage = NULL;
+    be_free(trace->whole->hopper);
+    trace->whole->hopper = NULL;
   }
   give_back(trace);
   return status;

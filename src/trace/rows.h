@@ -51,7 +51,7 @@ enum be_status be_feed_give_back(struct be_feed *feed, const char *text, size_t 
 /* ---- whole.c ---- */
 
 /* Rows that follow one another, on lines of their own; null: no such column. */
-struct be_rows {
+struct be_batch {
   size_t n;
   const double *column[BE_ROLES];
   size_t line; /* of the first */
@@ -77,7 +77,7 @@ struct be_tail {
   double column[BE_ROLES][BE_LEAD];
 };
 
-struct be_stage;
+struct be_hopper;
 
 /* What is known of all rows of a test that keeps only some of them. */
 struct be_whole {
@@ -86,14 +86,14 @@ struct be_whole {
   double first_extension, twice_energy;
   size_t stride, triples; /* every how many rows three readings were kept; how many */
   double triple[BE_TRIPLES][3];
-  struct be_tail tail;    /* the last rows before the first thinning */
-  struct be_stage *stage; /* while it is read; keep.c */
+  struct be_tail tail;      /* the last rows before the first thinning */
+  struct be_hopper *hopper; /* while it is read; keep.c */
 };
 
 /* Sums up the rows of a test that is about to be thinned. Null without memory. */
 struct be_whole *be_whole_create(const struct be_trace *trace);
 /* Sums up further rows; the first `lead` of them were there before. */
-void be_whole_add(struct be_whole *whole, const struct be_rows *rows, size_t lead);
+void be_whole_add(struct be_whole *whole, const struct be_batch *rows, size_t lead);
 
 /* Into SI, and with the pull in the other direction: side[0] is the peak. */
 void be_whole_scale(struct be_whole *whole, const struct be_roles *roles);
@@ -111,7 +111,7 @@ struct be_keep {
 /* Adds a test to the file. */
 enum be_status be_keep_open(struct be_keep *keep, const struct be_roles *roles, size_t *test,
                             struct be_err *err);
-enum be_status be_keep_rows(struct be_keep *keep, size_t test, const struct be_rows *rows,
+enum be_status be_keep_rows(struct be_keep *keep, size_t test, const struct be_batch *rows,
                             struct be_err *err);
 enum be_status be_keep_close(struct be_keep *keep, size_t test, struct be_err *err);
 

@@ -62,7 +62,7 @@ static void start_again(struct be_reader *r, struct be_lane *lane)
 
 /* ---- keeping ---- */
 
-static void append(struct be_reader *r, struct be_lane *lane, const struct be_rows *rows)
+static void append(struct be_reader *r, struct be_lane *lane, const struct be_batch *rows)
 {
   if (rows->n == 0 || r->status != BE_OK) return;
   const double *axis = rows->column[lane->axis];
@@ -77,7 +77,7 @@ static void append(struct be_reader *r, struct be_lane *lane, const struct be_ro
 static void append_one(struct be_reader *r, struct be_lane *lane, const double value[BE_ROLES],
                        size_t line)
 {
-  struct be_rows rows = {.n = 1, .line = line};
+  struct be_batch rows = {.n = 1, .line = line};
   for (int role = BE_ROLE_TIME; role < BE_ROLES; role++)
     rows.column[role] = lane->slot[role] == BE_NO_SLOT ? NULL : &value[role];
   append(r, lane, &rows);
@@ -125,7 +125,7 @@ static size_t first_back(const double *time, size_t from, size_t n, double befor
   return n;
 }
 
-static void keep_rows(struct be_reader *r, struct be_lane *lane, const struct be_rows *rows)
+static void keep_rows(struct be_reader *r, struct be_lane *lane, const struct be_batch *rows)
 {
   for (size_t i = 0; i < rows->n && r->status == BE_OK;) {
     bool alone = lane->held.is || lane->n == 0 || lane->blanks > 0;
@@ -133,7 +133,7 @@ static void keep_rows(struct be_reader *r, struct be_lane *lane, const struct be
                 : lane->axis == BE_ROLE_TIME
                     ? first_back(rows->column[BE_ROLE_TIME], i, rows->n, lane->axis_last)
                     : rows->n;
-    struct be_rows part = {.n = to - i, .line = rows->line + i};
+    struct be_batch part = {.n = to - i, .line = rows->line + i};
     for (int role = BE_ROLE_TIME; role < BE_ROLES; role++)
       part.column[role] = rows->column[role] ? rows->column[role] + i : NULL;
     append(r, lane, &part);
@@ -150,7 +150,7 @@ static void keep_rows(struct be_reader *r, struct be_lane *lane, const struct be
 /* Rows of a run that hold no force of this lane are another lane's. */
 static void keep_lane(struct be_reader *r, struct be_lane *lane, const struct be_run *run)
 {
-  struct be_rows rows = {.line = r->line + 1};
+  struct be_batch rows = {.line = r->line + 1};
   const double *force = run->column[lane->slot[BE_ROLE_FORCE]];
   for (size_t i = 0; i < run->n && r->status == BE_OK;) {
     size_t to = r->lane_count == 1 ? run->n : i;

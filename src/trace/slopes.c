@@ -48,34 +48,10 @@ static double rate_of(const struct be_pull *pull, const struct be_trace_events *
 static size_t onset_of(const struct be_pull *pull, const struct be_trace_events *events)
 {
   const double *x = pull->smooth;
-  double level = pull->zero_N + 5 * events->noise_N;
+  double level = pull->zero_N + 5 * pull->noise_N;
   size_t i = 0;
   while (i < events->peak_row && !(x[i] > level && x[i + 1] > level)) i++;
   return i > 0 ? i - 1 : 0;
-}
-
-/* ---- the top ---- */
-
-/* Most the load may have risen past the peak row before the next reading: the
- * local rate before the peak, by least squares, times one interval. */
-static double missed_of(const struct be_trace *trace, size_t peak)
-{
-  size_t n = peak / 20 < 3 ? 3 : peak / 20 > 25 ? 25 : peak / 20;
-  if (peak < n || peak + 1 >= trace->n) return NAN;
-  const double *force = trace->force_N + peak - n;
-  double mean = 0, slope = 0, spread = 0, middle = (double)n / 2;
-  for (size_t i = 0; i <= n; i++) mean += force[i];
-  mean /= (double)(n + 1);
-  for (size_t i = 0; i <= n; i++) {
-    slope += ((double)i - middle) * (force[i] - mean);
-    spread += ((double)i - middle) * ((double)i - middle);
-  }
-  double per_row = fmax(slope / spread, 0);
-  if (!trace->time_s) return per_row;
-  const double *t = trace->time_s + peak;
-  double usual = (t[0] - *(t - n)) / (double)n;
-  double stretch = (t[1] - t[0]) / usual;
-  return usual > 0 && stretch > 1 && isfinite(stretch) ? per_row * stretch : per_row;
 }
 
 /* ---- stiffness ---- */
@@ -96,14 +72,19 @@ static double line_slope(const double *x, const double *y, size_t n, double *scr
   return (at[3] - at[2]) / (at[1] - at[0]);
 }
 
+struct secant {
+  double slope;
+  struct be_rows rows;
+};
+
 /* The steepest of the slopes over windows a tenth of the rise high, or ten
  * times the noise, a fortieth of the rise apart: each row is in few windows. */
-static double stiffness_of(const struct be_pull *pull, const struct be_trace_events *events)
+static struct secant steepest_of(const struct be_pull *pull, const struct be_trace_events *events)
 {
   enum { STEPS = 40 };
   const double *x = pull->smooth, *extension = pull->trace->extension_m;
-  double high = fmax(0.1 * events->rise_N, 10 * events->noise_N);
-  double steepest = NAN;
+  double high = fmax(0.1 * events->rise_N, 10 * pull->noise_N);
+  struct secant steepest = {NAN, be_no_rows()};
   size_t foot = last_below(x, events->peak_row, pull->zero_N + 0.05 * events->rise_N);
   size_t from = foot == events->peak_row ? 0 : foot, to = from;
   double floor_N = fmax(x[from], pull->zero_N);
@@ -115,20 +96,53 @@ static double stiffness_of(const struct be_pull *pull, const struct be_trace_eve
     if (to - from < 2) continue;
     double slope =
         line_slope(extension + from, pull->trace->force_N + from, to - from + 1, pull->scratch);
-    if (isfinite(slope) && !(slope <= steepest)) steepest = slope;
+    if (isfinite(slope) && !(slope <= steepest.slope))
+      steepest = (struct secant){slope, {from, to}};
   }
-  return steepest > 0 ? steepest : NAN;
+  return steepest;
+}
+
+static double median_of(const double *x, struct be_rows rows, double *scratch)
+{
+  size_t n = rows.last - rows.first + 1;
+  memcpy(scratch, x + rows.first, n * sizeof *scratch);
+  return be_median(scratch, n);
+}
+
+/* The line of the steepest slope runs through the medians of its window; where it
+ * meets zero load the slack and the toe are used up. */
+static void find_stiffness(const struct be_pull *pull, struct be_trace_events *events)
+{
+  const struct be_trace *trace = pull->trace;
+  struct secant steepest = steepest_of(pull, events);
+  if (!(steepest.slope > 0)) return;
+  events->stiffness_N_per_m = steepest.slope;
+  events->stiffness = steepest.rows;
+  events->elastic_J = events->rise_N * events->rise_N / (2 * steepest.slope);
+  double at = median_of(trace->extension_m, steepest.rows, pull->scratch);
+  double load = median_of(trace->force_N, steepest.rows, pull->scratch) - pull->zero_N;
+  events->foot_m = at - load / steepest.slope;
+  events->extension_at_peak_m = trace->extension_m[events->peak_row] - events->foot_m;
+}
+
+static double since(const double *t, size_t from, size_t to)
+{
+  double seconds = t[to] - t[from];
+  return seconds > 0 ? seconds : NAN;
 }
 
 void be_slopes_find(const struct be_pull *pull, struct be_trace_events *events)
 {
   const struct be_trace *trace = pull->trace;
   if (!(events->rise_N > 0) || events->peak_row < 2) return;
+  events->onset_row = onset_of(pull, events);
   if (trace->time_s) {
     events->rate_N_per_s = rate_of(pull, events);
-    double to_peak = trace->time_s[events->peak_row] - trace->time_s[onset_of(pull, events)];
-    events->time_to_peak_s = to_peak > 0 ? to_peak : NAN;
+    events->rate_per_s = events->rate_N_per_s / events->rise_N;
+    events->time_to_peak_s = since(trace->time_s, events->onset_row, events->peak_row);
+    bool let_go = events->end_row < trace->n && events->ending != BE_ENDED_LET_DOWN;
+    if (let_go)
+      events->time_to_break_s = since(trace->time_s, events->onset_row, events->end_row - 1);
   }
-  if (trace->extension_m) events->stiffness_N_per_m = stiffness_of(pull, events);
-  events->missed_N = missed_of(trace, events->peak_row);
+  if (trace->extension_m) find_stiffness(pull, events);
 }

@@ -129,14 +129,25 @@ void be_trace_file_free(struct be_trace_file *file);
 
 /* How the pull ended, as far as the trace can tell. */
 enum be_ending {
-  BE_ENDED_UNSEEN, /* the record stops before anything can be said */
-  BE_ENDED_BROKE,  /* fell from near the peak to near zero at once */
-  BE_ENDED_PARTLY, /* fell at once, but still carries load */
-  BE_ENDED_FADED,  /* went down slowly or in steps: slipping rather than breaking */
-  BE_ENDED_HELD,   /* held near the peak: nothing let go */
-  BE_ENDED_RISING, /* the highest load is at the very end */
+  BE_ENDED_UNSEEN,   /* the record stops before anything can be said */
+  BE_ENDED_BROKE,    /* fell from near the peak to near zero at once */
+  BE_ENDED_PARTLY,   /* fell at once, but still carries load */
+  BE_ENDED_FADED,    /* went down slowly or in steps: slipping rather than breaking */
+  BE_ENDED_HELD,     /* held near the peak: nothing let go */
+  BE_ENDED_RISING,   /* the highest load is at the very end */
+  BE_ENDED_LET_DOWN, /* went down as slowly as it went up, on purpose: nothing let go */
 };
 const char *be_ending_words(enum be_ending ending);
+
+/* Rows counted from 0, both ends included; none when first is past last. The
+ * line array of the trace turns them into lines of the file. */
+struct be_rows {
+  size_t first, last;
+};
+static inline bool be_rows_any(struct be_rows rows)
+{
+  return rows.first <= rows.last;
+}
 
 /* Stable names; each has a sentence for people. */
 #define BE_TRACE_FLAG_LIST(X)                                                                      \
@@ -150,7 +161,24 @@ const char *be_ending_words(enum be_ending ending);
   X(BE_FLAG_FEW_ROWS, "few-rows", "fewer than 20 rows: little can be said of the shape")           \
   X(BE_FLAG_UNEVEN, "uneven-time", "the times repeat or step unevenly")                            \
   X(BE_FLAG_GAPS, "gaps", "rows without a force number were passed over")                          \
-  X(BE_FLAG_NOISY, "noisy", "the noise is more than 2 % of the peak")
+  X(BE_FLAG_NOISY, "noisy", "the noise is more than 2 % of the peak")                              \
+  X(BE_FLAG_PLATEAU, "plateau", "the top is flat: the peak has no single moment")                  \
+  X(BE_FLAG_LET_DOWN, "let-down", "let down as slowly as it was pulled: a lower bound")            \
+  X(BE_FLAG_STOPPED, "stopped-early", "the record stops before the pull has ended")                \
+  X(BE_FLAG_STAGES, "multi-stage", "the load rose and fell before it reached its peak")            \
+  X(BE_FLAG_PARTLY, "partial-break", "part let go at once and the rest still carried load")        \
+  X(BE_FLAG_SLIPPED, "slipped", "the load fell and rose again on the way to the peak")             \
+  X(BE_FLAG_HUMP, "after-peak-hump", "the load rose again after it had let go")                    \
+  X(BE_FLAG_ZERO_LOADED, "zero-under-load",                                                        \
+    "the end lies well below the start: was the zero taken under load?")                           \
+  X(BE_FLAG_REPEATED, "repeated-times", "neighbouring rows share a time, or it steps back")        \
+  X(BE_FLAG_COARSE, "coarse-resolution", "the readings step by more than their last decimal")      \
+  X(BE_FLAG_SLOW_FILTER, "slow-filter", "the filter may have taken more than 1 % off the peak")    \
+  X(BE_FLAG_DEVICE, "device-peak-differs", "the device's own peak differs by more than 1 %")       \
+  X(BE_FLAG_THINNED, "thinned",                                                                    \
+    "too long to keep every row: lows and highs stand for them, and steps of time are not looked " \
+    "at")                                                                                          \
+  X(BE_FLAG_LOW_FORCE, "low-force", "the peak is less than 200 steps of the reading")
 
 enum be_trace_flag {
 #define X(code, name, words) code,
@@ -161,40 +189,113 @@ enum be_trace_flag {
 const char *be_trace_flag_name(enum be_trace_flag flag);
 const char *be_trace_flag_words(enum be_trace_flag flag);
 
+/* A fall that was followed by re-loading. */
 struct be_slip {
-  size_t from_row, to_row; /* last high row and lowest row of the drop */
+  size_t from_row, to_row; /* highest row before and lowest row of the fall */
   double from_N, to_N;
-  double recovered_N; /* highest load after it, before the next drop */
+  double recovered_N;   /* highest load after it, before the next fall */
+  size_t recovered_row; /* first row back at from_N before the next fall; n without one */
+  double fall_s;        /* how long it fell */
+  double recovery_s;    /* from the lowest row to recovered_row */
 };
 
-enum { BE_SLIPS_MAX = 64 };
+/* A local top, and the lowest load before the next one. */
+struct be_stage {
+  size_t top_row, low_row;
+  double top_N, low_N;
+};
+
+enum { BE_SLIPS_MAX = 64, BE_STAGES_MAX = 16 };
+
+/* What the trace suggests of the result. A person confirms it. */
+enum be_suggested { BE_SUGGEST_EVENT, BE_SUGGEST_BOUND, BE_SUGGEST_VOID };
+enum be_let_go {
+  BE_LET_GO_UNSEEN,
+  BE_LET_GO_BROKE,
+  BE_LET_GO_SLIPPED_BROKE,
+  BE_LET_GO_SLIPPED_OUT,
+  BE_LET_GO_STRAND,
+  BE_LET_GO_NOTHING
+};
+const char *be_suggested_word(enum be_suggested result);
+const char *be_let_go_word(enum be_let_go what);
+
+struct be_suggestion {
+  enum be_suggested result;
+  enum be_let_go what; /* where it let go, no force trace can tell */
+  char evidence[200];  /* "fell from 97 % to 3 % of the rise in 1 row" */
+};
 
 /* Everything is read from the trace alone; what it cannot support is
- * not-a-number (or a count of 0). */
+ * not-a-number (or a count of 0, or no rows). */
 struct be_trace_events {
   size_t peak_row;
-  double peak_N;       /* highest load as read, zero not taken off */
-  double zero_N;       /* mean of the slack start; not-a-number if there is none */
-  double zero_after_N; /* mean of the flat end after the load let go */
-  double rise_N;       /* peak less zero; the peak itself when there is no zero */
-  double noise_N;      /* deviation of one reading, from neighbouring rows */
-  size_t slips_count;  /* before the peak; none is counted past BE_SLIPS_MAX */
+  double peak_N;              /* highest load as read, zero not taken off */
+  double zero_N;              /* mean of the slack start; not-a-number if there is none */
+  double zero_after_N;        /* mean of the flat end after the load let go */
+  double rise_N;              /* peak less zero; the peak itself when there is no zero */
+  double noise_N;             /* deviation of one reading, from neighbouring rows */
+  struct be_rows slack, tail; /* rows of the two zeros */
+  struct be_rows plateau;     /* rows that are as high as the peak, as far as noise lets one say */
+  /* Slips in the order of their rows: slips_count before the peak, then
+   * slips_after after it, both among the BE_SLIPS_MAX that are kept. */
+  size_t slips_count, slips_after;
+  size_t slips_more; /* found and not kept */
   struct be_slip slips[BE_SLIPS_MAX];
+  size_t stages_count; /* tops followed by a fall of 15 % of the rise or more; 0 or two or more */
+  struct be_stage stages[BE_STAGES_MAX];
   enum be_ending ending;
-  size_t end_row;           /* first row after the final drop began; n without one */
-  double time_to_peak_s;    /* from the first rise out of the noise */
-  double rate_N_per_s;      /* mean slope from 20 % to 80 % of the rise */
-  double stiffness_N_per_m; /* steepest robust slope over a tenth of the rise or more */
-  double energy_J;          /* force by extension, first row to the peak row */
-  double missed_N;          /* most that may lie between two samples at the peak */
+  size_t end_row;             /* first row after the final drop began; n without one */
+  size_t end_low_row;         /* where that drop is over; n without one */
+  size_t onset_row;           /* last row before the first rise out of the noise */
+  double time_to_peak_s;      /* from the onset */
+  double time_to_break_s;     /* from the onset to the last row before the final drop */
+  double rate_N_per_s;        /* mean slope from 20 % to 80 % of the rise */
+  double rate_per_s;          /* the same as a share of the peak (of the rise) */
+  double stiffness_N_per_m;   /* steepest robust slope over a tenth of the rise or more */
+  struct be_rows stiffness;   /* its window */
+  double foot_m;              /* extension where the line of that slope is at zero load */
+  double extension_at_peak_m; /* from that foot: toe and slack taken off; no load is changed */
+  double energy_J;            /* force by extension, first row to the peak row */
+  double elastic_J;           /* rise^2 / (2 stiffness): given back if it unloads that steeply */
+  double missed_N;            /* most that may lie between two samples at the peak */
+  double lag_N;               /* most that the filter may have taken off the peak */
+  double resolution_N;        /* as declared, else the step of the readings, else written_N */
+  bool resolution_declared;
+  double written_N;     /* one in the last decimal written; not-a-number if not known */
+  double lowest_N;      /* 200 resolutions: below it the reading is too coarse for class 1 */
+  double device_peak_N; /* as declared */
+  double device_more;   /* device's peak over the trace's, less 1 */
+  struct be_suggestion suggestion;
   bool flags[BE_TRACE_FLAGS];
+  struct be_rows flag_rows[BE_TRACE_FLAGS]; /* what each raised flag speaks of */
 };
 
-/* The slip rule: a fall of at least 3 % of the load, 6 times the noise of one
- * reading and 6 times the slow wander of the unloaded end, from a running top to
- * the lowest row before the load passes that top again, on the way to the peak,
- * where the load is at least 3 % of the rise. Takes heap
- * for a smoothed copy. BE_BAD_INPUT only for a trace without rows. */
+/* What is known of the rig; a figure of 0 is not known. */
+struct be_trace_known {
+  double filter_Hz;     /* corner of a single-pole low-pass */
+  double device_peak_N; /* peak hold of the device, zero treated as in the trace */
+  double resolution_N;  /* smallest step that the device shows */
+};
+
+/* The slip rule: a fall of at least 3 % of the load that is followed by a rise of at
+ * least half as much, both more than noise makes, where the load is at least 3 %
+ * of the rise. It is looked for on the readings (their running median of three)
+ * and on running means of 4, 8, 16, ... of them, up to the end of the final drop.
+ *
+ * What noise makes: a fall is the difference of two of m such means. That any of
+ * the m^2 / 2 pairs in order differs by z sqrt(2) deviations of a mean has a
+ * chance of m^2 / 2 Q(z) at most (Boole's inequality); of falls within 8 means it
+ * is 8 m Q(z), and less is asked of them. z makes these chances together, over all
+ * widths, 1 in 1,000 a trace. So the threshold grows with the rows: for the
+ * readings themselves it is 6.2 deviations for 1,000 rows and 8.2 for 1,000,000;
+ * near, 5.6 and 6.8. The deviation is that of neighbouring rows, or that of the
+ * same means with nothing on the line where it is clearly larger.
+ *
+ * Takes heap: two doubles a row. known may be null. BE_BAD_INPUT only for a
+ * trace without rows. */
+enum be_status be_trace_find_with(const struct be_trace *trace, const struct be_trace_known *known,
+                                  struct be_trace_events *events, struct be_err *err);
 enum be_status be_trace_find(const struct be_trace *trace, struct be_trace_events *events,
                              struct be_err *err);
 

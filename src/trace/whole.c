@@ -7,7 +7,7 @@
 #include <math.h>
 #include <string.h>
 
-static void note_neighbours(struct be_extreme *extreme, const struct be_rows *rows, size_t at)
+static void note_neighbours(struct be_extreme *extreme, const struct be_batch *rows, size_t at)
 {
   size_t before = at < BE_BESIDE ? at : BE_BESIDE;
   size_t after = rows->n - 1 - at < BE_AFTER ? rows->n - 1 - at : BE_AFTER;
@@ -22,7 +22,7 @@ static void note_neighbours(struct be_extreme *extreme, const struct be_rows *ro
 
 /* Looks for new extremes; marks are set to their rows here, n where there are
  * none. */
-static void note_extremes(struct be_whole *whole, const struct be_rows *rows, size_t lead,
+static void note_extremes(struct be_whole *whole, const struct be_batch *rows, size_t lead,
                           size_t marks[2])
 {
   const double *force = rows->column[BE_ROLE_FORCE], *x = rows->column[BE_ROLE_EXTENSION];
@@ -54,7 +54,7 @@ static double add_areas(double sum, const double *force, const double *x, size_t
   return sum;
 }
 
-static void add_energy(struct be_whole *whole, const struct be_rows *rows, size_t lead,
+static void add_energy(struct be_whole *whole, const struct be_batch *rows, size_t lead,
                        const size_t marks[2])
 {
   const double *force = rows->column[BE_ROLE_FORCE], *x = rows->column[BE_ROLE_EXTENSION];
@@ -82,7 +82,7 @@ static void halve_triples(struct be_whole *whole)
 }
 
 /* A triple ends at every row whose number (from 1) is a multiple of the stride. */
-static void add_triples(struct be_whole *whole, const struct be_rows *rows, size_t lead)
+static void add_triples(struct be_whole *whole, const struct be_batch *rows, size_t lead)
 {
   size_t past = whole->rows % whole->stride; /* rows since the last multiple */
   for (size_t i = lead + whole->stride - 1 - past; i < rows->n; i += whole->stride) {
@@ -99,7 +99,7 @@ static void add_triples(struct be_whole *whole, const struct be_rows *rows, size
   }
 }
 
-void be_whole_add(struct be_whole *whole, const struct be_rows *rows, size_t lead)
+void be_whole_add(struct be_whole *whole, const struct be_batch *rows, size_t lead)
 {
   if (rows->n == lead) return;
   size_t marks[2];
@@ -150,7 +150,7 @@ void be_whole_turn(struct be_whole *whole)
 
 void be_whole_free(struct be_whole *whole)
 {
-  if (whole) be_free(whole->stage);
+  if (whole) be_free(whole->hopper);
   be_free(whole);
 }
 
@@ -159,10 +159,10 @@ struct be_whole *be_whole_create(const struct be_trace *trace)
   struct be_whole *whole = be_alloc_array(1, sizeof *whole);
   if (!whole) return NULL;
   whole->stride = 1;
-  struct be_rows rows = {.n = trace->n,
-                         .column = {[BE_ROLE_TIME] = trace->time_s,
-                                    [BE_ROLE_FORCE] = trace->force_N,
-                                    [BE_ROLE_EXTENSION] = trace->extension_m}};
+  struct be_batch rows = {.n = trace->n,
+                          .column = {[BE_ROLE_TIME] = trace->time_s,
+                                     [BE_ROLE_FORCE] = trace->force_N,
+                                     [BE_ROLE_EXTENSION] = trace->extension_m}};
   be_whole_add(whole, &rows, 0);
   struct be_tail *tail = &whole->tail;
   tail->n = trace->n < BE_LEAD ? trace->n : BE_LEAD;

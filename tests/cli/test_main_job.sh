@@ -203,6 +203,23 @@ awk -F, 'NR == 1 { print; next } { print $1 "," $2 * 1000 }' "$work/pull.csv" >"
 check "a strong trace" exits 0 "$bitterend" read "$work/strong.csv"
 check "is not written in powers of ten" refuse grep -q 'e+0' "$work/out"
 check "but in full" says "100250.0 N"
+check "a trace with its chart" exits 0 "$bitterend" read "$work/pull.csv" --chart "$work/pull.svg"
+check "suggests a result, with its evidence" says "Suggested: event, broke (fell from 100 % to 0 %"
+chart_is_whole() {
+  grep -q '^<svg' "$work/pull.svg" && grep -q '<desc.*The load rises to 100' "$work/pull.svg" &&
+    grep -q '>peak<' "$work/pull.svg" && tail -n 1 "$work/pull.svg" | grep -q '^</svg>'
+}
+check "the chart is an SVG with its marks and words" chart_is_whole
+check "a chart is replaced by a chart" exits 0 "$bitterend" read "$work/pull.csv" --chart "$work/pull.svg"
+check "but no other file is" exits 2 "$bitterend" read "$work/pull.csv" --chart "$work/correct.csv"
+check "not even the trace" exits 2 "$bitterend" read "$work/pull.csv" --chart "$work/pull.csv"
+check "one chart is not for two files" exits 2 "$bitterend" read "$work/pull.csv" "$work/pull.csv" --chart "$work/two.svg"
+check "what is known of the rig" exits 0 "$bitterend" read "$work/pull.csv" --filter-hz 0.05 --device-peak 104.5 --resolution 1N
+check "says what the filter may have taken" says "taken off by the filter, at most"
+check "stands beside the device's peak" says "+4.2 % (relative) from the trace's"
+check "and bounds what can be trusted" says "low-force"
+check "a filter has a frequency" exits 2 "$bitterend" read "$work/pull.csv" --filter-hz -3
+check "a device's peak is a force" exits 2 "$bitterend" read "$work/pull.csv" --device-peak 3mm
 sed 's/98.25/OL/; s/100.25/OL/' "$work/pull.csv" >"$work/over.csv"
 check "a trace that passed its range" exits 0 "$bitterend" read "$work/over.csv"
 check "is a lower bound" says "peak at least 96.25 N"

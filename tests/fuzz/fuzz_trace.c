@@ -16,7 +16,16 @@ static void look(const struct be_trace *trace)
   assert(trace->n > 0 && trace->force_N && trace->line);
   if (be_trace_find(trace, &events, NULL) != BE_OK) abort();
   assert(events.peak_row < trace->n && events.end_row <= trace->n);
-  assert(events.slips_count <= BE_SLIPS_MAX);
+  assert(events.slips_count + events.slips_after <= BE_SLIPS_MAX);
+  assert(events.stages_count <= BE_STAGES_MAX && events.stages_count != 1);
+  assert(events.end_row == trace->n || events.end_low_row + 1 >= events.end_row);
+  assert(events.suggestion.evidence[0] && events.onset_row <= events.peak_row);
+  for (int i = 0; i < BE_TRACE_FLAGS; i++)
+    assert(events.flags[i] == be_rows_any(events.flag_rows[i]) &&
+           (!events.flags[i] || events.flag_rows[i].last < trace->n));
+  for (size_t i = 0; i < events.slips_count + events.slips_after; i++)
+    assert(events.slips[i].from_row < events.slips[i].to_row && events.slips[i].to_row < trace->n &&
+           events.slips[i].from_N > events.slips[i].to_N);
   for (size_t i = 0; i < events.slips_count; i++)
     assert(events.slips[i].from_row < events.slips[i].to_row &&
            events.slips[i].to_row <= events.peak_row);

@@ -93,7 +93,7 @@ static void empty_tables(void **state)
   struct be_doc *doc = be_doc_create("d", "T");
   be_doc_table(doc, "n", "Nothing", sample_columns, 2);
   be_doc_table(doc, "hidden", "Hidden", sample_columns + 4, 1); /* for programs only */
-  assert_text(doc, 0, "T\n═\n\nNothing\n      mean\nknot  (lb)\n────  ────\n(no rows)\n\n");
+  assert_text(doc, 0, "T\n═\n\nNothing\n      mean\nknot  (lb)\n────  ────\n(no rows)\n");
   be_doc_free(doc);
   doc = be_doc_create("d", "T");
   assert_text(doc, 0, "T\n═\n");

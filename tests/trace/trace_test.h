@@ -69,10 +69,8 @@ static inline void made_noise(struct made *made, double sd, uint64_t seed)
 
 static inline struct be_trace_events events_of(struct made *made)
 {
-  static const struct be_trace_layout layout;
   struct be_trace trace = {.n = made->n,
                            .rows = made->n,
-                           .layout = &layout,
                            .force_N = made->force,
                            .time_s = made->time,
                            .extension_m = made->extension,
