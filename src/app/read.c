@@ -54,19 +54,100 @@ static struct be_trace_known known_of(const struct be_trace *trace, const struct
       .resolution_N = told_N(trace, how->resolution, how->resolution_unit)};
 }
 
-static enum be_status read_test(struct be_doc *doc, struct be_table *table, const char *path,
-                                const struct be_trace_file *from, size_t test,
-                                const struct be_looking *how, struct be_err *err)
+/* ---- reading ---- */
+
+/* Files that are read side by side, as many as are small; a large one alone, by
+ * several threads. */
+enum { SIDE_BY_SIDE = 8, SMALL_FILE = 4 * 1024 * 1024, FEW_TESTS = 64 };
+
+struct read_file {
+  const char *path;
+  enum be_status status;
+  struct be_err err;
+  struct be_trace_file *file;
+  struct be_trace_events *events; /* one a test; null when there are many */
+};
+
+struct batch {
+  struct be_trace_options options;
+  const struct be_looking *how;
+  size_t count;
+  struct read_file files[SIDE_BY_SIDE];
+};
+
+static enum be_status find_all(struct read_file *read, const struct be_looking *how)
 {
+  const struct be_trace_file *file = read->file;
+  enum be_status status = BE_OK;
+  if (file->count > FEW_TESTS) return BE_OK;
+  read->events = be_alloc_array(file->count, sizeof *read->events);
+  if (!read->events) return be_no_memory(&read->err);
+  for (size_t i = 0; i < file->count && status == BE_OK; i++) {
+    const struct be_trace_known known = known_of(&file->tests[i], how);
+    status = be_trace_find_with(&file->tests[i], &known, &read->events[i], &read->err);
+  }
+  return status;
+}
+
+static void read_one(void *context, size_t i)
+{
+  struct batch *batch = context;
+  struct read_file *read = &batch->files[i];
+  struct be_source *source = NULL;
+  read->status = be_source_open(read->path, &source, &read->err);
+  if (read->status == BE_OK)
+    read->status = be_trace_read(source, &batch->options, &read->file, &read->err);
+  be_source_close(source);
+  if (read->status == BE_OK) read->status = find_all(read, batch->how);
+}
+
+static void free_batch(struct batch *batch)
+{
+  for (size_t i = 0; i < batch->count; i++) {
+    be_free(batch->files[i].events);
+    be_trace_file_free(batch->files[i].file);
+  }
+}
+
+/* Reads the next files of the list; returns how many. */
+static size_t read_batch(const char *const *paths, size_t count,
+                         const struct be_trace_options *options, const struct be_looking *how,
+                         struct batch *batch)
+{
+  *batch = (struct batch){.options = *options, .how = how};
+  while (batch->count < count && batch->count < SIDE_BY_SIDE) {
+    size_t size = be_file_size(paths[batch->count]);
+    bool small = size > 0 && size <= SMALL_FILE;
+    if (!small && batch->count > 0) break;
+    batch->files[batch->count].path = paths[batch->count];
+    batch->count++;
+    if (!small) break;
+    if (batch->count > 1) batch->options.threads = 1;
+  }
+  be_parallel(batch->count, 0, read_one, batch);
+  return batch->count;
+}
+
+/* ---- saying ---- */
+
+static enum be_status say_test(struct be_doc *doc, struct be_table *table,
+                               const struct read_file *read, size_t test,
+                               const struct be_looking *how, struct be_err *err)
+{
+  const struct be_trace *trace = &read->file->tests[test];
+  const char *slash = strrchr(read->path, '/'), *file = slash ? slash + 1 : read->path;
+  bool several = read->file->count > 1;
   struct be_trace_events events;
-  const struct be_trace *trace = &from->tests[test];
-  const struct be_trace_known known = known_of(trace, how);
-  enum be_status status = be_trace_find_with(trace, &known, &events, err);
-  if (status != BE_OK) return status;
-  const char *slash = strrchr(path, '/'), *file = slash ? slash + 1 : path;
   char name[400];
+  if (read->events) {
+    events = read->events[test];
+  } else {
+    const struct be_trace_known known = known_of(trace, how);
+    enum be_status status = be_trace_find_with(trace, &known, &events, err);
+    if (status != BE_OK) return status;
+  }
   /* A title tells the tests of one file apart; alone it is a line of the banner. */
-  if (from->count == 1) snprintf(name, sizeof name, "%.255s", file);
+  if (!several) snprintf(name, sizeof name, "%.255s", file);
   else if (*trace->title) snprintf(name, sizeof name, "%.255s, %s", file, trace->title);
   else snprintf(name, sizeof name, "%.255s, test %zu", file, test + 1);
   be_doc_heading(doc, "%s", name);
@@ -79,26 +160,10 @@ static enum be_status read_test(struct be_doc *doc, struct be_table *table, cons
   be_traces_row(table, file, trace, &events);
   struct be_figure *figure =
       be_figure_of_trace(trace, &events, name, be_trace_unit(trace, BE_ROLE_FORCE, BE_FORCE));
+  enum be_status status = BE_OK;
   if (how->chart_path)
-    status = be_chart_write(figure, how->chart_path, from->count > 1 ? test + 1 : 0, path, err);
+    status = be_chart_write(figure, how->chart_path, several ? test + 1 : 0, read->path, err);
   be_doc_figure(doc, figure);
-  return status;
-}
-
-static enum be_status read_one(struct be_doc *doc, struct be_table *table, const char *path,
-                               const struct be_trace_options *options, const struct be_looking *how,
-                               struct be_err *err)
-{
-  struct be_source *source = NULL;
-  struct be_trace_file *file = NULL;
-  enum be_status status = be_source_open(path, &source, err);
-  if (status == BE_OK) status = be_trace_read(source, options, &file, err);
-  be_source_close(source);
-  for (size_t i = 0; status == BE_OK && i < file->count; i++)
-    status = read_test(doc, table, path, file, i, how, err);
-  /* A chart that cannot be written has named itself. */
-  if (status != BE_OK && !(err && err->file[0])) be_fail_at(err, path, 0, 0);
-  be_trace_file_free(file);
   return status;
 }
 
@@ -111,6 +176,19 @@ static void say_refused(struct be_doc *doc, const char *path, const struct be_er
   else if (why->line) snprintf(place, sizeof place, " at line %zu", why->line);
   be_doc_sentence(doc, "Not read%s: %s.", place, why->what);
   if (why->remedy[0]) be_doc_sentence(doc, "What to do: %s.", why->remedy);
+}
+
+static enum be_status say_file(struct be_doc *doc, struct be_table *table, struct read_file *read,
+                               const struct be_looking *how)
+{
+  enum be_status status = read->status;
+  for (size_t i = 0; status == BE_OK && i < read->file->count; i++)
+    status = say_test(doc, table, read, i, how, &read->err);
+  if (status == BE_OK) return BE_OK;
+  /* A chart that cannot be written has named itself. */
+  if (!read->err.file[0]) be_fail_at(&read->err, read->path, 0, 0);
+  say_refused(doc, read->path, &read->err);
+  return status;
 }
 
 enum be_status be_app_read(const char *const *paths, size_t count,
@@ -127,15 +205,16 @@ enum be_status be_app_read(const char *const *paths, size_t count,
   if (!doc) return be_no_memory(err);
   enum be_status first = BE_OK;
   struct be_table *table = be_traces_table(doc);
-  for (size_t i = 0; i < count && first != BE_NO_MEMORY; i++) {
-    struct be_err why = {0};
-    enum be_status status = read_one(doc, table, paths[i], options, how, &why);
-    if (status == BE_OK) continue;
-    say_refused(doc, paths[i], &why);
-    if (first == BE_OK || status == BE_NO_MEMORY) {
+  struct batch batch;
+  for (size_t at = 0; at < count && first != BE_NO_MEMORY;) {
+    at += read_batch(paths + at, count - at, options, how, &batch);
+    for (size_t i = 0; i < batch.count && first != BE_NO_MEMORY; i++) {
+      enum be_status status = say_file(doc, table, &batch.files[i], how);
+      if (status == BE_OK || (first != BE_OK && status != BE_NO_MEMORY)) continue;
       first = status;
-      if (err) *err = why;
+      if (err) *err = batch.files[i].err;
     }
+    free_batch(&batch);
   }
   bool shown = first == BE_OK || (count > 1 && first != BE_NO_MEMORY);
   be_doc_done(doc, shown ? BE_OK : first, out);

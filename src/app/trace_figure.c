@@ -7,9 +7,12 @@
 
 static const double figure_width = 760;
 
-/* What is drawn: rows whose place is known, in the units shown. */
+/* What is drawn: rows whose place is known, in the units shown. Of more rows
+ * than the picture can show apart, the lowest and the highest of each bucket. */
+enum { DRAWN_MOST = 4000 };
+
 struct drawn {
-  double *x, *y;
+  double x[DRAWN_MOST], y[DRAWN_MOST];
   size_t n;
   double left, right, low, high;
 };
@@ -20,20 +23,37 @@ static double place_of(const struct be_trace *trace, size_t row)
   return trace->extension_m ? 1000 * trace->extension_m[row] : (double)row;
 }
 
-static void fill_drawn(const struct be_trace *trace, const struct be_unit *unit,
-                       struct drawn *drawn)
+static void draw_row(const struct be_trace *trace, const struct be_unit *unit, size_t row,
+                     struct drawn *drawn)
 {
+  double x = place_of(trace, row), y = trace->force_N[row] / unit->factor;
+  if (!isfinite(x) || !isfinite(y) || drawn->n == DRAWN_MOST) return;
+  drawn->x[drawn->n] = x;
+  drawn->y[drawn->n++] = y;
+  drawn->left = fmin(drawn->left, x);
+  drawn->right = fmax(drawn->right, x);
+  drawn->low = fmin(drawn->low, y);
+  drawn->high = fmax(drawn->high, y);
+}
+
+static void draw_rows(const struct be_trace *trace, const struct be_unit *unit, struct be_rows rows,
+                      struct drawn *drawn)
+{
+  const double *force = trace->force_N;
+  size_t all = rows.last - rows.first + 1, bucket = 1;
+  while (all / bucket > DRAWN_MOST / 2 - 2) bucket *= 2;
+  drawn->n = 0;
   drawn->left = INFINITY;
   drawn->right = -INFINITY;
-  for (size_t i = 0; i < trace->n; i++) {
-    double x = place_of(trace, i), y = trace->force_N[i] / unit->factor;
-    if (!isfinite(x) || !isfinite(y)) continue;
-    drawn->x[drawn->n] = x;
-    drawn->y[drawn->n++] = y;
-    drawn->left = fmin(drawn->left, x);
-    drawn->right = fmax(drawn->right, x);
-    drawn->low = fmin(drawn->low, y);
-    drawn->high = fmax(drawn->high, y);
+  for (size_t from = rows.first; from <= rows.last; from += bucket) {
+    size_t past = rows.last - from < bucket ? rows.last + 1 : from + bucket, low = from,
+           high = from;
+    for (size_t i = from + 1; i < past; i++) {
+      low = force[i] < force[low] ? i : low;
+      high = force[i] > force[high] ? i : high;
+    }
+    draw_row(trace, unit, low < high ? low : high, drawn);
+    if (low != high) draw_row(trace, unit, low < high ? high : low, drawn);
   }
 }
 
@@ -55,13 +75,15 @@ static void mark_row(struct be_figure *figure, const struct be_trace *trace,
 }
 
 /* Between two rows along the trace itself. */
-static void draw_window(struct be_figure *figure, const struct drawn *drawn, struct be_rows rows,
-                        const char *name, enum be_tone tone)
+static void draw_window(struct be_figure *figure, const struct be_trace *trace,
+                        const struct be_unit *unit, struct be_rows rows, const char *name,
+                        enum be_tone tone, struct drawn *drawn)
 {
-  if (!be_rows_any(rows) || rows.last >= drawn->n) return;
-  size_t n = rows.last - rows.first + 1, middle = rows.first + n / 2;
-  be_figure_line(figure, drawn->x + rows.first, drawn->y + rows.first, n, tone, BE_STROKE_SOLID);
-  be_figure_note(figure, drawn->x[middle], drawn->y[middle], name, BE_ANCHOR_END, tone);
+  if (!be_rows_any(rows)) return;
+  draw_rows(trace, unit, rows, drawn);
+  if (drawn->n == 0) return;
+  be_figure_line(figure, drawn->x, drawn->y, drawn->n, tone, BE_STROKE_SOLID);
+  be_figure_note(figure, drawn->x[drawn->n / 2], drawn->y[drawn->n / 2], name, BE_ANCHOR_END, tone);
 }
 
 static const char *drop_name(const struct be_trace_events *events)
@@ -110,7 +132,7 @@ static void draw_marks(struct be_figure *figure, const struct be_trace *trace,
 
 static void draw_trace(struct be_figure *figure, const struct be_trace *trace,
                        const struct be_trace_events *events, const struct be_unit *unit,
-                       const struct drawn *drawn)
+                       struct drawn *drawn)
 {
   char axis[64];
   const char *across = trace->time_s ? "time (s)" : trace->extension_m ? "extension (mm)" : "row";
@@ -121,8 +143,7 @@ static void draw_trace(struct be_figure *figure, const struct be_trace *trace,
   if (!isnan(events->zero_N)) be_figure_rule_y(figure, events->zero_N / unit->factor, "zero");
   be_figure_line(figure, drawn->x, drawn->y, drawn->n, BE_TONE_NYLON, BE_STROKE_SOLID);
   draw_marks(figure, trace, events, unit);
-  /* Rows without a place are not among the drawn, which shifts the others. */
-  if (drawn->n == trace->n) draw_window(figure, drawn, events->stiffness, "stiffness", BE_TONE_ACT);
+  draw_window(figure, trace, unit, events->stiffness, "stiffness", BE_TONE_ACT, drawn);
 }
 
 /* Force against time, or against extension, or against the row. */
@@ -130,17 +151,15 @@ struct be_figure *be_figure_of_trace(const struct be_trace *trace,
                                      const struct be_trace_events *events, const char *title,
                                      const struct be_unit *unit)
 {
-  struct drawn drawn = {.x = be_alloc_array(trace->n, sizeof(double)),
-                        .y = be_alloc_array(trace->n, sizeof(double))};
+  struct drawn *drawn = be_alloc_array(1, sizeof *drawn);
   char subtitle[128];
   int decimals = be_quantity_decimals(events->peak_N, unit);
   double peak = events->peak_N / unit->factor;
   snprintf(subtitle, sizeof subtitle, "%zu rows; peak %.*f %s", trace->rows, decimals, peak,
            unit->name);
-  struct be_figure *figure =
-      drawn.x && drawn.y ? be_figure_create(title, subtitle, figure_width, 400) : NULL;
-  if (figure) fill_drawn(trace, unit, &drawn);
-  if (figure && drawn.n) draw_trace(figure, trace, events, unit, &drawn);
+  struct be_figure *figure = drawn ? be_figure_create(title, subtitle, figure_width, 400) : NULL;
+  if (figure) draw_rows(trace, unit, (struct be_rows){0, trace->n - 1}, drawn);
+  if (figure && drawn->n) draw_trace(figure, trace, events, unit, drawn);
   be_figure_twin(
       figure,
       "The load rises to %s%.*f %s; slips before the peak: %zu, after it: %zu; tops: %zu; "
@@ -149,7 +168,6 @@ struct be_figure *be_figure_of_trace(const struct be_trace *trace,
       events->slips_count, events->slips_after, events->stages_count ? events->stages_count : 1,
       be_ending_words(events->ending), be_suggested_word(events->suggestion.result),
       be_let_go_word(events->suggestion.what), events->suggestion.evidence);
-  be_free(drawn.x);
-  be_free(drawn.y);
+  be_free(drawn);
   return figure;
 }

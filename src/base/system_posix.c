@@ -118,6 +118,13 @@ bool be_file_exists(const char *path)
   return stat(path, &about) == 0;
 }
 
+size_t be_file_size(const char *path)
+{
+  struct stat about;
+  bool plain = stat(path, &about) == 0 && S_ISREG(about.st_mode) && about.st_size > 0;
+  return plain ? (size_t)about.st_size : 0;
+}
+
 bool be_file_same(const char *a, const char *b)
 {
   struct stat first, second;

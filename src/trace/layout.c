@@ -7,7 +7,7 @@
 #include <stdio.h>
 #include <string.h>
 
-enum { WINDOW_LINES = 600, MIXED_ROWS = 5 };
+enum { WINDOW_LINES = 200, MIXED_ROWS = 5 };
 
 struct row_shape {
   size_t count;

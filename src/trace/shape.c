@@ -6,7 +6,7 @@
 #include <stdio.h>
 #include <string.h>
 
-enum { SAMPLE_ROWS = 4096 };
+enum { SAMPLE_ROWS = 2048 };
 
 static void fill_row(const struct be_cells *cells, const struct be_block *block,
                      struct be_clock_run *runs, struct be_sample *sample)
