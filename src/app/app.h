@@ -30,6 +30,8 @@ struct be_looking {
   /* Where to write the figure as SVG; of several tests of the one file each gets
    * its number before the ending: pull-1.svg, pull-2.svg. */
   const char *chart_path;
+  const char *layout;      /* read the files by this saved layout */
+  const char *keep_layout; /* save under this name what was told for the one file */
 };
 
 /* Reads load traces without a book; how may be null. BE_WRONG_USE for a chart of
@@ -39,6 +41,9 @@ struct be_looking {
 enum be_status be_app_read(const char *const *paths, size_t count,
                            const struct be_trace_options *options, const struct be_looking *how,
                            struct be_doc **doc, struct be_err *err);
+
+/* Lists the user's saved layouts, after forgetting the one named; null: none. */
+enum be_status be_app_layouts(const char *forget, struct be_doc **doc, struct be_err *err);
 
 /* Enters files, sheets of lines and knots first, then pull sheets, then
  * traces; each file whole or not at all. "-" is standard input. All files are

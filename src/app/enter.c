@@ -1,6 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* Files from disk into a book. */
-#include "app/survey.h"
+#include "app/layouts.h"
 
 #include <stdio.h>
 #include <string.h>
@@ -174,12 +174,17 @@ enum be_status be_app_enter_each(const char *book_path, const char *const *paths
   enum be_status status = be_book_open(book_path, true, &book, err);
   if (status != BE_OK) return status;
   struct given *given = be_alloc_array(count, sizeof *given);
-  status = given ? enter_all(book, paths, count, how, given, out, err) : be_no_memory(err);
+  struct be_trace_layouts *layouts = NULL;
+  struct be_entering entering = *how;
+  status = given ? be_layouts_load(&layouts, err) : be_no_memory(err);
+  entering.layouts = layouts;
+  if (status == BE_OK) status = enter_all(book, paths, count, &entering, given, out, err);
   for (size_t i = 0; given && i < count; i++) {
     tried[i] = given[i].tried;
     be_buf_free(&given[i].bytes);
   }
   be_free(given);
+  be_trace_layouts_free(layouts);
   be_book_close(book);
   return status;
 }

@@ -266,12 +266,9 @@ static enum be_status draw_trace(struct be_doc *doc, const struct survey *survey
                                  struct be_book *book, const struct be_pull *pull,
                                  struct be_err *err)
 {
-  struct be_buf bytes;
   struct be_trace_file *file = NULL;
   struct be_trace_events events;
-  be_buf_init(&bytes, BE_BOOK_FILE_MAX);
-  enum be_status status = be_book_file(book, pull->trace, &bytes, err);
-  if (status == BE_OK) status = be_trace_read_bytes(bytes.data, bytes.size, NULL, &file, err);
+  enum be_status status = be_book_trace(book, pull->trace, &file, err);
   if (status == BE_OK && file->count) {
     status = be_trace_find(&file->tests[0], &events, err);
     struct be_figure *figure =
@@ -281,7 +278,6 @@ static enum be_status draw_trace(struct be_doc *doc, const struct survey *survey
     if (status == BE_OK) be_doc_figure(doc, figure);
   }
   be_trace_file_free(file);
-  be_buf_free(&bytes);
   return status;
 }
 

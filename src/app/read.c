@@ -1,6 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* Load traces without a book: what each file says, and how it was read. */
 #include "app/found.h"
+#include "app/layouts.h"
 #include "app/survey.h"
 
 #include <stdio.h>
@@ -36,6 +37,12 @@ static void say_layout(struct be_doc *doc, const struct be_trace *trace)
     be_table_text(table, "%s", column->why);
   }
   be_table_people_only(table);
+  if (layout->saved[0])
+    be_doc_note(doc, "Recognised by the names of its columns as your layout \"%s\".",
+                layout->saved);
+  if (layout->delimiter_why[0]) be_doc_note(doc, "Between columns: %s.", layout->delimiter_why);
+  if (layout->decimal_why[0]) be_doc_note(doc, "Decimal mark: %s.", layout->decimal_why);
+  if (layout->interval_why[0]) be_doc_note(doc, "From row to row: %s.", layout->interval_why);
   if (layout->sign < 0) be_doc_note(doc, "The sign is turned: %s.", layout->sign_why);
 }
 
@@ -179,9 +186,11 @@ static void say_refused(struct be_doc *doc, const char *path, const struct be_er
 }
 
 static enum be_status say_file(struct be_doc *doc, struct be_table *table, struct read_file *read,
-                               const struct be_looking *how)
+                               const struct be_trace_options *options, const struct be_looking *how)
 {
   enum be_status status = read->status;
+  if (status == BE_OK && how->keep_layout)
+    status = be_layouts_keep(how->keep_layout, read->file->tests[0].layout, options, &read->err);
   for (size_t i = 0; status == BE_OK && i < read->file->count; i++)
     status = say_test(doc, table, read, i, how, &read->err);
   if (status == BE_OK) return BE_OK;
@@ -191,16 +200,11 @@ static enum be_status say_file(struct be_doc *doc, struct be_table *table, struc
   return status;
 }
 
-enum be_status be_app_read(const char *const *paths, size_t count,
-                           const struct be_trace_options *options, const struct be_looking *how,
-                           struct be_doc **out, struct be_err *err)
+/* Files one by one in *doc; the first that could not be read in *err. */
+static enum be_status read_all(const char *const *paths, size_t count,
+                               const struct be_trace_options *options, const struct be_looking *how,
+                               struct be_doc **out, struct be_err *err)
 {
-  static const struct be_looking usual;
-  if (!how) how = &usual;
-  if (how->chart_path && count > 1) {
-    be_fail(err, BE_WRONG_USE, "--chart takes one trace file");
-    return be_fail_remedy(err, "read the files one by one, each with a chart of its own");
-  }
   struct be_doc *doc = be_doc_create("read", "Traces");
   if (!doc) return be_no_memory(err);
   enum be_status first = BE_OK;
@@ -209,7 +213,7 @@ enum be_status be_app_read(const char *const *paths, size_t count,
   for (size_t at = 0; at < count && first != BE_NO_MEMORY;) {
     at += read_batch(paths + at, count - at, options, how, &batch);
     for (size_t i = 0; i < batch.count && first != BE_NO_MEMORY; i++) {
-      enum be_status status = say_file(doc, table, &batch.files[i], how);
+      enum be_status status = say_file(doc, table, &batch.files[i], options, how);
       if (status == BE_OK || (first != BE_OK && status != BE_NO_MEMORY)) continue;
       first = status;
       if (err) *err = batch.files[i].err;
@@ -219,4 +223,51 @@ enum be_status be_app_read(const char *const *paths, size_t count,
   bool shown = first == BE_OK || (count > 1 && first != BE_NO_MEMORY);
   be_doc_done(doc, shown ? BE_OK : first, out);
   return first;
+}
+
+/* What is told by a saved layout, or else by the user; without either, saved
+ * layouts may be recognised. */
+static enum be_status choose_layout(const struct be_trace_layouts *layouts,
+                                    const struct be_looking *how, struct be_trace_options *options,
+                                    struct be_err *err)
+{
+  options->layouts = layouts;
+  if (!how->layout) return BE_OK;
+  const struct be_trace_saved *saved = be_layouts_find(layouts, how->layout);
+  if (saved) {
+    *options = saved->told;
+    return BE_OK;
+  }
+  be_fail(err, BE_WRONG_USE, "there is no saved layout \"%.80s\"", how->layout);
+  be_fail_remedy(err, "read --layouts lists them");
+  return BE_WRONG_USE;
+}
+
+static enum be_status check_looking(const struct be_looking *how, size_t count, struct be_err *err)
+{
+  if (how->chart_path && count > 1) {
+    be_fail(err, BE_WRONG_USE, "--chart takes one trace file");
+    be_fail_remedy(err, "read the files one by one, each with a chart of its own");
+    return BE_WRONG_USE;
+  }
+  if (!how->keep_layout || count == 1) return BE_OK;
+  be_fail(err, BE_WRONG_USE, "--keep-layout takes one trace file");
+  be_fail_remedy(err, "save the layout with one of them, and the others are recognised");
+  return BE_WRONG_USE;
+}
+
+enum be_status be_app_read(const char *const *paths, size_t count,
+                           const struct be_trace_options *options, const struct be_looking *how,
+                           struct be_doc **out, struct be_err *err)
+{
+  static const struct be_looking usual;
+  struct be_trace_layouts *layouts = NULL;
+  struct be_trace_options chosen = *options;
+  if (!how) how = &usual;
+  enum be_status status = check_looking(how, count, err);
+  if (status == BE_OK) status = be_layouts_load(&layouts, err);
+  if (status == BE_OK) status = choose_layout(layouts, how, &chosen, err);
+  if (status == BE_OK) status = read_all(paths, count, &chosen, how, out, err);
+  be_trace_layouts_free(layouts);
+  return status;
 }

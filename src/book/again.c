@@ -42,8 +42,8 @@ static const char *text_at(sqlite3_stmt *s, int at, bool *lost)
   return text;
 }
 
-static enum be_status enter_again(struct be_book *made, sqlite3_stmt *s, struct traces *traces,
-                                  struct be_err *err)
+static enum be_status enter_again(struct be_book *book, struct be_book *made, sqlite3_stmt *s,
+                                  struct traces *traces, struct be_err *err)
 {
   bool lost = false;
   const char *bytes = sqlite3_column_blob(s, 2), *mark = text_at(s, 5, &lost);
@@ -53,6 +53,7 @@ static enum be_status enter_again(struct be_book *made, sqlite3_stmt *s, struct 
                             .save_as = text_at(s, 4, &lost),
                             .decimal = mark ? *mark : '\0',
                             .specimen = text_at(s, 6, &lost),
+                            .like = book,
                             .fetch = fetch_kept,
                             .fetch_context = traces};
   struct be_arena *arena = lost ? NULL : be_arena_create();
@@ -92,7 +93,7 @@ static enum be_status enter_all(struct be_book *book, struct be_book *made, stru
   while (status == BE_OK) {
     status = be_sql_step(s, &row, err);
     if (status != BE_OK || !row) break;
-    status = enter_again(made, s, &traces, err);
+    status = enter_again(book, made, s, &traces, err);
   }
   sqlite3_finalize(s);
   sqlite3_finalize(traces.find);

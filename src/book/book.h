@@ -107,13 +107,17 @@ typedef enum be_status be_fetch(void *context, const char *name, struct be_buf *
  * (the same value in every row), "ignore = column". Fields are the documented
  * column names. Rules that name a column which a sheet lacks are passed over
  * when its header needs none. */
+struct be_trace_layouts;
+struct be_trace_file;
 struct be_entering {
   const char *mapping;    /* rules, or null */
   const char *mapping_of; /* name of a mapping saved in the book, or null */
   const char *save_as;    /* saves the rules under this name, or null */
   const char *specimen;   /* the specimen that a trace belongs to; null: the file's name */
   char decimal;           /* '.' or ',' when the user says so; 0: by the stated rule */
-  be_fetch *fetch;        /* null: sheets that name traces are refused */
+  const struct be_trace_layouts *layouts; /* saved ones that traces may have, or null */
+  struct be_book *like; /* a book that had these files: as it read them; or null */
+  be_fetch *fetch;      /* null: sheets that name traces are refused */
   void *fetch_context;
 };
 
@@ -206,6 +210,11 @@ enum be_status be_book_read(struct be_book *book, struct be_arena *arena, struct
 /* The bytes of an entered file, as they came. */
 enum be_status be_book_file(struct be_book *book, int64_t id, struct be_buf *bytes,
                             struct be_err *err);
+
+/* The tests of an entered trace, read as they were when it was entered. On BE_OK
+ * *file is the caller's to free. */
+enum be_status be_book_trace(struct be_book *book, int64_t id, struct be_trace_file **file,
+                             struct be_err *err);
 
 /* One earlier result of a pull, for its page. */
 struct be_correction {

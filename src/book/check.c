@@ -27,11 +27,11 @@ static double number(sqlite3_stmt *s, int at)
   return sqlite3_column_type(s, at) == SQLITE_NULL ? NAN : sqlite3_column_double(s, at);
 }
 
-static enum be_status check_figures(sqlite3_stmt *s, const char *name, const char *bytes,
-                                    size_t size, struct be_err *err)
+static enum be_status check_figures(struct be_book *book, sqlite3_stmt *s, const char *name,
+                                    struct be_err *err)
 {
   struct derived now;
-  enum be_status status = be_derive_trace(bytes ? bytes : "", size, &now, err);
+  enum be_status status = be_derive_file(book, sqlite3_column_int64(s, 12), &now, err);
   if (status != BE_OK) return status;
   if (be_same_number(s, 3, now.peak_N) && be_same_number(s, 4, now.zero_N) &&
       be_same_number(s, 5, now.rise_N) && be_same_number(s, 6, now.first_slip_N) &&
@@ -49,7 +49,8 @@ static enum be_status check_figures(sqlite3_stmt *s, const char *name, const cha
                         (long long)sqlite3_column_int64(s, 12));
 }
 
-static enum be_status check_file(sqlite3_stmt *s, struct be_book_check *checked, struct be_err *err)
+static enum be_status check_file(struct be_book *book, sqlite3_stmt *s,
+                                 struct be_book_check *checked, struct be_err *err)
 {
   const char *name = (const char *)sqlite3_column_text(s, 0);
   const char *stored = (const char *)sqlite3_column_text(s, 1);
@@ -63,7 +64,7 @@ static enum be_status check_file(sqlite3_stmt *s, struct be_book_check *checked,
                    name ? name : "?");
   if (sqlite3_column_type(s, 3) == SQLITE_NULL) return BE_OK;
   checked->derived++;
-  return check_figures(s, name ? name : "?", bytes, size, err);
+  return check_figures(book, s, name ? name : "?", err);
 }
 
 static enum be_status check_files(struct be_book *book, struct be_book_check *checked,
@@ -80,7 +81,7 @@ static enum be_status check_files(struct be_book *book, struct be_book_check *ch
   while (status == BE_OK) {
     status = be_sql_step(s, &row, err);
     if (status != BE_OK || !row) break;
-    status = check_file(s, checked, err);
+    status = check_file(book, s, checked, err);
   }
   sqlite3_finalize(s);
   return status;

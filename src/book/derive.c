@@ -14,6 +14,8 @@ static const double faint_below = 10;
 /* Part of the rise that a load may lose and still be up; as in trace/ending.c. */
 static const double no_fall = 0.05;
 
+enum { LAYOUT_TEXT_MAX = 64 * 1024 };
+
 static void list_flags(const struct be_trace_events *events, char *text, size_t size)
 {
   size_t used = 0;
@@ -64,40 +66,158 @@ static void take(const struct be_trace *trace, const struct be_trace_events *eve
   derived->faint = events->rise_N < faint_below * events->noise_N;
 }
 
-enum be_status be_derive_trace(const char *bytes, size_t size, struct derived *derived,
-                               struct be_err *err)
+/* Keeps the text of the layout of that name in the arena. */
+static enum be_status note_layout(const struct be_trace_layouts *layouts, const char *name,
+                                  struct be_arena *arena, struct derived *derived,
+                                  struct be_err *err)
 {
+  struct be_buf text;
+  be_buf_init(&text, LAYOUT_TEXT_MAX);
+  for (size_t k = 0; k < layouts->count; k++)
+    if (strcmp(layouts->saved[k].name, name) == 0) {
+      be_trace_saved_write(&text, &layouts->saved[k]);
+      break;
+    }
+  enum be_status status = be_buf_status(&text, err);
+  if (status == BE_OK) derived->layout = be_arena_text(arena, text.data, text.size);
+  if (status == BE_OK && !derived->layout)
+    status = be_fail(err, BE_NO_MEMORY, "no memory for a layout");
+  be_buf_free(&text);
+  return status;
+}
+
+static enum be_status derive(const char *bytes, size_t size, const struct be_trace_layouts *layouts,
+                             struct be_arena *arena, struct derived *derived, struct be_err *err)
+{
+  const struct be_trace_options options = {.layouts = layouts};
   struct be_trace_file *file = NULL;
   struct be_trace_events events;
-  enum be_status status = be_trace_read_bytes(bytes, size, NULL, &file, err);
+  enum be_status status = be_trace_read_bytes(bytes, size, &options, &file, err);
   if (status != BE_OK) return status;
   if (file->count != 1) {
     be_fail(err, BE_BAD_INPUT, "the trace file holds %zu tests; a specimen has one", file->count);
-    status = be_fail_remedy(err, "split the file, one test each");
+    be_fail_remedy(err, "split the file, one test each");
+    status = BE_BAD_INPUT;
   }
   if (status == BE_OK) status = be_trace_find(&file->tests[0], &events, err);
   if (status == BE_OK) take(&file->tests[0], &events, derived);
+  if (status == BE_OK && arena && file->tests[0].layout->saved[0])
+    status = note_layout(layouts, file->tests[0].layout->saved, arena, derived, err);
   be_trace_file_free(file);
+  return status;
+}
+
+/* ---- the layouts that a book keeps ---- */
+
+/* The layout of the row that the statement finds; null without one. */
+static enum be_status step_layout(sqlite3_stmt *s, struct be_trace_layouts **layouts,
+                                  struct be_err *err)
+{
+  bool row = false;
+  enum be_status status = be_sql_step(s, &row, err);
+  *layouts = NULL;
+  if (status != BE_OK || !row) return status;
+  const char *text = (const char *)sqlite3_column_text(s, 0);
+  if (!text) return be_fail(err, BE_NO_MEMORY, "no memory for a layout");
+  return be_trace_layouts_parse(text, (size_t)sqlite3_column_bytes(s, 0), layouts, err);
+}
+
+static enum be_status layout_of_file(struct be_book *book, int64_t file,
+                                     struct be_trace_layouts **layouts, struct be_err *err)
+{
+  sqlite3_stmt *s = NULL;
+  *layouts = NULL;
+  enum be_status status =
+      be_sql_prepare(book->db, "SELECT text FROM layout WHERE file = ?1", &s, err);
+  if (status == BE_OK) {
+    sqlite3_bind_int64(s, 1, file);
+    status = step_layout(s, layouts, err);
+  }
+  sqlite3_finalize(s);
+  return status;
+}
+
+static enum be_status layout_of_bytes(struct be_book *book, const char *bytes, size_t size,
+                                      struct be_trace_layouts **layouts, struct be_err *err)
+{
+  sqlite3_stmt *s = NULL;
+  char hex[65];
+  *layouts = NULL;
+  be_sha256_hex(bytes, size, hex);
+  enum be_status status = be_sql_prepare(
+      book->db, "SELECT text FROM layout JOIN file ON file.id = file WHERE sha256 = ?1", &s, err);
+  if (status == BE_OK) {
+    be_bind_text(s, 1, hex);
+    status = step_layout(s, layouts, err);
+  }
+  sqlite3_finalize(s);
+  return status;
+}
+
+enum be_status be_derive_new(const struct entering *in, const char *bytes, size_t size,
+                             struct derived *derived, struct be_err *err)
+{
+  struct be_trace_layouts *own = NULL;
+  enum be_status status = BE_OK;
+  if (in->how->like) status = layout_of_bytes(in->how->like, bytes, size, &own, err);
+  if (status == BE_OK)
+    status = derive(bytes, size, in->how->like ? own : in->how->layouts, in->arena, derived, err);
+  be_trace_layouts_free(own);
+  return status;
+}
+
+/* ---- traces of the book ---- */
+
+static enum be_status bytes_of(struct be_book *book, int64_t trace, sqlite3_stmt **s,
+                               const char **bytes, size_t *size, struct be_err *err)
+{
+  bool row = false;
+  enum be_status status =
+      be_sql_prepare(book->db, "SELECT bytes, name FROM file WHERE id = ?1", s, err);
+  if (status == BE_OK) {
+    sqlite3_bind_int64(*s, 1, trace);
+    status = be_sql_step(*s, &row, err);
+  }
+  if (status != BE_OK) return status;
+  if (!row) return be_fail(err, BE_BAD_INPUT, "the book has no such file");
+  *bytes = sqlite3_column_blob(*s, 0);
+  *size = (size_t)sqlite3_column_bytes(*s, 0);
+  if (!*bytes && sqlite3_errcode(book->db) == SQLITE_NOMEM)
+    return be_fail(err, BE_NO_MEMORY, "no memory for a trace");
+  if (!*bytes) *bytes = "";
+  return BE_OK;
+}
+
+enum be_status be_book_trace(struct be_book *book, int64_t id, struct be_trace_file **file,
+                             struct be_err *err)
+{
+  struct be_trace_layouts *layouts = NULL;
+  sqlite3_stmt *s = NULL;
+  const char *bytes = "";
+  size_t size = 0;
+  *file = NULL;
+  enum be_status status = layout_of_file(book, id, &layouts, err);
+  if (status == BE_OK) status = bytes_of(book, id, &s, &bytes, &size, err);
+  if (status == BE_OK) {
+    const struct be_trace_options options = {.layouts = layouts};
+    status = be_trace_read_bytes(bytes, size, &options, file, err);
+  }
+  sqlite3_finalize(s);
+  be_trace_layouts_free(layouts);
   return status;
 }
 
 enum be_status be_derive_file(struct be_book *book, int64_t trace, struct derived *derived,
                               struct be_err *err)
 {
+  struct be_trace_layouts *layouts = NULL;
   sqlite3_stmt *s = NULL;
-  bool row = false;
-  enum be_status status =
-      be_sql_prepare(book->db, "SELECT bytes, name FROM file WHERE id = ?1", &s, err);
+  const char *bytes = "";
+  size_t size = 0;
+  enum be_status status = layout_of_file(book, trace, &layouts, err);
+  if (status == BE_OK) status = bytes_of(book, trace, &s, &bytes, &size, err);
   if (status == BE_OK) {
-    sqlite3_bind_int64(s, 1, trace);
-    status = be_sql_step(s, &row, err);
-  }
-  if (status == BE_OK && !row) status = be_fail(err, BE_BAD_INPUT, "the book has no such file");
-  const char *bytes = row ? sqlite3_column_blob(s, 0) : NULL;
-  if (row && !bytes && sqlite3_errcode(book->db) == SQLITE_NOMEM)
-    status = be_fail(err, BE_NO_MEMORY, "no memory for a trace");
-  if (status == BE_OK) {
-    status = be_derive_trace(bytes ? bytes : "", (size_t)sqlite3_column_bytes(s, 0), derived, err);
+    status = derive(bytes, size, layouts, NULL, derived, err);
     if (status == BE_ASK) status = BE_BAD_INPUT;
     if (status != BE_OK && err) {
       const char *name = (const char *)sqlite3_column_text(s, 1);
@@ -106,6 +226,21 @@ enum be_status be_derive_file(struct be_book *book, int64_t trace, struct derive
       be_fail(err, status, "trace \"%.80s\" gives no figures: %.280s", name ? name : "?", why);
     }
   }
+  sqlite3_finalize(s);
+  be_trace_layouts_free(layouts);
+  return status;
+}
+
+enum be_status be_layout_keep(struct be_book *book, int64_t trace, const char *text,
+                              struct be_err *err)
+{
+  sqlite3_stmt *s = NULL;
+  enum be_status status =
+      be_sql_prepare(book->db, "INSERT INTO layout (file, text) VALUES (?1, ?2)", &s, err);
+  if (status != BE_OK) return status;
+  sqlite3_bind_int64(s, 1, trace);
+  be_bind_text(s, 2, text);
+  status = be_sql_step(s, NULL, err);
   sqlite3_finalize(s);
   return status;
 }

@@ -215,6 +215,17 @@ static enum be_status enter_alone(struct entering *in, const char *bytes, size_t
   return status == BE_OK ? keep_entered(in, NULL, err) : status;
 }
 
+/* A trace that can be read two ways: what was answered once is kept in a saved layout. */
+static enum be_status ask_for_layout(const struct be_err *asked, struct be_err *err)
+{
+  if (err) *err = *asked;
+  be_fail_remedy(err,
+                 "%.250s; settle it with `bitterend read` and --keep-layout, then enter the "
+                 "trace again",
+                 asked->remedy);
+  return BE_ASK;
+}
+
 static enum be_status enter_inside(struct entering *in, const char *bytes, size_t size,
                                    struct be_err *err)
 {
@@ -240,9 +251,12 @@ static enum be_status enter_inside(struct entering *in, const char *bytes, size_
   struct derived derived;
   bool perhaps = !rules || !cells || in->fields.rule_missed;
   if (perhaps && (status == BE_BAD_INPUT || status == BE_WRONG_USE)) {
-    enum be_status as_trace = be_derive_trace(bytes, size, &derived, err);
+    struct be_err asked = {0};
+    enum be_status as_trace = be_derive_new(in, bytes, size, &derived, &asked);
+    if (as_trace == BE_NO_MEMORY && err) *err = asked;
     if (as_trace == BE_OK) return enter_alone(in, bytes, size, &derived, err);
     if (as_trace == BE_NO_MEMORY) return as_trace;
+    if (as_trace == BE_ASK) return ask_for_layout(&asked, err);
   }
   if (err) *err = as_sheet;
   return status;

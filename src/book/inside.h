@@ -223,11 +223,16 @@ struct derived {
   bool unit_guessed;      /* the trace names no unit of force */
   bool end_unseen, faint; /* the peak may not be one: record ends, or little but noise */
   const char *why_bound;  /* null unless bound */
+  const char *layout;     /* text of the saved layout that was recognised, or null */
 };
-enum be_status be_derive_trace(const char *bytes, size_t size, struct derived *derived,
-                               struct be_err *err);
+/* Of a trace that is being entered. */
+enum be_status be_derive_new(const struct entering *in, const char *bytes, size_t size,
+                             struct derived *derived, struct be_err *err);
 /* The same of a file of the book. */
 enum be_status be_derive_file(struct be_book *book, int64_t trace, struct derived *derived,
+                              struct be_err *err);
+/* Keeps by which layout a trace is read. */
+enum be_status be_layout_keep(struct be_book *book, int64_t trace, const char *text,
                               struct be_err *err);
 enum be_status be_derived_keep(struct be_book *book, int64_t trace, const struct derived *derived,
                                struct be_err *err);

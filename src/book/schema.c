@@ -62,6 +62,7 @@ static const char *const steps[] = {
     "CREATE TABLE entered ("
     " id INTEGER PRIMARY KEY, file INTEGER NOT NULL UNIQUE REFERENCES file, mapping TEXT,"
     " save_as TEXT, decimal_mark TEXT, specimen TEXT, made_by TEXT NOT NULL) STRICT;",
+    "CREATE TABLE layout (file INTEGER PRIMARY KEY REFERENCES file, text TEXT NOT NULL) STRICT;",
 };
 enum { STEPS = sizeof steps / sizeof steps[0] };
 

@@ -19,6 +19,8 @@ enum be_status be_trace_add(struct entering *in, int64_t pull, const char *name,
     return be_fail_remedy(err, "check that each specimen names its own trace");
   }
   status = be_derived_keep(in->book, *id, derived, err);
+  if (status == BE_OK && derived->layout)
+    status = be_layout_keep(in->book, *id, derived->layout, err);
   if (status != BE_OK) return status;
   sqlite3_stmt *statement = NULL;
   status = be_sql_prepare(
@@ -128,7 +130,7 @@ enum be_status be_trace_of_row(struct entering *in, struct row *row, int64_t pul
   int64_t id = 0;
   be_buf_init(&bytes, BE_BOOK_FILE_MAX);
   enum be_status status = in->how->fetch(in->how->fetch_context, row->trace, &bytes, err);
-  if (status == BE_OK) status = be_derive_trace(bytes.data, bytes.size, &derived, err);
+  if (status == BE_OK) status = be_derive_new(in, bytes.data, bytes.size, &derived, err);
   if (status != BE_OK) {
     status = bad_trace(in, row, status, err);
   } else {

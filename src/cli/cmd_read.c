@@ -15,12 +15,18 @@ enum {
   OPT_CHART,
   OPT_FILTER,
   OPT_DEVICE_PEAK,
-  OPT_RESOLUTION
+  OPT_RESOLUTION,
+  OPT_LAYOUT,
+  OPT_KEEP_LAYOUT,
+  OPT_FORGET_LAYOUT,
+  OPT_LAYOUTS
 };
 
 struct reading {
   struct be_trace_options trace;
   struct be_looking look;
+  bool layouts; /* only list the saved layouts */
+  const char *forget;
 };
 
 /* "force=2,time=1,extension=3": columns counted from 1. */
@@ -138,6 +144,10 @@ static enum be_status take_own(int option, const char *value, struct reading *re
     status = take_word(value, "--decimal", "comma", "point", &first, err);
     options->decimal = first ? ',' : '.';
     return status;
+  case OPT_LAYOUT: reading->look.layout = value; return BE_OK;
+  case OPT_KEEP_LAYOUT: reading->look.keep_layout = value; return BE_OK;
+  case OPT_FORGET_LAYOUT: reading->forget = value; return BE_OK;
+  case OPT_LAYOUTS: reading->layouts = true; return BE_OK;
   default: return take_look(option, value, &reading->look, err);
   }
 }
@@ -160,6 +170,10 @@ static int run(int argc, char **argv)
       {"filter-hz", required_argument, NULL, OPT_FILTER},
       {"device-peak", required_argument, NULL, OPT_DEVICE_PEAK},
       {"resolution", required_argument, NULL, OPT_RESOLUTION},
+      {"layout", required_argument, NULL, OPT_LAYOUT},
+      {"keep-layout", required_argument, NULL, OPT_KEEP_LAYOUT},
+      {"forget-layout", required_argument, NULL, OPT_FORGET_LAYOUT},
+      {"layouts", no_argument, NULL, OPT_LAYOUTS},
       {NULL, 0, NULL, 0}};
   struct reading reading = {0};
   struct asked asked = {0};
@@ -171,10 +185,14 @@ static int run(int argc, char **argv)
     if (status != BE_OK) return print_usage(&cmd_read, err.what);
   }
   if (help) return print_help(&cmd_read);
-  if (optind == argc) return print_usage(&cmd_read, "give at least one trace file");
+  bool listing = reading.layouts || reading.forget;
+  if (optind == argc && !listing) return print_usage(&cmd_read, "give at least one trace file");
+  if (optind < argc && listing) return print_usage(&cmd_read, "give no trace file with --layouts");
   struct be_doc *doc = NULL;
-  enum be_status status = be_app_read((const char *const *)(argv + optind), (size_t)(argc - optind),
-                                      &reading.trace, &reading.look, &doc, &err);
+  enum be_status status =
+      listing ? be_app_layouts(reading.forget, &doc, &err)
+              : be_app_read((const char *const *)(argv + optind), (size_t)(argc - optind),
+                            &reading.trace, &reading.look, &doc, &err);
   int exits = doc ? print_doc("read", doc, asked.edition) : 0;
   return status == BE_OK ? exits : print_error("read", &err);
 }
@@ -196,6 +214,10 @@ const struct command cmd_read = {
                "  --filter-hz HZ     corner of the rig's single-pole low-pass filter\n"
                "  --device-peak F    the peak that the device held, such as 14.2 or 14.2lb\n"
                "  --resolution F     the smallest step of the device (as seen in the trace)\n"
+               "  --keep-layout NAME save what is told of this file; files with the same columns\n"
+               "                     are then recognised\n"
+               "  --layout NAME      read by that saved layout, recognised or not\n"
+               "  --layouts          list the saved layouts; --forget-layout NAME drops one\n"
                "  --json, --csv      one row a test, for a program\n",
     .example = "  bitterend read pull-17.csv\n"
                "  Prints the peak as the file writes it, where it stands, the first slip, how the\n"

@@ -195,6 +195,13 @@ void be_stated_read(struct be_span line, size_t number, struct be_block *block);
 /* Cuts a line of names; a comment mark before them is dropped. */
 void be_head_split(struct be_span line, const struct be_block *block, struct be_cells *cells);
 
+/* ---- saved.c ---- */
+
+/* Does the block have the columns of a saved layout? */
+bool be_layout_fits(const struct be_trace_saved *saved, const struct be_block *block);
+/* Is anything told of the file, threads and saved layouts aside? */
+bool be_options_told(const struct be_trace_options *options);
+
 /* ---- shape.c ---- */
 
 /* The first rows of a block in numbers, not-a-number where there is none. */

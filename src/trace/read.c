@@ -9,6 +9,8 @@
 struct reading {
   struct be_feed feed;
   const struct be_trace_options *options;
+  struct be_trace_options told;       /* by a saved layout */
+  const struct be_trace_saved *saved; /* the one that was recognised */
   struct be_keep keep;
   struct be_block block;         /* of the tests being read */
   struct be_trace_layout layout; /* of the last tests */
@@ -60,6 +62,7 @@ static enum be_status find_columns(struct reading *r)
   status = be_columns_assign(&r->block, &sample, r->options, &r->layout, &r->lanes, r->err);
   be_sample_free(&sample);
   r->layout.coding = r->feed.coding;
+  if (r->saved) memcpy(r->layout.saved, r->saved->name, sizeof r->layout.saved);
   return status;
 }
 
@@ -344,10 +347,33 @@ static enum be_status read_block(struct reading *r)
   return status == BE_OK ? read_tests_of_block(r) : status;
 }
 
+/* Looks for the first block as a saved layout would have it; r->saved stays null
+ * when none fits. */
+static enum be_status recognise(struct reading *r)
+{
+  const struct be_trace_options *plain = r->options;
+  const struct be_trace_layouts *layouts = plain->layouts;
+  if (!layouts || be_options_told(plain)) return BE_OK;
+  for (size_t k = 0; k < layouts->count; k++) {
+    r->told = layouts->saved[k].told;
+    r->told.threads = plain->threads;
+    r->options = &r->told;
+    enum be_status status = look_for_block(r, true, &r->block);
+    if (status == BE_NO_MEMORY || status == BE_FAILED) return status;
+    if (status == BE_OK && be_layout_fits(&layouts->saved[k], &r->block)) {
+      r->saved = &layouts->saved[k];
+      return BE_OK;
+    }
+  }
+  r->options = plain;
+  return BE_OK;
+}
+
 static enum be_status read_tests(struct reading *r)
 {
   bool found = true;
-  enum be_status status = look_for_block(r, true, &r->block);
+  enum be_status status = recognise(r);
+  if (status == BE_OK && !r->saved) status = look_for_block(r, true, &r->block);
   while (status == BE_OK && found) {
     status = read_block(r);
     if (status == BE_OK) status = find_next(r, &found);

@@ -55,7 +55,8 @@ struct be_trace_layout {
    * no time column; 0 if not. The reason tells where, also why it is not used. */
   double interval_s;
   char interval_why[120];
-  int sign; /* +1: pulling is positive in the file; -1: it is negative */
+  char saved[64]; /* the user's layout that was recognised; empty: none */
+  int sign;       /* +1: pulling is positive in the file; -1: it is negative */
   char sign_why[120];
 };
 
@@ -108,7 +109,36 @@ struct be_trace_options {
    * the sign. A scale of 0 leaves it to the unit. */
   double force_scale_N, force_zero;
   unsigned threads; /* 0: as many as there are processors */
+  /* Tried on the first block when nothing else is told; may be null. */
+  const struct be_trace_layouts *layouts;
 };
+
+/* A layout that the user saved under a name: a file whose columns have these
+ * names is read as was told then. */
+struct be_trace_saved {
+  char name[64];
+  char delimiter, decimal;
+  size_t columns_count;
+  char columns[BE_TRACE_COLUMNS_MAX][96];
+  struct be_trace_options told;
+};
+
+struct be_trace_layouts {
+  size_t count;
+  struct be_trace_saved *saved;
+};
+
+/* Reads saved layouts from their text. BE_BAD_INPUT names the line. On BE_OK *layouts
+ * is the caller's to free. */
+enum be_status be_trace_layouts_parse(const char *text, size_t size,
+                                      struct be_trace_layouts **layouts, struct be_err *err);
+void be_trace_layouts_free(struct be_trace_layouts *layouts); /* null is fine */
+/* What is to be saved: how a file was read, and what was told for it. The name
+ * holds no bracket and no line end. */
+void be_trace_saved_set(struct be_trace_saved *saved, const char *name,
+                        const struct be_trace_layout *layout, const struct be_trace_options *told);
+/* Adds its text, which be_trace_layouts_parse reads. */
+void be_trace_saved_write(struct be_buf *text, const struct be_trace_saved *saved);
 
 /* Reads every test of a source, in bounded memory however long it is. On BE_OK
  * *file is the caller's to free, else it is null. BE_BAD_INPUT: not a trace; says

@@ -1,5 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "book/book_test.h"
+#include "trace/trace.h"
 
 static const char *const sheet = "specimen,knot,line,load (N),what,trace\n"
                                  "T1,reef,nylon,,broke,t1.csv\n"
@@ -48,6 +49,32 @@ static void a_named_trace_gives_the_load(void **state)
   assert_near(pull->trace_peak_N, 140, 1e-9);
   assert_int_equal(pull_of(shelf, "T3")->trace, 0);
   assert_int_equal(shelf->entered.notes_count, 2);
+  assert_sound(shelf);
+}
+
+/* A trace that says nothing of its columns is entered by a saved layout, and the
+ * book goes on reading it so when the layout is forgotten. */
+static void a_saved_layout_goes_into_the_book(void **state)
+{
+  struct shelf *shelf = *state;
+  static const char mute[] = "k1;k2;k3\n0;1,5;7\n20;2,5;7,5\n40;3,5;7,25\n60;9,5;7\n80;0,5;7\n";
+  static const char text[] = "[deck]\ndelimiter = semicolon\ndecimal = comma\ncolumn = k1\n"
+                             "column = k2\ncolumn = k3\nforce = 2\ntime = 1\nunit = kg\n";
+  struct be_trace_layouts *layouts;
+  enter_with(shelf, "day.csv", "specimen,knot,line,load (N),what\nT3,reef,nylon,93.25,broke\n",
+             &(struct be_entering){0});
+  struct be_err err =
+      refuse_with(shelf, "T3.csv", mute, &(struct be_entering){0}, BE_ASK, "can both be");
+  assert_non_null(strstr(err.remedy, "--keep-layout"));
+  assert_int_equal(be_trace_layouts_parse(text, sizeof text - 1, &layouts, NULL), BE_OK);
+  enter_with(shelf, "T3.csv", mute, &(struct be_entering){.layouts = layouts});
+  be_trace_layouts_free(layouts);
+  const struct be_pull *pull = pull_of(shelf, "T3");
+  assert_near(pull->trace_peak_N, 9.5 * 9.80665, 1e-12);
+  struct be_trace_file *file = NULL;
+  assert_int_equal(be_book_trace(shelf->book, pull->trace, &file, NULL), BE_OK);
+  assert_string_equal(file->tests[0].layout->saved, "deck");
+  be_trace_file_free(file);
   assert_sound(shelf);
 }
 
@@ -302,6 +329,7 @@ int main(void)
 {
   const struct CMUnitTest tests[] = {
       on_a_shelf(a_named_trace_gives_the_load),
+      on_a_shelf(a_saved_layout_goes_into_the_book),
       on_a_shelf(typed_and_traced_loads_are_compared),
       on_a_shelf(a_flat_top_is_a_lower_bound),
       on_a_shelf(no_fall_is_a_lower_bound),

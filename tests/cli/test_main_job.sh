@@ -232,6 +232,32 @@ check "until they have a scale" exits 0 "$bitterend" read "$work/volts.csv" --sc
 check "and then give newtons" says "peak 200.0 N at 50 s"
 check "volts as CSV" exits 0 "$bitterend" read "$work/volts.csv" --scale 2 --scale-zero 0.25 --csv
 check "keep their own unit beside newtons" says ",60,100.25,V,200,"
+gzip -c "$work/pull.csv" >"$work/pull.csv.gz"
+check "a trace packed with gzip" exits 0 "$bitterend" read "$work/pull.csv.gz"
+check "gives the same peak" says "peak 100.25 N at 50 s (line 51)"
+head -c 200 "$work/pull.csv.gz" >"$work/cut.gz"
+check "one that is cut short" exits 3 "$bitterend" read "$work/cut.gz"
+check "is not taken for the whole" says "the packed file ends early"
+from_input() {
+  cat "$work/pull.csv" | "$bitterend" read - >"$work/out" 2>&1
+}
+check "a trace from standard input" from_input
+check "gives the same peak too" says "peak 100.25 N at 50 s (line 51)"
+printf 'k1;k2;k3\n0;1,5;7\n20;2,5;7,5\n40;3,5;7,25\n60;9,5;7\n80;0,5;7\n' >"$work/odd.csv"
+check "two columns that can be the force" exits 3 "$bitterend" read "$work/odd.csv"
+check "are shown, each with what it would give" says "up to 9.5, the other 7, 7.5"
+XDG_CONFIG_HOME=$work
+export XDG_CONFIG_HOME
+check "an answer can be saved" exits 0 "$bitterend" read "$work/odd.csv" --columns force=2,time=1 \
+  --time ms --unit kg --keep-layout "deck scale"
+check "then the file is recognised" exits 0 "$bitterend" read "$work/odd.csv"
+check "and says so" says 'Recognised by the names of its columns as your layout "deck scale"'
+check "saved layouts are listed" exits 0 "$bitterend" read --layouts
+check "with what they are recognised by" says "k1 | k2 | k3"
+check "a layout that is not there" exits 2 "$bitterend" read "$work/odd.csv" --layout none
+check "one can be forgotten" exits 0 "$bitterend" read --forget-layout "deck scale"
+check "and then it is asked again" exits 3 "$bitterend" read "$work/odd.csv"
+check "a name with brackets" exits 2 "$bitterend" read "$work/odd.csv" --columns force=2 --keep-layout "a[b]"
 check "an empty sheet" exits 3 "$bitterend" enter "$book" /dev/null
 check "is told what a sheet has" says "one row that names its columns"
 check "an empty file" exits 3 "$bitterend" read /dev/null
