@@ -412,7 +412,7 @@ void be_traces_row(struct be_table *table, const char *file, const struct be_tra
   be_table_text(table, "%s", file);
   be_table_text(table, "%s", trace->title);
   be_table_number(table, (double)trace->rows, 0);
-  be_table_number(table, trace->as_written.peak, trace->decimals);
+  be_table_number(table, trace->as_written.peak, trace->decimals < 17 ? trace->decimals : 17);
   /* The unit of the number beside it, which need not be one of force. */
   const struct be_trace_column *force = column_of(trace, BE_ROLE_FORCE);
   be_table_text(table, "%s", force && force->unit ? force->unit->name : "N");

@@ -174,6 +174,7 @@ struct be_candidate {
   bool mixed;
   size_t columns;
   size_t rows;           /* of that many cells in the window */
+  size_t broken;         /* of these, rows with cells that only start like a number */
   size_t grouped;        /* cells with a space between thousands, in the first of them */
   struct be_lines first; /* before the first of them */
 };

@@ -15,8 +15,9 @@ struct row_shape {
   size_t texts;        /* cells that do not even start like a number */
   uint64_t words;      /* bit of each cell that is neither number nor empty */
   uint64_t empty;      /* bit of each empty cell */
+  bool broken;         /* a cell starts like a number and is none */
   bool grouped;        /* a space stands inside a number */
-  struct be_span text; /* the first of the texts */
+  struct be_span text; /* the first cell that is neither number nor empty */
 };
 
 static struct row_shape shape_of(struct be_span line, char delimiter, char decimal)
@@ -30,10 +31,13 @@ static struct row_shape shape_of(struct be_span line, char delimiter, char decim
     enum be_cell_kind kind = be_cell_read(cells.cell[i], decimal, &value);
     shape.numbers += kind == BE_CELL_NUMBER;
     if (kind == BE_CELL_EMPTY) shape.empty |= UINT64_C(1) << i;
-    if (kind == BE_CELL_TEXT && shape.texts++ == 0) shape.text = cells.cell[i];
+    shape.texts += kind == BE_CELL_TEXT;
+    shape.broken |= kind == BE_CELL_BROKEN;
     if (kind == BE_CELL_NUMBER && memchr(cells.cell[i].text, ' ', cells.cell[i].size))
       shape.grouped |= !be_cell_unit(cells.cell[i], decimal);
-    if (kind == BE_CELL_TEXT || kind == BE_CELL_BROKEN) shape.words |= UINT64_C(1) << i;
+    if (kind != BE_CELL_TEXT && kind != BE_CELL_BROKEN) continue;
+    if (shape.words == 0) shape.text = cells.cell[i];
+    shape.words |= UINT64_C(1) << i;
   }
   return shape;
 }
@@ -56,8 +60,8 @@ static bool same_row(const struct row_shape *a, const struct row_shape *b)
   return a->count == b->count && !((a->words ^ b->words) & ~(a->empty | b->empty));
 }
 
-/* Words beside numbers are those of a record when a few come again and again;
- * the keys of a head all differ. */
+/* Words beside one number are those of a record when a few come again and again;
+ * the keys of a head all differ. Beside two numbers they may be notes. */
 struct texts {
   size_t count; /* of those that differ; no more than are kept are told apart */
   struct be_span text[8];
@@ -98,8 +102,9 @@ static bool tally(struct be_lines *lines, struct be_candidate *candidate)
     if (run.length == 0 || !same_row(&shape, &run.shape))
       run = (struct run){.shape = shape, .start = before};
     candidate->grouped += shape.grouped;
+    candidate->broken += shape.broken;
     if (rows[shape.count] == 0 && run.length == 0) texts[shape.count].count = 0;
-    add_text(&texts[shape.count], shape.text);
+    if (shape.numbers < 2) add_text(&texts[shape.count], shape.text);
     run.length++;
     plausible = plausible || memchr(line.text, '"', line.size);
     if (run.length < least) continue;
@@ -120,6 +125,8 @@ static bool tally(struct be_lines *lines, struct be_candidate *candidate)
 static bool better(const struct be_candidate *a, const struct be_candidate *b)
 {
   if (a->rows != b->rows) return a->rows > b->rows;
+  /* "0.5,20.5,row" is not cut where it should be. */
+  if (a->broken != b->broken) return a->broken < b->broken;
   if (a->grouped != b->grouped) return a->grouped < b->grouped;
   return a->columns > b->columns;
 }

@@ -10,13 +10,13 @@
  *   "-12.75,"   literal  - . ,     digits  12 75     divisor -100
  *
  * Exact: at most 15 digits lie below 2^53, and one division of two exact
- * numbers is correctly rounded. */
+ * numbers is correctly rounded. Up to 19 are left to be_number_ratio. */
 #include "trace/rows.h"
 
 #include <math.h>
 #include <string.h>
 
-enum { BYTES = 8, DIGITS_MAX = 15, QUOTE = '"' };
+enum { BYTES = 8, DIGITS_MAX = 19, SHORT_DIGITS = 15, QUOTE = '"' };
 
 #define ALL_BYTES(b) (UINT64_C(0x0101010101010101) * (b))
 
@@ -171,7 +171,8 @@ static void make_form(const char *p, const struct be_cell_parts *parts, struct b
     form->word[w].times = (uint64_t)power_of_ten[digits[w]];
   }
   form->decimals = (int)(parts->last - parts->after);
-  double divisor = power_of_ten[form->decimals];
+  form->wide = all > SHORT_DIGITS;
+  double divisor = form->wide ? 1 : power_of_ten[form->decimals];
   form->divisor = parts->empty ? NAN : parts->negative ? -divisor : divisor;
 }
 
@@ -246,6 +247,14 @@ static bool after_miss(struct be_plain *plain, size_t c, const char *p, bool aga
   return *length > 0;
 }
 
+/* False for the few that only the C library can round. */
+static bool wide_value(const struct be_form *form, uint64_t digits, double *value)
+{
+  if (!be_number_ratio(digits, form->decimals, value)) return false;
+  *value *= form->divisor;
+  return true;
+}
+
 /* Most decimals of the forms in use. */
 static void note_decimals(const struct be_plain *plain, struct be_run *run)
 {
@@ -280,7 +289,11 @@ void be_plain_read(struct be_plain *plain, const char **at, const char *end, str
         step += length > 0;
         continue;
       }
-      if (step->out) step->out[n] = (double)(int64_t)digits / step->form->divisor;
+      if (step->form->wide && step->out) {
+        if (!wide_value(step->form, digits, &step->out[n])) goto done;
+      } else if (step->out) {
+        step->out[n] = (double)(int64_t)digits / step->form->divisor;
+      }
       p += step->form->length;
       step++;
     }

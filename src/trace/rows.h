@@ -139,6 +139,7 @@ enum be_form_kind { BE_FORM_ONE, BE_FORM_TWO, BE_FORM_LONG };
 
 struct be_form {
   enum be_form_kind kind;
+  bool wide; /* more digits than one division of doubles can take */
   size_t length;
   double divisor; /* negative for a negative number; not-a-number for an empty cell */
   struct be_form_word word[BE_FORM_WORDS];

@@ -73,7 +73,10 @@ static void find_resolution(const struct be_pull *pull, double step, struct be_t
     if (column->role == BE_ROLE_FORCE && column->unit && column->unit->dimension != BE_FORCE)
       is_force = false;
   }
-  if (is_force && trace->decimals > 0) events->written_N = unit * pow(10, -trace->decimals);
+  double written = unit * pow(10, -trace->decimals);
+  /* Decimals past what a double holds come from a program, not from the device. */
+  bool held = written > 1e-14 * fabs(events->peak_N);
+  if (is_force && trace->decimals > 0 && held) events->written_N = written;
   events->resolution_declared = told;
   if (told) events->resolution_N = pull->known->resolution_N;
   else events->resolution_N = step > 0 ? step : events->written_N;

@@ -1,10 +1,14 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* Exact decimal reading. A number of at most 19 digits whose digits fit 2^53
- * and whose power of ten is at most 22 is one correctly rounded division or
- * multiplication of two exact doubles (Clinger, "How to read floating point
- * numbers accurately", PLDI 1990). Everything else goes to strtod. */
+/* Exact decimal reading. A number whose digits fit 2^53 and whose power of ten is
+ * at most 22 is one correctly rounded division or multiplication of two exact
+ * doubles (Clinger, "How to read floating point numbers accurately", PLDI 1990).
+ * Up to 19 digits are divided in long double, whose 64 bits hold them and powers
+ * of ten to 27; that is rounded again to 53 bits, which can only go wrong at the
+ * middle between two doubles. Everything else goes to strtod. */
 #include "units/units.h"
 
+#include <float.h>
+#include <math.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -12,6 +16,26 @@ static const double power_of_ten[] = {1e0,  1e1,  1e2,  1e3,  1e4,  1e5,  1e6,  
                                       1e8,  1e9,  1e10, 1e11, 1e12, 1e13, 1e14, 1e15,
                                       1e16, 1e17, 1e18, 1e19, 1e20, 1e21, 1e22};
 enum { POWER_MAX = 22, DIGITS_MAX = 19, SLOW_MAX = 512, EXPONENT_MAX = 100000 };
+
+static const long double long_power_of_ten[] = {1e0L,  1e1L,  1e2L,  1e3L,  1e4L,  1e5L,  1e6L,
+                                                1e7L,  1e8L,  1e9L,  1e10L, 1e11L, 1e12L, 1e13L,
+                                                1e14L, 1e15L, 1e16L, 1e17L, 1e18L, 1e19L, 1e20L,
+                                                1e21L, 1e22L, 1e23L, 1e24L, 1e25L, 1e26L, 1e27L};
+enum { LONG_POWER_MAX = 27, LONG_BITS = 64 };
+
+bool be_number_ratio(uint64_t digits, int decimals, double *value)
+{
+  if (LDBL_MANT_DIG < LONG_BITS || decimals < 0 || decimals > LONG_POWER_MAX) return false;
+  long double ratio = (long double)digits / long_power_of_ten[decimals];
+  double near = (double)ratio;
+  long double rest = ratio - near;
+  /* In the middle between two doubles, what long double left out decides. */
+  long double beyond = (long double)nextafter(near, rest > 0 ? INFINITY : 0) - ratio;
+  bool middle = rest > 0 ? !(beyond > rest) : rest < 0 && !(beyond < rest);
+  if (middle) return false;
+  *value = near;
+  return true;
+}
 
 static bool is_digit(char c)
 {
@@ -45,35 +69,46 @@ static size_t scan_exponent(const char *text, size_t size, int *exponent)
   return i;
 }
 
+/* Digits at text[i...], added to *digits; counts those from the first that is not 0. */
+static size_t scan_digits(const char *text, size_t size, size_t i, uint64_t *digits, size_t *count)
+{
+  for (; i < size && is_digit(text[i]); i++) {
+    *digits = *digits * 10 + (uint64_t)(text[i] - '0');
+    *count += *count > 0 || text[i] != '0';
+  }
+  return i;
+}
+
 size_t be_number_scan(const char *text, size_t size, char mark, double *value)
 {
-  size_t i = 0;
+  size_t i = 0, count = 0;
   bool negative = false;
   if (i < size && (text[i] == '-' || text[i] == '+')) negative = text[i++] == '-';
   uint64_t digits = 0;
-  size_t first = i;
-  while (i < size && is_digit(text[i])) digits = digits * 10 + (uint64_t)(text[i++] - '0');
-  size_t count = i - first;
+  size_t first = i, whole = scan_digits(text, size, i, &digits, &count);
   int scale = 0;
+  bool any = whole > first;
+  i = whole;
   if (i < size && text[i] == mark) {
-    size_t after = i + 1, k = after;
-    while (k < size && is_digit(text[k])) digits = digits * 10 + (uint64_t)(text[k++] - '0');
-    if (count + (k - after) > 0) {
-      scale = -(int)(k - after);
-      count += k - after;
-      i = k;
+    size_t after = i + 1, past = scan_digits(text, size, after, &digits, &count);
+    if (any || past > after) {
+      scale = -(int)(past - after);
+      any = true;
+      i = past;
     }
   }
-  if (count == 0) return 0;
+  if (!any) return 0;
   int exponent = 0;
   if (i < size && (text[i] | 0x20) == 'e') {
     i += scan_exponent(text + i, size - i, &exponent);
     scale += exponent;
   }
+  double exact = (double)digits;
   if (count <= DIGITS_MAX && digits < (UINT64_C(1) << 53) && scale >= -POWER_MAX &&
       scale <= POWER_MAX) {
-    double exact = (double)digits;
     exact = scale < 0 ? exact / power_of_ten[-scale] : exact * power_of_ten[scale];
+    *value = negative ? -exact : exact;
+  } else if (count <= DIGITS_MAX && be_number_ratio(digits, -scale, &exact)) {
     *value = negative ? -exact : exact;
   } else {
     *value = read_slowly(text, i, mark);

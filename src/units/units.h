@@ -15,6 +15,10 @@
  * hexadecimal, no "inf" or "nan". Never reads past size. */
 size_t be_number_scan(const char *text, size_t size, char mark, double *value);
 
+/* digits / 10^decimals, correctly rounded, where both are exact enough for it to
+ * be told: up to 19 digits and 27 decimals. False leaves *value alone. */
+bool be_number_ratio(uint64_t digits, int decimals, double *value);
+
 /* How a number that a person typed was understood. */
 enum be_number_style {
   BE_NUMBER_PLAIN,     /* digits only, or marks that fit the expected style */

@@ -397,6 +397,22 @@ static void stamps_above_rows_are_no_rows(void **state)
   be_trace_file_free(file);
 }
 
+/* A note of its own in every row, with blanks in it. */
+static void notes_may_stand_behind_the_numbers(void **state)
+{
+  (void)state;
+  char text[2000] = "time (s),force (N),note\n";
+  for (int i = 0; i < 30; i++)
+    snprintf(text + strlen(text), sizeof text - strlen(text), "0.%02d,2%d.5,row %d of 30\n", i,
+             i % 10, i);
+  struct be_trace_file *file = read_text(text);
+  assert_int_equal(file->tests[0].layout->delimiter, ',');
+  assert_int_equal(file->tests[0].layout->columns_count, 3);
+  assert_int_equal(file->tests[0].n, 30);
+  assert_near(file->tests[0].as_written.peak, 29.5, 0);
+  be_trace_file_free(file);
+}
+
 /* What weighing indicators send: states, signs with blanks, units; a sign that
  * stands alone would be lost. */
 static void indicators_send_states_and_signs(void **state)
@@ -432,6 +448,7 @@ int main(void)
       cmocka_unit_test(names_are_put_above_their_columns),
       cmocka_unit_test(strange_units_below_names_are_refused),
       cmocka_unit_test(stamps_above_rows_are_no_rows),
+      cmocka_unit_test(notes_may_stand_behind_the_numbers),
       cmocka_unit_test(indicators_send_states_and_signs),
   };
   return be_tests("trace: layouts in the wild", tests);
