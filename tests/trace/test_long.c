@@ -5,7 +5,6 @@
 #include "fault/failing.h"
 #include "trace_test.h"
 
-#include <math.h>
 #include <zlib.h>
 
 /* ---- texts ---- */
@@ -107,34 +106,6 @@ static void every_number_equals_strtod(void **state)
   assert_int_equal(trace->extension_decimals, 4);
   be_trace_file_free(file);
   be_buf_free(&text.buf);
-}
-
-/* As programs write doubles, and longer than any of them needs. */
-static void long_numbers_equal_strtod(void **state)
-{
-  (void)state;
-  enum { NUMBERS = 60000 };
-  struct be_random random;
-  struct be_buf buf;
-  be_random_init(&random, 3307, 1);
-  be_buf_init(&buf, (size_t)1 << 30);
-  double *want = be_alloc_array(NUMBERS, sizeof *want);
-  for (size_t i = 0; i < NUMBERS; i++) {
-    char number[64];
-    double value = (be_random_unit(&random) - 0.2) * pow(10, (double)be_random_below(&random, 7));
-    if (i % 3 == 0) snprintf(number, sizeof number, "%.17g", value);
-    else snprintf(number, sizeof number, "%.*f", (int)be_random_below(&random, 19), value);
-    want[i] = strtod(number, NULL);
-    be_buf_format(&buf, "%s\n", number);
-  }
-  struct be_trace_options options = {.sign = 1};
-  struct be_trace_file *file = read_with(buf.data, buf.size, &options);
-  assert_int_equal(file->tests[0].n, NUMBERS);
-  for (size_t i = 0; i < NUMBERS; i++)
-    if (memcmp(&file->tests[0].force_N[i], &want[i], sizeof want[i])) fail_msg("number %zu", i);
-  be_trace_file_free(file);
-  be_free(want);
-  be_buf_free(&buf);
 }
 
 static void every_form_gives_the_same_bits(void **state)
@@ -495,7 +466,6 @@ int main(void)
 {
   const struct CMUnitTest tests[] = {
       cmocka_unit_test(every_number_equals_strtod),
-      cmocka_unit_test(long_numbers_equal_strtod),
       cmocka_unit_test(every_form_gives_the_same_bits),
       cmocka_unit_test(codings_and_packing_give_the_same_bits),
       cmocka_unit_test(a_thinned_trace_keeps_what_counts),

@@ -60,6 +60,34 @@ static void random_numbers_equal_strtod(void **state)
   be_trace_file_free(file);
 }
 
+/* As programs write doubles, and longer than any of them needs. */
+static void long_numbers_equal_strtod(void **state)
+{
+  (void)state;
+  enum { NUMBERS = 60000 };
+  struct be_random random;
+  struct be_buf buf;
+  be_random_init(&random, 3307, 1);
+  be_buf_init(&buf, (size_t)1 << 30);
+  double *want = be_alloc_array(NUMBERS, sizeof *want);
+  for (size_t i = 0; i < NUMBERS; i++) {
+    char number[64];
+    double value = (be_random_unit(&random) - 0.2) * pow(10, (double)be_random_below(&random, 7));
+    if (i % 3 == 0) snprintf(number, sizeof number, "%.17g", value);
+    else snprintf(number, sizeof number, "%.*f", (int)be_random_below(&random, 19), value);
+    want[i] = strtod(number, NULL);
+    be_buf_format(&buf, "%s\n", number);
+  }
+  struct be_trace_options options = {.sign = 1};
+  struct be_trace_file *file = read_with(buf.data, buf.size, &options);
+  assert_int_equal(file->tests[0].n, NUMBERS);
+  for (size_t i = 0; i < NUMBERS; i++)
+    if (memcmp(&file->tests[0].force_N[i], &want[i], sizeof want[i])) fail_msg("number %zu", i);
+  be_trace_file_free(file);
+  be_free(want);
+  be_buf_free(&buf);
+}
+
 static void thousands_are_read_in_threes(void **state)
 {
   (void)state;
@@ -306,6 +334,7 @@ int main(void)
   const struct CMUnitTest tests[] = {
       cmocka_unit_test(numbers_are_exact),
       cmocka_unit_test(random_numbers_equal_strtod),
+      cmocka_unit_test(long_numbers_equal_strtod),
       cmocka_unit_test(thousands_are_read_in_threes),
       cmocka_unit_test(times_of_day_are_seconds),
       cmocka_unit_test(words_for_no_value_are_passed_over),
