@@ -150,9 +150,11 @@ static void say_plateau(struct be_table *table, const struct be_trace *trace,
   if (!be_rows_any(events->plateau)) return;
   struct be_rows rows = events->plateau;
   be_table_text(table, "flat top");
-  if (trace->time_s && !is_guess(trace, BE_ROLE_TIME))
-    be_table_text(table, "lines %zu to %zu, %.3g s", trace->line[rows.first],
-                  trace->line[rows.last], trace->time_s[rows.last] - trace->time_s[rows.first]);
+  bool timed = trace->time_s && !is_guess(trace, BE_ROLE_TIME);
+  double span = timed ? trace->time_s[rows.last] - trace->time_s[rows.first] : 0;
+  if (timed)
+    be_table_text(table, "lines %zu to %zu, %.*f s", trace->line[rows.first],
+                  trace->line[rows.last], figures_of(span), span);
   else be_table_text(table, "lines %zu to %zu", trace->line[rows.first], trace->line[rows.last]);
 }
 
@@ -163,8 +165,9 @@ static void say_pace(struct be_table *table, const struct be_trace *trace,
   if (is_guess(trace, BE_ROLE_TIME)) return;
   if (!isnan(rate)) {
     be_table_text(table, "loading rate");
-    be_table_text(table, "%.*f %s/s, %.3g %% of the peak a second", figures_of(rate), rate,
-                  force->name, 100 * events->rate_per_s);
+    double percent = 100 * events->rate_per_s;
+    be_table_text(table, "%.*f %s/s, %.*f %% of the peak a second", figures_of(rate), rate,
+                  force->name, figures_of(percent), percent);
   }
   found(table, "time to peak", events->time_to_peak_s, "s");
   found(table, "time to break", events->time_to_break_s, "s");

@@ -26,8 +26,13 @@ static void say_fall(const struct be_pull *pull, const struct be_trace_events *e
   int used = snprintf(text, size, "%s from %.0f %% to %.0f %% of the rise in %zu row%s", how,
                       percent_at(pull, events, from), percent_at(pull, events, to), rows,
                       rows == 1 ? "" : "s");
-  if (t && t[to] > t[from] && used > 0 && (size_t)used < size)
-    snprintf(text + used, size - (size_t)used, " (%.3g s)", t[to] - t[from]);
+  double span = t ? t[to] - t[from] : 0;
+  if (span > 0 && used > 0 && (size_t)used < size)
+    snprintf(text + used, size - (size_t)used, " (%.*f s)",
+             span < 1     ? 4
+             : span < 100 ? 2
+                          : 0,
+             span);
 }
 
 static void say_end(const struct be_pull *pull, const struct be_trace_events *events, char *text,
