@@ -28,11 +28,7 @@ static void say_fall(const struct be_pull *pull, const struct be_trace_events *e
                       rows == 1 ? "" : "s");
   double span = t ? t[to] - t[from] : 0;
   if (span > 0 && used > 0 && (size_t)used < size)
-    snprintf(text + used, size - (size_t)used, " (%.*f s)",
-             span < 1     ? 4
-             : span < 100 ? 2
-                          : 0,
-             span);
+    snprintf(text + used, size - (size_t)used, span < 100 ? " (%.3g s)" : " (%.0f s)", span);
 }
 
 static void say_end(const struct be_pull *pull, const struct be_trace_events *events, char *text,
