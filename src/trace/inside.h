@@ -213,6 +213,7 @@ struct be_sample {
   size_t bare_clocks[BE_TRACE_COLUMNS_MAX]; /* "10:11": of these, hours or minutes first */
 };
 
+/* The bytes behind block->rows are those of a feed (rows.h). */
 enum be_status be_sample_take(const struct be_block *block, struct be_sample *sample,
                               struct be_err *err);
 void be_sample_free(struct be_sample *sample);

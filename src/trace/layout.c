@@ -4,6 +4,7 @@
  * and a neighbour has as many cells. */
 #include "trace/inside.h"
 
+#include <limits.h>
 #include <stdio.h>
 #include <string.h>
 
@@ -144,14 +145,28 @@ struct search {
   char decimal, delimiter;
 };
 
+static void look_for_delimiters(struct be_lines lines, bool seen[UCHAR_MAX + 1])
+{
+  struct be_span line;
+  memset(seen, 0, (UCHAR_MAX + 1) * sizeof *seen);
+  for (size_t i = 0; i < WINDOW_LINES && be_lines_next(&lines, &line); i++)
+    for (size_t k = 0; k < line.size; k++) seen[(unsigned char)line.text[k]] = true;
+}
+
 /* The best pair of a window; rows is 0 if none makes rows of numbers. */
 static struct be_candidate best_of(struct be_lines *from, const struct search *search, bool mixed,
                                    struct be_candidate *one_column)
 {
   struct be_candidate best = {0};
   struct be_lines after = *from;
+  bool seen[UCHAR_MAX + 1];
   *one_column = (struct be_candidate){0};
+  look_for_delimiters(*from, seen);
   for (size_t i = 0; i < PAIRS; i++) {
+    /* One that does not occur makes one column; once is enough for each mark. */
+    if (pairs[i].delimiter != ',' && pairs[i].delimiter != '\t' &&
+        !seen[(unsigned char)pairs[i].delimiter] && !search->delimiter)
+      continue;
     struct be_candidate candidate = {
         .delimiter = pairs[i].delimiter, .decimal = pairs[i].decimal, .mixed = mixed};
     if (search->decimal && search->decimal != candidate.decimal) continue;

@@ -273,9 +273,11 @@ void be_plain_read(struct be_plain *plain, const char **at, const char *end, str
   const char *row = *at, *missed = NULL;
   bool changed = true;
   size_t n = 0;
+  run->n = 0;
   memset(run->decimals, 0, sizeof run->decimals);
+  if (plain->off) return;
   for (size_t c = 0; c < plain->columns; c++) set_step(plain, c, run, &steps[c]);
-  while (row < end && n < room && !plain->off) {
+  while (row < end && n < room) {
     const char *p = row;
     for (struct step *step = steps; step < last;) {
       uint64_t digits = match(step->form, p);

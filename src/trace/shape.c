@@ -1,6 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* The first rows of a block as numbers, and how each column behaves. */
-#include "trace/inside.h"
+#include "trace/rows.h"
 
 #include <math.h>
 #include <stdio.h>
@@ -33,31 +33,81 @@ static bool holds_number(const struct be_sample *sample, size_t row)
   return false;
 }
 
+/* ---- plain rows of the sample, a run at a time ---- */
+
+struct fast {
+  struct be_plain plain;
+  struct be_run run;
+  double *numbers;
+};
+
+static enum be_status set_up_fast(const struct be_block *block, struct fast *fast,
+                                  struct be_err *err)
+{
+  size_t columns = block->columns_count;
+  *fast = (struct fast){.plain = {.delimiter = block->delimiter,
+                                  .decimal = block->decimal,
+                                  .eol = block->rows.eol,
+                                  .off = columns > BE_SLOTS_MAX,
+                                  .columns = columns}};
+  if (fast->plain.off) return BE_OK;
+  fast->plain.forms = be_alloc_array(columns, sizeof *fast->plain.forms);
+  fast->numbers = be_alloc(columns * SAMPLE_ROWS * sizeof(double));
+  if (!fast->plain.forms || !fast->numbers)
+    return be_fail(err, BE_NO_MEMORY, "no memory to look at the first rows");
+  for (size_t c = 0; c < columns; c++) {
+    fast->plain.slot[c] = (unsigned char)c;
+    fast->plain.may_be_empty[c] = true;
+    fast->run.column[c] = fast->numbers + c * SAMPLE_ROWS;
+  }
+  return BE_OK;
+}
+
+static void free_fast(struct fast *fast)
+{
+  be_free(fast->plain.forms);
+  be_free(fast->numbers);
+}
+
+/* Adds plain rows; false when one without a number ends the block. */
+static bool fill_run(struct fast *fast, struct be_lines *lines, struct be_sample *sample)
+{
+  fast->run.room = SAMPLE_ROWS - sample->rows;
+  be_plain_read(&fast->plain, &lines->at, lines->end, &fast->run);
+  lines->number += fast->run.n;
+  for (size_t i = 0; i < fast->run.n; i++) {
+    double *row = sample->value + sample->rows * sample->columns;
+    for (size_t c = 0; c < sample->columns; c++) row[c] = fast->run.column[c][i];
+    if (!holds_number(sample, sample->rows)) return false;
+    sample->rows++;
+  }
+  return true;
+}
+
 enum be_status be_sample_take(const struct be_block *block, struct be_sample *sample,
                               struct be_err *err)
 {
   struct be_lines lines = block->rows;
   struct be_span line;
   struct be_clock_run runs[BE_TRACE_COLUMNS_MAX] = {{0}};
-  size_t capacity = 0;
+  struct fast fast;
   *sample = (struct be_sample){.columns = block->columns_count};
-  while (sample->rows < SAMPLE_ROWS && be_lines_next(&lines, &line)) {
+  enum be_status status = set_up_fast(block, &fast, err);
+  sample->value = be_alloc((size_t)SAMPLE_ROWS * sample->columns * sizeof(double));
+  if (status == BE_OK && !sample->value)
+    status = be_fail(err, BE_NO_MEMORY, "no memory to look at the first rows");
+  while (status == BE_OK && fill_run(&fast, &lines, sample) && sample->rows < SAMPLE_ROWS &&
+         be_lines_next(&lines, &line)) {
     struct be_cells cells;
     if (be_span_trim(line).size == 0) continue;
-    void *value = sample->value;
-    enum be_status status = be_grow(&value, &capacity, sample->columns * sizeof(double),
-                                    sample->rows + 1, SAMPLE_ROWS, err);
-    sample->value = value;
-    if (status != BE_OK) {
-      be_sample_free(sample);
-      return status;
-    }
     be_cells_split(line, block->delimiter, &cells);
     fill_row(&cells, block, runs, sample);
     if (!holds_number(sample, sample->rows)) break; /* the block has ended */
     sample->rows++;
   }
-  return BE_OK;
+  free_fast(&fast);
+  if (status != BE_OK) be_sample_free(sample);
+  return status;
 }
 
 void be_sample_free(struct be_sample *sample)
