@@ -73,7 +73,9 @@ static void find_resolution(const struct be_pull *pull, double step, struct be_t
     if (column->role == BE_ROLE_FORCE && column->unit && column->unit->dimension != BE_FORCE)
       is_force = false;
   }
-  if (is_force && trace->decimals > 0) events->written_N = unit * pow(10, -trace->decimals);
+  /* Whole numbers say their step only where they were read from text. */
+  if (is_force && (trace->decimals > 0 || trace->layout))
+    events->written_N = unit * pow(10, -trace->decimals);
   events->resolution_declared = told;
   if (told) events->resolution_N = pull->known->resolution_N;
   else events->resolution_N = step > 0 ? step : events->written_N;
