@@ -347,6 +347,8 @@ static void three_steps_and_a_false_hump(void **state)
   assert_in_range(events.end_row, 198, 203);
   assert_in_range(events.end_low_row, 334, 337); /* the second step takes it below a fifth */
   assert_true(events.flags[BE_FLAG_HUMP]);
+  assert_true(events.flags[BE_FLAG_ZERO_DRIFT] && events.flags[BE_FLAG_ZERO_LOADED]);
+  assert_true(isnan(events.zero_after_N)); /* it still creeps */
   assert_false(events.flags[BE_FLAG_STAGES] || events.flags[BE_FLAG_SLIPPED]);
   assert_int_equal(events.slips_after, 1);
   assert_near(events.slips[0].to_N, 0.101, 0.02);
