@@ -32,6 +32,7 @@ struct block {
 static struct block blocks[BLOCKS];
 
 static struct {
+  bool bare; /* only gap and force, without any head */
   double time_s, gap_mm;
   size_t line;
   struct be_random random;
@@ -43,7 +44,8 @@ static void pad_row(struct block *block, double force_N, double dt_s)
   snprintf(force, sizeof force, "%.6G", force_N + 0.0007 * be_random_normal(&rig.random));
   snprintf(time, sizeof time, "%.4G", rig.time_s);
   snprintf(gap, sizeof gap, "%.6G", rig.gap_mm);
-  be_buf_format(&text, "\r\n,%zu,%s,%s,%s", block->rows + 1, force, gap, time);
+  if (rig.bare) be_buf_format(&text, "%s,%s\n", gap, force);
+  else be_buf_format(&text, "\r\n,%zu,%s,%s,%s", block->rows + 1, force, gap, time);
   double force_read = strtod(force, NULL), time_read = strtod(time, NULL);
   rig.line++;
   if (block->rows == 0) block->first_line = rig.line;
@@ -86,24 +88,31 @@ static void pad_part(struct block *block, size_t part, double pull_N)
   }
 }
 
-static void write_pads(void)
+static void write_pads(bool bare)
 {
   static const double pull_N[CYCLES] = {0.137, 0.158, 0.181, 0.129, 0.166};
   be_buf_init(&text, TEXT);
-  be_buf_text(&text, "Rig:,pads\r\nSeries:,7\r\nOperator:,\r\nProbe:,flat\r\nNote:,\r\n");
   memset(blocks, 0, sizeof blocks);
-  rig.time_s = 0;
-  rig.line = 6;
+  memset(&rig, 0, sizeof rig);
+  rig.bare = bare;
   be_random_init(&rig.random, 41, 14);
+  if (!bare) {
+    be_buf_text(&text, "Rig:,pads\r\nSeries:,7\r\nOperator:,\r\nProbe:,flat\r\nNote:,\r\n");
+    rig.line = 6;
+  }
   for (size_t k = 0; k < BLOCKS; k++) {
     if (k % PARTS == 0) rig.gap_mm = 15.2;
-    be_buf_format(&text, "\r\nInterval %zu\r\n,No.,Normal force,Gap,Time\r\n,,[N],[mm],[s]", k + 1);
-    rig.line += 3;
+    if (!bare) {
+      be_buf_format(&text, "\r\nInterval %zu\r\n,No.,Normal force,Gap,Time\r\n", k + 1);
+      be_buf_text(&text, ",,[N],[mm],[s]");
+      rig.line += 3;
+    }
     pad_part(&blocks[k], k % PARTS, pull_N[k / PARTS]);
+    if (bare) continue;
     be_buf_text(&text, "\r\n");
     rig.line++;
   }
-  text.size -= 2; /* the last line has no end */
+  if (!bare) text.size -= 2; /* the last line has no end */
 }
 
 /* The 14 teeth above a fifth of the pull are slips after the peak; noise may hide
@@ -121,7 +130,7 @@ static void assert_pull_off(const struct be_trace_events *events)
 static void every_pull_off_is_a_test_of_its_own(void **state)
 {
   (void)state;
-  write_pads();
+  write_pads(false);
   struct be_trace_file *file = finish(NULL);
   assert_int_equal(file->count, BLOCKS);
   assert_int_equal(file->tests[0].layout->sign, -1);
@@ -140,6 +149,35 @@ static void every_pull_off_is_a_test_of_its_own(void **state)
     if (k % PARTS == PULL_OFF) assert_pull_off(&events);
     else assert_int_equal(events.suggestion.result, BE_SUGGEST_VOID);
   }
+  be_trace_file_free(file);
+}
+
+/* The same rows without a head or times: nothing says that the first column is a
+ * gap, and the largest load is no pull, so the sign is told. */
+static void a_table_without_a_head_is_told_its_sign(void **state)
+{
+  (void)state;
+  struct be_trace_events events;
+  size_t rows = 0, lowest = 0;
+  struct be_trace_options options = {.sign = -1};
+  write_pads(true);
+  struct be_trace_file *file = finish(&options);
+  const struct be_trace *trace = &file->tests[0];
+  for (size_t k = 0; k < BLOCKS; k++) {
+    rows += blocks[k].rows;
+    if (blocks[k].lowest_N < blocks[lowest].lowest_N) lowest = k;
+  }
+  assert_int_equal(file->count, 1);
+  assert_int_equal(trace->n, rows);
+  assert_int_equal(trace->layout->columns[0].role, BE_ROLE_EXTENSION);
+  assert_int_equal(trace->layout->columns[1].role, BE_ROLE_FORCE);
+  assert_int_equal(trace->layout->sign, -1);
+  assert_int_equal(be_trace_find(trace, &events, NULL), BE_OK);
+  assert_near(events.peak_N, -blocks[lowest].lowest_N, 0);
+  assert_int_equal(trace->line[events.peak_row],
+                   blocks[lowest].first_line + blocks[lowest].lowest_row);
+  assert_near(trace->extension_m[events.peak_row], blocks[lowest].gap_mm * 1e-3, 1e-15);
+  assert_true(events.flags[BE_FLAG_NO_TIME]);
   be_trace_file_free(file);
 }
 
@@ -206,6 +244,7 @@ int main(void)
 {
   const struct CMUnitTest tests[] = {
       cmocka_unit_test(every_pull_off_is_a_test_of_its_own),
+      cmocka_unit_test(a_table_without_a_head_is_told_its_sign),
       cmocka_unit_test(volts_are_scaled_and_turned),
   };
   return be_tests("trace: pulls on the other side of zero", tests);
