@@ -170,17 +170,18 @@ static bool starts_off(const struct be_trace *trace, const struct be_trace_event
 }
 
 /* How far the end lies below the start. An end that still creeps has no zero, but
- * all of its last tenth may lie below: a swing after the break comes back. */
+ * all of its last tenth may lie below. It counts once the end is as long as the
+ * pull: then the swing that follows a break is over. */
 static double end_below(const struct be_trace *trace, const struct be_trace_events *events,
                         struct be_rows *rows)
 {
   enum { LEAST_ROWS = 5 };
   bool let_go = events->ending == BE_ENDED_BROKE || events->ending == BE_ENDED_FADED;
-  size_t tenth = let_go ? (trace->n - events->end_row) / 10 : 0;
+  size_t left = let_go ? trace->n - events->end_row : 0, tenth = left / 10;
   double end_N = -INFINITY;
   *rows = events->tail;
   if (!isnan(events->zero_after_N)) return start_N(trace, events) - events->zero_after_N;
-  if (tenth < LEAST_ROWS) return -INFINITY;
+  if (left < events->peak_row || tenth < LEAST_ROWS) return -INFINITY;
   *rows = (struct be_rows){trace->n - tenth, trace->n - 1};
   for (size_t i = rows->first; i <= rows->last; i++) end_N = fmax(end_N, trace->force_N[i]);
   return start_N(trace, events) - end_N;

@@ -355,6 +355,24 @@ static void three_steps_and_a_false_hump(void **state)
   be_trace_file_free(file);
 }
 
+/* A break whose swing has not died away when the record stops is no such end. */
+static void a_swing_after_a_break_is_no_drift(void **state)
+{
+  (void)state;
+  start(0);
+  leg(900, 47.3, 1);
+  for (int i = 1; i <= 130; i++) made.load[made.n++] = 15.1 * cos(0.021 * (i + 70));
+  measure(0.05, 0, 5, 43);
+  steady(0.01, 0.000833, 5);
+  struct be_trace_file *file = quoted_table();
+  struct be_trace_events events = look(&file->tests[0], QUOTED_HEAD);
+  assert_end(&events, BE_ENDED_BROKE, BE_SUGGEST_EVENT, BE_LET_GO_BROKE);
+  assert_true(made.load[made.n - 1] < -0.1 * events.rise_N);
+  assert_true(isnan(events.zero_after_N));
+  assert_false(events.flags[BE_FLAG_ZERO_LOADED] || events.flags[BE_FLAG_ZERO_DRIFT]);
+  be_trace_file_free(file);
+}
+
 /* Pulled, then held for 180 s at half the rate of sampling, with one odd step;
  * the travel stands still but for small steps back. */
 static void a_hold_that_relaxes(void **state)
@@ -435,6 +453,7 @@ int main(void)
       cmocka_unit_test(a_dome_that_settles_below_its_start),
       cmocka_unit_test(small_slips_and_a_part_that_holds),
       cmocka_unit_test(three_steps_and_a_false_hump),
+      cmocka_unit_test(a_swing_after_a_break_is_no_drift),
       cmocka_unit_test(a_hold_that_relaxes),
       cmocka_unit_test(three_humps_the_last_the_highest),
   };
