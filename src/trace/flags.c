@@ -157,11 +157,34 @@ static struct be_rows gap_rows(const struct be_trace *trace)
 
 /* ---- flags ---- */
 
+static double start_N(const struct be_trace *trace, const struct be_trace_events *events)
+{
+  return isnan(events->zero_N) ? trace->force_N[0] : events->zero_N;
+}
+
 static bool starts_off(const struct be_trace *trace, const struct be_trace_events *events)
 {
-  double start = isnan(events->zero_N) ? trace->force_N[0] : events->zero_N;
+  double start = start_N(trace, events);
   double share = isnan(events->zero_N) ? 0.05 : 0.01;
   return fabs(start) > share * fabs(events->rise_N) && fabs(start) > events->noise_N;
+}
+
+/* How far the end lies below the start. An end that still creeps has no zero, but
+ * all of its last tenth may lie below. It counts once the end is as long as the
+ * pull: then the swing that follows a break is over. */
+static double end_below(const struct be_trace *trace, const struct be_trace_events *events,
+                        struct be_rows *rows)
+{
+  enum { LEAST_ROWS = 5 };
+  bool let_go = events->ending == BE_ENDED_BROKE || events->ending == BE_ENDED_FADED;
+  size_t left = let_go ? trace->n - events->end_row : 0, tenth = left / 10;
+  double end_N = -INFINITY;
+  *rows = events->tail;
+  if (!isnan(events->zero_after_N)) return start_N(trace, events) - events->zero_after_N;
+  if (left < events->peak_row || tenth < LEAST_ROWS) return -INFINITY;
+  *rows = (struct be_rows){trace->n - tenth, trace->n - 1};
+  for (size_t i = rows->first; i <= rows->last; i++) end_N = fmax(end_N, trace->force_N[i]);
+  return start_N(trace, events) - end_N;
 }
 
 /* Without a slack start, only an end below the first reading can be told: a
@@ -175,14 +198,6 @@ static bool zero_drifted(const struct be_trace *trace, const struct be_trace_eve
   return fabs(shift) > 0.01 * events->rise_N && fabs(shift) > events->noise_N;
 }
 
-/* No rig drifts by a tenth of the pull: an end so far below the start had load on
- * it when the zero was taken. */
-static bool zero_was_loaded(const struct be_trace *trace, const struct be_trace_events *events)
-{
-  double start = isnan(events->zero_N) ? trace->force_N[0] : events->zero_N;
-  return events->zero_after_N < start - 0.1 * events->rise_N - 3 * events->noise_N;
-}
-
 static void raise(struct be_trace_events *events, enum be_trace_flag flag, bool up,
                   struct be_rows rows)
 {
@@ -193,16 +208,20 @@ static void raise(struct be_trace_events *events, enum be_trace_flag flag, bool 
 static void flag_reading(const struct be_pull *pull, struct be_trace_events *events)
 {
   const struct be_trace *trace = pull->trace;
-  struct be_rows all = {0, trace->n - 1}, first = {0, 0}, repeated;
+  struct be_rows all = {0, trace->n - 1}, first = {0, 0}, repeated, end;
   struct be_rows peak = {events->peak_row, events->peak_row};
   struct be_rows around = {peak.first, peak.last + (peak.last + 1 < trace->n)};
   struct be_rows uneven = uneven_rows(trace, &repeated);
   struct be_rows start = be_rows_any(events->slack) ? events->slack : first;
   double percent = 0.01 * fabs(events->rise_N);
+  /* No rig drifts by a tenth of the pull: an end so far below the start had load
+   * on it when the zero was taken. */
+  double far_N = 0.1 * fabs(events->rise_N) + 3 * events->noise_N;
+  bool loaded = end_below(trace, events, &end) > far_N;
   raise(events, BE_FLAG_NO_TIME, !trace->time_s, all);
   raise(events, BE_FLAG_ZERO_OFF, starts_off(trace, events), start);
-  raise(events, BE_FLAG_ZERO_DRIFT, zero_drifted(trace, events), events->tail);
-  raise(events, BE_FLAG_ZERO_LOADED, zero_was_loaded(trace, events), events->tail);
+  raise(events, BE_FLAG_ZERO_DRIFT, zero_drifted(trace, events) || loaded, end);
+  raise(events, BE_FLAG_ZERO_LOADED, loaded, end);
   raise(events, BE_FLAG_MISSED_PEAK, events->missed_N > percent, around);
   raise(events, BE_FLAG_SLOW_FILTER, events->lag_N > percent, around);
   raise(events, BE_FLAG_DEVICE, fabs(events->device_more) > 0.01, peak);

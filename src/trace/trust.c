@@ -74,9 +74,10 @@ static void find_resolution(const struct be_pull *pull, double step, struct be_t
       is_force = false;
   }
   double written = unit * pow(10, -trace->decimals);
-  /* Decimals past what a double holds come from a program, not from the device. */
+  /* Decimals past what a double holds come from a program, not from the device;
+   * whole numbers say their step only where they were read from text. */
   bool held = written > 1e-14 * fabs(events->peak_N);
-  if (is_force && trace->decimals > 0 && held) events->written_N = written;
+  if (is_force && held && (trace->decimals > 0 || trace->layout)) events->written_N = written;
   events->resolution_declared = told;
   if (told) events->resolution_N = pull->known->resolution_N;
   else events->resolution_N = step > 0 ? step : events->written_N;
