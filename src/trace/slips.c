@@ -26,6 +26,8 @@ static const double false_alarm = 1e-3;
  * mean does. From simulation: 0.94 for 4, 1.19 for 64. */
 static const double median_variance = 1.19;
 enum { CELLS_MOST = 8192, LEAST_CELLS = 4, LEAST_WIDTHS = 12, QUIET_VALUES = 16, NEAR = 8 };
+/* Values 4 apart have no rows in common, in medians of three and in means. */
+enum { LEAST_LAG = 4, LAG_SHARE = 32, LAG_PLACES = 256 };
 
 /* The z with an upper tail of p, by Newton's steps on the logarithm of the
  * tail, which is nearly a parabola: six are more than enough. */
@@ -64,6 +66,7 @@ struct search {
   double chance;    /* of a false slip that one rule of one width may have */
   double deviation; /* of one reading, with one deviation of that estimate added */
   double quiet_N;   /* scatter of the last series with nothing on the line; 0: as rows make it */
+  double lasting_N; /* the same as its longer lags show it */
 };
 
 static inline double value(const struct series *series, size_t i)
@@ -183,9 +186,57 @@ static double scatter_of(const struct series *series, struct be_rows rows)
   return sqrt(squares / (n - 2 * (double)apart));
 }
 
+/* ---- noise that lasts over rows ---- */
+
+/* Deviation of the series from its second differences at a lag, free of the
+ * slope: as be_noise, but from few places, of which slips are the fewest. */
+static double apart_by(const struct series *series, size_t lag)
+{
+  double change[LAG_PLACES];
+  size_t room = series->n - 2 * lag, count = 0;
+  size_t stride = room > LAG_PLACES ? room / LAG_PLACES : 1;
+  for (size_t i = lag; count < LAG_PLACES && count * stride < room; i += stride)
+    change[count++] = fabs(value(series, i - lag) - 2 * value(series, i) + value(series, i + lag));
+  return be_median(change, count) / (0.6745 * sqrt(6.0));
+}
+
+/* One relative deviation of what apart_by says: that of a median of absolute
+ * normal deviates is 1.17 / sqrt(count), and places nearer than a lag share values. */
+static double doubt_of(const struct series *series, size_t lag)
+{
+  double alone = (double)(series->n / lag);
+  return 1.17 / sqrt(fmin(alone, LAG_PLACES));
+}
+
+/* The deviation of the series as longer and longer lags show it; 0 where that is
+ * no more than neighbouring rows say, give or take three deviations of the estimate.
+ *
+ * Noise with the deviation d at one lag has 4 d at most at the double lag, as that
+ * second difference is the sum of four of the first, and less once it has turned.
+ * A curve has 4 times exactly, so what grows by 3.5 times does not count: then the
+ * curve makes what does count twice the noise at most (1 + 16 c^2 < 12.25 (1 + c^2)).
+ * More than 4 times is a staircase of slips, and it ends there. */
+static double lasting(const struct series *series, double plain)
+{
+  static const double as_a_curve = 3.5, at_most = 4;
+  size_t lag = LEAST_LAG, last = series->n / LAG_SHARE;
+  if (2 * lag > last) return 0;
+  double most = 0, here = apart_by(series, lag);
+  if (!(here > plain * (1 + 3 * doubt_of(series, lag)))) return 0;
+  for (; 2 * lag <= last; lag *= 2) {
+    double next = apart_by(series, 2 * lag), doubt = doubt_of(series, 2 * lag);
+    if (next < as_a_curve * here) most = fmax(most, here * (1 + doubt_of(series, lag)));
+    if (next > at_most * (1 + 3 * doubt) * here) break;
+    if (next <= here * (1 + doubt)) return fmax(most, next * (1 + doubt));
+    here = next;
+  }
+  return most;
+}
+
 /* The deviation of a value of the series: what neighbouring rows say, or more
- * where the unloaded ends scatter more, because their noise lasts over rows. A
- * width with too few values there takes the scatter of the last that had enough. */
+ * where the noise lasts over rows, as the unloaded ends or longer lags show. A
+ * width with too few values for either takes that of the last that had enough:
+ * a mean of more rows scatters no more. */
 static double deviation_of(struct search *search, const struct series *series, double rows)
 {
   double plain = search->deviation / sqrt(rows);
@@ -195,7 +246,9 @@ static double deviation_of(struct search *search, const struct series *series, d
    * those are no reason to expect noise that lasts. */
   double doubt = 1 + 3 / sqrt(2.0 * QUIET_VALUES);
   if (quiet > 0) search->quiet_N = quiet > plain * doubt ? quiet : 0;
-  return fmax(plain, search->quiet_N);
+  bool single = series->span == 0 && search->pull->trace->whole;
+  if (!single && series->n / LAG_SHARE >= 2 * LEAST_LAG) search->lasting_N = lasting(series, plain);
+  return fmax(plain, fmax(search->quiet_N, search->lasting_N));
 }
 
 static void look(struct search *search, struct series *series, double rows)
