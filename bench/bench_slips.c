@@ -90,18 +90,46 @@ static void true_slips(const struct trial *trial, size_t trials)
 }
 
 /* of_peak: the drop is a share of the peak, wherever it slips. */
-static void detection(size_t rows, double noise, double drop, bool of_peak, size_t trials)
+static void detection(const struct trial *as, double drop, bool of_peak, size_t trials)
 {
   static const double loads[] = {0.3, 0.5, 0.7, 0.9};
-  printf("slips: %6zu rows, noise %.2f %%, drop %.0f %% of the %s, at 30 50 70 90 %% of the peak: "
-         "found %%",
-         rows, 100 * noise, 100 * drop, of_peak ? "peak" : "load");
+  printf("slips: %6zu rows, noise %.2f %%, correlation %.2f, drop %.0f %% of the %s, at 30 50 70 "
+         "90 %% of the peak: found %%",
+         as->rows, 100 * as->noise, as->correlation, 100 * drop, of_peak ? "peak" : "load");
   for (size_t l = 0; l < 4; l++) {
-    struct trial trial = {.rows = rows, .noise = noise, .load = loads[l]};
+    struct trial trial = *as;
+    trial.load = loads[l];
     trial.drop = of_peak ? drop / loads[l] : drop;
     true_slips(&trial, trials);
   }
   printf("\n");
+}
+
+/* A pull at one pace with so many slips of 10 % of the load, evenly over the loads. */
+static void staircase(size_t rows, size_t slips, double noise, size_t trials)
+{
+  size_t slack = rows / 20, end = rows - rows / 20, found = 0;
+  double travel = top;
+  for (size_t k = 0; k < slips; k++)
+    travel += 0.1 * top * (0.15 + 0.83 * ((double)k + 0.5) / (double)slips);
+  for (uint64_t seed = 1; seed <= trials; seed++) {
+    struct be_random random;
+    struct be_trace_events events;
+    double load = 0;
+    size_t next = 0;
+    be_random_init(&random, seed, slips);
+    for (size_t i = 0; i < rows; i++) {
+      double slips_at = top * (0.15 + 0.83 * ((double)next + 0.5) / (double)slips);
+      if (i >= slack) load += travel / (double)(end - slack);
+      if (next < slips && load >= slips_at) load = 0.9 * slips_at, next++;
+      force[i] = (i < end ? load : 0) + noise * top * be_random_normal(&random);
+    }
+    find(rows, false, &events);
+    found += events.slips_count;
+  }
+  printf(
+      "slips: %6zu rows, noise %.2f %%, staircase of %zu slips of 10 %% of the load: %.1f found\n",
+      rows, 100 * noise, slips, (double)found / (double)trials);
 }
 
 static int ascending(const void *a, const void *b)
@@ -129,6 +157,34 @@ static void speed(size_t rows, bool hold)
          hold ? "held  " : "pulled", took[ROUNDS / 2], took[0], took[ROUNDS - 1], ROUNDS);
 }
 
+static void lasting_noise(size_t times)
+{
+  static const double correlations[] = {0.5, 0.9, 0.97, 0.99}, drops[] = {0.05, 0.1};
+  static const size_t rows[] = {1000, 10000, 60000}, trials[] = {1000, 500, 50};
+  for (int c = 0; c < 4; c++)
+    for (int i = 0; i < 3; i++)
+      for (int hold = 0; hold < 2; hold++) {
+        struct trial trial = {
+            .rows = rows[i], .noise = 0.005, .correlation = correlations[c], .hold = hold};
+        false_slips(&trial, trials[i] * times);
+      }
+  for (int i = 0; i < 2; i++)
+    for (int c = 0; c < 2; c++)
+      for (int d = 0; d < 2; d++) {
+        struct trial as = {.rows = rows[i], .noise = 0.005, .correlation = correlations[c]};
+        detection(&as, drops[d], true, 100 * times);
+      }
+}
+
+static void staircases(size_t trials)
+{
+  static const size_t rows[] = {1000, 10000}, slips[] = {10, 20, 40, 60};
+  static const double noises[] = {0.001, 0.0025, 0.005};
+  for (int i = 0; i < 2; i++)
+    for (int k = 0; k < 3; k++)
+      for (int s = 0; s < 4; s++) staircase(rows[i], slips[s], noises[k], trials);
+}
+
 /* The figures in docs/measured.md are those of 10 times the trials: bench_slips 10. */
 int main(int count, char **words)
 {
@@ -144,17 +200,14 @@ int main(int count, char **words)
       struct trial trial = {.rows = rows[i], .noise = 0.005, .hold = hold};
       false_slips(&trial, times * trials[i]);
     }
-  static const double correlations[] = {0.5, 0.9, 0.99};
-  for (int c = 0; c < 3; c++)
-    for (int i = 0; i < 2; i++) {
-      struct trial trial = {.rows = rows[i], .noise = 0.005, .correlation = correlations[c]};
-      false_slips(&trial, 200 * times);
-    }
+  lasting_noise(times);
+  staircases(10 * times);
   static const double noises[] = {0.0025, 0.005, 0.01}, drops[] = {0.05, 0.04, 0.03, 0.02};
   for (int i = 0; i < 2; i++)
     for (int k = 0; k < 3; k++) {
-      detection(rows[i], noises[k], 0.05, true, 100 * times);
-      for (int d = 0; d < 4; d++) detection(rows[i], noises[k], drops[d], false, 100 * times);
+      struct trial as = {.rows = rows[i], .noise = noises[k]};
+      detection(&as, 0.05, true, 100 * times);
+      for (int d = 0; d < 4; d++) detection(&as, drops[d], false, 100 * times);
     }
   be_free(force);
   be_free(seconds);

@@ -26,6 +26,9 @@ static const double false_alarm = 1e-3;
  * mean does. From simulation: 0.94 for 4, 1.19 for 64. */
 static const double median_variance = 1.19;
 enum { CELLS_MOST = 8192, LEAST_CELLS = 4, LEAST_WIDTHS = 12, QUIET_VALUES = 16, NEAR = 8 };
+/* Values 4 apart have no rows in common, in medians of three and in means; a lag of a
+ * 32nd of the trace leaves 32 that are their own; 256 places are good to 7 %. */
+enum { LEAST_LAG = 4, LAG_SHARE = 32, LAG_PLACES = 256 };
 
 /* The z with an upper tail of p, by Newton's steps on the logarithm of the
  * tail, which is nearly a parabola: six are more than enough. */
@@ -64,6 +67,7 @@ struct search {
   double chance;    /* of a false slip that one rule of one width may have */
   double deviation; /* of one reading, with one deviation of that estimate added */
   double quiet_N;   /* scatter of the last series with nothing on the line; 0: as rows make it */
+  double lasting_N; /* the same as its longer lags show it */
 };
 
 static inline double value(const struct series *series, size_t i)
@@ -183,9 +187,68 @@ static double scatter_of(const struct series *series, struct be_rows rows)
   return sqrt(squares / (n - 2 * (double)apart));
 }
 
-/* The deviation of a value of the series: what neighbouring rows say, or more
- * where the unloaded ends scatter more, because their noise lasts over rows. A
- * width with too few values there takes the scatter of the last that had enough. */
+/* ---- noise that lasts over rows ---- */
+
+/* Deviation of the series as values a lag apart show it. Second differences do not
+ * feel the slope, but a slip is in two of them. First differences above their median
+ * do not feel slips, which are falls, but changes of the slope. Each shows the noise or
+ * more, so the smaller is taken; the second kind not where the first is `enough` or less. */
+static double apart_by(const struct series *series, size_t lag, double enough)
+{
+  double rise[LAG_PLACES], bend[LAG_PLACES];
+  size_t room = series->n - 2 * lag, count = 0;
+  size_t stride = room > LAG_PLACES ? room / LAG_PLACES : 1;
+  for (size_t i = lag; count < LAG_PLACES && count * stride < room; i += stride) {
+    double before = value(series, i - lag), at = value(series, i);
+    rise[count] = at - before;
+    bend[count++] = fabs(before - 2 * at + value(series, i + lag));
+  }
+  double bent = be_median(bend, count) / (0.6745 * sqrt(6.0));
+  if (!(bent > enough)) return bent;
+  /* be_median leaves the upper half in the upper half. */
+  double middle = be_median(rise, count);
+  double upper = be_median(rise + count / 2, count - count / 2);
+  return fmin(bent, (upper - middle) / (0.6745 * sqrt(2.0)));
+}
+
+/* One relative deviation of what apart_by says: a median of absolute normal deviates
+ * is good to 1.17 / sqrt(count), and places nearer than a lag share values. */
+static double doubt_of(const struct series *series, size_t lag)
+{
+  return 1.17 / sqrt(fmin((double)(series->n / lag), LAG_PLACES));
+}
+
+/* The deviation of the series where longer lags show clearly more than neighbouring
+ * rows do, by three deviations of the estimate; else 0.
+ *
+ * A second difference over two lags is the sum of four over one, so noise shows at the
+ * double lag at most 4 times as much, and the less the longer the lags. A curve shows
+ * exactly 4 times. So what the double lag shows 3 times or more of is not counted: of a
+ * noise with a curve c times as large beside it, 1 + 16 c^2 < 9 (1 + c^2), what counts is
+ * 4.4 times that noise at most. More than 4 times is a staircase of slips; it ends there,
+ * or where two lags in succession show no more. */
+static double lasting(const struct series *series, double plain)
+{
+  static const double as_a_curve = 3, as_a_staircase = 4;
+  size_t lag = LEAST_LAG, last = series->n / LAG_SHARE;
+  double enough = plain * (1 + 3 * doubt_of(series, lag)), most = 0;
+  double here = apart_by(series, lag, enough);
+  if (!(here > enough)) return 0;
+  here *= 1 + doubt_of(series, lag);
+  for (int same = 0; 2 * lag <= last && same < 2; lag *= 2) {
+    double doubt = doubt_of(series, 2 * lag), next = apart_by(series, 2 * lag, 0) * (1 + doubt);
+    if (next > as_a_staircase * (1 + 3 * doubt) * here) break;
+    same = next > most || next >= here * (1 + doubt) ? 0 : same + 1;
+    if (next < as_a_curve * here) most = fmax(most, fmax(here, next));
+    here = next;
+  }
+  return most;
+}
+
+/* The deviation of a value of the series: what neighbouring rows say, or more where
+ * longer lags or the unloaded ends show more, because the noise lasts over rows. A
+ * width with too few values for either takes that of the last that had enough: means
+ * of more rows scatter no more. */
 static double deviation_of(struct search *search, const struct series *series, double rows)
 {
   double plain = search->deviation / sqrt(rows);
@@ -195,7 +258,11 @@ static double deviation_of(struct search *search, const struct series *series, d
    * those are no reason to expect noise that lasts. */
   double doubt = 1 + 3 / sqrt(2.0 * QUIET_VALUES);
   if (quiet > 0) search->quiet_N = quiet > plain * doubt ? quiet : 0;
-  return fmax(plain, search->quiet_N);
+  /* The rows of a thinned trace are lows and highs in turn, no series. */
+  bool in_turn = series->width == 1 && search->pull->trace->whole;
+  if (!in_turn && series->n >= 2 * LEAST_LAG * LAG_SHARE)
+    search->lasting_N = lasting(series, plain);
+  return fmax(plain, fmax(search->quiet_N, search->lasting_N));
 }
 
 static void look(struct search *search, struct series *series, double rows)

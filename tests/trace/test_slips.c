@@ -139,6 +139,105 @@ static void a_long_hold_makes_no_slips(void **state)
   free(force);
 }
 
+/* ---- noise that lasts over rows ---- */
+
+enum { LONG_ROWS = 10000 };
+static double long_force[LONG_ROWS];
+
+/* Each row's noise keeps so much of that of the row before. */
+static void add_lasting_noise(double sd, double correlation, uint64_t seed)
+{
+  struct be_random random;
+  double noise = 0, fresh = sqrt(1 - correlation * correlation);
+  be_random_init(&random, seed, 31);
+  for (size_t i = 0; i < LONG_ROWS; i++) {
+    noise = correlation * noise + fresh * be_random_normal(&random);
+    long_force[i] += sd * noise;
+  }
+}
+
+/* Slack, a rise of a power of the way with slips of `share` at each of the loads, a break. */
+static void long_pull(double power, const double *loads, size_t slips, double share)
+{
+  enum { SLACK = 500 };
+  double way = 0, load = 0, step = 1.0 / (LONG_ROWS - 2 * SLACK);
+  size_t next = 0;
+  for (size_t k = 0; k < slips; k++)
+    step += (pow(loads[k] / 120, 1 / power) - pow(loads[k] * (1 - share) / 120, 1 / power)) /
+            (LONG_ROWS - 2 * SLACK);
+  for (size_t i = 0; i < LONG_ROWS; i++) {
+    load = 120 * pow(way, power);
+    long_force[i] = i < SLACK || i >= LONG_ROWS - SLACK ? 0 : load;
+    if (i >= SLACK) way += step;
+    if (next < slips && load >= loads[next])
+      way = pow(loads[next++] * (1 - share) / 120, 1 / power);
+  }
+}
+
+static struct be_trace_events events_of_long(void)
+{
+  struct be_trace trace = {.n = LONG_ROWS, .rows = LONG_ROWS, .force_N = long_force};
+  struct be_trace_events events;
+  assert_int_equal(be_trace_find(&trace, &events, NULL), BE_OK);
+  return events;
+}
+
+static void noise_that_lasts_makes_no_slips(void **state)
+{
+  (void)state;
+  static const double correlations[] = {0.5, 0.9, 0.97};
+  for (int c = 0; c < 3; c++)
+    for (uint64_t seed = 1; seed <= 12; seed++) {
+      long_pull(1.3, NULL, 0, 0);
+      add_lasting_noise(0.6, correlations[c], seed);
+      struct be_trace_events events = events_of_long();
+      assert_int_equal(events.slips_count + events.slips_after, 0);
+      for (size_t i = 0; i < LONG_ROWS; i++) long_force[i] = fmin((double)i / 9, 120);
+      add_lasting_noise(0.6, correlations[c], seed);
+      events = events_of_long();
+      assert_int_equal(events.slips_count + events.slips_after, 0);
+    }
+}
+
+static void slips_stand_out_of_noise_that_lasts(void **state)
+{
+  (void)state;
+  static const double loads[] = {75.5, 91, 112.25};
+  for (uint64_t seed = 1; seed <= 12; seed++) {
+    long_pull(1.3, loads, 3, 0.12);
+    add_lasting_noise(0.6, 0.9, seed);
+    struct be_trace_events events = events_of_long();
+    assert_int_equal(events.slips_count, 3);
+    for (size_t i = 0; i < 3; i++) assert_near(events.slips[i].from_N, loads[i], 3);
+  }
+}
+
+/* Fifty slips in 10,000 rows are no noise, with noise of their own or without. */
+static void a_staircase_of_slips_is_no_noise(void **state)
+{
+  (void)state;
+  double loads[50];
+  for (int i = 0; i < 50; i++) loads[i] = 30 + 1.75 * i;
+  for (uint64_t seed = 0; seed <= 4; seed++) {
+    long_pull(1, loads, 50, seed ? 0.1 : 0.06);
+    add_lasting_noise(seed ? 0.2 : 0, 0, seed);
+    struct be_trace_events events = events_of_long();
+    /* The last one's top is as high as the peak. */
+    assert_int_equal(events.slips_count + events.slips_after, 50);
+  }
+}
+
+static void a_curve_is_no_noise(void **state)
+{
+  (void)state;
+  static const double loads[] = {30, 71.5};
+  static const double powers[] = {0.4, 2, 3};
+  for (int i = 0; i < 3; i++) {
+    long_pull(powers[i], loads, 2, 0.032);
+    assert_int_equal(events_of_long().slips_count, 2);
+  }
+}
+
 /* The chance that any of m^2 / 2 pairs passes is what the rule says it is. */
 static void the_reach_of_noise_grows_with_the_rows(void **state)
 {
@@ -227,6 +326,10 @@ int main(void)
       cmocka_unit_test(falls_below_the_first_top_count),
       cmocka_unit_test(slips_after_the_peak_count_apart),
       cmocka_unit_test(a_long_hold_makes_no_slips),
+      cmocka_unit_test(noise_that_lasts_makes_no_slips),
+      cmocka_unit_test(slips_stand_out_of_noise_that_lasts),
+      cmocka_unit_test(a_staircase_of_slips_is_no_noise),
+      cmocka_unit_test(a_curve_is_no_noise),
       cmocka_unit_test(the_reach_of_noise_grows_with_the_rows),
       cmocka_unit_test(a_lone_reading_is_no_slip),
       cmocka_unit_test(slips_have_a_ceiling),
