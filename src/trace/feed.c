@@ -10,7 +10,7 @@
 #include <assert.h>
 #include <string.h>
 
-enum { RAW_SIZE = 64 * 1024, GROWTH = 3 };
+enum { GROWTH = 3 };
 
 /* ---- filling ---- */
 
@@ -56,10 +56,10 @@ static enum be_status fill_recoded(struct be_feed *feed, struct be_err *err)
 {
   size_t got = 0;
   enum be_status status = be_source_read(feed->source, feed->raw + feed->raw_size,
-                                         RAW_SIZE - feed->raw_size, &got, err);
-  if (status == BE_OK) status = make_room(feed, (RAW_SIZE + 1) * GROWTH, err);
+                                         BE_RAW_SIZE - feed->raw_size, &got, err);
+  if (status == BE_OK) status = make_room(feed, (BE_RAW_SIZE + 1) * GROWTH, err);
   if (status != BE_OK) return status;
-  bool last = got < RAW_SIZE - feed->raw_size;
+  bool last = got < BE_RAW_SIZE - feed->raw_size;
   feed->raw_size += got;
   size_t used = recode(feed, feed->raw, feed->raw_size, last);
   memmove(feed->raw, feed->raw + used, feed->raw_size - used);
@@ -118,7 +118,7 @@ static enum be_status turn_to(struct be_feed *feed, enum be_text_coding coding, 
   feed->coding = coding;
   feed->recoder = be_recoder_create(be_coding_name(coding));
   feed->unit_size = coding == BE_UTF16_LE || coding == BE_UTF16_BE ? 2 : 1;
-  if (!feed->raw) feed->raw = be_alloc(RAW_SIZE);
+  if (!feed->raw) feed->raw = be_alloc(BE_RAW_SIZE);
   enum be_status status = BE_OK;
   if (!kept || !feed->raw || !feed->recoder)
     status =

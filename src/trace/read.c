@@ -230,9 +230,6 @@ static enum be_status skip_rows(struct reading *r, const struct be_block *block)
 
 /* ---- looking for a block ---- */
 
-/* Rows behind a head that its columns are judged by. */
-enum { SAMPLE_SIZE = 128 * 1024 };
-
 /* Lines of the first `size` bytes of the unread text, or a little less. */
 static struct be_lines first_lines(const struct reading *r, size_t size)
 {
@@ -249,8 +246,8 @@ static void cut_sample(const struct reading *r, struct be_block *block)
 {
   struct be_lines all = be_feed_lines(&r->feed);
   const char *end = all.end;
-  if (end - block->rows.at > SAMPLE_SIZE) {
-    end = block->rows.at + SAMPLE_SIZE;
+  if (end - block->rows.at > BE_SAMPLE_SIZE) {
+    end = block->rows.at + BE_SAMPLE_SIZE;
     while (end > block->rows.at && end[-1] != all.eol) end--;
   }
   block->rows.end = end;
@@ -262,7 +259,7 @@ static enum be_status look_for_block(struct reading *r, bool first, struct be_bl
 {
   for (size_t size = BE_WINDOW;; size *= 4) {
     enum be_status status = be_feed_need_line(&r->feed, r->err);
-    if (status == BE_OK) status = be_feed_fill(&r->feed, size + SAMPLE_SIZE, r->err);
+    if (status == BE_OK) status = be_feed_fill(&r->feed, size + BE_SAMPLE_SIZE, r->err);
     if (status != BE_OK) return status;
     struct be_lines lines = first_lines(r, size);
     struct be_lines all = be_feed_lines(&r->feed);

@@ -14,9 +14,6 @@
 
 /* ---- blocks ---- */
 
-/* Rows of a run: as many as the fast memory of a processor holds. */
-enum { RUN_ROWS = 16384 };
-
 /* Keeps the run that was read, then goes on from there to the end of the
  * block, or of the test. */
 static void finish_block(struct be_reader *r, struct be_text_block *block)
@@ -102,7 +99,7 @@ static struct be_text_block *create_block(const struct be_reader *r)
   block->plain.forms = be_alloc_array(block->plain.columns, sizeof *block->plain.forms);
   /* A row has a byte a column at the least, and its end. */
   block->run.room = BE_WINDOW / (r->slots + 1) + 1;
-  if (block->run.room > RUN_ROWS) block->run.room = RUN_ROWS;
+  if (block->run.room > BE_RUN_ROWS) block->run.room = BE_RUN_ROWS;
   block->numbers = be_alloc(r->slots * block->run.room * sizeof(double));
   for (size_t s = 0; s < r->slots && block->numbers; s++)
     block->run.column[s] = block->numbers + s * block->run.room;

@@ -4,14 +4,14 @@
 #define BE_TRACE_ROWS_H
 
 #include "trace/inside.h"
+#include "trace/sizes.h"
 
 #include <stdatomic.h>
 
 /* ---- feed.c ---- */
 
-/* No line is longer than the window; more than the window of a head is read
- * only to look for its rows. */
-enum { BE_WINDOW = 256 * 1024, BE_HEAD_MAX = 4 * 1024 * 1024, BE_PAD = 64 };
+/* Zeros behind a text, so that it can be read in words. */
+enum { BE_PAD = 64 };
 
 /* The text of a source in UTF-8, through a window; see feed.c. */
 struct be_feed {
@@ -60,8 +60,7 @@ struct be_batch {
 enum {
   BE_BESIDE = 25, /* rows kept before an extreme */
   BE_AFTER = 1,   /* and after it */
-  BE_LEAD = 32,   /* rows that the next ones need before them */
-  BE_TRIPLES = 4096
+  BE_LEAD = 32    /* rows that the next ones need before them */
 };
 
 struct be_extreme {
