@@ -225,7 +225,7 @@ void be_feed_use(struct be_feed *feed, const struct be_lines *lines)
   feed->line = lines->number;
 }
 
-static enum be_status too_long(const struct be_feed *feed, struct be_err *err)
+enum be_status be_feed_too_long(const struct be_feed *feed, struct be_err *err)
 {
   be_fail(err, BE_BAD_INPUT, "this line is longer than %d bytes: not a row of a load trace",
           BE_WINDOW);
@@ -239,7 +239,7 @@ enum be_status be_feed_need_line(struct be_feed *feed, struct be_err *err)
   if (whole_lines(feed) > 0) return BE_OK;
   enum be_status status = be_feed_fill(feed, BE_WINDOW, err);
   if (status == BE_OK && whole_lines(feed) == 0 && feed->size > feed->at)
-    return too_long(feed, err);
+    return be_feed_too_long(feed, err);
   return status;
 }
 
@@ -255,7 +255,7 @@ enum be_status be_feed_take(struct be_feed *feed, char *text, size_t *size, stru
     while (whole > BE_WINDOW) {
       whole = BE_WINDOW;
       while (whole > 0 && lines.at[whole - 1] != feed->eol) whole--;
-      if (whole == 0) return too_long(feed, err);
+      if (whole == 0) return be_feed_too_long(feed, err);
     }
     *size = whole;
     memcpy(text, lines.at, whole);
@@ -269,13 +269,13 @@ enum be_status be_feed_take(struct be_feed *feed, char *text, size_t *size, stru
     feed->ended = feed->ended || got < BE_WINDOW - have;
     size_t all = have + got, whole = all;
     while (!feed->ended && whole > 0 && text[whole - 1] != feed->eol) whole--;
-    if (whole == 0 && all > 0) return too_long(feed, err);
     feed->at = feed->size = feed->looked_at = 0;
     status = make_room(feed, all - whole, err);
     if (status != BE_OK) return status;
     memcpy(feed->data, text + whole, all - whole);
     feed->size = all - whole;
     pad(feed);
+    if (whole == 0 && all > 0) return be_feed_too_long(feed, err);
     *size = whole;
   }
   memset(text + *size, 0, BE_PAD);

@@ -133,17 +133,19 @@ static enum be_status thin(struct be_keep *keep, struct be_trace *trace, struct 
   return BE_OK;
 }
 
-/* Thins the longest test when the rows are full; nothing is left to thin when
+/* Thins the longest tests while the rows are full; nothing is left to thin when
  * every test is short. */
 static enum be_status make_room(struct be_keep *keep, struct be_err *err)
 {
-  struct be_trace *longest = NULL;
-  if (keep->rows < BE_KEPT_MAX) return BE_OK;
-  for (size_t k = 0; k < keep->file->count; k++)
-    if (!longest || keep->file->tests[k].n > longest->n) longest = &keep->file->tests[k];
-  if (!longest || longest->n < BE_LEAST_ROWS) return BE_OK;
-  enum be_status status = thin(keep, longest, err);
-  if (status == BE_OK && !longest->whole->hopper) give_back(longest);
+  enum be_status status = BE_OK;
+  while (status == BE_OK && keep->rows >= BE_KEPT_MAX) {
+    struct be_trace *longest = NULL;
+    for (size_t k = 0; k < keep->file->count; k++)
+      if (!longest || keep->file->tests[k].n > longest->n) longest = &keep->file->tests[k];
+    if (!longest || longest->n < BE_LEAST_ROWS) return BE_OK;
+    status = thin(keep, longest, err);
+    if (status == BE_OK && !longest->whole->hopper) give_back(longest);
+  }
   return status;
 }
 
@@ -269,6 +271,12 @@ enum be_status be_keep_open(struct be_keep *keep, const struct be_roles *roles, 
   return BE_OK;
 }
 
+bool be_keep_has_room(const struct be_keep *keep, size_t tests, size_t rows)
+{
+  /* A hopper may hold rows of before, and its end adds three. */
+  return keep->rows + tests * (rows + BE_HOPPER_ROWS + 3) < BE_KEPT_MAX;
+}
+
 enum be_status be_keep_rows(struct be_keep *keep, size_t test, const struct be_batch *rows,
                             struct be_err *err)
 {
@@ -277,7 +285,7 @@ enum be_status be_keep_rows(struct be_keep *keep, size_t test, const struct be_b
   keep->file->tests[test].rows += rows->n;
   while (status == BE_OK && at < rows->n && !keep->file->tests[test].whole) {
     struct be_trace *trace = &keep->file->tests[test];
-    size_t full = keep->rows < BE_KEPT_MAX ? BE_KEPT_MAX - keep->rows : BE_LEAST_ROWS;
+    size_t full = keep->rows < BE_KEPT_MAX ? BE_KEPT_MAX - keep->rows : BE_LEAST_ROWS - trace->n;
     size_t n = rows->n - at < full ? rows->n - at : full;
     status = grow(trace, trace->n + n, err);
     if (status != BE_OK) break;

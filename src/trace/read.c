@@ -271,9 +271,12 @@ static enum be_status look_for_block(struct reading *r, bool first, struct be_bl
     if (size < BE_HEAD_MAX) continue;
     if (first) return status;
     /* Nothing but text for long: its last part may be a head. */
-    while (lines.end - lines.at > BE_WINDOW && be_lines_next(&lines, &(struct be_span){0}))
+    bool long_text = lines.end - lines.at > BE_WINDOW;
+    size_t left = long_text ? BE_WINDOW : 0;
+    while ((size_t)(lines.end - lines.at) > left && be_lines_next(&lines, &(struct be_span){0}))
       continue;
     be_feed_use(&r->feed, &lines);
+    if (!long_text) return be_feed_too_long(&r->feed, r->err);
     size = BE_WINDOW / 4;
   }
 }

@@ -41,6 +41,8 @@ struct be_lines be_feed_lines(const struct be_feed *feed);
 void be_feed_use(struct be_feed *feed, const struct be_lines *lines);
 /* Makes at least one whole line unread, if the text goes on. */
 enum be_status be_feed_need_line(struct be_feed *feed, struct be_err *err);
+/* Says that the first unread line is no row. */
+enum be_status be_feed_too_long(const struct be_feed *feed, struct be_err *err);
 /* Moves whole lines out into text, which holds BE_WINDOW + BE_PAD bytes; none at
  * the end. It leaves feed->line alone. */
 enum be_status be_feed_take(struct be_feed *feed, char *text, size_t *size, struct be_err *err);
@@ -112,6 +114,8 @@ enum be_status be_keep_open(struct be_keep *keep, const struct be_roles *roles, 
                             struct be_err *err);
 enum be_status be_keep_rows(struct be_keep *keep, size_t test, const struct be_batch *rows,
                             struct be_err *err);
+/* Whether a run of so many rows in each of so many tests leaves every row kept. */
+bool be_keep_has_room(const struct be_keep *keep, size_t tests, size_t rows);
 enum be_status be_keep_close(struct be_keep *keep, size_t test, struct be_err *err);
 
 /* ---- plain.c ---- */
@@ -157,6 +161,7 @@ struct be_plain {
   size_t columns;
   unsigned char slot[BE_TRACE_COLUMNS_MAX]; /* where its numbers go, or BE_NO_SLOT */
   bool may_be_empty[BE_TRACE_COLUMNS_MAX];  /* gives not-a-number */
+  bool is_force[BE_TRACE_COLUMNS_MAX];      /* one of them must be filled */
   struct be_column_forms *forms;            /* one a column */
 };
 
@@ -207,7 +212,7 @@ struct be_lane {
   size_t skipped;                 /* rows without a force */
   size_t over;                    /* of these, rows past the rig's range */
   size_t gap_line, tail_gap_line; /* the first of them; the first after the last row */
-  int decimals[BE_ROLES];         /* most seen so far */
+  int decimals[BE_ROLES];         /* most seen so far in the block */
 };
 
 /* Whole lines that one thread reads. */
@@ -233,7 +238,8 @@ struct be_reader {
   bool ended; /* by a line that is no row, or an error */
   size_t lane_count, slots;
   struct be_lane lane[BE_LANES_MAX];
-  size_t line; /* lines kept and judged so far */
+  size_t first_test; /* of the block */
+  size_t line;       /* lines kept and judged so far */
   struct be_gate *taking, *keeping;
   atomic_size_t ticket;
   bool no_more; /* text to take */
@@ -252,5 +258,7 @@ void be_lane_close(struct be_reader *r, struct be_lane *lane);
 void be_lane_keep_row(struct be_reader *r, struct be_lane *lane, const double value[BE_ROLES],
                       size_t line);
 void be_lane_release(struct be_reader *r, struct be_lane *lane);
+/* Counts a row without a force. */
+void be_lane_pass_gap(struct be_lane *lane, size_t line);
 
 #endif
