@@ -163,15 +163,17 @@ enum be_status be_feed_fill(struct be_feed *feed, size_t want, struct be_err *er
   return look_at_coding(feed, err);
 }
 
-static enum be_status refuse_zeros(const struct be_feed *feed, struct be_err *err)
+enum be_status be_feed_refuse_zeros(const struct be_feed *feed, struct be_err *err)
 {
-  const char *nul = feed->size ? memchr(feed->data, '\0', feed->size) : NULL;
+  const char *text = feed->data + feed->at;
+  const char *nul = feed->size > feed->at ? memchr(text, '\0', feed->size - feed->at) : NULL;
   if (!nul) return BE_OK;
-  size_t at = (size_t)(nul - feed->data), line = 1;
-  for (size_t i = 0; i < at; i++) line += feed->data[i] == '\n';
-  be_fail(err, BE_BAD_INPUT, "this is not a text file: byte %zu is 0", at + 1);
-  be_fail_at(err, NULL, line, 0);
-  be_fail_remedy(err, "export the trace as text (CSV)");
+  size_t at = 1, line = feed->line + 1;
+  for (const char *p = text; p < nul; p++) at = *p == feed->eol ? line++, 1 : at + 1;
+  be_fail(err, BE_BAD_INPUT, "this is not a text file: byte %zu of line %zu is 0", at, line);
+  be_fail_at(err, NULL, line, at);
+  be_fail_remedy(err, feed->line ? "the file was not written to its end: cut off what is no text"
+                                 : "export the trace as text (CSV)");
   return BE_BAD_INPUT;
 }
 
@@ -187,7 +189,7 @@ enum be_status be_feed_start(struct be_feed *feed, struct be_source *source, str
   if (coding == BE_UTF16_LE || coding == BE_UTF16_BE) status = turn_to(feed, coding, err);
   feed->coding = coding;
   if (status == BE_OK) status = look_at_coding(feed, err);
-  if (status == BE_OK) status = refuse_zeros(feed, err);
+  if (status == BE_OK) status = be_feed_refuse_zeros(feed, err);
   const char *text = feed->data + feed->at;
   size_t size = feed->size - feed->at;
   if (size && !memchr(text, '\n', size) && memchr(text, '\r', size)) feed->eol = '\r';

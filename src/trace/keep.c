@@ -130,6 +130,7 @@ static enum be_status thin(struct be_keep *keep, struct be_trace *trace, struct 
   trace->whole->bucket = trace->whole->bucket ? 2 * trace->whole->bucket : THIN_FROM;
   keep->rows -= trace->n - to;
   trace->n = to;
+  be_whole_fit(trace->whole, to);
   return BE_OK;
 }
 

@@ -41,6 +41,8 @@ struct be_lines be_feed_lines(const struct be_feed *feed);
 void be_feed_use(struct be_feed *feed, const struct be_lines *lines);
 /* Makes at least one whole line unread, if the text goes on. */
 enum be_status be_feed_need_line(struct be_feed *feed, struct be_err *err);
+/* BE_BAD_INPUT when a byte of the unread text is 0. */
+enum be_status be_feed_refuse_zeros(const struct be_feed *feed, struct be_err *err);
 /* Says that the first unread line is no row. */
 enum be_status be_feed_too_long(const struct be_feed *feed, struct be_err *err);
 /* Moves whole lines out into text, which holds BE_WINDOW + BE_PAD bytes; none at
@@ -86,13 +88,16 @@ struct be_whole {
   struct be_extreme side[2]; /* highest, lowest */
   double first_extension, twice_energy;
   size_t stride, triples; /* every how many rows three readings were kept; how many */
-  double triple[BE_TRIPLES][3];
+  size_t triples_room;
+  double (*triple)[3];
   struct be_tail tail;      /* the last rows before the first thinning */
   struct be_hopper *hopper; /* while it is read; keep.c */
 };
 
 /* Sums up the rows of a test that is about to be thinned. Null without memory. */
 struct be_whole *be_whole_create(const struct be_trace *trace);
+/* Keeps no more triples than a test of n kept rows is due. */
+void be_whole_fit(struct be_whole *whole, size_t n);
 /* Sums up further rows; the first `lead` of them were there before. */
 void be_whole_add(struct be_whole *whole, const struct be_batch *rows, size_t lead);
 

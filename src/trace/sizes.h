@@ -14,9 +14,10 @@ enum {
   BE_RAW_SIZE = 64 * 1024,     /* bytes recoded at a time */
   BE_RUN_ROWS = 16384,         /* as many as the fast memory of a processor holds */
   BE_KEPT_MAX = BE_TRACE_KEPT_MAX,
-  BE_LEAST_ROWS = 256, /* no test with fewer is thinned */
+  BE_LEAST_ROWS = 64, /* no test with fewer is thinned */
   BE_HOPPER_ROWS = 4096,
-  BE_TRIPLES = 4096
+  BE_TRIPLES = 4096, /* most and least that a thinned test keeps; powers of 2 */
+  BE_TRIPLES_LEAST = 32
 };
 
 #endif

@@ -8,6 +8,7 @@
 
 #include <assert.h>
 #include <math.h>
+#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 #include <zlib.h>
@@ -79,6 +80,8 @@ static void same_trace(const struct be_trace *a, const struct be_trace *b)
 
 static void same_outcome(const struct outcome *a, const struct outcome *b)
 {
+  if (a->status != b->status || strcmp(a->err.what, b->err.what) != 0)
+    fprintf(stderr, "%zu: %s\n%zu: %s\n", a->err.line, a->err.what, b->err.line, b->err.what);
   assert(a->status == b->status);
   if (a->status != BE_OK)
     assert(strcmp(a->err.what, b->err.what) == 0 && a->err.line == b->err.line &&

@@ -2,6 +2,7 @@
 /* Inputs that once went wrong, or were chosen to: each is read, and whatever is
  * read is looked at. Byte sequences found by tests/fuzz/fuzz_trace.c are kept
  * here, cut down. */
+#include "trace/rows.h"
 #include "trace_test.h"
 
 #include <stdarg.h>
@@ -271,6 +272,32 @@ static void lanes_are_kept_alike_by_rows_and_by_runs(void **state)
   be_trace_file_free(file[1]);
 }
 
+/* Short tests are thinned where there are very many. What is known of all their
+ * rows once took 100 KB a test, and more room than the events had for it. */
+static void many_thinned_tests_stay_small(void **state)
+{
+  (void)state;
+  struct be_buf buf;
+  struct be_trace_file *file = NULL;
+  size_t triples = 0, thinned = 0;
+  be_buf_init(&buf, (size_t)1 << 30);
+  put(&buf, "t (s),F (N)\n");
+  for (int test = 0; test < 6000; test++)
+    for (int i = 0; i < 100; i++) put(&buf, "%d,%d.5\n", i, (7 * i + test) % 61);
+  assert_int_equal(read_buf(&buf, 2, &file, NULL), BE_OK);
+  assert_int_equal(file->count, 6000);
+  for (size_t k = 0; k < file->count; k++) {
+    struct be_trace_events events;
+    assert_int_equal(file->tests[k].rows, 100);
+    assert_int_equal(be_trace_find(&file->tests[k], &events, NULL), BE_OK);
+    thinned += file->tests[k].whole != NULL;
+    triples += file->tests[k].whole ? file->tests[k].whole->triples : 0;
+  }
+  assert_true(thinned > 100 && triples > 0 && triples < 64 * thinned);
+  be_trace_file_free(file);
+  be_buf_free(&buf);
+}
+
 int main(void)
 {
   const struct CMUnitTest tests[] = {
@@ -283,6 +310,7 @@ int main(void)
       cmocka_unit_test(tests_of_a_block_share_their_decimals),
       cmocka_unit_test(an_empty_time_hides_no_restart),
       cmocka_unit_test(lanes_are_kept_alike_by_rows_and_by_runs),
+      cmocka_unit_test(many_thinned_tests_stay_small),
       cmocka_unit_test(a_long_line_after_text_is_an_error),
   };
   return be_tests("trace: finds", tests);

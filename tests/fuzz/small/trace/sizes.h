@@ -14,7 +14,8 @@ enum {
   BE_KEPT_MAX = 96,
   BE_LEAST_ROWS = 40,
   BE_HOPPER_ROWS = 7,
-  BE_TRIPLES = 8
+  BE_TRIPLES = 64,
+  BE_TRIPLES_LEAST = 32
 };
 
 #endif
