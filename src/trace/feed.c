@@ -137,18 +137,20 @@ static enum be_status turn_to(struct be_feed *feed, enum be_text_coding coding, 
   return status;
 }
 
-/* Text without a mark that turns out not to be UTF-8 is in an older coding. */
-static enum be_status look_at_coding(struct be_feed *feed, struct be_err *err)
+/* Text without a mark that turns out not to be UTF-8 is in an older coding. Looks
+ * no farther than was asked for: how much more is there depends on the threads. */
+static enum be_status look_at_coding(struct be_feed *feed, size_t want, struct be_err *err)
 {
   if (feed->coding != BE_UTF8 && feed->coding != BE_UTF8_BOM) return BE_OK;
   size_t from = feed->looked_at > feed->at ? feed->looked_at : feed->at;
-  size_t to = feed->size;
-  bool fits = is_utf8(feed->data + from, to - from, feed->ended);
+  size_t to = feed->size - feed->at > want ? feed->at + want : feed->size;
+  if (from > to) return BE_OK;
+  bool fits = is_utf8(feed->data + from, to - from, feed->ended && to == feed->size);
   /* Look again at the last few bytes: a character may have been cut off. */
   feed->looked_at = to - from > 4 ? to - 4 : from;
   while (feed->looked_at > from && (feed->data[feed->looked_at] & 0xC0) == 0x80) feed->looked_at--;
   if (fits) return BE_OK;
-  return turn_to(feed, be_coding_guess(feed->data + feed->at, feed->size - feed->at), err);
+  return turn_to(feed, be_coding_guess(feed->data + feed->at, to - feed->at), err);
 }
 
 /* ---- use ---- */
@@ -160,13 +162,14 @@ enum be_status be_feed_fill(struct be_feed *feed, size_t want, struct be_err *er
     if (status != BE_OK) return status;
     pad(feed);
   }
-  return look_at_coding(feed, err);
+  return look_at_coding(feed, want, err);
 }
 
-enum be_status be_feed_refuse_zeros(const struct be_feed *feed, struct be_err *err)
+enum be_status be_feed_refuse_zeros(const struct be_feed *feed, size_t want, struct be_err *err)
 {
   const char *text = feed->data + feed->at;
-  const char *nul = feed->size > feed->at ? memchr(text, '\0', feed->size - feed->at) : NULL;
+  size_t size = feed->size - feed->at < want ? feed->size - feed->at : want;
+  const char *nul = size ? memchr(text, '\0', size) : NULL;
   if (!nul) return BE_OK;
   size_t at = 1, line = feed->line + 1;
   for (const char *p = text; p < nul; p++) at = *p == feed->eol ? line++, 1 : at + 1;
@@ -188,8 +191,8 @@ enum be_status be_feed_start(struct be_feed *feed, struct be_source *source, str
   feed->at = mark;
   if (coding == BE_UTF16_LE || coding == BE_UTF16_BE) status = turn_to(feed, coding, err);
   feed->coding = coding;
-  if (status == BE_OK) status = look_at_coding(feed, err);
-  if (status == BE_OK) status = be_feed_refuse_zeros(feed, err);
+  if (status == BE_OK) status = look_at_coding(feed, BE_WINDOW, err);
+  if (status == BE_OK) status = be_feed_refuse_zeros(feed, BE_WINDOW, err);
   const char *text = feed->data + feed->at;
   size_t size = feed->size - feed->at;
   if (size && !memchr(text, '\n', size) && memchr(text, '\r', size)) feed->eol = '\r';

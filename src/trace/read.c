@@ -260,7 +260,7 @@ static enum be_status look_for_block(struct reading *r, bool first, struct be_bl
   for (size_t size = BE_WINDOW;; size *= 4) {
     enum be_status status = be_feed_need_line(&r->feed, r->err);
     if (status == BE_OK) status = be_feed_fill(&r->feed, size + BE_SAMPLE_SIZE, r->err);
-    if (status == BE_OK) status = be_feed_refuse_zeros(&r->feed, r->err);
+    if (status == BE_OK) status = be_feed_refuse_zeros(&r->feed, size + BE_SAMPLE_SIZE, r->err);
     if (status != BE_OK) return status;
     struct be_lines lines = first_lines(r, size);
     struct be_lines all = be_feed_lines(&r->feed);

@@ -41,8 +41,8 @@ struct be_lines be_feed_lines(const struct be_feed *feed);
 void be_feed_use(struct be_feed *feed, const struct be_lines *lines);
 /* Makes at least one whole line unread, if the text goes on. */
 enum be_status be_feed_need_line(struct be_feed *feed, struct be_err *err);
-/* BE_BAD_INPUT when a byte of the unread text is 0. */
-enum be_status be_feed_refuse_zeros(const struct be_feed *feed, struct be_err *err);
+/* BE_BAD_INPUT when one of the first `want` bytes of the unread text is 0. */
+enum be_status be_feed_refuse_zeros(const struct be_feed *feed, size_t want, struct be_err *err);
 /* Says that the first unread line is no row. */
 enum be_status be_feed_too_long(const struct be_feed *feed, struct be_err *err);
 /* Moves whole lines out into text, which holds BE_WINDOW + BE_PAD bytes; none at

@@ -272,6 +272,49 @@ static void lanes_are_kept_alike_by_rows_and_by_runs(void **state)
   be_trace_file_free(file[1]);
 }
 
+/* Bytes that are no UTF-8 may be in sight or not when a second head is read: by
+ * how much was read ahead it once changed its coding. */
+static void how_far_ahead_was_read_changes_no_coding(void **state)
+{
+  (void)state;
+  for (unsigned threads = 1; threads <= 4; threads++) {
+    struct be_buf buf;
+    struct be_trace_file *file = NULL;
+    be_buf_init(&buf, (size_t)1 << 30);
+    put(&buf, "t (s),F (N),x\n");
+    for (int i = 0; buf.size < 700000; i++) put(&buf, "%d,%d.5,7\n", i, i % 61);
+    put(&buf, "t (s),F (N),Gr\xC3\xB6\xC3\x9F"
+              "e\n");
+    for (int i = 0; i < 33000; i++) put(&buf, "%d,%d.25,7\n", i, i % 61);
+    put(&buf, "# caf\xE9\n");
+    for (int i = 33000; i < 34000; i++) put(&buf, "%d,%d.25,7\n", i, i % 61);
+    assert_int_equal(read_buf(&buf, threads, &file, NULL), BE_OK);
+    assert_int_equal(file->count, 2);
+    assert_int_equal(file->tests[1].rows, 34000);
+    assert_string_equal(file->tests[1].layout->columns[2].name, "Gr\xC3\xB6\xC3\x9F"
+                                                                "e");
+    be_trace_file_free(file);
+    be_buf_free(&buf);
+  }
+}
+
+/* The rest of a file whose end was never written is zeros. */
+static void zeros_behind_the_rows_are_an_error(void **state)
+{
+  (void)state;
+  struct be_buf buf;
+  struct be_trace_file *file = NULL;
+  struct be_err err = {0};
+  be_buf_init(&buf, (size_t)1 << 30);
+  put(&buf, "t (s),F (N)\n");
+  for (int i = 0; i < 30000; i++) put(&buf, "%d,%d.5\n", i, i % 61);
+  fill(&buf, 5000, '\0');
+  assert_int_equal(read_buf(&buf, 2, &file, &err), BE_BAD_INPUT);
+  assert_int_equal(err.line, 30002);
+  assert_non_null(strstr(err.what, "is 0"));
+  be_buf_free(&buf);
+}
+
 /* Short tests are thinned where there are very many. What is known of all their
  * rows once took 100 KB a test, and more room than the events had for it. */
 static void many_thinned_tests_stay_small(void **state)
@@ -310,6 +353,8 @@ int main(void)
       cmocka_unit_test(tests_of_a_block_share_their_decimals),
       cmocka_unit_test(an_empty_time_hides_no_restart),
       cmocka_unit_test(lanes_are_kept_alike_by_rows_and_by_runs),
+      cmocka_unit_test(how_far_ahead_was_read_changes_no_coding),
+      cmocka_unit_test(zeros_behind_the_rows_are_an_error),
       cmocka_unit_test(many_thinned_tests_stay_small),
       cmocka_unit_test(a_long_line_after_text_is_an_error),
   };
