@@ -181,7 +181,8 @@ struct be_source;
 enum be_status be_source_open(const char *path, struct be_source **source, struct be_err *err);
 enum be_status be_source_of_bytes(const char *bytes, size_t size, struct be_source **source,
                                   struct be_err *err);
-/* Fills bytes; *got is less than size only at the end. */
+/* Fills bytes; *got is less than size only at the end. After a failure every read
+ * fails alike. */
 enum be_status be_source_read(struct be_source *source, char *bytes, size_t size, size_t *got,
                               struct be_err *err);
 void be_source_close(struct be_source *source); /* null is fine */

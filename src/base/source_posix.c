@@ -27,7 +27,8 @@ struct be_source {
   void *state;
   char *packed;
   size_t packed_at, packed_size;
-  bool whole; /* what was unpacked so far is complete */
+  bool whole;           /* what was unpacked so far is complete */
+  struct be_err failed; /* once it fails, it goes on failing: bytes may be lost */
 };
 
 /* ---- raw ---- */
@@ -78,6 +79,14 @@ static enum be_status cut_short(struct be_err *err)
   return BE_BAD_INPUT;
 }
 
+static enum be_status not_packed(struct be_err *err)
+{
+  be_fail(err, BE_BAD_INPUT,
+          "the packed file is damaged: after its end follows what is not packed");
+  be_fail_remedy(err, "cut off what follows, or copy or pack it again");
+  return BE_BAD_INPUT;
+}
+
 static enum be_status read_packed(struct be_source *source, char *bytes, size_t size, size_t *got,
                                   struct be_err *err)
 {
@@ -91,6 +100,7 @@ static enum be_status read_packed(struct be_source *source, char *bytes, size_t 
     bool whole = source->whole;
     status = source->packing->unpack(source->state, source->packed + source->packed_at, given,
                                      &used, bytes + *got, size - *got, &made, &whole, err);
+    if (status == BE_BAD_INPUT && source->whole) return not_packed(err);
     if (status != BE_OK) return status;
     source->packed_at += used;
     source->whole = whole;
@@ -158,8 +168,15 @@ enum be_status be_source_of_bytes(const char *bytes, size_t size, struct be_sour
 enum be_status be_source_read(struct be_source *source, char *bytes, size_t size, size_t *got,
                               struct be_err *err)
 {
-  return source->packing ? read_packed(source, bytes, size, got, err)
-                         : read_raw(source, bytes, size, got, err);
+  struct be_err *failed = &source->failed;
+  enum be_status status = failed->status;
+  if (status == BE_OK)
+    status = source->packing ? read_packed(source, bytes, size, got, failed)
+                             : read_raw(source, bytes, size, got, failed);
+  if (status == BE_OK) return BE_OK;
+  *got = 0;
+  if (err) *err = *failed;
+  return status;
 }
 
 void be_source_close(struct be_source *source)

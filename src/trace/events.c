@@ -71,7 +71,9 @@ enum be_status be_trace_find_with(const struct be_trace *trace, const struct be_
   if (trace->n > BE_TRACE_ROWS_MAX)
     return be_fail(err, BE_TOO_LARGE, "the trace has more than %d rows", BE_TRACE_ROWS_MAX);
   double *smooth = be_alloc(trace->n * sizeof *smooth);
-  double *scratch = be_alloc(trace->n * sizeof *scratch);
+  /* A short test may have been thinned to fewer rows than it has triples. */
+  size_t triples = trace->whole ? trace->whole->triples : 0;
+  double *scratch = be_alloc((trace->n > triples ? trace->n : triples) * sizeof *scratch);
   enum be_status status = BE_OK;
   if (!smooth || !scratch) {
     status = be_fail(err, BE_NO_MEMORY, "no memory to look at %zu rows", trace->n);
@@ -84,8 +86,7 @@ enum be_status be_trace_find_with(const struct be_trace *trace, const struct be_
   if (trace->whole) {
     /* The kept rows are lows and highs in turn, which a median would swap. */
     memcpy(smooth, trace->force_N, trace->n * sizeof *smooth);
-    events->noise_N =
-        be_noise_of_triples(&trace->whole->triple[0][0], trace->whole->triples, scratch, &step);
+    events->noise_N = be_noise_of_triples(&trace->whole->triple[0][0], triples, scratch, &step);
     pull.noise_N = events->noise_N * be_noise_reach(2 * (double)trace->whole->bucket, 1);
   } else {
     be_smooth(trace->force_N, trace->n, smooth);

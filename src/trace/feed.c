@@ -10,7 +10,7 @@
 #include <assert.h>
 #include <string.h>
 
-enum { RAW_SIZE = 64 * 1024, GROWTH = 3 };
+enum { GROWTH = 3 };
 
 /* ---- filling ---- */
 
@@ -56,10 +56,10 @@ static enum be_status fill_recoded(struct be_feed *feed, struct be_err *err)
 {
   size_t got = 0;
   enum be_status status = be_source_read(feed->source, feed->raw + feed->raw_size,
-                                         RAW_SIZE - feed->raw_size, &got, err);
-  if (status == BE_OK) status = make_room(feed, (RAW_SIZE + 1) * GROWTH, err);
+                                         BE_RAW_SIZE - feed->raw_size, &got, err);
+  if (status == BE_OK) status = make_room(feed, (BE_RAW_SIZE + 1) * GROWTH, err);
   if (status != BE_OK) return status;
-  bool last = got < RAW_SIZE - feed->raw_size;
+  bool last = got < BE_RAW_SIZE - feed->raw_size;
   feed->raw_size += got;
   size_t used = recode(feed, feed->raw, feed->raw_size, last);
   memmove(feed->raw, feed->raw + used, feed->raw_size - used);
@@ -118,7 +118,7 @@ static enum be_status turn_to(struct be_feed *feed, enum be_text_coding coding, 
   feed->coding = coding;
   feed->recoder = be_recoder_create(be_coding_name(coding));
   feed->unit_size = coding == BE_UTF16_LE || coding == BE_UTF16_BE ? 2 : 1;
-  if (!feed->raw) feed->raw = be_alloc(RAW_SIZE);
+  if (!feed->raw) feed->raw = be_alloc(BE_RAW_SIZE);
   enum be_status status = BE_OK;
   if (!kept || !feed->raw || !feed->recoder)
     status =
@@ -137,18 +137,20 @@ static enum be_status turn_to(struct be_feed *feed, enum be_text_coding coding, 
   return status;
 }
 
-/* Text without a mark that turns out not to be UTF-8 is in an older coding. */
-static enum be_status look_at_coding(struct be_feed *feed, struct be_err *err)
+/* Text without a mark that turns out not to be UTF-8 is in an older coding. Looks
+ * no farther than was asked for: how much more is there depends on the threads. */
+static enum be_status look_at_coding(struct be_feed *feed, size_t want, struct be_err *err)
 {
   if (feed->coding != BE_UTF8 && feed->coding != BE_UTF8_BOM) return BE_OK;
   size_t from = feed->looked_at > feed->at ? feed->looked_at : feed->at;
-  size_t to = feed->size;
-  bool fits = is_utf8(feed->data + from, to - from, feed->ended);
+  size_t to = feed->size - feed->at > want ? feed->at + want : feed->size;
+  if (from > to) return BE_OK;
+  bool fits = is_utf8(feed->data + from, to - from, feed->ended && to == feed->size);
   /* Look again at the last few bytes: a character may have been cut off. */
   feed->looked_at = to - from > 4 ? to - 4 : from;
   while (feed->looked_at > from && (feed->data[feed->looked_at] & 0xC0) == 0x80) feed->looked_at--;
   if (fits) return BE_OK;
-  return turn_to(feed, be_coding_guess(feed->data + feed->at, feed->size - feed->at), err);
+  return turn_to(feed, be_coding_guess(feed->data + feed->at, to - feed->at), err);
 }
 
 /* ---- use ---- */
@@ -160,18 +162,21 @@ enum be_status be_feed_fill(struct be_feed *feed, size_t want, struct be_err *er
     if (status != BE_OK) return status;
     pad(feed);
   }
-  return look_at_coding(feed, err);
+  return look_at_coding(feed, want, err);
 }
 
-static enum be_status refuse_zeros(const struct be_feed *feed, struct be_err *err)
+enum be_status be_feed_refuse_zeros(const struct be_feed *feed, size_t want, struct be_err *err)
 {
-  const char *nul = feed->size ? memchr(feed->data, '\0', feed->size) : NULL;
+  const char *text = feed->data + feed->at;
+  size_t size = feed->size - feed->at < want ? feed->size - feed->at : want;
+  const char *nul = size ? memchr(text, '\0', size) : NULL;
   if (!nul) return BE_OK;
-  size_t at = (size_t)(nul - feed->data), line = 1;
-  for (size_t i = 0; i < at; i++) line += feed->data[i] == '\n';
-  be_fail(err, BE_BAD_INPUT, "this is not a text file: byte %zu is 0", at + 1);
-  be_fail_at(err, NULL, line, 0);
-  be_fail_remedy(err, "export the trace as text (CSV)");
+  size_t at = 1, line = feed->line + 1;
+  for (const char *p = text; p < nul; p++) at = *p == feed->eol ? line++, 1 : at + 1;
+  be_fail(err, BE_BAD_INPUT, "this is not a text file: byte %zu of line %zu is 0", at, line);
+  be_fail_at(err, NULL, line, at);
+  be_fail_remedy(err, feed->line ? "the file was not written to its end: cut off what is no text"
+                                 : "export the trace as text (CSV)");
   return BE_BAD_INPUT;
 }
 
@@ -186,8 +191,8 @@ enum be_status be_feed_start(struct be_feed *feed, struct be_source *source, str
   feed->at = mark;
   if (coding == BE_UTF16_LE || coding == BE_UTF16_BE) status = turn_to(feed, coding, err);
   feed->coding = coding;
-  if (status == BE_OK) status = look_at_coding(feed, err);
-  if (status == BE_OK) status = refuse_zeros(feed, err);
+  if (status == BE_OK) status = look_at_coding(feed, BE_WINDOW, err);
+  if (status == BE_OK) status = be_feed_refuse_zeros(feed, BE_WINDOW, err);
   const char *text = feed->data + feed->at;
   size_t size = feed->size - feed->at;
   if (size && !memchr(text, '\n', size) && memchr(text, '\r', size)) feed->eol = '\r';
@@ -225,7 +230,7 @@ void be_feed_use(struct be_feed *feed, const struct be_lines *lines)
   feed->line = lines->number;
 }
 
-static enum be_status too_long(const struct be_feed *feed, struct be_err *err)
+enum be_status be_feed_too_long(const struct be_feed *feed, struct be_err *err)
 {
   be_fail(err, BE_BAD_INPUT, "this line is longer than %d bytes: not a row of a load trace",
           BE_WINDOW);
@@ -239,7 +244,7 @@ enum be_status be_feed_need_line(struct be_feed *feed, struct be_err *err)
   if (whole_lines(feed) > 0) return BE_OK;
   enum be_status status = be_feed_fill(feed, BE_WINDOW, err);
   if (status == BE_OK && whole_lines(feed) == 0 && feed->size > feed->at)
-    return too_long(feed, err);
+    return be_feed_too_long(feed, err);
   return status;
 }
 
@@ -255,7 +260,7 @@ enum be_status be_feed_take(struct be_feed *feed, char *text, size_t *size, stru
     while (whole > BE_WINDOW) {
       whole = BE_WINDOW;
       while (whole > 0 && lines.at[whole - 1] != feed->eol) whole--;
-      if (whole == 0) return too_long(feed, err);
+      if (whole == 0) return be_feed_too_long(feed, err);
     }
     *size = whole;
     memcpy(text, lines.at, whole);
@@ -269,13 +274,13 @@ enum be_status be_feed_take(struct be_feed *feed, char *text, size_t *size, stru
     feed->ended = feed->ended || got < BE_WINDOW - have;
     size_t all = have + got, whole = all;
     while (!feed->ended && whole > 0 && text[whole - 1] != feed->eol) whole--;
-    if (whole == 0 && all > 0) return too_long(feed, err);
     feed->at = feed->size = feed->looked_at = 0;
     status = make_room(feed, all - whole, err);
     if (status != BE_OK) return status;
     memcpy(feed->data, text + whole, all - whole);
     feed->size = all - whole;
     pad(feed);
+    if (whole == 0 && all > 0) return be_feed_too_long(feed, err);
     *size = whole;
   }
   memset(text + *size, 0, BE_PAD);

@@ -95,9 +95,7 @@ static bool has_axis_number(const struct be_reader *r, const struct be_lane *lan
 
 static enum verdict pass_gap(const struct be_reader *r, struct be_lane *lane)
 {
-  lane->skipped++;
-  if (!lane->gap_line) lane->gap_line = r->line + 1;
-  if (!lane->tail_gap_line) lane->tail_gap_line = r->line + 1;
+  be_lane_pass_gap(lane, r->line + 1);
   return ROW_PASSED;
 }
 

@@ -1,6 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* The rows of the tests of one file, in bounded memory. A file may keep
- * BE_TRACE_KEPT_MAX rows in all. When they are full, the longest test is
+ * BE_KEPT_MAX rows in all. When they are full, the longest test is
  * thinned: of every four rows, the lowest and the highest stay, in their order,
  * and rows that come later are taken in buckets of as many readings. The first
  * and the last row stay too.
@@ -12,7 +12,7 @@
 #include <assert.h>
 #include <string.h>
 
-enum { THIN_FROM = 4, LEAST_ROWS = 256, HOPPER_ROWS = 4096 };
+enum { THIN_FROM = 4 };
 
 struct row {
   double column[BE_ROLES];
@@ -22,8 +22,8 @@ struct row {
 /* What a test that is being read and thinned needs besides its arrays. */
 struct be_hopper {
   size_t n, lead; /* rows in the columns; of these, rows that were summed up before */
-  double column[BE_ROLES][BE_LEAD + HOPPER_ROWS];
-  size_t line[BE_LEAD + HOPPER_ROWS];
+  double column[BE_ROLES][BE_LEAD + BE_HOPPER_ROWS];
+  size_t line[BE_LEAD + BE_HOPPER_ROWS];
   size_t in_bucket;
   struct row low, high, last;
 };
@@ -130,20 +130,23 @@ static enum be_status thin(struct be_keep *keep, struct be_trace *trace, struct 
   trace->whole->bucket = trace->whole->bucket ? 2 * trace->whole->bucket : THIN_FROM;
   keep->rows -= trace->n - to;
   trace->n = to;
+  be_whole_fit(trace->whole, to);
   return BE_OK;
 }
 
-/* Thins the longest test when the rows are full; nothing is left to thin when
+/* Thins the longest tests while the rows are full; nothing is left to thin when
  * every test is short. */
 static enum be_status make_room(struct be_keep *keep, struct be_err *err)
 {
-  struct be_trace *longest = NULL;
-  if (keep->rows < BE_TRACE_KEPT_MAX) return BE_OK;
-  for (size_t k = 0; k < keep->file->count; k++)
-    if (!longest || keep->file->tests[k].n > longest->n) longest = &keep->file->tests[k];
-  if (!longest || longest->n < LEAST_ROWS) return BE_OK;
-  enum be_status status = thin(keep, longest, err);
-  if (status == BE_OK && !longest->whole->hopper) give_back(longest);
+  enum be_status status = BE_OK;
+  while (status == BE_OK && keep->rows >= BE_KEPT_MAX) {
+    struct be_trace *longest = NULL;
+    for (size_t k = 0; k < keep->file->count; k++)
+      if (!longest || keep->file->tests[k].n > longest->n) longest = &keep->file->tests[k];
+    if (!longest || longest->n < BE_LEAST_ROWS) return BE_OK;
+    status = thin(keep, longest, err);
+    if (status == BE_OK && !longest->whole->hopper) give_back(longest);
+  }
   return status;
 }
 
@@ -235,7 +238,7 @@ static enum be_status hopper_add(struct be_keep *keep, size_t test, const struct
   enum be_status status = trace->whole->hopper ? BE_OK : hopper_open(trace, err);
   for (size_t at = 0; at < rows->n && status == BE_OK;) {
     struct be_hopper *hopper = trace->whole->hopper;
-    size_t room = BE_LEAD + HOPPER_ROWS - hopper->n, left = rows->n - at;
+    size_t room = BE_LEAD + BE_HOPPER_ROWS - hopper->n, left = rows->n - at;
     size_t n = left < room ? left : room;
     for (int role = BE_ROLE_TIME; role < BE_ROLES; role++)
       if (rows->column[role])
@@ -269,6 +272,12 @@ enum be_status be_keep_open(struct be_keep *keep, const struct be_roles *roles, 
   return BE_OK;
 }
 
+bool be_keep_has_room(const struct be_keep *keep, size_t tests, size_t rows)
+{
+  /* A hopper may hold rows of before, and its end adds three. */
+  return keep->rows + tests * (rows + BE_HOPPER_ROWS + 3) < BE_KEPT_MAX;
+}
+
 enum be_status be_keep_rows(struct be_keep *keep, size_t test, const struct be_batch *rows,
                             struct be_err *err)
 {
@@ -277,7 +286,7 @@ enum be_status be_keep_rows(struct be_keep *keep, size_t test, const struct be_b
   keep->file->tests[test].rows += rows->n;
   while (status == BE_OK && at < rows->n && !keep->file->tests[test].whole) {
     struct be_trace *trace = &keep->file->tests[test];
-    size_t full = keep->rows < BE_TRACE_KEPT_MAX ? BE_TRACE_KEPT_MAX - keep->rows : LEAST_ROWS;
+    size_t full = keep->rows < BE_KEPT_MAX ? BE_KEPT_MAX - keep->rows : BE_LEAST_ROWS - trace->n;
     size_t n = rows->n - at < full ? rows->n - at : full;
     status = grow(trace, trace->n + n, err);
     if (status != BE_OK) break;

@@ -105,6 +105,7 @@ static bool take_apart(const struct be_plain *plain, size_t c, const char *p,
   bool quoted = *q == QUOTE;
   q += quoted;
   parts->negative = *q == '-';
+  bool marked = quoted || *q == '-' || *q == '+';
   if (*q == '-' || *q == '+') q++;
   from = q;
   while (is_digit(*q)) q++;
@@ -119,7 +120,7 @@ static bool take_apart(const struct be_plain *plain, size_t c, const char *p,
     parts->last = (size_t)(q - p);
   }
   parts->empty = count == 0;
-  if (parts->empty && (parts->first != parts->last || parts->negative || quoted)) return false;
+  if (parts->empty && (parts->first != parts->last || marked)) return false;
   if (parts->empty && plain->delimiter == ' ') return false;
   if (quoted && *q++ != QUOTE) return false;
   bool last = c + 1 == plain->columns;
@@ -203,12 +204,13 @@ static bool find_form(struct be_plain *plain, size_t c, const char *p, bool agai
 /* ---- columns without a role ---- */
 
 /* The length of a cell of any text with its delimiter; 0 when it has quotes or
- * the row ends too early or goes on. */
+ * may start a remark, or the row ends too early or goes on. */
 static size_t pass_cell(const struct be_plain *plain, size_t c, const char *p)
 {
   const char *q = p;
   bool last = c + 1 == plain->columns;
   while (*q == ' ') q++;
+  if (*q == '#' || *q == '%') return 0;
   while (*q && *q != plain->delimiter && *q != plain->eol && *q != '\r' && *q != QUOTE) q++;
   if (last && plain->delimiter == ' ')
     while (*q == ' ') q++;
@@ -266,6 +268,16 @@ static void note_decimals(const struct be_plain *plain, struct be_run *run)
   }
 }
 
+/* A row of empty cells may be a blank line or the end: for the judge. */
+static bool has_force(const struct be_plain *plain)
+{
+  for (size_t c = 0; c < plain->columns; c++) {
+    const struct be_column_forms *forms = &plain->forms[c];
+    if (plain->is_force[c] && !forms->form[forms->current].parts.empty) return true;
+  }
+  return false;
+}
+
 void be_plain_read(struct be_plain *plain, const char **at, const char *end, struct be_run *run)
 {
   struct step steps[BE_TRACE_COLUMNS_MAX], *last = steps + plain->columns;
@@ -299,6 +311,7 @@ void be_plain_read(struct be_plain *plain, const char **at, const char *end, str
       p += step->form->length;
       step++;
     }
+    if (changed && !has_force(plain)) break;
     row = p;
     n++;
     if (changed) note_decimals(plain, run);

@@ -233,9 +233,6 @@ static enum be_status skip_rows(struct reading *r, const struct be_block *block)
 
 /* ---- looking for a block ---- */
 
-/* Rows behind a head that its columns are judged by. */
-enum { SAMPLE_SIZE = 128 * 1024 };
-
 /* Lines of the first `size` bytes of the unread text, or a little less. */
 static struct be_lines first_lines(const struct reading *r, size_t size)
 {
@@ -252,8 +249,8 @@ static void cut_sample(const struct reading *r, struct be_block *block)
 {
   struct be_lines all = be_feed_lines(&r->feed);
   const char *end = all.end;
-  if (end - block->rows.at > SAMPLE_SIZE) {
-    end = block->rows.at + SAMPLE_SIZE;
+  if (end - block->rows.at > BE_SAMPLE_SIZE) {
+    end = block->rows.at + BE_SAMPLE_SIZE;
     while (end > block->rows.at && end[-1] != all.eol) end--;
   }
   block->rows.end = end;
@@ -265,7 +262,8 @@ static enum be_status look_for_block(struct reading *r, bool first, struct be_bl
 {
   for (size_t size = BE_WINDOW;; size *= 4) {
     enum be_status status = be_feed_need_line(&r->feed, r->err);
-    if (status == BE_OK) status = be_feed_fill(&r->feed, size + SAMPLE_SIZE, r->err);
+    if (status == BE_OK) status = be_feed_fill(&r->feed, size + BE_SAMPLE_SIZE, r->err);
+    if (status == BE_OK) status = be_feed_refuse_zeros(&r->feed, size + BE_SAMPLE_SIZE, r->err);
     if (status != BE_OK) return status;
     struct be_lines lines = first_lines(r, size);
     struct be_lines all = be_feed_lines(&r->feed);
@@ -277,9 +275,12 @@ static enum be_status look_for_block(struct reading *r, bool first, struct be_bl
     if (size < BE_HEAD_MAX) continue;
     if (first) return status;
     /* Nothing but text for long: its last part may be a head. */
-    while (lines.end - lines.at > BE_WINDOW && be_lines_next(&lines, &(struct be_span){0}))
+    bool long_text = lines.end - lines.at > BE_WINDOW;
+    size_t left = long_text ? BE_WINDOW : 0;
+    while ((size_t)(lines.end - lines.at) > left && be_lines_next(&lines, &(struct be_span){0}))
       continue;
     be_feed_use(&r->feed, &lines);
+    if (!long_text) return be_feed_too_long(&r->feed, r->err);
     size = BE_WINDOW / 4;
   }
 }

@@ -14,9 +14,6 @@
 
 /* ---- blocks ---- */
 
-/* Rows of a run: as many as the fast memory of a processor holds. */
-enum { RUN_ROWS = 16384 };
-
 /* Keeps the run that was read, then goes on from there to the end of the
  * block, or of the test. */
 static void finish_block(struct be_reader *r, struct be_text_block *block)
@@ -75,22 +72,26 @@ static void work(void *reader, size_t worker)
 static void set_up_plain(const struct be_reader *r, struct be_plain *plain)
 {
   const struct be_block *head = r->head;
-  *plain = (struct be_plain){.delimiter = head->delimiter,
-                             .decimal = head->decimal,
-                             .eol = r->feed->eol,
-                             .columns = head->columns_count,
-                             .off = r->lane[0].roles->watched};
+  *plain = (struct be_plain){
+      .delimiter = head->delimiter,
+      .decimal = head->decimal,
+      .eol = r->feed->eol,
+      .columns = head->columns_count,
+  };
   for (size_t c = 0; c < plain->columns; c++) {
     plain->slot[c] = BE_NO_SLOT;
     plain->may_be_empty[c] = true;
   }
-  for (size_t k = 0; k < r->lane_count; k++)
+  for (size_t k = 0; k < r->lane_count; k++) {
+    plain->off |= r->lane[k].roles->watched;
     for (int role = BE_ROLE_TIME; role < BE_ROLES; role++) {
       size_t column = r->lane[k].roles->column[role];
       if (column == BE_NOWHERE) continue;
       plain->slot[column] = r->lane[k].slot[role];
+      plain->is_force[column] = role == BE_ROLE_FORCE;
       plain->may_be_empty[column] = role != BE_ROLE_FORCE || r->lane_count > 1;
     }
+  }
 }
 
 /* A block without text of its own. */
@@ -102,7 +103,7 @@ static struct be_text_block *create_block(const struct be_reader *r)
   block->plain.forms = be_alloc_array(block->plain.columns, sizeof *block->plain.forms);
   /* A row has a byte a column at the least, and its end. */
   block->run.room = BE_WINDOW / (r->slots + 1) + 1;
-  if (block->run.room > RUN_ROWS) block->run.room = RUN_ROWS;
+  if (block->run.room > BE_RUN_ROWS) block->run.room = BE_RUN_ROWS;
   block->numbers = be_alloc(r->slots * block->run.room * sizeof(double));
   for (size_t s = 0; s < r->slots && block->numbers; s++)
     block->run.column[s] = block->numbers + s * block->run.room;
@@ -200,6 +201,29 @@ static enum be_status read_blocks(struct be_reader *r, unsigned threads)
   return r->status == BE_OK ? give_back(r, workers) : r->status;
 }
 
+static bool comes_before(const struct be_trace *a, const struct be_trace *b)
+{
+  return a->line[0] < b->line[0] || (a->line[0] == b->line[0] && a->lane < b->lane);
+}
+
+/* Gives the tests what all rows of their columns tell, and the order of their
+ * first lines: lanes were kept a run at a time. */
+static void finish_tests(struct be_reader *r)
+{
+  struct be_trace *tests = r->keep->file->tests;
+  for (size_t k = r->first_test; k < r->keep->file->count; k++) {
+    struct be_trace test = tests[k];
+    const int *decimals = r->lane[test.lane].decimals;
+    test.time_decimals = decimals[BE_ROLE_TIME];
+    test.decimals = decimals[BE_ROLE_FORCE];
+    test.extension_decimals = decimals[BE_ROLE_EXTENSION];
+    size_t to = k;
+    while (to > r->first_test && comes_before(&test, &tests[to - 1])) to--;
+    memmove(&tests[to + 1], &tests[to], (k - to) * sizeof *tests);
+    tests[to] = test;
+  }
+}
+
 static enum be_status read_all(struct be_reader *r, unsigned threads)
 {
   enum be_status status = set_up_block(r, 0, false);
@@ -216,6 +240,7 @@ static enum be_status read_all(struct be_reader *r, unsigned threads)
     be_lane_close(r, &r->lane[k]);
     status = r->status;
   }
+  if (status == BE_OK) finish_tests(r);
   return status;
 }
 
@@ -232,6 +257,7 @@ enum be_status be_rows_read(const struct be_block *head, const struct be_lanes *
   r->end = end;
   r->err = err;
   r->line = feed->line;
+  r->first_test = keep->file->count;
   set_up_lanes(r, lanes);
   enum be_status status = read_all(r, threads);
   const struct be_lane *first = &r->lane[0];

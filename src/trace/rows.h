@@ -4,14 +4,14 @@
 #define BE_TRACE_ROWS_H
 
 #include "trace/inside.h"
+#include "trace/sizes.h"
 
 #include <stdatomic.h>
 
 /* ---- feed.c ---- */
 
-/* No line is longer than the window; more than the window of a head is read
- * only to look for its rows. */
-enum { BE_WINDOW = 256 * 1024, BE_HEAD_MAX = 4 * 1024 * 1024, BE_PAD = 64 };
+/* Zeros behind a text, so that it can be read in words. */
+enum { BE_PAD = 64 };
 
 /* The text of a source in UTF-8, through a window; see feed.c. */
 struct be_feed {
@@ -41,6 +41,10 @@ struct be_lines be_feed_lines(const struct be_feed *feed);
 void be_feed_use(struct be_feed *feed, const struct be_lines *lines);
 /* Makes at least one whole line unread, if the text goes on. */
 enum be_status be_feed_need_line(struct be_feed *feed, struct be_err *err);
+/* BE_BAD_INPUT when one of the first `want` bytes of the unread text is 0. */
+enum be_status be_feed_refuse_zeros(const struct be_feed *feed, size_t want, struct be_err *err);
+/* Says that the first unread line is no row. */
+enum be_status be_feed_too_long(const struct be_feed *feed, struct be_err *err);
 /* Moves whole lines out into text, which holds BE_WINDOW + BE_PAD bytes; none at
  * the end. It leaves feed->line alone. */
 enum be_status be_feed_take(struct be_feed *feed, char *text, size_t *size, struct be_err *err);
@@ -60,8 +64,7 @@ struct be_batch {
 enum {
   BE_BESIDE = 25, /* rows kept before an extreme */
   BE_AFTER = 1,   /* and after it */
-  BE_LEAD = 32,   /* rows that the next ones need before them */
-  BE_TRIPLES = 4096
+  BE_LEAD = 32    /* rows that the next ones need before them */
 };
 
 struct be_extreme {
@@ -85,13 +88,16 @@ struct be_whole {
   struct be_extreme side[2]; /* highest, lowest */
   double first_extension, twice_energy;
   size_t stride, triples; /* every how many rows three readings were kept; how many */
-  double triple[BE_TRIPLES][3];
+  size_t triples_room;
+  double (*triple)[3];
   struct be_tail tail;      /* the last rows before the first thinning */
   struct be_hopper *hopper; /* while it is read; keep.c */
 };
 
 /* Sums up the rows of a test that is about to be thinned. Null without memory. */
 struct be_whole *be_whole_create(const struct be_trace *trace);
+/* Keeps no more triples than a test of n kept rows is due. */
+void be_whole_fit(struct be_whole *whole, size_t n);
 /* Sums up further rows; the first `lead` of them were there before. */
 void be_whole_add(struct be_whole *whole, const struct be_batch *rows, size_t lead);
 
@@ -113,6 +119,8 @@ enum be_status be_keep_open(struct be_keep *keep, const struct be_roles *roles, 
                             struct be_err *err);
 enum be_status be_keep_rows(struct be_keep *keep, size_t test, const struct be_batch *rows,
                             struct be_err *err);
+/* Whether a run of so many rows in each of so many tests leaves every row kept. */
+bool be_keep_has_room(const struct be_keep *keep, size_t tests, size_t rows);
 enum be_status be_keep_close(struct be_keep *keep, size_t test, struct be_err *err);
 
 /* ---- plain.c ---- */
@@ -159,6 +167,7 @@ struct be_plain {
   size_t columns;
   unsigned char slot[BE_TRACE_COLUMNS_MAX]; /* where its numbers go, or BE_NO_SLOT */
   bool may_be_empty[BE_TRACE_COLUMNS_MAX];  /* gives not-a-number */
+  bool is_force[BE_TRACE_COLUMNS_MAX];      /* one of them must be filled */
   struct be_column_forms *forms;            /* one a column */
 };
 
@@ -209,7 +218,7 @@ struct be_lane {
   size_t skipped;                 /* rows without a force */
   size_t over;                    /* of these, rows past the rig's range */
   size_t gap_line, tail_gap_line; /* the first of them; the first after the last row */
-  int decimals[BE_ROLES];         /* most seen so far */
+  int decimals[BE_ROLES];         /* most seen so far in the block */
 };
 
 /* Whole lines that one thread reads. */
@@ -235,7 +244,8 @@ struct be_reader {
   bool ended; /* by a line that is no row, or an error */
   size_t lane_count, slots;
   struct be_lane lane[BE_LANES_MAX];
-  size_t line; /* lines kept and judged so far */
+  size_t first_test; /* of the block */
+  size_t line;       /* lines kept and judged so far */
   struct be_gate *taking, *keeping;
   atomic_size_t ticket;
   bool no_more; /* text to take */
@@ -254,5 +264,7 @@ void be_lane_close(struct be_reader *r, struct be_lane *lane);
 void be_lane_keep_row(struct be_reader *r, struct be_lane *lane, const double value[BE_ROLES],
                       size_t line);
 void be_lane_release(struct be_reader *r, struct be_lane *lane);
+/* Counts a row without a force. */
+void be_lane_pass_gap(struct be_lane *lane, size_t line);
 
 #endif

@@ -18,7 +18,7 @@ void be_reader_fail(struct be_reader *r, enum be_status status)
 void be_lane_open(struct be_reader *r, struct be_lane *lane)
 {
   lane->n = lane->skipped = lane->over = lane->gap_line = lane->tail_gap_line = 0;
-  memset(lane->decimals, 0, sizeof lane->decimals);
+  lane->axis_first = lane->axis_last = NAN;
   be_reader_fail(r, be_keep_open(r->keep, lane->roles, &lane->test, r->err));
   if (r->status == BE_OK) r->keep->file->tests[lane->test].lane = (size_t)(lane - r->lane);
 }
@@ -44,9 +44,6 @@ static enum be_status check_gaps(const struct be_lane *lane, size_t line, struct
 void be_lane_close(struct be_reader *r, struct be_lane *lane)
 {
   struct be_trace *trace = &r->keep->file->tests[lane->test];
-  trace->time_decimals = lane->decimals[BE_ROLE_TIME];
-  trace->decimals = lane->decimals[BE_ROLE_FORCE];
-  trace->extension_decimals = lane->decimals[BE_ROLE_EXTENSION];
   trace->skipped_rows = lane->skipped;
   trace->over_rows = lane->over;
   be_reader_fail(r, be_keep_close(r->keep, lane->test, r->err));
@@ -62,12 +59,19 @@ static void start_again(struct be_reader *r, struct be_lane *lane)
 
 /* ---- keeping ---- */
 
+/* Empty cells tell nothing of where the axis begins and ends. */
+static void note_axis(struct be_lane *lane, const double *axis, size_t n)
+{
+  for (size_t i = 0; i < n && isnan(lane->axis_first); i++) lane->axis_first = axis[i];
+  while (n > 0 && isnan(axis[n - 1])) n--;
+  if (n > 0) lane->axis_last = axis[n - 1];
+}
+
 static void append(struct be_reader *r, struct be_lane *lane, const struct be_batch *rows)
 {
   if (rows->n == 0 || r->status != BE_OK) return;
   const double *axis = rows->column[lane->axis];
-  if (lane->n == 0 && axis) lane->axis_first = axis[0];
-  if (axis) lane->axis_last = axis[rows->n - 1];
+  if (axis) note_axis(lane, axis, rows->n);
   lane->n += rows->n;
   lane->blanks = 0;
   lane->tail_gap_line = 0;
@@ -116,12 +120,13 @@ void be_lane_keep_row(struct be_reader *r, struct be_lane *lane, const double va
   append_one(r, lane, value, line);
 }
 
-/* The first row of [from, n) whose time falls back; n if none does. */
+/* The first row of [from, n) whose time falls back, or is beside an empty one;
+ * n if there is none. */
 static size_t first_back(const double *time, size_t from, size_t n, double before)
 {
-  if (from < n && time[from] < before) return from;
+  if (from < n && !(time[from] >= before)) return from;
   for (size_t i = from + 1; i < n; i++)
-    if (time[i] < time[i - 1]) return i;
+    if (!(time[i] >= time[i - 1])) return i;
   return n;
 }
 
@@ -147,28 +152,58 @@ static void keep_rows(struct be_reader *r, struct be_lane *lane, const struct be
   }
 }
 
-/* Rows of a run that hold no force of this lane are another lane's. */
-static void keep_lane(struct be_reader *r, struct be_lane *lane, const struct be_run *run)
+void be_lane_pass_gap(struct be_lane *lane, size_t line)
 {
-  struct be_batch rows = {.line = r->line + 1};
+  lane->skipped++;
+  if (!lane->gap_line) lane->gap_line = line;
+  if (!lane->tail_gap_line) lane->tail_gap_line = line;
+}
+
+/* A row that holds no force of this lane but another lane's: a gap if its axis
+ * goes on, as the judge has it. */
+static void pass_row(struct be_reader *r, struct be_lane *lane, const struct be_run *run, size_t i)
+{
+  bool goes_on = lane->axis == BE_ROLE_NONE;
+  be_lane_release(r, lane);
+  for (int role = BE_ROLE_TIME; role < BE_ROLES; role++)
+    if (role != BE_ROLE_FORCE && lane->slot[role] != BE_NO_SLOT)
+      goes_on |= !isnan(run->column[lane->slot[role]][i]);
+  if (goes_on) be_lane_pass_gap(lane, r->line + 1 + i);
+}
+
+/* Rows [from, end) of a run in one lane. */
+static void keep_lane(struct be_reader *r, struct be_lane *lane, const struct be_run *run,
+                      size_t from, size_t end)
+{
+  struct be_batch rows = {.n = 0};
   const double *force = run->column[lane->slot[BE_ROLE_FORCE]];
-  for (size_t i = 0; i < run->n && r->status == BE_OK;) {
-    size_t to = r->lane_count == 1 ? run->n : i;
-    while (to < run->n && !isnan(force[to])) to++;
+  for (size_t i = from; i < end && r->status == BE_OK;) {
+    size_t to = r->lane_count == 1 ? end : i;
+    while (to < end && !isnan(force[to])) to++;
     for (int role = BE_ROLE_TIME; role < BE_ROLES; role++)
       rows.column[role] = lane->slot[role] == BE_NO_SLOT ? NULL : run->column[lane->slot[role]] + i;
     rows.line = r->line + 1 + i;
     rows.n = to - i;
     keep_rows(r, lane, &rows);
-    for (i = to; i < run->n && isnan(force[i]); i++) continue;
+    for (i = to; i < end && isnan(force[i]); i++) pass_row(r, lane, run, i);
   }
+}
+
+static void note_decimals(struct be_lane *lane, const struct be_run *run)
+{
   for (int role = BE_ROLE_TIME; role < BE_ROLES; role++)
     if (lane->slot[role] != BE_NO_SLOT && run->decimals[lane->slot[role]] > lane->decimals[role])
       lane->decimals[role] = run->decimals[lane->slot[role]];
 }
 
+/* Lane by lane is faster; which rows are thinned depends on the order only when
+ * they are about to be full. */
 void be_reader_keep_run(struct be_reader *r, const struct be_run *run)
 {
-  for (size_t k = 0; k < r->lane_count && run->n > 0; k++) keep_lane(r, &r->lane[k], run);
+  bool by_lane = r->lane_count == 1 || be_keep_has_room(r->keep, r->lane_count, run->n);
+  size_t step = by_lane && run->n ? run->n : 1;
+  for (size_t i = 0; i < run->n; i += step)
+    for (size_t k = 0; k < r->lane_count; k++) keep_lane(r, &r->lane[k], run, i, i + step);
+  for (size_t k = 0; k < r->lane_count && run->n > 0; k++) note_decimals(&r->lane[k], run);
   r->line += run->n;
 }

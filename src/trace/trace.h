@@ -80,7 +80,7 @@ struct be_trace {
   size_t *line; /* 1-based line of each row in the file */
   struct be_as_written as_written;
   char title[96]; /* of its block; empty if it has none */
-  int decimals;   /* most decimals seen in the force column */
+  int decimals;   /* most decimals seen in the force column of its block */
   int extension_decimals;
   int time_decimals;
   size_t skipped_rows; /* rows inside the block with no force number */

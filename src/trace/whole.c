@@ -75,9 +75,9 @@ static void add_energy(struct be_whole *whole, const struct be_batch *rows, size
 
 static void halve_triples(struct be_whole *whole)
 {
-  for (size_t k = 0; k < BE_TRIPLES / 2; k++)
+  whole->triples /= 2;
+  for (size_t k = 0; k < whole->triples; k++)
     memcpy(whole->triple[k], whole->triple[2 * k + 1], sizeof whole->triple[k]);
-  whole->triples = BE_TRIPLES / 2;
   whole->stride *= 2;
 }
 
@@ -87,7 +87,7 @@ static void add_triples(struct be_whole *whole, const struct be_batch *rows, siz
   size_t past = whole->rows % whole->stride; /* rows since the last multiple */
   for (size_t i = lead + whole->stride - 1 - past; i < rows->n; i += whole->stride) {
     if (i < 2) continue;
-    if (whole->triples == BE_TRIPLES) {
+    if (whole->triples == whole->triples_room) {
       halve_triples(whole);
       if ((whole->rows + i - lead + 1) % whole->stride) {
         i -= whole->stride / 2;
@@ -97,6 +97,22 @@ static void add_triples(struct be_whole *whole, const struct be_batch *rows, siz
     memcpy(whole->triple[whole->triples++], rows->column[BE_ROLE_FORCE] + i - 2,
            sizeof whole->triple[0]);
   }
+}
+
+/* So that all the tests of a file have bounded room. */
+static size_t room_due(size_t n)
+{
+  return n < BE_TRIPLES_LEAST ? BE_TRIPLES_LEAST : n;
+}
+
+void be_whole_fit(struct be_whole *whole, size_t n)
+{
+  while (whole->triples_room > room_due(n)) {
+    halve_triples(whole);
+    whole->triples_room /= 2;
+  }
+  void *less = be_resize(whole->triple, whole->triples_room * sizeof *whole->triple);
+  if (less) whole->triple = less;
 }
 
 void be_whole_add(struct be_whole *whole, const struct be_batch *rows, size_t lead)
@@ -151,6 +167,7 @@ void be_whole_turn(struct be_whole *whole)
 void be_whole_free(struct be_whole *whole)
 {
   if (whole) be_free(whole->hopper);
+  if (whole) be_free(whole->triple);
   be_free(whole);
 }
 
@@ -159,6 +176,13 @@ struct be_whole *be_whole_create(const struct be_trace *trace)
   struct be_whole *whole = be_alloc_array(1, sizeof *whole);
   if (!whole) return NULL;
   whole->stride = 1;
+  whole->triples_room = BE_TRIPLES;
+  while (whole->triples_room > room_due(trace->n)) whole->triples_room /= 2;
+  whole->triple = be_alloc_array(whole->triples_room, sizeof *whole->triple);
+  if (!whole->triple) {
+    be_free(whole);
+    return NULL;
+  }
   struct be_batch rows = {.n = trace->n,
                           .column = {[BE_ROLE_TIME] = trace->time_s,
                                      [BE_ROLE_FORCE] = trace->force_N,

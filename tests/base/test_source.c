@@ -113,6 +113,42 @@ static void what_is_damaged_is_refused(void **state)
   }
 }
 
+static void what_follows_the_packed_data_is_refused(void **state)
+{
+  (void)state;
+  struct be_err err = {0};
+  size_t size;
+  make_text();
+  for (int way = 0; way < 2; way++) {
+    size_t count = way ? ZSTD_compress(packed, PACKED_SIZE, text, TEXT_SIZE, 3)
+                       : pack_gzip(text, TEXT_SIZE, packed, PACKED_SIZE);
+    memcpy(packed + count, "1,2\n3,4\n", 8);
+    assert_int_equal(read_pieces(packed, count + 8, &size, &err), BE_BAD_INPUT);
+    assert_non_null(strstr(err.what, "after its end follows what is not packed"));
+    assert_true(err.remedy[0]);
+  }
+}
+
+/* Whoever passed over an error reads no further: bytes may be lost. */
+static void a_source_that_failed_goes_on_failing(void **state)
+{
+  (void)state;
+  struct be_source *source = NULL;
+  struct be_err first = {0}, again = {0};
+  size_t got;
+  make_text();
+  size_t count = pack_gzip(text, TEXT_SIZE, packed, PACKED_SIZE);
+  memset(packed + count / 2, 0x5A, 40);
+  assert_int_equal(be_source_of_bytes(packed, count, &source, NULL), BE_OK);
+  assert_int_equal(be_source_read(source, got_text, TEXT_SIZE + 10, &got, &first), BE_BAD_INPUT);
+  assert_int_equal(got, 0);
+  assert_int_equal(be_source_read(source, got_text, 10, &got, NULL), BE_BAD_INPUT);
+  assert_int_equal(be_source_read(source, got_text, 10, &got, &again), BE_BAD_INPUT);
+  assert_int_equal(got, 0);
+  assert_string_equal(first.what, again.what);
+  be_source_close(source);
+}
+
 static enum be_status unpack_all(void *count, struct be_err *err)
 {
   size_t size;
@@ -200,6 +236,8 @@ int main(void)
       cmocka_unit_test(gzip_is_unpacked),
       cmocka_unit_test(zstandard_is_unpacked),
       cmocka_unit_test(what_is_damaged_is_refused),
+      cmocka_unit_test(what_follows_the_packed_data_is_refused),
+      cmocka_unit_test(a_source_that_failed_goes_on_failing),
       cmocka_unit_test(memory_may_fail),
       cmocka_unit_test(codings_become_utf8),
       cmocka_unit_test(recoding_stops_at_what_is_no_character),

@@ -101,7 +101,7 @@ static void bytes_that_are_no_text_are_refused(void **state)
   struct be_err err;
   static const char bytes[] = "time,force\n1,2\n3\0,4\n";
   assert_int_equal(be_trace_read_bytes(bytes, sizeof bytes - 1, NULL, &file, &err), BE_BAD_INPUT);
-  assert_non_null(strstr(err.what, "byte 17 is 0"));
+  assert_non_null(strstr(err.what, "byte 2 of line 3 is 0"));
   assert_int_equal(err.line, 3);
   char all[256];
   for (int i = 0; i < 256; i++) all[i] = (char)i;
