@@ -319,8 +319,9 @@ struct be_trace_known {
  * is 8 m Q(z), and less is asked of them. z makes these chances together, over all
  * widths, 1 in 1,000 a trace. So the threshold grows with the rows: for the
  * readings themselves it is 6.2 deviations for 1,000 rows and 8.2 for 1,000,000;
- * near, 5.6 and 6.8. The deviation is that of neighbouring rows, or that of the
- * same means with nothing on the line where it is clearly larger.
+ * near, 5.6 and 6.8. The deviation is that of neighbouring rows; or that of the same
+ * means at longer lags or with nothing on the line where it is clearly larger, because
+ * the noise lasts over rows. Fewer than 256 rows are too few for longer lags.
  *
  * Takes heap: two doubles a row. known may be null. BE_BAD_INPUT only for a
  * trace without rows. */
