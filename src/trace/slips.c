@@ -28,7 +28,7 @@ static const double median_variance = 1.19;
 enum { CELLS_MOST = 8192, LEAST_CELLS = 4, LEAST_WIDTHS = 12, QUIET_VALUES = 16, NEAR = 8 };
 /* Values 4 apart have no rows in common, in medians of three and in means; a lag of a
  * 32nd of the trace leaves 32 that are their own; 256 places are good to 7 %. */
-enum { LEAST_LAG = 4, LAG_SHARE = 32, LAG_PLACES = 256 };
+enum { LEAST_LAG = 4, LAG_SHARE = 32, LAG_PLACES = 256, STEPS = 1024 };
 
 /* The z with an upper tail of p, by Newton's steps on the logarithm of the
  * tail, which is nearly a parabola: six are more than enough. */
@@ -68,6 +68,7 @@ struct search {
   double deviation; /* of one reading, with one deviation of that estimate added */
   double quiet_N;   /* scatter of the last series with nothing on the line; 0: as rows make it */
   double lasting_N; /* the same as its longer lags show it */
+  bool teeth;       /* what looks like lasting noise is a staircase of slips */
 };
 
 static inline double value(const struct series *series, size_t i)
@@ -245,6 +246,29 @@ static double lasting(const struct series *series, double plain)
   return most;
 }
 
+/* Where the highest 32nd of the steps from row to row begins, or with sign -1 of the
+ * falls; of rows that are loaded enough to slip. */
+static double steep(const struct search *search, double sign)
+{
+  double step[STEPS], *x = step, middle = 0;
+  const double *row = search->pull->smooth;
+  double least = search->pull->zero_N + share_of_rise * search->events->rise_N;
+  size_t room = search->end - 1, n = 0, stride = room > STEPS ? room / STEPS : 1;
+  for (size_t i = 0; i < room && n < STEPS; i += stride)
+    if (row[i] >= least && row[i + 1] >= least) step[n++] = sign * (row[i + 1] - row[i]);
+  /* be_median leaves the upper half in the upper half. */
+  for (int halves = 0; halves < 5; halves++, x += n / 2, n -= n / 2) middle = be_median(x, n);
+  return middle;
+}
+
+/* Noise goes up as it goes down. Where falls are at least twice as steep as rises, one
+ * row in 32 and more, the line slips and is loaded again, tooth after tooth. */
+static bool has_teeth(const struct search *search)
+{
+  double rise = steep(search, 1), fall = steep(search, -1);
+  return fall > 2 * rise && fall > 0;
+}
+
 /* The deviation of a value of the series: what neighbouring rows say, or more where
  * longer lags or the unloaded ends show more, because the noise lasts over rows. A
  * width with too few values for either takes that of the last that had enough: means
@@ -262,6 +286,8 @@ static double deviation_of(struct search *search, const struct series *series, d
   bool in_turn = series->width == 1 && search->pull->trace->whole;
   if (!in_turn && series->n >= 2 * LEAST_LAG * LAG_SHARE)
     search->lasting_N = lasting(series, plain);
+  if (search->lasting_N > 0 && series->width == 1 && has_teeth(search)) search->teeth = true;
+  if (search->teeth) search->lasting_N = 0;
   return fmax(plain, fmax(search->quiet_N, search->lasting_N));
 }
 
