@@ -315,6 +315,30 @@ static void zeros_behind_the_rows_are_an_error(void **state)
   be_buf_free(&buf);
 }
 
+/* A row too long for the window is an error also where more is in sight. */
+static void a_long_row_is_an_error_wherever_it_stands(void **state)
+{
+  (void)state;
+  static const int before[] = {10, 100000};
+  for (size_t k = 0; k < 4; k++) {
+    struct be_buf buf;
+    struct be_trace_file *file = NULL;
+    struct be_err err = {0};
+    int rows = before[k % 2];
+    be_buf_init(&buf, (size_t)1 << 30);
+    put(&buf, "t (s),F (N),remark\n");
+    for (int i = 0; i < rows; i++) put(&buf, "%d,%d.5,so\n", i, i % 61);
+    put(&buf, "%d,3.5,", rows);
+    fill(&buf, BE_WINDOW, k < 2 ? 'o' : '"');
+    put(&buf, "\n");
+    for (int i = rows; i < rows + 10; i++) put(&buf, "%d,%d.5,so\n", i, i % 61);
+    assert_int_equal(read_buf(&buf, 2, &file, &err), BE_BAD_INPUT);
+    assert_int_equal(err.line, rows + 2);
+    assert_non_null(strstr(err.what, "longer than"));
+    be_buf_free(&buf);
+  }
+}
+
 /* Short tests are thinned where there are very many. What is known of all their
  * rows once took 100 KB a test, and more room than the events had for it. */
 static void many_thinned_tests_stay_small(void **state)
@@ -355,6 +379,7 @@ int main(void)
       cmocka_unit_test(lanes_are_kept_alike_by_rows_and_by_runs),
       cmocka_unit_test(how_far_ahead_was_read_changes_no_coding),
       cmocka_unit_test(zeros_behind_the_rows_are_an_error),
+      cmocka_unit_test(a_long_row_is_an_error_wherever_it_stands),
       cmocka_unit_test(many_thinned_tests_stay_small),
       cmocka_unit_test(a_long_line_after_text_is_an_error),
   };
