@@ -365,6 +365,30 @@ static void many_thinned_tests_stay_small(void **state)
   be_buf_free(&buf);
 }
 
+/* Each test may have names of its own: its layout is as large as they are. */
+static void layouts_are_no_larger_than_their_columns(void **state)
+{
+  (void)state;
+  struct be_buf buf;
+  struct be_trace_file *file = NULL;
+  size_t size = 0;
+  be_buf_init(&buf, (size_t)1 << 30);
+  for (int test = 0; test < 300; test++)
+    put(&buf, "t (s),F run %d (N)\n0,1.5\n1,2.5\n2,0.25\n", test / 2);
+  assert_int_equal(read_buf(&buf, 1, &file, NULL), BE_OK);
+  assert_int_equal(file->count, 300);
+  assert_int_equal(file->layouts_count, 150);
+  for (size_t k = 0; k < file->layouts_count; k++) {
+    char name[96];
+    snprintf(name, sizeof name, "F run %zu (N)", k);
+    assert_string_equal(file->layouts[k]->columns[1].name, name);
+    size += be_block_size(file->layouts[k]);
+  }
+  assert_true(size < file->layouts_count * 2000);
+  be_trace_file_free(file);
+  be_buf_free(&buf);
+}
+
 int main(void)
 {
   const struct CMUnitTest tests[] = {
@@ -380,6 +404,7 @@ int main(void)
       cmocka_unit_test(how_far_ahead_was_read_changes_no_coding),
       cmocka_unit_test(zeros_behind_the_rows_are_an_error),
       cmocka_unit_test(a_long_row_is_an_error_wherever_it_stands),
+      cmocka_unit_test(layouts_are_no_larger_than_their_columns),
       cmocka_unit_test(many_thinned_tests_stay_small),
       cmocka_unit_test(a_long_line_after_text_is_an_error),
   };
