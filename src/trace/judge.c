@@ -147,6 +147,18 @@ static bool is_too_long(const struct be_reader *r, struct be_span line)
   return true;
 }
 
+static bool has_zero(const struct be_reader *r, struct be_span line)
+{
+  const char *nul = line.size ? memchr(line.text, '\0', line.size) : NULL;
+  if (!nul) return false;
+  size_t at = (size_t)(nul - line.text) + 1;
+  be_fail(r->err, BE_BAD_INPUT, "this is not a text file: byte %zu of line %zu is 0", at,
+          r->line + 1);
+  be_fail_at(r->err, NULL, r->line + 1, at);
+  be_fail_remedy(r->err, "the file is damaged there: cut off what is no text");
+  return true;
+}
+
 void be_reader_judge(struct be_reader *r, struct be_text_block *block)
 {
   struct be_lines lines = {block->at, block->text + block->size, r->line, r->feed->eol};
@@ -155,7 +167,7 @@ void be_reader_judge(struct be_reader *r, struct be_text_block *block)
   be_lines_next(&lines, &line);
   struct be_span whole = {block->at, (size_t)(lines.at - block->at)};
   if (whole.text[whole.size - 1] == lines.eol) whole.size--;
-  if (is_too_long(r, whole)) {
+  if (is_too_long(r, whole) || has_zero(r, whole)) {
     be_reader_fail(r, BE_BAD_INPUT);
     return;
   }
