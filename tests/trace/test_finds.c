@@ -125,6 +125,8 @@ static void cut_and_changed_files_are_survived(void **state)
 
 /* ---- long texts ---- */
 
+static void put(struct be_buf *buf, const char *format, ...) BE_PRINTF(2, 3);
+
 static void put(struct be_buf *buf, const char *format, ...)
 {
   char text[256];
