@@ -315,7 +315,9 @@ enum be_status be_columns_assign(const struct be_block *block, const struct be_s
                                .decimal = block->decimal,
                                .header_lines = block->header_lines,
                                .columns_count = block->columns_count,
-                               .sign = 1};
+                               .sign = 1,
+                               .columns = layout->columns};
+  memset(layout->columns, 0, block->columns_count * sizeof *layout->columns);
   memcpy(layout->delimiter_why, block->delimiter_why, sizeof layout->delimiter_why);
   memcpy(layout->decimal_why, block->decimal_why, sizeof layout->decimal_why);
   lanes->count = 1;

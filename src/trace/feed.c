@@ -241,11 +241,11 @@ enum be_status be_feed_too_long(const struct be_feed *feed, struct be_err *err)
 
 enum be_status be_feed_need_line(struct be_feed *feed, struct be_err *err)
 {
-  if (whole_lines(feed) > 0) return BE_OK;
-  enum be_status status = be_feed_fill(feed, BE_WINDOW, err);
-  if (status == BE_OK && whole_lines(feed) == 0 && feed->size > feed->at)
-    return be_feed_too_long(feed, err);
-  return status;
+  enum be_status status = BE_OK;
+  if (whole_lines(feed) == 0) status = be_feed_fill(feed, BE_WINDOW, err);
+  if (status != BE_OK || feed->size - feed->at < BE_WINDOW) return status;
+  bool fits = memchr(feed->data + feed->at, feed->eol, BE_WINDOW);
+  return fits ? BE_OK : be_feed_too_long(feed, err);
 }
 
 enum be_status be_feed_take(struct be_feed *feed, char *text, size_t *size, struct be_err *err)

@@ -259,10 +259,9 @@ struct be_lanes {
   struct be_roles roles[BE_LANES_MAX];
 };
 
-/* Gives the columns their roles, in *layout and *lanes; lane 0 is the leftmost.
- * Looks for units beside the numbers too. BE_ASK and BE_BAD_INPUT as
- * be_trace_read. */
-
+/* Gives the columns their roles, in *layout, whose columns have room for all, and
+ * *lanes; lane 0 is the leftmost. Looks for units beside the numbers too. BE_ASK
+ * and BE_BAD_INPUT as be_trace_read. */
 enum be_status be_columns_assign(const struct be_block *block, const struct be_sample *sample,
                                  const struct be_trace_options *options,
                                  struct be_trace_layout *layout, struct be_lanes *lanes,

@@ -138,12 +138,39 @@ static enum verdict judge_lane(struct be_reader *r, struct be_lane *lane,
   return end_at(r, cell, column);
 }
 
+/* A line that the window happens to hold is no better than one that it does not. */
+static bool is_too_long(const struct be_reader *r, struct be_span line)
+{
+  if (line.size < BE_WINDOW) return false;
+  be_feed_too_long(r->feed, r->err);
+  be_fail_at(r->err, NULL, r->line + 1, BE_WINDOW + 1);
+  return true;
+}
+
+static bool has_zero(const struct be_reader *r, struct be_span line)
+{
+  const char *nul = line.size ? memchr(line.text, '\0', line.size) : NULL;
+  if (!nul) return false;
+  size_t at = (size_t)(nul - line.text) + 1;
+  be_fail(r->err, BE_BAD_INPUT, "this is not a text file: byte %zu of line %zu is 0", at,
+          r->line + 1);
+  be_fail_at(r->err, NULL, r->line + 1, at);
+  be_fail_remedy(r->err, "the file is damaged there: cut off what is no text");
+  return true;
+}
+
 void be_reader_judge(struct be_reader *r, struct be_text_block *block)
 {
   struct be_lines lines = {block->at, block->text + block->size, r->line, r->feed->eol};
   struct be_cells cells;
   struct be_span line = {0};
   be_lines_next(&lines, &line);
+  struct be_span whole = {block->at, (size_t)(lines.at - block->at)};
+  if (whole.text[whole.size - 1] == lines.eol) whole.size--;
+  if (is_too_long(r, whole) || has_zero(r, whole)) {
+    be_reader_fail(r, BE_BAD_INPUT);
+    return;
+  }
   be_cells_split(line, r->head->delimiter, &cells);
   bool empty = all_empty(&cells), passed = empty || is_remark(line, &cells);
   for (size_t k = 0; k < r->lane_count && r->status == BE_OK && !r->ended; k++) {

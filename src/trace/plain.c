@@ -311,7 +311,7 @@ void be_plain_read(struct be_plain *plain, const char **at, const char *end, str
       p += step->form->length;
       step++;
     }
-    if (changed && !has_force(plain)) break;
+    if (p - row > BE_WINDOW || (changed && !has_force(plain))) break;
     row = p;
     n++;
     if (changed) note_decimals(plain, run);

@@ -3,6 +3,7 @@
 #include "trace/rows.h"
 
 #include <math.h>
+#include <stddef.h>
 #include <stdio.h>
 #include <string.h>
 
@@ -14,6 +15,7 @@ struct reading {
   struct be_keep keep;
   struct be_block block;         /* of the tests being read */
   struct be_trace_layout layout; /* of the last tests */
+  struct be_trace_column columns[BE_TRACE_COLUMNS_MAX];
   struct be_lanes lanes;
   struct be_rows_end end;  /* of the last tests */
   struct be_heading force; /* of the first test, for the sign */
@@ -66,12 +68,18 @@ static enum be_status find_columns(struct reading *r)
   return status;
 }
 
+static bool is_same_layout(const struct be_trace_layout *a, const struct be_trace_layout *b)
+{
+  return memcmp(a, b, offsetof(struct be_trace_layout, columns)) == 0 &&
+         memcmp(a->columns, b->columns, a->columns_count * sizeof *a->columns) == 0;
+}
+
 /* The layout as the file keeps it; one like it is shared. */
 static enum be_status keep_layout(struct reading *r, const struct be_trace_layout **layout)
 {
   struct be_trace_file *file = r->keep.file;
   for (size_t k = file->layouts_count; k-- > 0;)
-    if (memcmp(file->layouts[k], &r->layout, sizeof r->layout) == 0) {
+    if (is_same_layout(file->layouts[k], &r->layout)) {
       *layout = file->layouts[k];
       return BE_OK;
     }
@@ -80,9 +88,12 @@ static enum be_status keep_layout(struct reading *r, const struct be_trace_layou
   enum be_status status = be_grow(&layouts, &capacity, sizeof *file->layouts,
                                   file->layouts_count + 1, BE_TRACE_TESTS_MAX, r->err);
   file->layouts = layouts;
-  struct be_trace_layout *kept = status == BE_OK ? be_alloc(sizeof *kept) : NULL;
+  size_t columns_size = r->layout.columns_count * sizeof *r->layout.columns;
+  struct be_trace_layout *kept = status == BE_OK ? be_alloc(sizeof *kept + columns_size) : NULL;
   if (!kept) return be_fail(r->err, BE_NO_MEMORY, "no memory for a layout");
   memcpy(kept, &r->layout, sizeof *kept);
+  kept->columns = (struct be_trace_column *)(kept + 1);
+  memcpy(kept->columns, r->layout.columns, columns_size);
   *layout = file->layouts[file->layouts_count++] = kept;
   return BE_OK;
 }
@@ -394,6 +405,7 @@ enum be_status be_trace_read(struct be_source *source, const struct be_trace_opt
   if (status == BE_OK) {
     r->options = options ? options : &none;
     r->keep.file = made;
+    r->layout.columns = r->columns;
     r->err = err;
     be_buf_init(&r->head_line, BE_WINDOW);
     status = be_feed_start(&r->feed, source, err);

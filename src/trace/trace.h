@@ -49,7 +49,6 @@ struct be_trace_layout {
   char decimal;   /* '.' or ',' */
   size_t header_lines;
   size_t columns_count;
-  struct be_trace_column columns[BE_TRACE_COLUMNS_MAX];
   char delimiter_why[120], decimal_why[120];
   /* Seconds from row to row, when the head of the file states it and there is
    * no time column; 0 if not. The reason tells where, also why it is not used. */
@@ -58,6 +57,7 @@ struct be_trace_layout {
   char saved[64]; /* the user's layout that was recognised; empty: none */
   int sign;       /* +1: pulling is positive in the file; -1: it is negative */
   char sign_why[120];
+  struct be_trace_column *columns; /* columns_count of them */
 };
 
 /* The file's own numbers, before unit and sign: of the first row, of the rows

@@ -125,7 +125,9 @@ static void cut_and_changed_files_are_survived(void **state)
 
 /* ---- long texts ---- */
 
-BE_PRINTF(2, 3) static void put(struct be_buf *buf, const char *format, ...)
+static void put(struct be_buf *buf, const char *format, ...) BE_PRINTF(2, 3);
+
+static void put(struct be_buf *buf, const char *format, ...)
 {
   char text[256];
   va_list list;
@@ -299,20 +301,47 @@ static void how_far_ahead_was_read_changes_no_coding(void **state)
 }
 
 /* The rest of a file whose end was never written is zeros. */
-static void zeros_behind_the_rows_are_an_error(void **state)
+static void zeros_in_or_behind_the_rows_are_an_error(void **state)
 {
   (void)state;
   struct be_buf buf;
   struct be_trace_file *file = NULL;
   struct be_err err = {0};
-  be_buf_init(&buf, (size_t)1 << 30);
-  put(&buf, "t (s),F (N)\n");
-  for (int i = 0; i < 30000; i++) put(&buf, "%d,%d.5\n", i, i % 61);
-  fill(&buf, 5000, '\0');
-  assert_int_equal(read_buf(&buf, 2, &file, &err), BE_BAD_INPUT);
-  assert_int_equal(err.line, 30002);
-  assert_non_null(strstr(err.what, "is 0"));
-  be_buf_free(&buf);
+  for (int inside = 0; inside < 2; inside++) {
+    be_buf_init(&buf, (size_t)1 << 30);
+    put(&buf, "t (s),F (N)\n");
+    for (int i = 0; i < 30000; i++) put(&buf, "%d,%d.5\n", i, i % 61);
+    if (inside) put(&buf, "30000,5");
+    fill(&buf, 5000, '\0');
+    assert_int_equal(read_buf(&buf, 2, &file, &err), BE_BAD_INPUT);
+    assert_int_equal(err.line, 30002);
+    assert_non_null(strstr(err.what, "is 0"));
+    be_buf_free(&buf);
+  }
+}
+
+/* A row too long for the window is an error also where more is in sight. */
+static void a_long_row_is_an_error_wherever_it_stands(void **state)
+{
+  (void)state;
+  static const int before[] = {10, 100000};
+  for (size_t k = 0; k < 4; k++) {
+    struct be_buf buf;
+    struct be_trace_file *file = NULL;
+    struct be_err err = {0};
+    int rows = before[k % 2];
+    be_buf_init(&buf, (size_t)1 << 30);
+    put(&buf, "t (s),F (N),remark\n");
+    for (int i = 0; i < rows; i++) put(&buf, "%d,%d.5,so\n", i, i % 61);
+    put(&buf, "%d,3.5,", rows);
+    fill(&buf, BE_WINDOW, k < 2 ? 'o' : '"');
+    put(&buf, "\n");
+    for (int i = rows; i < rows + 10; i++) put(&buf, "%d,%d.5,so\n", i, i % 61);
+    assert_int_equal(read_buf(&buf, 2, &file, &err), BE_BAD_INPUT);
+    assert_int_equal(err.line, rows + 2);
+    assert_non_null(strstr(err.what, "longer than"));
+    be_buf_free(&buf);
+  }
 }
 
 /* Short tests are thinned where there are very many. What is known of all their
@@ -341,6 +370,30 @@ static void many_thinned_tests_stay_small(void **state)
   be_buf_free(&buf);
 }
 
+/* Each test may have names of its own: its layout is as large as they are. */
+static void layouts_are_no_larger_than_their_columns(void **state)
+{
+  (void)state;
+  struct be_buf buf;
+  struct be_trace_file *file = NULL;
+  size_t size = 0;
+  be_buf_init(&buf, (size_t)1 << 30);
+  for (int test = 0; test < 300; test++)
+    put(&buf, "t (s),F run %d (N)\n0,1.5\n1,2.5\n2,0.25\n", test / 2);
+  assert_int_equal(read_buf(&buf, 1, &file, NULL), BE_OK);
+  assert_int_equal(file->count, 300);
+  assert_int_equal(file->layouts_count, 150);
+  for (size_t k = 0; k < file->layouts_count; k++) {
+    char name[96];
+    snprintf(name, sizeof name, "F run %zu (N)", k);
+    assert_string_equal(file->layouts[k]->columns[1].name, name);
+    size += be_block_size(file->layouts[k]);
+  }
+  assert_true(size < file->layouts_count * 2000);
+  be_trace_file_free(file);
+  be_buf_free(&buf);
+}
+
 int main(void)
 {
   const struct CMUnitTest tests[] = {
@@ -354,7 +407,9 @@ int main(void)
       cmocka_unit_test(an_empty_time_hides_no_restart),
       cmocka_unit_test(lanes_are_kept_alike_by_rows_and_by_runs),
       cmocka_unit_test(how_far_ahead_was_read_changes_no_coding),
-      cmocka_unit_test(zeros_behind_the_rows_are_an_error),
+      cmocka_unit_test(zeros_in_or_behind_the_rows_are_an_error),
+      cmocka_unit_test(a_long_row_is_an_error_wherever_it_stands),
+      cmocka_unit_test(layouts_are_no_larger_than_their_columns),
       cmocka_unit_test(many_thinned_tests_stay_small),
       cmocka_unit_test(a_long_line_after_text_is_an_error),
   };
