@@ -18,6 +18,7 @@ enum {
 /* ---- what was read ------------------------------------------------------ */
 
 enum be_role { BE_ROLE_NONE, BE_ROLE_TIME, BE_ROLE_FORCE, BE_ROLE_EXTENSION };
+enum { BE_ROLES = BE_ROLE_EXTENSION + 1 };
 const char *be_role_word(enum be_role role);
 
 enum be_sureness { BE_SURE, BE_LIKELY, BE_GUESS };

@@ -33,6 +33,13 @@ file src/trace/trace.h '#include "base/base.h"' '#include "units/units.h"' '#inc
 file src/trace/inside.h '#include "trace/trace.h"' '#include "inside.h"'
 check "a good tree passes" tools/floorplan "$work"
 
+file src/trace/text/a.c '#include "trace/trace.h"' '#include "trace/text/text.h"' \
+  '#include "trace/rows/rows.h"'
+check "an arrow between folders that is not in the table" \
+  finds "src/trace/text/a.c:4: no arrow goes from trace/text to trace/rows"
+file src/trace/text/a.c '#include "trace/trace.h"' '#include "trace/text/text.h"'
+check "and one that is" tools/floorplan "$work"
+
 file src/trace/a.c '#include "base/base.h"' '#include "stats/stats.h"'
 check "an arrow that is not in the table" finds "src/trace/a.c:3: no arrow goes from trace to stats"
 

@@ -1,5 +1,5 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-#include "trace/inside.h"
+#include "trace/text/text.h"
 #include "trace_test.h"
 
 static struct be_span span(const char *text)

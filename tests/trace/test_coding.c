@@ -1,6 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "trace_test.h"
-#include "trace/rows.h"
+#include "trace/rows/rows.h"
 
 #define ROWS_CSV "0.1,2.5\n0.2,7.25\n0.3,5\n"
 

@@ -2,7 +2,7 @@
 /* Inputs that once went wrong, or were chosen to: each is read, and whatever is
  * read is looked at. Byte sequences found by tests/fuzz/fuzz_trace.c are kept
  * here, cut down. */
-#include "trace/rows.h"
+#include "trace/rows/rows.h"
 #include "trace_test.h"
 
 #include <stdarg.h>

@@ -1,7 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* Traces longer than one window, and longer than what is kept. The slow twin of
  * the reader is a loop of strtod over the same text. */
-#include "trace/rows.h"
+#include "trace/rows/rows.h"
 #include "fault/failing.h"
 #include "trace_test.h"
 

@@ -1,6 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "trace_test.h"
-#include "trace/inside.h"
+#include "trace/events/events.h"
 
 static struct made made;
 
