@@ -3,7 +3,7 @@
 . tests/cli/tap.sh
 
 spdx="/* SPDX-License-Identifier: GPL-3.0-or-later */"
-mkdir -p "$work/src/trace" "$work/src/book" "$work/src/attic" "$work/tests/trace"
+mkdir -p "$work/src/trace/text" "$work/src/book" "$work/src/attic" "$work/tests/trace"
 
 # file NAME LINE...: writes a file of the planted tree, with its SPDX line.
 file() {
@@ -21,7 +21,7 @@ lines() {
 finds() {
   tools/floorplan "$work" >"$work/out"
   status=$?
-  rm -f "$work"/src/*/*
+  find "$work/src" -type f -exec rm -f {} +
   cat "$work/out"
   [ "$status" = 1 ] && [ "$(wc -l <"$work/out")" = 1 ] && grep -qF "$1" "$work/out"
 }
