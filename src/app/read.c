@@ -7,6 +7,9 @@
 #include <stdio.h>
 #include <string.h>
 
+/* Tests of one file that are worked out together and shown in full. */
+enum { FEW_TESTS = 64 };
+
 static void say_layout(struct be_doc *doc, const struct be_trace *trace)
 {
   static const struct be_column columns[] = {
@@ -43,7 +46,34 @@ static void say_layout(struct be_doc *doc, const struct be_trace *trace)
   if (layout->delimiter_why[0]) be_doc_note(doc, "Between columns: %s.", layout->delimiter_why);
   if (layout->decimal_why[0]) be_doc_note(doc, "Decimal mark: %s.", layout->decimal_why);
   if (layout->interval_why[0]) be_doc_note(doc, "From row to row: %s.", layout->interval_why);
-  if (layout->sign < 0) be_doc_note(doc, "The sign is turned: %s.", layout->sign_why);
+  be_doc_note(doc, "%s: %s.", layout->sign < 0 ? "The sign is turned" : "The sign stays",
+              layout->sign_why);
+}
+
+static const char *name_of(const char *path)
+{
+  const char *slash = strrchr(path, '/');
+  return slash ? slash + 1 : path;
+}
+
+/* How many tests a file holds, and by what they were parted. */
+static void say_tests(struct be_doc *doc, const char *name, const struct be_trace_file *file)
+{
+  size_t again = 0, beside = 0, headed = 0;
+  for (size_t i = 0; i < file->count; i++) {
+    again += file->tests[i].continues;
+    beside += !file->tests[i].continues && file->tests[i].lane > 0;
+  }
+  headed = file->count - again - beside;
+  be_doc_sentence(doc,
+                  "%s holds %zu tests: %zu begin%s under a head, %zu where the time or the "
+                  "travel starts again, %zu side by side with another.",
+                  name, file->count, headed, headed == 1 ? "s" : "", again, beside);
+  if (file->count > FEW_TESTS)
+    be_doc_sentence(doc,
+                    "The first %d are shown in full, of the others the peak; --csv and --json "
+                    "give a row for each.",
+                    FEW_TESTS);
 }
 
 /* In newtons, like the trace: what was said without a unit is in the file's. */
@@ -65,7 +95,7 @@ static struct be_trace_known known_of(const struct be_trace *trace, const struct
 
 /* Files that are read side by side, as many as are small; a large one alone, by
  * several threads. */
-enum { SIDE_BY_SIDE = 8, SMALL_FILE = 4 * 1024 * 1024, FEW_TESTS = 64 };
+enum { SIDE_BY_SIDE = 8, SMALL_FILE = 4 * 1024 * 1024 };
 
 struct read_file {
   const char *path;
@@ -142,7 +172,7 @@ static enum be_status say_test(struct be_doc *doc, struct be_table *table,
                                const struct be_looking *how, struct be_err *err)
 {
   const struct be_trace *trace = &read->file->tests[test];
-  const char *slash = strrchr(read->path, '/'), *file = slash ? slash + 1 : read->path;
+  const char *file = name_of(read->path);
   bool several = read->file->count > 1;
   struct be_trace_events events;
   char name[400];
@@ -157,20 +187,25 @@ static enum be_status say_test(struct be_doc *doc, struct be_table *table,
   if (!several) snprintf(name, sizeof name, "%.255s", file);
   else if (*trace->title) snprintf(name, sizeof name, "%.255s, %s", file, trace->title);
   else snprintf(name, sizeof name, "%.255s, test %zu", file, test + 1);
-  be_doc_heading(doc, "%s", name);
+  bool in_full = test < FEW_TESTS;
+  if (in_full) be_doc_heading(doc, "%s", name);
   be_say_peak(doc, trace, &events, name);
-  be_say_events(doc, trace, &events, name);
-  be_say_slips(doc, trace, &events);
-  be_say_stages(doc, trace, &events);
-  be_say_flags(doc, trace, &events);
+  if (in_full) {
+    be_say_events(doc, trace, &events, name);
+    be_say_slips(doc, trace, &events);
+    be_say_stages(doc, trace, &events);
+    be_say_flags(doc, trace, &events);
+  }
   if (test == 0) say_layout(doc, trace);
   be_traces_row(table, file, trace, &events);
+  if (!in_full && !how->chart_path) return BE_OK;
   struct be_figure *figure =
       be_figure_of_trace(trace, &events, name, be_trace_unit(trace, BE_ROLE_FORCE, BE_FORCE));
   enum be_status status = BE_OK;
   if (how->chart_path)
     status = be_chart_write(figure, how->chart_path, several ? test + 1 : 0, read->path, err);
-  be_doc_figure(doc, figure);
+  if (in_full) be_doc_figure(doc, figure);
+  else be_figure_free(figure);
   return status;
 }
 
@@ -191,6 +226,7 @@ static enum be_status say_file(struct be_doc *doc, struct be_table *table, struc
   enum be_status status = read->status;
   if (status == BE_OK && how->keep_layout)
     status = be_layouts_keep(how->keep_layout, read->file->tests[0].layout, options, &read->err);
+  if (status == BE_OK && read->file->count > 1) say_tests(doc, name_of(read->path), read->file);
   for (size_t i = 0; status == BE_OK && i < read->file->count; i++)
     status = say_test(doc, table, read, i, how, &read->err);
   if (status == BE_OK) return BE_OK;
