@@ -36,29 +36,38 @@ static bool holds_number(const struct be_sample *sample, size_t row)
 /* ---- plain rows of the sample, a run at a time ---- */
 
 struct fast {
+  size_t room; /* rows */
   struct be_plain plain;
   struct be_run run;
   double *numbers;
 };
 
+/* A row has a byte a column at the least. */
+static size_t sample_room(const struct be_block *block)
+{
+  size_t room = (size_t)(block->rows.end - block->rows.at) / block->columns_count + 1;
+  return room < SAMPLE_ROWS ? room : SAMPLE_ROWS;
+}
+
 static enum be_status set_up_fast(const struct be_block *block, struct fast *fast,
                                   struct be_err *err)
 {
   size_t columns = block->columns_count;
-  *fast = (struct fast){.plain = {.delimiter = block->delimiter,
+  *fast = (struct fast){.room = sample_room(block),
+                        .plain = {.delimiter = block->delimiter,
                                   .decimal = block->decimal,
                                   .eol = block->rows.eol,
                                   .off = columns > BE_SLOTS_MAX,
                                   .columns = columns}};
   if (fast->plain.off) return BE_OK;
   fast->plain.forms = be_alloc_array(columns, sizeof *fast->plain.forms);
-  fast->numbers = be_alloc(columns * SAMPLE_ROWS * sizeof(double));
+  fast->numbers = be_alloc(columns * fast->room * sizeof(double));
   if (!fast->plain.forms || !fast->numbers)
     return be_fail(err, BE_NO_MEMORY, "no memory to look at the first rows");
   for (size_t c = 0; c < columns; c++) {
     fast->plain.slot[c] = (unsigned char)c;
     fast->plain.may_be_empty[c] = true;
-    fast->run.column[c] = fast->numbers + c * SAMPLE_ROWS;
+    fast->run.column[c] = fast->numbers + c * fast->room;
   }
   return BE_OK;
 }
@@ -72,7 +81,7 @@ static void free_fast(struct fast *fast)
 /* Adds plain rows; false when one without a number ends the block. */
 static bool fill_run(struct fast *fast, struct be_lines *lines, struct be_sample *sample)
 {
-  fast->run.room = SAMPLE_ROWS - sample->rows;
+  fast->run.room = fast->room - sample->rows;
   be_plain_read(&fast->plain, &lines->at, lines->end, &fast->run);
   lines->number += fast->run.n;
   for (size_t i = 0; i < fast->run.n; i++) {
@@ -93,10 +102,10 @@ enum be_status be_sample_take(const struct be_block *block, struct be_sample *sa
   struct fast fast;
   *sample = (struct be_sample){.columns = block->columns_count};
   enum be_status status = set_up_fast(block, &fast, err);
-  sample->value = be_alloc((size_t)SAMPLE_ROWS * sample->columns * sizeof(double));
+  sample->value = be_alloc(fast.room * sample->columns * sizeof(double));
   if (status == BE_OK && !sample->value)
     status = be_fail(err, BE_NO_MEMORY, "no memory to look at the first rows");
-  while (status == BE_OK && fill_run(&fast, &lines, sample) && sample->rows < SAMPLE_ROWS &&
+  while (status == BE_OK && fill_run(&fast, &lines, sample) && sample->rows < fast.room &&
          be_lines_next(&lines, &line)) {
     struct be_cells cells;
     if (be_span_trim(line).size == 0) continue;

@@ -68,16 +68,21 @@ static enum be_status fill_recoded(struct be_feed *feed, struct be_err *err)
   return BE_OK;
 }
 
+/* A little at first, and then as much again each time, so that a short source
+ * takes little room. */
 static enum be_status fill_plain(struct be_feed *feed, size_t want, struct be_err *err)
 {
-  size_t have = feed->size - feed->at, got = 0;
-  enum be_status status = make_room(feed, want - have, err);
-  if (status == BE_OK)
-    status = be_source_read(feed->source, feed->data + feed->size, want - have, &got, err);
-  if (status != BE_OK) return status;
-  feed->ended = got < want - have;
-  feed->size += got;
-  return BE_OK;
+  enum be_status status = BE_OK;
+  while (status == BE_OK && !feed->ended && feed->size - feed->at < want) {
+    size_t have = feed->size - feed->at, more = want - have, got = 0;
+    if (more > have + BE_RAW_SIZE) more = have + BE_RAW_SIZE;
+    status = make_room(feed, more, err);
+    if (status == BE_OK)
+      status = be_source_read(feed->source, feed->data + feed->size, more, &got, err);
+    feed->ended = status == BE_OK && got < more;
+    feed->size += got;
+  }
+  return status;
 }
 
 /* ---- coding ---- */

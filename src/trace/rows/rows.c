@@ -94,15 +94,15 @@ static void set_up_plain(const struct be_reader *r, struct be_plain *plain)
   }
 }
 
-/* A block without text of its own. */
-static struct be_text_block *create_block(const struct be_reader *r)
+/* A block without text of its own, for so many bytes. */
+static struct be_text_block *create_block(const struct be_reader *r, size_t size)
 {
   struct be_text_block *block = be_alloc_array(1, sizeof *block);
   if (!block) return NULL;
   set_up_plain(r, &block->plain);
   block->plain.forms = be_alloc_array(block->plain.columns, sizeof *block->plain.forms);
   /* A row has a byte a column at the least, and its end. */
-  block->run.room = BE_WINDOW / (r->slots + 1) + 1;
+  block->run.room = size / (r->slots + 1) + 1;
   if (block->run.room > BE_RUN_ROWS) block->run.room = BE_RUN_ROWS;
   block->numbers = be_alloc(r->slots * block->run.room * sizeof(double));
   for (size_t s = 0; s < r->slots && block->numbers; s++)
@@ -119,11 +119,11 @@ static void free_block(struct be_text_block *block)
   be_free(block);
 }
 
-/* Makes block k ready, with text of its own where it is to take some. */
-static enum be_status set_up_block(struct be_reader *r, size_t k, bool takes)
+/* Makes block k ready for so many bytes, or with text of its own to take some. */
+static enum be_status set_up_block(struct be_reader *r, size_t k, size_t size, bool takes)
 {
-  if (!r->block[k]) r->block[k] = create_block(r);
-  struct be_text_block *block = r->block[k];
+  free_block(r->block[k]);
+  struct be_text_block *block = r->block[k] = create_block(r, size);
   bool ready = block && block->numbers && block->plain.forms;
   if (ready && takes) {
     block->at = block->text = be_alloc(BE_WINDOW + BE_PAD);
@@ -188,7 +188,8 @@ static enum be_status read_blocks(struct be_reader *r, unsigned threads)
   size_t workers = threads ? threads : be_processors();
   if (workers > BE_READERS_MAX) workers = BE_READERS_MAX;
   enum be_status status = BE_OK;
-  for (size_t k = 0; k < workers && status == BE_OK; k++) status = set_up_block(r, k, true);
+  for (size_t k = 0; k < workers && status == BE_OK; k++)
+    status = set_up_block(r, k, BE_WINDOW, true);
   r->taking = be_gate_create();
   r->keeping = be_gate_create();
   if (status == BE_OK && !(r->taking && r->keeping))
@@ -226,7 +227,7 @@ static void finish_tests(struct be_reader *r)
 
 static enum be_status read_all(struct be_reader *r, unsigned threads)
 {
-  enum be_status status = set_up_block(r, 0, false);
+  enum be_status status = set_up_block(r, 0, r->feed->size - r->feed->at, false);
   for (size_t k = 0; k < r->lane_count && status == BE_OK; k++) {
     be_lane_open(r, &r->lane[k]);
     status = r->status;
