@@ -208,6 +208,9 @@ enum be_status be_file_remove(const char *path, struct be_err *err); /* fine if 
 void be_now(char text[32]);
 double be_clock_s(void); /* monotonic seconds since some moment */
 unsigned be_processors(void);
+/* Lets the allocator of the system keep what is freed, for a program that takes
+ * and frees arrays of some megabytes in turn. Call it before any are taken. */
+void be_memory_keep(void);
 /* Waiting for the end: hold the signals before any thread is started, then wait
  * until the process is asked to end (interrupt or terminate). */
 void be_end_hold(void);

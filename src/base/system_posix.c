@@ -4,6 +4,7 @@
 
 #include <errno.h>
 #include <fcntl.h>
+#include <malloc.h>
 #include <signal.h>
 #include <stdio.h>
 #include <string.h>
@@ -174,6 +175,13 @@ double be_clock_s(void)
   struct timespec now;
   clock_gettime(CLOCK_MONOTONIC, &now);
   return (double)now.tv_sec + 1e-9 * (double)now.tv_nsec;
+}
+
+void be_memory_keep(void)
+{
+  enum { KEPT = 32 * 1024 * 1024 };
+  mallopt(M_MMAP_THRESHOLD, KEPT);
+  mallopt(M_TRIM_THRESHOLD, KEPT);
 }
 
 static sigset_t end_signals(void)

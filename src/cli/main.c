@@ -26,6 +26,7 @@ static int help(FILE *to)
 
 int main(int argc, char **argv)
 {
+  be_memory_keep();
   if (argc < 2) return help(stderr);
   if (strcmp(argv[1], "--help") == 0 || strcmp(argv[1], "help") == 0) return help(stdout);
   if (strcmp(argv[1], "--version") == 0) {
