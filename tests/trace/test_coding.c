@@ -94,6 +94,37 @@ static void eight_bit_text_is_latin1(void **state)
   be_trace_file_free(file);
 }
 
+/* Text that is not UTF-8 is in the coding in which its headings say something; a
+ * unit in ASCII alone would not tell. */
+static void older_codings_are_told_by_their_words(void **state)
+{
+  (void)state;
+  static const char gb[] = "\xCA\xD4\xD1\xE9,\xB1\xE0\xBA\xC5 17\n"
+                           "\xCA\xB1\xBC\xE4(s),\xC1\xA6\xD6\xB5(N),\xCE\xBB\xD2\xC6(mm)\n"
+                           "0,1.5,0\n1,9.25,0.5\n2,0.5,1\n";
+  static const char jis[] = "\x8E\x8E\x8C\xB1,17\n"
+                            "\x8E\x9E\x8A\xD4[s],\x89\xD7\x8F"
+                            "d[N],\x95\xCF\x88\xCA[mm]\n"
+                            "0,1.5,0\n1,9.25,0.5\n2,0.5,1\n";
+  const struct {
+    const char *bytes;
+    size_t size;
+    enum be_text_coding coding;
+    const char *force;
+  } cases[] = {{gb, sizeof gb - 1, BE_GB18030, "\u529B\u503C(N)"},
+               {jis, sizeof jis - 1, BE_SHIFT_JIS, "\u8377\u91CD[N]"}};
+  for (size_t i = 0; i < 2; i++) {
+    struct be_trace_file *file = read_with(cases[i].bytes, cases[i].size, NULL);
+    const struct be_trace_layout *layout = file->tests[0].layout;
+    assert_int_equal(layout->coding, cases[i].coding);
+    assert_string_equal(layout->columns[1].name, cases[i].force);
+    assert_int_equal(layout->columns[1].sureness, BE_SURE);
+    assert_int_equal(layout->columns[2].role, BE_ROLE_EXTENSION);
+    assert_near(file->tests[0].as_written.peak, 9.25, 0);
+    be_trace_file_free(file);
+  }
+}
+
 static void bytes_that_are_no_text_are_refused(void **state)
 {
   (void)state;
@@ -130,6 +161,7 @@ int main(void)
       cmocka_unit_test(utf16_is_read_both_ways),
       cmocka_unit_test(pairs_of_utf16_become_one_character),
       cmocka_unit_test(eight_bit_text_is_latin1),
+      cmocka_unit_test(older_codings_are_told_by_their_words),
       cmocka_unit_test(bytes_that_are_no_text_are_refused),
       cmocka_unit_test(old_line_ends_are_read),
   };

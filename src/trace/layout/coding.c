@@ -62,6 +62,18 @@ enum be_text_coding be_coding_of_front(const char *bytes, size_t size, size_t *m
 
 enum { TRIED_SIZE = 16 * 1024, WRONG = -1000 };
 
+/* Does it hold a word of the vocabulary? A unit would not do: "(N)" is ASCII in
+ * every coding. */
+static bool has_word(struct be_span cell)
+{
+  struct be_speech speech = {0};
+  char folded[2 * BE_NAME_MAX];
+  be_words_fold(cell, folded, sizeof folded);
+  be_words_score(folded, &speech);
+  return speech.score[BE_ROLE_TIME] || speech.score[BE_ROLE_FORCE] ||
+         speech.score[BE_ROLE_EXTENSION] || speech.other || speech.figure || speech.counter;
+}
+
 /* Cells with letters beyond ASCII that say something a heading would. */
 static int sense_of(const char *text, size_t size)
 {
@@ -71,7 +83,7 @@ static int sense_of(const char *text, size_t size)
     const char *stop = text;
     bool beyond = false;
     while (stop < end && !strchr(",;\t\r\n", *stop)) beyond |= (unsigned char)*stop++ >= 0x80;
-    if (beyond) sense += be_text_is_heading((struct be_span){text, (size_t)(stop - text)});
+    if (beyond) sense += has_word((struct be_span){text, (size_t)(stop - text)});
     text = stop + 1;
   }
   return sense;
