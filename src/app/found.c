@@ -215,10 +215,12 @@ void be_say_events(struct be_doc *doc, const struct be_trace *trace,
   };
   const struct be_suggestion *suggestion = &events->suggestion;
   const struct be_unit *force = be_trace_unit(trace, BE_ROLE_FORCE, BE_FORCE);
+  const char *what = suggestion->what == BE_LET_GO_NOTHING  ? "nothing let go"
+                     : suggestion->what == BE_LET_GO_UNSEEN ? "what let go was not seen"
+                                                            : be_let_go_word(suggestion->what);
   be_doc_sentence(doc,
                   "Suggested: %s, %s (%s). Where it let go no trace can tell; a person confirms.",
-                  be_suggested_word(suggestion->result), be_let_go_word(suggestion->what),
-                  suggestion->evidence);
+                  be_suggested_word(suggestion->result), what, suggestion->evidence);
   struct be_table *table = be_doc_table(doc, "found", name, columns, 2);
   be_table_people_only(table);
   be_table_text(table, "rows");

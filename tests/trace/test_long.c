@@ -458,7 +458,7 @@ static void a_force_that_stops_half_way_is_refused(void **state)
   be_buf_text(&buf, "t (s),F (N),x (mm)\n");
   for (size_t i = 0; i < 100000; i++)
     be_buf_format(&buf, i < 30000 ? "%zu,4.25,1\n" : "%zu,,1\n", i);
-  fail_long(&buf, 30002, "have no force in column 2");
+  fail_long(&buf, 30002, "the force in column 2 stops: the last 70000 of 100000 rows have none");
   be_buf_free(&buf);
 }
 

@@ -397,6 +397,40 @@ static void stamps_above_rows_are_no_rows(void **state)
   be_trace_file_free(file);
 }
 
+/* A third of the rows without a force at the end is no slack end; a few are. */
+static void a_force_that_stops_is_refused(void **state)
+{
+  (void)state;
+  char text[4000] = "time (s),load (N)\n";
+  for (int i = 0; i < 60; i++)
+    snprintf(text + strlen(text), sizeof text - strlen(text), i < 40 ? "%d,%d.5\n" : "%d,\n", i, i);
+  struct be_err err = fail_text(text, BE_BAD_INPUT, "the last 20 of 60 rows have none");
+  assert_int_equal(err.line, 42);
+  assert_int_equal(err.column, 2);
+  strcpy(text, "time (s),load (N)\n");
+  for (int i = 0; i < 60; i++)
+    snprintf(text + strlen(text), sizeof text - strlen(text), i < 51 ? "%d,%d.5\n" : "%d,nan\n", i,
+             i);
+  struct be_trace_file *file = read_text(text);
+  assert_int_equal(file->tests[0].n, 51);
+  assert_int_equal(file->tests[0].skipped_rows, 9);
+  be_trace_file_free(file);
+}
+
+/* "(min)" is a minute there, not a minimum. */
+static void a_unit_is_no_word(void **state)
+{
+  (void)state;
+  struct be_trace_file *file =
+      read_text("Temps (min);Effort (N);F min (N)\n0;1,5;1\n0,1;2,5;1\n0,2;9,5;1\n0,3;0,5;1\n");
+  const struct be_trace_layout *layout = file->tests[0].layout;
+  assert_int_equal(layout->columns[0].role, BE_ROLE_TIME);
+  assert_int_equal(layout->columns[0].sureness, BE_SURE);
+  assert_near(file->tests[0].time_s[1], 6, 1e-12);
+  assert_int_not_equal(layout->columns[2].role, BE_ROLE_FORCE);
+  be_trace_file_free(file);
+}
+
 /* A note of its own in every row, with blanks in it. */
 static void notes_may_stand_behind_the_numbers(void **state)
 {
@@ -448,6 +482,8 @@ int main(void)
       cmocka_unit_test(names_are_put_above_their_columns),
       cmocka_unit_test(strange_units_below_names_are_refused),
       cmocka_unit_test(stamps_above_rows_are_no_rows),
+      cmocka_unit_test(a_force_that_stops_is_refused),
+      cmocka_unit_test(a_unit_is_no_word),
       cmocka_unit_test(notes_may_stand_behind_the_numbers),
       cmocka_unit_test(indicators_send_states_and_signs),
   };

@@ -73,6 +73,20 @@ static const struct be_unit *unit_among(struct be_span text, const int *score)
   return NULL;
 }
 
+/* Hears the words of a name again without its unit: "Time (min)" is no minimum. */
+static void hear_without(struct be_span name, struct be_span unit, struct be_heading *heading)
+{
+  char text[BE_NAME_MAX], folded[2 * BE_NAME_MAX];
+  size_t before = (size_t)(unit.text - name.text), behind = before + unit.size, length;
+  be_span_copy((struct be_span){name.text, before}, text, sizeof text);
+  length = strlen(text);
+  be_span_copy((struct be_span){name.text + behind, name.size - behind}, text + length,
+               sizeof text - length);
+  be_words_fold((struct be_span){text, strlen(text)}, folded, sizeof folded);
+  heading->says = (struct be_speech){0};
+  be_words_score(folded, &heading->says);
+}
+
 static void unit_in_brackets(struct be_span name, struct be_heading *heading)
 {
   struct be_span inside;
@@ -81,7 +95,9 @@ static void unit_in_brackets(struct be_span name, struct be_heading *heading)
     heading->unit = unit_of(inside, heading->says.score);
     if (!heading->unit) heading->unit = unit_among(inside, heading->says.score);
     if (heading->unit) heading->place = BE_UNIT_IN_BRACKETS;
-    else if (may_be_unit(inside)) be_span_copy(inside, heading->strange_unit, BE_UNIT_MAX);
+    if (heading->unit && heading->says.figure) hear_without(name, inside, heading);
+    else if (!heading->unit && may_be_unit(inside))
+      be_span_copy(inside, heading->strange_unit, BE_UNIT_MAX);
   }
 }
 
@@ -135,6 +151,7 @@ static void unit_in_name(struct be_span name, struct be_heading *heading)
     if (unit && unit->dimension != BE_RATIO && !be_span_is(last, "in")) heading->unit = unit;
   }
   if (heading->unit) heading->place = BE_UNIT_IN_NAME;
+  if (heading->unit && start > 0 && heading->says.figure) hear_without(name, last, heading);
 }
 
 static void unit_in_line(struct be_span unit, struct be_heading *heading)

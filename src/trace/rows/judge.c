@@ -93,9 +93,9 @@ static bool has_axis_number(const struct be_reader *r, const struct be_lane *lan
   return false;
 }
 
-static enum verdict pass_gap(const struct be_reader *r, struct be_lane *lane)
+static enum verdict pass_gap(const struct be_reader *r, struct be_lane *lane, bool over)
 {
-  be_lane_pass_gap(lane, r->line + 1);
+  be_lane_pass_gap(lane, r->line + 1, over);
   return ROW_PASSED;
 }
 
@@ -122,14 +122,11 @@ static enum verdict judge_lane(struct be_reader *r, struct be_lane *lane,
     if (decimals > lane->decimals[BE_ROLE_FORCE]) lane->decimals[BE_ROLE_FORCE] = decimals;
     return read_axes(r, lane, cells, value);
   }
-  if (kind == BE_CELL_MISSING) {
-    lane->over += be_span_is_over(cell);
-    return pass_gap(r, lane);
-  }
+  if (kind == BE_CELL_MISSING) return pass_gap(r, lane, be_span_is_over(cell));
   bool axis_number = has_axis_number(r, lane, cells);
   numbers = count_numbers(cells, decimal);
   if (kind == BE_CELL_EMPTY && numbers > 0 && (lane->axis == BE_ROLE_NONE || axis_number))
-    return pass_gap(r, lane);
+    return pass_gap(r, lane, false);
   /* The shorter of two tests side by side ends before the other. */
   if (kind == BE_CELL_EMPTY && numbers > 0 && r->lane_count > 1) return ROW_PASSED;
   bool broken = kind == BE_CELL_BROKEN && (r->head->columns_count == 1 || numbers > 0);

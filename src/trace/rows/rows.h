@@ -162,6 +162,7 @@ struct be_lane {
   size_t blanks;                  /* lines since the last row */
   size_t skipped;                 /* rows without a force */
   size_t over;                    /* of these, rows past the rig's range */
+  size_t tail_gaps;               /* since the last row, rows past the range aside */
   size_t gap_line, tail_gap_line; /* the first of them; the first after the last row */
   int decimals[BE_ROLES];         /* most seen so far in the block */
 };
@@ -210,7 +211,7 @@ void be_lane_keep_row(struct be_reader *r, struct be_lane *lane, const double va
                       size_t line);
 void be_lane_release(struct be_reader *r, struct be_lane *lane);
 /* Counts a row without a force. */
-void be_lane_pass_gap(struct be_lane *lane, size_t line);
+void be_lane_pass_gap(struct be_lane *lane, size_t line, bool over);
 
 /* ---- sign.c ---- */
 

@@ -18,10 +18,15 @@ void be_reader_fail(struct be_reader *r, enum be_status status)
 void be_lane_open(struct be_reader *r, struct be_lane *lane)
 {
   lane->n = lane->skipped = lane->over = lane->gap_line = lane->tail_gap_line = 0;
+  lane->tail_gaps = 0;
   lane->axis_first = lane->axis_last = NAN;
   be_reader_fail(r, be_keep_open(r->keep, lane->roles, &lane->test, r->err));
   if (r->status == BE_OK) r->keep->file->tests[lane->test].lane = (size_t)(lane - r->lane);
 }
+
+/* A force that is missing at the end has stopped, if in so many rows and so large
+ * a part of all that no slack end explains it. */
+enum { STOPPED_ROWS = 10, STOPPED_SHARE = 10 };
 
 static enum be_status check_gaps(const struct be_lane *lane, size_t line, struct be_err *err)
 {
@@ -30,6 +35,15 @@ static enum be_status check_gaps(const struct be_lane *lane, size_t line, struct
     be_fail(err, BE_BAD_INPUT, "no row has a number in column %zu", column + 1);
     be_fail_at(err, NULL, line, column + 1);
     be_fail_remedy(err, "name the column of the force with --columns force=2");
+    return BE_BAD_INPUT;
+  }
+  size_t rows = lane->skipped + lane->n;
+  if (lane->tail_gaps >= STOPPED_ROWS && lane->tail_gaps > rows / STOPPED_SHARE) {
+    be_fail(err, BE_BAD_INPUT, "the force in column %zu stops: the last %zu of %zu rows have none",
+            column + 1, lane->tail_gaps, rows);
+    be_fail_at(err, NULL, lane->tail_gap_line, column + 1);
+    be_fail_remedy(err, "cut the file there if the pull was over, or name another column with "
+                        "--columns force=2");
     return BE_BAD_INPUT;
   }
   if (lane->skipped <= lane->n) return BE_OK;
@@ -74,7 +88,7 @@ static void append(struct be_reader *r, struct be_lane *lane, const struct be_ba
   if (axis) note_axis(lane, axis, rows->n);
   lane->n += rows->n;
   lane->blanks = 0;
-  lane->tail_gap_line = 0;
+  lane->tail_gap_line = lane->tail_gaps = 0;
   be_reader_fail(r, be_keep_rows(r->keep, lane->test, rows, r->err));
 }
 
@@ -152,9 +166,11 @@ static void keep_rows(struct be_reader *r, struct be_lane *lane, const struct be
   }
 }
 
-void be_lane_pass_gap(struct be_lane *lane, size_t line)
+void be_lane_pass_gap(struct be_lane *lane, size_t line, bool over)
 {
   lane->skipped++;
+  lane->over += over;
+  lane->tail_gaps += !over;
   if (!lane->gap_line) lane->gap_line = line;
   if (!lane->tail_gap_line) lane->tail_gap_line = line;
 }
@@ -168,7 +184,7 @@ static void pass_row(struct be_reader *r, struct be_lane *lane, const struct be_
   for (int role = BE_ROLE_TIME; role < BE_ROLES; role++)
     if (role != BE_ROLE_FORCE && lane->slot[role] != BE_NO_SLOT)
       goes_on |= !isnan(run->column[lane->slot[role]][i]);
-  if (goes_on) be_lane_pass_gap(lane, r->line + 1 + i);
+  if (goes_on) be_lane_pass_gap(lane, r->line + 1 + i, false);
 }
 
 /* Rows [from, end) of a run in one lane. */
