@@ -104,6 +104,10 @@ enum be_status be_layouts_keep(const char *name, const struct be_trace_layout *l
                                const struct be_trace_options *told, struct be_err *err)
 {
   enum be_status status = check_name(name, err);
+  if (status == BE_OK && !be_trace_told(told)) {
+    status = be_fail(err, BE_WRONG_USE, "nothing was told of this file that could be saved");
+    be_fail_remedy(err, "say what it holds, such as --columns force=2 --unit kg");
+  }
   struct be_trace_saved *saved = status == BE_OK ? be_alloc(sizeof *saved) : NULL;
   if (status != BE_OK) return status;
   if (!saved) return be_no_memory(err);

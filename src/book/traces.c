@@ -181,6 +181,15 @@ static enum be_status find_owner(struct entering *in, const char *code, struct o
   return status;
 }
 
+/* "S17.csv.gz" is the trace of S17. */
+static void drop_endings(char *code)
+{
+  char *dot = strrchr(code, '.');
+  if (dot && (be_text_same(dot, ".gz") || be_text_same(dot, ".zst"))) *dot = '\0';
+  dot = strrchr(code, '.');
+  if (dot) *dot = '\0';
+}
+
 /* It belongs to the specimen whose code is its name. */
 enum be_status be_enter_trace(struct entering *in, const char *bytes, size_t size,
                               const struct derived *derived, struct be_err *err)
@@ -188,8 +197,7 @@ enum be_status be_enter_trace(struct entering *in, const char *bytes, size_t siz
   char code[256];
   const char *said = in->how->specimen, *slash = strrchr(in->name, '/');
   snprintf(code, sizeof code, "%s", said ? said : slash ? slash + 1 : in->name);
-  char *dot = said ? NULL : strrchr(code, '.');
-  if (dot) *dot = '\0';
+  if (!said) drop_endings(code);
   struct owner owner;
   enum be_status status = find_owner(in, code, &owner, err);
   if (status != BE_OK) return status;

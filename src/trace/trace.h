@@ -129,6 +129,9 @@ struct be_trace_layouts {
   struct be_trace_saved *saved;
 };
 
+/* Is anything told of the file, threads and saved layouts aside? */
+bool be_trace_told(const struct be_trace_options *options);
+
 /* Reads saved layouts from their text. BE_BAD_INPUT names the line. On BE_OK *layouts
  * is the caller's to free. */
 enum be_status be_trace_layouts_parse(const char *text, size_t size,

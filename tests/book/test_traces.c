@@ -52,6 +52,18 @@ static void a_named_trace_gives_the_load(void **state)
   assert_sound(shelf);
 }
 
+static void the_ending_of_a_packed_trace_is_no_part_of_its_code(void **state)
+{
+  struct shelf *shelf = *state;
+  struct folder folder;
+  fetching(&folder);
+  enter_with(shelf, "day.csv", "specimen,knot,line,load (N),what\nT3,reef,nylon,147,broke\n",
+             &(struct be_entering){0});
+  enter_with(shelf, "runs/T3.csv.zst", folder.t1, &(struct be_entering){0});
+  assert_near(pull_of(shelf, "T3")->trace_peak_N, 147.3, 1e-9);
+  assert_sound(shelf);
+}
+
 /* A trace that says nothing of its columns is entered by a saved layout, and the
  * book goes on reading it so when the layout is forgotten. */
 static void a_saved_layout_goes_into_the_book(void **state)
@@ -330,6 +342,7 @@ int main(void)
   const struct CMUnitTest tests[] = {
       on_a_shelf(a_named_trace_gives_the_load),
       on_a_shelf(a_saved_layout_goes_into_the_book),
+      on_a_shelf(the_ending_of_a_packed_trace_is_no_part_of_its_code),
       on_a_shelf(typed_and_traced_loads_are_compared),
       on_a_shelf(a_flat_top_is_a_lower_bound),
       on_a_shelf(no_fall_is_a_lower_bound),

@@ -248,6 +248,7 @@ check "two columns that can be the force" exits 3 "$bitterend" read "$work/odd.c
 check "are shown, each with what it would give" says "up to 9.5, the other 7, 7.5"
 XDG_CONFIG_HOME=$work
 export XDG_CONFIG_HOME
+check "nothing told is nothing to save" exits 2 "$bitterend" read "$work/pull.csv" --keep-layout "x"
 check "an answer can be saved" exits 0 "$bitterend" read "$work/odd.csv" --columns force=2,time=1 \
   --time ms --unit kg --keep-layout "deck scale"
 check "then the file is recognised" exits 0 "$bitterend" read "$work/odd.csv"

@@ -124,8 +124,6 @@ void be_head_split(struct be_span line, const struct be_block *block, struct be_
 
 /* Does the block have the columns of a saved layout? */
 bool be_layout_fits(const struct be_trace_saved *saved, const struct be_block *block);
-/* Is anything told of the file, threads and saved layouts aside? */
-bool be_options_told(const struct be_trace_options *options);
 
 /* ---- shape.c ---- */
 

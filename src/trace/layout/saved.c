@@ -218,7 +218,7 @@ bool be_layout_fits(const struct be_trace_saved *saved, const struct be_block *b
   return true;
 }
 
-bool be_options_told(const struct be_trace_options *options)
+bool be_trace_told(const struct be_trace_options *options)
 {
   bool numbers = options->rate_Hz > 0 || options->force_scale_N < 0 || options->force_scale_N > 0 ||
                  options->force_zero < 0 || options->force_zero > 0;

@@ -365,7 +365,7 @@ static enum be_status recognise(struct reading *r)
 {
   const struct be_trace_options *plain = r->options;
   const struct be_trace_layouts *layouts = plain->layouts;
-  if (!layouts || be_options_told(plain)) return BE_OK;
+  if (!layouts || be_trace_told(plain)) return BE_OK;
   for (size_t k = 0; k < layouts->count; k++) {
     r->told = layouts->saved[k].told;
     r->told.threads = plain->threads;
