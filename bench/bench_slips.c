@@ -189,7 +189,9 @@ static void staircases(size_t trials)
 int main(int count, char **words)
 {
   static const size_t rows[] = {1000, 10000, 60000, ROWS_MAX}, trials[] = {2000, 500, 200, 10};
+  /* `make bench` gives every bench the folder of the build, which is no number. */
   size_t times = count > 1 ? (size_t)strtoul(words[1], NULL, 10) : 1;
+  if (times == 0) times = 1;
   force = be_alloc_array(ROWS_MAX, sizeof *force);
   seconds = be_alloc_array(ROWS_MAX, sizeof *seconds);
   if (!force || !seconds) return 1;
