@@ -6,18 +6,11 @@
 #include <stdio.h>
 #include <stdlib.h>
 
-static const struct be_trace_column *column_of(const struct be_trace *trace, enum be_role role)
-{
-  for (size_t i = 0; i < trace->layout->columns_count; i++)
-    if (trace->layout->columns[i].role == role) return &trace->layout->columns[i];
-  return NULL;
-}
-
 /* Unit of a role in the file, or of SI where the file names none of its kind. */
 const struct be_unit *be_trace_unit(const struct be_trace *trace, enum be_role role,
                                     enum be_dimension dimension)
 {
-  const struct be_trace_column *column = column_of(trace, role);
+  const struct be_trace_column *column = be_trace_column_of(trace, role);
   bool fits = column && column->unit && column->unit->dimension == dimension;
   return fits ? column->unit : be_unit_si(dimension);
 }
@@ -34,8 +27,22 @@ static void as_written(char text[64], double value)
 
 static bool is_guess(const struct be_trace *trace, enum be_role role)
 {
-  const struct be_trace_column *column = column_of(trace, role);
+  const struct be_trace_column *column = be_trace_column_of(trace, role);
   return column && !column->unit && column->sureness == BE_GUESS;
+}
+
+/* 50587.18 s of the day is 14:03:07.18. */
+static void as_clock(char text[64], double seconds)
+{
+  int decimals = 0;
+  double scale = 1;
+  /* To a microsecond, which is what a double of the day's seconds holds well. */
+  while (decimals < 6 && fabs(seconds * scale - nearbyint(seconds * scale)) > 1e-6 * scale)
+    decimals++, scale *= 10;
+  double whole = nearbyint(seconds * scale) / scale;
+  long minutes = (long)floor(whole / 60);
+  snprintf(text, 64, "%02ld:%02ld:%0*.*f", minutes / 60 % 24, minutes % 60,
+           decimals ? decimals + 3 : 2, decimals, whole - 60.0 * (double)minutes);
 }
 
 /* " at 3.154 mm"; where the file names no unit, none is made up. */
@@ -43,13 +50,15 @@ static size_t say_place(char *place, size_t size, const struct be_trace *trace, 
                         double value, enum be_dimension dimension)
 {
   const struct be_unit *unit = be_trace_unit(trace, role, dimension);
+  const struct be_trace_column *column = be_trace_column_of(trace, role);
   char text[64];
-  as_written(text, value / unit->factor);
-  size_t column = 1;
-  while (column <= trace->layout->columns_count && trace->layout->columns[column - 1].role != role)
-    column++;
-  int put = is_guess(trace, role)
-                ? snprintf(place, size, " at %s in column %zu, which has no unit", text, column)
+  bool clock = column && column->clock && value >= 0;
+  if (clock) as_clock(text, value);
+  else as_written(text, value / unit->factor);
+  int put = clock ? snprintf(place, size, " at %s", text)
+            : is_guess(trace, role)
+                ? snprintf(place, size, " at %s in column %td, which has no unit", text,
+                           column - trace->layout->columns + 1)
                 : snprintf(place, size, " at %s %s", text, unit->name);
   return put < 0 ? 0 : (size_t)put;
 }
@@ -80,7 +89,7 @@ void be_say_peak(struct be_doc *doc, const struct be_trace *trace,
                       BE_LENGTH);
   if (trace->time_s && used < sizeof place)
     say_place(place + used, sizeof place - used, trace, BE_ROLE_TIME, trace->time_s[row], BE_TIME);
-  const struct be_trace_column *force = column_of(trace, BE_ROLE_FORCE);
+  const struct be_trace_column *force = be_trace_column_of(trace, BE_ROLE_FORCE);
   bool scaled = force && force->unit && force->unit->dimension != BE_FORCE;
   if (scaled) snprintf(peak, sizeof peak, "%.*f", figures_of(events->peak_N), events->peak_N);
   else as_written(peak, trace->as_written.peak);
@@ -419,7 +428,7 @@ void be_traces_row(struct be_table *table, const char *file, const struct be_tra
   be_table_number(table, (double)trace->rows, 0);
   be_table_number(table, trace->as_written.peak, trace->decimals < 17 ? trace->decimals : 17);
   /* The unit of the number beside it, which need not be one of force. */
-  const struct be_trace_column *force = column_of(trace, BE_ROLE_FORCE);
+  const struct be_trace_column *force = be_trace_column_of(trace, BE_ROLE_FORCE);
   be_table_text(table, "%s", force && force->unit ? force->unit->name : "N");
   be_table_number(table, events->peak_N, 3);
   be_table_number(table, (double)trace->line[row], 0);

@@ -41,13 +41,6 @@ static const char *why_bound(const struct be_trace *trace, const struct be_trace
   return up ? "the trace ends at its highest load" : NULL;
 }
 
-static bool no_unit_of_force(const struct be_trace_layout *layout)
-{
-  for (size_t i = 0; i < layout->columns_count; i++)
-    if (layout->columns[i].role == BE_ROLE_FORCE) return !layout->columns[i].unit;
-  return true;
-}
-
 static void take(const struct be_trace *trace, const struct be_trace_events *events,
                  struct derived *derived)
 {
@@ -61,7 +54,8 @@ static void take(const struct be_trace *trace, const struct be_trace_events *eve
   derived->bound = derived->why_bound != NULL;
   derived->ending = be_ending_words(events->ending);
   list_flags(events, derived->flags, sizeof derived->flags);
-  derived->unit_guessed = no_unit_of_force(trace->layout);
+  const struct be_trace_column *force = be_trace_column_of(trace, BE_ROLE_FORCE);
+  derived->unit_guessed = !force || !force->unit;
   derived->end_unseen = events->ending == BE_ENDED_UNSEEN;
   derived->faint = events->rise_N < faint_below * events->noise_N;
 }

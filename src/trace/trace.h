@@ -29,6 +29,7 @@ struct be_trace_column {
   const struct be_unit *unit; /* null: none was found */
   enum be_role role;
   size_t lane; /* which of the tests side by side has it, from 0; 0 without a role */
+  bool clock;  /* it holds times of day */
   enum be_sureness sureness;
   char why[120]; /* "named force, unit in brackets", "the only column that rises" */
 };
@@ -91,6 +92,9 @@ struct be_trace {
   const struct be_trace_layout *layout; /* the file's */
   struct be_whole *whole;               /* null when every row is kept */
 };
+
+/* The column that a test has for a role; null if there is none. */
+const struct be_trace_column *be_trace_column_of(const struct be_trace *trace, enum be_role role);
 
 struct be_trace_file {
   size_t count;

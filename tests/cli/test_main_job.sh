@@ -232,6 +232,18 @@ check "until they have a scale" exits 0 "$bitterend" read "$work/volts.csv" --sc
 check "and then give newtons" says "peak 200.0 N at 50 s"
 check "volts as CSV" exits 0 "$bitterend" read "$work/volts.csv" --scale 2 --scale-zero 0.25 --csv
 check "keep their own unit beside newtons" says ",60,100.25,V,200,"
+{
+  printf 'time,load (N)\n'
+  printf '14:03:%02d:%03d,%d.5\n' 58 0 1 58 500 3 59 0 9 59 500 2
+} >"$work/clock.csv"
+check "a clock with milliseconds behind a third colon" exits 0 "$bitterend" read "$work/clock.csv"
+check "tells the time of the peak as a clock" says "peak 9.5 N at 14:03:59 (line 4)"
+{
+  printf 'time (s),load (N),time (ms),load (kN)\n'
+  printf '%d,%d.5,%d,0.%d\n' 0 1 0 11 1 2 10 15 2 9 20 75 3 1 30 12
+} >"$work/two.csv"
+check "two tests side by side" exits 0 "$bitterend" read "$work/two.csv"
+check "have each its own units" says "test 2: peak 0.75 kN at 20 ms (line 4)"
 gzip -c "$work/pull.csv" >"$work/pull.csv.gz"
 check "a trace packed with gzip" exits 0 "$bitterend" read "$work/pull.csv.gz"
 check "gives the same peak" says "peak 100.25 N at 50 s (line 51)"

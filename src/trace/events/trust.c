@@ -8,11 +8,8 @@
 
 double be_unit_factor(const struct be_trace *trace, enum be_role role)
 {
-  const struct be_trace_layout *layout = trace->layout;
-  for (size_t c = 0; layout && c < layout->columns_count; c++)
-    if (layout->columns[c].role == role && layout->columns[c].unit)
-      return layout->columns[c].unit->factor;
-  return 1;
+  const struct be_trace_column *column = be_trace_column_of(trace, role);
+  return column && column->unit ? column->unit->factor : 1;
 }
 
 /* The readings beside the peak, whether the trace keeps them or not. */
@@ -68,12 +65,8 @@ static void find_resolution(const struct be_pull *pull, double step, struct be_t
   bool told = pull->known->resolution_N > 0;
   double unit = be_unit_factor(trace, BE_ROLE_FORCE);
   /* A column in volts says nothing of newtons. */
-  bool is_force = true;
-  for (size_t c = 0; trace->layout && c < trace->layout->columns_count; c++) {
-    const struct be_trace_column *column = &trace->layout->columns[c];
-    if (column->role == BE_ROLE_FORCE && column->unit && column->unit->dimension != BE_FORCE)
-      is_force = false;
-  }
+  const struct be_trace_column *column = be_trace_column_of(trace, BE_ROLE_FORCE);
+  bool is_force = !column || !column->unit || column->unit->dimension == BE_FORCE;
   double written = unit * pow(10, -trace->decimals);
   /* Decimals past what a double holds come from a program, not from the device;
    * whole numbers say their step only where they were read from text. */

@@ -23,6 +23,15 @@ const char *be_sureness_word(enum be_sureness sureness)
   return words[sureness];
 }
 
+const struct be_trace_column *be_trace_column_of(const struct be_trace *trace, enum be_role role)
+{
+  const struct be_trace_layout *layout = trace->layout;
+  for (size_t c = 0; layout && c < layout->columns_count; c++)
+    if (layout->columns[c].role == role && layout->columns[c].lane == trace->lane)
+      return &layout->columns[c];
+  return NULL;
+}
+
 enum { UNIT_SPEAKS = 50 };
 
 const enum be_dimension be_role_dimension[BE_ROLES] = {
@@ -34,6 +43,7 @@ void be_column_give(struct be_table *table, size_t column, enum be_role role,
   struct be_trace_column *given = &table->layout->columns[column];
   given->role = role;
   given->lane = table->lane;
+  given->clock = role == BE_ROLE_TIME && table->sample->clocks[column] > 0;
   given->sureness = sureness;
   snprintf(given->why, sizeof given->why, "%s", why);
   table->roles->column[role] = column;
