@@ -78,8 +78,16 @@ static void same_trace(const struct be_trace *a, const struct be_trace *b)
   assert(a->layout->header_lines == b->layout->header_lines);
 }
 
+/* A line in an older coding grows as it is recoded: whether it then is longer than
+ * the window may depend on when its coding was seen (docs/formats.md). */
+static bool is_long_line(const struct outcome *outcome)
+{
+  return outcome->status == BE_BAD_INPUT && strstr(outcome->err.what, "this line is longer than");
+}
+
 static void same_outcome(const struct outcome *a, const struct outcome *b)
 {
+  if (is_long_line(a) != is_long_line(b)) return;
   if (a->status != b->status || strcmp(a->err.what, b->err.what) != 0)
     fprintf(stderr, "%zu: %s\n%zu: %s\n", a->err.line, a->err.what, b->err.line, b->err.what);
   assert(a->status == b->status);
