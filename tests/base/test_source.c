@@ -34,6 +34,13 @@ static size_t pack_gzip(const char *from, size_t size, char *to, size_t room)
   return made;
 }
 
+/* The whole text, packed by gzip (0) or Zstandard (1). */
+static size_t pack_either(int way)
+{
+  return way ? ZSTD_compress(packed, PACKED_SIZE, text, TEXT_SIZE, 3)
+             : pack_gzip(text, TEXT_SIZE, packed, PACKED_SIZE);
+}
+
 /* Reads all of it in odd pieces; *size is how much there was. */
 static enum be_status read_pieces(const char *bytes, size_t count, size_t *size, struct be_err *err)
 {
@@ -100,8 +107,7 @@ static void what_is_damaged_is_refused(void **state)
   size_t size;
   make_text();
   for (int way = 0; way < 2; way++) {
-    size_t count = way ? ZSTD_compress(packed, PACKED_SIZE, text, TEXT_SIZE, 3)
-                       : pack_gzip(text, TEXT_SIZE, packed, PACKED_SIZE);
+    size_t count = pack_either(way);
     for (size_t cut = 5; cut < count; cut += count / 9) {
       assert_int_equal(read_pieces(packed, cut, &size, &err), BE_BAD_INPUT);
       assert_string_equal(err.what, "the packed file ends early");
@@ -120,8 +126,7 @@ static void what_follows_the_packed_data_is_refused(void **state)
   size_t size;
   make_text();
   for (int way = 0; way < 2; way++) {
-    size_t count = way ? ZSTD_compress(packed, PACKED_SIZE, text, TEXT_SIZE, 3)
-                       : pack_gzip(text, TEXT_SIZE, packed, PACKED_SIZE);
+    size_t count = pack_either(way);
     memcpy(packed + count, "1,2\n3,4\n", 8);
     assert_int_equal(read_pieces(packed, count + 8, &size, &err), BE_BAD_INPUT);
     assert_non_null(strstr(err.what, "after its end follows what is not packed"));

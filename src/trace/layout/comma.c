@@ -8,11 +8,6 @@
 
 enum { LOOKED_AT = 600 };
 
-static bool is_digit(char c)
-{
-  return c >= '0' && c <= '9';
-}
-
 /* Rows of the candidate, one after another; false past the last looked at. */
 static bool next_row(struct be_lines *lines, const struct be_candidate *rows, struct be_span *line,
                      struct be_cells *cells)
@@ -121,7 +116,7 @@ static struct wholes look_at_wholes(const struct be_candidate *best)
       struct be_span cell = cells.cell[c];
       size_t k = cell.size && (cell.text[0] == '-' || cell.text[0] == '+');
       if (k && c % 2) wholes.all = false;
-      for (; k < cell.size; k++) wholes.all = wholes.all && is_digit(cell.text[k]);
+      for (; k < cell.size; k++) wholes.all = wholes.all && be_is_digit(cell.text[k]);
       wholes.zeros |= c % 2 && cell.size > 1 && cell.text[0] == '0';
     }
     if (be_cell_read(cells.cell[0], '.', &value) != BE_CELL_NUMBER) continue;
@@ -146,8 +141,8 @@ static bool has_thousands(const struct be_candidate *best, bool *zeros)
       struct be_span high = cells.cell[c], low = cells.cell[c + 1];
       size_t k = high.size && high.text[0] == '-', digits = 0;
       bool pair = high.size > k && high.size <= k + 3 && high.text[k] != '0';
-      for (; k < high.size; k++) pair = pair && is_digit(high.text[k]);
-      while (digits < low.size && is_digit(low.text[digits])) digits++;
+      for (; k < high.size; k++) pair = pair && be_is_digit(high.text[k]);
+      while (digits < low.size && be_is_digit(low.text[digits])) digits++;
       pair = pair && digits == 3 && (digits == low.size || low.text[digits] == '.');
       if (!pair) pairs &= ~(UINT64_C(1) << c);
       else if (low.text[0] == '0') zero |= UINT64_C(1) << c;
@@ -213,7 +208,7 @@ static bool is_one_group(struct be_span cell, const char *mark)
   if (p < end && (*p == '-' || *p == '+')) p++;
   if (mark - p < 1 || mark - p > 3 || *p == '0' || end - mark != 4) return false;
   for (; p < end; p++)
-    if (p != mark && !is_digit(*p)) return false;
+    if (p != mark && !be_is_digit(*p)) return false;
   return true;
 }
 
@@ -277,7 +272,7 @@ static enum be_status settle_spaces(struct be_lines from, const struct be_candid
     for (size_t c = 0; c < cells.count; c++) {
       struct be_span cell = cells.cell[c];
       size_t digits = 0, sign = c == 0 && (cell.text[0] == '-' || cell.text[0] == '+');
-      while (sign + digits < cell.size && is_digit(cell.text[sign + digits])) digits++;
+      while (sign + digits < cell.size && be_is_digit(cell.text[sign + digits])) digits++;
       bool ends = sign + digits == cell.size ||
                   (c + 1 == cells.count && cell.text[digits] == best->decimal);
       if (!ends || digits > 3 || digits == 0 || (c > 0 && digits < 3)) return BE_OK;

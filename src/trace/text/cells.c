@@ -8,11 +8,6 @@
 
 enum { CELL_MAX = 64 };
 
-static bool is_digit(char c)
-{
-  return c >= '0' && c <= '9';
-}
-
 /* ---- words ---- */
 
 /* Common practice of instruments and spreadsheets, no source. */
@@ -111,7 +106,7 @@ static bool is_missing(struct be_span cell)
   enum { LONGEST = 24 };
   size_t sign = cell.text[0] == '-' || cell.text[0] == '+';
   if (cell.size > LONGEST && cell.text[0] != '-' && cell.text[0] != '*') return false;
-  if (sign < cell.size && is_digit(cell.text[sign]) && !memchr(cell.text, '#', cell.size))
+  if (sign < cell.size && be_is_digit(cell.text[sign]) && !memchr(cell.text, '#', cell.size))
     return false;
   return is_made_of(cell, "-.*#?_~") ||
          is_one_of(cell, missing_words, sizeof missing_words / sizeof missing_words[0]) ||
@@ -139,20 +134,20 @@ static size_t mark_at(struct be_span text, size_t at)
 static bool is_grouped(struct be_span cell, char decimal)
 {
   size_t i = cell.text[0] == '-' || cell.text[0] == '+', start = i, groups = 0;
-  while (i < cell.size && i < start + 3 && is_digit(cell.text[i])) i++;
+  while (i < cell.size && i < start + 3 && be_is_digit(cell.text[i])) i++;
   size_t width = i > start && i < cell.size ? mark_at(cell, i) : 0;
   if (!width || cell.text[i] == decimal) return false;
   const char *mark = cell.text + i;
   while (cell.size - i >= width + 3 && memcmp(cell.text + i, mark, width) == 0) {
     for (size_t k = i + width; k < i + width + 3; k++)
-      if (!is_digit(cell.text[k])) return false;
+      if (!be_is_digit(cell.text[k])) return false;
     i += width + 3;
     groups++;
   }
   bool plain = *mark == '.' || *mark == ',';
   if (i == cell.size) return groups > 1 || (groups == 1 && !plain);
   bool decimals = groups > 0 && cell.text[i] == decimal;
-  for (size_t k = i + 1; decimals && k < cell.size; k++) decimals = is_digit(cell.text[k]);
+  for (size_t k = i + 1; decimals && k < cell.size; k++) decimals = be_is_digit(cell.text[k]);
   return decimals;
 }
 
@@ -162,14 +157,14 @@ static size_t number_size(struct be_span cell)
   size_t i = 0;
   while (i < cell.size) {
     char c = cell.text[i];
-    if (is_digit(c)) {
+    if (be_is_digit(c)) {
       i++;
       continue;
     }
     size_t left = cell.size - i, mark = mark_at(cell, i);
-    bool digit_after = mark && left > mark && is_digit(cell.text[i + mark]);
+    bool digit_after = mark && left > mark && be_is_digit(cell.text[i + mark]);
     bool sign = left > 2 && (cell.text[i + 1] == '+' || cell.text[i + 1] == '-');
-    bool power = i > 0 && strchr("eEdD", c) && left > 1 && is_digit(cell.text[i + 1 + sign]);
+    bool power = i > 0 && strchr("eEdD", c) && left > 1 && be_is_digit(cell.text[i + 1 + sign]);
     if ((i == 0 && (c == '-' || c == '+')) || c == '.' || c == ',') i++;
     else if (digit_after) i += mark;
     else if (power) i += 1 + sign;
@@ -183,7 +178,7 @@ static size_t sign_size(struct be_span cell, bool *negative)
 {
   static const char *const signs[] = {"+", "-", "\u2212", "\u2013"};
   *negative = false;
-  if (is_digit(cell.text[0])) return 0;
+  if (be_is_digit(cell.text[0])) return 0;
   for (size_t i = 0; i < 4; i++) {
     size_t length = strlen(signs[i]);
     if (cell.size <= length || memcmp(cell.text, signs[i], length) != 0) continue;
@@ -202,7 +197,7 @@ static struct be_span undress(struct be_span cell, char decimal, char text[CELL_
   size_t sign = sign_size(cell, &negative), length = cell.size - sign;
   const char *from = cell.text + sign;
   if (length == 0 || length + 1 >= CELL_MAX) return (struct be_span){0};
-  if (!is_digit(from[0]) && !(length > 1 && from[0] == decimal && is_digit(from[1])))
+  if (!be_is_digit(from[0]) && !(length > 1 && from[0] == decimal && be_is_digit(from[1])))
     return (struct be_span){0};
   text[0] = negative ? '-' : '+';
   memcpy(text + 1, from, length);
@@ -220,7 +215,7 @@ static const struct be_unit *unit_in(struct be_span text)
   /* A stray quote is no inch, and # is no pound here. */
   if (text.text[0] == '"' || text.text[0] == '#' || text.size >= BE_UNIT_MAX) return NULL;
   for (size_t i = 0; i < text.size; i++)
-    if (is_digit(text.text[i]) || strchr("\t,;:", text.text[i])) return NULL;
+    if (be_is_digit(text.text[i]) || strchr("\t,;:", text.text[i])) return NULL;
   for (size_t i = 0; i < sizeof dimensions / sizeof dimensions[0]; i++) {
     const struct be_unit *unit = be_unit_find_in(dimensions[i], text.text, text.size);
     if (unit) return unit;
@@ -268,14 +263,14 @@ enum be_cell_kind be_cell_read(struct be_span cell, char decimal, double *value)
   bool negative;
   size_t sign = sign_size(cell, &negative);
   sign += sign < cell.size && (cell.text[sign] == '.' || cell.text[sign] == ',');
-  return sign < cell.size && is_digit(cell.text[sign]) ? BE_CELL_BROKEN : BE_CELL_TEXT;
+  return sign < cell.size && be_is_digit(cell.text[sign]) ? BE_CELL_BROKEN : BE_CELL_TEXT;
 }
 
 const struct be_unit *be_cell_unit(struct be_span cell, char decimal)
 {
   double value;
   const struct be_unit *unit = NULL;
-  if (cell.size == 0 || is_digit(cell.text[cell.size - 1])) return NULL;
+  if (cell.size == 0 || be_is_digit(cell.text[cell.size - 1])) return NULL;
   return read_dressed(cell, decimal, &value, &unit) ? unit : NULL;
 }
 
@@ -284,6 +279,6 @@ int be_cell_decimals(struct be_span cell, char decimal)
   const char *mark = cell.size ? memchr(cell.text, decimal, cell.size) : NULL;
   int count = 0;
   if (!mark) return 0;
-  for (const char *p = mark + 1; p < cell.text + cell.size && is_digit(*p); p++) count++;
+  for (const char *p = mark + 1; p < cell.text + cell.size && be_is_digit(*p); p++) count++;
   return count;
 }

@@ -8,11 +8,6 @@
 
 enum { PART_DIGITS = 4, HALF_DAY = 43200, DAY = 86400 };
 
-static bool is_digit(char c)
-{
-  return c >= '0' && c <= '9';
-}
-
 static bool starts_with(struct be_span text, const char *word)
 {
   size_t length = strlen(word);
@@ -46,8 +41,8 @@ static bool is_date_text(struct be_span text, size_t *digits)
 {
   *digits = 0;
   while (text.size) {
-    size_t step = is_digit(text.text[0]) || strchr("-./ T,", text.text[0]) ? 1 : month_at(text);
-    *digits += is_digit(text.text[0]);
+    size_t step = be_is_digit(text.text[0]) || strchr("-./ T,", text.text[0]) ? 1 : month_at(text);
+    *digits += be_is_digit(text.text[0]);
     for (size_t i = 0; !step && i < 3; i++)
       if (starts_with(text, (const char *const[]){"年", "月", "日"}[i])) step = 3;
     if (!step) return false;
@@ -63,7 +58,7 @@ static bool is_numeric_date(struct be_span cell)
   size_t parts = 0, years = 0;
   for (size_t i = 0; i < cell.size;) {
     size_t size = 0;
-    while (i < cell.size && is_digit(cell.text[i])) i++, size++;
+    while (i < cell.size && be_is_digit(cell.text[i])) i++, size++;
     if (size == 0 || size == 3 || size > 4 || ++parts > 3) return false;
     years += size == 4;
     if (i == cell.size) break;
@@ -87,8 +82,8 @@ bool be_span_is_date(struct be_span cell)
   size_t digits, named = 0;
   if (cell.size < 6 || cell.size > 24) return false;
   if (is_numeric_date(cell)) return true;
-  if (!is_digit(cell.text[0]) || !has_letter(cell) || !is_date_text(cell, &digits) || digits < 3 ||
-      digits > 8)
+  if (!be_is_digit(cell.text[0]) || !has_letter(cell) || !is_date_text(cell, &digits) ||
+      digits < 3 || digits > 8)
     return false;
   for (size_t i = 0; i < cell.size && !named; i++)
     named = (unsigned char)cell.text[i] >= 0x80 ? 1 : month_at(after(cell, i));
@@ -101,7 +96,7 @@ static size_t scan_part(struct be_span text, double *value)
 {
   size_t i = 0;
   *value = 0;
-  while (i < text.size && i < PART_DIGITS && is_digit(text.text[i]))
+  while (i < text.size && i < PART_DIGITS && be_is_digit(text.text[i]))
     *value = *value * 10 + (text.text[i++] - '0');
   return i;
 }
@@ -148,7 +143,7 @@ static bool read_tail(struct be_span tail, enum half *half)
   if (tail.size == 0 || be_span_is(tail, "z") || be_span_is(tail, "utc")) return true;
   if (tail.text[0] != '+' && tail.text[0] != '-') return false;
   for (size_t i = 1; i < tail.size; i++)
-    if (!is_digit(tail.text[i]) && !(i == 3 && tail.text[i] == ':')) return false;
+    if (!be_is_digit(tail.text[i]) && !(i == 3 && tail.text[i] == ':')) return false;
   return tail.size == 3 || tail.size == 5 || tail.size == 6;
 }
 
@@ -175,7 +170,7 @@ bool be_clock_read(struct be_span cell, struct be_clock *clock)
   size_t digits;
   if (!colon) return false;
   size_t at = (size_t)(colon - cell.text);
-  while (at > 0 && is_digit(cell.text[at - 1])) at--;
+  while (at > 0 && be_is_digit(cell.text[at - 1])) at--;
   struct be_span date = without_half((struct be_span){cell.text, at}, &half);
   if (!is_date_text(date, &digits)) return false;
   struct be_span rest = after(cell, at);

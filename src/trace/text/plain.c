@@ -85,11 +85,6 @@ static const struct be_form no_form = {.word = {{.limit = ALL_BYTES(0x80)}}};
 
 /* ---- forms ---- */
 
-static bool is_digit(char c)
-{
-  return c >= '0' && c <= '9';
-}
-
 /* The end of a row at p: its length, 0 if there is none. */
 static size_t line_end(const struct be_plain *plain, const char *p)
 {
@@ -109,13 +104,13 @@ static bool take_apart(const struct be_plain *plain, size_t c, const char *p,
   bool marked = quoted || *q == '-' || *q == '+';
   if (*q == '-' || *q == '+') q++;
   from = q;
-  while (is_digit(*q)) q++;
+  while (be_is_digit(*q)) q++;
   size_t count = (size_t)(q - from);
   parts->first = (size_t)(from - p);
   parts->mark = parts->after = parts->last = (size_t)(q - p);
   if (*q == plain->decimal && (plain->decimal != plain->delimiter || quoted)) {
     from = ++q;
-    while (is_digit(*q)) q++;
+    while (be_is_digit(*q)) q++;
     count += (size_t)(q - from);
     parts->after = (size_t)(from - p);
     parts->last = (size_t)(q - p);

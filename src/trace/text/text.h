@@ -29,6 +29,10 @@ struct be_cells {
 /* Cuts a line at its delimiter; quotes are taken off, spaces trimmed. */
 void be_cells_split(struct be_span line, char delimiter, struct be_cells *cells);
 
+static inline bool be_is_digit(char c)
+{
+  return c >= '0' && c <= '9';
+}
 struct be_span be_span_trim(struct be_span span);
 bool be_span_is(struct be_span span, const char *word);
 void be_span_copy(struct be_span span, char *text, size_t size);
