@@ -20,6 +20,10 @@ include/bitterend/book/book.h
 include/bitterend/chart/chart.h
 include/bitterend/press/press.h
 include/bitterend/rig/rig.h
+include/bitterend/stats/benches/benches.h
+include/bitterend/stats/censored/censored.h
+include/bitterend/stats/compare/compare.h
+include/bitterend/stats/sample/sample.h
 include/bitterend/stats/stats.h
 include/bitterend/trace/trace.h
 include/bitterend/units/units.h

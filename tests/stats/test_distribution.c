@@ -1,6 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "base/base.h"
-#include "stats/inside.h"
+#include "stats/number/number.h"
 #include "test.h"
 
 #include <gsl/gsl_cdf.h>

@@ -1,5 +1,5 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-#include "stats/inside.h"
+#include "stats/number/number.h"
 
 #include <assert.h>
 #include <float.h>

@@ -1,5 +1,5 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-#include "stats/stats.h"
+#include "stats/sample/sample.h"
 
 #include <math.h>
 

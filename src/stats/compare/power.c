@@ -1,6 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-#include "stats/inside.h"
-#include "stats/stats.h"
+#include "stats/number/number.h"
+#include "stats/compare/compare.h"
 
 #include <assert.h>
 #include <float.h>

@@ -11,8 +11,8 @@
  *      keys     | block 0: knots         | block 1 | ...   minus the score
  *      orders   | block 0: knots         | block 1 | ...
  */
-#include "stats/inside.h"
-#include "stats/stats.h"
+#include "stats/number/number.h"
+#include "stats/compare/compare.h"
 
 #include <math.h>
 

@@ -1,0 +1,92 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* number: distributions, their quantiles, and an order: what the other folders
+ * of stats compute with. Nothing here knows a pull.
+ *
+ * The inverse distributions of GSL call its error handler, which ends the
+ * process, when they do not converge; the handler belongs to the whole process
+ * and is not ours to replace. So quantiles are found here inside a bracket, which
+ * cannot fail, and of GSL only the logarithms of the beta and gamma functions are
+ * called, with arguments that are positive and finite.
+ *
+ * upper is a probability of the upper tail; df are degrees of freedom, > 0. */
+#ifndef BE_STATS_NUMBER_H
+#define BE_STATS_NUMBER_H
+
+#include <stdbool.h>
+#include <stddef.h>
+
+/* ---- the normal --------------------------------------------------------- */
+
+/* P(Z > z) of the standard normal. */
+double be_normal_upper(double z);
+/* log P(Z > z), also where P itself is below the smallest double. */
+double be_normal_log_upper(double z);
+/* The z at which P(Z > z) = upper, 0 < upper < 1. */
+double be_normal_quantile(double upper);
+
+/* ---- beta, t and F ------------------------------------------------------ */
+
+/* The incomplete beta function I_x(a, b); x + y = 1, both given so that
+ * neither loses digits; a, b > 0 and finite. Relative error about 1e-13 for a
+ * and b of some hundreds, 1e-9 for a million. */
+double be_beta_lower(double x, double y, double a, double b);
+/* The x at which I_x(a, b) = p, 0 < p < 1. */
+double be_beta_quantile(double p, double a, double b);
+
+/* P(T > t) of Student's t. df may be infinite (normal). */
+double be_t_upper(double t, double df);
+/* The t >= 0 at which P(T > t) = upper, 0 < upper <= 1/2. Infinity if it is
+ * larger than the largest double. */
+double be_t_quantile(double upper, double df);
+
+/* P(F > f) with df and df2 degrees of freedom, df2 may be infinite. */
+double be_f_upper(double f, double df, double df2);
+double be_f_quantile(double upper, double df, double df2);
+
+/* P(T > t) of the noncentral t, any sign of noncentrality. */
+double be_noncentral_t_upper(double t, double df, double noncentrality);
+/* The t at which it is upper. */
+double be_noncentral_t_quantile(double upper, double df, double noncentrality);
+/* P(F > f) of the noncentral F. */
+double be_noncentral_f_upper(double f, double df, double df2, double noncentrality);
+
+/* ---- gamma and chi-square ----------------------------------------------- */
+
+/* P(a, x) and Q(a, x) of the incomplete gamma function, a > 0. */
+double be_gamma_lower(double a, double x);
+double be_gamma_upper(double a, double x);
+double be_chi2_upper(double x, double df);
+double be_chi2_quantile(double upper, double df);
+
+/* ---- for many comparisons ----------------------------------------------- */
+
+/* P(Q > q) of the range of `groups` standard normals over an independent
+ * deviation with df degrees of freedom (may be infinite). Absolute error 1e-12. */
+double be_range_upper(double q, size_t groups, double df);
+double be_range_quantile(double upper, size_t groups, double df);
+
+/* P(max |T_i| > d), or P(max T_i > d) when one_sided, over the comparisons of
+ * `count` groups with one reference group (Dunnett 1955): the correlation of two
+ * comparisons is lambda[i] lambda[j], lambda[i] = sqrt(n_i / (n_i + n_reference)).
+ * df may be infinite. */
+double be_dunnett_upper(double d, const double *lambda, size_t count, double df, bool one_sided);
+double be_dunnett_quantile(double upper, const double *lambda, size_t count, double df,
+                           bool one_sided);
+
+/* ---- solving ------------------------------------------------------------ */
+
+/* Where f falls through 0 (f(low) >= 0 >= f(high)) or rises through it, to the
+ * last double, by bisection that takes secant steps while they help (Brent
+ * 1973). The ends must differ in sign, else not-a-number. */
+double be_root(double (*f)(double x, const void *context), const void *context, double low,
+               double high);
+
+/* ---- order -------------------------------------------------------------- */
+
+/* Fills order with 0..count-1 so that key rises; equal keys stand in order of
+ * index. No key may be not-a-number. qsort is not used: it may take heap. */
+void be_order(const double *key, size_t count, size_t *order);
+/* Sorts in place, without heap. */
+void be_sort(double *x, size_t count);
+
+#endif
