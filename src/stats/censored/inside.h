@@ -53,4 +53,10 @@ void be_fit_weibull(const struct be_view *view, struct be_fit *fit);
 /* No fit, and why. */
 void be_fit_none(struct be_fit *fit, const char *why);
 
+/* The figure itself. */
+double be_fit_figure(const struct be_fit *fit, enum be_wanted wanted, double p);
+/* Where the signed root of the likelihood ratio is `root`: below 0 an end below the figure. */
+double be_profile_end(const struct be_fit *fit, const struct be_held *held, size_t n,
+                      enum be_wanted wanted, double p, double root);
+
 #endif
