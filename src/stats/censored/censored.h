@@ -30,8 +30,10 @@ struct be_fit {
   int steps;
 };
 
-/* Maximum likelihood by Newton's steps in (mu, log sigma), safeguarded. Never fails on
- * good input: what the data cannot give is told in the fit. No heap. n >= 1. */
+/* Maximum likelihood by safeguarded Newton's steps, never more than 100. Never fails on good
+ * input: what the data cannot give is told in the fit. Wanted are at least two events at
+ * different loads. The log-likelihood holds all constants and is that of the loads, not of
+ * their logs. No heap. n >= 1. */
 void be_fit_censored(enum be_family family, const struct be_held *held, size_t n,
                      struct be_fit *fit);
 
