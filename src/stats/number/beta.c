@@ -1,4 +1,5 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "stats/number/inside.h"
 #include "stats/number/number.h"
 
 #include <assert.h>
@@ -16,31 +17,27 @@ static const int TERMS_MAX = 1000000;
 static const int STEPS_MAX = 2000;
 static const double NORMAL_DENSITY_0 = 0.39894228040143267794;
 
-double be_normal_upper(double z)
-{
-  return 0.5 * erfc(z / sqrt(2));
-}
-
 static double away_from_zero(double x)
 {
   return fabs(x) < DBL_MIN / DBL_EPSILON ? DBL_MIN / DBL_EPSILON : x;
 }
 
-/* The continued fraction of NIST DLMF 8.17.22, evaluated from the front by the
- * modified method of Lentz (Thompson and Barnett, J. Comput. Phys. 64, 1986). */
-static double beta_fraction(double x, double a, double b)
+/* I_x(a, b) over x^a y^b / B(a, b): the continued fraction of DiDonato and Morris
+ * (ACM TOMS 18, 1992, algorithm 708, equation 9), which is the even part of NIST
+ * DLMF 8.17.22 with a - (a + b) x as one number, so that nothing cancels as x
+ * nears 1; from the front by the modified method of Lentz (Thompson and Barnett,
+ * J. Comput. Phys. 64, 1986). */
+static double beta_fraction(double x, double y, double a, double b)
 {
-  double c = 1;
-  double d = 1 / away_from_zero(1 - (a + b) * x / (a + 1));
-  double value = d;
-  for (int m = 1; m < TERMS_MAX; m++) {
-    double even = m * (b - m) * x / ((a + 2 * m - 1) * (a + 2 * m));
-    d = 1 / away_from_zero(1 + even * d);
-    c = away_from_zero(1 + even / c);
-    value *= d * c;
-    double odd = -(a + m) * (a + b + m) * x / ((a + 2 * m) * (a + 2 * m + 1));
-    d = 1 / away_from_zero(1 + odd * d);
-    c = away_from_zero(1 + odd / c);
+  double from_mean = x > y ? (a + b) * y - b : a - (a + b) * x;
+  double below = a / (a + 1) * (from_mean + 1);
+  double c = INFINITY, d = 1 / away_from_zero(below), value = d;
+  for (int n = 1; n < TERMS_MAX; n++) {
+    double s = a + 2.0 * n, w = n * (b - n) * x;
+    double over = (a + n - 1) / (s - 1) * ((a + b + n - 1) / (s - 1)) * w * x;
+    below = n + w / (s - 1) + (a + n) / (s + 1) * (from_mean + 1 + n * (1 + y));
+    d = 1 / away_from_zero(below + over * d);
+    c = away_from_zero(below + over / c);
     value *= d * c;
     if (fabs(d * c - 1) < 2 * DBL_EPSILON) break; /* the last factor no longer counts */
   }
@@ -52,14 +49,26 @@ static double log_of_share(double x, double y)
   return x > 0.5 ? log1p(-y) : log(x);
 }
 
+/* x^a y^b / B(a, b). For large a and b the logarithm is written about its peak,
+ * x = a / (a + b): else large numbers would cancel (C. Loader, Fast and Accurate
+ * Computation of Binomial Probabilities, 2000). */
+static double front(double x, double y, double a, double b)
+{
+  if (a < 12 || b < 12)
+    return exp(a * log_of_share(x, y) + b * log_of_share(y, x) - gsl_sf_lnbeta(a, b));
+  double sum = a + b, off = x < y ? x - a / sum : b / sum - y;
+  double about_peak = a * be_log1p_less(off * sum / a) + b * be_log1p_less(-off * sum / b);
+  double rest = be_stirling_rest(sum) - be_stirling_rest(a) - be_stirling_rest(b);
+  return exp(about_peak + rest) * sqrt(a / sum * b) * NORMAL_DENSITY_0;
+}
+
 double be_beta_lower(double x, double y, double a, double b)
 {
   assert(a > 0 && b > 0 && a <= DBL_MAX && b <= DBL_MAX);
   if (x <= 0) return 0;
   if (y <= 0) return 1;
-  double front = exp(a * log_of_share(x, y) + b * log_of_share(y, x) - gsl_sf_lnbeta(a, b));
-  if (x < (a + 1) / (a + b + 2)) return front * beta_fraction(x, a, b) / a;
-  return 1 - front * beta_fraction(y, b, a) / b;
+  if (x < (a + 1) / (a + b + 2)) return front(x, y, a, b) * beta_fraction(x, y, a, b);
+  return 1 - front(x, y, a, b) * beta_fraction(y, x, b, a);
 }
 
 /* Halves [low, high] until no double lies between. */
@@ -122,4 +131,33 @@ double be_t_quantile(double upper, double df)
     t = next;
   }
   return t;
+}
+
+/* P(F > f) = I_x(df2/2, df/2), x = df2 / (df2 + df f) (Abramowitz and Stegun, 26.6.2). */
+double be_f_upper(double f, double df, double df2)
+{
+  assert(df > 0 && df2 > 0);
+  if (isnan(f)) return f;
+  if (f <= 0) return 1;
+  if (isinf(f)) return 0;
+  if (isinf(df2)) return be_chi2_upper(df * f, df);
+  double ratio = df / df2 * f;
+  return be_beta_lower(1 / (1 + ratio), ratio / (1 + ratio), df2 / 2, df / 2);
+}
+
+struct sought {
+  double upper, df, df2;
+};
+
+static double f_over(double f, const void *context)
+{
+  const struct sought *sought = context;
+  return be_f_upper(f, sought->df, sought->df2) - sought->upper;
+}
+
+double be_f_quantile(double upper, double df, double df2)
+{
+  assert(upper > 0 && upper < 1 && df > 0 && df2 > 0);
+  const struct sought sought = {upper, df, df2};
+  return be_root_positive(f_over, &sought);
 }

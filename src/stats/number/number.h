@@ -27,8 +27,8 @@ double be_normal_quantile(double upper);
 /* ---- beta, t and F ------------------------------------------------------ */
 
 /* The incomplete beta function I_x(a, b); x + y = 1, both given so that
- * neither loses digits; a, b > 0 and finite. Relative error about 1e-13 for a
- * and b of some hundreds, 1e-9 for a million. */
+ * neither loses digits; a, b > 0 and finite. Relative error about 1e-13, for a
+ * and b of many millions 1e-11. */
 double be_beta_lower(double x, double y, double a, double b);
 /* The x at which I_x(a, b) = p, 0 < p < 1. */
 double be_beta_quantile(double p, double a, double b);
@@ -43,9 +43,9 @@ double be_t_quantile(double upper, double df);
 double be_f_upper(double f, double df, double df2);
 double be_f_quantile(double upper, double df, double df2);
 
-/* P(T > t) of the noncentral t, any sign of noncentrality. */
+/* P(T > t) of the noncentral t, any sign of noncentrality. Absolute error 1e-12. */
 double be_noncentral_t_upper(double t, double df, double noncentrality);
-/* The t at which it is upper. */
+/* The t at which it is upper, 0 < upper < 1. */
 double be_noncentral_t_quantile(double upper, double df, double noncentrality);
 /* P(F > f) of the noncentral F. */
 double be_noncentral_f_upper(double f, double df, double df2, double noncentrality);

@@ -36,3 +36,29 @@ void be_order(const double *key, size_t count, size_t *order)
     sift(key, order, 0, end - 1);
   }
 }
+
+static void sift_values(double *x, size_t root, size_t count)
+{
+  double moved = x[root];
+  for (;;) {
+    size_t child = 2 * root + 1;
+    if (child >= count) break;
+    if (child + 1 < count && x[child + 1] > x[child]) child++;
+    if (!(x[child] > moved)) break;
+    x[root] = x[child];
+    root = child;
+  }
+  x[root] = moved;
+}
+
+/* Heapsort again: values need no index. */
+void be_sort(double *x, size_t count)
+{
+  for (size_t i = count / 2; i-- > 0;) sift_values(x, i, count);
+  for (size_t end = count; end > 1; end--) {
+    double last = x[0];
+    x[0] = x[end - 1];
+    x[end - 1] = last;
+    sift_values(x, 0, end - 1);
+  }
+}

@@ -45,8 +45,8 @@ static enum be_status check(const struct sets *sets, const struct be_resampling 
     if (sets->n[g] == 0) return be_fail(err, BE_BAD_INPUT, "set %zu has no pull", g + 1);
     for (size_t i = 0; i < sets->n[g]; i++)
       if (!isfinite(sets->x[g][i]))
-        return be_fail(err, BE_BAD_INPUT, "set %zu, pull %zu: %g cannot be resampled", g + 1,
-                       i + 1, sets->x[g][i]);
+        return be_fail(err, BE_BAD_INPUT, "set %zu, pull %zu: %g cannot be resampled", g + 1, i + 1,
+                       sets->x[g][i]);
   }
   return BE_OK;
 }
@@ -72,8 +72,7 @@ static void resample_block(void *work_, size_t block)
     struct be_random random;
     be_random_init(&random, work->how->seed, i);
     for (size_t g = 0, start = 0; g < sets->groups; start += sets->n[g], g++)
-      if (sets->n[g] > 1)
-        be_draw_set(&random, sets->x[g], (uint32_t)sets->n[g], drawn + start);
+      if (sets->n[g] > 1) be_draw_set(&random, sets->x[g], (uint32_t)sets->n[g], drawn + start);
     work->figures[i] = work->statistic(views, sets->n, sets->groups, work->context);
   }
 }
@@ -137,8 +136,8 @@ enum be_status be_bootstrap(const double *const *x, const size_t *n, size_t grou
                             const struct be_resampling *how, struct be_boot *boot,
                             struct be_err *err)
 {
-  struct boot_work work = {{x, n, groups, count_pulls(n, groups)}, statistic, context, how,
-                           NULL, NULL, NULL, NULL};
+  struct boot_work work = {
+      {x, n, groups, count_pulls(n, groups)}, statistic, context, how, NULL, NULL, NULL, NULL};
   if (groups == 0) return be_fail(err, BE_BAD_INPUT, "there is no set to resample");
   enum be_status status = check(&work.sets, how, err);
   if (status != BE_OK) return status;
@@ -148,8 +147,8 @@ enum be_status be_bootstrap(const double *const *x, const size_t *n, size_t grou
   work.sizes = be_alloc_array(groups, sizeof *work.sizes);
   if (work.figures && work.drawn && work.views && work.sizes) {
     *boot = (struct be_boot){.value = statistic(x, n, groups, context)};
-    boot->acceleration = jackknife(&work.sets, statistic, context, boot->value, work.drawn,
-                                   work.views, work.sizes);
+    boot->acceleration =
+        jackknife(&work.sets, statistic, context, boot->value, work.drawn, work.views, work.sizes);
     be_parallel(BLOCKS, how->threads, resample_block, &work);
     be_boot_finish(work.figures, how->times, how->level, boot);
   } else {

@@ -163,8 +163,12 @@ static void slope_interval(const double *slopes, size_t pairs, size_t n, double 
 void be_drift_of(const double *x, size_t n, double level, double *scratch, struct be_drift *drift)
 {
   assert(level > 0 && level < 1);
-  *drift = (struct be_drift){.runs_z = NAN, .runs_p = NAN, .lag1 = NAN, .slope = NAN,
-                             .slope_p = NAN, .slope_interval = {NAN, NAN, level}};
+  *drift = (struct be_drift){.runs_z = NAN,
+                             .runs_p = NAN,
+                             .lag1 = NAN,
+                             .slope = NAN,
+                             .slope_p = NAN,
+                             .slope_interval = {NAN, NAN, level}};
   if (n < 2 || n > BE_HODGES_LEHMANN_MAX) return;
   size_t pairs = n * (n - 1) / 2, filled = 0;
   double *sorted = scratch + pairs, s = 0;
@@ -181,7 +185,7 @@ void be_drift_of(const double *x, size_t n, double level, double *scratch, struc
     }
   be_sort(scratch, pairs);
   drift->slope = be_quantile(scratch, pairs, 0.5, 7);
-  drift->slope_p = n <= KENDALL_EXACT_MAX ? kendall_exact(s, n, sorted)
-                                          : kendall_normal(s, n, sorted);
+  drift->slope_p =
+      n <= KENDALL_EXACT_MAX ? kendall_exact(s, n, sorted) : kendall_normal(s, n, sorted);
   slope_interval(scratch, pairs, n, level, &drift->slope_interval);
 }

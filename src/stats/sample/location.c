@@ -56,8 +56,7 @@ static void signed_rank_mass(size_t n, double *mass, size_t size)
 {
   for (size_t v = 0; v < size; v++) mass[v] = v == 0;
   for (size_t rank = 1; rank <= n; rank++)
-    for (size_t v = size; v-- > 0;)
-      mass[v] = (mass[v] + (v >= rank ? mass[v - rank] : 0)) / 2;
+    for (size_t v = size; v-- > 0;) mass[v] = (mass[v] + (v >= rank ? mass[v - rank] : 0)) / 2;
 }
 
 /* Walsh averages r and N + 1 - r from either end (Hollander and Wolfe, 1973,
@@ -104,8 +103,7 @@ void be_trimmed_mean(const double *sorted, size_t n, double cut, double level,
   double winsorised = share * (kept[0] + kept[left - 1]) + (1 - 2 * share) * summary.mean;
   double low = kept[0] - winsorised, high = kept[left - 1] - winsorised;
   double squares = (double)off * (low * low + high * high);
-  for (size_t i = 0; i < left; i++)
-    squares += (kept[i] - winsorised) * (kept[i] - winsorised);
+  for (size_t i = 0; i < left; i++) squares += (kept[i] - winsorised) * (kept[i] - winsorised);
   struct be_estimate estimate = {summary.mean, NAN, 0, left};
   if (left > 1) {
     estimate.df = (double)(left - 1);

@@ -73,8 +73,7 @@ void be_tolerance_between(const struct be_summary *sets, size_t count, double ab
   if (filled < 2 || n <= (double)filled) return;
   double mean = sum / n, k = (double)filled;
   for (size_t i = 0; i < count; i++)
-    if (sets[i].n > 0)
-      between += (double)sets[i].n * (sets[i].mean - mean) * (sets[i].mean - mean);
+    if (sets[i].n > 0) between += (double)sets[i].n * (sets[i].mean - mean) * (sets[i].mean - mean);
   between /= k - 1;
   within /= n - k;
   double size = (n - squares_n / n) / (k - 1);

@@ -136,8 +136,7 @@ void be_shapiro_wilk(const double *sorted, size_t n, struct be_fitness *fit)
     sum += weight * (sorted[n - 1 - i] - sorted[i]);
     length += 2 * weight * weight;
   }
-  for (size_t i = 0; i < n; i++)
-    squares += (sorted[i] - summary.mean) * (sorted[i] - summary.mean);
+  for (size_t i = 0; i < n; i++) squares += (sorted[i] - summary.mean) * (sorted[i] - summary.mean);
   fit->statistic = sum * sum / (squares * length);
   fit->significance = w_significance(fit->statistic, (double)n);
 }
