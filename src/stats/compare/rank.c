@@ -40,32 +40,6 @@ struct work {
   size_t *orders;
 };
 
-/* 32 random bits to [0, n) by a multiplication, unbiased by rejection (Lemire,
- * "Fast random integer generation in an interval", ACM TOMACS 29, 2019,
- * algorithm 5); be_random_below costs a division and 64 bits a draw. */
-static uint32_t below(struct be_random *random, uint32_t bits, uint32_t n)
-{
-  uint64_t product = (uint64_t)bits * n;
-  if ((uint32_t)product < n) {
-    uint32_t biased = (0u - n) % n;
-    while ((uint32_t)product < biased) product = (be_random_u64(random) >> 32) * n;
-  }
-  return (uint32_t)(product >> 32);
-}
-
-/* The sum of n pulls drawn with replacement. */
-static double draw_sum(struct be_random *random, const double *x, uint32_t n)
-{
-  double first = 0, second = 0;
-  for (uint32_t i = 1; i < n; i += 2) {
-    uint64_t bits = be_random_u64(random);
-    first += x[below(random, (uint32_t)(bits >> 32), n)];
-    second += x[below(random, (uint32_t)bits, n)];
-  }
-  if (n % 2) first += x[below(random, (uint32_t)(be_random_u64(random) >> 32), n)];
-  return first + second;
-}
-
 /* Sum over a knot's cells of log(resampled mean / mean). A stretched mean of
  * few pulls may fall to 0 or below: no strength, so minus infinity. */
 static double draw_change(struct be_random *random, const struct cell *cells, size_t count)
@@ -74,7 +48,7 @@ static double draw_change(struct be_random *random, const struct cell *cells, si
   for (size_t j = 0; j < count; j++) {
     const struct cell *cell = &cells[j];
     if (cell->still) continue;
-    double mean = draw_sum(random, cell->x, cell->n) / cell->n;
+    double mean = be_draw_sum(random, cell->x, cell->n) / cell->n;
     double ratio = 1 + cell->stretch * (mean / cell->mean - 1);
     if (ratio <= 0) change = -INFINITY;
     else product *= ratio;

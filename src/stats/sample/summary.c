@@ -30,3 +30,14 @@ void be_summary_of(const double *x, size_t n, struct be_summary *summary)
   double corrected = squares - off * off / (double)n;
   summary->sd = sqrt(fmax(corrected, 0) / (double)(n - 1));
 }
+
+double be_lag1(const double *x, const struct be_summary *summary)
+{
+  double products = 0, squares = 0;
+  for (size_t i = 0; i < summary->n; i++) {
+    double deviation = x[i] - summary->mean;
+    squares += deviation * deviation;
+    if (i > 0) products += deviation * (x[i - 1] - summary->mean);
+  }
+  return squares > 0 ? products / squares : NAN;
+}
