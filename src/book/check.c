@@ -36,7 +36,8 @@ static enum be_status check_figures(struct be_book *book, sqlite3_stmt *s, const
   if (be_same_number(s, 3, now.peak_N) && be_same_number(s, 4, now.zero_N) &&
       be_same_number(s, 5, now.rise_N) && be_same_number(s, 6, now.first_slip_N) &&
       be_same_number(s, 7, now.time_to_peak_s) && be_same_number(s, 8, now.bound) &&
-      be_same_text(s, 9, now.ending) && be_same_text(s, 10, now.flags))
+      be_same_text(s, 9, now.ending) && be_same_text(s, 10, now.flags) &&
+      be_same_number(s, 13, now.missed_N) && be_same_number(s, 14, now.drift_N))
     return BE_OK;
   be_fail(err, BE_NO, "the figures kept for trace \"%s\" are not what its bytes give", name);
   if (!be_same_text(s, 11, BE_FIGURES_BY))
@@ -71,12 +72,13 @@ static enum be_status check_files(struct be_book *book, struct be_book_check *ch
                                   struct be_err *err)
 {
   sqlite3_stmt *s = NULL;
-  enum be_status status = be_sql_prepare(
-      book->db,
-      "SELECT name, sha256, bytes, peak_N, zero_N, rise_N, first_slip_N,"
-      " time_to_peak_s, bound, ending, flags, made_by, trace FROM file LEFT JOIN derived ON "
-      "derived.trace = file.id ORDER BY file.id",
-      &s, err);
+  enum be_status status =
+      be_sql_prepare(book->db,
+                     "SELECT name, sha256, bytes, peak_N, zero_N, rise_N, first_slip_N,"
+                     " time_to_peak_s, bound, ending, flags, made_by, trace, missed_N, drift_N "
+                     "FROM file LEFT JOIN derived ON "
+                     "derived.trace = file.id ORDER BY file.id",
+                     &s, err);
   bool row = true;
   while (status == BE_OK) {
     status = be_sql_step(s, &row, err);
@@ -160,6 +162,14 @@ enum be_status be_book_check(struct be_book *book, struct be_book_check *checked
        "no load for result"},
       {"SELECT code FROM specimen WHERE (design = 'plain line') <> (knot IS NULL)",
        "plain line and knot disagree for specimen"},
+      {"SELECT code FROM specimen WHERE knot_b IS NOT NULL AND (design IS NULL OR design IN"
+       " ('plain line', 'single knot') OR design = 'two same' AND knot_b <> knot OR"
+       " design = 'two different' AND knot_b = knot)",
+       "design and knot B disagree for specimen"},
+      {"SELECT code FROM result JOIN pull ON pull.id = pull JOIN specimen ON specimen.id = specimen"
+       " WHERE which = 'knot B' AND knot_b IS NULL AND"
+       " ifnull(design, '') NOT IN ('two same', 'two different')",
+       "what let go was knot B, but there is none in specimen"},
   };
   enum be_status status = be_sql_run(book->db, "BEGIN", err);
   for (size_t i = 0; i < sizeof rules / sizeof rules[0] && status == BE_OK; i++)
