@@ -4,7 +4,19 @@
 
 #include <math.h>
 #include <stdio.h>
+#include <stdlib.h>
 #include <string.h>
+
+static const char damaged[] = "the file is damaged";
+
+/* The look at the file's structure tells of a page that memory had no room for in
+ * a row, like a page that is damaged: only the number in its words is another. */
+static bool tells_of_memory(const char *fault)
+{
+  const char *code = strstr(fault, "unable to get the page. error code=");
+  int number = code ? atoi(strchr(code, '=') + 1) : 0;
+  return number == SQLITE_NOMEM || number == SQLITE_IOERR_NOMEM;
+}
 
 /* The first row of a query is a fault; its first column says which. */
 static enum be_status expect_none(struct be_book *book, const char *sql, const char *fault,
@@ -15,8 +27,10 @@ static enum be_status expect_none(struct be_book *book, const char *sql, const c
   bool row = false;
   if (status == BE_OK) status = be_sql_step(s, &row, err);
   if (status == BE_OK && row) {
-    const unsigned char *which = sqlite3_column_text(s, 0);
-    status = be_fail(err, BE_NO, "%s: %s", fault, which ? (const char *)which : "?");
+    const char *which = (const char *)sqlite3_column_text(s, 0);
+    if (which && fault == damaged && tells_of_memory(which))
+      status = be_fail(err, BE_NO_MEMORY, "no memory for the check");
+    else status = be_fail(err, BE_NO, "%s: %s", fault, which ? which : "?");
   }
   sqlite3_finalize(s);
   return status;
@@ -150,8 +164,7 @@ enum be_status be_book_check(struct be_book *book, struct be_book_check *checked
   static const struct {
     const char *sql, *fault;
   } rules[] = {
-      {"SELECT integrity_check FROM pragma_integrity_check WHERE integrity_check <> 'ok'",
-       "the file is damaged"},
+      {"SELECT integrity_check FROM pragma_integrity_check WHERE integrity_check <> 'ok'", damaged},
       {"SELECT \"table\" FROM pragma_foreign_key_check", "a row points at nothing, in table"},
       {"SELECT specimen.code FROM pull JOIN specimen ON specimen.id = pull.specimen WHERE"
        " (SELECT count(*) FROM result WHERE result.pull = pull.id AND NOT EXISTS"
