@@ -31,13 +31,17 @@ static void say_entered(struct be_doc *doc, struct be_table *table, const char *
   else if (strcmp(entered->kind, "trace") == 0)
     be_doc_sentence(doc, "%s: a trace, added to its specimen.", name);
   else if (strcmp(entered->kind, "pull sheet") == 0)
-    be_doc_sentence(
-        doc, "%s: pulls %zu, corrections %zu, traces %zu, new lines %zu, new knots %zu.", name,
-        entered->pulls, entered->corrections, entered->traces, entered->lines, entered->knots);
+    be_doc_sentence(doc,
+                    "%s: pulls %zu, corrections %zu, traces %zu, new lines %zu, new knots %zu, new "
+                    "benches %zu.",
+                    name, entered->pulls, entered->corrections, entered->traces, entered->lines,
+                    entered->knots, entered->benches);
   else
-    be_doc_sentence(doc, "%s: a %s of %zu rows, new lines %zu, new knots %zu, known already %zu.",
-                    name, entered->kind, entered->rows, entered->lines, entered->knots,
-                    entered->known);
+    be_doc_sentence(
+        doc,
+        "%s: a %s of %zu rows, new lines %zu, new knots %zu, new benches %zu, known already %zu.",
+        name, entered->kind, entered->rows, entered->lines, entered->knots, entered->benches,
+        entered->known);
   for (size_t i = 0; i < entered->notes_count; i++)
     be_doc_note(doc, "%s, %s", name, entered->notes[i]);
   if (entered->notes_dropped)
@@ -50,10 +54,11 @@ static void say_entered(struct be_doc *doc, struct be_table *table, const char *
   be_table_number(table, (double)entered->traces, 0);
   be_table_number(table, (double)entered->lines, 0);
   be_table_number(table, (double)entered->knots, 0);
+  be_table_number(table, (double)entered->benches, 0);
   be_table_number(table, (double)entered->known, 0);
 }
 
-enum pass { PASS_LINES, PASS_KNOTS, PASS_PULLS, PASS_TRACES, PASSES };
+enum pass { PASS_LINES, PASS_KNOTS, PASS_BENCHES, PASS_PULLS, PASS_TRACES, PASSES };
 
 struct given {
   struct be_buf bytes;
@@ -92,8 +97,8 @@ static enum be_status enter_one(struct be_book *book, const char *path, const st
 
 static enum pass pass_of(const char *kind)
 {
-  static const char *const kinds[] = {"line sheet", "knot sheet", "pull sheet"};
-  for (int i = 0; i < 3; i++)
+  static const char *const kinds[] = {"line sheet", "knot sheet", "bench sheet", "pull sheet"};
+  for (int i = 0; i < 4; i++)
     if (strcmp(kind, kinds[i]) == 0) return (enum pass)i;
   return PASS_TRACES;
 }
@@ -153,11 +158,12 @@ static enum be_status enter_all(struct be_book *book, const char *const *paths, 
       {"traces", "traces", BE_COLUMN_NUMBER, true},
       {"lines", "lines", BE_COLUMN_NUMBER, true},
       {"knots", "knots", BE_COLUMN_NUMBER, true},
+      {"benches", "benches", BE_COLUMN_NUMBER, true},
       {"known", "known", BE_COLUMN_NUMBER, true},
   };
   struct done done = {.doc = be_doc_create("enter", "Entered")};
   if (!done.doc) return be_no_memory(err);
-  done.table = be_doc_table(done.doc, "files", "Files", columns, 9);
+  done.table = be_doc_table(done.doc, "files", "Files", columns, 10);
   enum be_status status = read_given(book, paths, count, how, given, err);
   if (status == BE_OK) status = enter_given(book, paths, count, given, how, &done, err);
   if (status == BE_OK || done.files) *out = done.doc;

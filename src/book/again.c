@@ -118,15 +118,22 @@ static const struct table {
                                                                   " ORDER BY called, id"},
     {"knot", "SELECT " KNOT_KEY " AS called, kind, doubled, aliases, " SHA_OF(
                  "knot.file") " AS \"file\" FROM knot ORDER BY called, id"},
+    {"bench",
+     "SELECT name, calibration, resolution_N, drift_N, missed, certificate, calibrated, " SHA_OF(
+         "bench.file") " AS \"file\" FROM bench ORDER BY name COLLATE BINARY"},
     {"specimen",
      "SELECT code, design, (SELECT " KNOT_KEY
-     " FROM knot WHERE knot.id = knot) AS knot, " LINE_OF("line_a") " AS \"line A\", " LINE_OF(
-         "line_b") " AS \"line B\", hardware,"
-                   " soak, soak_s AS \"time of soak\", speed_m_s AS speed,"
-                   " length_m AS \"free length\", tyer, lubricant FROM specimen"
-                   " ORDER BY code COLLATE BINARY"},
+     " FROM knot WHERE knot.id = knot) AS knot, (SELECT " KNOT_KEY
+     " FROM knot WHERE knot.id = knot_b) AS \"knot B\", " LINE_OF(
+         "line_a") " AS \"line A\", " LINE_OF("line_b") " AS \"line B\", hardware,"
+                                                        " soak, soak_s AS \"time of soak\", "
+                                                        "speed_m_s AS speed,"
+                                                        " length_m AS \"free length\", tyer, "
+                                                        "lubricant FROM specimen"
+                                                        " ORDER BY code COLLATE BINARY"},
     {"the pull of specimen",
-     "SELECT code, session, place AS \"order\", " SHA_OF(
+     "SELECT code, (SELECT name FROM bench WHERE bench.id = pull.bench) AS bench,"
+     " session, place AS \"order\", " SHA_OF(
          "trace") " AS trace FROM pull JOIN specimen ON specimen.id = specimen"
                   " ORDER BY code COLLATE BINARY"},
     {"a result of specimen",

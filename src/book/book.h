@@ -1,7 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* book: the record. One SQLite file holds the bytes of every file entered, as
- * they came, and what was read from them: lines, knots, specimens, pulls,
- * results. Measurements are appended, never edited: a correction is a new
+ * they came, and what was read from them: lines, knots, benches, specimens,
+ * pulls, results. Measurements are appended, never edited: a correction is a new
  * result that points at the old one. Loads that come from a trace are derived
  * and can be worked out again from its bytes. docs/formats.md describes the
  * sheets and the tables. */
@@ -63,7 +63,9 @@ enum {
   X(BE_WHICH_A, "line A", "m|a|main|mainline")                                                     \
   X(BE_WHICH_B, "line B", "d|b|leader")                                                            \
   X(BE_WHICH_TAG, "tag", "t|tag end")                                                              \
-  X(BE_WHICH_NONE, "none", "-")
+  X(BE_WHICH_NONE, "none", "-")                                                                    \
+  X(BE_WHICH_KNOT_A, "knot A", "first knot|upper")                                                 \
+  X(BE_WHICH_KNOT_B, "knot B", "second knot|lower")
 
 #define X(code, word, others) code,
 enum be_design { BE_DESIGN_LIST(X) };
@@ -122,10 +124,11 @@ struct be_entering {
 };
 
 struct be_entered {
-  const char *kind; /* "pull sheet", "line sheet", "knot sheet", "trace" */
+  const char *kind; /* "pull sheet", "line sheet", "knot sheet", "bench sheet", "trace" */
   bool already;     /* the same bytes were entered before: nothing was added */
-  size_t rows, pulls, corrections, lines, knots, traces;
-  size_t known; /* rows of lines and knots that the book had, field by field: passed over */
+  size_t rows, pulls, corrections, lines, knots, benches, traces;
+  size_t
+      known; /* rows of lines, knots and benches that the book had, field by field: passed over */
   size_t notes_count;
   char *notes[BE_BOOK_NOTES_MAX]; /* said to the user; in the arena given */
   size_t notes_dropped;
@@ -167,6 +170,16 @@ struct be_knot {
   const char *full; /* name with turns and version, as printed */
 };
 
+/* What a force was measured with. Relative figures are shares, not per cent. */
+struct be_bench {
+  const char *name;
+  double calibration;  /* relative expanded uncertainty of the force, coverage factor 2 */
+  double resolution_N; /* the display step */
+  double drift_N;      /* half-width of what the zero may wander over a session */
+  double missed;       /* relative: the most that sampling and filter may take off a peak */
+  const char *certificate, *calibrated;
+};
+
 enum { BE_NO_INDEX = -1 };
 
 struct be_pull {
@@ -174,6 +187,8 @@ struct be_pull {
   const char *code; /* of the specimen */
   enum be_design design;
   int knot, line_a, line_b; /* indexes, or BE_NO_INDEX */
+  int knot_b;               /* of two knots pulled against each other, the second */
+  int bench;
   const char *hardware;
   enum be_soak soak;
   double soak_s, speed_m_s, length_m;
@@ -192,12 +207,15 @@ struct be_pull {
   int file_line;
   int64_t trace; /* id for be_book_file, 0 if there is none */
   double trace_peak_N, trace_zero_N, first_slip_N;
+  double trace_missed_N; /* the most that sampling may have missed at the peak */
+  double trace_drift_N;  /* zero after less zero before; both must be seen */
 };
 
 struct be_record {
-  size_t lines_count, knots_count, pulls_count;
+  size_t lines_count, knots_count, benches_count, pulls_count;
   struct be_line *lines;
   struct be_knot *knots;
+  struct be_bench *benches;
   struct be_pull *pulls; /* in the order entered */
   const char *unit;      /* of force: what most loads were typed in */
 };

@@ -4,7 +4,19 @@
 
 #include <math.h>
 #include <stdio.h>
+#include <stdlib.h>
 #include <string.h>
+
+static const char damaged[] = "the file is damaged";
+
+/* The look at the file's structure tells of a page that memory had no room for in
+ * a row, like a page that is damaged: only the number in its words is another. */
+static bool tells_of_memory(const char *fault)
+{
+  const char *code = strstr(fault, "unable to get the page. error code=");
+  int number = code ? atoi(strchr(code, '=') + 1) : 0;
+  return number == SQLITE_NOMEM || number == SQLITE_IOERR_NOMEM;
+}
 
 /* The first row of a query is a fault; its first column says which. */
 static enum be_status expect_none(struct be_book *book, const char *sql, const char *fault,
@@ -15,8 +27,10 @@ static enum be_status expect_none(struct be_book *book, const char *sql, const c
   bool row = false;
   if (status == BE_OK) status = be_sql_step(s, &row, err);
   if (status == BE_OK && row) {
-    const unsigned char *which = sqlite3_column_text(s, 0);
-    status = be_fail(err, BE_NO, "%s: %s", fault, which ? (const char *)which : "?");
+    const char *which = (const char *)sqlite3_column_text(s, 0);
+    if (which && fault == damaged && tells_of_memory(which))
+      status = be_fail(err, BE_NO_MEMORY, "no memory for the check");
+    else status = be_fail(err, BE_NO, "%s: %s", fault, which ? which : "?");
   }
   sqlite3_finalize(s);
   return status;
@@ -36,7 +50,8 @@ static enum be_status check_figures(struct be_book *book, sqlite3_stmt *s, const
   if (be_same_number(s, 3, now.peak_N) && be_same_number(s, 4, now.zero_N) &&
       be_same_number(s, 5, now.rise_N) && be_same_number(s, 6, now.first_slip_N) &&
       be_same_number(s, 7, now.time_to_peak_s) && be_same_number(s, 8, now.bound) &&
-      be_same_text(s, 9, now.ending) && be_same_text(s, 10, now.flags))
+      be_same_text(s, 9, now.ending) && be_same_text(s, 10, now.flags) &&
+      be_same_number(s, 13, now.missed_N) && be_same_number(s, 14, now.drift_N))
     return BE_OK;
   be_fail(err, BE_NO, "the figures kept for trace \"%s\" are not what its bytes give", name);
   if (!be_same_text(s, 11, BE_FIGURES_BY))
@@ -71,12 +86,13 @@ static enum be_status check_files(struct be_book *book, struct be_book_check *ch
                                   struct be_err *err)
 {
   sqlite3_stmt *s = NULL;
-  enum be_status status = be_sql_prepare(
-      book->db,
-      "SELECT name, sha256, bytes, peak_N, zero_N, rise_N, first_slip_N,"
-      " time_to_peak_s, bound, ending, flags, made_by, trace FROM file LEFT JOIN derived ON "
-      "derived.trace = file.id ORDER BY file.id",
-      &s, err);
+  enum be_status status =
+      be_sql_prepare(book->db,
+                     "SELECT name, sha256, bytes, peak_N, zero_N, rise_N, first_slip_N,"
+                     " time_to_peak_s, bound, ending, flags, made_by, trace, missed_N, drift_N "
+                     "FROM file LEFT JOIN derived ON "
+                     "derived.trace = file.id ORDER BY file.id",
+                     &s, err);
   bool row = true;
   while (status == BE_OK) {
     status = be_sql_step(s, &row, err);
@@ -148,8 +164,7 @@ enum be_status be_book_check(struct be_book *book, struct be_book_check *checked
   static const struct {
     const char *sql, *fault;
   } rules[] = {
-      {"SELECT integrity_check FROM pragma_integrity_check WHERE integrity_check <> 'ok'",
-       "the file is damaged"},
+      {"SELECT integrity_check FROM pragma_integrity_check WHERE integrity_check <> 'ok'", damaged},
       {"SELECT \"table\" FROM pragma_foreign_key_check", "a row points at nothing, in table"},
       {"SELECT specimen.code FROM pull JOIN specimen ON specimen.id = pull.specimen WHERE"
        " (SELECT count(*) FROM result WHERE result.pull = pull.id AND NOT EXISTS"
@@ -160,6 +175,14 @@ enum be_status be_book_check(struct be_book *book, struct be_book_check *checked
        "no load for result"},
       {"SELECT code FROM specimen WHERE (design = 'plain line') <> (knot IS NULL)",
        "plain line and knot disagree for specimen"},
+      {"SELECT code FROM specimen WHERE knot_b IS NOT NULL AND (design IS NULL OR design IN"
+       " ('plain line', 'single knot') OR design = 'two same' AND knot_b <> knot OR"
+       " design = 'two different' AND knot_b = knot)",
+       "design and knot B disagree for specimen"},
+      {"SELECT code FROM result JOIN pull ON pull.id = pull JOIN specimen ON specimen.id = specimen"
+       " WHERE which = 'knot B' AND knot_b IS NULL AND"
+       " ifnull(design, '') NOT IN ('two same', 'two different')",
+       "what let go was knot B, but there is none in specimen"},
   };
   enum be_status status = be_sql_run(book->db, "BEGIN", err);
   for (size_t i = 0; i < sizeof rules / sizeof rules[0] && status == BE_OK; i++)

@@ -50,6 +50,8 @@ static void take(const struct be_trace *trace, const struct be_trace_events *eve
   derived->rise_N = events->rise_N;
   derived->first_slip_N = events->slips_count ? events->slips[0].from_N : NAN;
   derived->time_to_peak_s = events->time_to_peak_s;
+  derived->missed_N = events->missed_N;
+  derived->drift_N = events->zero_after_N - events->zero_N;
   derived->why_bound = why_bound(trace, events);
   derived->bound = derived->why_bound != NULL;
   derived->ending = be_ending_words(events->ending);
@@ -246,8 +248,8 @@ enum be_status be_derived_keep(struct be_book *book, int64_t trace, const struct
   enum be_status status =
       be_sql_prepare(book->db,
                      "INSERT OR REPLACE INTO derived (trace, peak_N, zero_N, rise_N, first_slip_N,"
-                     " time_to_peak_s, bound, ending, flags, made_by)"
-                     " VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9, ?10)",
+                     " time_to_peak_s, bound, ending, flags, made_by, missed_N, drift_N)"
+                     " VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9, ?10, ?11, ?12)",
                      &statement, err);
   if (status != BE_OK) return status;
   sqlite3_bind_int64(statement, 1, trace);
@@ -260,6 +262,8 @@ enum be_status be_derived_keep(struct be_book *book, int64_t trace, const struct
   be_bind_text(statement, 8, derived->ending);
   be_bind_text(statement, 9, derived->flags);
   be_bind_text(statement, 10, BE_FIGURES_BY);
+  be_bind_number(statement, 11, derived->missed_N);
+  be_bind_number(statement, 12, derived->drift_N);
   status = be_sql_step(statement, NULL, err);
   sqlite3_finalize(statement);
   return status;

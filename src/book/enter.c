@@ -156,7 +156,7 @@ static enum be_status enter_knot_row(struct entering *in, struct be_err *err)
     be_fail_remedy(err, "every row of a knot sheet needs one");
     return be_fail_here(in, FIELD_KNOT, err);
   }
-  enum be_status status = be_turns_read(in, &knot.turns, err);
+  enum be_status status = be_turns_read(in, FIELD_TURNS, &knot.turns, err);
   return status == BE_OK ? be_knot_add(in, &knot, err) : status;
 }
 
@@ -165,7 +165,9 @@ static enum be_status enter_rows(struct entering *in, struct be_err *err)
   if (in->fields.kind == SHEET_PULLS) return be_enter_pull_rows(in, err);
   enum be_status status = BE_OK;
   for (in->row = 1; in->row <= in->sheet.rows && status == BE_OK; in->row++)
-    status = in->fields.kind == SHEET_LINES ? enter_line_row(in, err) : enter_knot_row(in, err);
+    status = in->fields.kind == SHEET_LINES   ? enter_line_row(in, err)
+             : in->fields.kind == SHEET_KNOTS ? enter_knot_row(in, err)
+                                              : be_enter_bench_row(in, err);
   return status;
 }
 
@@ -298,6 +300,7 @@ enum be_status be_book_enter(struct be_book *book, const char *name, const char 
   status = enter_inside(&in, bytes, size, err);
   sqlite3_finalize(in.find_line);
   sqlite3_finalize(in.find_knot);
+  sqlite3_finalize(in.find_bench);
   if (status == BE_OK) status = be_sql_run(book->db, "COMMIT", err);
   if (status != BE_OK) {
     be_sql_rollback(book);

@@ -6,7 +6,13 @@
 #include <stdio.h>
 #include <string.h>
 
-enum { IN_PULLS = 1 << SHEET_PULLS, IN_LINES = 1 << SHEET_LINES, IN_KNOTS = 1 << SHEET_KNOTS };
+enum {
+  IN_PULLS = 1 << SHEET_PULLS,
+  IN_LINES = 1 << SHEET_LINES,
+  IN_KNOTS = 1 << SHEET_KNOTS,
+  IN_BENCHES = 1 << SHEET_BENCHES,
+  IN_ANY = IN_PULLS | IN_LINES | IN_KNOTS | IN_BENCHES
+};
 
 static const struct {
   const char *name;
@@ -18,6 +24,9 @@ static const struct {
     [FIELD_KNOT] = {"knot", "", IN_PULLS | IN_KNOTS},
     [FIELD_VERSION] = {"version", "", IN_PULLS | IN_KNOTS},
     [FIELD_TURNS] = {"turns", "wraps", IN_PULLS | IN_KNOTS},
+    [FIELD_KNOT_B] = {"knot B", "", IN_PULLS},
+    [FIELD_VERSION_B] = {"version B", "", IN_PULLS},
+    [FIELD_TURNS_B] = {"turns B", "wraps B", IN_PULLS},
     [FIELD_LINE_A] = {"line A", "line|mainline|main line", IN_PULLS},
     [FIELD_SPOOL_A] = {"spool A", "spool", IN_PULLS},
     [FIELD_LINE_B] = {"line B", "leader", IN_PULLS},
@@ -29,6 +38,7 @@ static const struct {
     [FIELD_TYER] = {"tyer", "tied by", IN_PULLS},
     [FIELD_LUBRICANT] = {"lubricant", "", IN_PULLS},
     [FIELD_SESSION] = {"session", "date", IN_PULLS},
+    [FIELD_BENCH] = {"bench", "rig", IN_PULLS | IN_BENCHES},
     [FIELD_ORDER] = {"order", "", IN_PULLS},
     [FIELD_LOAD] = {"load", "breaking force|breaking load", IN_PULLS},
     [FIELD_RESULT] = {"result", "", IN_PULLS},
@@ -49,6 +59,12 @@ static const struct {
     [FIELD_KIND] = {"kind", "", IN_KNOTS},
     [FIELD_DOUBLED] = {"doubled", "", IN_KNOTS},
     [FIELD_ALIASES] = {"aliases", "also called", IN_KNOTS},
+    [FIELD_CALIBRATION] = {"calibration", "", IN_BENCHES},
+    [FIELD_RESOLUTION] = {"resolution", "", IN_BENCHES},
+    [FIELD_DRIFT] = {"drift", "", IN_BENCHES},
+    [FIELD_MISSED] = {"peak missed", "", IN_BENCHES},
+    [FIELD_CERTIFICATE] = {"certificate", "", IN_BENCHES},
+    [FIELD_CALIBRATED] = {"calibrated", "", IN_BENCHES},
 };
 
 const char *be_field_name(enum field field)
@@ -58,7 +74,7 @@ const char *be_field_name(enum field field)
 
 const char *be_sheet_kind_word(enum sheet_kind kind)
 {
-  static const char *const words[] = {"pull sheet", "line sheet", "knot sheet"};
+  static const char *const words[] = {"pull sheet", "line sheet", "knot sheet", "bench sheet"};
   return words[kind];
 }
 
@@ -110,12 +126,17 @@ static enum be_dimension dimension_of(enum field field)
 {
   switch (field) {
   case FIELD_LOAD:
+  case FIELD_RESOLUTION:
+  case FIELD_DRIFT:
   case FIELD_LABEL: return BE_FORCE;
   case FIELD_LENGTH:
   case FIELD_DIAMETER: return BE_LENGTH;
   case FIELD_SOAK: return BE_TIME;
   case FIELD_SPEED: return BE_SPEED;
   case FIELD_TURNS:
+  case FIELD_TURNS_B:
+  case FIELD_CALIBRATION:
+  case FIELD_MISSED:
   case FIELD_ORDER: return BE_RATIO;
   default: return BE_DIMENSIONS;
   }
@@ -144,19 +165,22 @@ struct finding {
   bool kind_known;
   int sheets;    /* kinds of which a name was seen that no other kind has */
   bool has_line; /* a name means a line, were this a sheet of lines */
+  bool has_bench;
   bool of_pulls; /* a rule names something that pulls have */
   bool taken[SHEET_COLUMNS_MAX];
 };
 
-/* A pull sheet has a load, a trace or specimens; a name that only lines or
- * only knots have tells those. */
+/* A pull sheet has a load, a trace or specimens; a name that only lines, only
+ * knots or only benches have tells those. */
 static void count_name(struct finding *in, const char *name)
 {
   int pulls = find_field(name, IN_PULLS), lines = find_field(name, IN_LINES),
-      knots = find_field(name, IN_KNOTS);
+      knots = find_field(name, IN_KNOTS), benches = find_field(name, IN_BENCHES);
   in->has_line |= lines == FIELD_LINE;
+  in->has_bench |= benches == FIELD_BENCH;
   if (lines >= 0 && pulls < 0) in->sheets |= IN_LINES;
   if (knots >= 0 && pulls < 0) in->sheets |= IN_KNOTS;
+  if (benches >= 0 && pulls < 0) in->sheets |= IN_BENCHES;
   if (pulls == FIELD_LOAD || pulls == FIELD_TRACE || pulls == FIELD_SPECIMEN)
     in->sheets |= IN_PULLS;
 }
@@ -201,8 +225,7 @@ static enum be_status apply_rule(struct finding *in, char *rule, struct be_err *
   }
   struct head head;
   split_head(rule, &head);
-  int any = IN_PULLS | IN_LINES | IN_KNOTS;
-  int field = find_field(head.name, in->kind_known ? 1 << in->fields->kind : any);
+  int field = find_field(head.name, in->kind_known ? 1 << in->fields->kind : IN_ANY);
   if (field < 0 && !in->kind_known)
     return bad_rule(whole, "names a field that does not exist", err);
   if (field < 0) return bad_rule(whole, "names a field that this kind of sheet does not have", err);
@@ -264,14 +287,17 @@ static enum be_status find_kind(struct finding *in, struct be_err *err)
   in->kind_known = true;
   if (in->sheets & IN_PULLS) in->fields->kind = SHEET_PULLS;
   else if ((in->sheets & IN_LINES) && in->has_line) in->fields->kind = SHEET_LINES;
+  else if ((in->sheets & IN_BENCHES) && in->has_bench) in->fields->kind = SHEET_BENCHES;
   else if (in->sheets & IN_KNOTS) in->fields->kind = SHEET_KNOTS;
   else if (in->of_pulls) in->fields->kind = SHEET_PULLS;
   else {
-    be_fail(err, BE_BAD_INPUT, "the header is not one of a pull, line or knot sheet");
+    be_fail(err, BE_BAD_INPUT, "the header is not one of a pull, line, knot or bench sheet");
     be_fail_at(err, NULL, in->sheet->lines[0], 0);
-    return be_fail_remedy(err, "a pull sheet has a column \"load\" or \"trace\", a line sheet "
-                               "\"line\" and \"material\", a knot sheet \"knot\" and \"kind\"; or "
-                               "map your columns with --column 'FIELD = COLUMN'");
+    return be_fail_remedy(err,
+                          "a pull sheet has a column \"load\" or \"trace\", a line sheet "
+                          "\"line\" and \"material\", a knot sheet \"knot\" and \"kind\", a bench "
+                          "sheet \"bench\" and \"calibration\"; or map your columns with "
+                          "--column 'FIELD = COLUMN'");
   }
   return BE_OK;
 }
@@ -312,6 +338,8 @@ static enum be_status strange_unit(const struct finding *in, enum field field, s
     be_fail(err, BE_BAD_INPUT, "\"%s\" in column \"%s\" is not a unit of %s", unit, text,
             be_dimension_word(dimension));
   be_fail_at(err, NULL, in->sheet->lines[0], column + 1);
+  if (field == FIELD_CALIBRATION || field == FIELD_MISSED)
+    return be_fail_remedy(err, "it is a share of the force: write \"%s (%%)\"", table[field].name);
   return be_fail_remedy(err, dimension >= BE_RATIO
                                  ? "leave the brackets out of the head"
                                  : "write a unit such as N, lb, mm, mm/min or min, or map the "
@@ -360,7 +388,7 @@ enum be_status be_fields_find(const struct sheet *sheet, const char *mapping,
   if (status == BE_OK) status = apply_mapping(&in, mapping, err);
   if (status == BE_OK) status = find_by_name(&in, err);
   if (status != BE_OK) return status;
-  static const enum field needed[] = {FIELD_KNOT, FIELD_LINE, FIELD_KNOT};
+  static const enum field needed[] = {FIELD_KNOT, FIELD_LINE, FIELD_KNOT, FIELD_BENCH};
   enum field field = needed[fields->kind];
   bool load = fields->column[FIELD_LOAD] >= 0 || fields->column[FIELD_TRACE] >= 0;
   bool corrects = fields->column[FIELD_CORRECTION] >= 0;

@@ -71,6 +71,9 @@ enum field {
   FIELD_KNOT,
   FIELD_VERSION,
   FIELD_TURNS,
+  FIELD_KNOT_B,
+  FIELD_VERSION_B,
+  FIELD_TURNS_B,
   FIELD_LINE_A,
   FIELD_SPOOL_A,
   FIELD_LINE_B,
@@ -82,6 +85,7 @@ enum field {
   FIELD_TYER,
   FIELD_LUBRICANT,
   FIELD_SESSION,
+  FIELD_BENCH,
   FIELD_ORDER,
   FIELD_LOAD,
   FIELD_RESULT,
@@ -102,10 +106,16 @@ enum field {
   FIELD_KIND,
   FIELD_DOUBLED,
   FIELD_ALIASES,
+  FIELD_CALIBRATION,
+  FIELD_RESOLUTION,
+  FIELD_DRIFT,
+  FIELD_MISSED,
+  FIELD_CERTIFICATE,
+  FIELD_CALIBRATED,
   FIELDS
 };
 
-enum sheet_kind { SHEET_PULLS, SHEET_LINES, SHEET_KNOTS };
+enum sheet_kind { SHEET_PULLS, SHEET_LINES, SHEET_KNOTS, SHEET_BENCHES };
 
 struct fields {
   enum sheet_kind kind;
@@ -128,7 +138,7 @@ enum be_status be_fields_resolve(const struct sheet *sheet, const char **rules,
 const char *be_field_text(const struct sheet *sheet, const struct fields *fields, size_t row,
                           enum field field);
 
-/* ---- resolve.c, lines.c, knots.c: what a row says and names ---- */
+/* ---- resolve.c, lines.c, knots.c, benches.c: what a row says and names ---- */
 
 enum { NOTED_MOST = 64, TURNS_MOST = 100 };
 
@@ -142,8 +152,8 @@ struct entering {
   struct sheet sheet;
   struct fields fields;
   size_t row;
-  sqlite3_stmt *find_line, *find_knot; /* prepared at the first row that asks */
-  int64_t noted[NOTED_MOST];           /* lines of which it was said that they have one spool */
+  sqlite3_stmt *find_line, *find_knot, *find_bench; /* prepared at the first row that asks */
+  int64_t noted[NOTED_MOST]; /* lines of which it was said that they have one spool */
   size_t noted_count;
 };
 
@@ -163,15 +173,20 @@ struct knot_named {
   double turns;
 };
 enum be_status be_knot_add(struct entering *in, const struct knot_named *knot, struct be_err *err);
-enum be_status be_knot_resolve(struct entering *in, const struct knot_named *knot, int64_t *id,
-                               struct be_err *err);
+/* field: the column that names it, of the knot or of knot B. */
+enum be_status be_knot_resolve(struct entering *in, const struct knot_named *knot, enum field field,
+                               int64_t *id, struct be_err *err);
+/* A row of a bench sheet, and the bench that a row of a pull sheet names. */
+enum be_status be_enter_bench_row(struct entering *in, struct be_err *err);
+enum be_status be_bench_resolve(struct entering *in, int64_t *id, struct be_err *err);
 /* Number of a field in SI, not-a-number when not recorded; notes odd styles. */
 enum be_status be_field_number(struct entering *in, enum field field, enum be_dimension dimension,
                                const struct be_unit *fallback, struct be_quantity *quantity,
                                struct be_err *err);
 
 /* The turns of a knot, within what a knot can have. */
-enum be_status be_turns_read(struct entering *in, double *turns, struct be_err *err);
+enum be_status be_turns_read(struct entering *in, enum field field, double *turns,
+                             struct be_err *err);
 
 /* ---- enter.c ---- */
 
@@ -185,7 +200,7 @@ struct row {
   const char *code;
   bool corrects; /* the row gives a reason to replace a result */
   int design, soak, kind, what, where, which;
-  int64_t knot, line_a, line_b;
+  int64_t knot, knot_b, line_a, line_b, bench;
   double soak_s;
   struct be_quantity load, speed, length, order;
   const char *trace, *reason;
@@ -193,7 +208,7 @@ struct row {
 
 /* What the book holds of the specimen of a row; 0 and null: nothing. */
 struct known {
-  int64_t pull, result, knot, line_a, line_b, trace, file, file_line;
+  int64_t pull, result, knot, knot_b, line_a, line_b, bench, trace, file, file_line;
   int design;
 };
 
@@ -212,10 +227,11 @@ enum be_status be_load_possible(double load_N, struct be_err *err);
 /* ---- derive.c: what is worked out from a trace's bytes ---- */
 
 /* Who made the figures: the number grows when the same bytes give others. */
-#define BE_FIGURES_BY BE_VERSION ", figures 2"
+#define BE_FIGURES_BY BE_VERSION ", figures 3"
 
 struct derived {
   double peak_N, zero_N, rise_N, first_slip_N, time_to_peak_s;
+  double missed_N, drift_N;
   bool bound; /* saturated or still rising: the peak is a lower bound */
   const char *ending;
   char flags[512];

@@ -144,8 +144,8 @@ static const char find_knot_sql[] =
     " AND (?2 IS NULL AND version IS NULL OR version = ?2 COLLATE NOCASE)"
     " AND (?3 IS NULL OR turns = ?3) LIMIT 2";
 
-enum be_status be_knot_resolve(struct entering *in, const struct knot_named *knot, int64_t *id,
-                               struct be_err *err)
+enum be_status be_knot_resolve(struct entering *in, const struct knot_named *knot, enum field field,
+                               int64_t *id, struct be_err *err)
 {
   enum be_status status = BE_OK;
   if (!in->find_knot) status = be_sql_prepare(in->book->db, find_knot_sql, &in->find_knot, err);
@@ -164,9 +164,12 @@ enum be_status be_knot_resolve(struct entering *in, const struct knot_named *kno
   if (status != BE_OK || found == 1) return status;
   if (found > 1) {
     be_fail(err, BE_BAD_INPUT, "\"%s\" is the name of more than one knot in the book", knot->name);
-    bool there = in->fields.column[FIELD_TURNS] >= 0 || in->fields.column[FIELD_VERSION] >= 0;
-    be_fail_remedy(err, "%s the column \"turns\" or \"version\"", there ? "fill in" : "add");
-    return be_fail_here(in, FIELD_KNOT, err);
+    enum field turns = field == FIELD_KNOT_B ? FIELD_TURNS_B : FIELD_TURNS;
+    enum field version = field == FIELD_KNOT_B ? FIELD_VERSION_B : FIELD_VERSION;
+    bool there = in->fields.column[turns] >= 0 || in->fields.column[version] >= 0;
+    be_fail_remedy(err, "%s the column \"%s\" or \"%s\"", there ? "fill in" : "add",
+                   be_field_name(turns), be_field_name(version));
+    return be_fail_here(in, field, err);
   }
   status = insert_knot(in, knot, id, err);
   if (status == BE_OK)

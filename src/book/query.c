@@ -172,12 +172,42 @@ static enum be_status read_knots(struct be_book *book, struct be_arena *arena,
   return status;
 }
 
+static enum be_status read_benches(struct be_book *book, struct be_arena *arena,
+                                   struct be_record *record, struct ids *ids, struct be_err *err)
+{
+  size_t *count = &record->benches_count;
+  enum be_status status = count_rows(book, "SELECT count(*) FROM bench", count, err);
+  if (status != BE_OK) return status;
+  record->benches = be_arena_alloc(arena, *count * sizeof *record->benches);
+  ids->id = be_arena_alloc(arena, *count * sizeof *ids->id);
+  ids->count = *count;
+  if (!record->benches || !ids->id) return be_fail(err, BE_NO_MEMORY, "no memory for the benches");
+  struct rows rows = {.arena = arena};
+  status = be_sql_prepare(book->db,
+                          "SELECT id, name, calibration, resolution_N, drift_N, missed,"
+                          " certificate, calibrated FROM bench ORDER BY id",
+                          &rows.s, err);
+  for (size_t i = 0; next_row(&rows, i, *count, &status, err); i++) {
+    ids->id[i] = sqlite3_column_int64(rows.s, 0);
+    record->benches[i] = (struct be_bench){.name = column_text(&rows, 1),
+                                           .calibration = column_number(rows.s, 2),
+                                           .resolution_N = column_number(rows.s, 3),
+                                           .drift_N = column_number(rows.s, 4),
+                                           .missed = column_number(rows.s, 5),
+                                           .certificate = column_text(&rows, 6),
+                                           .calibrated = column_text(&rows, 7)};
+  }
+  sqlite3_finalize(rows.s);
+  return status;
+}
+
 static const char pulls_sql[] =
     "SELECT pull.id, code, design, knot, line_a, line_b, hardware, soak, soak_s, speed_m_s,"
     " length_m, tyer, lubricant, session, place, result.kind, load_N, load_text, load_unit, what,"
     " where_, which, reason, note, file.name, file_line, pull.trace, derived.peak_N,"
     " derived.zero_N, derived.rise_N, derived.first_slip_N,"
-    " (SELECT count(*) - 1 FROM result AS r WHERE r.pull = pull.id)"
+    " (SELECT count(*) - 1 FROM result AS r WHERE r.pull = pull.id),"
+    " knot_b, pull.bench, derived.missed_N, derived.drift_N"
     " FROM pull JOIN specimen ON specimen.id = pull.specimen"
     " JOIN result ON result.pull = pull.id"
     " JOIN file ON file.id = result.file"
@@ -189,16 +219,21 @@ struct pools {
   struct pool hardware, tyer, lubricant, session, unit, file;
 };
 
-static void read_pull(struct rows *rows, const struct ids *knots, const struct ids *lines,
-                      struct pools *pools, struct be_pull *pull)
+/* Of the tables that a pull points into. */
+struct found {
+  struct ids lines, knots, benches;
+};
+
+static void read_pull(struct rows *rows, const struct found *found, struct pools *pools,
+                      struct be_pull *pull)
 {
   sqlite3_stmt *s = rows->s;
   *pull = (struct be_pull){.id = sqlite3_column_int64(s, 0),
                            .code = column_text(rows, 1),
                            .design = (enum be_design)column_word(rows, 2, WORDS_DESIGN),
-                           .knot = index_of(knots, s, 3),
-                           .line_a = index_of(lines, s, 4),
-                           .line_b = index_of(lines, s, 5),
+                           .knot = index_of(&found->knots, s, 3),
+                           .line_a = index_of(&found->lines, s, 4),
+                           .line_b = index_of(&found->lines, s, 5),
                            .hardware = column_pooled(rows, 6, &pools->hardware),
                            .soak = (enum be_soak)column_word(rows, 7, WORDS_SOAK),
                            .soak_s = column_number(s, 8),
@@ -223,7 +258,11 @@ static void read_pull(struct rows *rows, const struct ids *knots, const struct i
                            .trace_peak_N = column_number(s, 27),
                            .trace_zero_N = column_number(s, 28),
                            .first_slip_N = column_number(s, 30),
-                           .corrections = sqlite3_column_int(s, 31)};
+                           .corrections = sqlite3_column_int(s, 31),
+                           .knot_b = index_of(&found->knots, s, 32),
+                           .bench = index_of(&found->benches, s, 33),
+                           .trace_missed_N = column_number(s, 34),
+                           .trace_drift_N = column_number(s, 35)};
   if (isnan(pull->load_N) && pull->kind != BE_KIND_VOID) pull->load_N = column_number(s, 29);
 }
 
@@ -236,6 +275,8 @@ static enum be_status read_trace(struct be_book *book, struct be_pull *pull, str
   pull->trace_peak_N = derived.peak_N;
   pull->trace_zero_N = derived.zero_N;
   pull->first_slip_N = derived.first_slip_N;
+  pull->trace_missed_N = derived.missed_N;
+  pull->trace_drift_N = derived.drift_N;
   if (isnan(pull->load_N) && pull->kind != BE_KIND_VOID) pull->load_N = derived.rise_N;
   return BE_OK;
 }
@@ -260,8 +301,8 @@ static const char *usual_unit(const struct be_record *record)
 }
 
 static enum be_status read_pulls(struct be_book *book, struct be_arena *arena,
-                                 struct be_record *record, const struct ids *knots,
-                                 const struct ids *lines, struct be_err *err)
+                                 struct be_record *record, const struct found *found,
+                                 struct be_err *err)
 {
   enum be_status status = count_rows(book, "SELECT count(*) FROM pull", &record->pulls_count, err);
   if (status != BE_OK) return status;
@@ -273,7 +314,7 @@ static enum be_status read_pulls(struct be_book *book, struct be_arena *arena,
   size_t count = 0;
   for (; next_row(&rows, count, record->pulls_count, &status, err); count++) {
     struct be_pull *pull = &record->pulls[count];
-    read_pull(&rows, knots, lines, &pools, pull);
+    read_pull(&rows, found, &pools, pull);
     if (pull->trace && isnan(pull->trace_peak_N)) status = read_trace(book, pull, err);
   }
   record->pulls_count = count;
@@ -284,13 +325,14 @@ static enum be_status read_pulls(struct be_book *book, struct be_arena *arena,
 enum be_status be_book_read(struct be_book *book, struct be_arena *arena, struct be_record *record,
                             struct be_err *err)
 {
-  struct ids lines = {0}, knots = {0};
+  struct found found = {0};
   memset(record, 0, sizeof *record);
   enum be_status status = be_sql_run(book->db, "BEGIN", err);
   if (status != BE_OK) return status;
-  status = read_lines(book, arena, record, &lines, err);
-  if (status == BE_OK) status = read_knots(book, arena, record, &knots, err);
-  if (status == BE_OK) status = read_pulls(book, arena, record, &knots, &lines, err);
+  status = read_lines(book, arena, record, &found.lines, err);
+  if (status == BE_OK) status = read_knots(book, arena, record, &found.knots, err);
+  if (status == BE_OK) status = read_benches(book, arena, record, &found.benches, err);
+  if (status == BE_OK) status = read_pulls(book, arena, record, &found, err);
   be_sql_rollback(book);
   if (status == BE_OK) {
     record->unit = usual_unit(record);

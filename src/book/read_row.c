@@ -53,6 +53,16 @@ static bool names_no_knot(const char *text)
          be_text_same(text, "plain");
 }
 
+static enum be_status find_knot(struct entering *in, const char *name, enum field field,
+                                int64_t *id, struct be_err *err)
+{
+  bool second = field == FIELD_KNOT_B;
+  struct knot_named knot = {.name = name,
+                            .version = text_of(in, second ? FIELD_VERSION_B : FIELD_VERSION)};
+  enum be_status status = be_turns_read(in, second ? FIELD_TURNS_B : FIELD_TURNS, &knot.turns, err);
+  return status == BE_OK ? be_knot_resolve(in, &knot, field, id, err) : status;
+}
+
 static enum be_status read_knot(struct entering *in, const struct known *known, struct row *row,
                                 struct be_err *err)
 {
@@ -77,9 +87,60 @@ static enum be_status read_knot(struct entering *in, const struct known *known, 
     be_fail_remedy(err, "write \"none\" for the knot, or another design");
     return be_fail_here(in, FIELD_KNOT, err);
   }
-  struct knot_named knot = {.name = name, .version = text_of(in, FIELD_VERSION)};
-  enum be_status status = be_turns_read(in, &knot.turns, err);
-  return status == BE_OK ? be_knot_resolve(in, &knot, &row->knot, err) : status;
+  return find_knot(in, name, FIELD_KNOT, &row->knot, err);
+}
+
+/* Of two knots pulled against each other, the second; 0: none is named. */
+static enum be_status read_knot_b(struct entering *in, const struct known *known, struct row *row,
+                                  struct be_err *err)
+{
+  const char *name = text_of(in, FIELD_KNOT_B);
+  if (name && names_no_knot(name)) return BE_OK;
+  if (row->corrects && !name) {
+    row->knot_b = known->knot_b;
+    return BE_OK;
+  }
+  if (name) return find_knot(in, name, FIELD_KNOT_B, &row->knot_b, err);
+  enum field more = text_of(in, FIELD_VERSION_B) ? FIELD_VERSION_B : FIELD_TURNS_B;
+  const char *said = text_of(in, more);
+  if (!said || be_text_same(said, "none")) return BE_OK;
+  be_fail(err, BE_BAD_INPUT, "\"%s\" is given, but no knot B is named", said);
+  be_fail_remedy(err, "name it in the column \"knot B\", or leave the cell empty");
+  return be_fail_here(in, more, err);
+}
+
+/* Knot B tells a design that is not stated, and must fit one that is. A
+ * correction is held to the specimen of the book instead (rows.c). */
+static enum be_status fit_design(struct entering *in, struct row *row, struct be_err *err)
+{
+  if (row->corrects) return BE_OK;
+  bool same = row->knot_b == row->knot;
+  if (row->knot_b && row->design == BE_DESIGN_UNKNOWN)
+    row->design = same ? BE_DESIGN_TWO_SAME : BE_DESIGN_TWO_DIFFERENT;
+  if (!row->knot_b) {
+    if (row->design == BE_DESIGN_TWO_DIFFERENT)
+      be_note_here(in, line_of(in),
+                   "of two different knots the second is not recorded; a column "
+                   "\"knot B\" names it");
+    return BE_OK;
+  }
+  const char *name = text_of(in, FIELD_KNOT_B);
+  if (row->design == BE_DESIGN_PLAIN || row->design == BE_DESIGN_SINGLE)
+    be_fail(err, BE_BAD_INPUT, "a %s has no knot B, but \"%s\" is named",
+            be_design_word((enum be_design)row->design), name);
+  else if (row->design == BE_DESIGN_TWO_SAME && !same)
+    be_fail(err, BE_BAD_INPUT, "the design is two same, but \"%s\" is another knot", name);
+  else if (row->design == BE_DESIGN_TWO_DIFFERENT && same)
+    be_fail(err, BE_BAD_INPUT, "the design is two different, but \"%s\" is the same knot", name);
+  else return BE_OK;
+  be_fail_remedy(err,
+                 "leave out the design, which then follows from the knots, or mend one of them");
+  return be_fail_here(in, FIELD_KNOT_B, err);
+}
+
+static bool has_second_knot(const struct row *row)
+{
+  return row->knot_b || row->design == BE_DESIGN_TWO_SAME || row->design == BE_DESIGN_TWO_DIFFERENT;
 }
 
 /* What a correction leaves out is what the book has. */
@@ -90,6 +151,14 @@ static enum be_status read_line(struct entering *in, enum field line, enum field
   bool said = text_of(in, line) || text_of(in, spool);
   *id = known;
   return row->corrects && !said ? BE_OK : be_line_resolve(in, line, spool, id, err);
+}
+
+static enum be_status read_bench(struct entering *in, const struct known *known, struct row *row,
+                                 struct be_err *err)
+{
+  row->bench = known->bench;
+  return row->corrects && !text_of(in, FIELD_BENCH) ? BE_OK
+                                                    : be_bench_resolve(in, &row->bench, err);
 }
 
 static const double load_most_N = 1e6, load_least_N = 1e-3;
@@ -147,6 +216,11 @@ static enum be_status read_result(struct entering *in, const struct known *known
   if (status == BE_OK) status = read_word(in, FIELD_WHERE, WORDS_WHERE, &row->where, err);
   if (status == BE_OK) status = read_word(in, FIELD_WHICH, WORDS_WHICH, &row->which, err);
   if (status != BE_OK) return status;
+  if (row->which == BE_WHICH_KNOT_B && !has_second_knot(row)) {
+    be_fail(err, BE_BAD_INPUT, "knot B let go, but the specimen has no knot B");
+    be_fail_remedy(err, "name it in the column \"knot B\", or write which other part let go");
+    return be_fail_here(in, FIELD_WHICH, err);
+  }
   row->reason = text_of(in, FIELD_REASON);
   bool said = row->kind != BE_KIND_UNKNOWN;
   if (!said) row->kind = be_kind_by_rule(row);
@@ -177,6 +251,8 @@ enum be_status be_row_read(struct entering *in, const struct known *known, struc
   enum be_status status = read_word(in, FIELD_DESIGN, WORDS_DESIGN, &row->design, err);
   if (status == BE_OK) status = read_knot(in, known, row, err);
   if (row->corrects && !row->design) row->design = known->design;
+  if (status == BE_OK) status = read_knot_b(in, known, row, err);
+  if (status == BE_OK) status = fit_design(in, row, err);
   if (status == BE_OK) status = read_soak(in, row, err);
   if (status == BE_OK) status = read_numbers(in, row, err);
   if (status == BE_OK) status = read_result(in, known, row, err);
@@ -184,6 +260,7 @@ enum be_status be_row_read(struct entering *in, const struct known *known, struc
     status = read_line(in, FIELD_LINE_A, FIELD_SPOOL_A, row, known->line_a, &row->line_a, err);
   if (status == BE_OK)
     status = read_line(in, FIELD_LINE_B, FIELD_SPOOL_B, row, known->line_b, &row->line_b, err);
+  if (status == BE_OK) status = read_bench(in, known, row, err);
   if (status == BE_OK && !row->line_a) {
     be_fail(err, BE_BAD_INPUT, "the line is not named");
     be_fail_remedy(err, "every pull needs \"line A\" or \"spool A\"");

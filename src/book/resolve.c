@@ -86,7 +86,7 @@ enum be_status be_field_number(struct entering *in, enum field field, enum be_di
       be_quantity_parse(text, strlen(text), dimension, unit, usual, quantity, err);
   if (status == BE_ASK && in->how->decimal)
     status = read_as_said(in, text, dimension, unit, quantity, err);
-  if (status == BE_BAD_INPUT && dimension == BE_RATIO) {
+  if (status == BE_BAD_INPUT && dimension == BE_RATIO && fallback) {
     be_fail(err, BE_BAD_INPUT, "\"%s\" is not a number", text);
     be_fail_remedy(err, "write it in digits, without a unit");
   }
@@ -100,14 +100,15 @@ enum be_status be_field_number(struct entering *in, enum field field, enum be_di
   return status;
 }
 
-enum be_status be_turns_read(struct entering *in, double *turns, struct be_err *err)
+enum be_status be_turns_read(struct entering *in, enum field field, double *turns,
+                             struct be_err *err)
 {
   struct be_quantity quantity;
   enum be_status status =
-      be_field_number(in, FIELD_TURNS, BE_RATIO, be_unit_si(BE_RATIO), &quantity, err);
+      be_field_number(in, field, BE_RATIO, be_unit_si(BE_RATIO), &quantity, err);
   *turns = quantity.value;
   if (status != BE_OK || !(quantity.value > TURNS_MOST)) return status;
   be_fail(err, BE_BAD_INPUT, "%g is more turns than a knot has", quantity.value);
   be_fail_remedy(err, "turns are between 0 and %d", TURNS_MOST);
-  return be_fail_here(in, FIELD_TURNS, err);
+  return be_fail_here(in, field, err);
 }

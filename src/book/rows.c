@@ -57,11 +57,13 @@ static enum be_status write_specimen(struct entering *in, struct writer *out, co
   be_bind_number(out->specimen, 10, row->length.value);
   be_bind_text(out->specimen, 11, text_of(in, FIELD_TYER));
   be_bind_text(out->specimen, 12, text_of(in, FIELD_LUBRICANT));
+  bind_id(out->specimen, 13, row->knot_b);
   enum be_status status = write_once(out->specimen, err);
   if (status != BE_OK) return status;
   sqlite3_bind_int64(out->pull, 1, sqlite3_last_insert_rowid(in->book->db));
   be_bind_text(out->pull, 2, text_of(in, FIELD_SESSION));
   be_bind_number(out->pull, 3, row->order.value);
+  bind_id(out->pull, 4, row->bench);
   status = write_once(out->pull, err);
   *pull = sqlite3_last_insert_rowid(in->book->db);
   return status;
@@ -106,6 +108,8 @@ static enum be_status find_specimen(struct writer *out, const char *code, struct
     known->trace = sqlite3_column_int64(out->find, 5);
     known->file = sqlite3_column_int64(out->find, 6);
     known->file_line = sqlite3_column_int64(out->find, 7);
+    known->knot_b = sqlite3_column_int64(out->find, 9);
+    known->bench = sqlite3_column_int64(out->find, 10);
     const char *design = (const char *)sqlite3_column_text(out->find, 8);
     if (!design && sqlite3_column_type(out->find, 8) != SQLITE_NULL)
       status = be_fail(err, BE_NO_MEMORY, "no memory for a specimen");
@@ -148,13 +152,16 @@ static enum field find_other(struct entering *in, const struct row *row, sqlite3
   }
   const char *soak = (const char *)sqlite3_column_text(kept, 4);
   int was_soak = soak ? be_words_find(WORDS_SOAK, soak) : BE_SOAK_UNKNOWN;
-  bool soaked = tells(in, FIELD_SOAK), named = tells(in, FIELD_KNOT);
+  bool soaked = tells(in, FIELD_SOAK), named = tells(in, FIELD_KNOT),
+       named_b = tells(in, FIELD_KNOT_B);
   if (soaked && (row->soak != was_soak || !agrees(row->soak_s, true, kept, 5))) return FIELD_SOAK;
   if (!agrees(row->speed.value, tells(in, FIELD_SPEED), kept, 6)) return FIELD_SPEED;
   if (!agrees(row->length.value, tells(in, FIELD_LENGTH), kept, 7)) return FIELD_LENGTH;
   if (!agrees(row->order.value, tells(in, FIELD_ORDER), kept, 8)) return FIELD_ORDER;
   if (!named && tells(in, FIELD_VERSION)) return FIELD_VERSION;
   if (!named && tells(in, FIELD_TURNS)) return FIELD_TURNS;
+  if (!named_b && tells(in, FIELD_VERSION_B)) return FIELD_VERSION_B;
+  if (!named_b && tells(in, FIELD_TURNS_B)) return FIELD_TURNS_B;
   return FIELDS;
 }
 
@@ -193,6 +200,8 @@ static enum be_status enter_correction(struct entering *in, struct writer *out, 
     bool same;
   } parts[] = {{FIELD_DESIGN, !known->design || row->design == known->design},
                {FIELD_KNOT, row->knot == known->knot},
+               {FIELD_KNOT_B, row->knot_b == known->knot_b},
+               {FIELD_BENCH, row->bench == known->bench},
                {FIELD_LINE_A, row->line_a == known->line_a},
                {FIELD_LINE_B, row->line_b == known->line_b}};
   for (size_t i = 0; i < sizeof parts / sizeof parts[0]; i++)
@@ -257,7 +266,7 @@ static enum be_status prepare(struct entering *in, struct writer *out, struct be
   enum be_status status =
       be_sql_prepare(db,
                      "SELECT pull.id, result.id, knot, line_a, line_b, trace, file, file_line,"
-                     " design FROM specimen JOIN pull ON pull.specimen = specimen.id"
+                     " design, knot_b, bench FROM specimen JOIN pull ON pull.specimen = specimen.id"
                      " JOIN result ON result.pull = pull.id WHERE code = ?1 AND NOT EXISTS"
                      " (SELECT 1 FROM result AS later WHERE later.corrects = result.id)",
                      &out->find, err);
@@ -265,12 +274,13 @@ static enum be_status prepare(struct entering *in, struct writer *out, struct be
     status =
         be_sql_prepare(db,
                        "INSERT INTO specimen (code, design, knot, line_a, line_b, hardware, soak,"
-                       " soak_s, speed_m_s, length_m, tyer, lubricant)"
-                       " VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9, ?10, ?11, ?12)",
+                       " soak_s, speed_m_s, length_m, tyer, lubricant, knot_b)"
+                       " VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9, ?10, ?11, ?12, ?13)",
                        &out->specimen, err);
   if (status == BE_OK)
-    status = be_sql_prepare(db, "INSERT INTO pull (specimen, session, place) VALUES (?1, ?2, ?3)",
-                            &out->pull, err);
+    status = be_sql_prepare(
+        db, "INSERT INTO pull (specimen, session, place, bench) VALUES (?1, ?2, ?3, ?4)",
+        &out->pull, err);
   if (status == BE_OK)
     status = be_sql_prepare(db,
                             "INSERT INTO result (pull, corrects, why, kind, load_N, load_text,"

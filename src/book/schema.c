@@ -6,8 +6,8 @@
  *     corrects, and any number that something does.
  *  3. A correction is a new result whose `corrects` names the old one, with
  *     its reason. No row is deleted but those of `derived`, and none is changed
- *     but in what it left unrecorded: a field of a line or a knot that a later
- *     sheet tells, the trace of a pull.
+ *     but in what it left unrecorded: a field of a line, a knot or a bench that a
+ *     later sheet tells, the trace of a pull.
  *  4. NULL is "not recorded"; the text 'none' is none.
  *  5. `derived` may be emptied at any time: what is missing is worked out from
  *     `file` when it is read, and made again when the book is opened for
@@ -63,6 +63,19 @@ static const char *const steps[] = {
     " id INTEGER PRIMARY KEY, file INTEGER NOT NULL UNIQUE REFERENCES file, mapping TEXT,"
     " save_as TEXT, decimal_mark TEXT, specimen TEXT, made_by TEXT NOT NULL) STRICT;",
     "CREATE TABLE layout (file INTEGER PRIMARY KEY REFERENCES file, text TEXT NOT NULL) STRICT;",
+    "CREATE TABLE bench ("
+    " id INTEGER PRIMARY KEY, name TEXT NOT NULL, calibration REAL, resolution_N REAL,"
+    " drift_N REAL, missed REAL, certificate TEXT, calibrated TEXT,"
+    " file INTEGER REFERENCES file) STRICT;"
+    "CREATE UNIQUE INDEX bench_name ON bench (name COLLATE NOCASE);"
+    "ALTER TABLE pull ADD COLUMN bench INTEGER REFERENCES bench;"
+    "ALTER TABLE specimen ADD COLUMN knot_b INTEGER REFERENCES knot;"
+    "DROP TABLE derived;"
+    "CREATE TABLE derived ("
+    " trace INTEGER PRIMARY KEY REFERENCES file, peak_N REAL NOT NULL, zero_N REAL,"
+    " rise_N REAL NOT NULL, first_slip_N REAL, time_to_peak_s REAL, missed_N REAL, drift_N REAL,"
+    " bound INTEGER NOT NULL, ending TEXT NOT NULL, flags TEXT NOT NULL,"
+    " made_by TEXT NOT NULL) STRICT;",
 };
 enum { STEPS = sizeof steps / sizeof steps[0] };
 

@@ -118,7 +118,7 @@ static int run(int argc, char **argv)
 
 const struct command cmd_enter = {
     .name = "enter",
-    .does = "Enter pull sheets, sheets of lines and knots, and traces into a book",
+    .does = "Enter pull sheets, sheets of lines, knots and benches, and traces into a book",
     .usage = "BOOK FILE... [options]",
     .options = "  --column 'FIELD = COLUMN'  take a field from a column of your own\n"
                "  --value 'FIELD = TEXT'     the same value in every row\n"
