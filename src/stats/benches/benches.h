@@ -20,8 +20,10 @@ struct be_precision {
   double limit_r, limit_R;       /* 2.8 times: the 95 % limits of E177 */
   double h_critical, k_critical; /* two-sided 0.5 % as E691 takes them */
 };
-/* h and k have `benches` places. Benches of fewer than 2 pulls: not-a-number, and left
- * out of the deviations. At least 2 benches with 2 pulls, else not-a-number throughout. */
+/* h and k have `count` places. Benches of fewer than 2 pulls: not-a-number, and left
+ * out of everything. At least 2 benches with 2 pulls, else not-a-number throughout. Where n
+ * differs, k_critical is that of the fewest pulls, the greatest. When all means, or all pulls
+ * of each bench, are alike, h, or k, is not-a-number. */
 void be_precision_of(const struct be_summary *benches, size_t count, struct be_precision *precision,
                      double *h, double *k);
 /* Critical values at alpha (0.005), for `benches` benches and `n` pulls in each. */
@@ -53,8 +55,9 @@ struct be_budget {
   double expanded;
   double level;
 };
-/* shares: each part of the variance, summing to 1; may be null. deviations: each
- * contribution |sensitivity| u; may be null. */
+/* Sources that do not go together. shares: each part of the variance, summing to 1, or
+ * not-a-number when nothing is in doubt; may be null. deviations: each contribution
+ * |sensitivity| u; may be null. */
 void be_budget_of(const struct be_source_of_doubt *sources, size_t count, double level,
                   struct be_budget *budget, double *deviations, double *shares);
 

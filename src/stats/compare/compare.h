@@ -18,10 +18,10 @@ struct be_difference {
  * a difference, but t, df, p and the interval are not-a-number. */
 void be_welch(const struct be_estimate *a, const struct be_estimate *b, double level,
               struct be_difference *difference);
-/* Student's, with one pooled deviation. */
+/* Student's, with one pooled deviation; a side of one pull takes it from the other. */
 void be_student(const struct be_summary *a, const struct be_summary *b, double level,
                 struct be_difference *difference);
-/* Pull i of a with pull i of b. */
+/* Pull i of a with pull i of b. Differences that are alike but for rounding do not scatter. */
 void be_paired(const double *a, const double *b, size_t n, double level,
                struct be_difference *difference);
 
@@ -41,10 +41,10 @@ struct be_ratio {
 void be_ratio_log(const struct be_estimate *a, const struct be_estimate *b, double level,
                   struct be_ratio *ratio);
 /* Fieller (J. R. Stat. Soc. B 16, 1954), unequal variances, with the plug-in
- * degrees of freedom of Tamhane and Logan (2004). For one pooled deviation give both
- * estimates the pooled variance and the pooled degrees of freedom as `pooled_df`; else 0. */
+ * degrees of freedom of Tamhane and Logan (2004). */
 void be_ratio_fieller(const struct be_estimate *a, const struct be_estimate *b, double level,
                       struct be_ratio *ratio);
+/* The same with one pooled deviation, as be_student. */
 void be_ratio_fieller_pooled(const struct be_summary *a, const struct be_summary *b, double level,
                              struct be_ratio *ratio);
 
@@ -52,20 +52,30 @@ void be_ratio_fieller_pooled(const struct be_summary *a, const struct be_summary
 
 struct be_rank_test {
   double u; /* Mann-Whitney, of the first: pairs in which it is greater, ties half */
-  double p; /* two-sided: exact without ties up to 50 each, else normal, corrected */
+  double p; /* two-sided: exact without ties up to 50 each, else normal, corrected for
+               continuity and ties */
   bool exact;
-  struct be_measure shift; /* Hodges-Lehmann, first less second, exact interval where exact */
-  double superior;         /* share of pairs in which the first is greater, ties half */
+  /* Hodges-Lehmann: the median of all differences, first less second. Its interval lies
+   * between two of them; level is what it reaches, at least the one asked for (below it
+   * only where even the outermost fall short), counted out up to 50 each (ties or not: with ties
+   * it covers more), normal beyond. */
+  struct be_measure shift;
+  double superior; /* share of pairs in which the first is greater, ties half */
 };
-/* scratch: na * nb numbers, at most BE_PAIRS_MAX, else all not-a-number. */
+/* scratch: (na + 1) * (nb + 1) numbers; na * nb at most BE_PAIRS_MAX, else, and for an
+ * empty set, all not-a-number. */
 enum { BE_PAIRS_MAX = 4000000 };
 void be_mann_whitney(const double *a, size_t na, const double *b, size_t nb, double level,
                      double *scratch, struct be_rank_test *test);
-/* Wilcoxon's signed ranks of n differences: V, exact p (greater, two-sided). */
+/* Wilcoxon's signed ranks of n differences: V, p (greater, two-sided). Zeros are left out,
+ * equal sizes share their ranks. Up to 50 that are not 0 over all signs of the ranks seen,
+ * so that p is exact with ties too; beyond, normal, corrected. Time grows with n^2. */
 void be_signed_rank(const double *difference, size_t n, double *v, double *p_greater, double *p);
 
 /* Two-sided permutation test of the difference of means. All splits when there are at most
- * `how->times` of them (exact), else `times` random ones, the seen one counted in. */
+ * `how->times` of them (exact), else `times` random ones, the seen one counted in. The level of
+ * `how` is not looked at. Takes heap. Errors: WRONG_USE for no splits, BAD_INPUT for an empty set
+ * or a pull that is no number, TOO_LARGE beyond 100000 pulls a set or 1e8 splits, NO_MEMORY. */
 struct be_permuted {
   double p;
   bool exact;
@@ -76,7 +86,8 @@ enum be_status be_permute_means(const double *a, size_t na, const double *b, siz
                                 struct be_err *err);
 
 /* Two one-sided tests (Schuirmann 1987): is the difference within (-margin, margin)? Same
- * when p <= alpha; then the 1 - 2 alpha interval lies within the margin. */
+ * when p <= alpha; then the 1 - 2 alpha interval lies within the margin. variance is that of the
+ * difference itself; 0 or unknown: p is not-a-number and nothing is shown. */
 struct be_sameness {
   double p; /* the greater of the two */
   bool same;
@@ -85,7 +96,7 @@ struct be_sameness {
 void be_same_within(const struct be_difference *difference, double variance, double margin,
                     double alpha, struct be_sameness *same);
 
-/* ---- rates (rate.c, rates.c) ------------------------------------------------- */
+/* ---- rates (rate.c, rates.c, barnard.c) --------------------------------------- */
 
 /* k of n by Clopper and Pearson (Biometrika 26, 1934); closed ends exactly 0
  * or 1. n may be 0: the interval is [0, 1]. */
@@ -93,16 +104,24 @@ struct be_interval be_rate_exact(size_t k, size_t n, double level);
 /* The one-sided bounds. */
 double be_rate_upper(size_t k, size_t n, double level);
 double be_rate_lower(size_t k, size_t n, double level);
-/* Wilson's score interval (1927); with_correction: for continuity, as Newcombe (1998) method 4. */
+/* Wilson's score interval (1927); closed ends as above; with_correction: for continuity, as
+ * Newcombe (1998) method 4. */
 struct be_interval be_rate_wilson(size_t k, size_t n, double level, bool with_correction);
 /* Beta(k + 1/2, n - k + 1/2), 0 and 1 where k is 0 or n (Brown, Cai and DasGupta 2001). */
 struct be_interval be_rate_jeffreys(size_t k, size_t n, double level);
 /* The least n of which all must hold to show, with the confidence, a rate of `reliability`. */
 size_t be_success_run(double reliability, double confidence);
 
-/* Two rates: Fisher's exact two-sided p; Barnard's unconditional exact p (score statistic, the
- * greatest over the nuisance rate); difference with Newcombe's (1998) hybrid score interval;
- * odds ratio by conditional maximum likelihood with its exact interval. */
+/* Barnard's unconditional exact two-sided p: the chance of a score statistic (pooled) no smaller
+ * than the seen one, the greatest over the common rate; good to 1e-6. 1 for equal rates;
+ * not-a-number for n of 0 or more than BE_BARNARD_MAX on a side. */
+enum { BE_BARNARD_MAX = 1000 };
+double be_barnard(size_t ka, size_t na, size_t kb, size_t nb);
+
+/* Two rates: Fisher's exact two-sided p (all tables that are not likelier); Barnard's;
+ * difference with Newcombe's (1998) hybrid score interval; odds ratio by conditional
+ * maximum likelihood with its exact interval, not-a-number when all or none of both are counted.
+ * All not-a-number when a side has none. */
 struct be_rates {
   double fisher_p, barnard_p;
   struct be_measure difference; /* rate a less rate b */
@@ -182,11 +201,11 @@ double be_power_two(double shift, double n_each, double alpha);
 /* The n_each that reaches a power, at least 2; infinity for shift 0. */
 double be_power_two_n(double shift, double alpha, double power);
 /* One-way analysis of variance: sets of n_each, between the variance of the true means (divided
- * by sets - 1), within that of one pull. */
+ * by sets - 1), within that of one pull. The n_each is at least 2; infinity for between 0. */
 double be_power_many(size_t sets, double between, double within, double n_each, double alpha);
 double be_power_many_n(size_t sets, double between, double within, double alpha, double power);
 /* Two one-sided tests: n_each to show sameness within `margin` deviations when the true
- * difference is 0. */
+ * difference is 0. At least 2; good to 1e-8. */
 double be_power_same_n(double margin, double alpha, double power);
 
 /* ---- ranks (rank.c) ------------------------------------------------------------ */
