@@ -55,7 +55,7 @@ void be_fit_profile(const struct be_fit *fit, const struct be_held *held, size_t
                     enum be_wanted wanted, double p, double level, struct be_measure *measure);
 /* The same for a Weibull, conditional on the ancillaries (Lawless, Statistical Models and
  * Methods for Lifetime Data, 1982, section 4.1.2): exact for complete samples of any size,
- * close where some are bounds. Quantile, scale and shape; the mean by its own quantile. */
+ * close where some are bounds. The mean is by a generalised pivot: close, not exact. */
 void be_fit_conditional(const struct be_fit *fit, const struct be_held *held, size_t n,
                         enum be_wanted wanted, double p, double level, struct be_measure *measure);
 /* One-sided lower bound of the load that a share `above` reach, with the confidence: Weibull
@@ -72,13 +72,16 @@ struct be_step {
   double survival, se;         /* Greenwood */
   struct be_interval interval; /* by log(-log), the level given */
 };
-/* held rises by load, bounds after events of the same load; steps has n places. */
+/* Of specimens as they are: links are not looked at. At a survival of 0 the interval is
+ * not-a-number. held rises by load, bounds after events of the same load; steps has n places. */
 size_t be_kaplan_meier(const struct be_held *held, size_t n, double level, struct be_step *steps);
 /* Lowest load at which survival is 1 - p or less, with its interval (Brookmeyer and
- * Crowley 1982); not-a-number where the estimate does not come down so far. */
+ * Crowley 1982); not-a-number where the estimate does not come down so far, an upper end that
+ * its interval does not come down to infinite. */
 void be_kaplan_meier_quantile(const struct be_step *steps, size_t count, double p,
                               struct be_measure *load);
-/* Restricted to the greatest load: the mean up to it, with its standard error. */
+/* The mean of loads, those above `limit` counted as the limit: the area under the steps up to
+ * it. Variance for large samples: df is infinite. */
 struct be_estimate be_kaplan_meier_mean(const struct be_step *steps, size_t count, double limit);
 /* Log-rank comparison of two sets: chi-square of one degree of freedom, and its p. Both as
  * for be_kaplan_meier. */
@@ -94,7 +97,7 @@ struct be_caused {
 };
 /* Cumulative incidence (Aalen and Johansen 1978) of each cause up to and at `load`, with
  * variance by the delta method; rows rise by load, bounds after events of the same load. The
- * incidences and *intact sum to 1. Interval by log(-log), clipped to [0, 1]. */
+ * incidences and *intact sum to 1. Interval by log(-log); not-a-number for 0 and 1. */
 void be_incidence(const struct be_caused *rows, size_t n, double load, size_t causes, double level,
                   struct be_measure *incidence, double *intact);
 /* One knot's own strength where the other let go first: events of `cause`, all else bounds. */
@@ -105,7 +108,8 @@ void be_only_cause(const struct be_caused *rows, size_t n, int cause, struct be_
 /* Weakest link: does strength fall with length as eta(L) = eta(1) L^(-1/beta)? Three fits to
  * sets at several lengths: strict, log-linear in log length, and each length by itself. */
 struct be_length_fit {
-  bool converged;
+  bool converged;     /* false: figures that could not be had are not-a-number */
+  const char *why;    /* null when converged */
   double beta, scale; /* strict: of one unit of length */
   double se_beta, se_scale;
   double slope, slope_se, sigma; /* log-linear: of log scale on log length; theory: -sigma */

@@ -59,4 +59,7 @@ double be_fit_figure(const struct be_fit *fit, enum be_wanted wanted, double p);
 double be_profile_end(const struct be_fit *fit, const struct be_held *held, size_t n,
                       enum be_wanted wanted, double p, double root);
 
+/* Interval of a share by the normal log(-log); not-a-number for a share of 0 or 1. */
+struct be_interval be_share_interval(double share, double se, double level);
+
 #endif
