@@ -20,89 +20,6 @@ static struct be_estimate of_figures(double mean, double sd, size_t n)
   return be_estimate_mean(&summary);
 }
 
-/* ---- NIST/ITL Statistical Reference Datasets, univariate: certified values, read ---- */
-
-/* A first value, then 500 times a pair. */
-static void numacc(double *x, double first, double second, double third)
-{
-  x[0] = first;
-  for (size_t i = 1; i < 1001; i += 2) {
-    x[i] = second;
-    x[i + 1] = third;
-  }
-}
-
-static void nist_numacc(void **state)
-{
-  (void)state;
-  static double x[1001];
-  const double one[] = {10000001, 10000003, 10000002};
-  struct be_summary summary;
-  be_summary_of(one, 3, &summary);
-  assert_near(summary.mean, 10000002, 0);
-  assert_near(summary.sd, 1, 1e-12);
-  numacc(x, 1.2, 1.1, 1.3);
-  be_summary_of(x, 1001, &summary);
-  assert_near(summary.mean, 1.2, 1e-14);
-  assert_near(summary.sd, 0.1, 1e-14);
-  /* The decimals themselves are not doubles: 1e-8 is what the input allows. */
-  numacc(x, 10000000.2, 10000000.1, 10000000.3);
-  be_summary_of(x, 1001, &summary);
-  assert_near(summary.mean, 10000000.2, 2e-9);
-  assert_near(summary.sd, 0.1, 1e-8);
-}
-
-/* Reads the column of a file of check values; 0 when it is not there. */
-static size_t read_column(const char *name, double *x, size_t most)
-{
-  const char *shared = getenv("BE_SHARED");
-  char path[512], line[64];
-  snprintf(path, sizeof path, "%s/checks/data/%s", shared ? shared : "../shared", name);
-  FILE *file = fopen(path, "r");
-  if (!file) return 0;
-  size_t n = 0;
-  while (n < most && fgets(line, sizeof line, file)) {
-    char *end;
-    double value = strtod(line, &end);
-    if (end != line) x[n++] = value;
-  }
-  fclose(file);
-  return n;
-}
-
-static void nist_file(const char *name, size_t count, double mean, double sd)
-{
-  static double x[5000];
-  size_t n = read_column(name, x, 5000);
-  if (n == 0) {
-    printf("# SKIP no checks/data/%s under BE_SHARED\n", name);
-    skip();
-  }
-  assert_int_equal(n, count);
-  struct be_summary summary;
-  be_summary_of(x, n, &summary);
-  assert_near(summary.mean, mean, 1e-13 * fabs(mean));
-  assert_near(summary.sd, sd, 1e-12 * sd);
-}
-
-static void nist_michelso(void **state)
-{
-  (void)state;
-  nist_file("nist_Michelso.csv", 100, 299.8524, 0.0790105478190518);
-}
-
-static void nist_lew(void **state)
-{
-  (void)state;
-  nist_file("nist_Lew.csv", 200, -177.435, 277.332168044316);
-}
-
-static void nist_pidigits(void **state)
-{
-  (void)state;
-  nist_file("nist_PiDigits.csv", 5000, 4.5348, 2.86733906028871);
-}
-
 /* ---- rates ---- */
 
 /* Newcombe, Stat. Med. 17 (1998), table I, Clopper-Pearson: memory, verified;
@@ -412,10 +329,6 @@ static void knot_pulls_alarm(void **state)
 int main(void)
 {
   const struct CMUnitTest tests[] = {
-      cmocka_unit_test(nist_numacc),
-      cmocka_unit_test(nist_michelso),
-      cmocka_unit_test(nist_lew),
-      cmocka_unit_test(nist_pidigits),
       cmocka_unit_test(binomial_intervals),
       cmocka_unit_test(rule_of_three),
       cmocka_unit_test(grubbs_critical_values),
