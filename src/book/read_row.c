@@ -153,12 +153,13 @@ static enum be_status read_line(struct entering *in, enum field line, enum field
   return row->corrects && !said ? BE_OK : be_line_resolve(in, line, spool, id, err);
 }
 
+/* In a correction a rule's value says nothing: it is for rows that are new. */
 static enum be_status read_bench(struct entering *in, const struct known *known, struct row *row,
                                  struct be_err *err)
 {
+  bool told = in->fields.column[FIELD_BENCH] >= 0 && text_of(in, FIELD_BENCH);
   row->bench = known->bench;
-  return row->corrects && !text_of(in, FIELD_BENCH) ? BE_OK
-                                                    : be_bench_resolve(in, &row->bench, err);
+  return row->corrects && !told ? BE_OK : be_bench_resolve(in, &row->bench, err);
 }
 
 static const double load_most_N = 1e6, load_least_N = 1e-3;
