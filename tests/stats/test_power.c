@@ -95,6 +95,91 @@ static void pulls_needed_reach_the_power(void **state)
   assert_true(isinf(be_power_two_n(1e-200, 0.05, 0.8)));
 }
 
+/* ---- many sets and sameness ---- */
+
+/* Derived with R 4.2.2: pf with ncp (good to 1e-9 by its help), qf, uniroot to 1e-12. */
+static void power_of_many_agrees_with_r(void **state)
+{
+  (void)state;
+  assert_near(be_power_many(4, 1, 3, 12, 0.05), 0.802953711947505, 1e-9);
+  assert_near(be_power_many(3, 2.7, 8.1, 5, 0.01), 0.0994036407387552, 1e-9);
+  assert_near(be_power_many(7, 0.31, 2.9, 23.5, 0.1), 0.89835815615985, 1e-8);
+  assert_near(be_power_many_n(5, 0.4, 3.3, 0.01, 0.9), 44.1103431739458, 1e-6);
+}
+
+/* Two sets: F is t^2, and both of its tails. between is half the squared difference. */
+static void two_sets_are_many(void **state)
+{
+  (void)state;
+  static const double shifts[] = {0.3, 0.9, 1.7}, ns[] = {2, 5.7, 23};
+  for (size_t i = 0; i < 3; i++)
+    for (size_t j = 0; j < 3; j++) {
+      double df = 2 * (ns[j] - 1), off = shifts[i] * sqrt(ns[j] / 2);
+      double wrong = be_noncentral_t_upper(be_t_quantile(0.025, df), df, -off);
+      double both = be_power_two(shifts[i], ns[j], 0.05) + wrong;
+      assert_near(be_power_many(2, shifts[i] * shifts[i] / 2, 1, ns[j], 0.05), both, 1e-10);
+    }
+}
+
+static void power_of_many_at_its_edges(void **state)
+{
+  (void)state;
+  assert_near(be_power_many(5, 0, 3.3, 7, 0.05), 0.05, 1e-12);
+  assert_true(be_power_many(5, 1e9, 3.3, 7, 0.05) == 1);
+  assert_true(isnan(be_power_many(5, -0.1, 3.3, 7, 0.05)));
+  assert_true(isnan(be_power_many(5, 0.1, 0, 7, 0.05)));
+  assert_true(isnan(be_power_many(5, 0.1, 3.3, 1, 0.05)));
+  assert_true(isinf(be_power_many_n(5, 0, 3.3, 0.05, 0.8)));
+  assert_true(isnan(be_power_many_n(5, NAN, 3.3, 0.05, 0.8)));
+  assert_true(be_power_many_n(5, 1e7, 3.3, 0.05, 0.8) == 2);
+  double n = be_power_many_n(3, 1e-5, 2.7, 0.05, 0.9);
+  assert_near(be_power_many(3, 1e-5, 2.7, n, 0.05), 0.9, 1e-8);
+}
+
+/* Derived with R 4.2.2: integrate over the deviation, uniroot to 1e-12. */
+static void pulls_for_sameness_agree_with_r(void **state)
+{
+  (void)state;
+  assert_near(be_power_same_n(1, 0.05, 0.8), 17.84712062353362, 1e-8);
+  assert_near(be_power_same_n(0.5, 0.05, 0.9), 87.26259709917547, 1e-8);
+  assert_near(be_power_same_n(2.3, 0.05, 0.9), 4.957473664625, 1e-9);
+  assert_near(be_power_same_n(0.21, 0.025, 0.8), 477.48953096173267, 1e-7);
+  assert_near(be_power_same_n(4.1, 0.05, 0.95), 2.66001394978238, 1e-9);
+  assert_true(be_power_same_n(61, 0.05, 0.9) == 2);
+  /* With many pulls the deviation is known: Phi(r - z) - Phi(z - r) = power. */
+  double z = be_t_quantile(0.05, INFINITY), reach = z + be_t_quantile(0.1, INFINITY);
+  double n = 2 * reach * reach / (1e-3 * 1e-3);
+  assert_near(be_power_same_n(1e-3, 0.05, 0.8) / n, 1, 1e-6);
+}
+
+/* Trials of the whole rule, means and deviations and all. */
+static void sameness_agrees_with_trials(void **state)
+{
+  (void)state;
+  enum { N = 9, TRIALS = 20000 };
+  struct be_random random;
+  be_random_init(&random, 1987, 0);
+  double margin = 1.43;
+  size_t found = 0;
+  for (size_t trial = 0; trial < TRIALS; trial++) {
+    double x[2][N];
+    struct be_summary sets[2];
+    for (size_t g = 0; g < 2; g++) {
+      for (size_t i = 0; i < N; i++) x[g][i] = 30.3 + be_random_normal(&random);
+      be_summary_of(x[g], N, &sets[g]);
+    }
+    struct be_difference d;
+    struct be_sameness same;
+    be_student(&sets[0], &sets[1], 0.95, &d);
+    double variance = (sets[0].sd * sets[0].sd + sets[1].sd * sets[1].sd) / N;
+    be_same_within(&d, variance, margin, 0.05, &same);
+    found += same.same;
+  }
+  double power = (double)found / TRIALS; /* 4 deviations are 0.0113 */
+  assert_true(be_power_same_n(margin, 0.05, power - 0.0113) < N);
+  assert_true(be_power_same_n(margin, 0.05, power + 0.0113) > N);
+}
+
 int main(void)
 {
   const struct CMUnitTest tests[] = {
@@ -102,6 +187,11 @@ int main(void)
       cmocka_unit_test(power_agrees_with_trials),
       cmocka_unit_test(power_at_its_edges),
       cmocka_unit_test(pulls_needed_reach_the_power),
+      cmocka_unit_test(power_of_many_agrees_with_r),
+      cmocka_unit_test(two_sets_are_many),
+      cmocka_unit_test(power_of_many_at_its_edges),
+      cmocka_unit_test(pulls_for_sameness_agree_with_r),
+      cmocka_unit_test(sameness_agrees_with_trials),
   };
   return be_tests("stats: power", tests);
 }

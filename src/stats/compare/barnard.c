@@ -11,7 +11,12 @@
 #include <assert.h>
 #include <math.h>
 
-enum { SIDE = BE_BARNARD_MAX + 1 };
+enum { SIDE = BE_BARNARD_MAX + 1, GRID_MAX = 4000 };
+/* Steps of the grid to the scatter of all pulls together, and at least so many in all. */
+enum { STEPS_A_WIDTH = 24, STEPS_LEAST = 48 };
+/* What is rarer than that is 0: no product of two then comes near the smallest double,
+ * where arithmetic is slow. */
+static const double RAREST = 1e-140;
 
 struct region {
   size_t na, nb;
@@ -52,10 +57,11 @@ static void fill_binomial(double *share, size_t n, double rate)
 {
   double odds = rate / (1 - rate), sum = 0;
   size_t middle = (size_t)fmin((double)n, floor((double)(n + 1) * rate));
+  for (size_t k = 0; k <= n; k++) share[k] = 0;
   share[middle] = 1;
-  for (size_t k = middle; k < n; k++)
+  for (size_t k = middle; k < n && share[k] > RAREST; k++)
     share[k + 1] = share[k] * odds * (double)(n - k) / (double)(k + 1);
-  for (size_t k = middle; k > 0; k--)
+  for (size_t k = middle; k > 0 && share[k] > RAREST; k--)
     share[k - 1] = share[k] / odds * (double)k / (double)(n - k + 1);
   for (size_t k = 0; k <= n; k++) sum += share[k];
   for (size_t k = 0; k <= n; k++) share[k] /= sum;
@@ -118,16 +124,21 @@ double be_barnard(size_t ka, size_t na, size_t kb, size_t nb)
   struct region region = {.na = na, .nb = nb};
   fill_region(&region, seen);
   const double quarter = acos(0);
-  size_t steps = 48 + (size_t)ceil(quarter * 2 * sqrt((double)(na + nb)) * 24);
-  double width = quarter / (double)steps, greatest = 0;
-  for (size_t i = 1; i < steps; i++) greatest = fmax(greatest, chance(&region, width * (double)i));
-  double enough = greatest * (1 - 1e-3), before = 0, now = chance(&region, width);
-  for (size_t i = 1; i < steps; i++) {
-    double next = i + 1 < steps ? chance(&region, width * (double)(i + 1)) : 0;
-    if (now >= enough && now >= before && now >= next)
-      greatest = fmax(greatest, refine(&region, width * (double)(i - 1), width * (double)(i + 1)));
-    before = now;
-    now = next;
+  double widths = quarter * 2 * sqrt((double)(na + nb));
+  size_t steps = STEPS_LEAST + (size_t)ceil(widths * STEPS_A_WIDTH);
+  assert(steps < GRID_MAX);
+  double width = quarter / (double)steps, greatest = 0, grid[GRID_MAX];
+  for (size_t i = 0; i <= steps; i++) {
+    grid[i] = chance(&region, width * (double)i);
+    greatest = fmax(greatest, grid[i]);
   }
-  return fmin(1, greatest);
+  /* On a plateau of rounding every step would be a maximum; there is no more to find. */
+  if (greatest > 1 - 1e-9) return 1;
+  double enough = greatest * (1 - 1e-3);
+  for (size_t i = 1; i < steps; i++) {
+    if (grid[i] < enough || grid[i] <= grid[i - 1] || grid[i] < grid[i + 1]) continue;
+    double low = width * (double)(i - 1), high = width * (double)(i + 1);
+    greatest = fmax(greatest, refine(&region, low, high));
+  }
+  return greatest;
 }
