@@ -35,6 +35,7 @@ enum cell_kind { CELL_NONE, CELL_TEXT, CELL_NUMBER, CELL_INTERVAL, CELL_COUNT };
 struct cell {
   enum cell_kind kind;
   int decimals;
+  bool below; /* what rounds to 0 is printed as less than the last decimal */
   double a, b; /* number; low and high */
   size_t k, n;
   const char *text;

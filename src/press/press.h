@@ -61,6 +61,8 @@ struct be_table *be_doc_table(struct be_doc *doc, const char *name, const char *
  * of an interval or a count under its first key. */
 void be_table_text(struct be_table *table, const char *format, ...) BE_PRINTF(2, 3);
 void be_table_number(struct be_table *table, double value, int decimals); /* not-a-number: "-" */
+/* A probability: people read "<0.0001" where its four decimals would be 0. */
+void be_table_probability(struct be_table *table, double p);
 void be_table_interval(struct be_table *table, double low, double high, int decimals);
 void be_table_count(struct be_table *table, size_t k, size_t n);
 void be_table_none(struct be_table *table); /* an empty cell: nothing to say */

@@ -31,16 +31,24 @@ void be_table_text(struct be_table *table, const char *format, ...)
   va_end(list);
 }
 
-void be_table_number(struct be_table *table, double value, int decimals)
+static void add_number(struct be_table *table, struct cell cell)
 {
-  if (!table) return;
-  assert(decimals >= 0 && decimals <= 17);
   assert(table->doc->status != BE_OK || next_kind(table) == BE_COLUMN_NUMBER ||
          next_kind(table) == BE_COLUMN_TEXT);
-  struct cell cell = {.kind = CELL_NUMBER, .a = value, .decimals = decimals};
   size_t *tail = &table->tails[table->cell_count % table->column_count];
   if (be_cell_tail(&cell) > *tail) *tail = be_cell_tail(&cell);
   add(table, cell);
+}
+
+void be_table_number(struct be_table *table, double value, int decimals)
+{
+  assert(decimals >= 0 && decimals <= 17);
+  if (table) add_number(table, (struct cell){CELL_NUMBER, .a = value, .decimals = decimals});
+}
+
+void be_table_probability(struct be_table *table, double p)
+{
+  if (table) add_number(table, (struct cell){CELL_NUMBER, .a = p, .decimals = 4, .below = true});
 }
 
 void be_table_interval(struct be_table *table, double low, double high, int decimals)
@@ -106,7 +114,10 @@ const char *be_cell_text(const struct cell *cell, char room[CELL_ROOM])
   switch (cell->kind) {
   case CELL_NONE: return "";
   case CELL_TEXT: return cell->text;
-  case CELL_NUMBER: print_end(room, CELL_ROOM, cell->a, cell->decimals); break;
+  case CELL_NUMBER:
+    if (cell->below && cell->a < 0.00005) return "<0.0001";
+    print_end(room, CELL_ROOM, cell->a, cell->decimals);
+    break;
   case CELL_COUNT: snprintf(room, CELL_ROOM, "%zu of %zu", cell->k, cell->n); break;
   case CELL_INTERVAL: {
     if (isnan(cell->a) && isnan(cell->b)) return "-";

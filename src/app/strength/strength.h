@@ -1,0 +1,61 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* strength: the sections of the strength document, in the order in which they stand. Each
+ * says what the pulls of the book support about one thing, cell by cell, and adds
+ * nothing where they support nothing. */
+#ifndef BE_APP_STRENGTH_H
+#define BE_APP_STRENGTH_H
+
+#include "app/survey.h"
+
+/* A table under a heading: a row for each cell that has what the section is about. */
+struct section {
+  const char *heading;
+  const char *name; /* of the table, for programs */
+  const char *title;
+  const struct be_column *columns; /* SECTION_COLUMNS first */
+  size_t columns_count;
+  bool (*has)(const struct cell *cell);
+  /* All columns but the first two. */
+  enum be_status (*row)(struct be_table *table, const struct survey *survey,
+                        const struct cell *cell, const void *context, struct be_err *err);
+  const void *context; /* of the rows; or null */
+};
+/* *any: whether there was a row. */
+enum be_status be_say_section(struct be_doc *doc, const struct survey *survey,
+                              const struct section *section, bool *any, struct be_err *err);
+#define SECTION_COLUMNS                                                                            \
+  {"combination", "combination", BE_COLUMN_TEXT, false},                                                       \
+  {                                                                                                \
+    "knot", "knot", BE_COLUMN_TEXT, false                                                          \
+  }
+
+enum be_status be_say_beside(struct be_doc *doc, const struct survey *survey, struct be_err *err);
+enum be_status be_say_many(struct be_doc *doc, const struct survey *survey, struct be_err *err);
+/* Letters of the cells of a combination: two share one where they cannot be separated, as
+ * the standings judge it. texts has cells_count places; "" for none. */
+enum be_status be_letters_of(const struct survey *survey, const struct combination *where,
+                             const char **texts, struct be_err *err);
+enum be_status be_say_low(struct be_doc *doc, const struct survey *survey, struct be_err *err);
+enum be_status be_say_families(struct be_doc *doc, const struct survey *survey, struct be_err *err);
+enum be_status be_say_chains(struct be_doc *doc, const struct survey *survey, struct be_err *err);
+enum be_status be_say_causes(struct be_doc *doc, const struct survey *survey, struct be_err *err);
+enum be_status be_say_spread(struct be_doc *doc, const struct survey *survey, struct be_err *err);
+enum be_status be_say_alarms(struct be_doc *doc, const struct survey *survey, struct be_err *err);
+enum be_status be_say_benches(struct be_doc *doc, const struct survey *survey, struct be_err *err);
+enum be_status be_say_budget(struct be_doc *doc, const struct survey *survey, struct be_err *err);
+/* Lower bounds, voids, and what was not recorded. */
+void be_say_records(struct be_doc *doc, const struct survey *survey);
+
+/* The smaller label of the lines of a cell, not-a-number when one is not known. */
+double be_label_of(const struct survey *survey, const struct cell *cell);
+/* Loads of a cell's events, rising; in the survey's arena, null without memory. */
+double *be_sorted_loads(const struct survey *survey, const struct cell *cell);
+/* Events, then lower bounds; count is n + lower_count. */
+struct be_held *be_held_of(const struct survey *survey, const struct cell *cell);
+struct be_interval be_interval_percent(
+    const struct be_ratio *ratio); /* unknown ends unless a piece */
+/* A force in the unit shown, with an interval of forces. */
+void be_table_measure(struct be_table *table, const struct survey *survey,
+                      const struct be_measure *measure, int decimals);
+
+#endif
