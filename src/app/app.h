@@ -16,7 +16,9 @@ struct be_answering {
   double level;               /* of intervals; 0: 0.95 */
   uint64_t seed;              /* of resampling; 0: 1 */
   size_t resamples;           /* 0: 2000 */
-  const char *relative_to;    /* strength: a knot to divide by as well */
+  const char *relative_to;    /* strength: a knot to divide by and to compare with as well */
+  double within;              /* versus: a difference too small to matter, of the line; 0: 0.05 */
+  double power;               /* versus: of the pulls still needed; 0: 0.8 */
 };
 
 /* On BE_OK (and on BE_NO, where said) *doc is the caller's to free. */

@@ -9,90 +9,7 @@
 #include "app/survey.h"
 
 #include <math.h>
-#include <stdlib.h>
 #include <string.h>
-
-/* Speeds set by hand are met to a tenth at best. */
-bool be_same_speed(const struct be_pull *a, const struct be_pull *b)
-{
-  if (isnan(a->speed_m_s) || isnan(b->speed_m_s)) return isnan(a->speed_m_s) && isnan(b->speed_m_s);
-  double faster = fmax(fabs(a->speed_m_s), fabs(b->speed_m_s));
-  return fabs(a->speed_m_s - b->speed_m_s) <= 0.1 * faster;
-}
-
-/* ---- sets of plain pulls ---- */
-
-static size_t family_of(struct survey *survey, int name, enum be_soak soak)
-{
-  size_t i = 0;
-  while (i < survey->families_count &&
-         !(survey->families[i].name == name && survey->families[i].soak == soak))
-    i++;
-  if (i == survey->families_count)
-    survey->families[survey->families_count++] = (struct plain_family){name, soak, 0, 0};
-  return i;
-}
-
-static size_t set_of(struct survey *survey, const struct be_pull *pull)
-{
-  size_t i = 0;
-  while (i < survey->sets_count &&
-         !(survey->sets[i].line == pull->line_a && survey->sets[i].like->soak == pull->soak &&
-           be_same_speed(survey->sets[i].like, pull)))
-    i++;
-  if (i == survey->sets_count)
-    survey->sets[survey->sets_count++] = (struct plain_set){
-        .line = pull->line_a,
-        .like = pull,
-        .family = family_of(survey, survey->name_of_line[pull->line_a], pull->soak)};
-  return i;
-}
-
-static int by_family(const void *a_, const void *b_)
-{
-  const struct plain_set *a = a_, *b = b_;
-  if (a->family != b->family) return a->family < b->family ? -1 : 1;
-  return a->like->id < b->like->id ? -1 : a->like->id > b->like->id;
-}
-
-/* Relative scatter of a family: within each set, pooled over its sets. A pull
- * belongs to the one set it was put in: in[i], by the order of making. */
-static void pool_families(struct survey *survey, const size_t *in, double *scratch)
-{
-  for (size_t i = 0; i < survey->sets_count; i++) {
-    struct plain_set *set = &survey->sets[i];
-    struct plain_family *family = &survey->families[set->family];
-    struct be_summary summary;
-    size_t n = 0;
-    for (size_t k = 0; k < survey->plain_count; k++)
-      if (in[k] == i) scratch[n++] = survey->plain[k]->load_N;
-    be_summary_of(scratch, n, &summary);
-    set->n = n;
-    set->mean = summary.mean;
-    if (n < 2) continue;
-    double cv = summary.sd / summary.mean;
-    family->cv2 += (double)(n - 1) * cv * cv;
-    family->df += (double)(n - 1);
-  }
-  /* Readings that do not scatter at all were read too coarsely to tell. */
-  for (size_t i = 0; i < survey->families_count; i++) {
-    struct plain_family *family = &survey->families[i];
-    if (family->cv2 > 0) family->cv2 /= family->df;
-    else *family = (struct plain_family){family->name, family->soak, NAN, 0};
-  }
-}
-
-static enum be_status make_sets(struct survey *survey, double *scratch, struct be_err *err)
-{
-  survey->sets = be_arena_alloc(survey->arena, survey->plain_count * sizeof *survey->sets);
-  survey->families = be_arena_alloc(survey->arena, survey->plain_count * sizeof *survey->families);
-  size_t *in = be_arena_alloc(survey->arena, survey->plain_count * sizeof *in);
-  if (!survey->sets || !survey->families || !in) return be_no_memory(err);
-  for (size_t i = 0; i < survey->plain_count; i++) in[i] = set_of(survey, survey->plain[i]);
-  pool_families(survey, in, scratch);
-  qsort(survey->sets, survey->sets_count, sizeof *survey->sets, by_family);
-  return BE_OK;
-}
 
 /* ---- matching a knot's pulls with them ---- */
 
@@ -164,15 +81,6 @@ static const struct stratum *stratum_of(const struct stratum *strata, const stru
   return strata;
 }
 
-/* A mean of readings that do not scatter at all was read too coarsely for its
- * uncertainty to be known. */
-static struct be_estimate known_mean(const struct be_summary *summary)
-{
-  struct be_estimate mean = be_estimate_mean(summary);
-  if (!(mean.variance > 0)) mean.variance = NAN, mean.df = 0;
-  return mean;
-}
-
 /* ---- the share of a plain line that a cell kept ---- */
 
 struct kept {
@@ -189,8 +97,10 @@ static enum be_status add_plain_terms(const struct survey *survey, const struct 
 {
   struct form sum = {0};
   enum be_status status = BE_OK;
+  double shares = 0;
+  for (size_t k = 0; k < count; k++) shares += strata[k].loads / strata[k].plain;
   for (size_t k = 0; k < count && status == BE_OK; k++) {
-    double part = strata[k].loads / strata[k].plain / ((double)cell->n * kept->share.value);
+    double part = strata[k].loads / strata[k].plain / shares;
     for (size_t i = 0; i < survey->sets_count && status == BE_OK; i++) {
       const struct plain_set *set = &survey->sets[i];
       if (!matches(survey, set, &strata[k])) continue;
@@ -228,12 +138,37 @@ static size_t count_plain_bounds(const struct survey *survey, const struct cell 
   return count;
 }
 
+/* Room for the pulls of the largest cell. */
+struct room {
+  double *shares[2], *scratch;
+  struct stratum *strata;
+  struct be_held *held;
+};
+
+/* A lower bound on a spool or at a speed of which there is no event is left out of the
+ * mean share: it has no plain line that was matched. */
+static size_t add_lower_shares(const struct cell *cell, int side, const struct stratum *strata,
+                               size_t count, struct be_held *held)
+{
+  size_t all = cell->n;
+  for (size_t i = 0; i < cell->lower_count; i++) {
+    const struct be_pull *pull = cell->lower[i];
+    for (size_t k = 0; k < count; k++)
+      if (strata[k].line == line_of(pull, side) && be_same_speed(strata[k].like, pull)) {
+        held[all++] = (struct be_held){pull->load_N / strata[k].plain, true, 1};
+        break;
+      }
+  }
+  return all;
+}
+
 /* Divides a cell's pulls by the plain line of one side; shares is n long. */
 static enum be_status divide(const struct survey *survey, const struct cell *cell, int side,
-                             double *shares, struct stratum *strata, struct kept *kept,
-                             struct be_err *err)
+                             const struct room *room, struct kept *kept, struct be_err *err)
 {
   memset(kept, 0, sizeof *kept);
+  double *shares = room->shares[side];
+  struct stratum *strata = room->strata;
   size_t count = find_strata(cell, side, strata);
   for (size_t k = 0; k < count; k++) {
     match_stratum(survey, &strata[k]);
@@ -243,29 +178,27 @@ static enum be_status divide(const struct survey *survey, const struct cell *cel
     }
     if (strata[k].match > kept->plain.match) kept->plain.match = strata[k].match;
   }
-  for (size_t i = 0; i < cell->n; i++)
+  for (size_t i = 0; i < cell->n; i++) {
     shares[i] = cell->loads[i] / stratum_of(strata, cell->events[i], side)->plain;
+    room->held[i] = (struct be_held){shares[i], false, 1};
+  }
   struct be_summary summary;
   be_summary_of(shares, cell->n, &summary);
-  kept->share = known_mean(&summary);
+  size_t all = add_lower_shares(cell, side, strata, count, room->held);
+  struct mean mean = be_mean_with_bounds(&summary, room->held, all);
+  kept->share = mean.estimate;
   kept->plain.line_row = line_of(cell->events[0], side);
   kept->plain.line = survey->name_of_line[kept->plain.line_row];
   kept->plain.bounds = count_plain_bounds(survey, cell, side);
   enum be_status status = add_plain_terms(survey, cell, strata, count, kept, err);
   /* The plain line that gives this efficiency, with its relative scatter. */
   struct be_estimate *plain = &kept->plain.estimate;
-  plain->value = cell->summary.mean / kept->share.value;
+  plain->value = cell->load.value / kept->share.value;
   plain->variance *= plain->value * plain->value;
   return status;
 }
 
 /* ---- one cell ---- */
-
-/* Room for the pulls of the largest cell. */
-struct room {
-  double *shares[2], *scratch;
-  struct stratum *strata;
-};
 
 /* The weaker of two lines is the one with the smaller plain strength. */
 static enum be_status choose_weaker(const struct survey *survey, struct cell *cell,
@@ -274,9 +207,9 @@ static enum be_status choose_weaker(const struct survey *survey, struct cell *ce
 {
   struct kept other;
   *side = 0;
-  enum be_status status = divide(survey, cell, 0, room->shares[0], room->strata, kept, err);
+  enum be_status status = divide(survey, cell, 0, room, kept, err);
   if (status != BE_OK || survey->combinations[cell->combination].line_b < 0) return status;
-  status = divide(survey, cell, 1, room->shares[1], room->strata, &other, err);
+  status = divide(survey, cell, 1, room, &other, err);
   if (status != BE_OK) return status;
   if (kept->plain.match == MATCH_NONE || other.plain.match == MATCH_NONE) {
     cell->other_missing = kept->plain.match != other.plain.match;
@@ -298,7 +231,8 @@ static bool same_spools(const struct be_pull *a, const struct be_pull *b)
   return a->line_a == b->line_a && a->line_b == b->line_b;
 }
 
-/* Mean load with the scatter inside each pair of spools. */
+/* Mean load with the scatter inside each pair of spools, which takes the place of that of
+ * all events in the variance. */
 static struct be_estimate pool_cell(const struct cell *cell, const struct room *room)
 {
   size_t count = 0;
@@ -317,11 +251,21 @@ static struct be_estimate pool_cell(const struct cell *cell, const struct room *
     be_summary_of(room->scratch, n, &group);
     if (n > 1) squares += (double)(n - 1) * group.sd * group.sd;
   }
-  struct be_estimate pooled = known_mean(&cell->summary);
+  struct be_estimate pooled = cell->load;
   if (cell->n <= count || !(squares > 0)) return pooled;
   pooled.df = (double)(cell->n - count);
-  pooled.variance = squares / pooled.df / (double)cell->n;
+  pooled.variance *= squares / pooled.df / (cell->summary.sd * cell->summary.sd);
   return pooled;
+}
+
+static struct mean mean_of_cell(const struct cell *cell, const struct room *room)
+{
+  size_t all = 0;
+  for (size_t i = 0; i < cell->n; i++)
+    room->held[all++] = (struct be_held){cell->loads[i], false, 1};
+  for (size_t i = 0; i < cell->lower_count; i++)
+    room->held[all++] = (struct be_held){cell->lower[i]->load_N, true, 1};
+  return be_mean_with_bounds(&cell->summary, room->held, all);
 }
 
 static enum be_status keep_log_load(const struct survey *survey, struct cell *cell,
@@ -332,7 +276,7 @@ static enum be_status keep_log_load(const struct survey *survey, struct cell *ce
   *term =
       (struct term){survey->sets_count + survey->cells_count + (size_t)(cell - survey->cells), 1};
   cell->log_load =
-      (struct form){.value = log(cell->summary.mean), .n = cell->n, .terms = term, .count = 1};
+      (struct form){.value = log(cell->load.value), .n = cell->n, .terms = term, .count = 1};
   return BE_OK;
 }
 
@@ -346,9 +290,9 @@ static enum be_status keep_shares(const struct survey *survey, struct cell *cell
   cell->shares = be_arena_alloc(survey->arena, cell->n * sizeof *shares);
   if (!cell->shares) return be_no_memory(err);
   memcpy(cell->shares, shares, cell->n * sizeof *shares);
-  double ratio = cell->summary.mean / cell->share.value;
+  double ratio = cell->load.value / cell->share.value;
   struct be_estimate load = cell->share;
-  load.value = cell->summary.mean;
+  load.value = cell->load.value;
   load.variance *= ratio * ratio;
   be_ratio_log(&load, &cell->plain.estimate, survey->how.level, &cell->efficiency);
   be_ratio_fieller(&load, &cell->plain.estimate, survey->how.level, &cell->fieller);
@@ -377,6 +321,9 @@ static enum be_status work_out(const struct survey *survey, struct cell *cell,
       (struct be_ratio){.value = NAN, .df = NAN, .shape = BE_RATIO_UNKNOWN, .interval = unknown};
   if (cell->n == 0) return BE_OK;
   if (cell->n >= ALARM_FROM) be_grubbs(cell->loads, cell->n, 0.05, &cell->alarm);
+  struct mean mean = mean_of_cell(cell, room);
+  cell->load = mean.estimate;
+  cell->counted_in = mean.counted_in;
   cell->pooled = pool_cell(cell, room);
   enum be_status status = keep_log_load(survey, cell, err);
   if (status != BE_OK || be_is_plain(&survey->combinations[cell->combination])) return status;
@@ -388,15 +335,20 @@ static enum be_status work_out(const struct survey *survey, struct cell *cell,
 
 enum be_status be_cells_work_out(struct survey *survey, struct be_err *err)
 {
-  size_t most = survey->plain_count;
-  for (size_t i = 0; i < survey->cells_count; i++)
-    if (survey->cells[i].n > most) most = survey->cells[i].n;
-  struct room room = {{be_arena_alloc(survey->arena, most * sizeof(double)),
-                       be_arena_alloc(survey->arena, most * sizeof(double))},
-                      be_arena_alloc(survey->arena, most * sizeof(double)),
-                      be_arena_alloc(survey->arena, most * sizeof(struct stratum))};
-  if (!room.shares[0] || !room.shares[1] || !room.scratch || !room.strata) return be_no_memory(err);
-  enum be_status status = make_sets(survey, room.scratch, err);
+  size_t events = 0, all = 0;
+  for (size_t i = 0; i < survey->cells_count; i++) {
+    const struct cell *cell = &survey->cells[i];
+    if (cell->n > events) events = cell->n;
+    if (cell->n + cell->lower_count > all) all = cell->n + cell->lower_count;
+  }
+  struct room room = {{be_arena_alloc(survey->arena, events * sizeof(double)),
+                       be_arena_alloc(survey->arena, events * sizeof(double))},
+                      be_arena_alloc(survey->arena, events * sizeof(double)),
+                      be_arena_alloc(survey->arena, events * sizeof(struct stratum)),
+                      be_arena_alloc(survey->arena, all * sizeof(struct be_held))};
+  if (!room.shares[0] || !room.shares[1] || !room.scratch || !room.strata || !room.held)
+    return be_no_memory(err);
+  enum be_status status = be_plain_sets(survey, err);
   for (size_t i = 0; i < survey->cells_count && status == BE_OK; i++)
     status = work_out(survey, &survey->cells[i], &room, err);
   return status;

@@ -29,7 +29,7 @@ static struct look look_of(const struct survey *survey, const struct cell *cell)
 static int by_mean(const void *a_, const void *b_)
 {
   const struct cell *const *a = a_, *const *b = b_;
-  double first = (*a)->n ? (*a)->summary.mean : 0, second = (*b)->n ? (*b)->summary.mean : 0;
+  double first = (*a)->n ? (*a)->load.value : 0, second = (*b)->n ? (*b)->load.value : 0;
   if (first != second) return first > second ? -1 : 1;
   return (*a)->knot < (*b)->knot ? -1 : 1;
 }
@@ -65,9 +65,8 @@ static void draw_cell(struct be_figure *figure, const struct survey *survey,
                    look.tone);
   }
   if (cell->n == 0) return;
-  struct be_estimate load = be_estimate_mean(&cell->summary);
-  struct be_interval mean = be_estimate_interval(&load, survey->how.level);
-  be_figure_bar(figure, be_shown(survey, cell->summary.mean), y, BE_TONE_INK);
+  struct be_interval mean = be_estimate_interval(&cell->load, survey->how.level);
+  be_figure_bar(figure, be_shown(survey, cell->load.value), y, BE_TONE_INK);
   if (!isnan(mean.low))
     be_figure_span(figure, be_shown(survey, mean.low), be_shown(survey, mean.high), y, false,
                    BE_TONE_INK);
@@ -98,7 +97,7 @@ static void say_cell(struct be_buf *words, const struct survey *survey, const st
   be_buf_format(words, "%s%s: ", words->size ? "; " : "", be_knot_name(survey, cell->knot));
   if (cell->n)
     be_buf_format(words, "mean %.*f %s, ", survey->decimals + 1,
-                  be_shown(survey, cell->summary.mean), survey->how.unit->name);
+                  be_shown(survey, cell->load.value), survey->how.unit->name);
   be_buf_format(words, "n = %zu", cell->n);
   if (cell->bounds) be_buf_format(words, ", %zu at least", cell->bounds);
 }

@@ -3,7 +3,7 @@
  * first the sets of plain pulls (a weight is on the log of their mean), then
  * the cells by their shares, then the cells by their loads (a weight is on the
  * log of the mean). Plain sets of one family share one relative scatter, so
- * their part of a variance is cv^2 times the sum of weight^2 / n. */
+ * their part of a variance is cv^2 times the sum of weight^2 / worth. */
 #include "app/survey.h"
 
 #include <math.h>
@@ -91,7 +91,7 @@ struct be_estimate be_form_estimate(const struct survey *survey, const struct fo
          i++) {
       const struct plain_set *set = &survey->sets[form->terms[i].source];
       double weight = fabs(form->terms[i].weight) > nothing ? form->terms[i].weight : 0;
-      weights += weight * weight / (double)set->n;
+      weights += weight * weight / set->worth;
     }
     if (weights > 0)
       gather(&sum, weights * survey->families[family].cv2, survey->families[family].df);

@@ -78,7 +78,7 @@ static void count_pulls(struct ranking *r, size_t knot)
     r->told[knot] += cell->told;
     r->slips[knot] += cell->slips;
     r->bounds[knot] += cell->bounds;
-    log_load += log(cell->summary.mean) / (double)r->block.combinations;
+    log_load += log(cell->load.value) / (double)r->block.combinations;
   }
   r->load[knot] = exp(log_load);
 }
@@ -88,7 +88,7 @@ static void count_pulls(struct ranking *r, size_t knot)
 static bool has_scatter(const struct ranking *r, size_t knot)
 {
   for (size_t c = 0; c < r->block.combinations; c++)
-    if (!(be_grid_cell(&r->block, knot, c)->summary.sd > 0)) return false;
+    if (!(be_grid_cell(&r->block, knot, c)->load.variance > 0)) return false;
   return true;
 }
 
@@ -218,7 +218,7 @@ static bool any_unlike_speed(const struct grid *block)
   return false;
 }
 
-/* The highest lower bound of another knot that beats the first one's mean. */
+/* The highest lower bound, in no mean, of another knot that beats the first one's mean. */
 static const struct cell *find_rival(const struct survey *survey, const struct ranking *r)
 {
   const struct cell *rival = NULL;
@@ -228,8 +228,8 @@ static const struct cell *find_rival(const struct survey *survey, const struct r
     const struct cell *leader = be_grid_cell(&r->block, first, c);
     for (size_t i = where->first_cell; i < where->first_cell + where->cells_count; i++) {
       const struct cell *cell = &survey->cells[i];
-      if (cell->knot == leader->knot || !cell->highest) continue;
-      if (cell->highest->load_N <= leader->summary.mean) continue;
+      if (cell->knot == leader->knot || !cell->highest || cell->counted_in) continue;
+      if (cell->highest->load_N <= leader->load.value) continue;
       if (!rival || cell->highest->load_N > rival->highest->load_N) rival = cell;
     }
   }

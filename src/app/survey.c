@@ -34,7 +34,7 @@ static int find_decimals(const struct survey *survey)
   size_t count = 0;
   for (size_t i = 0; i < survey->cells_count; i++) {
     if (survey->cells[i].n == 0) continue;
-    sum += survey->cells[i].summary.mean;
+    sum += survey->cells[i].load.value;
     count++;
   }
   int decimals = be_quantity_decimals(count ? sum / (double)count : 0, survey->how.unit);
@@ -234,6 +234,7 @@ static void sort_into_cell(struct cell *cell, const struct be_pull *pull)
   if (pull->kind == BE_KIND_VOID) cell->voids++;
   else if (pull->kind == BE_KIND_BOUND) {
     cell->bounds++;
+    if (pull->load_N > 0) cell->lower[cell->lower_count++] = pull;
     if (!cell->highest || pull->load_N > cell->highest->load_N) cell->highest = pull;
   } else {
     cell->events[cell->n] = pull;
@@ -254,8 +255,9 @@ static enum be_status make_cells(struct survey *survey, const struct placed *pla
   survey->cells = be_arena_alloc(survey->arena, cells * sizeof *survey->cells);
   const struct be_pull **all = be_arena_alloc(survey->arena, pulls * sizeof *all);
   const struct be_pull **events = be_arena_alloc(survey->arena, pulls * sizeof *events);
+  const struct be_pull **lower = be_arena_alloc(survey->arena, pulls * sizeof *lower);
   double *loads = be_arena_alloc(survey->arena, pulls * sizeof *loads);
-  if (!survey->cells || !all || !events || !loads) return be_no_memory(err);
+  if (!survey->cells || !all || !events || !lower || !loads) return be_no_memory(err);
   for (size_t i = 0; i < pulls; i++) {
     bool new_combination = i == 0 || placed[i].combination != placed[i - 1].combination;
     if (new_combination || placed[i].pull->knot != placed[i - 1].pull->knot) {
@@ -266,6 +268,7 @@ static enum be_status make_cells(struct survey *survey, const struct placed *pla
                                                            .knot = placed[i].pull->knot,
                                                            .pulls = all + i,
                                                            .events = events + i,
+                                                           .lower = lower + i,
                                                            .loads = loads + i};
     }
     sort_into_cell(&survey->cells[survey->cells_count - 1], placed[i].pull);
@@ -308,6 +311,8 @@ enum be_status be_survey_read(const char *book_path, const struct be_answering *
   if (!survey->how.unit)
     survey->how.unit = be_unit_find_in(BE_FORCE, survey->record.unit, strlen(survey->record.unit));
   if (survey->how.level == 0) survey->how.level = 0.95;
+  if (survey->how.within == 0) survey->how.within = 0.05;
+  if (survey->how.power == 0) survey->how.power = 0.8;
   if (survey->how.seed == 0) survey->how.seed = 1;
   if (survey->how.resamples == 0) survey->how.resamples = 2000;
   struct placed *placed = be_arena_alloc(arena, survey->record.pulls_count * sizeof *placed);

@@ -23,9 +23,10 @@ struct combination {
 struct plain_set {
   int line;                   /* row of the record */
   const struct be_pull *like; /* one of them: for its soak and speed */
-  size_t n;
-  double mean;
-  size_t family; /* sets stand in the order of their families */
+  size_t n;                   /* events */
+  double mean;                /* lower bounds counted in */
+  double worth;               /* complete pulls that would tell the mean as well */
+  size_t family;              /* sets stand in the order of their families */
 };
 
 /* The sets of one line and soak share one relative scatter of a pull. */
@@ -67,14 +68,18 @@ struct cell {
   size_t count;
   double *loads; /* of events, in the same order */
   const struct be_pull **events;
-  size_t n, bounds, voids;
+  const struct be_pull **lower; /* lower bounds that have a load */
+  size_t n, lower_count;
+  size_t bounds, voids;
   size_t told;                   /* events that say what let go */
   size_t slips, slipped_broke;   /* of these */
   const struct be_pull *highest; /* of the lower bounds; null if there is none */
-  struct be_summary summary;
+  struct be_summary summary;       /* of the events alone */
   struct be_summary held;          /* of the events that did not slip out */
-  struct be_estimate pooled;       /* mean load, its scatter taken within spools */
-  double *shares;                  /* each load over its own plain line; null without */
+  struct be_estimate load;         /* mean load, lower bounds counted in */
+  struct be_estimate pooled;       /* the same, its scatter taken within spools */
+  bool counted_in;                 /* lower bounds are in the means; else they stand apart */
+  double *shares;                  /* each event over its own plain line; null without */
   struct be_estimate share;        /* their mean: the efficiency, plain line taken as known */
   struct form log_share, log_load; /* log of mean share (null terms without), of mean load */
   struct denominator plain;
@@ -111,6 +116,18 @@ enum be_status be_survey_read(const char *book_path, const struct be_answering *
                               struct be_arena *arena, struct survey *survey, struct be_err *err);
 
 enum be_status be_cells_work_out(struct survey *survey, struct be_err *err); /* cells.c */
+
+/* plain.c: sets of plain pulls, and the mean of pulls of which some are lower bounds. */
+enum be_status be_plain_sets(struct survey *survey, struct be_err *err);
+struct mean {
+  struct be_estimate estimate;
+  double cv2;      /* squared relative scatter of one pull */
+  bool counted_in; /* lower bounds are in it */
+};
+/* Of count held pulls, those of `events` among them: by the lognormal with right
+ * censoring; of the events alone when all are, or when they are too few to say more. */
+struct mean be_mean_with_bounds(const struct be_summary *events, const struct be_held *held,
+                                size_t count);
 
 const char *be_knot_name(const struct survey *survey, int knot); /* "plain line" for -1 */
 /* How the plain line of a cell is matched, in words, with what was not recorded. */
@@ -165,9 +182,6 @@ enum be_status be_standings_doc(const struct survey *survey, struct be_doc **doc
 enum be_status be_versus_doc(const struct survey *survey, int a, int b, struct be_doc **doc,
                              struct be_err *err);
 int be_knot_find(const struct survey *survey, const char *name, struct be_err *err);
-
-/* records.c: alarms, lower bounds, voids, and what was not recorded. */
-enum be_status be_say_records(struct be_doc *doc, const struct survey *survey, struct be_err *err);
 
 /* Takes a document whose writing is done: hands it over, or frees it. */
 enum be_status be_doc_done(struct be_doc *doc, enum be_status status, struct be_doc **out);

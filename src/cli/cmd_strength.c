@@ -27,12 +27,16 @@ static int run(int argc, char **argv)
 
 const struct command cmd_strength = {
     .name = "strength",
-    .does = "What each line and knot held, with intervals, slips, lower bounds and voids",
+    .does = "What each line and knot held: intervals, slips, low end, causes, alarms, benches",
     .usage = "BOOK [options]",
-    .options = "  --relative-to K also divide by knot K (never an efficiency)\n" ANSWER_HELP,
+    .options =
+        "  --relative-to K also divide by knot K (never an efficiency), and compare each knot\n"
+        "                  with it (Dunnett)\n" ANSWER_HELP,
     .example =
         "  bitterend strength build/demo.book --unit lb\n"
         "  Prints, for each line combination, n, mean, deviation and the share of the weaker\n"
-        "  line's measured strength that each knot kept, with two kinds of interval.",
+        "  line's measured strength that each knot kept, with two kinds of interval; then the\n"
+        "  low end, the shape of the loads, what let go first, the knots all at once and pair by\n"
+        "  pair, alarms, benches, and where the doubt comes from.",
     .run = run,
 };

@@ -173,9 +173,9 @@ static void drift_row(struct be_table *table, const struct survey *survey, const
   be_table_number(table, of_mean * drift->slope, 2);
   be_table_interval(table, of_mean * drift->slope_interval.low,
                     of_mean * drift->slope_interval.high, 2);
-  be_table_number(table, drift->slope_p, 4);
+  be_table_probability(table, drift->slope_p);
   be_table_number(table, (double)drift->runs, 0);
-  be_table_number(table, drift->runs_p, 4);
+  be_table_probability(table, drift->runs_p);
   be_table_number(table, drift->lag1, 2);
 }
 

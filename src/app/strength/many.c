@@ -66,15 +66,15 @@ static enum be_status differ_row(struct be_table *table, const struct combinatio
   be_table_number(table, unequal.f, 2);
   be_table_number(table, unequal.df, 0);
   be_table_number(table, unequal.df_within, 1);
-  be_table_number(table, unequal.p, 4);
+  be_table_probability(table, unequal.p);
   be_table_number(table, equal.f, 2);
   be_table_number(table, equal.df_within, 0);
-  be_table_number(table, equal.p, 4);
+  be_table_probability(table, equal.p);
   be_table_number(table, equal.between, 6);
   be_table_number(table, equal.within, 6);
-  be_table_number(table, scatter.p, 3);
+  be_table_probability(table, scatter.p);
   be_table_number(table, distributions.t_midrank, 2);
-  be_table_number(table, distributions.p, 3);
+  be_table_probability(table, distributions.p);
   return BE_OK;
 }
 
@@ -138,10 +138,10 @@ static enum be_status pair_rows(struct be_table *table, const struct survey *sur
   for (size_t i = 0; i < count; i++) {
     name_cells(table, survey, where, sets, &own[i]);
     difference_cells(table, survey, sets, &own[i]);
-    be_table_number(table, own[i].p, 4);
+    be_table_probability(table, own[i].p);
     be_table_number(table, own[i].df, 1);
     difference_cells(table, survey, sets, &pooled[i]);
-    be_table_number(table, pooled[i].p, 4);
+    be_table_probability(table, pooled[i].p);
   }
   return BE_OK;
 }
@@ -176,12 +176,13 @@ static enum be_status against_rows(struct be_table *table, const struct survey *
   while (reference < sets->count && sets->cells[reference]->knot != knot) reference++;
   if (reference == sets->count) return BE_OK;
   struct be_pair *pairs = be_arena_alloc(survey->arena, sets->count * sizeof *pairs);
-  if (!pairs) return be_no_memory(err);
-  be_dunnett(sets->summaries, sets->count, reference, survey->how.level, pairs);
+  double *scratch = be_arena_alloc(survey->arena, sets->count * sizeof *scratch);
+  if (!pairs || !scratch) return be_no_memory(err);
+  be_dunnett(sets->summaries, sets->count, reference, survey->how.level, scratch, pairs);
   for (size_t i = 0; i + 1 < sets->count; i++) {
     name_cells(table, survey, where, sets, &pairs[i]);
     difference_cells(table, survey, sets, &pairs[i]);
-    be_table_number(table, pairs[i].p, 4);
+    be_table_probability(table, pairs[i].p);
   }
   return BE_OK;
 }

@@ -24,7 +24,7 @@ struct section {
 enum be_status be_say_section(struct be_doc *doc, const struct survey *survey,
                               const struct section *section, bool *any, struct be_err *err);
 #define SECTION_COLUMNS                                                                            \
-  {"combination", "combination", BE_COLUMN_TEXT, false},                                                       \
+  {"combination", "combination", BE_COLUMN_TEXT, false},                                           \
   {                                                                                                \
     "knot", "knot", BE_COLUMN_TEXT, false                                                          \
   }

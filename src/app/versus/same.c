@@ -5,6 +5,12 @@
 
 #include <math.h>
 
+/* Two one-sided tests need a level above a half. */
+static double alpha_of(const struct survey *survey)
+{
+  return fmin(1 - survey->how.level, 0.45);
+}
+
 /* By points of the line where both have them; else by the logs of the loads, so that the
  * margin is relative. */
 static void test_same(const struct survey *survey, const struct pair *pair,
@@ -14,7 +20,7 @@ static void test_same(const struct survey *survey, const struct pair *pair,
       pair->has_points ? be_form_estimate(survey, &pair->points) : pair->ratio;
   struct be_difference difference = {.value = estimate.value, .df = estimate.df};
   *margin = pair->has_points ? survey->how.within : log1p(survey->how.within);
-  be_same_within(&difference, estimate.variance, *margin, 1 - survey->how.level, same);
+  be_same_within(&difference, estimate.variance, *margin, alpha_of(survey), same);
 }
 
 /* The n of each that would show sameness, were they the same, in the combination with the most
@@ -32,8 +38,7 @@ static double find_needed(const struct survey *survey, const struct pair *pair, 
       if (!pair->has_points) of_one /= mean->value * mean->value;
       scatter += of_one / 2;
     }
-    double needed =
-        be_power_same_n(margin / sqrt(scatter), 1 - survey->how.level, survey->how.power);
+    double needed = be_power_same_n(margin / sqrt(scatter), alpha_of(survey), survey->how.power);
     least = fmin(least, ceil(needed));
   }
   return least;

@@ -27,9 +27,9 @@ static enum be_status row(struct be_table *table, const struct survey *survey,
   bool by_share = be_matched_by_share(m);
   const double *a = by_share ? m->a->shares : m->a->loads;
   const double *b = by_share ? m->b->shares : m->b->loads;
-  size_t na = m->a->n, nb = m->b->n, pairs = na * nb;
-  if (pairs > BE_PAIRS_MAX) pairs = 0;
-  double *scratch = be_arena_alloc(survey->arena, (pairs + 1) * sizeof *scratch);
+  size_t na = m->a->n, nb = m->b->n;
+  size_t room = na * nb > BE_PAIRS_MAX ? 1 : (na + 1) * (nb + 1);
+  double *scratch = be_arena_alloc(survey->arena, room * sizeof *scratch);
   if (!scratch) return be_no_memory(err);
   struct be_rank_test ranks;
   struct be_permuted permuted;
@@ -42,11 +42,11 @@ static enum be_status row(struct be_table *table, const struct survey *survey,
   be_table_number(table, (double)na, 0);
   be_table_number(table, (double)nb, 0);
   be_table_number(table, ranks.u, 1);
-  be_table_number(table, ranks.p, 4);
+  be_table_probability(table, ranks.p);
   be_table_text(table, "%s", ranks.exact ? "exact" : "normal");
   be_table_number(table, 100 * ranks.superior, 0);
   shift_cells(table, survey, by_share, &ranks.shift);
-  be_table_number(table, permuted.p, 4);
+  be_table_probability(table, permuted.p);
   be_table_text(table, permuted.exact ? "all %llu" : "%llu by chance",
                 (unsigned long long)permuted.splits);
   return BE_OK;

@@ -263,7 +263,7 @@ static void table_of(struct be_doc *doc, const struct survey *survey, const stru
                       be_shown(survey, m->load.interval.high), decimals);
     be_table_number(table, m->load.t, 2);
     be_table_number(table, m->load.df, 1);
-    be_table_number(table, m->load.p, 5);
+    be_table_probability(table, m->load.p);
     be_table_number(table, 100 * m->points.value, 1);
     be_table_interval(table, m->points_interval.low, m->points_interval.high, 1);
     be_table_number(table, 100 * (exp(m->log_ratio.value) - 1), 1);

@@ -25,7 +25,7 @@ static double sign_level(size_t k, size_t n)
 /* Hettmansperger and Sheather: lambda = (n - k) I / (k + (n - 2k) I) of the way from
  * depth k, which covers too much, to k + 1, which covers too little, I being the
  * part of the level between the two. */
-void be_median(const double *sorted, size_t n, double level, struct be_measure *median)
+void be_sample_median(const double *sorted, size_t n, double level, struct be_measure *median)
 {
   assert(n > 0 && level > 0 && level < 1);
   *median = (struct be_measure){middle_of(sorted, n), {NAN, NAN, level}};

@@ -67,7 +67,7 @@ double be_quantile(const double *sorted, size_t n, double p, int type);
  * interpolated to the level (Hettmansperger and Sheather, Stat. Prob. Lett. 4,
  * 1986). Where even [min, max] falls short (n < 6 at 95 %) that is the interval,
  * with the level it reaches. */
-void be_median(const double *sorted, size_t n, double level, struct be_measure *median);
+void be_sample_median(const double *sorted, size_t n, double level, struct be_measure *median);
 /* Median of the Walsh averages (Hodges and Lehmann, Ann. Math. Stat. 34, 1963)
  * with the interval of the signed-rank test between two of them, exact up to 400 pulls;
  * level is what it reaches. scratch holds n (n + 1) / 2 numbers. */
