@@ -19,6 +19,14 @@ size_t be_number_scan(const char *text, size_t size, char mark, double *value);
  * be told: up to 19 digits and 27 decimals. False leaves *value alone. */
 bool be_number_ratio(uint64_t digits, int decimals, double *value);
 
+/* Each of `count` texts less the first of them: the decimals are subtracted exactly and only
+ * the difference is rounded, once, so that 1000000000000.4 keeps its last digit. Each text is one
+ * whole number, as be_number_scan reads it. Errors name the text, counted from 1: BE_BAD_INPUT
+ * when it is no number, BE_TOO_LARGE when it or the difference is no double or needs more than
+ * a thousand digits. */
+enum be_status be_number_offsets(const char *const *texts, size_t count, char mark, double *offsets,
+                                 struct be_err *err);
+
 /* How a number that a person typed was understood. */
 enum be_number_style {
   BE_NUMBER_PLAIN,     /* digits only, or marks that fit the expected style */
