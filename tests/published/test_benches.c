@@ -145,8 +145,10 @@ static void gum_end_gauge(void **state)
       {"systematic effects of the comparator", 6.7, BE_SPREAD_NORMAL, 1, 8},
       {"difference of expansion", 0.58e-6, BE_SPREAD_NORMAL, -50e6 * 0.1, 50},
       {"difference of temperature", 0.029, BE_SPREAD_NORMAL, -50e6 * 11.5e-6, 2},
-      {"second order, expansion by temperature", 11.7, BE_SPREAD_NORMAL, 1, endless},
-      {"second order, the other", 1.7, BE_SPREAD_NORMAL, 1, endless},
+      {"second order: 0.58e-6 of expansion by 0.403 of temperature",
+       50e6 * 0.58e-6 * sqrt(0.04 + 0.35 * 0.35), BE_SPREAD_NORMAL, 1, endless},
+      {"second order: 1.2e-6 of expansion by 0.029 of difference", 50e6 * 1.2e-6 * 0.029,
+       BE_SPREAD_NORMAL, 1, endless},
   };
   struct be_budget budget;
   double u[8], shares[8];
