@@ -126,6 +126,12 @@ static void power_of_many_at_its_edges(void **state)
   (void)state;
   assert_near(be_power_many(5, 0, 3.3, 7, 0.05), 0.05, 1e-12);
   assert_true(be_power_many(5, 1e9, 3.3, 7, 0.05) == 1);
+  assert_true(be_power_many(5, 1e200, 3.3, 7, 0.05) == 1);
+  /* Of few degrees of freedom even so much does not tell; either way of reckoning. */
+  double less = be_power_many(2, 4.464285e7, 0.5, 1.12, 0.05);
+  double more = be_power_many(2, 4.464287e7, 0.5, 1.12, 0.05);
+  assert_near(less, more, 2e-7); /* which is what the power rises by */
+  assert_true(less > 0.3 && less < more && more < 0.9);
   assert_true(isnan(be_power_many(5, -0.1, 3.3, 7, 0.05)));
   assert_true(isnan(be_power_many(5, 0.1, 0, 7, 0.05)));
   assert_true(isnan(be_power_many(5, 0.1, 3.3, 1, 0.05)));

@@ -68,8 +68,9 @@ enum { BE_PAIRS_MAX = 4000000 };
 void be_mann_whitney(const double *a, size_t na, const double *b, size_t nb, double level,
                      double *scratch, struct be_rank_test *test);
 /* Wilcoxon's signed ranks of n differences: V, p (greater, two-sided). Zeros are left out,
- * equal sizes share their ranks. Up to 50 that are not 0 over all signs of the ranks seen,
- * so that p is exact with ties too; beyond, normal, corrected. Time grows with n^2. */
+ * equal sizes share their ranks: round differences of decimals before. Up to 50 that are not 0 over
+ * all signs of the ranks seen, so that p is exact with ties too; beyond, normal, corrected. Time
+ * grows with n^2. */
 void be_signed_rank(const double *difference, size_t n, double *v, double *p_greater, double *p);
 
 /* Two-sided permutation test of the difference of means. All splits when there are at most

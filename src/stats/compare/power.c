@@ -8,7 +8,8 @@
 /* Below this a side has no twentieth of a degree of freedom, and the critical
  * t no longer fits a double for small alpha. */
 static const double N_LEAST = 1.05;
-/* Beyond, the power is 1 for any alpha and any degrees of freedom that fit a double. */
+/* Beyond, the noncentral chi-square is as good as its mean: it scatters by a part of
+ * 2 / sqrt of it, which shifts the power by 1e-8 at most. */
 static const double NONCENTRALITY_MAX = 1e8;
 
 double be_power_two(double shift, double n_each, double alpha)
@@ -75,8 +76,10 @@ double be_power_many(size_t sets, double between, double within, double n_each, 
   double df = (double)(sets - 1), df2 = (double)sets * (n_each - 1);
   double noncentrality = df * n_each * (between / within);
   double critical = be_f_quantile(alpha, df, df2);
-  if (noncentrality > NONCENTRALITY_MAX) return isinf(critical) ? NAN : 1;
-  return isinf(critical) ? NAN : be_noncentral_f_upper(critical, df, df2, noncentrality);
+  if (isinf(critical)) return NAN;
+  if (noncentrality > NONCENTRALITY_MAX)
+    return be_gamma_lower(df2 / 2, df2 / 2 * ((df + noncentrality) / (df * critical)));
+  return be_noncentral_f_upper(critical, df, df2, noncentrality);
 }
 
 static double chance_many(double n_each, const void *plan_)
