@@ -34,6 +34,22 @@ static void factors_keep_their_promise(void **state)
     }
 }
 
+/* R 4.2.2 by quadrature over the deviation (2 and 100 pulls) and by its qt (1000). */
+static void factors_at_the_ends_of_the_range(void **state)
+{
+  (void)state;
+  static const struct {
+    size_t n;
+    double above, factor;
+  } rows[] = {
+      {2, 0.9, 20.581467624245},    {2, 0.99, 37.093581456171},   {100, 0.9, 1.5267487478504},
+      {100, 0.99, 2.6839578556913}, {1000, 0.9, 1.3539166168766}, {1000, 0.99, 2.4304175248198},
+  };
+  for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++)
+    assert_near(be_tolerance_factor(rows[i].n, rows[i].above, 0.95), rows[i].factor,
+                1e-11 * rows[i].factor);
+}
+
 /* Over the whole range: falls with n towards the quantile, rises with share and confidence. */
 static void factors_fall_with_the_number_of_pulls(void **state)
 {
@@ -130,6 +146,7 @@ int main(void)
 {
   const struct CMUnitTest tests[] = {
       cmocka_unit_test(factors_keep_their_promise),
+      cmocka_unit_test(factors_at_the_ends_of_the_range),
       cmocka_unit_test(factors_fall_with_the_number_of_pulls),
       cmocka_unit_test(ranks_agree_with_sums),
       cmocka_unit_test(a_chance_equal_to_the_bound_counts),
