@@ -111,7 +111,7 @@ struct be_rates {
 void be_rates_compare(size_t ka, size_t na, size_t kb, size_t nb, double level,
                       struct be_rates *rates);
 
-/* ---- many sets (many.c, range.c, letters.c, distributions.c, holm.c) ---------- */
+/* ---- many sets (many.c, pairs.c, letters.c, distributions.c, holm.c) ---------- */
 
 struct be_anova {
   size_t sets, n;
@@ -120,9 +120,11 @@ struct be_anova {
   double f, p;
 };
 /* One-way analysis of variance of sets with n >= 1. x[g] may be offsets from one common
- * load: then no digit of large loads is lost. Centred, compensated sums. */
+ * load: then no digit of large loads is lost. Centred, compensated sums. Without any scatter
+ * within, f and p are not-a-number. */
 void be_anova_of(const double *const *x, const size_t *n, size_t sets, struct be_anova *anova);
-/* Welch's (Biometrika 38, 1951), unequal deviations; sets with n >= 2. */
+/* Welch's (Biometrika 38, 1951), unequal deviations; sets with n >= 2 and
+ * some scatter, else not-a-number. The sums of squares stay not-a-number. */
 void be_anova_welch(const struct be_summary *sets, size_t count, struct be_anova *anova);
 /* Levene's with medians (Brown and Forsythe 1974): are the scatters alike? Takes heap. */
 enum be_status be_levene(const double *const *x, const size_t *n, size_t sets,
@@ -136,20 +138,20 @@ struct be_pair {
 };
 /* All pairs, count (count - 1) / 2, in the order (0,1), (0,2), ... (1,2), ... Tukey and Kramer:
  * one pooled deviation; Games and Howell (1976): each pair its own. A set of fewer than two
- * pulls gets not-a-number. */
+ * pulls takes no part: all but its differences are not-a-number. */
 void be_tukey_kramer(const struct be_summary *sets, size_t count, double level,
                      struct be_pair *pairs);
 void be_games_howell(const struct be_summary *sets, size_t count, double level,
                      struct be_pair *pairs);
 /* Each with one reference set (Dunnett, J. Am. Stat. Assoc. 50, 1955): count - 1 pairs, b the
- * reference. */
+ * reference. scratch: count numbers. */
 void be_dunnett(const struct be_summary *sets, size_t count, size_t reference, double level,
-                struct be_pair *pairs);
+                double *scratch, struct be_pair *pairs);
 
 /* Letters: two sets share one exactly where `apart` is false for them. apart is count x count,
  * symmetric. letters has one mask a set, bit 0 = "a"; the set of the highest `order` comes
- * first in the alphabet. Insert and absorb (Piepho, J. Comput. Graph. Stat. 13, 2004). False
- * when more than 64 letters are needed. Takes heap. */
+ * first in the alphabet. Insert and absorb (Piepho, J. Comput. Graph. Stat. 13, 2004), then
+ * letters that say nothing new are left out. TOO_LARGE when more than 64 are needed. Takes heap. */
 enum be_status be_letters(const bool *apart, const double *order, size_t count, uint64_t *letters,
                           struct be_err *err);
 /* "abd" for a mask; beyond z: "a2" and so on. text holds 160. */
@@ -157,7 +159,8 @@ void be_letters_text(uint64_t mask, char *text, size_t size);
 
 /* k-sample Anderson-Darling (Scholz and Stephens, J. Am. Stat. Assoc. 82, 1987): do the sets
  * come from one distribution? Both versions; p by their table's interpolation in the
- * standardised statistic, between 0.001 and 0.25 at most: beyond, the bound. Takes heap. */
+ * standardised statistic, between 0.001 and 0.25 at most: beyond, the bound. Takes heap.
+ * Not-a-number for fewer than two sets, four pulls or two different loads. */
 struct be_many_ad {
   double a2, a2_midrank;
   double sigma;

@@ -7,58 +7,33 @@
 #include <gsl/gsl_sf_gamma.h>
 #include <math.h>
 
-/* exp(-40) = 4e-18: what lies beyond adds nothing to a sum near 1. */
-static const double TAIL = -40;
 /* 9 deviations out the normal tail is 1e-19. */
 static const double SURELY = 9;
-/* Reached only for shifts of thousands of deviations. */
-static const double STEPS_MAX = 1e6;
 
-/* Logarithm of the density of u = log(S), S = sqrt(chi^2_df / df), but for a
- * constant: df (u - (exp(2u) - 1) / 2). Near 0 its series, since the first
- * order cancels. */
-static double log_density(double u, double df)
+struct shifted {
+  double t, shift;
+};
+
+static double upper_given(double s, const void *context)
 {
-  if (fabs(u) > 1e-3) return df * (u - expm1(2 * u) / 2);
-  double w = 2 * u; /* next term: w^6 / 1440, 1e-13 of the first */
-  return -df * w * w / 4 * (1 + w / 3 * (1 + w / 4 * (1 + w / 5)));
+  const struct shifted *shifted = context;
+  return be_normal_upper(shifted->t * s - shifted->shift);
 }
 
-/* The u at which log_density falls to TAIL, on the side of `step`. */
-static double tail_end(double step, double df)
-{
-  double u = step;
-  while (log_density(u, df) > TAIL) u += step;
-  return u;
-}
-
-/* P(T > t) is the mean of Phi(shift - t S) over the distribution of S. In
- * u = log S both factors are smooth and the density dies at both ends, where the
- * trapezoidal rule converges geometrically (Trefethen and Weideman, SIAM Rev. 56,
- * 2014). Its step is at most half the width of either factor, which leaves an
- * error near exp(-4 pi^2). The same sum of the density alone divides, so no gamma
- * function is needed. */
+/* P(T > t) is the mean of Phi(shift - t S) over the distribution of S, smooth in
+ * log S as well; a step of half its width there leaves an error near exp(-4 pi^2). */
 double be_noncentral_t_upper(double t, double df, double noncentrality)
 {
   assert(df > 0);
   double shift = noncentrality;
   if (isnan(t) || isnan(shift)) return NAN;
   if (t < 0) return 1 - be_noncentral_t_upper(-t, df, -shift);
-  if (isinf(df) || t == 0) return be_normal_upper(t - shift);
+  if (t == 0) return be_normal_upper(-shift);
   if (isinf(t)) return 0;
-  double width = sqrt(0.5 / df);
-  double low = tail_end(-fmin(width, 1), df), high = tail_end(fmin(width, 1), df);
-  if (shift - t * exp(high) > SURELY) return 1;
-  double step = fmin(fmin(0.1, width / 2), 0.5 / fmax(fabs(shift), 1));
-  step = fmax(step, (high - low) / STEPS_MAX);
-  double above = 0, all = 0;
-  for (double i = 0; low + i * step < high; i++) {
-    double u = low + i * step;
-    double weight = exp(log_density(u, df));
-    all += weight;
-    above += weight * be_normal_upper(t * exp(u) - shift);
-  }
-  return above / all;
+  /* S is below 1 + 9 / sqrt(df) (Laurent and Massart, Ann. Stat. 28, 2000) but for 1e-17. */
+  if (shift - t * (1 + SURELY / sqrt(df)) > SURELY) return 1;
+  const struct shifted shifted = {t, shift};
+  return be_scale_mean(upper_given, &shifted, df, fmin(0.1, 0.5 / fmax(fabs(shift), 1)));
 }
 
 struct sought {
