@@ -28,8 +28,8 @@ static double share_below(const double *figures, size_t count, double value)
   return below / (double)count;
 }
 
-/* Phi(z0 + (z0 + z) / (1 - a (z0 + z))) (Efron 1987, equation 4.5); not-a-number
- * beyond the pole, where the map turns back. */
+/* Phi(z0 + (z0 + z) / (1 - a (z0 + z))) (Efron and Tibshirani 1993, equation
+ * 14.10); not-a-number beyond the pole, where the map turns back. */
 static double bca_share(double z0, double a, double z)
 {
   double w = z0 + z, under = 1 - a * w;
@@ -50,7 +50,7 @@ static enum be_bca bca_ends(const double *sorted, size_t count, struct be_boot *
 }
 
 /* Quantiles are the (B + 1) p-th figures, interpolated (Davison and Hinkley, 1997,
- * equation 5.6 takes whole ones): so the ends of 95 % from 999 are the 25th and
+ * section 5.2): so the ends of 95 % from 999 are the 25th and
  * the 975th. */
 void be_boot_finish(double *figures, size_t times, double level, struct be_boot *boot)
 {

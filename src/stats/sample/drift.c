@@ -119,7 +119,7 @@ static double kendall_exact(double s, size_t n, const double *sorted)
   return out / all;
 }
 
-/* Kendall (1970), section 4: the variance of S less what equals take away, and a
+/* Kendall (1970), chapter 4: the variance of S less what equals take away, and a
  * correction for continuity. */
 static double kendall_normal(double s, size_t n, const double *sorted)
 {
@@ -140,7 +140,7 @@ static double kendall_normal(double s, size_t n, const double *sorted)
 /* ---- Theil and Sen ---- */
 
 /* Slopes r and N + 1 - r from either end, by the distribution of the inversions of pulls
- * about their line, which are not equal (Sen 1968; Hollander and Wolfe, 1973, section 9.3). */
+ * about their line, which are not equal (Sen 1968; Hollander and Wolfe, 1999, section 9.3). */
 static void slope_interval(const double *slopes, size_t pairs, size_t n, double level,
                            struct be_interval *interval)
 {

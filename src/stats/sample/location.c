@@ -59,7 +59,7 @@ static void signed_rank_mass(size_t n, double *mass, size_t size)
     for (size_t v = size; v-- > 0;) mass[v] = (mass[v] + (v >= rank ? mass[v - rank] : 0)) / 2;
 }
 
-/* Walsh averages r and N + 1 - r from either end (Hollander and Wolfe, 1973,
+/* Walsh averages r and N + 1 - r from either end (Hollander and Wolfe, 1999,
  * section 3.3); mass first, for it shares the scratch with the averages. */
 void be_hodges_lehmann(const double *sorted, size_t n, double level, double *scratch,
                        struct be_measure *location)
@@ -156,8 +156,8 @@ static double winsorised_variance(double k)
   return inside + k * k * (1 - inside) - 2 * k * density;
 }
 
-/* Huber (1981), section 6.7: location and scale by turns from the winsorised set, until
- * neither moves. Its divisor is n - 1. Not-a-number if that does not come to rest. */
+/* Huber, Ann. Math. Stat. 35 (1964), proposal 2: location and scale by turns from the winsorised
+ * set, until neither moves. Its divisor is n - 1. Not-a-number if that does not come to rest. */
 static double proposal_2(const double *x, size_t n, double k, double *scale)
 {
   double mu = middle_of(x, n), s = *scale, beta = winsorised_variance(k);

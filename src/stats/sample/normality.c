@@ -21,7 +21,7 @@ static struct tails tails_at(double x, enum be_family family, double location, d
   return (struct tails){below, -hazard};
 }
 
-/* CMH-17-1G, 8.3.6.5: the significance from A* with parameters estimated, a logistic
+/* CMH-17-1G: the significance from A* with parameters estimated, a logistic
  * curve in A* and its logarithm. For three pulls the normal's factor falls below 0. */
 static double significance_of(double a2, double n, enum be_family family)
 {

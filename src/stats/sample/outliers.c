@@ -21,8 +21,10 @@ enum { DIXON_MIN = 3, DIXON_MAX = 30 };
  *
  * Both integrals by the trapezoidal rule, which converges geometrically for what is
  * smooth and falls to 0 at both ends; t = log(1 + e^s) does that for t > 0. */
-static const double STEP = 0.25; /* halving it changes no result by 1e-10 */
-static const double Z_LEAST = -5, Z_MOST = 8.5, S_LEAST = -16, S_MOST = 14;
+static const double STEP = 0.25;                    /* halving it changes no result by 1e-10 */
+static const double NORMAL_MOST = 7.5, S_MOST = 14; /* beyond lies less than 1e-12 */
+/* Both integrands fall to e^-NOTHING: as t^(m + 1) for small t, and Phi(z)^n below. */
+static const double NOTHING = 36;
 
 struct dixon {
   size_t n;
@@ -42,9 +44,10 @@ static double between_top(double z, double r, const struct dixon *dixon)
 {
   size_t m = dixon->n - 1 - dixon->far;
   double above = be_normal_upper(z), sum = 0;
-  for (double s = S_LEAST; s <= S_MOST; s += STEP) {
+  double least = -ceil(NOTHING / (double)(m + 1) / STEP) * STEP;
+  for (double s = least; s <= S_MOST; s += STEP) {
     double grown = exp(s), t = log1p(grown), x = z - t;
-    if (x < -Z_MOST) break;
+    if (x < -NORMAL_MOST) break;
     double q = be_normal_upper(x);
     double e = q - be_normal_upper(z - r * t);
     double mass = power_of(e, m);
@@ -57,7 +60,9 @@ static double between_top(double z, double r, const struct dixon *dixon)
 static double dixon_upper(double r, const struct dixon *dixon)
 {
   double sum = 0, ways = 1;
-  for (double z = Z_LEAST; z <= Z_MOST; z += STEP) sum += between_top(z, r, dixon);
+  /* Phi(-a) is below exp(-a^2 / 2). */
+  double least = -ceil(sqrt(2 * NOTHING / (double)dixon->n) / STEP) * STEP;
+  for (double z = least; z <= NORMAL_MOST; z += STEP) sum += between_top(z, r, dixon);
   for (size_t i = dixon->n - dixon->far; i <= dixon->n; i++) ways *= (double)i;
   for (unsigned i = 2; i < dixon->far; i++) ways /= i;
   return ways * sum * STEP * STEP / (2 * acos(-1.0));

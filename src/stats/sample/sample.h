@@ -57,7 +57,7 @@ struct be_estimate be_estimate_pooled(const struct be_summary *groups, size_t co
 /* Student t interval for an estimate; not-a-number ends when df is 0. */
 struct be_interval be_estimate_interval(const struct be_estimate *estimate, double level);
 
-/* ---- location and spread (location.c, spread.c) ----------------------------
+/* ---- location and spread (quantile.c, location.c, spread.c) ------------------
  * sorted rises. n >= 1 unless said. */
 
 /* Quantiles by the nine definitions of Hyndman and Fan, Am. Stat. 50 (1996);
@@ -91,7 +91,7 @@ void be_deviation(const struct be_summary *summary, double level, struct be_meas
  * modification of McKay's. The upper end is infinity when the data do not bound it. */
 void be_variation(const struct be_summary *summary, double level, struct be_measure *cv);
 
-/* ---- resampling (bootstrap.c) ----------------------------------------------- */
+/* ---- resampling (draw.c, boot.c, bootstrap.c) -------------------------------- */
 
 struct be_resampling {
   uint64_t seed;

@@ -17,7 +17,7 @@ void be_deviation(const struct be_summary *summary, double level, struct be_meas
 }
 
 /* K / sqrt(((u + 2) / n - 1) K^2 + u / (n - 1)), u a point of chi-square with n - 1
- * degrees of freedom (Vangel 1996, equation 12): McKay's with 2 added to u. */
+ * degrees of freedom (Vangel 1996): McKay's with 2 added to u. */
 static double mckay_end(double cv, double n, double u)
 {
   double squared = ((u + 2) / n - 1) * cv * cv + u / (n - 1);
