@@ -22,7 +22,6 @@
 #include "stats/number/number.h"
 
 #include <assert.h>
-#include <gsl/gsl_sf_gamma.h>
 #include <math.h>
 
 enum { NODES_MAX = 1200 };
@@ -104,8 +103,7 @@ static double below(double c, const void *context)
   double sum = 0;
   for (size_t j = 0; j < pivot->count; j++) {
     double v = pivot->v[j], q = pivot->q;
-    if (pivot->wanted == BE_WANTED_MEAN)
-      q = v / pivot->sigma * gsl_sf_lngamma(1 + pivot->sigma / v);
+    if (pivot->wanted == BE_WANTED_MEAN) q = v / pivot->sigma * be_log_gamma_1p(pivot->sigma / v);
     double log_x = pivot->log_sum[j] + q - v * c;
     /* Beyond, Q is 0: r is never near 1e300. */
     if (log_x < 690) sum += pivot->share[j] * be_gamma_upper(pivot->r, exp(log_x));
