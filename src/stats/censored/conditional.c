@@ -22,7 +22,6 @@
 #include "stats/number/number.h"
 
 #include <assert.h>
-#include <gsl/gsl_sf_gamma.h>
 #include <math.h>
 
 enum { NODES_MAX = 1200 };
@@ -36,7 +35,7 @@ struct pivot {
   double q, target;
   size_t count;
   double total;
-  double v[NODES_MAX], log_sum[NODES_MAX], share[NODES_MAX];
+  double v[NODES_MAX], at[NODES_MAX], share[NODES_MAX]; /* at: log A(v) + q */
 };
 
 /* log A(v), and the mean and variance of z by its weights; y <= 0 keeps powers in range. */
@@ -73,6 +72,12 @@ static double slope_of(double t, const void *context)
   return pivot->r - 1 + v * (pivot->event_sum - pivot->r * mean);
 }
 
+static double q_of(const struct pivot *pivot, double v)
+{
+  if (pivot->wanted != BE_WANTED_MEAN) return pivot->q;
+  return v / pivot->sigma * be_log_gamma_1p(pivot->sigma / v);
+}
+
 /* 40 below the peak is 4e-18 of it. */
 static void place_nodes(struct pivot *pivot)
 {
@@ -93,7 +98,7 @@ static void place_nodes(struct pivot *pivot)
       double fall = log_density(pivot, t, &log_sum) - pivot->peak;
       if (fall < -40) break;
       pivot->v[pivot->count] = exp(t);
-      pivot->log_sum[pivot->count] = log_sum;
+      pivot->at[pivot->count] = log_sum + q_of(pivot, exp(t));
       pivot->total += pivot->share[pivot->count++] = exp(fall);
     }
 }
@@ -103,10 +108,7 @@ static double below(double c, const void *context)
   const struct pivot *pivot = context;
   double sum = 0;
   for (size_t j = 0; j < pivot->count; j++) {
-    double v = pivot->v[j], q = pivot->q;
-    if (pivot->wanted == BE_WANTED_MEAN)
-      q = v / pivot->sigma * gsl_sf_lngamma(1 + pivot->sigma / v);
-    double log_x = pivot->log_sum[j] + q - v * c;
+    double log_x = pivot->at[j] - pivot->v[j] * c;
     /* Beyond, Q is 0: r is never near 1e300. */
     if (log_x < 690) sum += pivot->share[j] * be_gamma_upper(pivot->r, exp(log_x));
   }

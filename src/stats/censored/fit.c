@@ -3,7 +3,6 @@
 #include "stats/number/number.h"
 
 #include <assert.h>
-#include <gsl/gsl_sf_gamma.h>
 #include <math.h>
 
 void be_fit_none(struct be_fit *fit, const char *why)
@@ -154,7 +153,7 @@ double be_fit_quantile(const struct be_fit *fit, double p)
 double be_fit_mean(const struct be_fit *fit)
 {
   switch (fit->family) {
-  case BE_FAMILY_WEIBULL: return exp(fit->mu + gsl_sf_lngamma(1 + fit->sigma));
+  case BE_FAMILY_WEIBULL: return exp(fit->mu + be_log_gamma_1p(fit->sigma));
   case BE_FAMILY_LOGNORMAL: return exp(fit->mu + 0.5 * fit->sigma * fit->sigma);
   case BE_FAMILY_NORMAL: break;
   }
@@ -166,7 +165,7 @@ double be_fit_deviation(const struct be_fit *fit)
   const double s = fit->sigma;
   switch (fit->family) {
   case BE_FAMILY_WEIBULL:
-    return be_fit_mean(fit) * sqrt(expm1(gsl_sf_lngamma(1 + 2 * s) - 2 * gsl_sf_lngamma(1 + s)));
+    return be_fit_mean(fit) * sqrt(expm1(be_log_gamma_1p(2 * s) - 2 * be_log_gamma_1p(s)));
   case BE_FAMILY_LOGNORMAL: return be_fit_mean(fit) * sqrt(expm1(s * s));
   case BE_FAMILY_NORMAL: break;
   }

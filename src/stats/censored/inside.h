@@ -53,6 +53,8 @@ void be_fit_weibull(const struct be_view *view, struct be_fit *fit);
 /* No fit, and why. */
 void be_fit_none(struct be_fit *fit, const char *why);
 
+/* log Gamma(1 + s); infinite or not-a-number where GSL's would end the process. */
+double be_log_gamma_1p(double s);
 /* The figure itself. */
 double be_fit_figure(const struct be_fit *fit, enum be_wanted wanted, double p);
 /* Where the signed root of the likelihood ratio is `root`: below 0 an end below the figure. */

@@ -14,6 +14,18 @@ static double next_length(const struct be_held *held, size_t n, double length)
   return next;
 }
 
+/* With events at one length only, bounds at others may let the slope run off. */
+static bool events_differ(const struct be_held *held, size_t n)
+{
+  double first = 0;
+  for (size_t i = 0; i < n; i++) {
+    if (held[i].bound) continue;
+    if (first == 0) first = held[i].links;
+    if (held[i].links != first) return true;
+  }
+  return false;
+}
+
 /* Each length by itself: the sum of their log-likelihoods; not-a-number when one of them
  * gives no fit. */
 static double fit_separate(const struct be_held *held, size_t n)
@@ -76,9 +88,10 @@ void be_length_of(const struct be_held *held, size_t n, struct be_length_fit *fi
   fit->se_scale = fit->scale * strict.se_mu;
   fit->log_likelihood[0] = strict.log_likelihood;
   fit->log_likelihood[2] = fit_separate(held, n);
-  fit->why = "only one length";
-  if (!isfinite(next_length(held, n, next_length(held, n, 0)))) return;
-  fit->why = "the events do not bound the slope";
+  fit->why = "events at only one length";
+  if (!events_differ(held, n)) return;
+  /* Such as one event at each of two lengths: a line through all of them. */
+  fit->why = "too few events to bound the slope";
   if (!fit_linear(held, n, fit)) return;
   fit->why = NULL;
   fit->converged = true;

@@ -13,9 +13,16 @@
 #include "stats/number/number.h"
 
 #include <assert.h>
+#include <gsl/gsl_sf_gamma.h>
 #include <math.h>
 
 static const double half_log_2pi = 0.91893853320467274178;
+
+double be_log_gamma_1p(double s)
+{
+  if (isnan(s) || s > 1e100) return s;
+  return gsl_sf_lngamma(1 + s);
+}
 
 /* ---- pulls as a fit sees them ---- */
 

@@ -12,7 +12,6 @@
 #include "stats/number/number.h"
 
 #include <assert.h>
-#include <gsl/gsl_sf_gamma.h>
 #include <math.h>
 
 struct pinned {
@@ -38,8 +37,8 @@ static void offset(const struct pinned *pinned, double a, double *k, double *slo
   if (pinned->wanted != BE_WANTED_MEAN) return;
   if (is_weibull_mean(pinned)) {
     double s = 1 / a, h = 1e-5 * fmin(1, s);
-    double value = gsl_sf_lngamma(1 + s);
-    double rise = (gsl_sf_lngamma(1 + s + h) - gsl_sf_lngamma(1 + s - h)) / (2 * h);
+    double value = be_log_gamma_1p(s);
+    double rise = (be_log_gamma_1p(s + h) - be_log_gamma_1p(s - h)) / (2 * h);
     *k = a * value;
     *slope = value - s * rise;
   } else if (pinned->view->family == BE_FAMILY_LOGNORMAL) {
