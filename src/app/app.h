@@ -47,7 +47,7 @@ enum be_status be_app_read(const char *const *paths, size_t count,
 /* Lists the user's saved layouts, after forgetting the one named; null: none. */
 enum be_status be_app_layouts(const char *forget, struct be_doc **doc, struct be_err *err);
 
-/* Enters files, sheets of lines and knots first, then pull sheets, then
+/* Enters files, sheets of lines, knots and benches first, then pull sheets, then
  * traces; each file whole or not at all. "-" is standard input. All files are
  * read before the first is entered, each once; together they may have
  * BE_BOOK_FILE_MAX bytes. Files before a bad one stay entered; *doc then says

@@ -50,7 +50,7 @@ static double draw(struct be_random *random, double mean, double cv)
 }
 
 struct strengths {
-  double line_a, line_b, knot; /* N; infinite when there is none */
+  double line_a, line_b, knot, knot_b; /* N; infinite when there is none */
   enum material weaker;
 };
 
@@ -67,8 +67,11 @@ static struct strengths draw_strengths(const struct recipe *recipe, struct made_
   bool soaked = strcmp(row->soak, "soaked") == 0;
   double a = spool_mean(recipe, row->spool_a, soaked);
   double b = row->spool_b[0] ? spool_mean(recipe, row->spool_b, soaked) : INFINITY;
-  struct strengths s = {.line_b = INFINITY, .knot = INFINITY};
+  struct strengths s = {.line_b = INFINITY, .knot = INFINITY, .knot_b = INFINITY};
   s.line_a = draw(random, a, be_recipe_spool(recipe, row->spool_a)->cv);
+  /* A longer piece is as strong as the weakest of the usual lengths in it. */
+  for (int length = 2 * USUAL_LENGTH_MM; length <= row->length_mm; length += USUAL_LENGTH_MM)
+    s.line_a = fmin(s.line_a, draw(random, a, be_recipe_spool(recipe, row->spool_a)->cv));
   if (row->spool_b[0]) s.line_b = draw(random, b, be_recipe_spool(recipe, row->spool_b)->cv);
   s.weaker = be_spool_material(a <= b ? row->spool_a : row->spool_b);
   if (is_plain_row(row)) return s;
@@ -76,7 +79,12 @@ static struct strengths draw_strengths(const struct recipe *recipe, struct made_
   double tyer = pull->tyer[0] == 'W' ? 1.01 : 0.99;
   double mean = fmin(a, b) * knot->efficiency[s.weaker] * tyer;
   s.knot = draw(random, mean, knot->cv);
-  if (strncmp(row->design, "two", 3) == 0) s.knot = fmin(s.knot, draw(random, mean, knot->cv));
+  if (row->knot_b[0]) {
+    const struct knot_truth *second = be_recipe_knot(recipe, row->knot_b, row->version_b);
+    s.knot_b = draw(random, fmin(a, b) * second->efficiency[s.weaker] * tyer, second->cv);
+  } else if (strncmp(row->design, "two", 3) == 0) {
+    s.knot = fmin(s.knot, draw(random, mean, knot->cv));
+  }
   return s;
 }
 
@@ -84,8 +92,10 @@ static struct strengths draw_strengths(const struct recipe *recipe, struct made_
 static void let_go(const struct recipe *recipe, struct made_pull *pull, const struct strengths *s,
                    struct be_random *random)
 {
-  double line = fmin(s->line_a, s->line_b);
-  pull->load_N = fmin(line, s->knot);
+  const struct trial_row *row = pull->row;
+  double line = fmin(s->line_a, s->line_b), weaker_knot = fmin(s->knot, s->knot_b);
+  bool second = s->knot_b < s->knot;
+  pull->load_N = fmin(line, weaker_knot);
   pull->what = BE_WHAT_BROKE;
   pull->which = s->line_a <= s->line_b ? BE_WHICH_A : BE_WHICH_B;
   pull->kind = BE_KIND_EVENT;
@@ -93,17 +103,19 @@ static void let_go(const struct recipe *recipe, struct made_pull *pull, const st
     pull->where = BE_WHERE_CLEAR;
     return;
   }
-  if (s->knot > line) {
+  if (weaker_knot > line) {
     pull->where = BE_WHERE_CLEAR;
     pull->kind = BE_KIND_BOUND;
     return;
   }
-  const struct knot_truth *knot = be_recipe_knot(recipe, pull->row->knot, pull->row->version);
+  const struct knot_truth *knot = be_recipe_knot(recipe, second ? row->knot_b : row->knot,
+                                                 second ? row->version_b : row->version);
+  if (row->knot_b[0]) pull->which = second ? BE_WHICH_KNOT_B : BE_WHICH_KNOT_A;
   pull->where = be_random_unit(random) < 0.7 ? BE_WHERE_ENTRY : BE_WHERE_KNOT;
   if (be_random_unit(random) >= knot->slip[s->weaker]) return;
   pull->what = BE_WHAT_SLIPPED_OUT;
   pull->where = BE_WHERE_KNOT;
-  pull->which = BE_WHICH_TAG;
+  if (!row->knot_b[0]) pull->which = BE_WHICH_TAG;
 }
 
 /* ---- troubles ---- */
@@ -149,6 +161,7 @@ static void set_rig(const struct recipe *recipe, struct made_pull *pull, struct 
 {
   const struct spool_truth *spool = be_recipe_spool(recipe, pull->row->spool_a);
   double seconds = spool->seconds * 500 / pull->row->speed_mm_min;
+  seconds *= pull->row->length_mm / (double)USUAL_LENGTH_MM;
   if (pull->row->spool_b[0]) seconds *= 0.7;
   if (in_trouble(pull, "fast")) seconds = 0.9;
   const char *ending = pull->what == BE_WHAT_SLIPPED_OUT                              ? "faded"
@@ -176,31 +189,54 @@ static void shuffle(struct made_pull *pulls, size_t count, struct be_random *ran
   }
 }
 
+/* Those of a bench are pulled in one session, in any order. */
+static void shuffle_each_bench(struct made_pull *pulls, size_t count, struct be_random *random)
+{
+  for (size_t from = 0, to = 0; from < count; from = to) {
+    while (to < count && strcmp(pulls[to].row->bench, pulls[from].row->bench) == 0) to++;
+    shuffle(pulls + from, to - from, random);
+  }
+}
+
+static void draw_all(const struct recipe *recipe, struct made_pull *pulls, size_t count,
+                     struct be_random *random)
+{
+  for (size_t i = 0; i < count; i++) {
+    struct strengths strengths = draw_strengths(recipe, &pulls[i], random);
+    let_go(recipe, &pulls[i], &strengths, random);
+    go_wrong(&pulls[i]);
+    pulls[i].load_N *= 1 + be_recipe_bench(recipe, pulls[i].row->bench)->bias;
+    set_rig(recipe, &pulls[i], random);
+  }
+}
+
 enum be_status be_bench_draw(const struct recipe *recipe, struct made_pull **out, size_t *count,
                              struct be_err *err)
 {
-  size_t all = 0, at = 0;
-  for (size_t i = 0; i < recipe->rows_count; i++) all += (size_t)recipe->rows[i].n;
+  size_t all = 0, trial = 0, at = 0;
+  for (size_t i = 0; i < recipe->rows_count; i++) {
+    all += (size_t)recipe->rows[i].n;
+    if (!recipe->rows[i].in_series) trial = all;
+  }
   if (all == 0 || all > PULLS_MAX)
     return be_fail(err, BE_TOO_LARGE, "the recipe makes %zu pulls", all);
   struct made_pull *pulls = be_alloc_array(all, sizeof *pulls);
   if (!pulls) return be_fail(err, BE_NO_MEMORY, "no memory for the demonstration");
-  struct be_random random;
-  be_random_init(&random, RECIPE_SEED, 0);
   for (size_t i = 0; i < recipe->rows_count; i++)
     for (int k = 0; k < recipe->rows[i].n; k++, at++) {
       pulls[at] = (struct made_pull){.row = &recipe->rows[i], .trouble = "", .reason = ""};
       snprintf(pulls[at].code, sizeof pulls[at].code, "K%03zu", at + 1);
       snprintf(pulls[at].tyer, sizeof pulls[at].tyer, "%s", k % 2 ? "Sorrel" : "Wren");
     }
-  deal_troubles(recipe, pulls, all, &random);
-  for (size_t i = 0; i < all; i++) {
-    struct strengths strengths = draw_strengths(recipe, &pulls[i], &random);
-    let_go(recipe, &pulls[i], &strengths, &random);
-    go_wrong(&pulls[i]);
-    set_rig(recipe, &pulls[i], &random);
-  }
-  shuffle(pulls, all, &random);
+  struct be_random random;
+  be_random_init(&random, RECIPE_SEED, 0);
+  deal_troubles(recipe, pulls, trial, &random);
+  draw_all(recipe, pulls, trial, &random);
+  shuffle(pulls, trial, &random);
+  /* Numbers of their own, so that the series leave the trial as it is. */
+  be_random_init(&random, RECIPE_SEED, 1);
+  draw_all(recipe, pulls + trial, all - trial, &random);
+  shuffle_each_bench(pulls + trial, all - trial, &random);
   *out = pulls;
   *count = all;
   return BE_OK;

@@ -11,7 +11,8 @@
 #include <stdio.h>
 #include <string.h>
 
-enum { SESSIONS = 8, FILE_MAX = 16 * 1024 * 1024 };
+/* The trial takes eight, the series one a bench. */
+enum { TRIAL_SESSIONS = 8, SESSIONS = 11, FILE_MAX = 16 * 1024 * 1024 };
 
 struct style {
   const char *date, *unit;
@@ -32,6 +33,9 @@ static const struct style styles[SESSIONS] = {
     {"2026-03-19", "lb", 2, ',', '.', true, true, "time (s),load (N)", "N"},
     {"2026-03-23", "N", 1, ',', '.', true, false, "time (s);load (kg)", "kg"},
     {"2026-03-26", "lb", 2, '\t', '.', true, false, "time (s),load (N)", "N"},
+    {"2026-03-30", "N", 1, ',', '.', true, false, "time (s),load (N)", "N"},
+    {"2026-04-02", "kg", 2, ',', '.', true, false, "time (s),load (kg)", "kg"},
+    {"2026-04-04", "lb", 1, ',', '.', true, false, "time (s),load (N)", "N"},
 };
 
 static enum be_status no_memory(struct be_err *err)
@@ -137,16 +141,17 @@ static void put_row(struct be_buf *out, const struct style *style, const struct 
   const struct trial_row *row = pull->row;
   char d = style->delimiter;
   const char *result = pull->kind == BE_KIND_VOID ? "void" : "";
-  be_buf_format(out, "%s%c%s%c%s%c%s%c", pull->code, d, row->design, d,
-                row->knot[0] ? row->knot : "none", d, row->version, d);
+  be_buf_format(out, "%s%c%s%c%s%c%s%c%s%c%s%c", pull->code, d, row->design, d,
+                row->knot[0] ? row->knot : "none", d, row->version, d, row->knot_b, d,
+                row->version_b, d);
   be_buf_format(out, "%s%c%s%c%s%c%s%c", row->spool_a, d, row->spool_b, d, row->hardware, d,
                 in_trouble(pull, "no-soak")        ? ""
                 : strcmp(row->soak, "soaked") == 0 ? "120 min"
                                                    : row->soak,
                 d);
   put_number(out, row->speed_mm_min, 0, style->decimal);
-  be_buf_format(out, "%c500%c%s%cwater%c%s%c%zu%c", d, d, pull->tyer, d, d, style->date, d, order,
-                d);
+  be_buf_format(out, "%c%d%c%s%cwater%c%s%c%s%c%zu%c", d, row->length_mm, d, pull->tyer, d, d,
+                style->date, d, row->bench, d, order, d);
   if (needs_typing(style, pull)) put_load(out, style, pull);
   be_buf_format(out, "%c%s%c%s%c%s%c%s%c%s%ctraces/%s.csv%c%s\n", d, result, d, pull->reason, d,
                 be_what_word(pull->what), d, pull->where ? be_where_word(pull->where) : "", d,
@@ -164,11 +169,11 @@ static enum be_status write_session(const char *path, const char *folder, int se
                                     struct be_arena *arena, struct be_err *err)
 {
   static const char *const heads[] = {
-      "specimen", "design",    "knot",    "version",        "spool A",
-      "spool B",  "hardware",  "soak",    "speed (mm/min)", "free length (mm)",
-      "tyer",     "lubricant", "session", "order",          NULL,
-      "result",   "reason",    "what",    "where",          "which",
-      "trace",    "note"};
+      "specimen", "design",    "knot",     "version", "knot B",         "version B",
+      "spool A",  "spool B",   "hardware", "soak",    "speed (mm/min)", "free length (mm)",
+      "tyer",     "lubricant", "session",  "bench",   "order",          NULL,
+      "result",   "reason",    "what",     "where",   "which",          "trace",
+      "note"};
   const struct style *style = &styles[session];
   struct be_buf out;
   be_buf_init(&out, FILE_MAX);
@@ -190,7 +195,7 @@ static enum be_status write_session(const char *path, const char *folder, int se
   return status;
 }
 
-static const char *const sheet_assets[] = {"demo/lines.csv", "demo/knots.csv"};
+static const char *const sheet_assets[] = {"demo/lines.csv", "demo/knots.csv", "demo/benches.csv"};
 enum { SHEET_ASSETS = sizeof sheet_assets / sizeof sheet_assets[0] };
 
 static const char *asset_path(const char *folder, const char *name, struct be_arena *arena)
@@ -203,6 +208,16 @@ static enum be_status write_asset(const char *path, const char *name, struct be_
   const struct be_asset *asset = be_asset_find(name);
   if (!asset) return be_fail(err, BE_FAILED, "the program lacks its part \"%s\"", name);
   return be_file_write(path, asset->text, asset->size, err);
+}
+
+/* Where the pulls of a session end: an equal share of the trial, or a bench's series. */
+static size_t session_end(const struct made_pull *pulls, size_t count, int session, size_t from)
+{
+  size_t trial = 0, to = from;
+  while (trial < count && !pulls[trial].row->in_series) trial++;
+  if (session < TRIAL_SESSIONS) return trial * (size_t)(session + 1) / TRIAL_SESSIONS;
+  while (to < count && strcmp(pulls[to].row->bench, pulls[from].row->bench) == 0) to++;
+  return to;
 }
 
 enum be_status be_bench_write(const char *folder, const struct made_pull *pulls, size_t count,
@@ -218,12 +233,16 @@ enum be_status be_bench_write(const char *folder, const struct made_pull *pulls,
     const char *path = paths[(*sheets)++] = asset_path(folder, sheet_assets[i], arena);
     status = path ? write_asset(path, sheet_assets[i], err) : no_memory(err);
   }
-  for (int i = 0; i < SESSIONS && status == BE_OK; i++) {
-    size_t from = count * (size_t)i / SESSIONS, to = count * (size_t)(i + 1) / SESSIONS;
+  size_t from = 0, to = 0;
+  for (int i = 0; i < SESSIONS && status == BE_OK; i++, from = to) {
+    to = session_end(pulls, count, i, from);
     const char *path = paths[(*sheets)++] = session_path(folder, i, arena);
     status =
         path ? write_session(path, folder, i, pulls + from, to - from, arena, err) : no_memory(err);
   }
+  if (status == BE_OK && from < count)
+    status =
+        be_fail(err, BE_TOO_LARGE, "the recipe has series for more than %d sessions", SESSIONS);
   return status;
 }
 

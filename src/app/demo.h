@@ -7,7 +7,16 @@
 #include "base/base.h"
 #include "book/book.h"
 
-enum { RECIPE_SEED = 20260321, SPOOLS_MAX = 32, TIES_MAX = 32, ROWS_MAX = 200, TROUBLES_MAX = 32 };
+enum {
+  RECIPE_SEED = 20260321,
+  SPOOLS_MAX = 32,
+  TIES_MAX = 32,
+  RIGS_MAX = 8,
+  ROWS_MAX = 200,
+  TROUBLES_MAX = 32
+};
+
+enum { USUAL_LENGTH_MM = 500 };
 
 struct spool_truth {
   char spool[32];
@@ -21,10 +30,18 @@ struct knot_truth {
   double efficiency[MATERIALS], cv, slip[MATERIALS];
 };
 
+/* A bench reads the load times 1 + bias. */
+struct bench_truth {
+  char bench[32];
+  double bias;
+};
+
 struct trial_row {
   char knot[32], version[32], spool_a[32], spool_b[32], hardware[32], soak[32], design[32];
+  char knot_b[32], version_b[32], bench[32];
   double speed_mm_min;
-  int n;
+  int length_mm, n;
+  bool in_series; /* pulled after the trial: other benches, lengths and pairs of knots */
 };
 
 struct trouble {
@@ -35,9 +52,10 @@ struct trouble {
 struct recipe {
   struct spool_truth spools[SPOOLS_MAX];
   struct knot_truth knots[TIES_MAX];
+  struct bench_truth benches[RIGS_MAX];
   struct trial_row rows[ROWS_MAX];
   struct trouble troubles[TROUBLES_MAX];
-  size_t spools_count, knots_count, rows_count, troubles_count;
+  size_t spools_count, knots_count, benches_count, rows_count, troubles_count;
 };
 
 /* Reads the recipe that is built into the program. */
@@ -45,6 +63,7 @@ enum be_status be_recipe_read(struct recipe *recipe, struct be_err *err);
 const struct spool_truth *be_recipe_spool(const struct recipe *recipe, const char *spool);
 const struct knot_truth *be_recipe_knot(const struct recipe *recipe, const char *knot,
                                         const char *version);
+const struct bench_truth *be_recipe_bench(const struct recipe *recipe, const char *bench);
 /* Materials are told by the first letter of a spool's code. */
 enum material be_spool_material(const char *spool);
 
@@ -53,7 +72,7 @@ struct made_pull {
   const struct trial_row *row;
   const char *trouble; /* "" when nothing went wrong */
   char code[16], tyer[16], settings[400];
-  double load_N; /* true load at which something let go, and gauge's peak hold */
+  double load_N; /* at which something let go, as its bench reads it; the gauge's peak hold */
   enum be_kind kind;
   enum be_what what;
   enum be_where where;
@@ -61,11 +80,12 @@ struct made_pull {
   const char *reason;
 };
 
-/* Draws every specimen of the recipe, in the order of pulling. *count of them,
+/* Draws every specimen of the recipe, in the order of pulling: the trial, then the
+ * series, bench by bench. *count of them,
  * the caller's to free with be_free. */
 enum be_status be_bench_draw(const struct recipe *recipe, struct made_pull **pulls, size_t *count,
                              struct be_err *err);
-/* Writes line sheet, knot sheet, pull sheets and traces to a folder; lists the
+/* Writes line, knot and bench sheet, pull sheets and traces to a folder; lists the
  * paths of the sheets, kept in the arena. */
 enum { SHEETS_MAX = 16 };
 enum be_status be_bench_write(const char *folder, const struct made_pull *pulls, size_t count,

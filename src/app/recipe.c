@@ -68,6 +68,14 @@ static void read_knot(struct recipe *recipe, char cells[CELLS_MAX][32])
   for (int i = 0; i < MATERIALS; i++) knot->slip[i] = number(cells[6 + i]);
 }
 
+static void read_bench(struct recipe *recipe, char cells[CELLS_MAX][32])
+{
+  struct bench_truth *bench = &recipe->benches[recipe->benches_count++];
+  copy(bench->bench, cells[0]);
+  bench->bias = number(cells[1][0] == '-' ? cells[1] + 1 : cells[1]) / 100;
+  if (cells[1][0] == '-') bench->bias = -bench->bias;
+}
+
 static void read_row(struct recipe *recipe, char cells[CELLS_MAX][32])
 {
   struct trial_row *row = &recipe->rows[recipe->rows_count++];
@@ -80,6 +88,28 @@ static void read_row(struct recipe *recipe, char cells[CELLS_MAX][32])
   copy(row->design, cells[6]);
   row->speed_mm_min = number(cells[7]);
   row->n = (int)number(cells[8]);
+  copy(row->bench, recipe->benches[0].bench);
+  row->length_mm = USUAL_LENGTH_MM;
+}
+
+/* Dry and at the usual speed. */
+static void read_series_row(struct recipe *recipe, char cells[CELLS_MAX][32])
+{
+  struct trial_row *row = &recipe->rows[recipe->rows_count++];
+  copy(row->knot, cells[0]);
+  copy(row->version, cells[1]);
+  copy(row->knot_b, cells[2]);
+  copy(row->version_b, cells[3]);
+  copy(row->spool_a, cells[4]);
+  copy(row->spool_b, cells[5]);
+  copy(row->hardware, cells[6]);
+  copy(row->bench, cells[7]);
+  row->length_mm = (int)number(cells[8]);
+  copy(row->design, cells[9]);
+  row->n = (int)number(cells[10]);
+  copy(row->soak, "dry");
+  row->speed_mm_min = 500;
+  row->in_series = true;
 }
 
 static void read_trouble(struct recipe *recipe, char cells[CELLS_MAX][32])
@@ -101,7 +131,9 @@ enum be_status be_recipe_read(struct recipe *recipe, struct be_err *err)
   } tables[] = {
       {"demo/truth-lines.csv", read_spool, &recipe->spools_count, SPOOLS_MAX},
       {"demo/truth-knots.csv", read_knot, &recipe->knots_count, TIES_MAX},
+      {"demo/truth-benches.csv", read_bench, &recipe->benches_count, RIGS_MAX},
       {"demo/trial.csv", read_row, &recipe->rows_count, ROWS_MAX},
+      {"demo/series.csv", read_series_row, &recipe->rows_count, ROWS_MAX},
       {"demo/troubles.csv", read_trouble, &recipe->troubles_count, TROUBLES_MAX},
   };
   for (size_t i = 0; i < sizeof tables / sizeof tables[0]; i++) {
@@ -132,6 +164,13 @@ const struct knot_truth *be_recipe_knot(const struct recipe *recipe, const char 
   for (size_t i = 0; i < recipe->knots_count; i++)
     if (strcmp(recipe->knots[i].knot, knot) == 0 && strcmp(recipe->knots[i].version, version) == 0)
       return &recipe->knots[i];
+  return NULL;
+}
+
+const struct bench_truth *be_recipe_bench(const struct recipe *recipe, const char *bench)
+{
+  for (size_t i = 0; i < recipe->benches_count; i++)
+    if (strcmp(recipe->benches[i].bench, bench) == 0) return &recipe->benches[i];
   return NULL;
 }
 

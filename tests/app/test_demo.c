@@ -160,7 +160,7 @@ static void troubles_are_seen(void **state)
     fallbacks += cell->plain.match > MATCH_ALL;
     no_efficiency += cell->knot >= 0 && cell->n > 0 && cell->plain.match == MATCH_NONE;
   }
-  assert_int_equal(fixture->survey.record.pulls_count, 472);
+  assert_int_equal(fixture->survey.record.pulls_count, 514);
   assert_int_equal(voids, 5 + 4 + 3);
   /* 6 at the grip, 4 rings, 5 flat tops, 4 proof holds, and lines that parted first. */
   assert_in_range(bounds, 19, 60);
@@ -191,6 +191,84 @@ static void flat_tops_are_lower_bounds(void **state)
   be_free(pulls);
 }
 
+/* Pulls of the book on a bench, of one design and free length. */
+struct series {
+  size_t n, first, second; /* of those that let go at a knot, at which */
+  double mean_N;
+};
+
+static struct series series_of(const struct fixture *fixture, int bench, enum be_design design,
+                               bool with_knot_b, double length_m)
+{
+  const struct be_record *record = &fixture->survey.record;
+  struct series series = {0};
+  for (size_t i = 0; i < record->pulls_count; i++) {
+    const struct be_pull *pull = &record->pulls[i];
+    bool here = pull->bench == bench && pull->design == design && pull->length_m == length_m;
+    if (!here || (pull->knot_b != BE_NO_INDEX) != with_knot_b) continue;
+    series.n++;
+    series.first += pull->which == BE_WHICH_KNOT_A;
+    series.second += pull->which == BE_WHICH_KNOT_B;
+    series.mean_N += pull->load_N;
+  }
+  series.mean_N /= (double)series.n;
+  return series;
+}
+
+static void the_benches_are_told_of(void **state)
+{
+  struct fixture *fixture = *state;
+  const struct be_record *record = &fixture->survey.record;
+  assert_int_equal(record->benches_count, 3);
+  assert_string_equal(record->benches[0].name, "bench one");
+  assert_near(record->benches[0].calibration, 0.005, 1e-18);
+  assert_near(record->benches[0].resolution_N, 0.1, 0);
+  assert_near(record->benches[1].drift_N, 0.5, 0);
+  assert_null(record->benches[2].calibrated);
+  assert_string_equal(record->benches[2].certificate, "none");
+  assert_true(isnan(record->benches[2].missed));
+  for (size_t i = 0; i < record->pulls_count; i++) assert_true(record->pulls[i].bench >= 0);
+  for (int bench = 1; bench < 3; bench++) {
+    struct series plain = series_of(fixture, bench, BE_DESIGN_PLAIN, false, 0.5);
+    struct series knots = series_of(fixture, bench, BE_DESIGN_SINGLE, false, 0.5);
+    double truth = be_recipe_spool(&fixture->recipe, "N12-1")->mean_N;
+    truth *= 1 + be_recipe_bench(&fixture->recipe, record->benches[bench].name)->bias;
+    assert_int_equal(plain.n, 5);
+    assert_int_equal(knots.n, 5);
+    /* Four deviations of a mean of five: 3.5 % of scatter, 5 % in the knot. */
+    assert_near(plain.mean_N, truth, 4 * 0.035 * truth / sqrt(5));
+    assert_near(knots.mean_N, 0.92 * truth, 4 * 0.05 * 0.92 * truth / sqrt(5));
+  }
+  assert_near(be_recipe_bench(&fixture->recipe, "bench three")->bias, -0.025, 1e-18);
+  assert_null(be_recipe_bench(&fixture->recipe, "bench four"));
+}
+
+static void pairs_of_knots_let_go_at_either(void **state)
+{
+  struct fixture *fixture = *state;
+  struct series different = series_of(fixture, 0, BE_DESIGN_TWO_DIFFERENT, true, 0.5);
+  struct series same = series_of(fixture, 0, BE_DESIGN_TWO_SAME, true, 0.5);
+  assert_int_equal(different.n, 10);
+  /* Were the chances even, fewer than 2 at one of them would come in 1 of 47 trials. */
+  assert_in_range(different.first, 2, 8);
+  assert_in_range(different.second, 2, 8);
+  assert_int_equal(same.n, 6);
+  assert_true(same.first > 0 && same.second > 0);
+}
+
+/* The weakest of four normal pieces is 1.0294 deviations below their mean, itself
+ * with a deviation of 0.7012 (derived with R 4.2.2, by quadrature). */
+static void a_longer_line_holds_less(void **state)
+{
+  struct fixture *fixture = *state;
+  struct series longer = series_of(fixture, 0, BE_DESIGN_PLAIN, false, 2);
+  const struct spool_truth *spool = be_recipe_spool(&fixture->recipe, "N12-1");
+  double want = spool->mean_N * (1 - 1.0294 * spool->cv);
+  assert_int_equal(longer.n, 6);
+  assert_near(longer.mean_N, want, 4 * 0.7012 * spool->cv * want / sqrt(6));
+  assert_true(longer.mean_N < spool->mean_N);
+}
+
 static void the_same_recipe_makes_the_same_book(void **state)
 {
   (void)state;
@@ -217,6 +295,9 @@ int main(void)
       cmocka_unit_test(well_and_badly_tied_are_told_apart),
       cmocka_unit_test(troubles_are_seen),
       cmocka_unit_test(flat_tops_are_lower_bounds),
+      cmocka_unit_test(the_benches_are_told_of),
+      cmocka_unit_test(pairs_of_knots_let_go_at_either),
+      cmocka_unit_test(a_longer_line_holds_less),
       cmocka_unit_test(the_same_recipe_makes_the_same_book),
   };
   cmocka_set_message_output(CM_OUTPUT_TAP);

@@ -3,7 +3,7 @@
 #include "book/book_test.h"
 
 /* A book with every kind of thing in it: pull 1 (trace, corrected), 2 (typed),
- * 3 (void), 4 (plain line). */
+ * 3 (void), 4 (plain line), 5 (two knots, on a bench). */
 static void fill(struct shelf *shelf)
 {
   static char trace[TRACE_SIZE];
@@ -21,6 +21,12 @@ static void fill(struct shelf *shelf)
              "specimen,knot,line,load (N),where,correction\n"
              "D1,reef,nylon,140.5,k,seen on film\n",
              &how);
+  enter_text(shelf, "benches.csv",
+             "bench,calibration,resolution,drift,peak missed,certificate,calibrated\n"
+             "shed,0.5 %,0.1 N,0.3 N,2 %,C-7,2026-02-01\n");
+  enter_text(
+      shelf, "two.csv",
+      "specimen,knot,knot B,line,bench,load (N),which\nD5,reef,bow,nylon,shed,88.5,knot B\n");
 }
 
 static void a_whole_book_is_counted(void **state)
@@ -29,8 +35,8 @@ static void a_whole_book_is_counted(void **state)
   fill(shelf);
   struct be_book_check checked;
   assert_int_equal(be_book_check(shelf->book, &checked, NULL), BE_OK);
-  assert_int_equal(checked.files, 5);
-  assert_int_equal(checked.pulls, 4);
+  assert_int_equal(checked.files, 7);
+  assert_int_equal(checked.pulls, 5);
   assert_int_equal(checked.derived, 1);
 }
 
@@ -71,6 +77,8 @@ static void each_tampering_is_found(void **state)
       {"UPDATE derived SET zero_N = NULL", "the figures kept for trace \"t.csv\""},
       {"UPDATE derived SET rise_N = rise_N * 1.0001", "the figures kept for trace \"t.csv\""},
       {"UPDATE derived SET first_slip_N = 70", "the figures kept for trace \"t.csv\""},
+      {"UPDATE derived SET missed_N = missed_N + 0.001", "the figures kept for trace \"t.csv\""},
+      {"UPDATE derived SET drift_N = 0.25", "the figures kept for trace \"t.csv\""},
       {"UPDATE derived SET time_to_peak_s = 2", "the figures kept for trace \"t.csv\""},
       {"UPDATE derived SET bound = 1 - bound", "the figures kept for trace \"t.csv\""},
       {"UPDATE derived SET ending = 'faded'", "the figures kept for trace \"t.csv\""},
@@ -92,6 +100,21 @@ static void each_tampering_is_found(void **state)
        "plain line and knot disagree for specimen: D4"},
       {"UPDATE specimen SET design = 'single knot', knot = NULL WHERE code = 'D2'",
        "plain line and knot disagree for specimen: D2"},
+      {"UPDATE specimen SET knot_b = 1 WHERE code = 'D4'",
+       "design and knot B disagree for specimen: D4"},
+      {"UPDATE specimen SET knot_b = 2, design = 'single knot' WHERE code = 'D2'",
+       "design and knot B disagree for specimen: D2"},
+      {"UPDATE specimen SET knot_b = 2, design = 'two same' WHERE code = 'D2'",
+       "design and knot B disagree for specimen: D2"},
+      {"UPDATE specimen SET knot_b = 1, design = 'two different' WHERE code = 'D2'",
+       "design and knot B disagree for specimen: D2"},
+      {"UPDATE specimen SET knot_b = 2 WHERE code = 'D2'",
+       "design and knot B disagree for specimen: D2"},
+      {"UPDATE result SET which = 'knot B' WHERE pull = 2",
+       "what let go was knot B, but there is none in specimen: D2"},
+      {"UPDATE specimen SET knot_b = 77 WHERE code = 'D5'",
+       "a row points at nothing, in table: specimen"},
+      {"UPDATE pull SET bench = 77 WHERE id = 2", "a row points at nothing, in table: pull"},
       {"UPDATE specimen SET knot = 77 WHERE code = 'D2'",
        "a row points at nothing, in table: specimen"},
       {"DELETE FROM file WHERE name = 'fix.csv'", "a row points at nothing, in table"},
@@ -120,8 +143,8 @@ static void each_row_is_entered_again(void **state)
       {"UPDATE specimen SET tyer = 'me' WHERE code = 'D2'", "specimen \"D2\": tyer is \"me\""},
       {"UPDATE specimen SET code = 'D22' WHERE code = 'D2'",
        "specimen \"D2\" is no longer in the book"},
-      {"INSERT INTO knot (name) VALUES ('bow'); UPDATE specimen SET knot = 2 WHERE code = 'D2'",
-       "knot \"bow\" is in the book, but no file entered gives it"},
+      {"INSERT INTO knot (name) VALUES ('bob'); UPDATE specimen SET knot = 3 WHERE code = 'D2'",
+       "knot \"bob\" is in the book, but no file entered gives it"},
       {"UPDATE pull SET session = 'noon' WHERE id = 2", "the pull of specimen \"D2\": session is"},
       {"UPDATE pull SET place = 3 WHERE id = 2", "the pull of specimen \"D2\": order is 3,"},
       {"UPDATE pull SET trace = NULL; UPDATE result SET kind = 'void' WHERE load_N IS NULL",
@@ -130,7 +153,22 @@ static void each_row_is_entered_again(void **state)
        "the pull of specimen \"D2\" is no longer in the book"},
       {"UPDATE line SET lot = 'L7'", "line \"nylon, spool s1\": lot is \"L7\""},
       {"UPDATE line SET label_N = 40.25", "line \"nylon, spool s1\": label_N is 40.25,"},
-      {"UPDATE knot SET kind = 'loop'", "knot \"reef\": kind is \"loop\""},
+      {"UPDATE bench SET calibration = 0.25", "bench \"shed\": calibration is 0.25, but"},
+      {"UPDATE bench SET resolution_N = 0.25", "bench \"shed\": resolution_N is 0.25, but"},
+      {"UPDATE bench SET drift_N = NULL", "bench \"shed\": drift_N is not recorded, but"},
+      {"UPDATE bench SET missed = 0.25", "bench \"shed\": missed is 0.25, but"},
+      {"UPDATE bench SET certificate = 'C-8'", "bench \"shed\": certificate is \"C-8\", but"},
+      {"UPDATE bench SET calibrated = 'today'", "bench \"shed\": calibrated is \"today\", but"},
+      {"UPDATE bench SET file = 2", "bench \"shed\": file is"},
+      {"UPDATE bench SET name = 'attic'", "bench \"attic\" is in the book, but no file entered"},
+      {"UPDATE pull SET bench = NULL",
+       "the pull of specimen \"D5\": bench is not recorded, but entered again it is \"shed\""},
+      {"UPDATE pull SET bench = 1 WHERE id = 2", "the pull of specimen \"D2\": bench is \"shed\","},
+      {"UPDATE specimen SET knot_b = NULL WHERE code = 'D5'; UPDATE result SET which = NULL",
+       "specimen \"D5\": knot B is not recorded, but entered again it is \"bow\""},
+      {"UPDATE result SET which = 'knot A' WHERE which = 'knot B'",
+       "specimen \"D5\": which is \"knot A\", but entered again it is \"knot B\""},
+      {"UPDATE knot SET kind = 'loop'", "knot \"bow\": kind is \"loop\""},
       {"UPDATE file SET name = 'T.csv' WHERE name = 't.csv'", "file \"day.csv\", entered with"},
       {"DELETE FROM entered WHERE file = 5", "\"fix.csv\" is in the book, but no file entered"},
       {"UPDATE entered SET mapping = 'note := odd' WHERE file = 3", "note is not recorded, but"},
@@ -192,6 +230,8 @@ static void figures_of_traces_are_made_again(void **state)
     if (i == 0) {
       assert_near(pull->trace_peak_N, kept.trace_peak_N, 0);
       assert_near(pull->trace_zero_N, kept.trace_zero_N, 0);
+      assert_near(pull->trace_missed_N, kept.trace_missed_N, 0);
+      assert_near(pull->trace_drift_N, kept.trace_drift_N, 0);
       assert_near(pull->load_N, kept.load_N, 0);
       assert_int_equal(be_book_check(shelf->book, &checked, NULL), BE_OK);
       assert_int_equal(checked.derived, 0);
@@ -204,6 +244,8 @@ static void figures_of_traces_are_made_again(void **state)
     assert_int_equal(be_book_check(shelf->book, &checked, NULL), BE_OK);
     assert_int_equal(checked.derived, 2);
     assert_near(pull_of(shelf, "T1")->trace_peak_N, kept.trace_peak_N, 0);
+    assert_near(pull_of(shelf, "T1")->trace_missed_N, kept.trace_missed_N, 0);
+    assert_near(pull_of(shelf, "T1")->trace_drift_N, kept.trace_drift_N, 0);
   }
   tamper(shelf, "UPDATE derived SET peak_N = 7");
   struct be_err err = {0};

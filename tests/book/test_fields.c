@@ -40,6 +40,8 @@ static void every_documented_name_is_found(void **state)
       {SHEET_PULLS, FIELD_HARDWARE, FIELD_CORRECTION, "knot,line A,trace", "x,y,z,w", 3},
       {SHEET_LINES, FIELD_MATERIAL, FIELD_LOT, "line", "x,y", 1},
       {SHEET_KNOTS, FIELD_KIND, FIELD_ALIASES, "knot", "x,y", 1},
+      {SHEET_PULLS, FIELD_KNOT_B, FIELD_TURNS_B, "knot,line A,trace", "x,y,z,w", 3},
+      {SHEET_BENCHES, FIELD_CALIBRATION, FIELD_CALIBRATED, "bench", "x,y", 1},
   };
   for (size_t i = 0; i < sizeof cases / sizeof cases[0]; i++)
     for (int k = (int)cases[i].first; k <= (int)cases[i].last; k++) {
@@ -72,6 +74,8 @@ static void other_spellings_mean_the_same(void **state)
       {FIELD_TYER, "tied by"},
       {FIELD_SESSION, "date"},
       {FIELD_TURNS, "wraps"},
+      {FIELD_TURNS_B, "wraps_b"},
+      {FIELD_BENCH, "Rig"},
       {FIELD_WHAT, "what let go"},
       {FIELD_NOTE, "Remark"},
       {FIELD_LENGTH, "free length  [in]"},
@@ -170,6 +174,9 @@ static void words_are_found_by_any_spelling(void **state)
   assert_int_equal(be_words_find(WORDS_WHERE, "Clear of the knot"), BE_WHERE_CLEAR);
   assert_int_equal(be_words_find(WORDS_WHICH, "mainline"), BE_WHICH_A);
   assert_int_equal(be_words_find(WORDS_WHICH, "none"), BE_WHICH_NONE);
+  assert_int_equal(be_words_find(WORDS_WHICH, "Upper"), BE_WHICH_KNOT_A);
+  assert_int_equal(be_words_find(WORDS_WHICH, "second knot"), BE_WHICH_KNOT_B);
+  assert_string_equal(be_which_word(BE_WHICH_KNOT_B), "knot B");
   assert_int_equal(be_words_find(WORDS_KIND, "at least"), BE_KIND_BOUND);
   assert_int_equal(be_words_find(WORDS_SOAK, "not recorded"), BE_SOAK_UNKNOWN);
   assert_int_equal(be_words_find(WORDS_DESIGN, "head-to-head"), BE_DESIGN_TWO_DIFFERENT);

@@ -36,6 +36,7 @@ static void a_new_book_is_empty_and_sound(void **state)
   struct shelf *shelf = *state;
   const struct be_record *record = read_shelf(shelf);
   assert_int_equal(record->pulls_count + record->lines_count + record->knots_count, 0);
+  assert_int_equal(record->benches_count, 0);
   assert_string_equal(record->unit, "N");
   struct be_book_check checked = {7, 7, 7};
   assert_int_equal(be_book_check(shelf->book, &checked, NULL), BE_OK);
@@ -133,6 +134,109 @@ static void an_older_book_is_brought_up_to_date(void **state)
   assert_sound(shelf);
 }
 
+/* The tables of version 2, before there were benches and second knots. */
+static const char tables_of_version_2[] =
+    "PRAGMA application_id = 1111846500; PRAGMA user_version = 2;"
+    "CREATE TABLE file ("
+    " id INTEGER PRIMARY KEY, name TEXT NOT NULL, kind TEXT NOT NULL, sha256 TEXT NOT NULL UNIQUE,"
+    " bytes BLOB NOT NULL, entered_at TEXT NOT NULL) STRICT;"
+    "CREATE TABLE line ("
+    " id INTEGER PRIMARY KEY, name TEXT NOT NULL, spool TEXT, material TEXT, label TEXT,"
+    " label_N REAL, size TEXT, diameter_m REAL, lot TEXT,"
+    " file INTEGER REFERENCES file) STRICT;"
+    "CREATE UNIQUE INDEX line_name ON line"
+    " (name COLLATE NOCASE, ifnull(spool, '') COLLATE NOCASE);"
+    "CREATE TABLE knot ("
+    " id INTEGER PRIMARY KEY, name TEXT NOT NULL, version TEXT, kind TEXT, turns REAL,"
+    " doubled TEXT, aliases TEXT, file INTEGER REFERENCES file) STRICT;"
+    "CREATE UNIQUE INDEX knot_name ON knot"
+    " (name COLLATE NOCASE, ifnull(version, '') COLLATE NOCASE, ifnull(turns, -1));"
+    "CREATE TABLE specimen ("
+    " id INTEGER PRIMARY KEY, code TEXT NOT NULL UNIQUE COLLATE NOCASE, design TEXT,"
+    " knot INTEGER REFERENCES knot, line_a INTEGER REFERENCES line,"
+    " line_b INTEGER REFERENCES line, hardware TEXT, soak TEXT, soak_s REAL, speed_m_s REAL,"
+    " length_m REAL, tyer TEXT, lubricant TEXT) STRICT;"
+    "CREATE TABLE pull ("
+    " id INTEGER PRIMARY KEY, specimen INTEGER NOT NULL UNIQUE REFERENCES specimen,"
+    " session TEXT, place REAL, trace INTEGER REFERENCES file) STRICT;"
+    "CREATE TABLE result ("
+    " id INTEGER PRIMARY KEY, pull INTEGER NOT NULL REFERENCES pull,"
+    " corrects INTEGER UNIQUE REFERENCES result, why TEXT, kind TEXT NOT NULL,"
+    " load_N REAL, load_text TEXT, load_unit TEXT, what TEXT, where_ TEXT, which TEXT,"
+    " reason TEXT, note TEXT, file INTEGER NOT NULL REFERENCES file, file_line INTEGER NOT NULL,"
+    " CHECK (corrects IS NULL OR why IS NOT NULL)) STRICT;"
+    "CREATE INDEX result_pull ON result (pull);"
+    "CREATE TABLE derived ("
+    " trace INTEGER PRIMARY KEY REFERENCES file, peak_N REAL NOT NULL, zero_N REAL,"
+    " rise_N REAL NOT NULL, first_slip_N REAL, time_to_peak_s REAL, bound INTEGER NOT NULL,"
+    " ending TEXT NOT NULL, flags TEXT NOT NULL, made_by TEXT NOT NULL) STRICT;"
+    "CREATE TABLE mapping (name TEXT PRIMARY KEY, rules TEXT NOT NULL) STRICT;"
+    "CREATE TABLE entered ("
+    " id INTEGER PRIMARY KEY, file INTEGER NOT NULL UNIQUE REFERENCES file, mapping TEXT,"
+    " save_as TEXT, decimal_mark TEXT, specimen TEXT, made_by TEXT NOT NULL) STRICT;"
+    "CREATE TABLE layout (file INTEGER PRIMARY KEY REFERENCES file, text TEXT NOT NULL) STRICT;";
+
+/* Puts what the book at `from` holds into tables of version 2. */
+static void write_as_version_2(struct shelf *shelf, const char *from)
+{
+  char sql[1600];
+  tamper(shelf, tables_of_version_2);
+  snprintf(sql, sizeof sql,
+           "ATTACH '%s' AS new; BEGIN;"
+           "INSERT INTO file SELECT * FROM new.file; INSERT INTO line SELECT * FROM new.line;"
+           "INSERT INTO knot SELECT * FROM new.knot; INSERT INTO specimen SELECT id, code, design,"
+           " knot, line_a, line_b, hardware, soak, soak_s, speed_m_s, length_m, tyer, lubricant"
+           " FROM new.specimen; INSERT INTO pull SELECT id, specimen, session, place, trace FROM"
+           " new.pull; INSERT INTO result SELECT * FROM new.result; INSERT INTO derived SELECT"
+           " trace, peak_N, zero_N, rise_N, first_slip_N, time_to_peak_s, bound, ending, flags,"
+           " '0.1, figures 2' FROM new.derived; INSERT INTO mapping SELECT * FROM new.mapping;"
+           "INSERT INTO entered SELECT * FROM new.entered; INSERT INTO layout SELECT * FROM"
+           " new.layout; COMMIT",
+           from);
+  tamper(shelf, sql);
+}
+
+static void a_book_of_version_2_is_brought_up_to_date(void **state)
+{
+  struct shelf *shelf = *state;
+  char trace[TRACE_SIZE], newer[80];
+  make_trace(trace, 2.4, 147.3, 0);
+  enter_text(shelf, "day.csv",
+             "specimen,design,knot,line,load (N),which\nA,two different,reef,nylon,150.5,tag\n"
+             "B,,none,nylon,210.5,none\n");
+  enter_text(shelf, "A.csv", trace);
+  enter_text(shelf, "fix.csv", "specimen,load (N),correction\nA,149.5,misread\n");
+  struct be_pull kept = *pull_of(shelf, "A");
+  assert_false(isnan(kept.trace_missed_N) || isnan(kept.trace_drift_N));
+  close_shelf(shelf);
+  snprintf(newer, sizeof newer, "%s.new", shelf->path);
+  assert_int_equal(be_file_rename(shelf->path, newer, NULL), BE_OK);
+  write_as_version_2(shelf, newer);
+  remove(newer);
+  struct be_err err = open_fails(shelf, false, BE_BAD_INPUT, "written by an older version");
+  assert_part(err.remedy, "open it once for writing");
+  assert_int_equal(be_book_open(shelf->path, true, &shelf->book, NULL), BE_OK);
+  const struct be_pull *pull = pull_of(shelf, "A");
+  assert_near(pull->load_N, 149.5, 0);
+  assert_int_equal(pull->corrections, 1);
+  assert_int_equal(pull->which, BE_WHICH_UNKNOWN);
+  assert_int_equal(pull->design, BE_DESIGN_TWO_DIFFERENT);
+  assert_int_equal(pull->knot_b, BE_NO_INDEX);
+  assert_int_equal(pull->bench, BE_NO_INDEX);
+  assert_near(pull->trace_peak_N, kept.trace_peak_N, 0);
+  assert_near(pull->trace_missed_N, kept.trace_missed_N, 0);
+  assert_near(pull->trace_drift_N, kept.trace_drift_N, 0);
+  assert_int_equal(count_of(shelf, "SELECT count(*) FROM derived"), 1);
+  assert_sound(shelf);
+  enter_text(shelf, "benches.csv", "bench,calibration\nshed,0.5 %\n");
+  enter_text(shelf, "two.csv",
+             "specimen,knot,knot B,line,bench,load (N)\nC,reef,bow,nylon,shed,88.5\n");
+  shelf_reopen(shelf, false);
+  assert_int_equal(pull_of(shelf, "C")->knot_b, 1);
+  assert_int_equal(pull_of(shelf, "C")->bench, 0);
+  assert_sound(shelf);
+}
+
 /* A step that fails leaves the older book as it was. */
 static void a_failed_step_changes_nothing(void **state)
 {
@@ -142,6 +246,22 @@ static void a_failed_step_changes_nothing(void **state)
   tamper(shelf, "PRAGMA application_id = 1111846500; CREATE TABLE derived (x)");
   struct be_buf before = book_bytes(shelf);
   open_fails(shelf, true, BE_FAILED, "the book failed");
+  struct be_buf after = book_bytes(shelf);
+  assert_int_equal(before.size, after.size);
+  assert_memory_equal(before.data, after.data, before.size);
+  be_buf_free(&before);
+  be_buf_free(&after);
+}
+
+static void a_failed_later_step_changes_nothing(void **state)
+{
+  struct shelf *shelf = *state;
+  close_shelf(shelf);
+  remove(shelf->path);
+  tamper(shelf, tables_of_version_2);
+  tamper(shelf, "ALTER TABLE specimen ADD COLUMN knot_b TEXT");
+  struct be_buf before = book_bytes(shelf);
+  open_fails(shelf, true, BE_FAILED, "the book failed: duplicate column name: knot_b");
   struct be_buf after = book_bytes(shelf);
   assert_int_equal(before.size, after.size);
   assert_memory_equal(before.data, after.data, before.size);
@@ -274,7 +394,9 @@ int main(void)
       on_a_shelf(what_is_not_a_book_is_refused),
       on_a_shelf(other_versions_are_told_apart),
       on_a_shelf(an_older_book_is_brought_up_to_date),
+      on_a_shelf(a_book_of_version_2_is_brought_up_to_date),
       on_a_shelf(a_failed_step_changes_nothing),
+      on_a_shelf(a_failed_later_step_changes_nothing),
       on_a_shelf(a_book_opened_for_reading_is_not_written),
       on_a_shelf(another_program_may_hold_the_book),
       on_a_shelf(a_name_is_that_of_a_file),

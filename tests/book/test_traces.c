@@ -52,6 +52,42 @@ static void a_named_trace_gives_the_load(void **state)
   assert_sound(shelf);
 }
 
+/* What sampling may have missed, and how far the zero went, come with the trace;
+ * each is silent where it cannot be seen. */
+static void what_a_trace_missed_and_drifted_is_kept(void **state)
+{
+  struct shelf *shelf = *state;
+  struct folder folder;
+  struct be_entering how = fetching(&folder);
+  struct be_trace_file *file = NULL;
+  struct be_trace_events events;
+  /* The end of the first trace is 0.75 N above its start; the second has no end. */
+  struct be_buf drifted;
+  be_buf_init(&drifted, 1 << 20);
+  be_buf_text(&drifted, folder.t1);
+  for (int i = 0; i < 40; i++) be_buf_format(&drifted, "%.2f,3.15\n", 5 + 0.02 * i);
+  make_trace_of(folder.t2, (struct made_rows){40, 180, 0, 0}, 0.3, 140);
+  folder.files[0].text = drifted.data;
+  enter_with(shelf, "day.csv", sheet, &how);
+  assert_int_equal(
+      be_trace_read_bytes(drifted.data, drifted.size, &(struct be_trace_options){0}, &file, NULL),
+      BE_OK);
+  assert_int_equal(be_trace_find(&file->tests[0], &events, NULL), BE_OK);
+  const struct be_pull *pull = pull_of(shelf, "T1");
+  assert_true(events.missed_N > 0);
+  assert_near(pull->trace_missed_N, events.missed_N, 0);
+  assert_false(isnan(events.zero_after_N));
+  assert_near(pull->trace_drift_N, events.zero_after_N - events.zero_N, 0);
+  assert_true(pull->trace_drift_N > 0.3 && pull->trace_drift_N <= 0.75 + 1e-9);
+  assert_true(isnan(pull_of(shelf, "T2")->trace_drift_N));
+  assert_near(pull_of(shelf, "T2")->trace_zero_N, 0.3, 1e-9);
+  assert_true(isnan(pull_of(shelf, "T3")->trace_missed_N));
+  assert_true(isnan(pull_of(shelf, "T3")->trace_drift_N));
+  be_trace_file_free(file);
+  be_buf_free(&drifted);
+  assert_sound(shelf);
+}
+
 static void the_ending_of_a_packed_trace_is_no_part_of_its_code(void **state)
 {
   struct shelf *shelf = *state;
@@ -342,6 +378,7 @@ int main(void)
   const struct CMUnitTest tests[] = {
       on_a_shelf(a_named_trace_gives_the_load),
       on_a_shelf(a_saved_layout_goes_into_the_book),
+      on_a_shelf(what_a_trace_missed_and_drifted_is_kept),
       on_a_shelf(the_ending_of_a_packed_trace_is_no_part_of_its_code),
       on_a_shelf(typed_and_traced_loads_are_compared),
       on_a_shelf(a_flat_top_is_a_lower_bound),

@@ -44,6 +44,27 @@ check "says what a comma was taken for" says '"10,9" was taken for 10.9 lb'
 check "the same bytes twice" exits 0 "$bitterend" enter "$book" "$work/pulls.csv"
 check "add nothing, and say so" says "was entered before; nothing was added"
 
+cat >"$work/benches.csv" <<'END'
+bench,calibration (%),resolution
+shed,0.5,0.01 lb
+END
+cat >"$work/two.csv" <<'END'
+specimen,knot,knot B,spool A,bench,load (lb),which
+t1,palomar,clinch,S1,Shed,11.2,knot B
+t2,palomar,palomar,S1,attic,12.2,upper
+END
+cp "$book" "$work/two.book"
+two_benches() {
+  "$bitterend" enter "$work/two.book" "$work/two.csv" "$work/benches.csv"
+}
+check "a bench sheet after the pulls that name its bench" exits 0 two_benches
+check "is entered before them, and counted" says "benches.csv: a bench sheet of 1 rows, new lines 0, new knots 0, new benches 1,"
+check "and a bench that no sheet told of is said" says 'new bench "attic": its figures are not recorded'
+check "and counted" grep -qx "benches 1." "$work/out"
+check "in the data too" exits 0 "$bitterend" enter "$work/two.book" "$work/benches.csv" --json
+check "by its own key" says '"knots":0,"benches":0,'
+check "a book with benches and two knots is sound" exits 0 "$bitterend" check "$work/two.book"
+
 check "strength" exits 0 "$bitterend" strength "$book"
 check "gives n, mean and efficiency" says "palomar"
 check "divides by the line as measured" says "100 % is 13.40 lb: plain nylon 12 lb, n = 3"

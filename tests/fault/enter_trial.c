@@ -2,14 +2,16 @@
 #include "fault/enter_trial.h"
 
 static const char *const lines_sheet = "line,spool,material,label\nnylon 12 lb,s1,nylon,12 lb\n";
+static const char *const benches_sheet = "bench,calibration,certificate\nshed,0.5 %,C-7\n";
 static const char *const knots_sheet = "knot,kind,turns,aliases\nuni,hitch,5,grinner\n";
 static const char *const first_sheet =
     "specimen,knot,line,spool,load (lb),what,where\nP1,uni,nylon 12 lb,s1,8.25,broke,in the knot\n";
-static const char *const sheet = "specimen;knot;line;spool;kraft;what;where;trace;correction;note\n"
-                                 "P2;grinner;nylon 12 lb;s1;;broke;in the knot;t2.csv;;\n"
-                                 "P1;uni;nylon 12 lb;s1;8,75;broke;at its entry;;misread;\n"
-                                 ";none;braid 20 lb;;18,5;broke;clear of it;;;\n"
-                                 "P3;reef;nylon 12 lb;s2;;slipped out;;t3.csv;;\"tag; moved\"\n";
+static const char *const sheet = "specimen;knot;line;spool;kraft;what;where;trace;correction;"
+                                 "note;bench;knot B\n"
+                                 "P2;grinner;nylon 12 lb;s1;;broke;in the knot;t2.csv;;;Shed;bow\n"
+                                 "P1;uni;nylon 12 lb;s1;8,75;broke;at its entry;;misread;;;\n"
+                                 ";none;braid 20 lb;;18,5;broke;clear of it;;;;attic;\n"
+                                 "P3;reef;nylon 12 lb;s2;;slipped out;;t3.csv;;\"tag; moved\";;\n";
 
 static enum be_status enter_plain(struct be_book *book, const char *name, const char *text,
                                   struct be_arena *arena)
@@ -41,6 +43,8 @@ static void tell_pull(struct be_buf *text, const struct be_record *record,
 {
   tell_text(text, pull->code);
   tell_text(text, pull->knot >= 0 ? record->knots[pull->knot].full : "no knot");
+  tell_text(text, pull->knot_b >= 0 ? record->knots[pull->knot_b].full : "no knot B");
+  tell_text(text, pull->bench >= 0 ? record->benches[pull->bench].name : "no bench");
   tell_text(text, pull->line_a >= 0 ? record->lines[pull->line_a].name : NULL);
   tell_text(text, pull->line_a >= 0 ? record->lines[pull->line_a].spool : NULL);
   tell_text(text, pull->tyer);
@@ -51,8 +55,9 @@ static void tell_pull(struct be_buf *text, const struct be_record *record,
   tell_text(text, be_where_word(pull->where));
   tell_text(text, pull->note);
   tell_text(text, pull->file);
-  be_buf_format(text, "%d %d %d %.17g %.17g %.17g\n", (int)pull->design, pull->file_line,
-                pull->corrections, pull->load_N, pull->trace_peak_N, pull->trace_zero_N);
+  be_buf_format(text, "%d %d %d %.17g %.17g %.17g %.17g %.17g\n", (int)pull->design,
+                pull->file_line, pull->corrections, pull->load_N, pull->trace_peak_N,
+                pull->trace_zero_N, pull->trace_missed_N, pull->trace_drift_N);
 }
 
 static enum be_status tell_more(struct be_book *book, const struct be_pull *pull,
@@ -95,6 +100,11 @@ enum be_status trial_tell(struct be_book *book, struct be_arena *arena, struct b
     tell_text(text, record.knots[i].full);
     tell_text(text, record.knots[i].kind);
     tell_text(text, record.knots[i].aliases);
+  }
+  for (size_t i = 0; i < record.benches_count; i++) {
+    tell_text(text, record.benches[i].name);
+    tell_text(text, record.benches[i].certificate);
+    be_buf_format(text, "%.17g\n", record.benches[i].calibration);
   }
   for (size_t i = 0; i < record.pulls_count && status == BE_OK; i++) {
     tell_pull(text, &record, &record.pulls[i]);
@@ -174,6 +184,7 @@ void trial_start(struct trial *trial)
   assert_int_equal(be_book_open(trial->path, true, &book, NULL), BE_OK);
   assert_int_equal(enter_plain(book, "lines.csv", lines_sheet, arena), BE_OK);
   assert_int_equal(enter_plain(book, "knots.csv", knots_sheet, arena), BE_OK);
+  assert_int_equal(enter_plain(book, "benches.csv", benches_sheet, arena), BE_OK);
   assert_int_equal(enter_plain(book, "first.csv", first_sheet, arena), BE_OK);
   be_buf_init(&trial->before, 1 << 20);
   be_buf_init(&trial->after, 1 << 20);
