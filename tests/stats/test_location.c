@@ -59,15 +59,15 @@ static void median_intervals(void **state)
 {
   (void)state;
   struct be_measure median;
-  be_median(flour, 24, 0.95, &median);
+  be_sample_median(flour, 24, 0.95, &median);
   assert_near(median.value, 3.385, 1e-14);
   assert_near(median.interval.low, 2.8826763831484, 1e-12);
   assert_near(median.interval.high, 3.6173236168516, 1e-12);
   assert_true(median.interval.level == 0.95);
-  be_median(flour, 24, 0.9, &median);
+  be_sample_median(flour, 24, 0.9, &median);
   assert_near(median.interval.low, 2.9758093496214, 1e-12);
   assert_near(median.interval.high, 3.5416851156759, 1e-12);
-  be_median(wire, 10, 0.99, &median);
+  be_sample_median(wire, 10, 0.99, &median);
   assert_near(median.interval.low, 569.72625698324, 1e-10);
   assert_near(median.interval.high, 585.64245810056, 1e-10);
 }
@@ -79,18 +79,18 @@ static void median_of_few_tells_its_level(void **state)
   (void)state;
   const double x[] = {21.3, 24.9, 25.2, 27.7, 30.4, 33.6};
   struct be_measure median;
-  be_median(x, 5, 0.95, &median);
+  be_sample_median(x, 5, 0.95, &median);
   assert_true(median.value == 25.2 && median.interval.low == 21.3 && median.interval.high == 30.4);
   assert_near(median.interval.level, 0.9375, 1e-15);
-  be_median(x, 2, 0.9, &median);
+  be_sample_median(x, 2, 0.9, &median);
   assert_true(median.interval.low == 21.3 && median.interval.high == 24.9);
   assert_near(median.interval.level, 0.5, 1e-15);
-  be_median(x, 1, 0.9, &median);
+  be_sample_median(x, 1, 0.9, &median);
   assert_true(median.value == 21.3 && isnan(median.interval.low) && isnan(median.interval.high));
-  be_median(x, 6, 0.3, &median);
+  be_sample_median(x, 6, 0.3, &median);
   assert_true(median.interval.low == 25.2 && median.interval.high == 27.7);
   assert_near(median.interval.level, 20.0 / 64, 1e-14);
-  be_median(x, 6, 0.95, &median);
+  be_sample_median(x, 6, 0.95, &median);
   assert_true(median.interval.level == 0.95);
   assert_true(median.interval.low > 21.3 && median.interval.low < 24.9);
 }
@@ -100,9 +100,9 @@ static void median_intervals_are_nested(void **state)
 {
   (void)state;
   struct be_measure wide, narrow;
-  be_median(flour, 23, 0.995, &wide);
+  be_sample_median(flour, 23, 0.995, &wide);
   for (int level = 985; level > 50; level -= 10) {
-    be_median(flour, 23, level / 1000.0, &narrow);
+    be_sample_median(flour, 23, level / 1000.0, &narrow);
     assert_true(narrow.interval.low >= wide.interval.low);
     assert_true(narrow.interval.high <= wide.interval.high);
     assert_true(narrow.interval.low <= narrow.value && narrow.value <= narrow.interval.high);

@@ -41,16 +41,19 @@ static const char *cause_name(const struct survey *survey, const struct cell *ce
   const char *b = two    ? be_knot_name(survey, pull->knot_b)
                   : bend ? survey->record.lines[pull->line_b].name
                          : "";
+  bool alike = bend && be_text_same(a, b);
   const char *text = NULL;
   switch (cause) {
   case CAUSE_A:
-    text = two    ? be_arena_format(survey->arena, "the %s", a)
-           : bend ? be_arena_format(survey->arena, "in the knot, side of %s", a)
-                  : "in the knot";
+    text = two     ? be_arena_format(survey->arena, "the %s", a)
+           : alike ? "in the knot, line A"
+           : bend  ? be_arena_format(survey->arena, "in the knot, side of %s", a)
+                   : "in the knot";
     break;
   case CAUSE_B:
-    text = two ? be_arena_format(survey->arena, "the %s", b)
-               : be_arena_format(survey->arena, "in the knot, side of %s", b);
+    text = two     ? be_arena_format(survey->arena, "the %s", b)
+           : alike ? "in the knot, line B"
+                   : be_arena_format(survey->arena, "in the knot, side of %s", b);
     break;
   case CAUSE_KNOT: text = two ? "a knot, not told which" : "in the knot"; break;
   case CAUSE_TAG: text = "in the knot, tag"; break;
