@@ -1,9 +1,9 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* The figures of a cell: strength, and the share of the plain line it kept.
  *
- * Each pull is divided by the plain line of its own spool, soak and speed; a
+ * Each pull is divided by the plain line of its own spool, soak, speed, bench and length; a
  * knot's efficiency is the mean of these shares. Where a spool has no plain
- * pulls of that soak and speed the match falls back in steps, and the worst
+ * pulls of that kind the match falls back in steps, and the worst
  * step is said. The plain line is known no better than it was measured: its
  * part of the uncertainty is carried as terms on the sets of plain pulls. */
 #include "app/survey.h"
@@ -13,7 +13,7 @@
 
 /* ---- matching a knot's pulls with them ---- */
 
-/* The pulls of one spool at one speed, and the plain line they are matched with. */
+/* The pulls of one spool, pulled alike, and the plain line they are matched with. */
 struct stratum {
   const struct be_pull *like;
   int line;
@@ -33,10 +33,12 @@ static bool matches(const struct survey *survey, const struct plain_set *set,
                     const struct stratum *stratum)
 {
   if (set->like->soak != stratum->like->soak) return false;
-  if (stratum->match == MATCH_LINE)
-    return survey->name_of_line[set->line] == survey->name_of_line[stratum->line];
-  return set->line == stratum->line &&
-         (stratum->match == MATCH_SPOOL || be_same_speed(set->like, stratum->like));
+  switch (stratum->match) {
+  case MATCH_ALL: return set->line == stratum->line && be_pulled_alike(set->like, stratum->like);
+  case MATCH_SPEED: return set->line == stratum->line && be_same_speed(set->like, stratum->like);
+  case MATCH_SPOOL: return set->line == stratum->line;
+  default: return survey->name_of_line[set->line] == survey->name_of_line[stratum->line];
+  }
 }
 
 static void match_stratum(const struct survey *survey, struct stratum *stratum)
@@ -65,7 +67,7 @@ static size_t find_strata(const struct cell *cell, int side, struct stratum *str
     const struct be_pull *pull = cell->events[i];
     size_t k = 0;
     while (k < count &&
-           !(strata[k].line == line_of(pull, side) && be_same_speed(strata[k].like, pull)))
+           !(strata[k].line == line_of(pull, side) && be_pulled_alike(strata[k].like, pull)))
       k++;
     if (k == count) strata[count++] = (struct stratum){.like = pull, .line = line_of(pull, side)};
     strata[k].n++;
@@ -77,7 +79,7 @@ static size_t find_strata(const struct cell *cell, int side, struct stratum *str
 static const struct stratum *stratum_of(const struct stratum *strata, const struct be_pull *pull,
                                         int side)
 {
-  while (!(strata->line == line_of(pull, side) && be_same_speed(strata->like, pull))) strata++;
+  while (!(strata->line == line_of(pull, side) && be_pulled_alike(strata->like, pull))) strata++;
   return strata;
 }
 
@@ -154,7 +156,7 @@ static size_t add_lower_shares(const struct cell *cell, int side, const struct s
   for (size_t i = 0; i < cell->lower_count; i++) {
     const struct be_pull *pull = cell->lower[i];
     for (size_t k = 0; k < count; k++)
-      if (strata[k].line == line_of(pull, side) && be_same_speed(strata[k].like, pull)) {
+      if (strata[k].line == line_of(pull, side) && be_pulled_alike(strata[k].like, pull)) {
         held[all++] = (struct be_held){pull->load_N / strata[k].plain, true, 1};
         break;
       }

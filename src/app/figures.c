@@ -57,7 +57,7 @@ static void draw_cell(struct be_figure *figure, const struct survey *survey,
   struct look look = look_of(survey, cell);
   if (cell->bounds) snprintf(note, sizeof note, "n = %zu + %zu at least", cell->n, cell->bounds);
   else snprintf(note, sizeof note, "n = %zu", cell->n);
-  double y = be_figure_row(figure, be_knot_name(survey, cell->knot), note);
+  double y = be_figure_row(figure, be_cell_name(survey, cell), note);
   for (size_t k = 0; k < cell->count; k++) {
     const struct be_pull *pull = cell->pulls[k];
     if (isnan(pull->load_N)) continue;
@@ -94,10 +94,10 @@ static void twin(struct be_figure *figure, struct be_buf *words, const char *end
 
 static void say_cell(struct be_buf *words, const struct survey *survey, const struct cell *cell)
 {
-  be_buf_format(words, "%s%s: ", words->size ? "; " : "", be_knot_name(survey, cell->knot));
+  be_buf_format(words, "%s%s: ", words->size ? "; " : "", be_cell_name(survey, cell));
   if (cell->n)
-    be_buf_format(words, "mean %.*f %s, ", survey->decimals + 1,
-                  be_shown(survey, cell->load.value), survey->how.unit->name);
+    be_buf_format(words, "mean %.*f %s, ", survey->decimals + 1, be_shown(survey, cell->load.value),
+                  survey->how.unit->name);
   be_buf_format(words, "n = %zu", cell->n);
   if (cell->bounds) be_buf_format(words, ", %zu at least", cell->bounds);
 }
@@ -105,7 +105,7 @@ static void say_cell(struct be_buf *words, const struct survey *survey, const st
 static const char *pulls_title(const struct survey *survey, const struct combination *where,
                                const struct cell *top)
 {
-  const char *name = be_knot_name(survey, top->knot);
+  const char *name = be_cell_name(survey, top);
   const char *title = where->cells_count > 1
                           ? be_arena_format(survey->arena, "The %s has the highest mean", name)
                           : be_arena_format(survey->arena, "The %s, pull by pull", name);

@@ -9,7 +9,8 @@ const struct cell *be_cell_find(const struct survey *survey, const struct combin
                                 int knot)
 {
   for (size_t i = where->first_cell; i < where->first_cell + where->cells_count; i++)
-    if (survey->cells[i].knot == knot && survey->cells[i].n > 0) return &survey->cells[i];
+    if (survey->cells[i].knot == knot && survey->cells[i].knot_b < 0 && survey->cells[i].n > 0)
+      return &survey->cells[i];
   return NULL;
 }
 
@@ -51,7 +52,7 @@ enum be_status be_grid_make(const struct survey *survey, const struct combinatio
   for (size_t c = 0; c < count; c++)
     for (size_t i = 0; i < where[c]->cells_count; i++) {
       const struct cell *cell = &survey->cells[where[c]->first_cell + i];
-      if (cell->n == 0 || cell->knot < 0 || seen[cell->knot]) continue;
+      if (cell->n == 0 || cell->knot < 0 || cell->knot_b >= 0 || seen[cell->knot]) continue;
       seen[cell->knot] = true;
       knots++;
     }

@@ -6,7 +6,7 @@
 
 static bool alike(const struct be_pull *a, const struct be_pull *b)
 {
-  return a->line_a == b->line_a && a->line_b == b->line_b && be_same_speed(a, b);
+  return a->line_a == b->line_a && a->line_b == b->line_b && be_pulled_alike(a, b);
 }
 
 static size_t count_alike(const struct cell *cell, const struct be_pull *like)
@@ -47,6 +47,7 @@ const char *be_match_words(const struct survey *survey, const struct cell *cell)
   static const char *const words[] = {
       "no plain line was pulled in this soak",
       "matched by spool, soak and speed",
+      "matched by spool, soak and speed, but pulled on another bench or at another length",
       "matched by spool and soak, but pulled at another speed",
       "matched by line and soak only, partly from another spool",
   };

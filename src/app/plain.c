@@ -14,6 +14,17 @@ bool be_same_speed(const struct be_pull *a, const struct be_pull *b)
   return fabs(a->speed_m_s - b->speed_m_s) <= 0.1 * faster;
 }
 
+/* Free lengths are set by hand too. */
+static bool same_length(double a, double b)
+{
+  return isnan(a) || isnan(b) ? isnan(a) && isnan(b) : fabs(a - b) <= 0.1 * fmax(a, b);
+}
+
+bool be_pulled_alike(const struct be_pull *a, const struct be_pull *b)
+{
+  return be_same_speed(a, b) && a->bench == b->bench && same_length(a->length_m, b->length_m);
+}
+
 /* ---- means in which lower bounds are counted ---- */
 
 /* The mean of a lognormal is exp(mu + sigma^2 / 2); its relative variance by the delta
@@ -60,7 +71,7 @@ static size_t family_of(struct survey *survey, int name, enum be_soak soak)
 static bool is_of(const struct plain_set *set, const struct be_pull *pull)
 {
   return set->line == pull->line_a && set->like->soak == pull->soak &&
-         be_same_speed(set->like, pull);
+         be_pulled_alike(set->like, pull);
 }
 
 static size_t set_of(struct survey *survey, const struct be_pull *pull)

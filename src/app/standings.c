@@ -296,6 +296,12 @@ static enum be_status combination_section(struct be_doc *doc, const struct surve
   return status;
 }
 
+/* Two knots pulled against each other hold what the weaker one holds. */
+static bool is_ranked(const struct combination *where)
+{
+  return !be_is_plain(where) && where->design != BE_DESIGN_TWO_DIFFERENT;
+}
+
 /* Combinations stand by group. A group comes before its combinations, and only
  * when it has more than one. */
 static enum be_status sections(struct be_doc *doc, const struct survey *survey, struct tally *tally,
@@ -309,7 +315,7 @@ static enum be_status sections(struct be_doc *doc, const struct survey *survey, 
     const char *group = survey->combinations[i].group;
     size_t members = 0;
     for (next = i; next < count && strcmp(survey->combinations[next].group, group) == 0; next++)
-      if (!be_is_plain(&survey->combinations[next])) where[members++] = &survey->combinations[next];
+      if (is_ranked(&survey->combinations[next])) where[members++] = &survey->combinations[next];
     struct grid all;
     if (members > 1) status = be_grid_make(survey, where, members, &all, err);
     if (status == BE_OK && members > 1)

@@ -22,6 +22,15 @@ const char *be_knot_name(const struct survey *survey, int knot)
   return knot < 0 ? "plain line" : survey->record.knots[knot].full;
 }
 
+const char *be_cell_name(const struct survey *survey, const struct cell *cell)
+{
+  const char *name = be_knot_name(survey, cell->knot);
+  if (cell->knot_b < 0) return name;
+  const char *both =
+      be_arena_format(survey->arena, "%s against %s", name, be_knot_name(survey, cell->knot_b));
+  return both ? both : name;
+}
+
 double be_shown(const struct survey *survey, double force_N)
 {
   return force_N / survey->how.unit->factor;
@@ -135,8 +144,15 @@ static bool same_combination(const struct combination *a, const struct combinati
 
 struct placed {
   const struct be_pull *pull;
+  int knot_b; /* -1 for none, and for the same knot twice */
   size_t combination, order;
 };
+
+/* Two alike knots on a specimen are one knot, twice. */
+static int knot_b_of(const struct be_pull *pull)
+{
+  return pull->knot_b == pull->knot ? -1 : pull->knot_b;
+}
 
 static enum be_status place_pulls(struct survey *survey, struct placed *placed, struct be_err *err)
 {
@@ -161,7 +177,7 @@ static enum be_status place_pulls(struct survey *survey, struct placed *placed, 
       list[count++] = key;
     }
     last = k;
-    placed[i] = (struct placed){pull, k, i};
+    placed[i] = (struct placed){pull, knot_b_of(pull), k, i};
   }
   if (status == BE_OK) {
     survey->combinations = be_arena_alloc(survey->arena, count * sizeof *list);
@@ -223,6 +239,7 @@ static int by_cell(const void *a_, const void *b_)
   const struct placed *a = a_, *b = b_;
   if (a->combination != b->combination) return a->combination < b->combination ? -1 : 1;
   if (a->pull->knot != b->pull->knot) return a->pull->knot < b->pull->knot ? -1 : 1;
+  if (a->knot_b != b->knot_b) return a->knot_b < b->knot_b ? -1 : 1;
   return a->order < b->order ? -1 : 1;
 }
 
@@ -245,13 +262,17 @@ static void sort_into_cell(struct cell *cell, const struct be_pull *pull)
   }
 }
 
+static bool same_cell(const struct placed *a, const struct placed *b)
+{
+  return a->combination == b->combination && a->pull->knot == b->pull->knot &&
+         a->knot_b == b->knot_b;
+}
+
 static enum be_status make_cells(struct survey *survey, const struct placed *placed,
                                  struct be_err *err)
 {
   size_t pulls = survey->record.pulls_count, cells = 0;
-  for (size_t i = 0; i < pulls; i++)
-    cells += i == 0 || placed[i].combination != placed[i - 1].combination ||
-             placed[i].pull->knot != placed[i - 1].pull->knot;
+  for (size_t i = 0; i < pulls; i++) cells += i == 0 || !same_cell(&placed[i], &placed[i - 1]);
   survey->cells = be_arena_alloc(survey->arena, cells * sizeof *survey->cells);
   const struct be_pull **all = be_arena_alloc(survey->arena, pulls * sizeof *all);
   const struct be_pull **events = be_arena_alloc(survey->arena, pulls * sizeof *events);
@@ -260,12 +281,13 @@ static enum be_status make_cells(struct survey *survey, const struct placed *pla
   if (!survey->cells || !all || !events || !lower || !loads) return be_no_memory(err);
   for (size_t i = 0; i < pulls; i++) {
     bool new_combination = i == 0 || placed[i].combination != placed[i - 1].combination;
-    if (new_combination || placed[i].pull->knot != placed[i - 1].pull->knot) {
+    if (new_combination || !same_cell(&placed[i], &placed[i - 1])) {
       struct combination *where = &survey->combinations[placed[i].combination];
       if (new_combination) where->first_cell = survey->cells_count;
       where->cells_count++;
       survey->cells[survey->cells_count++] = (struct cell){.combination = placed[i].combination,
                                                            .knot = placed[i].pull->knot,
+                                                           .knot_b = placed[i].knot_b,
                                                            .pulls = all + i,
                                                            .events = events + i,
                                                            .lower = lower + i,

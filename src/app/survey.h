@@ -19,10 +19,10 @@ struct combination {
   size_t first_cell, cells_count;
 };
 
-/* Plain pulls of one spool, soak and speed: what a knot's pulls are divided by. */
+/* Plain pulls of one spool and soak, pulled alike: what a knot's pulls are divided by. */
 struct plain_set {
   int line;                   /* row of the record */
-  const struct be_pull *like; /* one of them: for its soak and speed */
+  const struct be_pull *like; /* one of them: for its soak and how it was pulled */
   size_t n;                   /* events */
   double mean;                /* lower bounds counted in */
   double worth;               /* complete pulls that would tell the mean as well */
@@ -51,7 +51,7 @@ struct form {
 };
 
 /* How well the plain line is matched: the worst step that was needed. */
-enum match { MATCH_NONE, MATCH_ALL, MATCH_SPOOL, MATCH_LINE };
+enum match { MATCH_NONE, MATCH_ALL, MATCH_SPEED, MATCH_SPOOL, MATCH_LINE };
 struct denominator {
   enum match match;
   struct be_estimate estimate;
@@ -60,10 +60,10 @@ struct denominator {
   int line_row;  /* a line of that name in the record */
 };
 
-/* One knot in one combination. */
+/* One knot in one combination, or two that were pulled against each other. */
 struct cell {
   size_t combination;
-  int knot;
+  int knot, knot_b;             /* knot_b is -1 but for specimens of two different knots */
   const struct be_pull **pulls; /* all, in the order entered */
   size_t count;
   double *loads; /* of events, in the same order */
@@ -71,9 +71,9 @@ struct cell {
   const struct be_pull **lower; /* lower bounds that have a load */
   size_t n, lower_count;
   size_t bounds, voids;
-  size_t told;                   /* events that say what let go */
-  size_t slips, slipped_broke;   /* of these */
-  const struct be_pull *highest; /* of the lower bounds; null if there is none */
+  size_t told;                     /* events that say what let go */
+  size_t slips, slipped_broke;     /* of these */
+  const struct be_pull *highest;   /* of the lower bounds; null if there is none */
   struct be_summary summary;       /* of the events alone */
   struct be_summary held;          /* of the events that did not slip out */
   struct be_estimate load;         /* mean load, lower bounds counted in */
@@ -130,6 +130,8 @@ struct mean be_mean_with_bounds(const struct be_summary *events, const struct be
                                 size_t count);
 
 const char *be_knot_name(const struct survey *survey, int knot); /* "plain line" for -1 */
+/* The same of a cell; of two different knots "palomar against half blood". */
+const char *be_cell_name(const struct survey *survey, const struct cell *cell);
 /* How the plain line of a cell is matched, in words, with what was not recorded. */
 const char *be_match_words(const struct survey *survey, const struct cell *cell);
 /* Whether two cells of one combination were tied on the same spools, at the
@@ -139,6 +141,8 @@ bool be_same_mix(const struct cell *a, const struct cell *b);
  * pull divided by the plain line of its own spool, soak and speed. */
 bool be_fair(const struct cell *a, const struct cell *b);
 bool be_same_speed(const struct be_pull *a, const struct be_pull *b);
+/* At the same speed and free length, on the same bench. */
+bool be_pulled_alike(const struct be_pull *a, const struct be_pull *b);
 /* A force in the unit shown. */
 double be_shown(const struct survey *survey, double force_N);
 /* Efficiency in %: whole unless the interval is within a point either way. */

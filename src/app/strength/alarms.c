@@ -60,7 +60,7 @@ static void alarm_row(struct be_table *table, const struct survey *survey, const
   summarize_rest(cell->loads, raised, cell->n, scratch, &rest);
   be_table_text(table, "%s", pull->code);
   be_table_link(table, "/pull/%lld", (long long)pull->id);
-  be_table_text(table, "%s", be_knot_name(survey, cell->knot));
+  be_table_text(table, "%s", be_cell_name(survey, cell));
   be_table_text(table, "%s", survey->combinations[cell->combination].name);
   be_table_number(table, be_shown(survey, pull->load_N), decimals);
   be_table_text(table, "%s",
@@ -167,7 +167,7 @@ static void drift_row(struct be_table *table, const struct survey *survey, const
                       const struct be_drift *drift)
 {
   double of_mean = 100 / cell->summary.mean;
-  be_table_text(table, "%s", be_knot_name(survey, cell->knot));
+  be_table_text(table, "%s", be_cell_name(survey, cell));
   be_table_text(table, "%s", survey->combinations[cell->combination].name);
   be_table_number(table, (double)cell->n, 0);
   be_table_number(table, of_mean * drift->slope, 2);

@@ -24,7 +24,7 @@ static void beside_label(struct be_doc *doc, const struct survey *survey)
     double label = be_label_of(survey, cell);
     if (isnan(label) || cell->n == 0) continue;
     be_table_text(table, "%s", survey->combinations[cell->combination].name);
-    be_table_text(table, "%s", be_knot_name(survey, cell->knot));
+    be_table_text(table, "%s", be_cell_name(survey, cell));
     be_table_number(table, (double)cell->n, 0);
     be_table_number(table, 100 * cell->load.value / label, 0);
   }
@@ -62,7 +62,7 @@ static enum be_status relative_to(struct be_doc *doc, const struct survey *surve
     be_ratio_log(&cell->pooled, &of->pooled, survey->how.level, &ratio);
     struct be_interval interval = be_interval_percent(&ratio);
     be_table_text(table, "%s", where->name);
-    be_table_text(table, "%s", be_knot_name(survey, cell->knot));
+    be_table_text(table, "%s", be_cell_name(survey, cell));
     be_table_number(table, (double)cell->n, 0);
     be_table_number(table, 100 * ratio.value, 1);
     be_table_interval(table, interval.low, interval.high, 1);

@@ -35,7 +35,7 @@ static int cause_of(const struct be_pull *pull)
 static const char *cause_name(const struct survey *survey, const struct cell *cell, int cause)
 {
   const struct be_pull *pull = cell->pulls[0];
-  bool two = pull->knot_b >= 0;
+  bool two = cell->knot_b >= 0;
   bool bend = pull->line_b >= 0;
   const char *a = two ? be_knot_name(survey, pull->knot) : survey->record.lines[pull->line_a].name;
   const char *b = two    ? be_knot_name(survey, pull->knot_b)
@@ -112,7 +112,7 @@ static void cause_row(struct be_table *table, const struct survey *survey, const
   be_fit_censored(BE_FAMILY_WEIBULL, held, told->n, &fit);
   be_fit_profile(&fit, held, told->n, BE_WANTED_QUANTILE, 0.5, level, &alone);
   be_table_text(table, "%s", survey->combinations[cell->combination].name);
-  be_table_text(table, "%s", be_knot_name(survey, cell->knot));
+  be_table_text(table, "%s", be_cell_name(survey, cell));
   be_table_text(table, "%s", cause_name(survey, cell, cause));
   be_table_count(table, told->counts[cause], told->events);
   be_table_interval(table, 100 * share.low, 100 * share.high, 0);

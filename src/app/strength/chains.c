@@ -27,7 +27,7 @@ static enum be_status two_row(struct be_table *table, const struct survey *surve
   be_fit_profile(&weibull, held, count, BE_WANTED_MEAN, 0, survey->how.level, &by_weibull);
   be_fit_profile(&lognormal, held, count, BE_WANTED_MEAN, 0, survey->how.level, &by_lognormal);
   be_table_text(table, "%s", survey->combinations[cell->combination].name);
-  be_table_text(table, "%s", be_knot_name(survey, cell->knot));
+  be_table_text(table, "%s", be_cell_name(survey, cell));
   be_table_number(table, (double)cell->n, 0);
   be_table_number(table, be_shown(survey, cell->load.value), survey->decimals + 1);
   be_table_measure(table, survey, &by_weibull, survey->decimals + 1);

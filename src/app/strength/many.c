@@ -32,7 +32,7 @@ static enum be_status gather(const struct survey *survey, const struct combinati
   if (!sets->cells || !sets->x || !sets->n || !sets->summaries) return be_no_memory(err);
   for (size_t i = where->first_cell; i < where->first_cell + most; i++) {
     const struct cell *cell = &survey->cells[i];
-    if (cell->n < 2 || cell->knot < 0) continue;
+    if (cell->n < 2 || cell->knot < 0 || cell->knot_b >= 0) continue;
     sets->by_share &= cell->shares != NULL;
     sets->cells[sets->count++] = cell;
   }

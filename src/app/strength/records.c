@@ -39,12 +39,14 @@ static void list_kind(struct be_doc *doc, const struct survey *survey, enum be_k
 
 /* ---- what was not recorded ---- */
 
-/* The step a scale was read in is the greatest that divides every load typed,
- * counted in thousandths of the unit. Said when it matters: half a per cent. */
-static void reading_step(struct be_doc *doc, const struct survey *survey)
+/* The step a scale was read in is the greatest that divides every load typed in the unit
+ * shown, counted in thousandths of it. */
+double be_reading_step(const struct survey *survey, double *low, double *high)
 {
-  double step = 0, low = INFINITY, high = 0;
+  double step = 0;
   size_t count = 0;
+  *low = INFINITY;
+  *high = 0;
   for (size_t i = 0; i < survey->record.pulls_count; i++) {
     const struct be_pull *pull = &survey->record.pulls[i];
     if (!pull->load_text || strcmp(pull->load_unit, survey->how.unit->name) != 0) continue;
@@ -56,12 +58,19 @@ static void reading_step(struct be_doc *doc, const struct survey *survey)
       step = rest;
     }
     step = divisor;
-    low = fmin(low, load);
-    high = fmax(high, load);
+    *low = fmin(*low, load / 1000);
+    *high = fmax(*high, load / 1000);
     count++;
   }
-  if (count < 10 || 200 * step < high) return;
-  be_doc_note(doc, "Loads were read in steps of %g %s, %.1f to %.1f %% of the loads.", step / 1000,
+  return count < 10 ? NAN : step / 1000;
+}
+
+/* Said when it matters: half a per cent. */
+static void say_reading_step(struct be_doc *doc, const struct survey *survey)
+{
+  double low, high, step = be_reading_step(survey, &low, &high);
+  if (!(200 * step >= high)) return;
+  be_doc_note(doc, "Loads were read in steps of %g %s, %.1f to %.1f %% of the loads.", step,
               survey->how.unit->name, 100 * step / high, 100 * step / low);
 }
 
@@ -92,6 +101,6 @@ void be_say_records(struct be_doc *doc, const struct survey *survey)
 {
   list_kind(doc, survey, BE_KIND_BOUND, "lower_bounds", "Lower bounds");
   list_kind(doc, survey, BE_KIND_VOID, "voids", "Voids");
-  reading_step(doc, survey);
+  say_reading_step(doc, survey);
   not_recorded(doc, survey);
 }

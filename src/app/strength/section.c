@@ -20,7 +20,7 @@ enum be_status be_say_section(struct be_doc *doc, const struct survey *survey,
     }
     *any = true;
     be_table_text(table, "%s", survey->combinations[cell->combination].name);
-    be_table_text(table, "%s", be_knot_name(survey, cell->knot));
+    be_table_text(table, "%s", be_cell_name(survey, cell));
     status = section->row(table, survey, cell, section->context, err);
   }
   return status;

@@ -43,7 +43,7 @@ static const char *kept_words(const struct survey *survey, const struct cell *ce
   struct be_interval interval = be_interval_percent(&cell->efficiency);
   const char *text = be_arena_format(
       survey->arena, "%.0f %%%s (%s; %s; n = %zu)", 100 * cell->efficiency.value,
-      be_interval_words(survey, interval.low, interval.high, 0), be_knot_name(survey, cell->knot),
+      be_interval_words(survey, interval.low, interval.high, 0), be_cell_name(survey, cell),
       survey->combinations[cell->combination].name, cell->n);
   return text ? text : "";
 }
@@ -160,7 +160,7 @@ static void knot_row(struct be_table *table, const struct survey *survey, const 
   struct be_interval mean = be_estimate_interval(&cell->load, survey->how.level);
   int percent = be_percent_decimals(&cell->efficiency);
   be_table_text(table, "%s", survey->combinations[cell->combination].name);
-  be_table_text(table, "%s", be_knot_name(survey, cell->knot));
+  be_table_text(table, "%s", be_cell_name(survey, cell));
   be_table_number(table, (double)cell->n, 0);
   be_table_number(table, (double)cell->bounds, 0);
   be_table_number(table, be_shown(survey, mean_of(cell)), decimals + 1);
@@ -186,7 +186,7 @@ static void knot_row(struct be_table *table, const struct survey *survey, const 
 /* A knot with nothing but lower bounds or voids. */
 static void no_events(struct be_doc *doc, const struct survey *survey, const struct cell *cell)
 {
-  const char *knot = be_knot_name(survey, cell->knot);
+  const char *knot = be_cell_name(survey, cell);
   if (cell->highest)
     be_doc_note(doc, "%s: only lower bounds, %zu pull%s; the highest held at least %.*f %s.", knot,
                 cell->bounds, cell->bounds == 1 ? "" : "s", survey->decimals,
@@ -197,7 +197,7 @@ static void no_events(struct be_doc *doc, const struct survey *survey, const str
 static void doubts_of_plain(struct be_doc *doc, const struct survey *survey,
                             const struct cell *cell, enum match said)
 {
-  const char *knot = be_knot_name(survey, cell->knot);
+  const char *knot = be_cell_name(survey, cell);
   if (cell->other_missing)
     be_doc_note(doc,
                 "%s: no efficiency, because only one of the two lines was pulled plain in "
@@ -220,7 +220,7 @@ static void doubts_of_plain(struct be_doc *doc, const struct survey *survey,
 static void doubts(struct be_doc *doc, const struct survey *survey, const struct cell *cell,
                    enum match said)
 {
-  const char *knot = be_knot_name(survey, cell->knot);
+  const char *knot = be_cell_name(survey, cell);
   if (cell->n == 0) {
     no_events(doc, survey, cell);
     return;
@@ -331,8 +331,9 @@ static enum be_status combination_section(struct be_doc *doc, const struct surve
 enum be_status be_strength_doc(const struct survey *survey, struct be_doc **out, struct be_err *err)
 {
   typedef enum be_status say(struct be_doc *, const struct survey *, struct be_err *);
-  static say *const sections[] = {be_say_beside, be_say_low,  be_say_families, be_say_causes,
-                                  be_say_chains, be_say_many, be_say_spread,   be_say_alarms};
+  static say *const sections[] = {be_say_beside,  be_say_low,   be_say_families, be_say_causes,
+                                  be_say_chains,  be_say_many,  be_say_spread,   be_say_alarms,
+                                  be_say_benches, be_say_budget};
   struct be_doc *doc = be_doc_create("strength", "Strength");
   if (!doc) return be_no_memory(err);
   enum be_status status = BE_OK;

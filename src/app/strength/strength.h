@@ -45,6 +45,9 @@ enum be_status be_say_benches(struct be_doc *doc, const struct survey *survey, s
 enum be_status be_say_budget(struct be_doc *doc, const struct survey *survey, struct be_err *err);
 /* Lower bounds, voids, and what was not recorded. */
 void be_say_records(struct be_doc *doc, const struct survey *survey);
+/* The step in which loads were typed, in the unit shown, and between what they lie; not-a-number
+ * for fewer than ten of that unit. */
+double be_reading_step(const struct survey *survey, double *low, double *high);
 
 /* The smaller label of the lines of a cell, not-a-number when one is not known. */
 double be_label_of(const struct survey *survey, const struct cell *cell);
