@@ -94,9 +94,9 @@ static enum be_status check(const double *x, size_t n, const char *side, struct 
  * are equal must count as equal though they are summed in another order and decimals are
  * no doubles. Of each of c offsets chosen, the pull is off by half an epsilon of the
  * largest pull, the offset by one and the mean of all by one; c additions of sums below
- * c times the largest add c^2 / 2. For two sums that is below 16 (n epsilons) while
- * n <= 32, beyond which nobody looks at all splits, and there only few are met. Loads
- * are told in steps that are far wider. */
+ * c times the largest add c^2 / 2. For two sums that is below 16 n epsilons while
+ * c <= 27, since n >= 2 c; with more there are too many splits to look at all of them.
+ * Loads are told in steps that are far wider. */
 static void fill_offsets(struct split *split, const double *small, const double *large,
                          double *offset)
 {
