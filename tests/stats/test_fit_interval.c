@@ -201,6 +201,19 @@ static void conditional_of_r(void **state)
   }
 }
 
+/* The same of two pulls and p = 0.001, where the integrand turns fastest; by the same route. */
+static void a_low_quantile_of_two_pulls(void **state)
+{
+  (void)state;
+  struct be_held two[] = {{31.7, false, 1}, {28.4, false, 1}};
+  struct be_fit fit;
+  struct be_measure measure;
+  be_fit_censored(BE_FAMILY_WEIBULL, two, 2, &fit);
+  be_fit_conditional(&fit, two, 2, BE_WANTED_QUANTILE, 0.001, 0.95, &measure);
+  assert_near(measure.interval.low / 1.3862454072e-05, 1, 1e-9);
+  assert_near(measure.interval.high / 26.520485691, 1, 1e-9);
+}
+
 /* Exact at any size: out of so many sets the truth lies outside a 90 % interval in a tenth, each
  * figure by itself, within 4 deviations of the binomial (for a seed that is fixed). The mean's
  * is not exact, but that close; so are those of sets stopped at the third of five events. */
@@ -325,6 +338,7 @@ int main(void)
       cmocka_unit_test(the_ends_lose_half_a_chi_square),
       cmocka_unit_test(ends_that_the_data_do_not_bound),
       cmocka_unit_test(conditional_of_r),
+      cmocka_unit_test(a_low_quantile_of_two_pulls),
       cmocka_unit_test(conditional_intervals_cover),
       cmocka_unit_test(intervals_follow_power_and_unit),
       cmocka_unit_test(lower_bound_of_normal_loads),

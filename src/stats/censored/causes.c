@@ -22,7 +22,6 @@ static double next_rows(const struct be_caused *rows, size_t n, size_t causes, s
     tally->events++;
     tally->of[cause]++;
   }
-  (void)causes;
   assert(*i == n || rows[*i].load > load);
   return load;
 }

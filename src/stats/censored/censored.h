@@ -47,10 +47,11 @@ double be_fit_survival(const struct be_fit *fit, double x);
 
 /* What an interval is wanted of. */
 enum be_wanted { BE_WANTED_SHAPE, BE_WANTED_SCALE, BE_WANTED_MEAN, BE_WANTED_QUANTILE };
-/* The figure with its profile-likelihood interval (chi-square of one degree of freedom, two
- * sides each (1 - level) / 2); p only for a quantile. For Weibull shape is beta, scale eta;
- * else sigma and exp(mu) (mu for the normal). An end that the likelihood does not bound is
- * 0 or infinity. */
+/* fit is be_fit_censored's of the same pulls; where that did not converge all is
+ * not-a-number. The figure with its profile-likelihood interval (chi-square of one degree of
+ * freedom, two sides each (1 - level) / 2); p only for a quantile. For Weibull shape is beta, scale
+ * eta; else sigma and exp(mu) (mu for the normal). An end that the likelihood does not bound is 0
+ * or infinity. */
 void be_fit_profile(const struct be_fit *fit, const struct be_held *held, size_t n,
                     enum be_wanted wanted, double p, double level, struct be_measure *measure);
 /* The same for a Weibull, conditional on the ancillaries (Lawless, Statistical Models and

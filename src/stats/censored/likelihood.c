@@ -99,7 +99,17 @@ static struct be_term weibull_term(bool bound, double links, double z)
   return (struct be_term){event * z - hazard, event - hazard, -hazard};
 }
 
-/* (log S)' = -h and (log S)'' = -h (h - z), h = phi / S. */
+/* h - z of the hazard h = phi / S: far out by its series (Abramowitz and Stegun 26.2.12),
+ * for the difference of two logs that grow as z^2 loses digits. At 100 both are good to 1e-12
+ * of h. */
+static double hazard_excess(double z, double log_density, double log_tail)
+{
+  if (z < 100) return exp(log_density - log_tail) - z;
+  double y = 1 / (z * z);
+  return (1 - y * (2 - 10 * y)) / z;
+}
+
+/* (log S)' = -h and (log S)'' = -h (h - z). */
 static struct be_term normal_term(bool bound, double links, double z)
 {
   double log_density = -0.5 * z * z - half_log_2pi;
@@ -107,10 +117,11 @@ static struct be_term normal_term(bool bound, double links, double z)
   struct be_term term = {0, 0, 0};
   if (!bound) term = (struct be_term){log_density, -z, -1};
   if (tails == 0) return term;
-  double log_tail = be_normal_log_upper(z), h = exp(log_density - log_tail);
+  double log_tail = be_normal_log_upper(z);
+  double excess = hazard_excess(z, log_density, log_tail), h = z + excess;
   term.value += tails * log_tail;
   term.first -= tails * h;
-  term.second -= tails * h * (h - z);
+  term.second -= tails * h * excess;
   return term;
 }
 
