@@ -7,7 +7,8 @@
 
 struct page {
   struct be_buf *out;
-  unsigned figures; /* drawn so far, for their ids */
+  unsigned figures;  /* drawn so far, for their ids */
+  unsigned headings; /* written so far inside documents, for theirs */
   int heading;      /* the level of headings inside the present document */
   const struct be_edition *edition;
 };
@@ -145,6 +146,32 @@ static void heading(struct be_buf *out, int level, const char *text)
   be_buf_format(out, "</h%d>\n", level);
 }
 
+/* The ways to the sections of a long document, folded away. */
+enum { CONTENTS_FROM = 8 };
+
+static void contents(const struct page *page, const struct be_doc *doc)
+{
+  unsigned number = page->headings;
+  size_t count = 0;
+  for (size_t i = 0; i < doc->block_count; i++) count += doc->blocks[i].kind == BLOCK_HEADING;
+  if (count < CONTENTS_FROM) return;
+  be_buf_text(page->out, "<nav class=\"contents\" aria-label=\"On this page\"><details>"
+                         "<summary>On this page</summary><ul>\n");
+  for (size_t i = 0; i < doc->block_count; i++) {
+    if (doc->blocks[i].kind != BLOCK_HEADING) continue;
+    be_buf_format(page->out, "<li><a href=\"#section-%u\">", ++number);
+    wrap(page->out, "", doc->blocks[i].text, "</a></li>\n");
+  }
+  be_buf_text(page->out, "</ul></details></nav>\n");
+}
+
+static void section(struct page *page, const char *text)
+{
+  be_buf_format(page->out, "<h%d id=\"section-%u\">", page->heading, ++page->headings);
+  be_markup_text(page->out, text);
+  be_buf_format(page->out, "</h%d>\n", page->heading);
+}
+
 static void fact(struct be_buf *out, const struct be_doc *doc, size_t i)
 {
   const struct block *block = &doc->blocks[i];
@@ -157,11 +184,14 @@ static void fact(struct be_buf *out, const struct be_doc *doc, size_t i)
 
 static enum be_status body(struct page *page, const struct be_doc *doc, struct be_err *err)
 {
+  bool leading = true;
   for (size_t i = 0; i < doc->block_count; i++) {
     const struct block *block = &doc->blocks[i];
+    if (leading && block->kind != BLOCK_SENTENCE) contents(page, doc);
+    leading = leading && block->kind == BLOCK_SENTENCE;
     switch (block->kind) {
     case BLOCK_SENTENCE: wrap(page->out, "<p>", block->text, "</p>\n"); break;
-    case BLOCK_HEADING: heading(page->out, page->heading, block->text); break;
+    case BLOCK_HEADING: section(page, block->text); break;
     case BLOCK_NOTE: wrap(page->out, "<p class=\"note\">", block->text, "</p>\n"); break;
     case BLOCK_CAUTION:
       wrap(page->out, "<p class=\"caution\" role=\"note\"><strong>CAUTION</strong> ", block->text,
