@@ -75,7 +75,7 @@ static void a_page(void **state)
       "<h1>How strong &amp; how sure?</h1>\n<p>The knot kept 87 % of the line, &lt;between&gt;",
       "<p class=\"caution\" role=\"note\"><strong>CAUTION</strong> A stretched line",
       "<dl>\n<div><dt>seed</dt><dd>20260301</dd></div>\n<div><dt>plain line</dt>",
-      "<h2>Strength of all</h2>",
+      "<h2 id=\"section-1\">Strength of all</h2>",
       "<div class=\"table\" role=\"region\" tabindex=\"0\" aria-label=\"Strength\">\n<table>\n"
       "<caption>Strength</caption>",
       "<th scope=\"col\">knot</th><th scope=\"col\" class=\"number\">mean (lb)</th>",
@@ -102,6 +102,25 @@ static void a_page(void **state)
   be_doc_free(doc);
 }
 
+/* Eight sections make a long page: it opens with the ways to them, after the answer. */
+static void a_long_page(void **state)
+{
+  (void)state;
+  for (int sections = 7; sections <= 8; sections++) {
+    struct be_doc *doc = be_doc_create("long", "Long");
+    be_doc_sentence(doc, "The answer.");
+    for (int i = 1; i <= sections; i++) be_doc_heading(doc, "Part <%d>", i);
+    const struct be_doc *const docs[] = {doc};
+    const struct be_edition edition = {.foot = ""};
+    print_page(docs, 1, &edition);
+    assert_nested();
+    assert_int_equal(count_of("<p>The answer.</p>\n<nav class=\"contents\""), sections == 8);
+    assert_int_equal(count_of("<a href=\"#section-7\">Part &lt;7&gt;</a>"), sections == 8);
+    assert_int_equal(count_of("<h2 id=\"section-7\">Part &lt;7&gt;</h2>"), 1);
+    be_doc_free(doc);
+  }
+}
+
 /* Sections one after another; ids stay unique; the sheet is inside. */
 static void a_report(void **state)
 {
@@ -114,7 +133,7 @@ static void a_report(void **state)
   assert_int_equal(count_of("<h1>"), 1);
   assert_int_equal(count_of("<h2>How strong &amp; how sure?</h2>"), 1);
   assert_int_equal(count_of("<h2>Last &amp; least</h2>"), 1);
-  assert_int_equal(count_of("<h3>Strength of all</h3>"), 1);
+  assert_int_equal(count_of("<h3 id=\"section-1\">Strength of all</h3>"), 1);
   assert_int_equal(count_of("<header>") + count_of("<nav") + count_of("<footer>"), 0);
   assert_int_equal(count_of("body{margin:0}\n</style>"), 1);
   assert_int_equal(count_of(".figure .fill-nylon{"), 1);
@@ -153,6 +172,7 @@ int main(void)
 {
   const struct CMUnitTest tests[] = {
       cmocka_unit_test(a_page),
+      cmocka_unit_test(a_long_page),
       cmocka_unit_test(a_report),
       cmocka_unit_test(little_documents),
   };
