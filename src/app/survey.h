@@ -181,6 +181,8 @@ struct be_figure *be_figure_of_trace(const struct be_trace *trace,
 /* Documents made from a survey that was read already. */
 enum be_status be_strength_doc(const struct survey *survey, struct be_doc **doc,
                                struct be_err *err);
+enum be_status be_cell_doc(const struct survey *survey, const struct cell *cell,
+                           struct be_doc **doc, struct be_err *err);
 enum be_status be_standings_doc(const struct survey *survey, struct be_doc **doc,
                                 struct be_err *err);
 enum be_status be_versus_doc(const struct survey *survey, int a, int b, struct be_doc **doc,

@@ -108,6 +108,7 @@ static void plain_table(struct be_doc *doc, const struct survey *survey)
     struct be_interval interval = be_estimate_interval(&cell->load, survey->how.level);
     double label = survey->record.lines[cell->pulls[0]->line_a].label_N;
     be_table_text(table, "%s", survey->combinations[cell->combination].name);
+    be_table_link(table, "/cell?at=%zu", i);
     be_table_number(table, (double)cell->n, 0);
     be_table_number(table, be_shown(survey, mean_of(cell)), decimals + 1);
     be_table_interval(table, be_shown(survey, interval.low), be_shown(survey, interval.high),
@@ -161,6 +162,7 @@ static void knot_row(struct be_table *table, const struct survey *survey, const 
   int percent = be_percent_decimals(&cell->efficiency);
   be_table_text(table, "%s", survey->combinations[cell->combination].name);
   be_table_text(table, "%s", be_cell_name(survey, cell));
+  be_table_link(table, "/cell?at=%zu", (size_t)(cell - survey->cells));
   be_table_number(table, (double)cell->n, 0);
   be_table_number(table, (double)cell->bounds, 0);
   be_table_number(table, be_shown(survey, mean_of(cell)), decimals + 1);
