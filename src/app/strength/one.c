@@ -20,20 +20,21 @@ static struct be_figure *figure_of_order(const struct survey *survey, const stru
   struct be_figure *figure =
       be_figure_create(title ? title : "", survey->combinations[cell->combination].name,
                        figure_width, figure_height);
-  double low = be_shown(survey, cell->summary.min), high = be_shown(survey, cell->summary.max);
-  be_figure_x(figure, "pull", 1, (double)cell->count, true);
-  be_figure_y(figure, be_head(survey, "load"), low, high);
+  double mean = cell->load.value, end = 0;
+  for (size_t i = 0; i < cell->count; i++)
+    if (pulls[i]->load_N > 0) end = fmax(end, fabs(pulls[i]->load_N / mean - 1));
+  be_figure_x(figure, "pull", 0, (double)cell->count + 1, true);
+  be_figure_y(figure, "off the mean (%)", -105 * end, 105 * end);
   for (size_t i = 0; i < cell->count; i++) {
     static const enum be_fill fills[] = {[BE_KIND_EVENT] = BE_FILL_SOLID,
                                          [BE_KIND_BOUND] = BE_FILL_OPEN,
                                          [BE_KIND_VOID] = BE_FILL_CROSS};
-    be_figure_mark(figure, (double)(i + 1), be_shown(survey, pulls[i]->load_N), BE_SHAPE_ROUND,
+    be_figure_mark(figure, (double)(i + 1), 100 * (pulls[i]->load_N / mean - 1), BE_SHAPE_ROUND,
                    fills[pulls[i]->kind], BE_TONE_INK);
   }
-  be_figure_rule_y(figure, be_shown(survey, cell->load.value), "mean");
-  be_figure_twin(figure, "%zu pulls in the order of testing, between %.*f and %.*f %s.",
-                 cell->count, survey->decimals, low, survey->decimals, high,
-                 survey->how.unit->name);
+  be_figure_rule_y(figure, 0, "mean");
+  be_figure_twin(figure, "%zu pulls in the order of testing, at most %.0f %% off their mean.",
+                 cell->count, 100 * end);
   return figure;
 }
 

@@ -360,7 +360,7 @@ static enum be_status write_versus(struct be_doc *doc, const struct survey *surv
                     be_knot_name(survey, pair->a), be_knot_name(survey, pair->b));
   } else {
     answer(doc, survey, pair);
-    be_say_same(doc, survey, pair);
+    be_say_same(doc, survey, pair, is_apart(pair));
     say_slips(doc, survey, pair->a, pair->slips_a, pair->told_a);
     say_slips(doc, survey, pair->b, pair->slips_b, pair->told_b);
     be_say_slip_rates(doc, survey, pair);
@@ -379,6 +379,7 @@ static enum be_status write_versus(struct be_doc *doc, const struct survey *surv
   be_doc_fact(doc, "second", "Second", "%s", be_knot_name(survey, pair->b));
   be_doc_fact(doc, "unit", "Unit of force", "%s", survey->how.unit->name);
   be_doc_fact(doc, "level", "Level of intervals", "%g", survey->how.level);
+  if (pair->count) be_same_facts(doc, survey, pair);
   be_doc_fact(doc, "seed", "Seed", "%llu", (unsigned long long)survey->how.seed);
   return status;
 }
