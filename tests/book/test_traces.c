@@ -172,6 +172,7 @@ static void what_was_seen_to_go_goes_before_the_trace(void **state)
     assert_true(used < TRACE_SIZE);
   }
   strcpy(folder.t2, folder.t1);
+  strcat(folder.t2, "6.20,2.40\n");
   enter_with(shelf, "day.csv",
              "specimen,knot,line,trace,what\nS1,reef,nylon,t1.csv,\n"
              "S2,reef,nylon,runs/t2.csv,slipped out\n",
