@@ -83,7 +83,8 @@ struct cell {
   struct be_estimate share;        /* their mean: the efficiency, plain line taken as known */
   struct form log_share, log_load; /* log of mean share (null terms without), of mean load */
   struct denominator plain;
-  bool weaker_uncertain; /* either line could be the weaker one */
+  double weaker_sure;    /* of a joint: that the line divided by is the weaker one; else 1 */
+  bool weaker_uncertain; /* either line could be, at the level asked for */
   bool other_missing;    /* one of two lines was never pulled plain */
   struct be_ratio efficiency, fieller;
   struct be_alarm alarm;

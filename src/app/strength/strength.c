@@ -179,6 +179,9 @@ static void knot_row(struct be_table *table, const struct survey *survey, const 
   be_table_number(table, be_shown(survey, plain), decimals + 1);
   be_table_number(table, cell->plain.match ? (double)cell->plain.estimate.n : NAN, 0);
   be_table_text(table, "%s", cell->n ? be_match_words(survey, cell) : "no event");
+  be_table_text(table, "%s",
+                cell->plain.match ? survey->line_names[cell->plain.line] : "no plain line");
+  be_table_number(table, cell->plain.match ? 100 * cell->weaker_sure : NAN, 1);
   be_table_number(table, 100 * mean_of(cell) / be_label_of(survey, cell), 0);
   slip_cells(table, survey, cell);
   be_table_number(table, (double)cell->slipped_broke, 0);
@@ -196,6 +199,13 @@ static void no_events(struct be_doc *doc, const struct survey *survey, const str
   else be_doc_note(doc, "%s: every pull is void.", knot);
 }
 
+static const char *sureness(const struct survey *survey, const struct cell *cell)
+{
+  if (isnan(cell->weaker_sure)) return "";
+  const char *text = be_arena_format(survey->arena, " (%.0f %% sure)", 100 * cell->weaker_sure);
+  return text ? text : "";
+}
+
 static void doubts_of_plain(struct be_doc *doc, const struct survey *survey,
                             const struct cell *cell, enum match said)
 {
@@ -209,9 +219,9 @@ static void doubts_of_plain(struct be_doc *doc, const struct survey *survey,
     be_doc_note(doc, "%s: plain line %s.", knot, be_match_words(survey, cell));
   if (cell->weaker_uncertain)
     be_doc_note(doc,
-                "%s: which of the two lines is the weaker is not certain; divided by %s, the one "
+                "%s: which of the two lines is the weaker is not certain%s; divided by %s, the one "
                 "that reads lower, so the efficiency reads high if anything.",
-                knot, survey->line_names[cell->plain.line]);
+                knot, sureness(survey, cell), survey->line_names[cell->plain.line]);
   if (cell->plain.match && cell->plain.estimate.n < 3)
     be_doc_note(doc, "%s: only %zu plain pull%s behind the efficiency.", knot,
                 cell->plain.estimate.n, cell->plain.estimate.n == 1 ? "" : "s");
@@ -303,6 +313,8 @@ static enum be_status combination_section(struct be_doc *doc, const struct surve
       {"plain_mean", "", BE_COLUMN_NUMBER, true},
       {"plain_n", "", BE_COLUMN_NUMBER, true},
       {"plain_match", "", BE_COLUMN_TEXT, true},
+      {"divided_by", "", BE_COLUMN_TEXT, true},
+      {"divided_by_the_weaker_percent", "", BE_COLUMN_NUMBER, true},
       {"of_label_percent", "", BE_COLUMN_NUMBER, true},
       {"slipped_out", "slipped out", BE_COLUMN_COUNT, false},
       {"slipped_out_percent", "of those told (%)", BE_COLUMN_INTERVAL, false},
