@@ -24,14 +24,9 @@ static void fit_columns(struct be_table *table, const struct be_fit *fit)
   be_table_number(table, fit->log_likelihood, 3);
 }
 
-/* Anderson and Darling take complete sets: with lower bounds nothing is known. */
-struct fitness {
-  double normal, lognormal, weibull;
-};
-
-static enum be_status find_fitness(const struct survey *survey, const struct cell *cell,
-                                   const struct be_fit *weibull, struct fitness *fitness,
-                                   struct be_err *err)
+enum be_status be_find_fitness(const struct survey *survey, const struct cell *cell,
+                               const struct be_fit *weibull, struct fitness *fitness,
+                               struct be_err *err)
 {
   *fitness = (struct fitness){NAN, NAN, NAN};
   if (cell->lower_count || !(cell->summary.sd > 0)) return BE_OK;
@@ -71,7 +66,7 @@ static enum be_status row(struct be_table *table, const struct survey *survey,
   be_fit_profile(&weibull, held, count, BE_WANTED_SCALE, 0, level, &scale);
   be_fit_profile(&weibull, held, count, BE_WANTED_SHAPE, 0, level, &shape);
   struct fitness fitness;
-  enum be_status status = find_fitness(survey, cell, &weibull, &fitness, err);
+  enum be_status status = be_find_fitness(survey, cell, &weibull, &fitness, err);
   if (status != BE_OK) return status;
   be_sort_held(held, count);
   size_t steps_count = be_kaplan_meier(held, count, level, steps);
@@ -95,7 +90,6 @@ static enum be_status row(struct be_table *table, const struct survey *survey,
 /* Plots of the cells whose loads do not look like either shape: what the figures that lean on
  * it are worth. Fewer than six events look like anything. */
 enum { PLOT_FROM = 6, PLOTS_MOST = 12 };
-static const double doubtful = 0.05;
 
 static enum be_status say_doubtful(struct be_doc *doc, const struct survey *survey,
                                    struct be_err *err)
@@ -109,13 +103,13 @@ static enum be_status say_doubtful(struct be_doc *doc, const struct survey *surv
     struct fitness fitness;
     if (!held) return be_no_memory(err);
     be_fit_censored(BE_FAMILY_WEIBULL, held, cell->n, &weibull);
-    enum be_status status = find_fitness(survey, cell, &weibull, &fitness, err);
+    enum be_status status = be_find_fitness(survey, cell, &weibull, &fitness, err);
     if (status != BE_OK) return status;
-    if (fitness.normal < doubtful) {
+    if (fitness.normal < BE_DOUBTFUL) {
       be_doc_figure(doc, be_figure_of_shape(survey, cell, BE_FAMILY_NORMAL));
       plots++;
     }
-    if (fitness.weibull < doubtful) {
+    if (fitness.weibull < BE_DOUBTFUL) {
       be_doc_figure(doc, be_figure_of_shape(survey, cell, BE_FAMILY_WEIBULL));
       plots++;
     }

@@ -112,6 +112,51 @@ struct be_figure *be_figure_of_shape(const struct survey *survey, const struct c
   return figure;
 }
 
+/* ---- how many still hold ---- */
+
+/* The product limit falls at each load where something let go: two points a step. */
+static struct be_figure *figure_of_survival(const struct survey *survey, const struct cell *cell)
+{
+  size_t count = cell->n + cell->lower_count;
+  struct be_held *held = be_held_of(survey, cell);
+  struct be_step *steps = be_arena_alloc(survey->arena, count * sizeof *steps);
+  double *x = be_arena_alloc(survey->arena, 2 * (count + 1) * sizeof *x);
+  double *y = be_arena_alloc(survey->arena, 6 * (count + 1) * sizeof *y);
+  if (!held || !steps || !x || !y) return NULL;
+  double *low = y + 2 * (count + 1), *high = low + 2 * (count + 1);
+  be_sort_held(held, count);
+  size_t n = be_kaplan_meier(held, count, survey->how.level, steps), at = 0;
+  x[at] = 0;
+  y[at] = low[at] = high[at] = 100;
+  for (size_t i = 0; i < n; i++) {
+    at++;
+    x[at] = x[at + 1] = be_shown(survey, steps[i].load);
+    y[at] = y[at - 1], low[at] = low[at - 1], high[at] = high[at - 1];
+    at++;
+    bool known = !isnan(steps[i].interval.low);
+    y[at] = 100 * steps[i].survival;
+    low[at] = known ? 100 * steps[i].interval.low : 0;
+    high[at] = known ? 100 * steps[i].interval.high : high[at - 1];
+  }
+  const char *title =
+      be_arena_format(survey->arena, "How many %s still hold", be_cell_name(survey, cell));
+  const char *subtitle =
+      be_arena_format(survey->arena, "%s: Kaplan-Meier and its %g %% interval",
+                      survey->combinations[cell->combination].name, 100 * survey->how.level);
+  struct be_figure *figure =
+      be_figure_create(title ? title : "", subtitle, figure_width, figure_height);
+  be_figure_x(figure, be_head(survey, "load"), 0, x[at], false);
+  be_figure_y(figure, "still holding (%)", 0, 100);
+  be_figure_line(figure, x, low, at + 1, BE_TONE_MUTED, BE_STROKE_DASH);
+  be_figure_line(figure, x, high, at + 1, BE_TONE_MUTED, BE_STROKE_DASH);
+  be_figure_line(figure, x, y, at + 1, BE_TONE_INK, BE_STROKE_SOLID);
+  be_figure_twin(figure,
+                 "The share of specimens that still hold falls from 100 %% to %.0f %% at "
+                 "%.*f %s, in %zu steps.",
+                 y[at], survey->decimals, x[at], survey->how.unit->name, n);
+  return figure;
+}
+
 /* ---- the document ---- */
 
 static void pull_rows(struct be_doc *doc, const struct survey *survey, const struct cell *cell,
@@ -180,6 +225,7 @@ enum be_status be_cell_doc(const struct survey *survey, const struct cell *cell,
   answer(doc, survey, cell);
   if (cell->n >= PLOT_FROM && cell->summary.sd > 0) {
     be_doc_figure(doc, figure_of_order(survey, cell, pulls));
+    be_doc_figure(doc, figure_of_survival(survey, cell));
     be_doc_figure(doc, be_figure_of_shape(survey, cell, BE_FAMILY_NORMAL));
     be_doc_figure(doc, be_figure_of_shape(survey, cell, BE_FAMILY_WEIBULL));
   }

@@ -72,10 +72,9 @@ static void answer(struct be_doc *doc, const struct survey *survey)
                     "or no plain line to match.");
   be_doc_sentence(
       doc,
-      "Pulls: %zu; of these %zu events, %zu lower bound%s counted for what they held, %zu void. "
-      "Intervals are at %g %%.",
+      "Pulls: %zu; of these %zu events, %zu lower bound%s%s, %zu void. Intervals are at %g %%.",
       survey->record.pulls_count, range.events, range.bounds, range.bounds == 1 ? "" : "s",
-      range.voids, 100 * survey->how.level);
+      range.bounds ? " counted for what they held" : "", range.voids, 100 * survey->how.level);
 }
 
 /* ---- plain lines ---- */
