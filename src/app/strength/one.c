@@ -69,6 +69,20 @@ static const char *family_word(enum be_family family)
                                       : "lognormal";
 }
 
+static const char *shape_title(const struct survey *survey, const struct cell *cell,
+                               enum be_family family, const struct be_fit *fit)
+{
+  const char *name = be_cell_name(survey, cell), *word = family_word(family);
+  struct fitness fitness = {NAN, NAN, NAN};
+  be_find_fitness(survey, cell, fit, &fitness, NULL);
+  double p = family == BE_FAMILY_WEIBULL ? fitness.weibull : fitness.normal;
+  const char *title = isnan(p) ? be_arena_format(survey->arena, "The %s on a %s plot", name, word)
+                      : p < BE_DOUBTFUL
+                          ? be_arena_format(survey->arena, "The %s does not look %s", name, word)
+                          : be_arena_format(survey->arena, "The %s may well be %s", name, word);
+  return title ? title : "";
+}
+
 struct be_figure *be_figure_of_shape(const struct survey *survey, const struct cell *cell,
                                      enum be_family family)
 {
@@ -82,12 +96,10 @@ struct be_figure *be_figure_of_shape(const struct survey *survey, const struct c
   be_fit_censored(family, held, count, &fit);
   size_t n = place_events(cell, held, steps, family, x, y);
   bool logs = family != BE_FAMILY_NORMAL;
-  const char *title = be_arena_format(survey->arena, "Does the %s look %s?",
-                                      be_cell_name(survey, cell), family_word(family));
+  const char *title = shape_title(survey, cell, family, &fit);
   const char *label = be_head(survey, logs ? "ln of load" : "load");
-  struct be_figure *figure =
-      be_figure_create(title ? title : "", survey->combinations[cell->combination].name,
-                       figure_width, figure_height);
+  struct be_figure *figure = be_figure_create(title, survey->combinations[cell->combination].name,
+                                              figure_width, figure_height);
   for (size_t i = 0; i < n; i++) x[i] = logs ? log(be_shown(survey, x[i])) : be_shown(survey, x[i]);
   be_figure_x(figure, label, x[0], x[n - 1], false);
   be_figure_y(figure, family == BE_FAMILY_WEIBULL ? "ln(-ln(1 - share))" : "normal deviate",
