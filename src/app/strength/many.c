@@ -228,7 +228,8 @@ static enum be_status say_each(struct be_doc *doc, const struct survey *survey, 
   }
   if (unfair)
     be_doc_note(doc,
-                "Passed over: %zu combination%s, where knots were tied on different spools without "
+                "Passed over: %zu combination%s, where knots were tied on different spools, or "
+                "pulled otherwise, without "
                 "a plain line of each.",
                 unfair, unfair == 1 ? "" : "s");
   return status;
