@@ -87,7 +87,7 @@ static struct be_table *differ_table(struct be_doc *doc)
       {"n", "n", BE_COLUMN_NUMBER, false},
       {"welch_f", "Welch F", BE_COLUMN_NUMBER, false},
       {"welch_df", "df", BE_COLUMN_NUMBER, false},
-      {"welch_df_within", "", BE_COLUMN_NUMBER, false},
+      {"welch_df_within", "within", BE_COLUMN_NUMBER, false},
       {"welch_p", "p", BE_COLUMN_NUMBER, false},
       {"anova_f", "one-way F", BE_COLUMN_NUMBER, false},
       {"anova_df_within", "df within", BE_COLUMN_NUMBER, false},

@@ -238,8 +238,9 @@ static void doubts(struct be_doc *doc, const struct survey *survey, const struct
   }
   doubts_of_plain(doc, survey, cell, said);
   if (2 * cell->bounds >= cell->count - cell->voids)
-    be_doc_note(doc, "%s: at least half of its pulls are lower bounds, so it held at least this.",
-                knot);
+    be_doc_note(doc, "%s: at least half of its pulls are lower bounds, so %s.", knot,
+                cell->counted_in ? "its mean leans on the lognormal shape taken for the loads"
+                                 : "it held at least this");
   if (cell->slips && cell->slips < cell->n)
     be_doc_note(doc, "%s: slipped out in %zu of %zu; when it held, mean %.*f %s, n = %zu.", knot,
                 cell->slips, cell->told, survey->decimals + 1, be_shown(survey, cell->held.mean),
