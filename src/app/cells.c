@@ -209,6 +209,7 @@ static enum be_status choose_weaker(const struct survey *survey, struct cell *ce
 {
   struct kept other;
   *side = 0;
+  cell->weaker_sure = 1;
   enum be_status status = divide(survey, cell, 0, room, kept, err);
   if (status != BE_OK || survey->combinations[cell->combination].line_b < 0) return status;
   status = divide(survey, cell, 1, room, &other, err);
@@ -220,8 +221,10 @@ static enum be_status choose_weaker(const struct survey *survey, struct cell *ce
   }
   struct be_difference apart;
   be_welch(&kept->plain.estimate, &other.plain.estimate, survey->how.level, &apart);
-  cell->weaker_uncertain =
-      kept->plain.line != other.plain.line && !(apart.interval.low > 0 || apart.interval.high < 0);
+  bool unlike = kept->plain.line != other.plain.line;
+  cell->weaker_uncertain = unlike && !(apart.interval.low > 0 || apart.interval.high < 0);
+  /* One-sided, by Welch: not-a-number where the scatter of either is not known. */
+  if (unlike) cell->weaker_sure = 1 - apart.p / 2;
   if (other.plain.estimate.value >= kept->plain.estimate.value) return BE_OK;
   *kept = other;
   *side = 1;

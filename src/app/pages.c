@@ -107,6 +107,17 @@ static enum be_status versus_page(const struct survey *survey, const struct be_r
   return be_versus_doc(survey, (int)first, (int)second, out, err);
 }
 
+/* Cells are told by their place, which is the same as long as nothing is entered. */
+static enum be_status cell_page(const struct survey *survey, const struct be_request *request,
+                                struct be_doc **out, struct be_err *err)
+{
+  const char *at = be_request_query(request, "at");
+  size_t cell = 0;
+  if (!at || !read_index(at, survey->cells_count, &cell))
+    return not_there(err, "the address does not name a knot in a combination");
+  return be_cell_doc(survey, &survey->cells[cell], out, err);
+}
+
 static void pull_row(struct be_table *table, const struct survey *survey,
                      const struct be_pull *pull)
 {
@@ -222,6 +233,7 @@ static void say_pull(struct be_doc *doc, const struct survey *survey, const stru
   const struct be_line *b = pull->line_b < 0 ? NULL : &survey->record.lines[pull->line_b];
   struct be_table *table = be_doc_table(doc, "pull", "The record of this pull", columns, 2);
   known(table, "knot", be_knot_name(survey, pull->knot));
+  if (pull->knot_b >= 0) known(table, "knot B", be_knot_name(survey, pull->knot_b));
   known(table, "design", be_design_word(pull->design));
   known(table, "line A", a->name);
   known(table, "spool A", a->spool);
@@ -232,6 +244,7 @@ static void say_pull(struct be_doc *doc, const struct survey *survey, const stru
   known_number(table, "soaked for", pull->soak_s / 60, 0, "min");
   known_number(table, "speed", pull->speed_m_s * 60000, 0, "mm/min");
   known_number(table, "free length", pull->length_m * 1000, 0, "mm");
+  known(table, "bench", pull->bench < 0 ? NULL : survey->record.benches[pull->bench].name);
   known(table, "tyer", pull->tyer);
   known(table, "lubricant", pull->lubricant);
   known(table, "session", pull->session);
@@ -323,6 +336,10 @@ static enum be_status find_page(const struct be_site *site, const struct survey 
   if (strcmp(path, "/") == 0) return be_standings_doc(survey, doc, err);
   if (strcmp(path, "/strength") == 0) return be_strength_doc(survey, doc, err);
   if (strcmp(path, "/versus") == 0) return versus_page(survey, request, doc, err);
+  if (strcmp(path, "/cell") == 0) {
+    *here = "/strength";
+    return cell_page(survey, request, doc, err);
+  }
   *here = "/pulls";
   if (strcmp(path, "/pulls") == 0) return pulls_page(survey, request, doc, err);
   if (strncmp(path, "/pull/", 6) == 0) return pull_page(site, survey, path, doc, err);

@@ -92,6 +92,29 @@ static bool has_scatter(const struct ranking *r, size_t knot)
   return true;
 }
 
+/* Resampled are the events; where lower bounds are in the mean, the events are moved and
+ * stretched so that their mean and its variance are those with the bounds. */
+static const double *sample_of(const struct survey *survey, const struct cell *cell, bool by_share,
+                               struct be_err *err)
+{
+  const double *x = by_share ? cell->shares : cell->loads;
+  const struct be_estimate *mean = by_share ? &cell->share : &cell->load;
+  if (!cell->counted_in || !(mean->variance > 0)) return x;
+  double *moved = be_arena_alloc(survey->arena, cell->n * sizeof *moved);
+  if (!moved) {
+    be_no_memory(err);
+    return NULL;
+  }
+  struct be_summary events;
+  be_summary_of(x, cell->n, &events);
+  double stretch = sqrt((double)cell->n * mean->variance) / events.sd;
+  for (size_t i = 0; i < cell->n; i++) {
+    moved[i] = mean->value + stretch * (x[i] - events.mean);
+    if (!(moved[i] > 0)) return x;
+  }
+  return moved;
+}
+
 static enum be_status rank_knots(const struct survey *survey, struct ranking *r, struct be_err *err)
 {
   const struct grid *block = &r->block;
@@ -101,8 +124,12 @@ static enum be_status rank_knots(const struct survey *survey, struct ranking *r,
     bool by_share = be_grid_by_share(block, c);
     for (size_t k = 0; k < block->knots; k++) {
       const struct cell *cell = be_grid_cell(block, k, c);
-      samples[k * block->combinations + c] =
-          (struct be_sample){by_share ? cell->shares : cell->loads, cell->n};
+      const double *x = sample_of(survey, cell, by_share, err);
+      if (!x) {
+        be_free(samples);
+        return BE_NO_MEMORY;
+      }
+      samples[k * block->combinations + c] = (struct be_sample){x, cell->n};
     }
   }
   struct be_resampling how = {

@@ -136,7 +136,8 @@ static void say_doubts(struct be_doc *doc, const struct survey *survey, const st
                     survey->combinations[r->rival->combination].name);
   if (r->mixed)
     be_doc_note(doc,
-                "Some of these knots were tied on different spools or at different speeds, "
+                "Some of these knots were tied on different spools or pulled otherwise (speed, "
+                "bench, length), "
                 "without a plain line of each: such knots are not separated, since a strong "
                 "spool may pass for a strong knot, and their ranks may be those of the spools.");
   if (r->other_in_points)

@@ -83,7 +83,8 @@ struct cell {
   struct be_estimate share;        /* their mean: the efficiency, plain line taken as known */
   struct form log_share, log_load; /* log of mean share (null terms without), of mean load */
   struct denominator plain;
-  bool weaker_uncertain; /* either line could be the weaker one */
+  double weaker_sure;    /* of a joint: that the line divided by is the weaker one; else 1 */
+  bool weaker_uncertain; /* either line could be, at the level asked for */
   bool other_missing;    /* one of two lines was never pulled plain */
   struct be_ratio efficiency, fieller;
   struct be_alarm alarm;
@@ -181,6 +182,8 @@ struct be_figure *be_figure_of_trace(const struct be_trace *trace,
 /* Documents made from a survey that was read already. */
 enum be_status be_strength_doc(const struct survey *survey, struct be_doc **doc,
                                struct be_err *err);
+enum be_status be_cell_doc(const struct survey *survey, const struct cell *cell,
+                           struct be_doc **doc, struct be_err *err);
 enum be_status be_standings_doc(const struct survey *survey, struct be_doc **doc,
                                 struct be_err *err);
 enum be_status be_versus_doc(const struct survey *survey, int a, int b, struct be_doc **doc,

@@ -54,6 +54,8 @@ static void take(const struct be_trace *trace, const struct be_trace_events *eve
   derived->drift_N = events->zero_after_N - events->zero_N;
   derived->why_bound = why_bound(trace, events);
   derived->bound = derived->why_bound != NULL;
+  derived->nothing_let_go = !events->flags[BE_FLAG_SATURATED] && !events->flags[BE_FLAG_RISING] &&
+                            (events->flags[BE_FLAG_HELD] || events->flags[BE_FLAG_LET_DOWN]);
   derived->ending = be_ending_words(events->ending);
   list_flags(events, derived->flags, sizeof derived->flags);
   const struct be_trace_column *force = be_trace_column_of(trace, BE_ROLE_FORCE);

@@ -239,6 +239,7 @@ struct derived {
   bool unit_guessed;      /* the trace names no unit of force */
   bool end_unseen, faint; /* the peak may not be one: record ends, or little but noise */
   const char *why_bound;  /* null unless bound */
+  bool nothing_let_go;    /* that is why; an eye that saw it go knows better */
   const char *layout;     /* text of the saved layout that was recognised, or null */
 };
 /* Of a trace that is being entered. */

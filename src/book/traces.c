@@ -79,6 +79,14 @@ static void note_doubts(struct entering *in, size_t line, const struct derived *
                  "at it, and state the result or the load");
 }
 
+/* A knot that slips out slowly, or a line that parts after a hold, can look in a trace like a
+ * pull that was let down. */
+static bool was_seen_to_go(const struct row *row)
+{
+  return row->what == BE_WHAT_BROKE || row->what == BE_WHAT_SLIPPED_OUT ||
+         row->what == BE_WHAT_SLIPPED_BROKE || row->what == BE_WHAT_STRAND;
+}
+
 static enum be_status judge(struct entering *in, struct row *row, const struct derived *derived,
                             struct be_err *err)
 {
@@ -91,7 +99,10 @@ static enum be_status judge(struct entering *in, struct row *row, const struct d
     if (status != BE_OK) return be_fail_here(in, FIELD_TRACE, err);
     if (!said) note_doubts(in, line, derived);
   }
-  if (derived->bound && !said && row->kind == BE_KIND_EVENT) {
+  if (derived->nothing_let_go && !said && row->kind == BE_KIND_EVENT && was_seen_to_go(row)) {
+    be_note_here(in, line, "%s, but the sheet says \"%s\": taken as an event", derived->why_bound,
+                 be_what_word((enum be_what)row->what));
+  } else if (derived->bound && !said && row->kind == BE_KIND_EVENT) {
     row->kind = BE_KIND_BOUND;
     if (!row->reason) row->reason = derived->why_bound;
     be_note_here(in, line, "taken as a lower bound: %s%s%s%s", derived->why_bound,

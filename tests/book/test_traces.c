@@ -157,6 +157,34 @@ static void a_flat_top_is_a_lower_bound(void **state)
   assert_int_equal(pull_of(shelf, "S2")->kind, BE_KIND_EVENT);
 }
 
+/* Down as slowly as up: let down, or slipped out; an eye that saw it knows. */
+static void what_was_seen_to_go_goes_before_the_trace(void **state)
+{
+  struct shelf *shelf = *state;
+  struct folder folder;
+  struct be_entering how = fetching(&folder);
+  make_trace_of(folder.t1, (struct made_rows){40, 120, 0, 0}, 2.4, 147.3);
+  size_t used = strlen(folder.t1);
+  for (int i = 0; i < 150; i++) {
+    double force = i < 120 ? 147.3 - 144.9 * (i + 1) / 120 : 2.4;
+    used +=
+        (size_t)snprintf(folder.t1 + used, TRACE_SIZE - used, "%.2f,%.2f\n", 3.2 + 0.02 * i, force);
+    assert_true(used < TRACE_SIZE);
+  }
+  strcpy(folder.t2, folder.t1);
+  strcat(folder.t2, "6.20,2.40\n");
+  enter_with(shelf, "day.csv",
+             "specimen,knot,line,trace,what\nS1,reef,nylon,t1.csv,\n"
+             "S2,reef,nylon,runs/t2.csv,slipped out\n",
+             &how);
+  assert_int_equal(pull_of(shelf, "S1")->kind, BE_KIND_BOUND);
+  assert_note(shelf, "line 2: taken as a lower bound: let down again in the trace");
+  assert_int_equal(pull_of(shelf, "S2")->kind, BE_KIND_EVENT);
+  assert_null(pull_of(shelf, "S2")->reason);
+  assert_note(shelf, "but the sheet says \"slipped out\": taken as an event");
+  assert_sound(shelf);
+}
+
 /* The record stops before anything let go, after a climb or at a flat top. */
 static void no_fall_is_a_lower_bound(void **state)
 {
@@ -382,6 +410,7 @@ int main(void)
       on_a_shelf(the_ending_of_a_packed_trace_is_no_part_of_its_code),
       on_a_shelf(typed_and_traced_loads_are_compared),
       on_a_shelf(a_flat_top_is_a_lower_bound),
+      on_a_shelf(what_was_seen_to_go_goes_before_the_trace),
       on_a_shelf(no_fall_is_a_lower_bound),
       on_a_shelf(an_end_that_is_not_seen_is_said),
       on_a_shelf(a_correction_hears_the_trace),

@@ -133,7 +133,7 @@ static void a_report(void **state)
   assert_int_equal(count_of("<h1>"), 1);
   assert_int_equal(count_of("<h2>How strong &amp; how sure?</h2>"), 1);
   assert_int_equal(count_of("<h2>Last &amp; least</h2>"), 1);
-  assert_int_equal(count_of("<h3 id=\"section-1\">Strength of all</h3>"), 1);
+  assert_int_equal(count_of("<h3 id=\"section-2\">Strength of all</h3>"), 1);
   assert_int_equal(count_of("<header>") + count_of("<nav") + count_of("<footer>"), 0);
   assert_int_equal(count_of("body{margin:0}\n</style>"), 1);
   assert_int_equal(count_of(".figure .fill-nylon{"), 1);

@@ -4,7 +4,6 @@
 #include "app/strength/strength.h"
 
 #include <math.h>
-#include <stdlib.h>
 #include <string.h>
 
 /* Fewer pulls than this raise an alarm by a rounding step alone (ours). Generalized ESD
@@ -137,17 +136,6 @@ static enum be_status say_pulls(struct be_doc *doc, const struct survey *survey,
 
 /* ---- over the order of testing ---- */
 
-static int by_order(const void *a_, const void *b_)
-{
-  const struct be_pull *const *a = a_, *const *b = b_;
-  const char *first = (*a)->session ? (*a)->session : "",
-             *second = (*b)->session ? (*b)->session : "";
-  int order = strcmp(first, second);
-  if (order == 0 && (*a)->order < (*b)->order) order = -1;
-  else if (order == 0 && (*a)->order > (*b)->order) order = 1;
-  return order ? order : (*a)->id < (*b)->id ? -1 : (*a)->id > (*b)->id;
-}
-
 static enum be_status drift_of(const struct survey *survey, const struct cell *cell,
                                struct be_drift *drift, struct be_err *err)
 {
@@ -157,7 +145,7 @@ static enum be_status drift_of(const struct survey *survey, const struct cell *c
   double *scratch = be_arena_alloc(survey->arena, (n * (n - 1) / 2 + n) * sizeof *scratch);
   if (!pulls || !loads || !scratch) return be_no_memory(err);
   memcpy(pulls, cell->events, n * sizeof *pulls);
-  qsort(pulls, n, sizeof *pulls, by_order);
+  be_sort_by_order(pulls, n);
   for (size_t i = 0; i < n; i++) loads[i] = pulls[i]->load_N;
   be_drift_of(loads, n, survey->how.level, scratch, drift);
   return BE_OK;

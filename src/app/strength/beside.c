@@ -70,7 +70,7 @@ static enum be_status relative_to(struct be_doc *doc, const struct survey *surve
   }
   be_doc_note(doc, "Relative to a knot, never an efficiency.");
   if (passed)
-    be_doc_note(doc, "Passed over: %zu, tied on other spools or at another speed than that knot.",
+    be_doc_note(doc, "Passed over: %zu, tied on other spools, or pulled otherwise, than that knot.",
                 passed);
   return BE_OK;
 }

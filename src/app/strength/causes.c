@@ -17,9 +17,11 @@ static enum cause side_of(enum be_which which)
   return which == BE_WHICH_TAG ? CAUSE_TAG : CAUSE_KNOT;
 }
 
-/* Grip, hardware and a pull that was stopped say nothing of what would have gone first. */
+/* Grip, hardware and a pull that was stopped say nothing of what would have gone first; a
+ * line that parted clear of the knot is a lower bound of the knot, but it did let go. */
 static int cause_of(const struct be_pull *pull)
 {
+  if (pull->kind == BE_KIND_BOUND && pull->where != BE_WHERE_CLEAR) return BE_CAUSE_NONE;
   switch (pull->what) {
   case BE_WHAT_SLIPPED_OUT: return CAUSE_SLIP;
   case BE_WHAT_BROKE:

@@ -15,23 +15,6 @@ static bool is_double(const struct survey *survey, const struct cell *cell)
   return survey->combinations[cell->combination].design == BE_DESIGN_TWO_SAME;
 }
 
-static int by_load(const struct be_held *a, const struct be_held *b)
-{
-  if (a->load != b->load) return a->load < b->load ? -1 : 1;
-  return (int)a->bound - (int)b->bound;
-}
-
-/* Events before bounds of the same load. Cells are small. */
-static void sort_held(struct be_held *held, size_t count)
-{
-  for (size_t i = 1; i < count; i++)
-    for (size_t k = i; k > 0 && by_load(&held[k], &held[k - 1]) < 0; k--) {
-      struct be_held other = held[k];
-      held[k] = held[k - 1];
-      held[k - 1] = other;
-    }
-}
-
 static void fit_columns(struct be_table *table, const struct be_fit *fit)
 {
   be_table_number(table, fit->mu, 5);
@@ -41,26 +24,28 @@ static void fit_columns(struct be_table *table, const struct be_fit *fit)
   be_table_number(table, fit->log_likelihood, 3);
 }
 
-/* Anderson and Darling take complete sets: lower bounds leave the cell empty. */
-static void fitness_columns(struct be_table *table, const struct cell *cell,
-                            const struct be_fit *weibull, const double *sorted, double *logs)
+enum be_status be_find_fitness(const struct survey *survey, const struct cell *cell,
+                               const struct be_fit *weibull, struct fitness *fitness,
+                               struct be_err *err)
 {
+  *fitness = (struct fitness){NAN, NAN, NAN};
+  if (cell->lower_count || !(cell->summary.sd > 0)) return BE_OK;
+  const double *sorted = be_sorted_loads(survey, cell);
+  double *logs = be_arena_alloc(survey->arena, cell->n * sizeof *logs);
+  if (!sorted || !logs) return be_no_memory(err);
   struct be_summary of_logs;
-  struct be_fitness fit = {NAN, NAN};
+  struct be_fitness fit;
   for (size_t i = 0; i < cell->n; i++) logs[i] = log(sorted[i]);
   be_summary_of(logs, cell->n, &of_logs);
-  bool fits = cell->lower_count == 0 && cell->summary.sd > 0;
-  if (fits)
-    be_anderson_darling(sorted, cell->n, BE_FAMILY_NORMAL, cell->summary.mean, cell->summary.sd,
-                        &fit);
-  be_table_number(table, fit.significance, 2);
-  if (fits)
-    be_anderson_darling(sorted, cell->n, BE_FAMILY_LOGNORMAL, of_logs.mean, of_logs.sd, &fit);
-  be_table_number(table, fit.significance, 2);
-  fit = (struct be_fitness){NAN, NAN};
-  if (fits && weibull->converged)
-    be_anderson_darling(sorted, cell->n, BE_FAMILY_WEIBULL, weibull->mu, weibull->sigma, &fit);
-  be_table_number(table, fit.significance, 2);
+  be_anderson_darling(sorted, cell->n, BE_FAMILY_NORMAL, cell->summary.mean, cell->summary.sd,
+                      &fit);
+  fitness->normal = fit.significance;
+  be_anderson_darling(sorted, cell->n, BE_FAMILY_LOGNORMAL, of_logs.mean, of_logs.sd, &fit);
+  fitness->lognormal = fit.significance;
+  if (!weibull->converged) return BE_OK;
+  be_anderson_darling(sorted, cell->n, BE_FAMILY_WEIBULL, weibull->mu, weibull->sigma, &fit);
+  fitness->weibull = fit.significance;
+  return BE_OK;
 }
 
 static enum be_status row(struct be_table *table, const struct survey *survey,
@@ -70,10 +55,8 @@ static enum be_status row(struct be_table *table, const struct survey *survey,
   size_t count = cell->n + cell->lower_count;
   double level = survey->how.level;
   struct be_held *held = be_held_of(survey, cell);
-  const double *sorted = be_sorted_loads(survey, cell);
-  double *logs = be_arena_alloc(survey->arena, cell->n * sizeof *logs);
   struct be_step *steps = be_arena_alloc(survey->arena, count * sizeof *steps);
-  if (!held || !sorted || !logs || !steps) return be_no_memory(err);
+  if (!held || !steps) return be_no_memory(err);
   /* Two alike knots let go at the weaker: what is fitted is one of them. */
   for (size_t i = 0; i < count; i++) held[i].links = is_double(survey, cell) ? 2 : 1;
   struct be_fit weibull, lognormal;
@@ -82,7 +65,10 @@ static enum be_status row(struct be_table *table, const struct survey *survey,
   be_fit_censored(BE_FAMILY_LOGNORMAL, held, count, &lognormal);
   be_fit_profile(&weibull, held, count, BE_WANTED_SCALE, 0, level, &scale);
   be_fit_profile(&weibull, held, count, BE_WANTED_SHAPE, 0, level, &shape);
-  sort_held(held, count);
+  struct fitness fitness;
+  enum be_status status = be_find_fitness(survey, cell, &weibull, &fitness, err);
+  if (status != BE_OK) return status;
+  be_sort_held(held, count);
   size_t steps_count = be_kaplan_meier(held, count, level, steps);
   be_kaplan_meier_quantile(steps, steps_count, 0.5, &middle);
   be_table_number(table, (double)cell->n, 0);
@@ -93,9 +79,41 @@ static enum be_status row(struct be_table *table, const struct survey *survey,
   be_table_number(table, be_shown(survey, exp(lognormal.mu)), survey->decimals + 1);
   be_table_number(table, 100 * lognormal.sigma, 1);
   be_table_measure(table, survey, &middle, survey->decimals + 1);
-  fitness_columns(table, cell, &weibull, sorted, logs);
+  be_table_number(table, fitness.normal, 2);
+  be_table_number(table, fitness.lognormal, 2);
+  be_table_number(table, fitness.weibull, 2);
   fit_columns(table, &weibull);
   fit_columns(table, &lognormal);
+  return BE_OK;
+}
+
+/* Plots of the cells whose loads do not look like either shape: what the figures that lean on
+ * it are worth. Fewer than six events look like anything. */
+enum { PLOT_FROM = 6, PLOTS_MOST = 12 };
+
+static enum be_status say_doubtful(struct be_doc *doc, const struct survey *survey,
+                                   struct be_err *err)
+{
+  size_t plots = 0;
+  for (size_t i = 0; i < survey->cells_count && plots < PLOTS_MOST; i++) {
+    const struct cell *cell = &survey->cells[i];
+    if (cell->n < PLOT_FROM || cell->lower_count) continue;
+    const struct be_held *held = be_held_of(survey, cell);
+    struct be_fit weibull;
+    struct fitness fitness;
+    if (!held) return be_no_memory(err);
+    be_fit_censored(BE_FAMILY_WEIBULL, held, cell->n, &weibull);
+    enum be_status status = be_find_fitness(survey, cell, &weibull, &fitness, err);
+    if (status != BE_OK) return status;
+    if (fitness.normal < BE_DOUBTFUL) {
+      be_doc_figure(doc, be_figure_of_shape(survey, cell, BE_FAMILY_NORMAL));
+      plots++;
+    }
+    if (fitness.weibull < BE_DOUBTFUL) {
+      be_doc_figure(doc, be_figure_of_shape(survey, cell, BE_FAMILY_WEIBULL));
+      plots++;
+    }
+  }
   return BE_OK;
 }
 
@@ -141,6 +159,7 @@ enum be_status be_say_families(struct be_doc *doc, const struct survey *survey, 
               "By maximum likelihood; a pull that held counts for what it held. Of two alike "
               "knots on a specimen, figures are of one. Fits: the significance of Anderson and "
               "Darling's statistic; below 0.05 the loads do not look so. With few pulls every "
-              "shape fits.");
-  return status;
+              "shape fits. Plots stand below for the first that do not; the page of each knot has "
+              "its own.");
+  return status == BE_OK ? say_doubtful(doc, survey, err) : status;
 }

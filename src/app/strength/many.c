@@ -87,7 +87,7 @@ static struct be_table *differ_table(struct be_doc *doc)
       {"n", "n", BE_COLUMN_NUMBER, false},
       {"welch_f", "Welch F", BE_COLUMN_NUMBER, false},
       {"welch_df", "df", BE_COLUMN_NUMBER, false},
-      {"welch_df_within", "", BE_COLUMN_NUMBER, false},
+      {"welch_df_within", "within", BE_COLUMN_NUMBER, false},
       {"welch_p", "p", BE_COLUMN_NUMBER, false},
       {"anova_f", "one-way F", BE_COLUMN_NUMBER, false},
       {"anova_df_within", "df within", BE_COLUMN_NUMBER, false},
@@ -228,7 +228,8 @@ static enum be_status say_each(struct be_doc *doc, const struct survey *survey, 
   }
   if (unfair)
     be_doc_note(doc,
-                "Passed over: %zu combination%s, where knots were tied on different spools without "
+                "Passed over: %zu combination%s, where knots were tied on different spools, or "
+                "pulled otherwise, without "
                 "a plain line of each.",
                 unfair, unfair == 1 ? "" : "s");
   return status;

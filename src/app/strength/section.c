@@ -21,6 +21,7 @@ enum be_status be_say_section(struct be_doc *doc, const struct survey *survey,
     *any = true;
     be_table_text(table, "%s", survey->combinations[cell->combination].name);
     be_table_text(table, "%s", be_cell_name(survey, cell));
+    be_table_link(table, "/cell?at=%zu", i);
     status = section->row(table, survey, cell, section->context, err);
   }
   return status;
@@ -58,4 +59,31 @@ void be_table_measure(struct be_table *table, const struct survey *survey,
   be_table_number(table, be_shown(survey, measure->value), decimals);
   be_table_interval(table, be_shown(survey, measure->interval.low),
                     be_shown(survey, measure->interval.high), decimals);
+}
+
+static int by_load_held(const void *a_, const void *b_)
+{
+  const struct be_held *a = a_, *b = b_;
+  if (a->load != b->load) return a->load < b->load ? -1 : 1;
+  return (int)a->bound - (int)b->bound;
+}
+
+void be_sort_held(struct be_held *held, size_t count)
+{
+  qsort(held, count, sizeof *held, by_load_held);
+}
+
+static int by_order(const void *a_, const void *b_)
+{
+  const struct be_pull *a = *(const struct be_pull *const *)a_,
+                       *b = *(const struct be_pull *const *)b_;
+  int order = strcmp(a->session ? a->session : "", b->session ? b->session : "");
+  if (order == 0 && a->order < b->order) order = -1;
+  else if (order == 0 && a->order > b->order) order = 1;
+  return order ? order : a->id < b->id ? -1 : a->id > b->id;
+}
+
+void be_sort_by_order(const struct be_pull **pulls, size_t count)
+{
+  qsort(pulls, count, sizeof *pulls, by_order);
 }

@@ -72,10 +72,9 @@ static void answer(struct be_doc *doc, const struct survey *survey)
                     "or no plain line to match.");
   be_doc_sentence(
       doc,
-      "Pulls: %zu; of these %zu events, %zu lower bound%s counted for what they held, %zu void. "
-      "Intervals are at %g %%.",
+      "Pulls: %zu; of these %zu events, %zu lower bound%s%s, %zu void. Intervals are at %g %%.",
       survey->record.pulls_count, range.events, range.bounds, range.bounds == 1 ? "" : "s",
-      range.voids, 100 * survey->how.level);
+      range.bounds ? " counted for what they held" : "", range.voids, 100 * survey->how.level);
 }
 
 /* ---- plain lines ---- */
@@ -108,6 +107,7 @@ static void plain_table(struct be_doc *doc, const struct survey *survey)
     struct be_interval interval = be_estimate_interval(&cell->load, survey->how.level);
     double label = survey->record.lines[cell->pulls[0]->line_a].label_N;
     be_table_text(table, "%s", survey->combinations[cell->combination].name);
+    be_table_link(table, "/cell?at=%zu", i);
     be_table_number(table, (double)cell->n, 0);
     be_table_number(table, be_shown(survey, mean_of(cell)), decimals + 1);
     be_table_interval(table, be_shown(survey, interval.low), be_shown(survey, interval.high),
@@ -161,6 +161,7 @@ static void knot_row(struct be_table *table, const struct survey *survey, const 
   int percent = be_percent_decimals(&cell->efficiency);
   be_table_text(table, "%s", survey->combinations[cell->combination].name);
   be_table_text(table, "%s", be_cell_name(survey, cell));
+  be_table_link(table, "/cell?at=%zu", (size_t)(cell - survey->cells));
   be_table_number(table, (double)cell->n, 0);
   be_table_number(table, (double)cell->bounds, 0);
   be_table_number(table, be_shown(survey, mean_of(cell)), decimals + 1);
@@ -177,6 +178,9 @@ static void knot_row(struct be_table *table, const struct survey *survey, const 
   be_table_number(table, be_shown(survey, plain), decimals + 1);
   be_table_number(table, cell->plain.match ? (double)cell->plain.estimate.n : NAN, 0);
   be_table_text(table, "%s", cell->n ? be_match_words(survey, cell) : "no event");
+  be_table_text(table, "%s",
+                cell->plain.match ? survey->line_names[cell->plain.line] : "no plain line");
+  be_table_number(table, cell->plain.match ? 100 * cell->weaker_sure : NAN, 1);
   be_table_number(table, 100 * mean_of(cell) / be_label_of(survey, cell), 0);
   slip_cells(table, survey, cell);
   be_table_number(table, (double)cell->slipped_broke, 0);
@@ -194,6 +198,13 @@ static void no_events(struct be_doc *doc, const struct survey *survey, const str
   else be_doc_note(doc, "%s: every pull is void.", knot);
 }
 
+static const char *sureness(const struct survey *survey, const struct cell *cell)
+{
+  if (isnan(cell->weaker_sure)) return "";
+  const char *text = be_arena_format(survey->arena, " (%.0f %% sure)", 100 * cell->weaker_sure);
+  return text ? text : "";
+}
+
 static void doubts_of_plain(struct be_doc *doc, const struct survey *survey,
                             const struct cell *cell, enum match said)
 {
@@ -207,9 +218,9 @@ static void doubts_of_plain(struct be_doc *doc, const struct survey *survey,
     be_doc_note(doc, "%s: plain line %s.", knot, be_match_words(survey, cell));
   if (cell->weaker_uncertain)
     be_doc_note(doc,
-                "%s: which of the two lines is the weaker is not certain; divided by %s, the one "
+                "%s: which of the two lines is the weaker is not certain%s; divided by %s, the one "
                 "that reads lower, so the efficiency reads high if anything.",
-                knot, survey->line_names[cell->plain.line]);
+                knot, sureness(survey, cell), survey->line_names[cell->plain.line]);
   if (cell->plain.match && cell->plain.estimate.n < 3)
     be_doc_note(doc, "%s: only %zu plain pull%s behind the efficiency.", knot,
                 cell->plain.estimate.n, cell->plain.estimate.n == 1 ? "" : "s");
@@ -227,8 +238,9 @@ static void doubts(struct be_doc *doc, const struct survey *survey, const struct
   }
   doubts_of_plain(doc, survey, cell, said);
   if (2 * cell->bounds >= cell->count - cell->voids)
-    be_doc_note(doc, "%s: at least half of its pulls are lower bounds, so it held at least this.",
-                knot);
+    be_doc_note(doc, "%s: at least half of its pulls are lower bounds, so %s.", knot,
+                cell->counted_in ? "its mean leans on the lognormal shape taken for the loads"
+                                 : "it held at least this");
   if (cell->slips && cell->slips < cell->n)
     be_doc_note(doc, "%s: slipped out in %zu of %zu; when it held, mean %.*f %s, n = %zu.", knot,
                 cell->slips, cell->told, survey->decimals + 1, be_shown(survey, cell->held.mean),
@@ -301,6 +313,8 @@ static enum be_status combination_section(struct be_doc *doc, const struct surve
       {"plain_mean", "", BE_COLUMN_NUMBER, true},
       {"plain_n", "", BE_COLUMN_NUMBER, true},
       {"plain_match", "", BE_COLUMN_TEXT, true},
+      {"divided_by", "", BE_COLUMN_TEXT, true},
+      {"divided_by_the_weaker_percent", "", BE_COLUMN_NUMBER, true},
       {"of_label_percent", "", BE_COLUMN_NUMBER, true},
       {"slipped_out", "slipped out", BE_COLUMN_COUNT, false},
       {"slipped_out_percent", "of those told (%)", BE_COLUMN_INTERVAL, false},

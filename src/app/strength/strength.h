@@ -55,6 +55,20 @@ double be_label_of(const struct survey *survey, const struct cell *cell);
 double *be_sorted_loads(const struct survey *survey, const struct cell *cell);
 /* Events, then lower bounds; count is n + lower_count. */
 struct be_held *be_held_of(const struct survey *survey, const struct cell *cell);
+void be_sort_held(struct be_held *held, size_t count); /* rising, events before bounds */
+void be_sort_by_order(const struct be_pull **pulls, size_t count); /* by session and order */
+/* How well the events of a cell fit each family, by Anderson and Darling, who take complete
+ * sets: with lower bounds nothing is known. Below BE_DOUBTFUL they do not look so. */
+struct fitness {
+  double normal, lognormal, weibull;
+};
+#define BE_DOUBTFUL 0.05
+enum be_status be_find_fitness(const struct survey *survey, const struct cell *cell,
+                               const struct be_fit *weibull, struct fitness *fitness,
+                               struct be_err *err);
+/* A probability plot with the fitted line; null without memory. Three events or more. */
+struct be_figure *be_figure_of_shape(const struct survey *survey, const struct cell *cell,
+                                     enum be_family family);
 struct be_interval be_interval_percent(
     const struct be_ratio *ratio); /* unknown ends unless a piece */
 /* A force in the unit shown, with an interval of forces. */

@@ -44,12 +44,13 @@ static double find_needed(const struct survey *survey, const struct pair *pair, 
   return least;
 }
 
-void be_say_same(struct be_doc *doc, const struct survey *survey, const struct pair *pair)
+void be_say_same(struct be_doc *doc, const struct survey *survey, const struct pair *pair,
+                 bool apart)
 {
   struct be_sameness same;
   double margin;
   test_same(survey, pair, &same, &margin);
-  if (isnan(same.p)) return;
+  if (isnan(same.p) || (apart && !same.same)) return;
   double low = same.interval.low, high = same.interval.high;
   if (!pair->has_points) low = expm1(low), high = expm1(high);
   const char *kind = pair->has_points ? "points of the line" : "per cent relative";
@@ -72,8 +73,17 @@ void be_say_same(struct be_doc *doc, const struct survey *survey, const struct p
                   "it at %g %% power.",
                   needed, 100 * survey->how.power);
   }
-  be_doc_fact(doc, "same_within", "Same within", "%s", same.same ? "yes" : "not shown");
-  be_doc_fact(doc, "same_margin", "Margin", "%g %s", 100 * survey->how.within, kind);
+}
+
+void be_same_facts(struct be_doc *doc, const struct survey *survey, const struct pair *pair)
+{
+  struct be_sameness same;
+  double margin;
+  test_same(survey, pair, &same, &margin);
+  if (isnan(same.p)) return;
+  be_doc_fact(doc, "same_within", "Same within", "%g %s: %s", 100 * survey->how.within,
+              pair->has_points ? "points of the line" : "per cent relative",
+              same.same ? "yes" : "not shown");
   be_doc_fact(doc, "same_p", "p of sameness", "%.4g", same.p);
 }
 
@@ -90,6 +100,4 @@ void be_say_slip_rates(struct be_doc *doc, const struct survey *survey, const st
               be_interval_words(survey, 100 * rates.difference.interval.low,
                                 100 * rates.difference.interval.high, 0),
               rates.fisher_p, rates.barnard_p);
-  be_doc_fact(doc, "slips_fisher_p", "Slips, Fisher's p", "%.4g", rates.fisher_p);
-  be_doc_fact(doc, "slips_barnard_p", "Slips, Barnard's p", "%.4g", rates.barnard_p);
 }

@@ -21,6 +21,15 @@ static void shift_cells(struct be_table *table, const struct survey *survey, boo
   be_table_interval(table, factor * shift->interval.low, factor * shift->interval.high, decimals);
 }
 
+/* All splits where they are not too many (two of ten are 184,756); else some by chance. */
+static size_t count_splits(const struct survey *survey, size_t na, size_t nb)
+{
+  const double most = 200000;
+  double splits = 1;
+  for (size_t i = 1; i <= na && splits <= most; i++) splits *= (double)(nb + i) / (double)i;
+  return splits <= most ? (size_t)most : survey->how.resamples;
+}
+
 static enum be_status row(struct be_table *table, const struct survey *survey,
                           const struct matched *m, struct be_err *err)
 {
@@ -34,7 +43,7 @@ static enum be_status row(struct be_table *table, const struct survey *survey,
   struct be_rank_test ranks;
   struct be_permuted permuted;
   const struct be_resampling how = {
-      .seed = survey->how.seed, .times = survey->how.resamples, .level = survey->how.level};
+      .seed = survey->how.seed, .times = count_splits(survey, na, nb), .level = survey->how.level};
   be_mann_whitney(a, na, b, nb, survey->how.level, scratch, &ranks);
   enum be_status status = be_permute_means(a, na, b, nb, &how, &permuted, err);
   if (status != BE_OK) return status;

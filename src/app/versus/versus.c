@@ -281,10 +281,12 @@ static void say_rest(struct be_doc *doc, const struct survey *survey, const stru
     if (a->n < 2 || b->n < 2)
       be_doc_note(doc, "Left out: %s, with a single event of one of them.", pair->passed[i]->name);
     else
-      be_doc_note(doc,
-                  "Left out: %s, tied on different spools that were not all pulled plain: a "
-                  "strong spool may pass for a strong knot.",
-                  pair->passed[i]->name);
+      be_doc_note(
+          doc,
+          "Left out: %s, tied on different spools, or pulled otherwise (speed, bench, length), "
+          "without a plain line of each: a "
+          "strong spool may pass for a strong knot.",
+          pair->passed[i]->name);
   }
   for (size_t i = 0; i < survey->combinations_count; i++) {
     const struct combination *where = &survey->combinations[i];
@@ -360,7 +362,7 @@ static enum be_status write_versus(struct be_doc *doc, const struct survey *surv
                     be_knot_name(survey, pair->a), be_knot_name(survey, pair->b));
   } else {
     answer(doc, survey, pair);
-    be_say_same(doc, survey, pair);
+    be_say_same(doc, survey, pair, is_apart(pair));
     say_slips(doc, survey, pair->a, pair->slips_a, pair->told_a);
     say_slips(doc, survey, pair->b, pair->slips_b, pair->told_b);
     be_say_slip_rates(doc, survey, pair);
@@ -372,13 +374,15 @@ static enum be_status write_versus(struct be_doc *doc, const struct survey *surv
   say_rest(doc, survey, pair);
   be_doc_note(doc,
               "Points are of the plain line; relative per cent is of the second knot. Loads are "
-              "compared only where both were tied on the same spools. Intervals are at %g %%; each "
+              "compared only where both were tied on the same spools and pulled alike. Intervals "
+              "are at %g %%; each "
               "row is taken by itself.",
               100 * survey->how.level);
   be_doc_fact(doc, "first", "First", "%s", be_knot_name(survey, pair->a));
   be_doc_fact(doc, "second", "Second", "%s", be_knot_name(survey, pair->b));
   be_doc_fact(doc, "unit", "Unit of force", "%s", survey->how.unit->name);
   be_doc_fact(doc, "level", "Level of intervals", "%g", survey->how.level);
+  if (pair->count) be_same_facts(doc, survey, pair);
   be_doc_fact(doc, "seed", "Seed", "%llu", (unsigned long long)survey->how.seed);
   return status;
 }

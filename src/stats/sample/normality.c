@@ -143,9 +143,13 @@ void be_shapiro_wilk(const double *sorted, size_t n, struct be_fitness *fit)
 
 /* ---- probability plot ---- */
 
+double be_plot_axis(double share, enum be_family family)
+{
+  return family == BE_FAMILY_WEIBULL ? log(-log1p(-share)) : -be_normal_quantile(share);
+}
+
 double be_plot_position(size_t i, size_t n, enum be_family family)
 {
   assert(i >= 1 && i <= n);
-  double below = ((double)i - 0.3) / ((double)n + 0.4);
-  return family == BE_FAMILY_WEIBULL ? log(-log1p(-below)) : -be_normal_quantile(below);
+  return be_plot_axis(((double)i - 0.3) / ((double)n + 0.4), family);
 }

@@ -211,6 +211,8 @@ void be_shapiro_wilk(const double *sorted, size_t n, struct be_fitness *fit);
 /* Where pull i = 1 to n stands in a probability plot: (i - 0.3) / (n + 0.4), turned into
  * the family's quantile. */
 double be_plot_position(size_t i, size_t n, enum be_family family);
+/* Where a share of all pulls, 0 < share < 1, stands on that axis. */
+double be_plot_axis(double share, enum be_family family);
 
 /* Over the order of testing. */
 struct be_drift {
