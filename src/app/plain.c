@@ -27,10 +27,13 @@ bool be_pulled_alike(const struct be_pull *a, const struct be_pull *b)
 
 /* ---- means in which lower bounds are counted ---- */
 
-/* The mean of a lognormal is exp(mu + sigma^2 / 2); its relative variance by the delta
- * method. Likelihood divides squares by n, not n - 1: put right as for complete
- * pulls, with the events as n (ours; the coverage is in docs/measured.md). Readings
- * that do not scatter at all were read too coarsely for their scatter to be known. */
+/* Mean and deviation of a normal by maximum likelihood, bounds as right censoring. The
+ * normal, because without bounds these are the mean and deviation of all other sets, and
+ * because it lies between loads skewed to the right (lognormal) and to the left (Weibull):
+ * nobody knows which from five pulls. Likelihood divides squares by n, not n - 1: put right as
+ * for complete pulls, with the events as n, for bounds say next to nothing about the scatter
+ * (ours; the coverage is in docs/measured.md). Readings that do not scatter at all were read
+ * too coarsely for their scatter to be known. */
 struct mean be_mean_with_bounds(const struct be_summary *events, const struct be_held *held,
                                 size_t count)
 {
@@ -43,15 +46,12 @@ struct mean be_mean_with_bounds(const struct be_summary *events, const struct be
   double n = (double)events->n;
   mean.cv2 = events->sd * events->sd / (events->mean * events->mean);
   struct be_fit fit;
-  if (count > events->n) be_fit_censored(BE_FAMILY_LOGNORMAL, held, count, &fit);
+  if (count > events->n) be_fit_censored(BE_FAMILY_NORMAL, held, count, &fit);
   if (count == events->n || !fit.converged) return mean;
-  double relative = fit.se_mu * fit.se_mu + 2 * fit.sigma * fit.covariance +
-                    fit.sigma * fit.sigma * fit.se_sigma * fit.se_sigma;
   mean.counted_in = true;
-  mean.cv2 = fit.sigma * fit.sigma * n / (n - 1);
-  mean.estimate.value = exp(fit.mu + fit.sigma * fit.sigma / 2);
-  mean.estimate.variance =
-      mean.estimate.value * mean.estimate.value * relative * n / mean.estimate.df;
+  mean.cv2 = fit.sigma * fit.sigma / (fit.mu * fit.mu) * n / (n - 1);
+  mean.estimate.value = fit.mu;
+  mean.estimate.variance = fit.se_mu * fit.se_mu * n / (n - 1);
   return mean;
 }
 

@@ -125,7 +125,7 @@ struct mean {
   double cv2;      /* squared relative scatter of one pull */
   bool counted_in; /* lower bounds are in it */
 };
-/* Of count held pulls, those of `events` among them: by the lognormal with right
+/* Of count held pulls, those of `events` among them: by the normal with right
  * censoring; of the events alone when all are, or when they are too few to say more. */
 struct mean be_mean_with_bounds(const struct be_summary *events, const struct be_held *held,
                                 size_t count);

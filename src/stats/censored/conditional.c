@@ -24,6 +24,7 @@
 #include <assert.h>
 #include <math.h>
 
+enum { FEW = 20 };
 enum { LEFT_MAX = 4096, RIGHT_MAX = 1024, NODES_MAX = LEFT_MAX + RIGHT_MAX };
 
 struct pivot {
@@ -114,14 +115,26 @@ static void place_nodes(struct pivot *pivot)
   place_side(pivot, 1, RIGHT_MAX);
 }
 
+/* Q(r, x) is the chance of fewer than r events of a Poisson with mean x: for few events that
+ * sum, of positive terms, is several times faster than a series or fraction for any r. */
+static double few_upper(int r, double x)
+{
+  double sum = 1;
+  for (int k = r - 1; k > 0; k--) sum = 1 + sum * x / k;
+  return exp(-x) * sum;
+}
+
 static double below(double c, const void *context)
 {
   const struct pivot *pivot = context;
   double sum = 0;
+  bool few = pivot->r <= FEW;
   for (size_t j = 0; j < pivot->count; j++) {
     double log_x = pivot->at[j] - pivot->v[j] * c;
-    /* Beyond, Q is 0: r is never near 1e300. */
-    if (log_x < 690) sum += pivot->share[j] * be_gamma_upper(pivot->r, exp(log_x));
+    /* Beyond, Q is 0: of few events x is 1097; else r is never near 1e300. */
+    if (log_x > (few ? 7 : 690)) continue;
+    double x = exp(log_x);
+    sum += pivot->share[j] * (few ? few_upper((int)pivot->r, x) : be_gamma_upper(pivot->r, x));
   }
   return sum / pivot->total - pivot->target;
 }
