@@ -43,7 +43,7 @@ enum { OPT_HELP = 1000, OPT_JSON, OPT_CSV, OPT_UNIT, OPT_LEVEL, OPT_SEED, OPT_RE
   "  --unit U        show forces in U: lb, kg, N, ... (as typed)\n"                                \
   "  --level P       level of intervals, from 0.5 to 0.9999 (0.95)\n"                              \
   "  --seed N        seed of resampling (1)\n"                                                     \
-  "  --resamples N   how often pulls are resampled for rank ranges (2000)\n"
+  "  --resamples N   how often pulls are resampled or dealt out by chance (2000)\n"
 #define ANSWER_HELP                                                                                \
   FIGURE_HELP "  --json          the same content for a program\n"                                 \
               "  --csv           the tables only, comma separated\n"

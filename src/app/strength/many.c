@@ -38,7 +38,7 @@ static enum be_status gather(const struct survey *survey, const struct combinati
   }
   for (size_t i = 0; i < sets->count; i++) {
     const struct cell *cell = sets->cells[i];
-    sets->fair &= be_fair(sets->cells[0], cell);
+    for (size_t k = 0; k < i; k++) sets->fair &= be_fair(sets->cells[k], cell);
     sets->x[i] = sets->by_share ? cell->shares : cell->loads;
     sets->n[i] = cell->n;
     be_summary_of(sets->x[i], cell->n, &sets->summaries[i]);

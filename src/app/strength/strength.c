@@ -239,7 +239,7 @@ static void doubts(struct be_doc *doc, const struct survey *survey, const struct
   doubts_of_plain(doc, survey, cell, said);
   if (2 * cell->bounds >= cell->count - cell->voids)
     be_doc_note(doc, "%s: at least half of its pulls are lower bounds, so %s.", knot,
-                cell->counted_in ? "its mean leans on the lognormal shape taken for the loads"
+                cell->counted_in ? "its mean leans on the normal shape taken for the loads"
                                  : "it held at least this");
   if (cell->slips && cell->slips < cell->n)
     be_doc_note(doc, "%s: slipped out in %zu of %zu; when it held, mean %.*f %s, n = %zu.", knot,
@@ -361,5 +361,7 @@ enum be_status be_strength_doc(const struct survey *survey, struct be_doc **out,
   if (status == BE_OK) be_say_records(doc, survey);
   be_doc_fact(doc, "unit", "Unit of force", "%s", survey->how.unit->name);
   be_doc_fact(doc, "level", "Level of intervals", "%g", survey->how.level);
+  be_doc_fact(doc, "seed", "Seed", "%llu", (unsigned long long)survey->how.seed);
+  be_doc_fact(doc, "resamples", "Resamples", "%zu", survey->how.resamples);
   return be_doc_done(doc, status, out);
 }

@@ -75,21 +75,14 @@ void be_say_same(struct be_doc *doc, const struct survey *survey, const struct p
   }
 }
 
-void be_same_facts(struct be_doc *doc, const struct survey *survey, const struct pair *pair)
+static bool has_slips(const struct pair *pair)
 {
-  struct be_sameness same;
-  double margin;
-  test_same(survey, pair, &same, &margin);
-  if (isnan(same.p)) return;
-  be_doc_fact(doc, "same_within", "Same within", "%g %s: %s", 100 * survey->how.within,
-              pair->has_points ? "points of the line" : "per cent relative",
-              same.same ? "yes" : "not shown");
-  be_doc_fact(doc, "same_p", "p of sameness", "%.4g", same.p);
+  return pair->told_a && pair->told_b && pair->slips_a + pair->slips_b > 0;
 }
 
 void be_say_slip_rates(struct be_doc *doc, const struct survey *survey, const struct pair *pair)
 {
-  if (!pair->told_a || !pair->told_b || pair->slips_a + pair->slips_b == 0) return;
+  if (!has_slips(pair)) return;
   struct be_rates rates;
   be_rates_compare(pair->slips_a, pair->told_a, pair->slips_b, pair->told_b, survey->how.level,
                    &rates);
@@ -100,4 +93,23 @@ void be_say_slip_rates(struct be_doc *doc, const struct survey *survey, const st
               be_interval_words(survey, 100 * rates.difference.interval.low,
                                 100 * rates.difference.interval.high, 0),
               rates.fisher_p, rates.barnard_p);
+}
+
+void be_pair_facts(struct be_doc *doc, const struct survey *survey, const struct pair *pair)
+{
+  struct be_sameness same;
+  double margin;
+  test_same(survey, pair, &same, &margin);
+  if (has_slips(pair)) {
+    struct be_rates rates;
+    be_rates_compare(pair->slips_a, pair->told_a, pair->slips_b, pair->told_b, survey->how.level,
+                     &rates);
+    be_doc_fact(doc, "slips_fisher_p", "Slips, Fisher's p", "%.4g", rates.fisher_p);
+    be_doc_fact(doc, "slips_barnard_p", "Slips, Barnard's p", "%.4g", rates.barnard_p);
+  }
+  if (isnan(same.p)) return;
+  be_doc_fact(doc, "same_within", "Same within", "%g %s: %s", 100 * survey->how.within,
+              pair->has_points ? "points of the line" : "per cent relative",
+              same.same ? "yes" : "not shown");
+  be_doc_fact(doc, "same_p", "p of sameness", "%.4g", same.p);
 }

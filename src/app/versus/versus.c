@@ -382,7 +382,7 @@ static enum be_status write_versus(struct be_doc *doc, const struct survey *surv
   be_doc_fact(doc, "second", "Second", "%s", be_knot_name(survey, pair->b));
   be_doc_fact(doc, "unit", "Unit of force", "%s", survey->how.unit->name);
   be_doc_fact(doc, "level", "Level of intervals", "%g", survey->how.level);
-  if (pair->count) be_same_facts(doc, survey, pair);
+  if (pair->count) be_pair_facts(doc, survey, pair);
   be_doc_fact(doc, "seed", "Seed", "%llu", (unsigned long long)survey->how.seed);
   return status;
 }

@@ -40,7 +40,7 @@ enum be_status be_say_tests(struct be_doc *doc, const struct survey *survey,
 /* same.c: could they be the same, within a margin that was stated before. */
 void be_say_same(struct be_doc *doc, const struct survey *survey, const struct pair *pair,
                  bool apart);
-void be_same_facts(struct be_doc *doc, const struct survey *survey, const struct pair *pair);
+void be_pair_facts(struct be_doc *doc, const struct survey *survey, const struct pair *pair);
 void be_say_slip_rates(struct be_doc *doc, const struct survey *survey, const struct pair *pair);
 
 #endif
