@@ -80,8 +80,8 @@ static enum be_status row(struct be_table *table, const struct survey *survey,
   struct be_measure scale, shape, middle;
   be_fit_censored(BE_FAMILY_WEIBULL, held, count, &weibull);
   be_fit_censored(BE_FAMILY_LOGNORMAL, held, count, &lognormal);
-  be_fit_profile(&weibull, held, count, BE_WANTED_SCALE, 0, level, &scale);
-  be_fit_profile(&weibull, held, count, BE_WANTED_SHAPE, 0, level, &shape);
+  be_fit_conditional(&weibull, held, count, BE_WANTED_SCALE, 0, level, &scale);
+  be_fit_conditional(&weibull, held, count, BE_WANTED_SHAPE, 0, level, &shape);
   sort_held(held, count);
   size_t steps_count = be_kaplan_meier(held, count, level, steps);
   be_kaplan_meier_quantile(steps, steps_count, 0.5, &middle);
