@@ -71,7 +71,9 @@ void be_doc_free(struct be_doc *doc)
   }
   be_free(doc->blocks);
   be_arena_free(doc->arena);
+  struct be_doc *joined = doc->joined;
   be_free(doc);
+  be_doc_free(joined);
 }
 
 static bool add(struct be_doc *doc, struct block block)
@@ -92,6 +94,33 @@ BE_PRINTF(3, 0)
 static void add_text(struct be_doc *doc, enum block_kind kind, const char *format, va_list list)
 {
   add(doc, (struct block){.kind = kind, .text = be_doc_format(doc, format, list)});
+}
+
+/* The blocks change hands, all or none; the part is kept for what they point at. */
+void be_doc_join(struct be_doc *doc, struct be_doc *part)
+{
+  if (!doc) {
+    be_doc_free(part);
+    return;
+  }
+  if (!part) {
+    be_doc_fail(doc, BE_NO_MEMORY);
+    return;
+  }
+  assert(!part->joined);
+  part->joined = doc->joined;
+  doc->joined = part;
+  if (part->status != BE_OK) be_doc_fail(doc, part->status);
+  void *blocks = doc->blocks;
+  enum be_status status = be_grow(&blocks, &doc->block_capacity, sizeof *doc->blocks,
+                                  doc->block_count + part->block_count, DOC_BLOCKS_MAX, NULL);
+  doc->blocks = blocks;
+  if (status != BE_OK) {
+    be_doc_fail(doc, status);
+    return;
+  }
+  for (size_t i = 0; i < part->block_count; i++) doc->blocks[doc->block_count++] = part->blocks[i];
+  part->block_count = 0;
 }
 
 #define ADD_TEXT(kind)                                                                             \

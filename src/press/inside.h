@@ -59,6 +59,7 @@ struct be_doc {
   struct block *blocks;
   size_t block_count, block_capacity;
   enum be_status status;
+  struct be_doc *joined; /* parts taken over: their texts and tables lie with them */
 };
 
 /* Why the document cannot be printed, if so. Every edition starts with it. */

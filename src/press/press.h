@@ -31,6 +31,10 @@ void be_doc_fact(struct be_doc *doc, const char *key, const char *label, const c
 /* Takes the figure, which must be complete: what it lost is lost to the document. */
 void be_doc_figure(struct be_doc *doc, struct be_figure *figure);
 
+/* Puts all of part behind what doc holds, and takes part over; null is one that had no
+ * memory. So parts of a document can be written side by side. */
+void be_doc_join(struct be_doc *doc, struct be_doc *part);
+
 /* An answer that is known only at the end: note the place, write it, and put
  * all that was added since then before everything else. */
 size_t be_doc_place(const struct be_doc *doc);

@@ -112,7 +112,7 @@ static void cause_row(struct be_table *table, const struct survey *survey, const
   struct be_measure alone;
   be_only_cause(told->rows, told->n, cause, held);
   be_fit_censored(BE_FAMILY_WEIBULL, held, told->n, &fit);
-  be_fit_profile(&fit, held, told->n, BE_WANTED_QUANTILE, 0.5, level, &alone);
+  be_fit_conditional(&fit, held, told->n, BE_WANTED_QUANTILE, 0.5, level, &alone);
   be_table_text(table, "%s", survey->combinations[cell->combination].name);
   be_table_text(table, "%s", be_cell_name(survey, cell));
   be_table_text(table, "%s", cause_name(survey, cell, cause));

@@ -24,7 +24,7 @@ static enum be_status two_row(struct be_table *table, const struct survey *surve
   struct be_measure by_weibull, by_lognormal;
   be_fit_censored(BE_FAMILY_WEIBULL, held, count, &weibull);
   be_fit_censored(BE_FAMILY_LOGNORMAL, held, count, &lognormal);
-  be_fit_profile(&weibull, held, count, BE_WANTED_MEAN, 0, survey->how.level, &by_weibull);
+  be_fit_conditional(&weibull, held, count, BE_WANTED_MEAN, 0, survey->how.level, &by_weibull);
   be_fit_profile(&lognormal, held, count, BE_WANTED_MEAN, 0, survey->how.level, &by_lognormal);
   be_table_text(table, "%s", survey->combinations[cell->combination].name);
   be_table_text(table, "%s", be_cell_name(survey, cell));

@@ -63,8 +63,10 @@ static enum be_status row(struct be_table *table, const struct survey *survey,
   struct be_measure scale, shape, middle;
   be_fit_censored(BE_FAMILY_WEIBULL, held, count, &weibull);
   be_fit_censored(BE_FAMILY_LOGNORMAL, held, count, &lognormal);
-  be_fit_profile(&weibull, held, count, BE_WANTED_SCALE, 0, level, &scale);
-  be_fit_profile(&weibull, held, count, BE_WANTED_SHAPE, 0, level, &shape);
+  struct be_measure median;
+  be_fit_conditional(&weibull, held, count, BE_WANTED_SCALE, 0, level, &scale);
+  be_fit_conditional(&weibull, held, count, BE_WANTED_SHAPE, 0, level, &shape);
+  be_fit_profile(&lognormal, held, count, BE_WANTED_SCALE, 0, level, &median);
   struct fitness fitness;
   enum be_status status = be_find_fitness(survey, cell, &weibull, &fitness, err);
   if (status != BE_OK) return status;
@@ -76,7 +78,7 @@ static enum be_status row(struct be_table *table, const struct survey *survey,
   be_table_measure(table, survey, &scale, survey->decimals + 1);
   be_table_number(table, shape.value, 1);
   be_table_interval(table, shape.interval.low, shape.interval.high, 1);
-  be_table_number(table, be_shown(survey, exp(lognormal.mu)), survey->decimals + 1);
+  be_table_measure(table, survey, &median, survey->decimals + 1);
   be_table_number(table, 100 * lognormal.sigma, 1);
   be_table_measure(table, survey, &middle, survey->decimals + 1);
   be_table_number(table, fitness.normal, 2);
@@ -128,6 +130,7 @@ enum be_status be_say_families(struct be_doc *doc, const struct survey *survey, 
       {"weibull_shape", "shape", BE_COLUMN_NUMBER, false},
       {"weibull_shape", "interval", BE_COLUMN_INTERVAL, false},
       {"lognormal_median", "lognormal median", BE_COLUMN_NUMBER, false},
+      {"lognormal_median", "interval", BE_COLUMN_INTERVAL, false},
       {"lognormal_sd_percent", "sd of logs (%)", BE_COLUMN_NUMBER, false},
       {"kaplan_meier_median", "Kaplan-Meier median", BE_COLUMN_NUMBER, false},
       {"kaplan_meier_median", "interval", BE_COLUMN_INTERVAL, false},

@@ -97,10 +97,12 @@ static void not_recorded(struct be_doc *doc, const struct survey *survey)
     be_doc_note(doc, "Results corrected: %zu; the earlier values are kept.", corrected);
 }
 
-void be_say_records(struct be_doc *doc, const struct survey *survey)
+enum be_status be_say_records(struct be_doc *doc, const struct survey *survey, struct be_err *err)
 {
+  (void)err;
   list_kind(doc, survey, BE_KIND_BOUND, "lower_bounds", "Lower bounds");
   list_kind(doc, survey, BE_KIND_VOID, "voids", "Voids");
   say_reading_step(doc, survey);
   not_recorded(doc, survey);
+  return BE_OK;
 }

@@ -342,23 +342,73 @@ static enum be_status combination_section(struct be_doc *doc, const struct surve
   return BE_OK;
 }
 
-enum be_status be_strength_doc(const struct survey *survey, struct be_doc **out, struct be_err *err)
+/* ---- the parts, side by side ---- */
+
+/* A part of the document has its own arena, so that no part waits for another. */
+struct part {
+  struct survey survey;
+  const struct combination *where; /* or null, and: */
+  enum be_status (*say)(struct be_doc *doc, const struct survey *survey, struct be_err *err);
+  struct be_doc *doc;
+  enum be_status status;
+  struct be_err err;
+};
+
+static void write_part(void *parts, size_t i)
+{
+  struct part *part = (struct part *)parts + i;
+  part->survey.arena = be_arena_create();
+  part->doc = part->survey.arena ? be_doc_create("part", "") : NULL;
+  if (!part->doc) part->status = be_no_memory(&part->err);
+  else if (part->where)
+    part->status = combination_section(part->doc, &part->survey, part->where, &part->err);
+  else part->status = part->say(part->doc, &part->survey, &part->err);
+  be_arena_free(part->survey.arena);
+}
+
+/* The first part that failed speaks for all. */
+static enum be_status join_parts(struct be_doc *doc, struct part *parts, size_t count,
+                                 struct be_err *err)
+{
+  enum be_status status = BE_OK;
+  for (size_t i = 0; i < count; i++) {
+    if (status == BE_OK && parts[i].status != BE_OK) {
+      status = parts[i].status;
+      if (err) *err = parts[i].err;
+    }
+    be_doc_join(doc, parts[i].doc);
+  }
+  return status;
+}
+
+static enum be_status write_parts(struct be_doc *doc, const struct survey *survey,
+                                  struct be_err *err)
 {
   typedef enum be_status say(struct be_doc *, const struct survey *, struct be_err *);
-  static say *const sections[] = {be_say_beside,  be_say_low,   be_say_families, be_say_causes,
-                                  be_say_chains,  be_say_many,  be_say_spread,   be_say_alarms,
-                                  be_say_benches, be_say_budget};
+  static say *const sections[] = {be_say_beside,  be_say_low,    be_say_families, be_say_causes,
+                                  be_say_chains,  be_say_many,   be_say_spread,   be_say_alarms,
+                                  be_say_benches, be_say_budget, be_say_records};
+  size_t sections_count = sizeof sections / sizeof sections[0], count = 0;
+  struct part *parts = be_alloc_array(survey->combinations_count + sections_count, sizeof *parts);
+  if (!parts) return be_no_memory(err);
+  for (size_t i = 0; i < survey->combinations_count; i++)
+    if (!be_is_plain(&survey->combinations[i]))
+      parts[count++] = (struct part){.survey = *survey, .where = &survey->combinations[i]};
+  for (size_t i = 0; i < sections_count; i++)
+    parts[count++] = (struct part){.survey = *survey, .say = sections[i]};
+  be_parallel(count, 0, write_part, parts);
+  enum be_status status = join_parts(doc, parts, count, err);
+  be_free(parts);
+  return status;
+}
+
+enum be_status be_strength_doc(const struct survey *survey, struct be_doc **out, struct be_err *err)
+{
   struct be_doc *doc = be_doc_create("strength", "Strength");
   if (!doc) return be_no_memory(err);
-  enum be_status status = BE_OK;
   answer(doc, survey);
   plain_table(doc, survey);
-  for (size_t i = 0; i < survey->combinations_count && status == BE_OK; i++)
-    if (!be_is_plain(&survey->combinations[i]))
-      status = combination_section(doc, survey, &survey->combinations[i], err);
-  for (size_t i = 0; i < sizeof sections / sizeof sections[0] && status == BE_OK; i++)
-    status = sections[i](doc, survey, err);
-  if (status == BE_OK) be_say_records(doc, survey);
+  enum be_status status = write_parts(doc, survey, err);
   be_doc_fact(doc, "unit", "Unit of force", "%s", survey->how.unit->name);
   be_doc_fact(doc, "level", "Level of intervals", "%g", survey->how.level);
   be_doc_fact(doc, "seed", "Seed", "%llu", (unsigned long long)survey->how.seed);

@@ -44,7 +44,7 @@ enum be_status be_say_alarms(struct be_doc *doc, const struct survey *survey, st
 enum be_status be_say_benches(struct be_doc *doc, const struct survey *survey, struct be_err *err);
 enum be_status be_say_budget(struct be_doc *doc, const struct survey *survey, struct be_err *err);
 /* Lower bounds, voids, and what was not recorded. */
-void be_say_records(struct be_doc *doc, const struct survey *survey);
+enum be_status be_say_records(struct be_doc *doc, const struct survey *survey, struct be_err *err);
 /* The step in which loads were typed, in the unit shown, and between what they lie; not-a-number
  * for fewer than ten of that unit. */
 double be_reading_step(const struct survey *survey, double *low, double *high);
