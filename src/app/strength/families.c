@@ -139,8 +139,11 @@ enum be_status be_say_families(struct be_doc *doc, const struct survey *survey, 
   if (!any) return status;
   be_doc_note(doc,
               "By maximum likelihood; a pull that held counts for what it held. Of two alike "
-              "knots on a specimen, figures are of one. Fits: the significance of Anderson and "
-              "Darling's statistic; below 0.05 the loads do not look so. With few pulls every "
-              "shape fits.");
+              "knots on a specimen, figures are of one. If loads are Weibull, its intervals are "
+              "exact without lower bounds and nearly so with them; that of the Kaplan-Meier "
+              "median holds 87 %% of the time with three pulls where it says 95 %%, and without "
+              "lower bounds the median under \"Where the events lie\" tells what it reaches. "
+              "Fits: the significance of Anderson and Darling's statistic; below 0.05 the loads "
+              "do not look so. With few pulls every shape fits.");
   return status;
 }
