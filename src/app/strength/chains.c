@@ -64,7 +64,8 @@ static enum be_status say_two_same(struct be_doc *doc, const struct survey *surv
   if (table)
     be_doc_note(doc, "The specimen holds what the weaker of its two knots holds. One knot's mean "
                      "is worked out from that, for the shape named; the two are taken as tied "
-                     "alike and apart.");
+                     "alike and apart. The lognormal's interval is too narrow of few pulls; the "
+                     "Weibull's is not.");
   return status;
 }
 

@@ -160,9 +160,12 @@ enum be_status be_say_families(struct be_doc *doc, const struct survey *survey, 
   if (!any) return status;
   be_doc_note(doc,
               "By maximum likelihood; a pull that held counts for what it held. Of two alike "
-              "knots on a specimen, figures are of one. Fits: the significance of Anderson and "
-              "Darling's statistic; below 0.05 the loads do not look so. With few pulls every "
-              "shape fits. Plots stand below for the first that do not; the page of each knot has "
-              "its own.");
+              "knots on a specimen, figures are of one. If loads are Weibull, its intervals are "
+              "exact without lower bounds and nearly so with them; that of the Kaplan-Meier "
+              "median holds 87 %% of the time with three pulls where it says 95 %%, and without "
+              "lower bounds the median under \"Where the events lie\" tells what it reaches. "
+              "Fits: the significance of Anderson and Darling's statistic; below 0.05 the loads "
+              "do not look so. With few pulls every shape fits. Plots stand below for the first "
+              "that do not; the page of each knot has its own.");
   return status == BE_OK ? say_doubtful(doc, survey, err) : status;
 }

@@ -78,7 +78,9 @@ enum be_status be_say_low(struct be_doc *doc, const struct survey *survey, struc
   be_doc_note(doc,
               "Under normal, Weibull and any shape stands the load that %.0f %% of such pulls hold "
               "with %.0f %% confidence, if loads have that shape; for any shape it takes %zu pulls "
-              "or more without lower bounds. B10 is the load that one pull in ten does not "
+              "or more without lower bounds. The Weibull's keeps its word for normal and "
+              "lognormal loads too, being low for them; the normal's promises too much where "
+              "loads lean to the low side. B10 is the load that one pull in ten does not "
               "reach, by the Weibull. A specimen of two knots counts as one pull. Mean - 3 s is "
               "rope custom: it looks at no n, so with few "
               "pulls it promises more than they show.",

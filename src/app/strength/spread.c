@@ -119,7 +119,7 @@ static enum be_status spread_row(struct be_table *table, const struct survey *su
   return BE_OK;
 }
 
-static enum be_status say_spreads(struct be_doc *doc, const struct survey *survey,
+static enum be_status say_spreads(struct be_doc *doc, const struct survey *survey, bool *any,
                                   struct be_err *err)
 {
   const struct be_column columns[] = {
@@ -138,8 +138,7 @@ static enum be_status say_spreads(struct be_doc *doc, const struct survey *surve
                                   .columns_count = sizeof columns / sizeof columns[0],
                                   .has = has,
                                   .row = spread_row};
-  bool any = false;
-  return be_say_section(doc, survey, &section, &any, err);
+  return be_say_section(doc, survey, &section, any, err);
 }
 
 enum be_status be_say_spread(struct be_doc *doc, const struct survey *survey, struct be_err *err)
@@ -153,10 +152,16 @@ enum be_status be_say_spread(struct be_doc *doc, const struct survey *survey, st
                 "Events alone; the trimmed mean leaves out a fifth of each end. Below six pulls no "
                 "interval of the median or of Hodges and Lehmann reaches 95 %%: the widest there "
                 "is stands instead, and --json tells the level it reaches. BCa is the "
-                "bootstrap's, %zu resamplings, seed %llu; below ten pulls it is too narrow, and "
-                "the one by t is to be preferred.",
+                "bootstrap's, %zu resamplings, seed %llu; it is too narrow, of five pulls it holds "
+                "the mean in 83 %% of cases and of ten in 90 %% where it says 95 %%: the one by t "
+                "is to be preferred.",
                 survey->how.resamples, (unsigned long long)survey->how.seed);
-    status = say_spreads(doc, survey, err);
+    status = say_spreads(doc, survey, &any, err);
+    if (status == BE_OK && any)
+      be_doc_note(doc, "The intervals of s and CV take loads as normal. Of loads that lean to the "
+                       "low side, as the Weibull's do, they hold 89 to 94 %% where they say 95 %%; "
+                       "then the Weibull shape, above, tells the scatter with an interval that "
+                       "holds.");
   }
   return status;
 }

@@ -139,26 +139,32 @@ static double below(double c, const void *context)
   return sum / pivot->total - pivot->target;
 }
 
-/* P(v > exp(t)) less the target. Here the integrand ends in a step, for which the trapezoid
- * rule is no good: Gauss-Legendre with 8 points on panels one deviation wide. */
-static double above(double t, const void *context)
+/* The share of v between exp(left) and exp(right). Here the integrand ends in a step, for which
+ * the trapezoid rule is no good: Gauss-Legendre with 8 points on panels one deviation wide. */
+static double panel(const struct pivot *pivot, double left, double right)
 {
   static const double x[] = {0.18343464249564980, 0.52553240991632899, 0.79666647741362674,
                              0.96028985649753623};
   static const double w[] = {0.36268378337836198, 0.31370664587788729, 0.22238103445337447,
                              0.10122853629037626};
-  const struct pivot *pivot = context;
-  double sum = 0, half = pivot->width / 2, left = t, last;
-  do {
-    last = 0;
-    for (int i = 0; i < 8; i++) {
-      double at = left + half * (1 + (i < 4 ? -x[3 - i] : x[i - 4])), log_sum;
-      last += w[i < 4 ? 3 - i : i - 4] * exp(log_density(pivot, at, &log_sum) - pivot->peak);
-    }
-    sum += last;
-    left += 2 * half;
-  } while (left < pivot->mode || last > 1e-20 * pivot->total);
-  return sum * half / (pivot->total * pivot->step) - pivot->target;
+  double sum = 0, half = (right - left) / 2, log_sum;
+  for (int i = 0; i < 8; i++) {
+    double at = left + half * (1 + (i < 4 ? -x[3 - i] : x[i - 4]));
+    sum += w[i < 4 ? 3 - i : i - 4] * exp(log_density(pivot, at, &log_sum) - pivot->peak);
+  }
+  return sum * half / (pivot->total * pivot->step);
+}
+
+/* A panel's right end, and what is still to be found left of it. */
+struct piece {
+  const struct pivot *pivot;
+  double right, wanted;
+};
+
+static double piece_excess(double left, const void *context)
+{
+  const struct piece *piece = context;
+  return panel(piece->pivot, left, piece->right) - piece->wanted;
 }
 
 /* Where the share of the pivot's distribution is `target`; infinite when beyond `most`. */
@@ -176,13 +182,20 @@ static double pivot_end(struct pivot *pivot, double target, double most)
   return side * INFINITY;
 }
 
-static double shape_end(struct pivot *pivot, double target)
+/* Panels are taken from the far right, where 46 below the peak is 1e-20 of it, until the share
+ * above is 1 - target; only the last is looked into. */
+static double shape_end(const struct pivot *pivot, double target)
 {
-  double low = pivot->mode, high = pivot->mode;
-  pivot->target = 1 - target;
-  while (above(low, pivot) < 0) low -= pivot->width;
-  while (above(high, pivot) > 0) high += pivot->width;
-  return exp(be_root(above, pivot, low, high)) / pivot->sigma;
+  double width = pivot->width, log_sum;
+  struct piece piece = {pivot, pivot->mode, 1 - target};
+  while (log_density(pivot, piece.right, &log_sum) - pivot->peak > -46) piece.right += width;
+  for (;;) {
+    double share = panel(pivot, piece.right - width, piece.right);
+    if (share >= piece.wanted || share == 0) break; /* 0: a level within rounding of 1 */
+    piece.wanted -= share;
+    piece.right -= width;
+  }
+  return exp(be_root(piece_excess, &piece, piece.right - width, piece.right)) / pivot->sigma;
 }
 
 static void begin(struct pivot *pivot, struct be_view *view, const struct be_fit *fit)
