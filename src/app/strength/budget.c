@@ -13,12 +13,13 @@ static bool has(const struct cell *cell)
 }
 
 /* What is larger is taken where a cell was pulled on several benches; not-a-number when no
- * bench or trace tells. Without a bench sheet the resolution is the step of the typed loads. */
+ * bench or trace tells. Without a bench sheet the resolution is the step of the typed loads, in
+ * the unit shown. */
 struct doubts {
   double calibration, resolution, drift, missed;
 };
 
-static struct doubts find_doubts(const struct survey *survey, const struct cell *cell)
+static struct doubts find_doubts(const struct survey *survey, const struct cell *cell, double step)
 {
   struct doubts worst = {NAN, NAN, NAN, NAN};
   for (size_t i = 0; i < cell->n; i++) {
@@ -32,7 +33,6 @@ static struct doubts find_doubts(const struct survey *survey, const struct cell 
     worst.drift = fmax(worst.drift, bench->drift_N);
     worst.missed = fmax(worst.missed, bench->missed);
   }
-  double low, high, step = be_reading_step(survey, &low, &high);
   if (isnan(worst.resolution)) worst.resolution = step * survey->how.unit->factor;
   return worst;
 }
@@ -55,14 +55,13 @@ static void list_sources(const struct cell *cell, const struct doubts *doubts,
 }
 
 static enum be_status row(struct be_table *table, const struct survey *survey,
-                          const struct cell *cell, const void *context, struct be_err *err)
+                          const struct cell *cell, const void *step, struct be_err *err)
 {
-  (void)context;
   (void)err;
   struct be_source_of_doubt sources[SOURCES], known[SOURCES];
   double deviations[SOURCES], shares[SOURCES], shown[SOURCES];
   struct be_budget budget;
-  struct doubts doubts = find_doubts(survey, cell);
+  struct doubts doubts = find_doubts(survey, cell, *(const double *)step);
   size_t count = 0;
   list_sources(cell, &doubts, sources);
   for (int i = 0; i < SOURCES; i++)
@@ -86,24 +85,28 @@ static enum be_status row(struct be_table *table, const struct survey *survey,
   return BE_OK;
 }
 
-static void say_missing(struct be_doc *doc, const struct survey *survey)
+static void say_missing(struct be_doc *doc, const struct survey *survey, double step)
 {
   bool missing[SOURCES] = {false};
   for (size_t i = 0; i < survey->cells_count; i++) {
     if (!has(&survey->cells[i])) continue;
-    struct doubts doubts = find_doubts(survey, &survey->cells[i]);
+    struct doubts doubts = find_doubts(survey, &survey->cells[i], step);
     missing[CALIBRATION] |= isnan(doubts.calibration);
     missing[RESOLUTION] |= isnan(doubts.resolution);
     missing[DRIFT] |= isnan(doubts.drift);
     missing[MISSED] |= isnan(doubts.missed);
   }
-  if (missing[CALIBRATION] || missing[RESOLUTION] || missing[DRIFT] || missing[MISSED])
+  static const char *const names[SOURCES] = {"", "calibration", "resolution", "drift",
+                                             "peak missed"};
+  const char *list = "";
+  for (int i = CALIBRATION; i < SOURCES && list; i++)
+    if (missing[i])
+      list = be_arena_format(survey->arena, "%s%s%s", list, *list ? ", " : "", names[i]);
+  if (list && *list)
     be_doc_note(doc,
-                "Not recorded for some, so that their budget is too small:%s%s%s%s. A bench sheet "
-                "tells them.",
-                missing[CALIBRATION] ? " calibration;" : "",
-                missing[RESOLUTION] ? " resolution;" : "", missing[DRIFT] ? " drift;" : "",
-                missing[MISSED] ? " peak missed;" : "");
+                "Not recorded for some, so that their budget is too small: %s. A bench sheet tells "
+                "them.",
+                list);
 }
 
 enum be_status be_say_budget(struct be_doc *doc, const struct survey *survey, struct be_err *err)
@@ -128,13 +131,15 @@ enum be_status be_say_budget(struct be_doc *doc, const struct survey *survey, st
       {"expanded", "U", BE_COLUMN_NUMBER, false},
       {"expanded_percent", "U (%)", BE_COLUMN_NUMBER, false},
   };
+  double low, high, step = be_reading_step(survey, &low, &high);
   const struct section section = {.heading = "Where the doubt comes from",
                                   .name = "budget",
                                   .title = "Uncertainty of each mean load, source by source",
                                   .columns = columns,
                                   .columns_count = sizeof columns / sizeof columns[0],
                                   .has = has,
-                                  .row = row};
+                                  .row = row,
+                                  .context = &step};
   bool any = false;
   enum be_status status = be_say_section(doc, survey, &section, &any, err);
   if (!any) return status;
@@ -144,6 +149,6 @@ enum be_status be_say_budget(struct be_doc *doc, const struct survey *survey, st
               "the same error; in a load it does not. A missed peak only lowers a load; it is "
               "taken as lying either way.",
               100 * survey->how.level);
-  say_missing(doc, survey);
+  say_missing(doc, survey, step);
   return status;
 }
