@@ -302,7 +302,8 @@ static void say_bounds(struct be_doc *doc, const struct survey *survey, const st
   size_t counted = 0;
   for (size_t i = 0; i < survey->cells_count; i++) {
     const struct cell *cell = &survey->cells[i];
-    if ((cell->knot != pair->a && cell->knot != pair->b) || !cell->highest) continue;
+    if (cell->knot_b >= 0 || !cell->highest) continue;
+    if (cell->knot != pair->a && cell->knot != pair->b) continue;
     if (cell->counted_in) counted += cell->lower_count;
     else
       be_doc_note(doc, "Not compared: the %s held at least %.*f %s in %s (%zu lower bound%s).",
