@@ -199,5 +199,9 @@ int be_knot_find(const struct survey *survey, const char *name, struct be_err *e
 
 /* Takes a document whose writing is done: hands it over, or frees it. */
 enum be_status be_doc_done(struct be_doc *doc, enum be_status status, struct be_doc **out);
+/* The same of an answer to a survey: whole or none. Words that the survey's arena could not hold
+ * were left out on the way, and make it BE_NO_MEMORY. */
+enum be_status be_answer_done(const struct survey *survey, struct be_doc *doc,
+                              enum be_status status, struct be_doc **out, struct be_err *err);
 
 #endif

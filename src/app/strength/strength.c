@@ -364,5 +364,5 @@ enum be_status be_strength_doc(const struct survey *survey, struct be_doc **out,
   if (status == BE_OK) be_say_records(doc, survey);
   be_doc_fact(doc, "unit", "Unit of force", "%s", survey->how.unit->name);
   be_doc_fact(doc, "level", "Level of intervals", "%g", survey->how.level);
-  return be_doc_done(doc, status, out);
+  return be_answer_done(survey, doc, status, out, err);
 }

@@ -402,5 +402,5 @@ enum be_status be_versus_doc(const struct survey *survey, int a, int b, struct b
   if (status == BE_OK && !doc) status = be_no_memory(err);
   if (status == BE_OK) status = write_versus(doc, survey, &pair, err);
   empty_pair(&pair);
-  return be_doc_done(doc, status, out);
+  return be_answer_done(survey, doc, status, out, err);
 }
