@@ -18,6 +18,13 @@ enum be_status be_doc_done(struct be_doc *doc, enum be_status status, struct be_
   return status;
 }
 
+enum be_status be_answer_done(const struct survey *survey, struct be_doc *doc,
+                              enum be_status status, struct be_doc **out, struct be_err *err)
+{
+  if (status == BE_OK && be_arena_ran_out(survey->arena)) status = be_no_memory(err);
+  return be_doc_done(doc, status, out);
+}
+
 typedef enum be_status answer_fn(const struct survey *survey, void *context, struct be_doc **doc,
                                  struct be_err *err);
 

@@ -92,42 +92,45 @@ struct kept {
 };
 
 /* d log(mean share) = - sum over strata of (its part of the sum of shares) times
- * d log(its plain mean), which is spread over the sets behind that mean. */
-static enum be_status add_plain_terms(const struct survey *survey, const struct cell *cell,
-                                      const struct stratum *strata, size_t count, struct kept *kept,
-                                      struct be_err *err)
+ * d log(its plain mean), which is spread over the sets behind that mean. weights has a place
+ * for each set. */
+static void weigh_sets(const struct survey *survey, const struct stratum *strata, size_t count,
+                       double *weights)
 {
-  struct form sum = {0};
-  enum be_status status = BE_OK;
   double shares = 0;
+  for (size_t i = 0; i < survey->sets_count; i++) weights[i] = 0;
   for (size_t k = 0; k < count; k++) shares += strata[k].loads / strata[k].plain;
-  for (size_t k = 0; k < count && status == BE_OK; k++) {
+  for (size_t k = 0; k < count; k++) {
     double part = strata[k].loads / strata[k].plain / shares;
-    for (size_t i = 0; i < survey->sets_count && status == BE_OK; i++) {
+    for (size_t i = 0; i < survey->sets_count; i++) {
       const struct plain_set *set = &survey->sets[i];
       if (!matches(survey, set, &strata[k])) continue;
       double of_mean = (double)set->n * set->mean / ((double)strata[k].plain_n * strata[k].plain);
-      struct term term = {i, -part * of_mean};
-      struct form one = {.terms = &term, .count = 1};
-      status = be_form_add(&sum, &one, 1, err);
+      weights[i] -= part * of_mean;
     }
   }
-  struct be_estimate plain = be_form_estimate(survey, &sum);
-  kept->plain.estimate = plain;
-  kept->plain.estimate.n = 0;
-  for (size_t i = 0; i < sum.count; i++)
-    kept->plain.estimate.n += survey->sets[sum.terms[i].source].n;
-  struct term own = {survey->sets_count + (size_t)(cell - survey->cells), 1};
-  struct form itself = {.value = log(kept->share.value), .n = cell->n, .terms = &own, .count = 1};
-  if (status == BE_OK) status = be_form_add(&sum, &itself, 1, err);
-  if (status == BE_OK) {
-    kept->log_share = sum;
-    kept->log_share.terms = be_arena_alloc(survey->arena, sum.count * sizeof *sum.terms);
-    if (!kept->log_share.terms) status = be_no_memory(err);
-    else memcpy(kept->log_share.terms, sum.terms, sum.count * sizeof *sum.terms);
+}
+
+static enum be_status add_plain_terms(const struct survey *survey, const struct cell *cell,
+                                      const double *weights, struct kept *kept, struct be_err *err)
+{
+  size_t count = 0, pulls = 0;
+  for (size_t i = 0; i < survey->sets_count; i++) count += weights[i] != 0;
+  struct term *terms = be_arena_alloc(survey->arena, (count + 1) * sizeof *terms);
+  if (!terms) return be_no_memory(err);
+  struct form sum = {.terms = terms};
+  for (size_t i = 0; i < survey->sets_count; i++) {
+    if (weights[i] == 0) continue;
+    terms[sum.count++] = (struct term){i, weights[i]};
+    pulls += survey->sets[i].n;
   }
-  be_form_free(&sum);
-  return status;
+  kept->plain.estimate = be_form_estimate(survey, &sum);
+  kept->plain.estimate.n = pulls;
+  terms[sum.count++] = (struct term){survey->sets_count + (size_t)(cell - survey->cells), 1};
+  sum.value = log(kept->share.value);
+  sum.n = cell->n;
+  kept->log_share = sum;
+  return BE_OK;
 }
 
 static size_t count_plain_bounds(const struct survey *survey, const struct cell *cell, int side)
@@ -140,9 +143,9 @@ static size_t count_plain_bounds(const struct survey *survey, const struct cell 
   return count;
 }
 
-/* Room for the pulls of the largest cell. */
+/* Room for the pulls of the largest cell; weights of all sets of plain pulls. */
 struct room {
-  double *shares[2], *scratch;
+  double *shares[2], *scratch, *weights;
   struct stratum *strata;
   struct be_held *held;
 };
@@ -192,7 +195,8 @@ static enum be_status divide(const struct survey *survey, const struct cell *cel
   kept->plain.line_row = line_of(cell->events[0], side);
   kept->plain.line = survey->name_of_line[kept->plain.line_row];
   kept->plain.bounds = count_plain_bounds(survey, cell, side);
-  enum be_status status = add_plain_terms(survey, cell, strata, count, kept, err);
+  weigh_sets(survey, strata, count, room->weights);
+  enum be_status status = add_plain_terms(survey, cell, room->weights, kept, err);
   /* The plain line that gives this efficiency, with its relative scatter. */
   struct be_estimate *plain = &kept->plain.estimate;
   plain->value = cell->load.value / kept->share.value;
@@ -325,12 +329,14 @@ static enum be_status work_out(const struct survey *survey, struct cell *cell,
   cell->efficiency = cell->fieller =
       (struct be_ratio){.value = NAN, .df = NAN, .shape = BE_RATIO_UNKNOWN, .interval = unknown};
   if (cell->n == 0) return BE_OK;
+  enum be_status status = be_kinds_sort(survey, cell, err);
+  if (status != BE_OK) return status;
   if (cell->n >= ALARM_FROM) be_grubbs(cell->loads, cell->n, 0.05, &cell->alarm);
   struct mean mean = mean_of_cell(cell, room);
   cell->load = mean.estimate;
   cell->counted_in = mean.counted_in;
   cell->pooled = pool_cell(cell, room);
-  enum be_status status = keep_log_load(survey, cell, err);
+  status = keep_log_load(survey, cell, err);
   if (status != BE_OK || be_is_plain(&survey->combinations[cell->combination])) return status;
   struct kept kept;
   int side = 0;
@@ -349,9 +355,11 @@ enum be_status be_cells_work_out(struct survey *survey, struct be_err *err)
   struct room room = {{be_arena_alloc(survey->arena, events * sizeof(double)),
                        be_arena_alloc(survey->arena, events * sizeof(double))},
                       be_arena_alloc(survey->arena, events * sizeof(double)),
+                      be_arena_alloc(survey->arena, survey->plain_count * sizeof(double)),
                       be_arena_alloc(survey->arena, events * sizeof(struct stratum)),
                       be_arena_alloc(survey->arena, all * sizeof(struct be_held))};
-  if (!room.shares[0] || !room.shares[1] || !room.scratch || !room.strata || !room.held)
+  if (!room.shares[0] || !room.shares[1] || !room.scratch || !room.weights || !room.strata ||
+      !room.held)
     return be_no_memory(err);
   enum be_status status = be_plain_sets(survey, err);
   for (size_t i = 0; i < survey->cells_count && status == BE_OK; i++)

@@ -85,11 +85,16 @@ static const struct cell **sorted_cells(const struct survey *survey,
 /* The text twin and every name in it whole, however long. */
 enum { WORDS_MAX = 1 << 20 };
 
-static void twin(struct be_figure *figure, struct be_buf *words, const char *end)
+/* Null, which a document takes for lost memory, when the words could not be had. */
+static struct be_figure *with_twin(struct be_figure *figure, struct be_buf *words, const char *end)
 {
   be_buf_text(words, end);
-  if (words->status == BE_OK) be_figure_twin(figure, "%s", words->data);
+  enum be_status status = words->status;
+  if (status == BE_OK) be_figure_twin(figure, "%s", words->data);
   be_buf_free(words);
+  if (status != BE_NO_MEMORY) return figure;
+  be_figure_free(figure);
+  return NULL;
 }
 
 static void say_cell(struct be_buf *words, const struct survey *survey, const struct cell *cell)
@@ -134,9 +139,9 @@ struct be_figure *be_figure_of_pulls(const struct survey *survey, const struct c
     draw_cell(figure, survey, cells[i]);
     say_cell(&words, survey, cells[i]);
   }
-  twin(figure, &words,
-       ". Filled marks are events, open ones with an arrow lower bounds, crossed ones voids.");
-  return figure;
+  return with_twin(
+      figure, &words,
+      ". Filled marks are events, open ones with an arrow lower bounds, crossed ones voids.");
 }
 
 struct be_figure *be_figure_of_ranks(const struct survey *survey, const char *title,
@@ -163,6 +168,5 @@ struct be_figure *be_figure_of_ranks(const struct survey *survey, const char *ti
     if (row->tied_last > row->tied_first && !inside)
       be_figure_bracket(figure, (double)row->tied_first, (double)row->tied_last);
   }
-  twin(figure, &words, ". Brackets join knots that cannot be separated.");
-  return figure;
+  return with_twin(figure, &words, ". Brackets join knots that cannot be separated.");
 }

@@ -3,6 +3,47 @@
 #include "app/survey.h"
 
 #include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+/* ---- kinds ---- */
+
+static int by_number(double a, double b)
+{
+  if (isnan(a) || isnan(b)) return (int)isnan(a) - (int)isnan(b);
+  return a < b ? -1 : a > b;
+}
+
+static int by_kind(const void *a_, const void *b_)
+{
+  const struct be_pull *a = *(const struct be_pull *const *)a_;
+  const struct be_pull *b = *(const struct be_pull *const *)b_;
+  if (a->line_a != b->line_a) return a->line_a < b->line_a ? -1 : 1;
+  if (a->line_b != b->line_b) return a->line_b < b->line_b ? -1 : 1;
+  if (a->bench != b->bench) return a->bench < b->bench ? -1 : 1;
+  int order = by_number(a->speed_m_s, b->speed_m_s);
+  return order ? order : by_number(a->length_m, b->length_m);
+}
+
+enum be_status be_kinds_sort(const struct survey *survey, struct cell *cell, struct be_err *err)
+{
+  const struct be_pull **pulls = be_alloc_array(cell->n, sizeof *pulls);
+  if (!pulls) return be_no_memory(err);
+  memcpy(pulls, cell->events, cell->n * sizeof *pulls);
+  qsort(pulls, cell->n, sizeof *pulls, by_kind);
+  size_t count = 1;
+  for (size_t i = 1; i < cell->n; i++) count += by_kind(&pulls[i], &pulls[i - 1]) != 0;
+  cell->kinds = be_arena_alloc(survey->arena, count * sizeof *cell->kinds);
+  for (size_t i = 0; cell->kinds && i < cell->n; i++) {
+    if (i == 0 || by_kind(&pulls[i], &pulls[i - 1]) != 0)
+      cell->kinds[cell->kinds_count++].like = pulls[i];
+    cell->kinds[cell->kinds_count - 1].n++;
+  }
+  be_free(pulls);
+  return cell->kinds ? BE_OK : be_no_memory(err);
+}
+
+/* ---- are two cells of the same kinds ---- */
 
 static bool alike(const struct be_pull *a, const struct be_pull *b)
 {
@@ -12,7 +53,8 @@ static bool alike(const struct be_pull *a, const struct be_pull *b)
 static size_t count_alike(const struct cell *cell, const struct be_pull *like)
 {
   size_t count = 0;
-  for (size_t i = 0; i < cell->n; i++) count += alike(like, cell->events[i]);
+  for (size_t i = 0; i < cell->kinds_count; i++)
+    if (alike(like, cell->kinds[i].like)) count += cell->kinds[i].n;
   return count;
 }
 
@@ -22,10 +64,9 @@ static const double mix_apart = 0.15;
 
 static bool kinds_in(const struct cell *a, const struct cell *b)
 {
-  for (size_t i = 0; i < a->n; i++) {
-    if (i > 0 && alike(a->events[i], a->events[i - 1])) continue;
-    double in_a = (double)count_alike(a, a->events[i]) / (double)a->n;
-    double in_b = (double)count_alike(b, a->events[i]) / (double)b->n;
+  for (size_t i = 0; i < a->kinds_count; i++) {
+    double in_a = (double)count_alike(a, a->kinds[i].like) / (double)a->n;
+    double in_b = (double)count_alike(b, a->kinds[i].like) / (double)b->n;
     if (in_b == 0 || fabs(in_a - in_b) > mix_apart) return false;
   }
   return true;

@@ -423,5 +423,5 @@ enum be_status be_standings_doc(const struct survey *survey, struct be_doc **out
     be_doc_first(doc, place);
   }
   be_free(tally.list);
-  return be_doc_done(doc, status, out);
+  return be_answer_done(survey, doc, status, out, err);
 }

@@ -60,6 +60,12 @@ struct denominator {
   int line_row;  /* a line of that name in the record */
 };
 
+/* Events of a cell that were tied on the same spools and pulled in exactly the same way. */
+struct kind {
+  const struct be_pull *like;
+  size_t n;
+};
+
 /* One knot in one combination, or two that were pulled against each other. */
 struct cell {
   size_t combination;
@@ -70,6 +76,8 @@ struct cell {
   const struct be_pull **events;
   const struct be_pull **lower; /* lower bounds that have a load */
   size_t n, lower_count;
+  struct kind *kinds;
+  size_t kinds_count;
   size_t bounds, voids;
   size_t told;                     /* events that say what let go */
   size_t slips, slipped_broke;     /* of these */
@@ -135,6 +143,8 @@ const char *be_knot_name(const struct survey *survey, int knot); /* "plain line"
 const char *be_cell_name(const struct survey *survey, const struct cell *cell);
 /* How the plain line of a cell is matched, in words, with what was not recorded. */
 const char *be_match_words(const struct survey *survey, const struct cell *cell);
+/* mix.c: fills in the kinds of a cell that has events. */
+enum be_status be_kinds_sort(const struct survey *survey, struct cell *cell, struct be_err *err);
 /* Whether two cells of one combination were tied on the same spools, at the
  * same speeds, in nearly the same shares: then loads may be compared as they are. */
 bool be_same_mix(const struct cell *a, const struct cell *b);
@@ -192,5 +202,9 @@ int be_knot_find(const struct survey *survey, const char *name, struct be_err *e
 
 /* Takes a document whose writing is done: hands it over, or frees it. */
 enum be_status be_doc_done(struct be_doc *doc, enum be_status status, struct be_doc **out);
+/* The same of an answer to a survey: whole or none. Words that the survey's arena could not hold
+ * were left out on the way, and make it BE_NO_MEMORY. */
+enum be_status be_answer_done(const struct survey *survey, struct be_doc *doc,
+                              enum be_status status, struct be_doc **out, struct be_err *err);
 
 #endif

@@ -92,6 +92,8 @@ struct be_arena;
 struct be_arena *be_arena_create(void); /* null when memory is out */
 void be_arena_free(struct be_arena *arena);
 void *be_arena_alloc(struct be_arena *arena, size_t size); /* zeroed, aligned for any type */
+/* Whether anything that was asked of it so far could not be had. */
+bool be_arena_ran_out(const struct be_arena *arena);
 char *be_arena_text(struct be_arena *arena, const char *text, size_t length);
 char *be_arena_format(struct be_arena *arena, const char *format, ...) BE_PRINTF(2, 3);
 

@@ -98,6 +98,7 @@ struct chunk {
 
 struct be_arena {
   struct chunk *chunks;
+  bool ran_out;
 };
 
 struct be_arena *be_arena_create(void)
@@ -116,20 +117,33 @@ void be_arena_free(struct be_arena *arena)
   be_free(arena);
 }
 
+bool be_arena_ran_out(const struct be_arena *arena)
+{
+  return arena->ran_out;
+}
+
+static struct chunk *add_chunk(struct be_arena *arena, size_t size)
+{
+  size_t room = size > ARENA_CHUNK ? size : ARENA_CHUNK;
+  struct chunk *chunk = be_alloc(sizeof *chunk + room);
+  if (!chunk) return NULL;
+  chunk->used = 0;
+  chunk->size = room;
+  chunk->next = arena->chunks;
+  arena->chunks = chunk;
+  return chunk;
+}
+
 void *be_arena_alloc(struct be_arena *arena, size_t size)
 {
   const size_t step = alignof(max_align_t);
-  if (size > SIZE_MAX - ARENA_CHUNK) return NULL;
-  size = (size + step - 1) / step * step;
   struct chunk *chunk = arena->chunks;
-  if (!chunk || chunk->size - chunk->used < size) {
-    size_t room = size > ARENA_CHUNK ? size : ARENA_CHUNK;
-    chunk = be_alloc(sizeof *chunk + room);
-    if (!chunk) return NULL;
-    chunk->used = 0;
-    chunk->size = room;
-    chunk->next = arena->chunks;
-    arena->chunks = chunk;
+  bool possible = size <= SIZE_MAX - ARENA_CHUNK;
+  if (possible) size = (size + step - 1) / step * step;
+  if (possible && (!chunk || chunk->size - chunk->used < size)) chunk = add_chunk(arena, size);
+  if (!possible || !chunk) {
+    arena->ran_out = true;
+    return NULL;
   }
   void *place = (char *)chunk->bytes + chunk->used;
   chunk->used += size;

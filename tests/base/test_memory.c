@@ -161,6 +161,11 @@ static void an_arena_hands_out_memory_of_its_own(void **state)
   }
   for (size_t i = 0; i < PIECES; i++)
     for (size_t k = 0; k < sizes[i]; k++) assert_int_equal(pieces[i][k], i % 255 + 1);
+  assert_false(be_arena_ran_out(arena));
+  assert_null(be_arena_alloc(arena, SIZE_MAX - 100));
+  assert_true(be_arena_ran_out(arena));
+  assert_non_null(be_arena_alloc(arena, 7));
+  assert_true(be_arena_ran_out(arena)); /* it is not forgotten */
   be_arena_free(arena);
   be_arena_free(NULL);
 }

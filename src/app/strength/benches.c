@@ -5,40 +5,71 @@
 
 #include <math.h>
 
-enum { BENCHES_MOST = 64 };
 static const double alpha = 0.005; /* of h and k, as ASTM E691 takes them */
 
 struct by_bench {
-  int bench[BENCHES_MOST];
-  struct be_summary summary[BENCHES_MOST];
-  double h[BENCHES_MOST], k[BENCHES_MOST];
+  int *bench;
+  struct be_summary *summary;
+  double *h, *k;
   size_t count, n;
   struct be_precision precision;
 };
 
-static bool is_named(const struct by_bench *by, int bench)
+/* Room for one cell, used for each in turn. */
+struct room {
+  double *loads;
+  size_t *first; /* of each bench: where its events begin among `loads` */
+  struct by_bench by;
+};
+
+static enum be_status make_room(const struct survey *survey, struct room *room, struct be_err *err)
 {
-  for (size_t i = 0; i < by->count; i++)
-    if (by->bench[i] == bench) return true;
-  return false;
+  size_t pulls = survey->record.pulls_count, benches = survey->record.benches_count;
+  struct be_arena *arena = survey->arena;
+  room->loads = be_arena_alloc(arena, pulls * sizeof *room->loads);
+  room->first = be_arena_alloc(arena, (benches + 1) * sizeof *room->first);
+  room->by =
+      (struct by_bench){.bench = be_arena_alloc(arena, benches * sizeof(int)),
+                        .summary = be_arena_alloc(arena, benches * sizeof(struct be_summary)),
+                        .h = be_arena_alloc(arena, benches * sizeof(double)),
+                        .k = be_arena_alloc(arena, benches * sizeof(double))};
+  bool all =
+      room->loads && room->first && room->by.bench && room->by.summary && room->by.h && room->by.k;
+  return all ? BE_OK : be_no_memory(err);
+}
+
+/* Dealt out by bench: each stretch begins where the one before ends. Then `first` of a bench
+ * is that of the next one. */
+static void deal(const struct survey *survey, const struct cell *cell, const double *x,
+                 struct room *room)
+{
+  size_t benches = survey->record.benches_count, *first = room->first;
+  for (size_t b = 0; b <= benches; b++) first[b] = 0;
+  for (size_t i = 0; i < cell->n; i++)
+    if (cell->events[i]->bench >= 0) first[cell->events[i]->bench + 1]++;
+  for (size_t b = 0; b < benches; b++) first[b + 1] += first[b];
+  for (size_t i = 0; i < cell->n; i++)
+    if (cell->events[i]->bench >= 0) room->loads[first[cell->events[i]->bench]++] = x[i];
 }
 
 /* x goes with the events of the cell. A bench of one pull cannot agree with itself. */
-static void gather(const struct cell *cell, const double *x, double *scratch, struct by_bench *by)
+static const struct by_bench *gather(const struct survey *survey, const struct cell *cell,
+                                     const double *x, struct room *room)
 {
-  *by = (struct by_bench){0};
-  for (size_t i = 0; i < cell->n; i++) {
-    int bench = cell->events[i]->bench;
-    size_t n = 0;
-    if (bench < 0 || is_named(by, bench) || by->count == BENCHES_MOST) continue;
-    for (size_t k = i; k < cell->n; k++)
-      if (cell->events[k]->bench == bench) scratch[n++] = x[k];
-    if (n < 2) continue;
-    be_summary_of(scratch, n, &by->summary[by->count]);
-    by->bench[by->count++] = bench;
-    by->n += n;
+  struct by_bench *by = &room->by;
+  by->count = by->n = 0;
+  deal(survey, cell, x, room);
+  for (size_t b = 0, from = 0; b < survey->record.benches_count; b++) {
+    size_t n = room->first[b] - from;
+    if (n > 1) {
+      be_summary_of(room->loads + from, n, &by->summary[by->count]);
+      by->bench[by->count++] = (int)b;
+      by->n += n;
+    }
+    from = room->first[b];
   }
   if (by->count > 1) be_precision_of(by->summary, by->count, &by->precision, by->h, by->k);
+  return by;
 }
 
 /* Loads in the unit shown; shares in per cent. */
@@ -131,7 +162,7 @@ static struct be_table *bench_table(struct be_doc *doc)
 }
 
 /* The table of all first, then that of the benches: so the cells are gone through twice. */
-static bool say_table(struct be_doc *doc, const struct survey *survey, double *scratch,
+static bool say_table(struct be_doc *doc, const struct survey *survey, struct room *room,
                       bool each_bench)
 {
   struct be_table *table = NULL;
@@ -141,12 +172,11 @@ static bool say_table(struct be_doc *doc, const struct survey *survey, double *s
         {survey->how.unit->name, 1 / survey->how.unit->factor, survey->decimals + 1},
         {"% of the line", 100, 1}};
     for (int k = 0; k < (cell->shares ? 2 : 1); k++) {
-      struct by_bench by;
-      gather(cell, k ? cell->shares : cell->loads, scratch, &by);
-      if (by.count < 2) continue;
+      const struct by_bench *by = gather(survey, cell, k ? cell->shares : cell->loads, room);
+      if (by->count < 2) continue;
       if (!table) table = each_bench ? bench_table(doc) : precision_table(doc);
-      if (each_bench) bench_rows(table, survey, cell, &by, &scales[k]);
-      else precision_row(table, survey, cell, &by, &scales[k]);
+      if (each_bench) bench_rows(table, survey, cell, by, &scales[k]);
+      else precision_row(table, survey, cell, by, &scales[k]);
     }
   }
   return table != NULL;
@@ -154,11 +184,10 @@ static bool say_table(struct be_doc *doc, const struct survey *survey, double *s
 
 enum be_status be_say_benches(struct be_doc *doc, const struct survey *survey, struct be_err *err)
 {
-  size_t pulls = survey->record.pulls_count;
-  double *scratch = be_arena_alloc(survey->arena, pulls * sizeof *scratch);
-  if (!scratch) return be_no_memory(err);
-  if (!say_table(doc, survey, scratch, false)) return BE_OK;
-  say_table(doc, survey, scratch, true);
+  struct room room;
+  enum be_status status = make_room(survey, &room, err);
+  if (status != BE_OK || !say_table(doc, survey, &room, false)) return status;
+  say_table(doc, survey, &room, true);
   be_doc_note(doc,
               "s r is the scatter on one bench, s R that of a pull on a bench taken at random, s L "
               "what the benches differ by; two pulls differ by more than the limit in one of "

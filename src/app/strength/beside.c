@@ -1,5 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* What stands beside an efficiency and is none: the label, another knot. */
+#include "app/grid.h"
 #include "app/strength/strength.h"
 
 #include <math.h>
@@ -49,11 +50,10 @@ static enum be_status relative_to(struct be_doc *doc, const struct survey *surve
   be_doc_heading(doc, "Relative to %s", be_knot_name(survey, knot));
   struct be_table *table = be_doc_table(doc, "relative", "Ratio of mean loads", columns, 6);
   for (size_t i = 0; i < survey->cells_count; i++) {
-    const struct cell *cell = &survey->cells[i], *of = NULL;
+    const struct cell *cell = &survey->cells[i];
     const struct combination *where = &survey->combinations[cell->combination];
-    for (size_t k = where->first_cell; k < where->first_cell + where->cells_count; k++)
-      if (survey->cells[k].knot == knot) of = &survey->cells[k];
-    if (!of || of == cell || cell->n == 0 || of->n == 0) continue;
+    const struct cell *of = be_cell_find(survey, where, knot);
+    if (!of || of == cell || cell->n == 0) continue;
     if (!be_same_mix(cell, of)) {
       passed++;
       continue;

@@ -13,7 +13,8 @@ static bool has(const struct cell *cell)
 }
 
 /* What is larger is taken where a cell was pulled on several benches; not-a-number when no
- * bench or trace tells. Without a bench sheet the resolution is the step of the typed loads. */
+ * bench or trace tells. Without a bench sheet the resolution is the step of the typed loads, in
+ * the unit shown. */
 struct doubts {
   double calibration, resolution, drift, missed;
 };
@@ -96,13 +97,17 @@ static void say_missing(struct be_doc *doc, const struct survey *survey, double 
     missing[DRIFT] |= isnan(doubts.drift);
     missing[MISSED] |= isnan(doubts.missed);
   }
-  if (missing[CALIBRATION] || missing[RESOLUTION] || missing[DRIFT] || missing[MISSED])
+  static const char *const names[SOURCES] = {"", "calibration", "resolution", "drift",
+                                             "peak missed"};
+  const char *list = "";
+  for (int i = CALIBRATION; i < SOURCES && list; i++)
+    if (missing[i])
+      list = be_arena_format(survey->arena, "%s%s%s", list, *list ? ", " : "", names[i]);
+  if (list && *list)
     be_doc_note(doc,
-                "Not recorded for some, so that their budget is too small:%s%s%s%s. A bench sheet "
-                "tells them.",
-                missing[CALIBRATION] ? " calibration;" : "",
-                missing[RESOLUTION] ? " resolution;" : "", missing[DRIFT] ? " drift;" : "",
-                missing[MISSED] ? " peak missed;" : "");
+                "Not recorded for some, so that their budget is too small: %s. A bench sheet tells "
+                "them.",
+                list);
 }
 
 enum be_status be_say_budget(struct be_doc *doc, const struct survey *survey, struct be_err *err)

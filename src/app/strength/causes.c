@@ -10,11 +10,20 @@
 
 enum cause { CAUSE_A, CAUSE_B, CAUSE_KNOT, CAUSE_TAG, CAUSE_SLIP, CAUSE_CLEAR, CAUSES };
 
-static enum cause side_of(enum be_which which)
+static bool is_two(const struct be_pull *pull)
 {
-  if (which == BE_WHICH_A || which == BE_WHICH_KNOT_A) return CAUSE_A;
-  if (which == BE_WHICH_B || which == BE_WHICH_KNOT_B) return CAUSE_B;
-  return which == BE_WHICH_TAG ? CAUSE_TAG : CAUSE_KNOT;
+  return pull->design == BE_DESIGN_TWO_SAME || pull->design == BE_DESIGN_TWO_DIFFERENT;
+}
+
+/* Sides are those of two knots, or of the two lines that one knot joins; one knot in one line
+ * has none. */
+static enum cause side_of(const struct be_pull *pull)
+{
+  enum be_which a = is_two(pull) ? BE_WHICH_KNOT_A : BE_WHICH_A;
+  enum be_which b = is_two(pull) ? BE_WHICH_KNOT_B : BE_WHICH_B;
+  if (pull->which == BE_WHICH_TAG) return CAUSE_TAG;
+  if (!is_two(pull) && pull->line_b < 0) return CAUSE_KNOT;
+  return pull->which == a ? CAUSE_A : pull->which == b ? CAUSE_B : CAUSE_KNOT;
 }
 
 /* Grip, hardware and a pull that was stopped say nothing of what would have gone first; a
@@ -31,32 +40,31 @@ static int cause_of(const struct be_pull *pull)
   }
   if (pull->where == BE_WHERE_CLEAR) return CAUSE_CLEAR;
   if (pull->where == BE_WHERE_GRIP) return BE_CAUSE_NONE;
-  return (int)side_of(pull->which);
+  return (int)side_of(pull);
+}
+
+/* The name of side A or B. */
+static const char *side_name(const struct survey *survey, const struct cell *cell, bool is_b)
+{
+  const struct be_pull *pull = cell->pulls[0];
+  const char letter = is_b ? 'B' : 'A';
+  if (cell->knot_b >= 0)
+    return be_arena_format(survey->arena, "the %s",
+                           be_knot_name(survey, is_b ? pull->knot_b : pull->knot));
+  if (is_two(pull)) return be_arena_format(survey->arena, "knot %c", letter);
+  const char *a = survey->record.lines[pull->line_a].name;
+  const char *b = survey->record.lines[pull->line_b].name;
+  if (be_text_same(a, b)) return be_arena_format(survey->arena, "in the knot, line %c", letter);
+  return be_arena_format(survey->arena, "in the knot, side of %s", is_b ? b : a);
 }
 
 static const char *cause_name(const struct survey *survey, const struct cell *cell, int cause)
 {
-  const struct be_pull *pull = cell->pulls[0];
-  bool two = cell->knot_b >= 0;
-  bool bend = pull->line_b >= 0;
-  const char *a = two ? be_knot_name(survey, pull->knot) : survey->record.lines[pull->line_a].name;
-  const char *b = two    ? be_knot_name(survey, pull->knot_b)
-                  : bend ? survey->record.lines[pull->line_b].name
-                         : "";
-  bool alike = bend && be_text_same(a, b);
+  bool two = is_two(cell->pulls[0]);
   const char *text = NULL;
   switch (cause) {
-  case CAUSE_A:
-    text = two     ? be_arena_format(survey->arena, "the %s", a)
-           : alike ? "in the knot, line A"
-           : bend  ? be_arena_format(survey->arena, "in the knot, side of %s", a)
-                   : "in the knot";
-    break;
-  case CAUSE_B:
-    text = two     ? be_arena_format(survey->arena, "the %s", b)
-           : alike ? "in the knot, line B"
-                   : be_arena_format(survey->arena, "in the knot, side of %s", b);
-    break;
+  case CAUSE_A: text = side_name(survey, cell, false); break;
+  case CAUSE_B: text = side_name(survey, cell, true); break;
   case CAUSE_KNOT: text = two ? "a knot, not told which" : "in the knot"; break;
   case CAUSE_TAG: text = "in the knot, tag"; break;
   case CAUSE_SLIP: text = "slipped out"; break;
@@ -176,8 +184,9 @@ static struct sides count_sides(const struct survey *survey, size_t from, size_t
         const struct be_pull *pull = survey->cells[i].pulls[k];
         if (pull->kind != BE_KIND_EVENT) continue;
         int cause = cause_of(pull);
-        sides.a += cause == CAUSE_A;
-        sides.b += cause == CAUSE_B;
+        if (cause == BE_CAUSE_NONE || cause == CAUSE_SLIP || cause == CAUSE_CLEAR) continue;
+        sides.a += pull->which == BE_WHICH_A;
+        sides.b += pull->which == BE_WHICH_B;
         sides.line_a = survey->record.lines[pull->line_a].material;
         sides.line_b = survey->record.lines[pull->line_b].material;
       }
@@ -245,7 +254,7 @@ static void say_sides(struct be_doc *doc, const struct survey *survey)
                            columns, sizeof columns / sizeof columns[0]);
     }
     sides_row(table, survey, group, side, sides.a >= sides.b ? sides.a : sides.b, n);
-    if (sides.a == 0 || sides.b == 0) say_all_on_one(doc, survey, group, side, n);
+    if (n > 1 && (sides.a == 0 || sides.b == 0)) say_all_on_one(doc, survey, group, side, n);
   }
 }
 

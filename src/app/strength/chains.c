@@ -4,6 +4,7 @@
 #include "app/strength/strength.h"
 
 #include <math.h>
+#include <stdlib.h>
 
 /* ---- two alike knots ---- */
 
@@ -84,36 +85,48 @@ static bool is_of(const struct survey *survey, const struct be_pull *pull, int n
          pull->length_m > 0 && pull->soak == soak && survey->name_of_line[pull->line_a] == name;
 }
 
-/* Lengths of fewer than two pulls say nothing of their own scatter, and stay out. */
-static size_t count_alike(const struct survey *survey, const struct be_pull *like, int name)
+static int by_length(const void *a_, const void *b_)
 {
-  size_t count = 0;
-  for (size_t i = 0; i < survey->record.pulls_count; i++) {
-    const struct be_pull *pull = &survey->record.pulls[i];
-    count += is_of(survey, pull, name, like->soak) && pull->length_m == like->length_m &&
-             pull->kind == BE_KIND_EVENT;
+  const struct be_held *a = a_, *b = b_;
+  if (a->links != b->links) return a->links < b->links ? -1 : 1;
+  return a->load < b->load ? -1 : a->load > b->load;
+}
+
+/* Lengths of fewer than two events say nothing of their own scatter, and are taken out. held
+ * rises by length. */
+static void keep_repeated(struct lengths *lengths)
+{
+  struct be_held *held = lengths->held;
+  size_t kept = 0;
+  for (size_t from = 0, to; from < lengths->n; from = to) {
+    size_t events = 0;
+    for (to = from; to < lengths->n && held[to].links == held[from].links; to++)
+      events += !held[to].bound;
+    if (events < 2) continue;
+    if (kept == 0) lengths->shortest = held[from].links;
+    lengths->longest = held[from].links;
+    lengths->distinct++;
+    for (size_t i = from; i < to; i++) held[kept++] = held[i];
   }
-  return count;
+  lengths->n = kept;
 }
 
 static enum be_status gather(const struct survey *survey, int name, enum be_soak soak,
                              struct lengths *lengths, struct be_err *err)
 {
-  size_t all = survey->record.pulls_count;
-  *lengths = (struct lengths){.held = be_arena_alloc(survey->arena, all * sizeof(struct be_held)),
-                              .shortest = INFINITY};
+  size_t all = 0;
+  for (size_t i = 0; i < survey->record.pulls_count; i++)
+    all += is_of(survey, &survey->record.pulls[i], name, soak);
+  *lengths = (struct lengths){.held = be_arena_alloc(survey->arena, all * sizeof(struct be_held))};
   if (!lengths->held) return be_no_memory(err);
-  for (size_t i = 0; i < all; i++) {
+  for (size_t i = 0; i < survey->record.pulls_count; i++) {
     const struct be_pull *pull = &survey->record.pulls[i];
-    if (!is_of(survey, pull, name, soak) || count_alike(survey, pull, name) < 2) continue;
-    bool seen = false;
-    for (size_t k = 0; k < lengths->n; k++) seen |= lengths->held[k].links == pull->length_m;
-    lengths->distinct += !seen;
-    lengths->shortest = fmin(lengths->shortest, pull->length_m);
-    lengths->longest = fmax(lengths->longest, pull->length_m);
-    lengths->held[lengths->n++] =
-        (struct be_held){pull->load_N, pull->kind == BE_KIND_BOUND, pull->length_m};
+    if (is_of(survey, pull, name, soak))
+      lengths->held[lengths->n++] =
+          (struct be_held){pull->load_N, pull->kind == BE_KIND_BOUND, pull->length_m};
   }
+  qsort(lengths->held, lengths->n, sizeof *lengths->held, by_length);
+  keep_repeated(lengths);
   for (size_t i = 0; i < lengths->n; i++) lengths->held[i].links /= lengths->shortest;
   return BE_OK;
 }

@@ -4,6 +4,7 @@
 #include "app/strength/strength.h"
 
 #include <math.h>
+#include <stdlib.h>
 
 static bool has(const struct cell *cell)
 {
@@ -25,7 +26,7 @@ static void fit_columns(struct be_table *table, const struct be_fit *fit)
 }
 
 enum be_status be_find_fitness(const struct survey *survey, const struct cell *cell,
-                               const struct be_fit *weibull, struct fitness *fitness,
+                               const struct be_fit *weibull, double links, struct fitness *fitness,
                                struct be_err *err)
 {
   *fitness = (struct fitness){NAN, NAN, NAN};
@@ -43,7 +44,8 @@ enum be_status be_find_fitness(const struct survey *survey, const struct cell *c
   be_anderson_darling(sorted, cell->n, BE_FAMILY_LOGNORMAL, of_logs.mean, of_logs.sd, &fit);
   fitness->lognormal = fit.significance;
   if (!weibull->converged) return BE_OK;
-  be_anderson_darling(sorted, cell->n, BE_FAMILY_WEIBULL, weibull->mu, weibull->sigma, &fit);
+  be_anderson_darling(sorted, cell->n, BE_FAMILY_WEIBULL, weibull->mu - weibull->sigma * log(links),
+                      weibull->sigma, &fit);
   fitness->weibull = fit.significance;
   return BE_OK;
 }
@@ -58,7 +60,8 @@ static enum be_status row(struct be_table *table, const struct survey *survey,
   struct be_step *steps = be_arena_alloc(survey->arena, count * sizeof *steps);
   if (!held || !steps) return be_no_memory(err);
   /* Two alike knots let go at the weaker: what is fitted is one of them. */
-  for (size_t i = 0; i < count; i++) held[i].links = is_double(survey, cell) ? 2 : 1;
+  double links = is_double(survey, cell) ? 2 : 1;
+  for (size_t i = 0; i < count; i++) held[i].links = links;
   struct be_fit weibull, lognormal;
   struct be_measure scale, shape, middle;
   be_fit_censored(BE_FAMILY_WEIBULL, held, count, &weibull);
@@ -68,7 +71,7 @@ static enum be_status row(struct be_table *table, const struct survey *survey,
   be_fit_conditional(&weibull, held, count, BE_WANTED_SHAPE, 0, level, &shape);
   be_fit_profile(&lognormal, held, count, BE_WANTED_SCALE, 0, level, &median);
   struct fitness fitness;
-  enum be_status status = be_find_fitness(survey, cell, &weibull, &fitness, err);
+  enum be_status status = be_find_fitness(survey, cell, &weibull, links, &fitness, err);
   if (status != BE_OK) return status;
   be_sort_held(held, count);
   size_t steps_count = be_kaplan_meier(held, count, level, steps);
@@ -105,7 +108,7 @@ static enum be_status say_doubtful(struct be_doc *doc, const struct survey *surv
     struct fitness fitness;
     if (!held) return be_no_memory(err);
     be_fit_censored(BE_FAMILY_WEIBULL, held, cell->n, &weibull);
-    enum be_status status = be_find_fitness(survey, cell, &weibull, &fitness, err);
+    enum be_status status = be_find_fitness(survey, cell, &weibull, 1, &fitness, err);
     if (status != BE_OK) return status;
     if (fitness.normal < BE_DOUBTFUL) {
       be_doc_figure(doc, be_figure_of_shape(survey, cell, BE_FAMILY_NORMAL));
@@ -158,14 +161,15 @@ enum be_status be_say_families(struct be_doc *doc, const struct survey *survey, 
   bool any = false;
   enum be_status status = be_say_section(doc, survey, &section, &any, err);
   if (!any) return status;
-  be_doc_note(doc,
-              "By maximum likelihood; a pull that held counts for what it held. Of two alike "
-              "knots on a specimen, figures are of one. If loads are Weibull, its intervals are "
-              "exact without lower bounds and nearly so with them; that of the Kaplan-Meier "
-              "median holds 87 %% of the time with three pulls where it says 95 %%, and without "
-              "lower bounds the median under \"Where the events lie\" tells what it reaches. "
-              "Fits: the significance of Anderson and Darling's statistic; below 0.05 the loads "
-              "do not look so. With few pulls every shape fits. Plots stand below for the first "
-              "that do not; the page of each knot has its own.");
+  be_doc_note(
+      doc, "By maximum likelihood; a pull that held counts for what it held. Of two alike "
+           "knots on a specimen, Weibull and lognormal are of one; the median without a shape, and "
+           "how it fits, are of specimens. If loads are Weibull, its intervals are "
+           "exact without lower bounds and nearly so with them; that of the Kaplan-Meier "
+           "median holds 87 %% of the time with three pulls where it says 95 %%, and without "
+           "lower bounds the median under \"Where the events lie\" tells what it reaches. "
+           "Fits: the significance of Anderson and Darling's statistic; below 0.05 the loads "
+           "do not look so. With few pulls every shape fits. Plots stand below for the first "
+           "that do not; the page of each knot has its own.");
   return status == BE_OK ? say_doubtful(doc, survey, err) : status;
 }

@@ -13,6 +13,12 @@ static bool has(const struct cell *cell)
   return cell->n >= 2;
 }
 
+/* fmax takes what is not known for the lesser. */
+static double not_below_0(double load)
+{
+  return load < 0 ? 0 : load;
+}
+
 static void tolerance_row(struct be_table *table, const struct survey *survey,
                           const struct cell *cell, const struct be_held *held, const double *sorted)
 {
@@ -23,7 +29,7 @@ static void tolerance_row(struct be_table *table, const struct survey *survey,
   double by_normal = be_fit_lower(&normal, held, count, above, confidence);
   double by_weibull = be_fit_lower(&weibull, held, count, above, confidence);
   int decimals = survey->decimals + 1;
-  be_table_number(table, be_shown(survey, fmax(by_normal, 0)), decimals);
+  be_table_number(table, be_shown(survey, not_below_0(by_normal)), decimals);
   be_table_number(table, be_shown(survey, by_weibull), decimals);
   /* A lower bound may hide a load below the worst event only where it is lower itself;
    * so ranks are taken where there are none. */
@@ -42,7 +48,9 @@ static enum be_status row(struct be_table *table, const struct survey *survey,
   const double *sorted = be_sorted_loads(survey, cell);
   const struct be_held *held = be_held_of(survey, cell);
   if (!sorted || !held) return be_no_memory(err);
-  double three = fmax(cell->summary.mean - 3 * cell->summary.sd, 0);
+  /* Readings that do not scatter at all were read too coarsely for s to be known. */
+  double s = cell->summary.sd > 0 ? cell->summary.sd : NAN;
+  double three = not_below_0(cell->summary.mean - 3 * s);
   be_table_number(table, (double)cell->n, 0);
   be_table_number(table, (double)cell->lower_count, 0);
   be_table_number(table, be_shown(survey, cell->summary.min), survey->decimals);

@@ -74,7 +74,7 @@ static const char *shape_title(const struct survey *survey, const struct cell *c
 {
   const char *name = be_cell_name(survey, cell), *word = family_word(family);
   struct fitness fitness = {NAN, NAN, NAN};
-  be_find_fitness(survey, cell, fit, &fitness, NULL);
+  be_find_fitness(survey, cell, fit, 1, &fitness, NULL);
   double p = family == BE_FAMILY_WEIBULL ? fitness.weibull : fitness.normal;
   const char *title = isnan(p) ? be_arena_format(survey->arena, "The %s on a %s plot", name, word)
                       : p < BE_DOUBTFUL

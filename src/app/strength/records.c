@@ -29,7 +29,7 @@ static void list_kind(struct be_doc *doc, const struct survey *survey, enum be_k
       }
       be_table_text(table, "%s", pull->code);
       be_table_link(table, "/pull/%lld", (long long)pull->id);
-      be_table_text(table, "%s", be_knot_name(survey, pull->knot));
+      be_table_text(table, "%s", be_cell_name(survey, &survey->cells[i]));
       be_table_text(table, "%s", survey->combinations[survey->cells[i].combination].name);
       be_table_number(table, be_shown(survey, pull->load_N), survey->decimals);
       be_table_text(table, "%s, %s", be_what_word(pull->what), be_where_word(pull->where));

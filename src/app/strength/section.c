@@ -1,6 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "app/strength/strength.h"
 
+#include <math.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -78,8 +79,10 @@ static int by_order(const void *a_, const void *b_)
   const struct be_pull *a = *(const struct be_pull *const *)a_,
                        *b = *(const struct be_pull *const *)b_;
   int order = strcmp(a->session ? a->session : "", b->session ? b->session : "");
-  if (order == 0 && a->order < b->order) order = -1;
-  else if (order == 0 && a->order > b->order) order = 1;
+  /* Without an order they stand after those that have one. */
+  double first = isnan(a->order) ? INFINITY : a->order;
+  double second = isnan(b->order) ? INFINITY : b->order;
+  if (order == 0 && first != second) order = first < second ? -1 : 1;
   return order ? order : a->id < b->id ? -1 : a->id > b->id;
 }
 

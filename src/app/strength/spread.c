@@ -20,25 +20,39 @@ static struct be_measure mean_of(const struct survey *survey, const struct cell 
   return (struct be_measure){mean.value, be_estimate_interval(&mean, survey->how.level)};
 }
 
+/* Readings that do not scatter at all were read too coarsely to tell how well they are known:
+ * an interval of no width would say that they are known exactly. */
+static struct be_interval with_width(struct be_interval interval)
+{
+  if (interval.low < interval.high) return interval;
+  return (struct be_interval){NAN, NAN, interval.level};
+}
+
 static enum be_status place_row(struct be_table *table, const struct survey *survey,
                                 const struct cell *cell, const void *boots, struct be_err *err)
 {
   size_t n = cell->n, walsh = n <= BE_HODGES_LEHMANN_MAX ? n * (n + 1) / 2 : 0;
   const double *sorted = be_sorted_loads(survey, cell);
-  double *scratch = be_arena_alloc(survey->arena, (walsh + 1) * sizeof *scratch);
-  if (!sorted || !scratch) return be_no_memory(err);
+  double *scratch = be_alloc_array(walsh + 1, sizeof *scratch);
+  if (!sorted || !scratch) {
+    be_free(scratch);
+    return be_no_memory(err);
+  }
   int decimals = survey->decimals + 1;
   struct be_measure mean = mean_of(survey, cell), median, middle, trimmed;
   be_sample_median(sorted, n, survey->how.level, &median);
   be_hodges_lehmann(sorted, n, survey->how.level, scratch, &middle);
+  be_free(scratch);
   be_trimmed_mean(sorted, n, cut, survey->how.level, &trimmed);
   const struct be_boot *boot = (const struct be_boot *)boots + (cell - survey->cells);
+  struct be_interval percentile = with_width(boot->percentile), bca = with_width(boot->bca);
+  mean.interval = with_width(mean.interval);
+  trimmed.interval = with_width(trimmed.interval);
   be_table_number(table, (double)n, 0);
   be_table_measure(table, survey, &mean, decimals);
-  be_table_interval(table, be_shown(survey, boot->percentile.low),
-                    be_shown(survey, boot->percentile.high), decimals);
-  be_table_interval(table, be_shown(survey, boot->bca.low), be_shown(survey, boot->bca.high),
+  be_table_interval(table, be_shown(survey, percentile.low), be_shown(survey, percentile.high),
                     decimals);
+  be_table_interval(table, be_shown(survey, bca.low), be_shown(survey, bca.high), decimals);
   be_table_measure(table, survey, &median, decimals);
   be_table_number(table, 100 * median.interval.level, 1);
   be_table_measure(table, survey, &middle, decimals);
@@ -111,6 +125,8 @@ static enum be_status spread_row(struct be_table *table, const struct survey *su
   struct be_measure sd, cv;
   be_deviation(&cell->summary, survey->how.level, &sd);
   be_variation(&cell->summary, survey->how.level, &cv);
+  sd.interval = with_width(sd.interval);
+  cv.interval = with_width(cv.interval);
   be_table_number(table, (double)cell->n, 0);
   be_table_measure(table, survey, &sd, survey->decimals + 2);
   be_table_number(table, 100 * cv.value, 1);

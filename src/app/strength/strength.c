@@ -17,7 +17,7 @@ struct be_interval be_interval_percent(const struct be_ratio *ratio)
 
 struct range {
   const struct cell *low, *high; /* of the efficiencies with an interval */
-  size_t cells, events, bounds, voids, knots;
+  size_t cells, events, bounds, counted, voids, knots;
 };
 
 static struct range find_range(const struct survey *survey)
@@ -27,6 +27,7 @@ static struct range find_range(const struct survey *survey)
     const struct cell *cell = &survey->cells[i];
     range.events += cell->n;
     range.bounds += cell->bounds;
+    range.counted += cell->counted_in ? cell->lower_count : 0;
     range.voids += cell->voids;
     range.knots += cell->knot >= 0;
     if (cell->efficiency.shape != BE_RATIO_PIECE) continue;
@@ -70,11 +71,16 @@ static void answer(struct be_doc *doc, const struct survey *survey)
     be_doc_sentence(doc,
                     "No efficiency with an interval can be given yet: there are too few pulls, "
                     "or no plain line to match.");
+  const char *apart = "";
+  if (range.counted < range.bounds)
+    apart = be_arena_format(survey->arena, " (but for %zu, beside too few events)",
+                            range.bounds - range.counted);
   be_doc_sentence(
       doc,
-      "Pulls: %zu; of these %zu events, %zu lower bound%s%s, %zu void. Intervals are at %g %%.",
+      "Pulls: %zu; of these %zu events, %zu lower bound%s%s%s, %zu void. Intervals are at %g %%.",
       survey->record.pulls_count, range.events, range.bounds, range.bounds == 1 ? "" : "s",
-      range.bounds ? " counted for what they held" : "", range.voids, 100 * survey->how.level);
+      range.bounds ? " counted for what they held" : "", apart ? apart : "", range.voids,
+      100 * survey->how.level);
 }
 
 /* ---- plain lines ---- */
@@ -82,6 +88,15 @@ static void answer(struct be_doc *doc, const struct survey *survey)
 static double mean_of(const struct cell *cell)
 {
   return cell->n ? cell->load.value : NAN;
+}
+
+/* Whether no plain line has lower bounds that stand apart from its mean. */
+static bool all_counted(const struct survey *survey)
+{
+  for (size_t i = 0; i < survey->cells_count; i++)
+    if (survey->cells[i].knot < 0 && survey->cells[i].bounds && !survey->cells[i].counted_in)
+      return false;
+  return true;
 }
 
 static void plain_table(struct be_doc *doc, const struct survey *survey)
@@ -122,9 +137,12 @@ static void plain_table(struct be_doc *doc, const struct survey *survey)
     be_doc_note(
         doc,
         "Plain pulls that let go at the grip or were stopped: %zu. The line is at least that "
-        "strong, and they are counted so in the means. They are no rarer among strong specimens "
+        "strong, and they are counted so in the means%s. They are no rarer among strong specimens "
         "than among weak ones, it is taken; a grip that spoils good line breaks that rule.",
-        survey->plain_bounds_count);
+        survey->plain_bounds_count,
+        all_counted(survey) ? ""
+                            : " of those lines of which two or "
+                              "more pulls let go at different loads");
 }
 
 /* ---- knots ---- */
@@ -363,6 +381,8 @@ static void write_part(void *parts, size_t i)
   else if (part->where)
     part->status = combination_section(part->doc, &part->survey, part->where, &part->err);
   else part->status = part->say(part->doc, &part->survey, &part->err);
+  if (part->status == BE_OK && be_arena_ran_out(part->survey.arena))
+    part->status = be_no_memory(&part->err);
   be_arena_free(part->survey.arena);
 }
 
@@ -413,5 +433,5 @@ enum be_status be_strength_doc(const struct survey *survey, struct be_doc **out,
   be_doc_fact(doc, "level", "Level of intervals", "%g", survey->how.level);
   be_doc_fact(doc, "seed", "Seed", "%llu", (unsigned long long)survey->how.seed);
   be_doc_fact(doc, "resamples", "Resamples", "%zu", survey->how.resamples);
-  return be_doc_done(doc, status, out);
+  return be_answer_done(survey, doc, status, out, err);
 }

@@ -63,8 +63,10 @@ struct fitness {
   double normal, lognormal, weibull;
 };
 #define BE_DOUBTFUL 0.05
+/* Loads are those of specimens, and the fit is of one link of `links` of them: the weakest is
+ * Weibull too, its mu lower by sigma log(links). */
 enum be_status be_find_fitness(const struct survey *survey, const struct cell *cell,
-                               const struct be_fit *weibull, struct fitness *fitness,
+                               const struct be_fit *weibull, double links, struct fitness *fitness,
                                struct be_err *err);
 /* A probability plot with the fitted line; null without memory. Three events or more. */
 struct be_figure *be_figure_of_shape(const struct survey *survey, const struct cell *cell,

@@ -38,13 +38,14 @@ static enum be_status row(struct be_table *table, const struct survey *survey,
   const double *b = by_share ? m->b->shares : m->b->loads;
   size_t na = m->a->n, nb = m->b->n;
   size_t room = na * nb > BE_PAIRS_MAX ? 1 : (na + 1) * (nb + 1);
-  double *scratch = be_arena_alloc(survey->arena, room * sizeof *scratch);
+  double *scratch = be_alloc_array(room, sizeof *scratch);
   if (!scratch) return be_no_memory(err);
   struct be_rank_test ranks;
   struct be_permuted permuted;
   const struct be_resampling how = {
       .seed = survey->how.seed, .times = count_splits(survey, na, nb), .level = survey->how.level};
   be_mann_whitney(a, na, b, nb, survey->how.level, scratch, &ranks);
+  be_free(scratch);
   enum be_status status = be_permute_means(a, na, b, nb, &how, &permuted, err);
   if (status != BE_OK) return status;
   be_table_text(table, "%s", m->where->name);

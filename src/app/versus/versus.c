@@ -304,7 +304,8 @@ static void say_bounds(struct be_doc *doc, const struct survey *survey, const st
   size_t counted = 0;
   for (size_t i = 0; i < survey->cells_count; i++) {
     const struct cell *cell = &survey->cells[i];
-    if ((cell->knot != pair->a && cell->knot != pair->b) || !cell->highest) continue;
+    if (cell->knot_b >= 0 || !cell->highest) continue;
+    if (cell->knot != pair->a && cell->knot != pair->b) continue;
     if (cell->counted_in) counted += cell->lower_count;
     else
       be_doc_note(doc, "Not compared: the %s held at least %.*f %s in %s (%zu lower bound%s).",
@@ -405,5 +406,5 @@ enum be_status be_versus_doc(const struct survey *survey, int a, int b, struct b
   if (status == BE_OK && !doc) status = be_no_memory(err);
   if (status == BE_OK) status = write_versus(doc, survey, &pair, err);
   empty_pair(&pair);
-  return be_doc_done(doc, status, out);
+  return be_answer_done(survey, doc, status, out, err);
 }
