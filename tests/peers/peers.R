@@ -1,0 +1,95 @@
+# SPDX-License-Identifier: GPL-3.0-or-later
+# peers.R FOLDER: reads the pulls and points that the program peers wrote there, works every
+# figure out by R's own functions (where R has none, from the definition, by another way
+# than src/stats goes), holds it against figures.csv and prints TAP: a line for each kind of figure.
+
+suppressPackageStartupMessages({
+  library(survival)
+  library(boot)
+  library(multcomp)
+})
+options(warn = -1, digits = 15)
+arguments <- commandArgs(FALSE)
+here <- dirname(sub("^--file=", "", grep("^--file=", arguments, value = TRUE)))
+folder <- commandArgs(TRUE)[1]
+input <- function(name) read.csv(file.path(folder, name), stringsAsFactors = FALSE)
+
+# ---- what R says ----
+
+said <- new.env()
+said$case <- said$figure <- character(200000)
+said$value <- said$margin <- numeric(200000)
+said$count <- 0
+case_name <- ""
+
+# margin: how far chance alone may carry the two apart, where one of them draws at random.
+say <- function(figure, value, at = NULL, margin = NA) {
+  if (!is.null(at)) figure <- paste0(figure, " @", format(at, digits = 6, trim = TRUE))
+  said$count <- said$count + 1
+  said$case[said$count] <- case_name
+  said$figure[said$count] <- figure
+  said$value[said$count] <- value
+  said$margin[said$count] <- margin
+}
+
+for (part in c("one", "two", "many", "held", "points")) source(file.path(here, paste0(part, ".R")))
+
+by_kind <- list(one = one_set, boot = resampled, two = two_sets, paired = paired_sets,
+                many = many_sets, benches = several_benches, held = held_sets,
+                chain = chained_sets, cause = caused_set)
+pulls <- input("pulls.csv")
+for (case in split(pulls, factor(pulls$case, unique(pulls$case)))) {
+  case_name <- case$case[1]
+  by_kind[[case$kind[1]]](case)
+}
+points <- input("points.csv")
+for (i in seq_len(nrow(points))) {
+  case_name <- points$case[i]
+  kind <- points$kind[i]
+  say(kind, by_point[[kind]](points$a[i], points$b[i], points$c[i], points$d[i]))
+}
+
+# ---- how near ----
+
+# Where R's own function is good to less than the common tolerance: of the figure (relative)
+# or of 1 (absolute), and why.
+looser <- list(
+  "Shapiro-Wilk" = list(relative = 1e-6, why = "common"))
+
+ours <- input("figures.csv")
+theirs <- data.frame(case = said$case, figure = said$figure, theirs = said$value,
+                     margin = said$margin)[seq_len(said$count), ]
+both <- merge(ours, theirs, by = c("case", "figure"), all = TRUE)
+both$kind <- sub(" @.*", "", both$figure)
+common <- c(estimate = 1e-6, quantile = 1e-4, p = 1e-4, margin = 0)
+relative <- common[both$tolerance]
+absolute <- ifelse(both$tolerance %in% "p", 1e-6, ifelse(both$tolerance %in% "margin", both$margin, 0))
+for (kind in intersect(names(looser), both$kind)) {
+  if (!is.null(looser[[kind]]$relative)) relative[both$kind == kind] <- looser[[kind]]$relative
+  if (!is.null(looser[[kind]]$absolute)) absolute[both$kind == kind] <- looser[[kind]]$absolute
+}
+off <- abs(both$value - both$theirs)
+same <- (is.nan(both$value) & is.na(both$theirs)) | (!is.na(off) & is.nan(both$value) == is.nan(both$theirs) & off == 0) |
+  (is.infinite(both$value) & both$value == both$theirs)
+same[is.na(same)] <- FALSE
+# Said by one side only: no such figure, or no number where the other has one.
+alone <- is.na(both$tolerance) | !(paste(both$case, both$figure) %in% paste(theirs$case, theirs$figure)) |
+  (is.na(both$value) != is.na(both$theirs))
+off[same] <- 0
+off[alone | is.na(off)] <- Inf
+allowed <- pmax(absolute, relative * abs(both$theirs), na.rm = TRUE)
+bad <- alone | (!same & !(off <= allowed))
+both$relative <- ifelse(off == 0, 0, off / abs(both$theirs))
+
+kinds <- unique(both$kind)
+cat("1..", length(kinds), "\n", sep = "")
+for (i in seq_along(kinds)) {
+  mine <- both$kind == kinds[i]
+  cat(if (any(bad[mine])) "not ok " else "ok ", i, " - ", kinds[i], ": ", sum(mine), " cases, at most ",
+      signif(max(both$relative[mine]), 2), " of it apart\n", sep = "")
+  for (j in head(which(mine & bad), 5))
+    cat("# ", both$case[j], ", ", both$figure[j], ": ours ", format(both$value[j], digits = 17),
+        ", theirs ", format(both$theirs[j], digits = 17), "\n", sep = "")
+  if (sum(mine & bad) > 5) cat("# and ", sum(mine & bad) - 5, " more\n", sep = "")
+}
+quit(status = any(bad))
