@@ -74,7 +74,7 @@ static void each_one(struct peers *peers, struct pulls *pulls)
         fill_set(pulls, &random, family, 13.7, cv_of(number), shape, sizes[s]);
         hand_over(peers, pulls, one_set);
       }
-  for (number = 0; number < 4; number++) {
+  for (number = 0; number < 3; number++) {
     struct be_random random = begin(pulls, "boot", number);
     fill_set(pulls, &random, number % FAMILIES, 21.3, cv_of(3 * number), PLAIN,
              13 + 9 * (size_t)number);

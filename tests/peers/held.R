@@ -29,7 +29,7 @@ say_fit <- function(name, mu, s, v, ll) {
   # v is of mu and log sigma.
   say(paste(name, "mu"), mu); say(paste(name, "sigma"), s)
   say(paste(name, "se mu"), sqrt(v[1, 1])); say(paste(name, "se sigma"), s * sqrt(v[2, 2]))
-  say(paste(name, "covariance"), s * v[1, 2])
+  say(paste(name, "correlation"), v[1, 2] / sqrt(v[1, 1] * v[2, 2]))
   say(paste(name, "log-likelihood"), ll)
 }
 
@@ -139,7 +139,7 @@ fits <- function(case) {
     } else if (complete) {
       y <- if (f$logs) log(case$load) else case$load
       n <- length(y)
-      low <- told(mean(y) - sd(y) * qt(0.95, n - 1, qnorm(0.9) * sqrt(n)) / sqrt(n))
+      low <- told(mean(y) - sd(y) * tolerance_factor(n, 0.9, 0.95))
     } else
       low <- told(profile_end(f, case, mu, s, function(s) s * f$w(0.1), qnorm(0.05)))
     say(paste(name, "lower bound"), low)

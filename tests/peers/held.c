@@ -13,10 +13,14 @@ static size_t view_of(const struct pulls *pulls, size_t g, struct be_held *held)
 
 static void tell_fit(const struct peers *peers, const char *family, const struct be_fit *fit)
 {
-  const double values[] = {fit->mu,       fit->sigma,      fit->se_mu,
-                           fit->se_sigma, fit->covariance, fit->log_likelihood};
-  static const char *const names[] = {"mu",       "sigma",      "se mu",
-                                      "se sigma", "covariance", "log-likelihood"};
+  const double values[] = {fit->mu,
+                           fit->sigma,
+                           fit->se_mu,
+                           fit->se_sigma,
+                           fit->covariance / (fit->se_mu * fit->se_sigma),
+                           fit->log_likelihood};
+  static const char *const names[] = {"mu",       "sigma",       "se mu",
+                                      "se sigma", "correlation", "log-likelihood"};
   char figure[60];
   for (size_t i = 0; i < sizeof values / sizeof *values; i++) {
     snprintf(figure, sizeof figure, "%s %s", family, names[i]);

@@ -80,6 +80,9 @@ void many_sets(const struct peers *peers, const struct pulls *pulls)
   tell_pairs(peers, "Games-Howell", pairs, all);
   be_dunnett(sets, count, 1, LEVEL, scratch, pairs);
   tell_pairs(peers, "Dunnett", pairs, count - 1);
+  for (size_t i = 0; i + 1 < count; i++)
+    tell_at(peers, CHANCE, "Dunnett p of glht", 10 * (double)pairs[i].a + (double)pairs[i].b,
+            pairs[i].p);
   struct be_between low;
   be_tolerance_between(sets, count, 0.9, 0.95, &low);
   tell(peers, QUANTILE, "bound between sets", low.basis);

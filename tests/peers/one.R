@@ -12,6 +12,18 @@ ends_of <- function(sorted, below) {
   list(low = sorted[k], high = sorted[length(sorted) + 1 - k], level = 1 - 2 * below(k))
 }
 
+# qt takes the normal for noncentralities above 37.62; there the chance is worked out from its
+# definition.
+tolerance_factor <- function(n, above, confidence) {
+  centre <- qnorm(above) * sqrt(n)
+  if (centre <= 37.62) return(qt(confidence, n - 1, centre) / sqrt(n))
+  df <- n - 1
+  ends <- sqrt(qchisq(c(1e-14, 1 - 1e-14), df) / df)
+  below <- function(t) integrate(function(s) 2 * df * s * dchisq(df * s^2, df) * pnorm(t * s - centre),
+                                 ends[1], ends[2], rel.tol = 1e-11)$value
+  uniroot(function(t) below(t) - confidence, centre * c(0.5, 2), tol = 1e-10)$root / sqrt(n)
+}
+
 # ---- location ----
 
 # Hettmansperger and Sheather, between two depths of the sign test.
@@ -78,7 +90,7 @@ spread <- function(x) {
   k <- sd(x) / mean(x)
   ends <- k / sqrt(((u + 2) / n - 1) * k^2 + u / (n - 1))
   say("cv low", ends[1]); say("cv high", ends[2])
-  say("tolerance bound", mean(x) - sd(x) * qt(0.95, n - 1, qnorm(0.9) * sqrt(n)) / sqrt(n))
+  say("tolerance bound", mean(x) - sd(x) * tolerance_factor(n, 0.9, 0.95))
 }
 
 # ---- alarms ----
@@ -128,25 +140,25 @@ inversions <- function(n) {
   share
 }
 
-# All orders of x, one a column.
-orders_of <- function(x) {
-  if (length(x) == 1) return(matrix(x))
-  do.call(cbind, lapply(seq_along(x), function(i) rbind(x[i], orders_of(x[-i]))))
-}
-
-s_of <- function(x) {
-  d <- sign(outer(x, x, "-"))
-  sum(d[lower.tri(d)])
-}
-
-# cor.test is exact without ties only, and asks to be told so for many; with ties the orders
-# themselves are gone through where they are few enough.
+# cor.test is exact without ties only, and asks to be told so for many. With ties: each lot of equals
+# is put among the lower ones, whose inversions are then those of Mann and Whitney's U.
 kendall_p <- function(x) {
   n <- length(x)
-  if (n > 18) return(cor.test(x, seq_len(n), method = "kendall", exact = FALSE, continuity = TRUE)$p.value)
+  if (n > 18)
+    return(if (sd(x) == 0) 1 else
+      cor.test(x, seq_len(n), method = "kendall", exact = FALSE, continuity = TRUE)$p.value)
   if (!anyDuplicated(x)) return(cor.test(x, seq_len(n), method = "kendall", exact = TRUE)$p.value)
-  if (n > 8) return(NULL)
-  mean(abs(apply(orders_of(x), 2, s_of)) >= abs(s_of(x)))
+  share <- 1
+  below <- 0
+  for (lot in table(x)) {
+    u <- dwilcox(0:(below * lot), below, lot)
+    if (below > 0) share <- rowSums(sapply(seq_along(u), function(i)
+      u[i] * c(rep(0, i - 1), share, rep(0, length(u) - i))))
+    below <- below + lot
+  }
+  d <- sign(outer(x, x, "-"))
+  most <- length(share) - 1
+  sum(share[abs(most - 2 * (0:most)) >= abs(sum(d[lower.tri(d)]))])
 }
 
 runs_in <- function(above) sum(above[-1] != above[-length(above)]) + 1
@@ -159,7 +171,10 @@ runs_p <- function(above) {
     m <- 2 * a * (n - a) / n + 1
     return(2 * pnorm(-abs(seen - m) / sqrt((m - 1) * (m - 2) / (n - 1))))
   }
-  all <- combn(n, a, function(i) runs_in(seq_len(n) %in% i))
+  chosen <- combn(n, a)
+  orders <- matrix(FALSE, n, ncol(chosen))
+  orders[cbind(c(chosen), c(col(chosen)))] <- TRUE
+  all <- colSums(orders[-1, , drop = FALSE] != orders[-n, , drop = FALSE]) + 1
   min(1, 2 * min(mean(all <= seen), mean(all >= seen)))
 }
 

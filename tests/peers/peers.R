@@ -51,42 +51,56 @@ for (i in seq_len(nrow(points))) {
 
 # ---- how near ----
 
-# Where R's own function is good to less than the common tolerance: of the figure (relative)
-# or of 1 (absolute), and why.
+# Where R's own function is good to less than the common tolerance: how much of the figure
+# (relative) or of 1 (absolute) is allowed instead.
 looser <- list(
-  "Shapiro-Wilk" = list(relative = 1e-6, why = "common"))
+  # Without bounds it is 0, told by rounding on both sides.
+  "lognormal correlation" = list(absolute = 1e-9),
+  "normal correlation" = list(absolute = 1e-9),
+  # pmvt adds up random points until its error is said to be below 1e-5.
+  "Dunnett p of glht" = list(absolute = 5e-5),
+  # Said to be good to 4e-6; at 2 degrees of freedom and 40 groups it is not (7e-5), and its
+  # inverse there and at low p less so. "range upper" is held to the definition, and closely.
+  "range upper of ptukey" = list(absolute = 1e-4),
+  "range quantile of qtukey" = list(relative = 5e-3),
+  # The same function gives these.
+  "Tukey p" = list(absolute = 4e-6),
+  "Games-Howell p" = list(absolute = 4e-6),
+  # fisher.test looks for its odds with uniroot's usual tolerance, 1.2e-4 of 1 for ratios below
+  # 1, of the inverse above. "odds ratio" is held to the definition, and closely.
+  "odds ratio of fisher.test" = list(relative = 2e-3, absolute = 2e-4),
+  "odds ratio low of fisher.test" = list(relative = 2e-3, absolute = 2e-4))
 
 ours <- input("figures.csv")
 theirs <- data.frame(case = said$case, figure = said$figure, theirs = said$value,
-                     margin = said$margin)[seq_len(said$count), ]
+                     margin = said$margin, told = TRUE)[seq_len(said$count), ]
 both <- merge(ours, theirs, by = c("case", "figure"), all = TRUE)
 both$kind <- sub(" @.*", "", both$figure)
 common <- c(estimate = 1e-6, quantile = 1e-4, p = 1e-4, margin = 0)
 relative <- common[both$tolerance]
-absolute <- ifelse(both$tolerance %in% "p", 1e-6, ifelse(both$tolerance %in% "margin", both$margin, 0))
+absolute <- ifelse(both$tolerance %in% "p", 1e-6, 0)
+absolute <- ifelse(both$tolerance %in% "margin", both$margin, absolute)
 for (kind in intersect(names(looser), both$kind)) {
   if (!is.null(looser[[kind]]$relative)) relative[both$kind == kind] <- looser[[kind]]$relative
   if (!is.null(looser[[kind]]$absolute)) absolute[both$kind == kind] <- looser[[kind]]$absolute
 }
 off <- abs(both$value - both$theirs)
-same <- (is.nan(both$value) & is.na(both$theirs)) | (!is.na(off) & is.nan(both$value) == is.nan(both$theirs) & off == 0) |
-  (is.infinite(both$value) & both$value == both$theirs)
-same[is.na(same)] <- FALSE
-# Said by one side only: no such figure, or no number where the other has one.
-alone <- is.na(both$tolerance) | !(paste(both$case, both$figure) %in% paste(theirs$case, theirs$figure)) |
-  (is.na(both$value) != is.na(both$theirs))
-off[same] <- 0
+both_none <- is.na(both$value) & is.na(both$theirs)
+equal <- both_none | (!is.na(both$value == both$theirs) & both$value == both$theirs)
+# Told by one side only.
+alone <- is.na(both$tolerance) | is.na(both$told)
+off[equal] <- 0
 off[alone | is.na(off)] <- Inf
 allowed <- pmax(absolute, relative * abs(both$theirs), na.rm = TRUE)
-bad <- alone | (!same & !(off <= allowed))
+bad <- alone | (!equal & !(off <= allowed))
 both$relative <- ifelse(off == 0, 0, off / abs(both$theirs))
 
 kinds <- unique(both$kind)
 cat("1..", length(kinds), "\n", sep = "")
 for (i in seq_along(kinds)) {
   mine <- both$kind == kinds[i]
-  cat(if (any(bad[mine])) "not ok " else "ok ", i, " - ", kinds[i], ": ", sum(mine), " cases, at most ",
-      signif(max(both$relative[mine]), 2), " of it apart\n", sep = "")
+  cat(if (any(bad[mine])) "not ok " else "ok ", i, " - ", kinds[i], ": ", sum(mine),
+      " cases, at most ", signif(max(both$relative[mine]), 2), " of it apart\n", sep = "")
   for (j in head(which(mine & bad), 5))
     cat("# ", both$case[j], ", ", both$figure[j], ": ours ", format(both$value[j], digits = 17),
         ", theirs ", format(both$theirs[j], digits = 17), "\n", sep = "")

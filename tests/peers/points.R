@@ -69,6 +69,17 @@ dixon <- function(r, n) {
   n * (n - 1) * integrate(outer_of, -9, 9, rel.tol = 1e-9, subdivisions = 500)$value
 }
 
+# The chance that the range of k normals over a deviation of df stays below q, from the
+# definition; ptukey is off by 4e-5 at 2 degrees of freedom and qtukey, so far out, by much more.
+range_below <- function(q, k, df) {
+  z <- seq(-9, 9, by = 0.05)
+  given <- function(s) k * 0.05 * sum(dnorm(z) * (pnorm(z) - pnorm(z - q * s))^(k - 1))
+  density <- function(s) 2 * df * s * dchisq(df * s^2, df)
+  ends <- sqrt(qchisq(c(1e-14, 1 - 1e-13), df) / df)
+  integrate(function(s) density(s) * vapply(s, given, 0), ends[1], ends[2], rel.tol = 1e-10,
+            subdivisions = 500)$value
+}
+
 by_point <- list(
   "normal upper" = function(a, b, c, d) pnorm(a, lower.tail = FALSE),
   "normal log upper" = function(a, b, c, d) pnorm(a, lower.tail = FALSE, log.p = TRUE),
@@ -85,8 +96,11 @@ by_point <- list(
   "noncentral t upper" = function(a, b, c, d) pt(a, b, c, lower.tail = FALSE),
   "noncentral F upper" = function(a, b, c, d) pf(a, b, c, d, lower.tail = FALSE),
   "noncentral t quantile" = function(a, b, c, d) qt(a, b, c, lower.tail = FALSE),
-  "range upper" = function(a, b, c, d) ptukey(a, b, c, lower.tail = FALSE),
-  "range quantile" = function(a, b, c, d) qtukey(a, b, c, lower.tail = FALSE),
+  "range upper" = function(a, b, c, d) 1 - range_below(a, b, c),
+  "range upper of ptukey" = function(a, b, c, d) ptukey(a, b, c, lower.tail = FALSE),
+  "range quantile" = function(a, b, c, d)
+    exp(uniroot(function(q) 1 - range_below(exp(q), b, c) - a, log(c(0.5, 400)), tol = 1e-9)$root),
+  "range quantile of qtukey" = function(a, b, c, d) qtukey(a, b, c, lower.tail = FALSE),
   "greatest t upper" = function(a, b, c, d) 1 - dunnett_below(a, rep(sqrt(0.5), b), c, d == 1),
   "Clopper-Pearson low" = function(a, b, c, d) binom.test(a, b, conf.level = c)$conf.int[1],
   "Clopper-Pearson high" = function(a, b, c, d) binom.test(a, b, conf.level = c)$conf.int[2],
@@ -116,7 +130,7 @@ by_point <- list(
     max(2, uniroot(function(n) power.anova.test(a, n, b, 1, c)$power - d, c(2, 1e5), tol = 1e-11)$root),
   "pulls for sameness" = function(a, b, c, d)
     uniroot(function(n) sameness(n, a, b) - c, c(2, 1e4), tol = 1e-11)$root,
-  "tolerance factor" = function(a, b, c, d) qt(c, a - 1, qnorm(b) * sqrt(a)) / sqrt(a),
+  "tolerance factor" = function(a, b, c, d) tolerance_factor(a, b, c),
   "tolerance rank" = function(a, b, c, d) sum(pbinom(seq_len(a) - 1, a, 1 - b) <= 1 - c),
   "success run" = function(a, b, c, d) ceiling(log(1 - b) / log(a)),
   "Dixon upper" = function(a, b, c, d) dixon(a, b))
