@@ -157,10 +157,14 @@ say_survival <- function(case) {
   }
   q <- quantile(km, 0.37)
   say("survival quantile", q$quantile)
+  # At a survival of 0 R's interval is unknown; but the estimate has come down.
+  if (is.na(q$lower) && min(s$surv) == 0) q$lower <- max(s$time)
   say("survival quantile low", q$lower)
   # An end that the estimate does not come down to.
   say("survival quantile high", if (is.na(q$upper) && !is.na(q$lower)) Inf else q$upper)
-  mean <- summary(km, rmean = 13.3)$table
+  # summary stops where the limit lies below all loads.
+  mean <- if (min(case$load) > 13.3) c(rmean = 13.3, "se(rmean)" = 0) else
+    summary(km, rmean = 13.3)$table
   say("restricted mean", mean[grep("^\\*?rmean", names(mean))])
   say("restricted mean se", mean[grep("^\\*?se\\(rmean", names(mean))])
 }
