@@ -17,8 +17,8 @@ input <- function(name) read.csv(file.path(folder, name), stringsAsFactors = FAL
 # ---- what R says ----
 
 said <- new.env()
-said$case <- said$figure <- character(200000)
-said$value <- said$margin <- numeric(200000)
+said$case <- said$figure <- character(2000)
+said$value <- said$margin <- numeric(2000)
 said$count <- 0
 case_name <- ""
 
@@ -37,17 +37,28 @@ for (part in c("one", "two", "many", "held", "points")) source(file.path(here, p
 by_kind <- list(one = one_set, boot = resampled, two = two_sets, paired = paired_sets,
                 many = many_sets, benches = several_benches, held = held_sets,
                 chain = chained_sets, cause = caused_set)
+# What one case says; a function that stops says why, and its figures are missing.
+hear <- function(name, speak) {
+  said$count <- 0
+  case_name <<- name
+  tryCatch(speak(), error = function(e) cat("# ", name, ": ", conditionMessage(e), "\n", sep = ""))
+  rows <- seq_len(said$count)
+  data.frame(case = said$case[rows], figure = said$figure[rows], theirs = said$value[rows],
+             margin = said$margin[rows], told = rep(TRUE, said$count))
+}
+
 pulls <- input("pulls.csv")
-for (case in split(pulls, factor(pulls$case, unique(pulls$case)))) {
-  case_name <- case$case[1]
-  by_kind[[case$kind[1]]](case)
-}
+cases <- split(pulls, factor(pulls$case, unique(pulls$case)))
 points <- input("points.csv")
-for (i in seq_len(nrow(points))) {
-  case_name <- points$case[i]
-  kind <- points$kind[i]
-  say(kind, by_point[[kind]](points$a[i], points$b[i], points$c[i], points$d[i]))
-}
+blocks <- split(points, seq_len(nrow(points)) %/% 100)
+each <- function(what, f) parallel::mclapply(what, f, mc.preschedule = FALSE,
+                                             mc.cores = max(1, parallel::detectCores(), na.rm = TRUE))
+heard <- each(cases, function(case)
+  hear(case$case[1], function() by_kind[[case$kind[1]]](case)))
+heard <- c(heard, each(blocks, function(block) do.call(rbind, lapply(seq_len(nrow(block)), function(i)
+  hear(block$case[i], function() say(block$kind[i],
+    by_point[[block$kind[i]]](block$a[i], block$b[i], block$c[i], block$d[i])))))))
+theirs <- do.call(rbind, heard)
 
 # ---- how near ----
 
@@ -72,8 +83,6 @@ looser <- list(
   "odds ratio low of fisher.test" = list(relative = 2e-3, absolute = 2e-4))
 
 ours <- input("figures.csv")
-theirs <- data.frame(case = said$case, figure = said$figure, theirs = said$value,
-                     margin = said$margin, told = TRUE)[seq_len(said$count), ]
 both <- merge(ours, theirs, by = c("case", "figure"), all = TRUE)
 both$kind <- sub(" @.*", "", both$figure)
 common <- c(estimate = 1e-6, quantile = 1e-4, p = 1e-4, margin = 0)
