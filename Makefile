@@ -33,6 +33,10 @@ run: program
 test: everything
 	@tests/run $(BUILD)
 
+# The statistics held against R's; not part of `test`, for it takes some minutes and R.
+test-peers: everything
+	@tests/peers/run $(BUILD)
+
 bench: everything
 	@find $(BUILD)/bench -type f -name 'bench_*' -perm -u+x -exec {} $(BUILD) \;
 
@@ -44,4 +48,4 @@ install: $(BUILD)/build.ninja
 clean:
 	rm -rf build
 
-.PHONY: all program everything run test bench install clean
+.PHONY: all program everything run test test-peers bench install clean
