@@ -333,7 +333,8 @@ enum be_status be_survey_read(const char *book_path, const struct be_answering *
   if (!survey->how.unit)
     survey->how.unit = be_unit_find_in(BE_FORCE, survey->record.unit, strlen(survey->record.unit));
   if (survey->how.level == 0) survey->how.level = 0.95;
-  if (survey->how.within == 0) survey->how.within = 0.05;
+  survey->margin_asked = survey->how.within != 0;
+  if (!survey->margin_asked) survey->how.within = 0.05;
   if (survey->how.power == 0) survey->how.power = 0.8;
   if (survey->how.seed == 0) survey->how.seed = 1;
   if (survey->how.resamples == 0) survey->how.resamples = 2000;

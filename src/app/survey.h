@@ -102,6 +102,7 @@ struct survey {
   struct be_arena *arena;
   struct be_record record;
   struct be_answering how; /* with the usual values filled in */
+  bool margin_asked;       /* how.within was told, not filled in */
   int decimals;            /* for single loads in the unit shown */
   const char **line_names; /* distinct, in the order met */
   size_t line_names_count;

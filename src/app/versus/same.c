@@ -50,7 +50,7 @@ void be_say_same(struct be_doc *doc, const struct survey *survey, const struct p
   struct be_sameness same;
   double margin;
   test_same(survey, pair, &same, &margin);
-  if (isnan(same.p) || (apart && !same.same)) return;
+  if (isnan(same.p) || (apart && !same.same && !survey->margin_asked)) return;
   double low = same.interval.low, high = same.interval.high;
   if (!pair->has_points) low = expm1(low), high = expm1(high);
   const char *kind = pair->has_points ? "points of the line" : "per cent relative";
