@@ -50,6 +50,22 @@ enum be_status be_find_fitness(const struct survey *survey, const struct cell *c
   return BE_OK;
 }
 
+/* By t on the logs: exact without lower bounds, where the profile's interval is too short of few
+ * pulls. Likelihood divides by n, which is put right as in be_mean_with_bounds. */
+static struct be_measure lognormal_median(const struct be_fit *fit, double level)
+{
+  double n = (double)fit->events;
+  const struct be_estimate mu = {fit->mu, fit->se_mu * fit->se_mu * n / (n - 1), n - 1,
+                                 fit->events};
+  struct be_measure median = {NAN, {NAN, NAN, level}};
+  if (!fit->converged) return median;
+  median.value = exp(fit->mu);
+  median.interval = be_estimate_interval(&mu, level);
+  median.interval.low = exp(median.interval.low);
+  median.interval.high = exp(median.interval.high);
+  return median;
+}
+
 static enum be_status row(struct be_table *table, const struct survey *survey,
                           const struct cell *cell, const void *context, struct be_err *err)
 {
@@ -69,7 +85,7 @@ static enum be_status row(struct be_table *table, const struct survey *survey,
   struct be_measure median;
   be_fit_conditional(&weibull, held, count, BE_WANTED_SCALE, 0, level, &scale);
   be_fit_conditional(&weibull, held, count, BE_WANTED_SHAPE, 0, level, &shape);
-  be_fit_profile(&lognormal, held, count, BE_WANTED_SCALE, 0, level, &median);
+  median = lognormal_median(&lognormal, level);
   struct fitness fitness;
   enum be_status status = be_find_fitness(survey, cell, &weibull, links, &fitness, err);
   if (status != BE_OK) return status;
