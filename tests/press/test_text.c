@@ -87,6 +87,37 @@ static void points_line_up(void **state)
   be_doc_free(doc);
 }
 
+/* Four decimals, and never a 0 that would say impossible; programs get all of it. */
+static void probabilities(void **state)
+{
+  (void)state;
+  static const struct be_column column = {"p", "p", BE_COLUMN_NUMBER, false};
+  static const double p[] = {0.0372149, 9.13e-7, 0.00004999, 0.00005001, 0, 1, NAN, 0.99996};
+  struct be_doc *doc = be_doc_create("d", "T");
+  struct be_table *table = be_doc_table(doc, "n", NULL, &column, 1);
+  for (int i = 0; i < 8; i++) be_table_probability(table, p[i]);
+  be_table_probability(NULL, 0.5);
+  assert_text(doc, 0,
+              "T\n═\n\n"
+              "      p\n"
+              "───────\n"
+              " 0.0372\n"
+              "<0.0001\n"
+              "<0.0001\n"
+              " 0.0001\n"
+              "<0.0001\n"
+              " 1.0000\n"
+              " -\n"
+              " 1.0000\n");
+  struct be_buf json;
+  be_buf_init(&json, 1 << 16);
+  assert_int_equal(be_doc_json(doc, &json, NULL), BE_OK);
+  assert_non_null(strstr(json.data, "{\"p\":9.13e-07}"));
+  assert_non_null(strstr(json.data, "{\"p\":0.0372149}"));
+  be_buf_free(&json);
+  be_doc_free(doc);
+}
+
 static void empty_tables(void **state)
 {
   (void)state;
@@ -183,6 +214,7 @@ int main(void)
       cmocka_unit_test(the_whole_document),
       cmocka_unit_test(narrow_prose_wraps_by_width_not_by_bytes),
       cmocka_unit_test(points_line_up),
+      cmocka_unit_test(probabilities),
       cmocka_unit_test(empty_tables),
       cmocka_unit_test(a_null_document_takes_nothing),
       cmocka_unit_test(a_missing_figure_is_told),

@@ -197,6 +197,29 @@ static void means_are_the_bootstrap_of_each_set(void **state)
   }
 }
 
+static double mean_anew(const double *const *x, const size_t *n, size_t groups, const void *context)
+{
+  return be_draw_mean(x, n, groups, context);
+}
+
+/* The mean's own short way through the jackknife against a call for each pull left out. */
+static void a_mean_needs_no_call_a_pull(void **state)
+{
+  (void)state;
+  static const double odd[] = {31.2, 36.9, 28.4, 57.3, 30.1, 33.6, 29.7}, even[] = {12.5, 13.1};
+  const double *const sets[] = {odd, even};
+  const size_t n[] = {7, 2};
+  const struct be_resampling how = {11, 50, 0.9, 1};
+  struct be_boot quick, slow;
+  for (size_t groups = 1; groups <= 2; groups++) {
+    assert_int_equal(be_bootstrap(sets, n, groups, be_draw_mean, NULL, &how, &quick, NULL), BE_OK);
+    assert_int_equal(be_bootstrap(sets, n, groups, mean_anew, NULL, &how, &slow, NULL), BE_OK);
+    assert_true(slow.acceleration > 0.05);
+    assert_near(quick.acceleration, slow.acceleration, 1e-12); /* rounding of seven loads */
+    assert_near(quick.bca.low, slow.bca.low, 1e-9);
+  }
+}
+
 /* ---- where BCa ends ---- */
 
 static double greatest(const double *const *x, const size_t *n, size_t groups, const void *context)
@@ -378,6 +401,7 @@ static void without_memory(void **state)
 int main(void)
 {
   const struct CMUnitTest tests[] = {
+      cmocka_unit_test(a_mean_needs_no_call_a_pull),
       cmocka_unit_test(a_sum_is_that_of_the_set_drawn),
       cmocka_unit_test(every_pull_is_drawn_alike),
       cmocka_unit_test(means_agree_with_all_outcomes),
