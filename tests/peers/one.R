@@ -40,6 +40,21 @@ median_interval <- function(x) {
   c((1 - lambda) * x[k] + lambda * x[k + 1], (1 - lambda) * x[n + 1 - k] + lambda * x[n - k], level)
 }
 
+# Huber's proposal 2 by turns, until it is still. (MASS::hubers stops after 30 turns, which
+# leaves some of these sets 4 % off.)
+huber_2 <- function(x, k) {
+  at <- c(median(x), mad(x))
+  density <- function(z) pmin(abs(z), k)^2 * dnorm(z)
+  beta <- 2 * (integrate(density, 0, k, rel.tol = 1e-12)$value + k^2 * pnorm(-k))
+  for (turn in 1:100000) {
+    clipped <- pmin(pmax(x, at[1] - k * at[2]), at[1] + k * at[2])
+    to <- c(mean(clipped), sd(clipped) / sqrt(beta))
+    if (all(abs(to - at) <= 1e-15 * at[2])) break
+    at <- to
+  }
+  at
+}
+
 location <- function(x) {
   n <- length(x)
   for (p in c(0.037, 0.25, 0.5, 0.61, 0.9, 0.975))
@@ -75,9 +90,9 @@ location <- function(x) {
   s <- mad(x)
   psi <- function(m) sum(pmin(pmax(x - m, -1.5 * s), 1.5 * s))
   say("Huber", if (s > 0) uniroot(psi, range(x), tol = 1e-14)$root else median(x))
-  proposal <- if (s > 0) MASS::hubers(x, 1.5, tol = 1e-14) else list(mu = median(x), s = 0)
-  say("Huber proposal 2", proposal$mu)
-  say("Huber proposal 2 scale", proposal$s)
+  proposal <- huber_2(x - x[1], 1.5)
+  say("Huber proposal 2", x[1] + proposal[1])
+  say("Huber proposal 2 scale", proposal[2])
 }
 
 spread <- function(x) {
@@ -221,18 +236,17 @@ resampled <- function(case) {
   statistics <- list(
     list(a, function(x, i) mean(x[i]), rep(1, length(a))),
     list(a, function(x, i) { y <- x[i]; sqrt(sum((y - mean(y))^2) / (length(y) - 1)) / mean(y) }, rep(1, length(a))),
-    list(both, function(d, i) { y <- d$load[i]; n <- length(a); mean(y[seq_len(n)]) / mean(y[-seq_len(n)]) },
+    list(both, function(d, i) { y <- d$load[i]; s <- d$set[i]; mean(y[s == 0]) / mean(y[s == 1]) },
          both$set + 1))
   for (s in 0:2) {
     data <- statistics[[s + 1]][[1]]
     statistic <- statistics[[s + 1]][[2]]
     strata <- statistics[[s + 1]][[3]]
     b <- boot(data, statistic, times, strata = strata)
-    # Of each set over its size (Davison and Hinkley 1997, section 5.3.2); for one set, or equal
+    # About their mean (Efron and Tibshirani 1993, equation 14.15), and of each set over its size (Davison and Hinkley 1997, section 5.3.2); for one set, or equal
     # ones, the same as without.
-    influence <- empinf(data = data, statistic = statistic, stype = "i", strata = strata, type = "jack") /
-      table(strata)[strata]
-    influence <- as.numeric(influence)
+    influence <- empinf(data = data, statistic = statistic, stype = "i", strata = strata, type = "jack")
+    influence <- (influence - ave(influence, strata)) / ave(influence, strata, FUN = length)
     ci <- boot.ci(b, level, c("perc", "bca"), L = influence)
     se <- sd(b$t)
     z0 <- 0.5 / sqrt(times) / dnorm(0)

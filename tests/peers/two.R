@@ -92,14 +92,14 @@ ranks <- function(a, b) {
   say("shift high", if (exact) w$conf.int[2] else rev(all)[k])
 }
 
-# Every split of the pulls; sums nearer than 1e-9 of the largest count as equal.
+# Every split of the pulls; sums nearer than 1e-12 of the largest pull count as equal.
 permuted <- function(a, b) {
   x <- c(a, b) - mean(c(a, b))
   k <- min(length(a), length(b))
   if (choose(length(x), k) > 200000) return()
   seen <- abs(sum(if (length(a) < length(b)) x[seq_along(a)] else x[-seq_along(a)]))
   sums <- combn(length(x), k, function(i) sum(x[i]))
-  p <- mean(abs(sums) >= seen - 1e-9 * max(abs(c(a, b))))
+  p <- mean(abs(sums) >= seen - 1e-12 * max(abs(c(a, b))))
   say("permutation p", p)
   # 10000 splits at random, 5 deviations and the one that is counted in.
   if (length(sums) > 10000) say("permutation p at random", p, NULL, 5 * sqrt(p * (1 - p) / 10000) + 1e-4)
