@@ -12,7 +12,7 @@
 #include <stdlib.h>
 #include <string.h>
 
-enum { KNOTS_MAX = 7, PULLS_MAX = 168, START = 2, EVENING = 10 };
+enum { KNOTS_MAX = 7, PULLS_MAX = 168, STOP_MAX = 900, START = 2, EVENING = 10 };
 enum { BLOCKS = 64, RUNS = 2000, WAYS = 3 };
 /* Beyond, too few answers are wrong to be counted. */
 static const double SURE = 0.995;
@@ -63,7 +63,7 @@ enum { TRUTHS = sizeof truths / sizeof truths[0] };
 struct knot {
   struct be_random random;
   size_t n;
-  double x[PULLS_MAX];
+  double x[STOP_MAX];
   struct be_summary summary;
 };
 
@@ -113,7 +113,7 @@ static size_t choose(const struct truth *truth, const struct knot *knots, size_t
   for (size_t i = 0; i < count; i++) {
     double own = (double)(knots[i].n - 1), sd = knots[i].summary.sd;
     double variance = (PRIOR_PULLS * squares / df + own * sd * sd) / (PRIOR_PULLS + own);
-    cells[i] = (struct be_next_cell){sqrt(variance), knots[i].n, 2, PULLS_MAX, 1};
+    cells[i] = (struct be_next_cell){sqrt(variance), knots[i].n, 2, STOP_MAX, 1};
     value[i] = knots[i].summary.mean;
     weights[i * count + i] = 1;
   }
@@ -196,6 +196,98 @@ static void print_truth(const struct study *study)
   }
 }
 
+/* ---- until the first is settled ---- */
+
+struct stop {
+  uint64_t pulls, settled, wrong;
+};
+struct stops {
+  const struct truth *truth;
+  size_t runs;
+  struct stop way[BLOCKS][2];
+};
+
+static bool is_settled(const struct truth *truth, const struct knot *knots,
+                       struct be_watched_pair *pairs, size_t *first)
+{
+  static const struct be_watch watch = {1, 0.95};
+  struct be_summary summaries[KNOTS_MAX];
+  *first = 0;
+  for (size_t k = 0; k < truth->knots; k++) {
+    summaries[k] = knots[k].summary;
+    if (knots[k].summary.mean > knots[*first].summary.mean) *first = k;
+  }
+  if (be_watch_look(summaries, truth->knots, BE_SCATTER_PAIR, &watch, pairs, NULL) != BE_OK)
+    exit(4);
+  size_t apart = 0;
+  for (size_t i = 0; i < truth->knots * (truth->knots - 1) / 2; i++)
+    apart += pairs[i].apart && (pairs[i].a == *first || pairs[i].b == *first);
+  return apart == truth->knots - 1;
+}
+
+static void stop_one(const struct truth *truth, struct knot *knots, bool by_next, struct stop *stop)
+{
+  struct be_watched_pair pairs[KNOTS_MAX * (KNOTS_MAX - 1) / 2];
+  struct be_next queue[1];
+  size_t first = 0, best = 0, n = 0;
+  bool settled = false;
+  for (size_t k = 1; k < truth->knots; k++)
+    if (truth->efficiency[k] > truth->efficiency[best]) best = k;
+  be_watch_start(truth->knots, pairs);
+  for (; n < STOP_MAX && !settled; n++) {
+    bool starting = n < START * truth->knots;
+    if (by_next && !starting) choose(truth, knots, 1, queue);
+    pull(truth, knots, by_next && !starting ? queue[0].cell : n % truth->knots);
+    if (n + 1 >= START * truth->knots) settled = is_settled(truth, knots, pairs, &first);
+  }
+  stop->pulls += n;
+  stop->settled += settled;
+  stop->wrong += settled && first != best;
+}
+
+static void stop_block(void *stops_, size_t block)
+{
+  struct stops *stops = stops_;
+  static _Thread_local struct knot knots[KNOTS_MAX];
+  for (size_t run = block; run < stops->runs; run += BLOCKS)
+    for (size_t way = 0; way < 2; way++) {
+      start(stops->truth, knots, run, 50021 + way);
+      stop_one(stops->truth, knots, way, &stops->way[block][way]);
+    }
+}
+
+static void print_stops(const struct stops *stops)
+{
+  struct stop sum[2] = {{0}, {0}};
+  for (size_t b = 0; b < BLOCKS; b++)
+    for (size_t way = 0; way < 2; way++) {
+      sum[way].pulls += stops->way[b][way].pulls;
+      sum[way].settled += stops->way[b][way].settled;
+      sum[way].wrong += stops->way[b][way].wrong;
+    }
+  double runs = (double)stops->runs;
+  printf("| %s |", stops->truth->name);
+  for (size_t way = 0; way < 2; way++)
+    printf(" %.1f | %.3f | %.4f |", (double)sum[way].pulls / runs, (double)sum[way].settled / runs,
+           (double)sum[way].wrong / runs);
+  printf(" %.0f %% |\n", 100 - 100 * (double)sum[1].pulls / (double)sum[0].pulls);
+}
+
+static void stop_all(size_t runs)
+{
+  static struct stops stops;
+  printf("\nstop: %zu runs, at most %d specimens, level 0.95 over all pairs\n", runs, STOP_MAX);
+  printf(
+      "| question | equal: mean specimens | settled | wrongly | next: mean specimens | settled | "
+      "wrongly | saved |\n|---|---:|---:|---:|---:|---:|---:|---:|\n");
+  for (size_t i = 0; i < TRUTHS; i++) {
+    if (truths[i].top > 1) continue;
+    stops = (struct stops){.truth = &truths[i], .runs = runs};
+    be_parallel(BLOCKS, 0, stop_block, &stops);
+    print_stops(&stops);
+  }
+}
+
 int main(int argc, char **argv)
 {
   static struct counts blocks[BLOCKS];
@@ -215,5 +307,6 @@ int main(int argc, char **argv)
     be_parallel(BLOCKS, 0, run_block, &study);
     print_truth(&study);
   }
+  stop_all((size_t)runs / 4 + 1);
   return 0;
 }

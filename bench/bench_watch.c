@@ -15,6 +15,7 @@ enum { EACH_MAX = 200, RUNS = 4000, BLOCKS = 64 };
 
 struct setting {
   double shift, effect, ratio; /* deviations of the first; ratio: the second's deviation */
+  size_t often;
 };
 struct tally {
   size_t found[EACH_MAX + 1]; /* when both had so many, or one more of the first */
@@ -25,22 +26,19 @@ struct study {
   struct tally tallies[BLOCKS];
 };
 
+/* The second is pulled after every `often` of the first. */
 static size_t found_at(const struct setting *setting, struct be_random *random)
 {
   const struct be_watch watch = {setting->effect, 0.95};
-  /* Sums about 0, which is within a deviation or two of the means: nothing is lost. */
-  double sum[2] = {0, 0}, squares[2] = {0, 0};
-  struct be_summary summary[2];
+  double x[2][EACH_MAX];
+  struct be_summary summary[2] = {{0}, {0}};
   for (size_t n = 1; n <= EACH_MAX; n++)
     for (size_t side = 0; side < 2; side++) {
-      double x = be_random_normal(random);
-      x = side ? setting->ratio * x : x + setting->shift;
-      sum[side] += x;
-      squares[side] += x * x;
-      double mean = sum[side] / (double)n;
-      double left = fmax(squares[side] - mean * sum[side], 0);
-      summary[side] = (struct be_summary){n, mean, sqrt(left / (double)(n - 1)), NAN, NAN};
-      if (n < 2 || (n == 2 && side == 0)) continue;
+      if (side && n % setting->often) continue;
+      double z = be_random_normal(random);
+      x[side][summary[side].n] = side ? setting->ratio * z : z + setting->shift;
+      be_summary_of(x[side], summary[side].n + 1, &summary[side]);
+      if (summary[0].n < 2 || summary[1].n < 2) continue;
       struct be_watched watched;
       be_watch_two(&summary[0], &summary[1], &watch, &watched);
       if (watched.apart) return n;
@@ -79,7 +77,7 @@ static void print_setting(struct study *study)
   }
   const struct setting *s = &study->setting;
   double share = 1 - (double)found[0] / (double)study->runs;
-  printf("| %.1f | %.1f | %.1f | %.3f | ", s->shift, s->effect, s->ratio, share);
+  printf("| %.1f | %.1f | %.1f | %zu:1 | %.3f | ", s->shift, s->effect, s->ratio, s->often, share);
   if (s->shift == 0) {
     printf("- | - | - | - | - |\n");
     return;
@@ -93,18 +91,20 @@ int main(int argc, char **argv)
 {
   static struct study study;
   static const struct setting settings[] = {
-      {0, 0.5, 1}, {0, 1, 1},   {0, 2, 1}, {0, 1, 2}, {0.5, 0.5, 1}, {0.5, 1, 1},
-      {0.5, 2, 1}, {1, 0.5, 1}, {1, 1, 1}, {1, 2, 1}, {1.5, 0.5, 1}, {1.5, 1, 1},
-      {1.5, 2, 1}, {2, 0.5, 1}, {2, 1, 1}, {2, 2, 1},
+      {0, 0.5, 1, 1}, {0, 1, 1, 1},   {0, 2, 1, 1},     {0, 1, 2, 1},     {0, 1, 1, 3},
+      {0, 1, 2, 3},   {0, 1, 0.5, 3}, {0.5, 0.5, 1, 1}, {0.5, 1, 1, 1},   {0.5, 2, 1, 1},
+      {1, 0.5, 1, 1}, {1, 1, 1, 1},   {1, 2, 1, 1},     {1.5, 0.5, 1, 1}, {1.5, 1, 1, 1},
+      {1.5, 2, 1, 1}, {2, 0.5, 1, 1}, {2, 1, 1, 1},     {2, 2, 1, 1},
   };
   long runs = argc > 2 ? strtol(argv[2], NULL, 10) : RUNS;
   if (runs < 1) return 2;
   study.runs = (size_t)runs;
   printf("watch: %ld runs, a look after every pull, from 2 to %d each, level 0.95\n", runs,
          EACH_MAX);
-  printf("| shift | effect | second's deviation | found | mean each until found | each for 80 %% | "
+  printf("| shift | effect | second's deviation | pulls | found | mean each until found | each for "
+         "80 %% | "
          "for 90 %% | fixed, 80 %% | fixed, 90 %% |\n"
-         "|---:|---:|---:|---:|---:|---:|---:|---:|---:|\n");
+         "|---:|---:|---:|---:|---:|---:|---:|---:|---:|---:|\n");
   for (size_t i = 0; i < sizeof settings / sizeof settings[0]; i++) {
     study.setting = settings[i];
     print_setting(&study);

@@ -236,7 +236,9 @@ static void a_difference_is_found(void **state)
 
 /* ---- all pairs ---- */
 
-static bool any_found(struct knot *knots, bool pooled, struct be_random *random)
+/* Pulled in turn, or every other pull of the knot that looks strongest. */
+static bool any_found(struct knot *knots, enum be_scatter scatter, bool chasing,
+                      struct be_random *random)
 {
   struct be_watched_pair pairs[KNOTS * (KNOTS - 1) / 2];
   struct be_summary summaries[KNOTS];
@@ -244,10 +246,13 @@ static bool any_found(struct knot *knots, bool pooled, struct be_random *random)
   bool found = false;
   for (size_t k = 0; k < KNOTS; k++) knots[k].summary.n = 0;
   for (size_t n = 0; n < 40 * KNOTS; n++) {
-    pull(&knots[n % KNOTS], 3.9, random);
-    if (n < 2 * KNOTS) continue;
+    size_t next = n % KNOTS;
+    for (size_t k = 0; k < KNOTS && chasing && n >= 2 * KNOTS && n % 2; k++)
+      if (knots[k].summary.mean > knots[next].summary.mean) next = k;
+    pull(&knots[next], 3.9, random);
+    if (n + 1 < 2 * KNOTS) continue;
     for (size_t k = 0; k < KNOTS; k++) summaries[k] = knots[k].summary;
-    assert_int_equal(be_watch_look(summaries, KNOTS, pooled, &usual, pairs, NULL), BE_OK);
+    assert_int_equal(be_watch_look(summaries, KNOTS, scatter, &usual, pairs, NULL), BE_OK);
     for (size_t i = 0; i < KNOTS * (KNOTS - 1) / 2; i++) found = found || pairs[i].apart;
   }
   return found;
@@ -258,12 +263,12 @@ static void peeking_at_all_pairs_keeps_the_level(void **state)
   (void)state;
   enum { RUNS = 500 };
   static struct knot knots[KNOTS];
-  for (int pooled = 0; pooled < 2; pooled++) {
+  for (int way = 0; way < 4; way++) {
     size_t wrong = 0;
     for (size_t run = 0; run < RUNS; run++) {
       struct be_random random;
-      be_random_init(&random, 515 + (uint64_t)pooled, run);
-      wrong += any_found(knots, pooled, &random);
+      be_random_init(&random, 515 + (uint64_t)way, run);
+      wrong += any_found(knots, way % 2 ? BE_SCATTER_ALL : BE_SCATTER_PAIR, way / 2, &random);
     }
     assert_true((double)wrong <= limit(RUNS, 0.05));
   }
@@ -278,11 +283,11 @@ static const struct be_summary five[] = {{12, 4.71, 0.06, NAN, NAN},
 static void pairs_are_adjusted_as_holm_does(void **state)
 {
   (void)state;
-  for (int pooled = 0; pooled < 2; pooled++) {
+  for (int scatter = 0; scatter < 3; scatter++) {
     struct be_watched_pair pairs[10];
     double p[10], adjusted[10], squares = 0, df = 0;
     be_watch_start(5, pairs);
-    assert_int_equal(be_watch_look(five, 5, pooled, &usual, pairs, NULL), BE_OK);
+    assert_int_equal(be_watch_look(five, 5, (enum be_scatter)scatter, &usual, pairs, NULL), BE_OK);
     for (size_t i = 0; i < 5; i++)
       if (five[i].n > 1) {
         df += (double)(five[i].n - 1);
@@ -294,9 +299,10 @@ static void pairs_are_adjusted_as_holm_does(void **state)
         assert_true(pairs[at].a == a && pairs[at].b == b);
         struct be_watched alone;
         const struct be_watch each = {1, 1 - 0.05 / 10};
-        be_watch_two(&five[a], &five[b], &each, &alone);
+        (scatter == BE_SCATTER_UNLIKE ? be_watch_unlike : be_watch_two)(&five[a], &five[b], &each,
+                                                                        &alone);
         double log_e = alone.log_e;
-        if (pooled) {
+        if (scatter == BE_SCATTER_ALL) {
           double n_e = (double)(five[a].n * five[b].n) / (double)(five[a].n + five[b].n);
           double t = (five[a].mean - five[b].mean) / sqrt(squares / df / n_e);
           log_e = log(slow_evidence(t, df, n_e, 1));
@@ -322,13 +328,13 @@ static void what_was_found_stays(void **state)
   struct be_watched_pair pair;
   be_watch_start(2, &pair);
   assert_true(pair.p == 1 && !pair.apart);
-  assert_int_equal(be_watch_look(knots, 2, false, &usual, &pair, NULL), BE_OK);
+  assert_int_equal(be_watch_look(knots, 2, BE_SCATTER_PAIR, &usual, &pair, NULL), BE_OK);
   assert_true(pair.apart);
   double most = pair.most, p = pair.p;
   assert_near(pair.now.log_e, most, 0);
   assert_near(p, exp(-most), 1e-16);
   knots[1].mean = 4.7;
-  assert_int_equal(be_watch_look(knots, 2, false, &usual, &pair, NULL), BE_OK);
+  assert_int_equal(be_watch_look(knots, 2, BE_SCATTER_PAIR, &usual, &pair, NULL), BE_OK);
   assert_true(pair.apart && pair.most == most && pair.p == p);
   assert_true(pair.now.log_e < 0 && !pair.now.apart);
 }
@@ -342,9 +348,9 @@ static void what_cannot_be_watched_is_refused(void **state)
                                         {1, 0},    {1, 1},     {1, NAN}};
   be_watch_start(5, pairs);
   for (size_t i = 0; i < sizeof bad / sizeof bad[0]; i++)
-    assert_int_equal(be_watch_look(five, 5, false, &bad[i], pairs, &err), BE_WRONG_USE);
-  assert_int_equal(be_watch_look(five, 1001, false, &usual, pairs, &err), BE_TOO_LARGE);
-  assert_int_equal(be_watch_look(five, 1, false, &usual, pairs, NULL), BE_OK);
+    assert_int_equal(be_watch_look(five, 5, BE_SCATTER_PAIR, &bad[i], pairs, &err), BE_WRONG_USE);
+  assert_int_equal(be_watch_look(five, 1001, BE_SCATTER_PAIR, &usual, pairs, &err), BE_TOO_LARGE);
+  assert_int_equal(be_watch_look(five, 1, BE_SCATTER_PAIR, &usual, pairs, NULL), BE_OK);
   assert_true(pairs[0].most == 0);
 }
 
@@ -353,7 +359,7 @@ static enum be_status look_once(void *context, struct be_err *err)
   struct be_watched_pair pairs[10];
   (void)context;
   be_watch_start(5, pairs);
-  enum be_status status = be_watch_look(five, 5, true, &usual, pairs, err);
+  enum be_status status = be_watch_look(five, 5, BE_SCATTER_ALL, &usual, pairs, err);
   if (status != BE_OK) assert_true(pairs[3].most == 0 && pairs[3].p == 1);
   return status;
 }

@@ -121,10 +121,10 @@ enum be_status be_next_list(const struct be_next_state *state, const struct be_q
                             double minutes, size_t most, struct be_next *list, size_t *count,
                             struct be_err *err);
 
-/* ---- looking after every pull (watch.c) -------------------------------------------------- */
+/* ---- looking after every pull (watch.c, unlike.c) ----------------------------------------- */
 
 /* A test that may be looked at after every pull, as long as one likes. Loads (or their logs) are
- * normal; two knots share one deviation. What is pulled next may depend on what was seen.
+ * normal. What is pulled next may depend on what was seen.
  * effect: the size of difference looked for, in deviations of one pull (1 if in doubt); it must
  * not depend on the pulls, and sets how soon, never how often wrongly, a difference is found. */
 struct be_watch {
@@ -140,9 +140,24 @@ struct be_watched {
 /* Differences within pairs, blocks or lines, one knot less the other. */
 void be_watch_paired(const struct be_summary *differences, const struct be_watch *watch,
                      struct be_watched *watched);
-/* Two knots, a less b; a side may still be empty. */
+/* Two knots that share one deviation, a less b; a side may still be empty. Where the side that is
+ * pulled less scatters more, differences are found wrongly too often (one in five at a third of
+ * the pulls and twice the deviation, for a level of 0.95); the other way round, and for
+ * as many pulls each, it holds. */
 void be_watch_two(const struct be_summary *a, const struct be_summary *b,
                   const struct be_watch *watch, struct be_watched *watched);
+
+/* Two knots, each with its own deviation; exact for any, and for any turn of pulls, but takes
+ * about half as many pulls again. Needs two pulls each. */
+void be_watch_unlike(const struct be_summary *a, const struct be_summary *b,
+                     const struct be_watch *watch, struct be_watched *watched);
+
+/* Whose deviation a pair is held against. */
+enum be_scatter {
+  BE_SCATTER_PAIR,  /* be_watch_two */
+  BE_SCATTER_ALL,   /* one of all knots, which must be alike in all */
+  BE_SCATTER_UNLIKE /* be_watch_unlike */
+};
 
 /* All pairs of knots, in the order (0,1), (0,2), ... (1,2), ...; kept from look to look. */
 struct be_watched_pair {
@@ -154,10 +169,9 @@ struct be_watched_pair {
 };
 /* Before the first look. pairs: count (count - 1) / 2. */
 void be_watch_start(size_t count, struct be_watched_pair *pairs);
-/* One look. pooled: the deviation is that of all knots, which must then be alike in all; else each
- * pair has its own. Takes heap. Errors: WRONG_USE for a level or effect that cannot be;
+/* One look. Takes heap. Errors: WRONG_USE for a level or effect that cannot be;
  * TOO_LARGE beyond 1000 knots; NO_MEMORY: pairs are as before. */
-enum be_status be_watch_look(const struct be_summary *knots, size_t count, bool pooled,
+enum be_status be_watch_look(const struct be_summary *knots, size_t count, enum be_scatter scatter,
                              const struct be_watch *watch, struct be_watched_pair *pairs,
                              struct be_err *err);
 

@@ -110,7 +110,7 @@ static void adjust(struct be_watched_pair *pairs, size_t count, double alpha, co
   }
 }
 
-enum be_status be_watch_look(const struct be_summary *knots, size_t count, bool pooled,
+enum be_status be_watch_look(const struct be_summary *knots, size_t count, enum be_scatter scatter,
                              const struct be_watch *watch, struct be_watched_pair *pairs,
                              struct be_err *err)
 {
@@ -136,7 +136,8 @@ enum be_status be_watch_look(const struct be_summary *knots, size_t count, bool 
   for (size_t i = 0; i < places; i++) {
     struct be_watched_pair *pair = &pairs[i];
     const struct be_summary *a = &knots[pair->a], *b = &knots[pair->b];
-    if (pooled) look_at_two(a, b, sum, nu, &each, &pair->now);
+    if (scatter == BE_SCATTER_ALL) look_at_two(a, b, sum, nu, &each, &pair->now);
+    else if (scatter == BE_SCATTER_UNLIKE) be_watch_unlike(a, b, &each, &pair->now);
     else be_watch_two(a, b, &each, &pair->now);
     pair->most = fmax(pair->most, pair->now.log_e);
     key[i] = -pair->most;
