@@ -16,8 +16,6 @@ enum { KNOTS_MAX = 7, PULLS_MAX = 168, STOP_MAX = 900, START = 2, EVENING = 10 }
 enum { BLOCKS = 64, RUNS = 2000, WAYS = 3 };
 /* Beyond, too few answers are wrong to be counted. */
 static const double SURE = 0.995;
-/* Pulls' worth of the pooled deviation that a knot's own is drawn towards. */
-static const double PRIOR_PULLS = 4;
 
 /* Efficiencies and coefficients of variation of demo/truth-knots.csv; the last row, made, has
  * seven more. */
@@ -111,9 +109,8 @@ static size_t choose(const struct truth *truth, const struct knot *knots, size_t
     df += own;
   }
   for (size_t i = 0; i < count; i++) {
-    double own = (double)(knots[i].n - 1), sd = knots[i].summary.sd;
-    double variance = (PRIOR_PULLS * squares / df + own * sd * sd) / (PRIOR_PULLS + own);
-    cells[i] = (struct be_next_cell){sqrt(variance), knots[i].n, 2, STOP_MAX, 1};
+    double deviation = be_next_deviation(&knots[i].summary, sqrt(squares / df));
+    cells[i] = (struct be_next_cell){deviation, knots[i].n, 2, STOP_MAX, 1};
     value[i] = knots[i].summary.mean;
     weights[i * count + i] = 1;
   }

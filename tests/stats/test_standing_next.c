@@ -178,6 +178,19 @@ static void the_best_of_three_is_found_nearly_as_well_as_can_be(void **state)
   assert_true(list[11].wrong < 0.75 * equal);
 }
 
+/* The mean square with four more pulls' worth of the pooled one. */
+static void a_deviation_is_drawn_towards_that_of_all(void **state)
+{
+  (void)state;
+  const struct be_summary own = {6, 3.1, 0.13, NAN, NAN}, one = {1, 3.1, NAN, 3.1, 3.1},
+                          none = {0, NAN, NAN, NAN, NAN}, level = {5, 3.1, 0, 3.1, 3.1};
+  double square = (4 * 0.07 * 0.07 + 5 * 0.13 * 0.13) / 9;
+  assert_near(be_next_deviation(&own, 0.07), sqrt(square), 1e-15);
+  assert_near(be_next_deviation(&one, 0.07), 0.07, 0);
+  assert_near(be_next_deviation(&none, 0.07), 0.07, 0);
+  assert_near(be_next_deviation(&level, 0.07), 0.07 * sqrt(0.5), 1e-15);
+}
+
 /* ---- what must not be tied ---- */
 
 /* Knots 0 and 1 share their plain lines: a pull of those tells nothing of the two. */
@@ -394,6 +407,7 @@ int main(void)
       cmocka_unit_test(the_list_agrees_with_trying_all),
       cmocka_unit_test(a_pair_is_split_as_well_as_can_be),
       cmocka_unit_test(the_best_of_three_is_found_nearly_as_well_as_can_be),
+      cmocka_unit_test(a_deviation_is_drawn_towards_that_of_all),
       cmocka_unit_test(what_cancels_is_never_tied),
       cmocka_unit_test(minutes_and_line_on_hand_are_kept_to),
       cmocka_unit_test(minimums_come_first),

@@ -40,6 +40,13 @@ struct plan {
   bool *bearing; /* whether the cell bears on the question */
 };
 
+double be_next_deviation(const struct be_summary *own, double pooled)
+{
+  if (own->n < 2) return pooled;
+  double df = (double)(own->n - 1);
+  return sqrt((BE_NEXT_DRAWN * pooled * pooled + df * own->sd * own->sd) / (BE_NEXT_DRAWN + df));
+}
+
 static double weight(const struct be_next_state *state, size_t knot, size_t cell)
 {
   return state->weights[knot * state->cells + cell];

@@ -72,12 +72,18 @@ enum be_status be_chances(const struct be_standing *standing, size_t top,
 
 /* Pulls of one kind: a knot in a combination, or the plain line of a spool. */
 struct be_next_cell {
-  double deviation; /* of the log load of one pull: from all alike cells where it has few; > 0 */
+  double deviation; /* of the log load of one pull: see be_next_deviation; > 0 */
   size_t n;         /* pulled so far */
   size_t least;     /* pulled at least, before anything else; 2 if in doubt */
   size_t most;      /* never beyond (line on hand) */
   double cost;      /* bench minutes of one pull; > 0 */
 };
+
+/* A cell's deviation drawn towards that of all cells, which counts for BE_NEXT_DRAWN pulls: by
+ * its own a cell of few pulls that happen to agree would look settled. pooled: the root of the mean
+ * square within all cells; own may be of no pull, and is then not looked at. */
+enum { BE_NEXT_DRAWN = 4 };
+double be_next_deviation(const struct be_summary *own, double pooled);
 
 /* A knot's figure is a weighted sum of cell means, so that a plain line may serve many knots,
  * with a negative weight, and cancels where two knots share it. */
@@ -148,7 +154,7 @@ void be_watch_two(const struct be_summary *a, const struct be_summary *b,
                   const struct be_watch *watch, struct be_watched *watched);
 
 /* Two knots, each with its own deviation; exact for any, and for any turn of pulls, but takes
- * about half as many pulls again. Needs two pulls each. */
+ * a quarter to a half as many pulls again. Needs two pulls each. */
 void be_watch_unlike(const struct be_summary *a, const struct be_summary *b,
                      const struct be_watch *watch, struct be_watched *watched);
 
