@@ -64,11 +64,12 @@ static double variance_at(const struct grid *grid, const size_t *n, size_t a, si
   return sum;
 }
 
-/* The sum over pairs that the question hangs on. likely: gaps with their error, as at the start. */
+/* Over pairs that the question hangs on: what they come to; or with the gaps as they are likely
+ * from the start, their sum, which is what is descended. */
 static double slow_wrong(const struct grid *grid, const struct be_question *question,
                          const size_t *n, const size_t *start)
 {
-  double sum = 0;
+  double sum = 0, right = 1;
   for (size_t a = 0; a < KNOTS; a++)
     for (size_t b = 0; b < KNOTS; b++) {
       size_t above_a = 0, above_b = 0;
@@ -82,9 +83,10 @@ static double slow_wrong(const struct grid *grid, const struct be_question *ques
       if (!asked) continue;
       double gap = fabs(grid->value[a] - grid->value[b]);
       if (start) gap = hypot(gap, sqrt(variance_at(grid, start, a, b)));
-      sum += be_t_upper(gap / sqrt(variance_at(grid, n, a, b)), grid->state.df);
+      double chance = be_t_upper(gap / sqrt(variance_at(grid, n, a, b)), grid->state.df);
+      sum += chance, right *= 1 - chance;
     }
-  return sum;
+  return start ? sum : 1 - right;
 }
 
 /* Every pull by trying all cells from the beginning. */
@@ -170,7 +172,8 @@ static void the_best_of_three_is_found_nearly_as_well_as_can_be(void **state)
       double first = 0.06 * 0.06 / (4 + (double)i);
       double second = first + 0.08 * 0.08 / (4 + (double)j);
       double third = first + 0.07 * 0.07 / (16 - (double)(i + j));
-      double wrong = be_normal_upper(0.07 / sqrt(second)) + be_normal_upper(0.3 / sqrt(third));
+      double wrong =
+          1 - be_normal_upper(-0.07 / sqrt(second)) * be_normal_upper(-0.3 / sqrt(third));
       least = fmin(least, wrong);
       if (i == 4 && j == 4) equal = wrong;
     }
@@ -189,6 +192,34 @@ static void a_deviation_is_drawn_towards_that_of_all(void **state)
   assert_near(be_next_deviation(&one, 0.07), 0.07, 0);
   assert_near(be_next_deviation(&none, 0.07), 0.07, 0);
   assert_near(be_next_deviation(&level, 0.07), 0.07 * sqrt(0.5), 1e-15);
+}
+
+/* The chance told is no less than that drawn from the same distribution: independent knots, and
+ * some that share a plain line. */
+static void the_chance_of_a_wrong_answer_is_no_less_than_drawn(void **state)
+{
+  (void)state;
+  struct grid grid;
+  double covariance[KNOTS * KNOTS];
+  lay(&grid);
+  for (size_t a = 0; a < KNOTS; a++)
+    for (size_t b = 0; b < KNOTS; b++) {
+      covariance[a * KNOTS + b] = 0;
+      for (size_t c = 0; c < CELLS; c++) {
+        const struct be_next_cell *cell = &grid.cell[c];
+        covariance[a * KNOTS + b] += grid.weights[a * CELLS + c] * grid.weights[b * CELLS + c] *
+                                     cell->deviation * cell->deviation / (double)cell->n;
+      }
+    }
+  const struct be_standing standing = {KNOTS, grid.value, covariance, grid.state.df};
+  const struct be_resampling by = {8, 100000, 0.95, 0};
+  const struct be_question best = {BE_QUESTION_TOP, 1, 0, 0};
+  struct be_chance chances[KNOTS];
+  assert_int_equal(be_chances(&standing, 1, &by, chances, NULL), BE_OK);
+  double drawn = 1 - chances[0].best, wrong = wrong_now(&grid, &best);
+  assert_true(wrong >= drawn - 4.5 * chances[0].best_error);
+  /* And not far above it: two rivals matter, which go together by a half. */
+  assert_true(wrong < drawn + 0.1);
 }
 
 /* ---- what must not be tied ---- */
@@ -316,9 +347,8 @@ static void level_knots_are_tied_on(void **state)
   assert_near(wrong_now(&grid, &pair), 0.5, 1e-15);
   assert_int_equal(plan(&grid, &pair, INFINITY, 5, list), 5);
   for (size_t i = 0; i < 5; i++) assert_true(list[i].gain == 0 && list[i].wrong == 0.5);
-  /* The sum over pairs is cut at 1. */
   for (size_t k = 0; k < KNOTS; k++) grid.value[k] = 0.2;
-  assert_near(wrong_now(&grid, &first_two), 1, 0);
+  assert_near(wrong_now(&grid, &first_two), 1 - 1.0 / 16, 1e-15);
   /* Two names for the same figure: nothing to gain, nothing to divide by. */
   memcpy(grid.weights + CELLS, grid.weights, CELLS * sizeof(double));
   assert_int_equal(plan(&grid, &pair, INFINITY, 5, list), 0);
@@ -407,6 +437,7 @@ int main(void)
       cmocka_unit_test(the_list_agrees_with_trying_all),
       cmocka_unit_test(a_pair_is_split_as_well_as_can_be),
       cmocka_unit_test(the_best_of_three_is_found_nearly_as_well_as_can_be),
+      cmocka_unit_test(the_chance_of_a_wrong_answer_is_no_less_than_drawn),
       cmocka_unit_test(a_deviation_is_drawn_towards_that_of_all),
       cmocka_unit_test(what_cancels_is_never_tied),
       cmocka_unit_test(minutes_and_line_on_hand_are_kept_to),

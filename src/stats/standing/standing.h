@@ -110,10 +110,10 @@ struct be_next {
   double wrong; /* after it, as be_next_wrong */
 };
 
-/* Chance that the answer read off the values is wrong, at most: the sum over pairs (one of
- * the first `top`, one of the others) of the t tail beyond their difference, 1 if it is more.
- * A knot with an empty cell or no value is left out; not-a-number when too few are left to answer.
- * Takes heap; errors as be_next_list. */
+/* Chance that the answer read off the values is wrong: of a pair the t tail beyond its
+ * difference; of the first `top` what the pairs (one of them, one of the others) come to, which is
+ * at most so much, but for knots that go against one another. A knot with an empty cell or no value
+ * is left out; not-a-number when too few are left to answer. Takes heap; errors as be_next_list. */
 enum be_status be_next_wrong(const struct be_next_state *state, const struct be_question *question,
                              double *wrong, struct be_err *err);
 
