@@ -10,7 +10,7 @@
  * (Gonen, Johnson, Lu and Westfall, Am. Stat. 59, 2005, for two samples). It is the likelihood
  * ratio of the maximal invariant, so under no difference a martingale of mean 1 whatever the
  * deviation (Lai, Ann. Stat. 4, 1976; Wang and Ramdas, "Anytime-valid t-tests and confidence
- * sequences for Gaussian means with unknown variance", Sequential Analysis 44, 2025), and
+ * sequences for Gaussian means with unknown variance", arXiv 2310.03722, 2023), and
  * by Ville's inequality it passes 1 / alpha, ever, with chance alpha at most: exact
  * at small n, where Robbins' normal mixture with the deviation put in is not. A proper mixture is
  * chosen over Lai's flat one because its evidence starts at 1, without a first sample set apart.
