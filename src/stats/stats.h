@@ -4,7 +4,7 @@
  * said. A quantity that the data cannot give is not-a-number, never a guess.
  * docs/methods.md gives each method with its equation and source.
  *
- *     number <- sample <- censored, compare, benches */
+ *     number <- sample <- censored, compare, benches, standing */
 #ifndef BE_STATS_H
 #define BE_STATS_H
 
@@ -12,5 +12,6 @@
 #include "stats/censored/censored.h"
 #include "stats/compare/compare.h"
 #include "stats/sample/sample.h"
+#include "stats/standing/standing.h"
 
 #endif

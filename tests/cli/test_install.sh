@@ -24,6 +24,7 @@ include/bitterend/stats/benches/benches.h
 include/bitterend/stats/censored/censored.h
 include/bitterend/stats/compare/compare.h
 include/bitterend/stats/sample/sample.h
+include/bitterend/stats/standing/standing.h
 include/bitterend/stats/stats.h
 include/bitterend/trace/trace.h
 include/bitterend/units/units.h
