@@ -1,0 +1,215 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* Cholesky's factor, supernode by supernode, looking left (Ng and Peyton 1993): each supernode
+ * is first M's part, then less what every supernode before it takes off, then a dense factor.
+ * Own code instead of a library's numeric part, because that brings a BLAS whose last digits
+ * depend on the machine, keeps its settings for the whole process, and has no inverse at
+ * the places of the pattern. Four columns are taken at a time, which spares loads and stores. */
+#include "stats/mixed/inside.h"
+
+#include <math.h>
+
+enum { FOUR = 4, W = BE_MIXED_WIDTH_MAX };
+
+/* ---- M's part ---- */
+
+/* T_r' B T_c for a block of `rows` x `columns`. */
+static void scale_block(const double *block, const double *tri_r, const double *tri_c, size_t rows,
+                        size_t columns, double *scaled)
+{
+  double half[W * W];
+  for (size_t c = 0; c < columns; c++)
+    for (size_t r = 0; r < rows; r++) {
+      double sum = 0;
+      for (size_t k = r; k < rows; k++) sum += tri_r[k * W + r] * block[c * rows + k];
+      half[c * rows + r] = sum;
+    }
+  for (size_t c = 0; c < columns; c++)
+    for (size_t r = 0; r < rows; r++) {
+      double sum = 0;
+      for (size_t k = c; k < columns; k++) sum += half[k * rows + r] * tri_c[k * W + c];
+      scaled[c * rows + r] = sum;
+    }
+}
+
+static void put_place(struct be_factor *factor, const struct be_super *super, uint32_t k,
+                      const struct be_lambda *lambda)
+{
+  const struct be_cross *cross = &factor->cross;
+  const double *block = cross->value + cross->values[k];
+  const double *tri_c = lambda->tri[factor->term[k]];
+  size_t columns = factor->scalar[k + 1] - factor->scalar[k];
+  double *to =
+      factor->values + super->values_at + (size_t)(factor->scalar[k] - super->scalar) * super->rows;
+  for (size_t b = cross->start[k]; b < cross->start[k + 1]; b++) {
+    uint32_t place = cross->row[b], row = factor->scalar[place];
+    size_t rows = factor->scalar[place + 1] - row;
+    const double *tri_r = lambda->tri[factor->term[place]];
+    if (rows * columns == 1) {
+      to[factor->local[row]] = tri_r[0] * tri_c[0] * block[0];
+    } else {
+      double scaled[W * W];
+      scale_block(block, tri_r, tri_c, rows, columns, scaled);
+      for (size_t c = 0; c < columns; c++)
+        for (size_t r = place == k ? c : 0; r < rows; r++)
+          to[c * super->rows + factor->local[row + r]] = scaled[c * rows + r];
+    }
+    block += rows * columns;
+  }
+  bool random = factor->scalar[k] < factor->columns - factor->fixed;
+  for (size_t c = 0; c < columns; c++) {
+    double *column = to + c * super->rows, right = 0;
+    if (random) column[factor->local[factor->scalar[k] + c]] += 1;
+    for (size_t r = c; r < columns; r++)
+      right += tri_c[r * W + c] * factor->right[factor->scalar[k] + r];
+    column[super->rows - 1] = right;
+  }
+}
+
+static void put_super(struct be_factor *factor, const struct be_super *super,
+                      const struct be_lambda *lambda)
+{
+  double *values = factor->values + super->values_at;
+  for (size_t i = 0; i < (size_t)super->rows * super->width; i++) values[i] = 0;
+  for (uint32_t i = 0; i < super->rows; i++) factor->local[factor->rows[super->rows_at + i]] = i;
+  for (uint32_t k = super->first; k < super->first + super->count; k++)
+    put_place(factor, super, k, lambda);
+}
+
+/* ---- what earlier supernodes take off ---- */
+
+/* to[i] -= the sum over `width` columns of from[i] times the factor in that column. */
+static void take_off(double *restrict to, const double *restrict from, size_t stride, size_t width,
+                     const double *factors, size_t count)
+{
+  size_t k = 0;
+  for (; k + FOUR <= width; k += FOUR) {
+    const double *a = from + k * stride, *b = a + stride, *c = b + stride, *d = c + stride;
+    const double fa = factors[k * stride], fb = factors[(k + 1) * stride],
+                 fc = factors[(k + 2) * stride], fd = factors[(k + 3) * stride];
+    for (size_t i = 0; i < count; i++) to[i] -= (fa * a[i] + fb * b[i]) + (fc * c[i] + fd * d[i]);
+  }
+  for (; k < width; k++) {
+    const double *a = from + k * stride, fa = factors[k * stride];
+    for (size_t i = 0; i < count; i++) to[i] -= fa * a[i];
+  }
+}
+
+/* The same with the targets scattered: to[local[rows[i]]]. */
+static void take_off_scattered(double *restrict to, const uint32_t *restrict local,
+                               const uint32_t *restrict rows, const double *restrict from,
+                               size_t stride, size_t width, const double *factors, size_t count)
+{
+  size_t k = 0;
+  for (; k + FOUR <= width; k += FOUR) {
+    const double *a = from + k * stride, *b = a + stride, *c = b + stride, *d = c + stride;
+    const double fa = factors[k * stride], fb = factors[(k + 1) * stride],
+                 fc = factors[(k + 2) * stride], fd = factors[(k + 3) * stride];
+    for (size_t i = 0; i < count; i++)
+      to[local[rows[i]]] -= (fa * a[i] + fb * b[i]) + (fc * c[i] + fd * d[i]);
+  }
+  for (; k < width; k++) {
+    const double *a = from + k * stride, fa = factors[k * stride];
+    for (size_t i = 0; i < count; i++) to[local[rows[i]]] -= fa * a[i];
+  }
+}
+
+/* Takes d's part off super and says up to which of d's rows it went. */
+static uint32_t take_super(struct be_factor *factor, const struct be_super *super, uint32_t d)
+{
+  const struct be_super *from = &factor->supers[d];
+  const uint32_t *rows = factor->rows + from->rows_at;
+  const double *values = factor->values + from->values_at;
+  uint32_t a = factor->at[d], end = super->scalar + super->width;
+  bool together =
+      factor->local[rows[from->rows - 1]] - factor->local[rows[a]] == from->rows - 1 - a;
+  for (; rows[a] < end; a++) {
+    double *to =
+        factor->values + super->values_at + (size_t)(rows[a] - super->scalar) * super->rows;
+    if (together)
+      take_off(to + factor->local[rows[a]], values + a, from->rows, from->width, values + a,
+               from->rows - a);
+    else
+      take_off_scattered(to, factor->local, rows + a, values + a, from->rows, from->width,
+                         values + a, from->rows - a);
+  }
+  return a;
+}
+
+static bool finish_super(struct be_factor *factor, const struct be_super *super)
+{
+  double *values = factor->values + super->values_at;
+  size_t rows = super->rows;
+  for (size_t j = 0; j < super->width; j++) {
+    double *column = values + j * rows;
+    take_off(column + j, values + j, rows, j, values + j, rows - j);
+    if (!(column[j] > 0) || !isfinite(column[j])) return false;
+    double root = sqrt(column[j]);
+    column[j] = root;
+    for (size_t i = j + 1; i < rows; i++) column[i] /= root;
+  }
+  return true;
+}
+
+/* The supernode waits for the one that its next row belongs to; y's row waits for nobody. */
+static void hang(struct be_factor *factor, uint32_t s, uint32_t at)
+{
+  const struct be_super *super = &factor->supers[s];
+  factor->at[s] = at;
+  if (at + 1 >= super->rows) return;
+  uint32_t owner = factor->super_of[factor->rows[super->rows_at + at]];
+  factor->next[s] = factor->head[owner];
+  factor->head[owner] = s;
+}
+
+bool be_factor_compute(struct be_factor *factor, const struct be_lambda *lambda)
+{
+  for (size_t s = 0; s < factor->super_count; s++) factor->head[s] = BE_NOBODY;
+  for (uint32_t s = 0; s < factor->super_count; s++) {
+    const struct be_super *super = &factor->supers[s];
+    put_super(factor, super, lambda);
+    for (uint32_t d = factor->head[s], next; d != BE_NOBODY; d = next) {
+      next = factor->next[d];
+      hang(factor, d, take_super(factor, super, d));
+    }
+    if (!finish_super(factor, super)) return false;
+    hang(factor, s, super->width);
+  }
+  return true;
+}
+
+/* ---- what is read off it ---- */
+
+void be_factor_pieces(const struct be_factor *factor, struct be_pieces *pieces)
+{
+  *pieces = (struct be_pieces){0, 0, factor->square};
+  double squares = 0, lost = 0;
+  for (size_t s = 0; s < factor->super_count; s++) {
+    const struct be_super *super = &factor->supers[s];
+    const double *values = factor->values + super->values_at;
+    double logs = 0;
+    for (size_t j = 0; j < super->width; j++) {
+      logs += log(values[j * super->rows + j]);
+      double y = values[j * super->rows + super->rows - 1], term = y * y - lost;
+      double sum = squares + term;
+      lost = (sum - squares) - term;
+      squares = sum;
+    }
+    if (super->scalar >= factor->columns - factor->fixed) pieces->log_fixed += 2 * logs;
+    else pieces->log_random += 2 * logs;
+  }
+  pieces->square -= squares;
+}
+
+void be_factor_solve(const struct be_factor *factor, double *solution)
+{
+  for (size_t s = factor->super_count; s-- > 0;) {
+    const struct be_super *super = &factor->supers[s];
+    const uint32_t *rows = factor->rows + super->rows_at;
+    for (size_t j = super->width; j-- > 0;) {
+      const double *column = factor->values + super->values_at + j * super->rows;
+      double sum = column[super->rows - 1];
+      for (size_t i = j + 1; i + 1 < super->rows; i++) sum -= column[i] * solution[rows[i]];
+      solution[super->scalar + j] = sum / column[j];
+    }
+  }
+}

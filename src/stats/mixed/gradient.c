@@ -1,0 +1,159 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* How the deviance changes with theta. With S the inverse of M at the places of its pattern,
+ *   d log|M| = tr(S dM),   d r^2 = -2 (Z'(y - Z L u - X beta))' dL u,
+ * the latter because u and beta minimise what is differentiated. */
+#include "stats/mixed/inside.h"
+
+#include <math.h>
+
+enum { W = BE_MIXED_WIDTH_MAX };
+
+/* By term, row and column of T. */
+struct slopes {
+  double of[BE_MIXED_TERMS_MAX + 1][W * W];
+};
+
+/* The part of tr(S dM) from T of the columns' term: (B' T_r G)[i, j]; and, off the diagonal, from
+ * T of the rows' term: (B T_c G')[i, j]. G is S at this block, both rows x columns. */
+static void add_trace(const double *block, const double *g, size_t rows, size_t columns,
+                      const double *tri_r, const double *tri_c, double *slope_r, double *slope_c)
+{
+  for (size_t j = 0; j < columns; j++)
+    for (size_t i = j; i < columns; i++)
+      for (size_t k = 0; k < rows; k++) {
+        double scaled = 0;
+        for (size_t m = 0; m <= k; m++) scaled += tri_r[k * W + m] * g[j * rows + m];
+        slope_c[i * W + j] += 2 * block[i * rows + k] * scaled;
+      }
+  if (!slope_r) return;
+  for (size_t j = 0; j < rows; j++)
+    for (size_t i = j; i < rows; i++)
+      for (size_t k = 0; k < columns; k++) {
+        double scaled = 0;
+        for (size_t m = 0; m <= k; m++) scaled += tri_c[k * W + m] * g[m * rows + j];
+        slope_r[i * W + j] += 2 * block[k * rows + i] * scaled;
+      }
+}
+
+struct looking {
+  struct be_profile *profile;
+  const struct be_lambda *lambda;
+  const struct be_super *super;
+  struct slopes *slopes;
+};
+
+static void add_place(const struct looking *looking, uint32_t k)
+{
+  const struct be_factor *factor = &looking->profile->factor;
+  const struct be_super *super = looking->super;
+  const struct be_cross *cross = &factor->cross;
+  const double *block = cross->value + cross->values[k];
+  uint32_t column = factor->scalar[k], term = factor->term[k];
+  size_t columns = factor->scalar[k + 1] - column;
+  const double *s =
+      looking->profile->inverse + super->values_at + (size_t)(column - super->scalar) * super->rows;
+  for (size_t b = cross->start[k]; b < cross->start[k + 1]; b++) {
+    uint32_t place = cross->row[b], row = factor->scalar[place], other = factor->term[place];
+    size_t rows = factor->scalar[place + 1] - row;
+    bool random = looking->profile->restricted || row < factor->columns - factor->fixed;
+    double g[W * W];
+    for (size_t c = 0; c < columns; c++)
+      for (size_t r = 0; r < rows; r++) {
+        size_t low = factor->local[row + r], over = c;
+        if (place == k && r < c) low = factor->local[row + c], over = r;
+        g[c * rows + r] = s[over * super->rows + low];
+      }
+    if (random)
+      add_trace(block, g, rows, columns, looking->lambda->tri[other], looking->lambda->tri[term],
+                place == k ? NULL : looking->slopes->of[other], looking->slopes->of[term]);
+    block += rows * columns;
+  }
+}
+
+static void log_slopes(struct be_profile *profile, const struct be_lambda *lambda,
+                       struct slopes *slopes)
+{
+  struct be_factor *factor = &profile->factor;
+  be_factor_inverse(factor, profile->restricted, profile->inverse, profile->block);
+  for (size_t s = 0; s < factor->super_count; s++) {
+    const struct be_super *super = &factor->supers[s];
+    if (super->scalar >= factor->columns - factor->fixed) break;
+    struct looking looking = {profile, lambda, super, slopes};
+    for (uint32_t i = 0; i < super->rows; i++) factor->local[factor->rows[super->rows_at + i]] = i;
+    for (uint32_t k = super->first; k < super->first + super->count; k++) add_place(&looking, k);
+  }
+}
+
+static void square_slopes(struct be_profile *profile, const struct be_lambda *lambda,
+                          struct slopes *slopes)
+{
+  const struct be_factor *factor = &profile->factor;
+  be_profile_effects(profile, lambda);
+  be_cross_multiply(factor, profile->effects, profile->product);
+  for (size_t k = 0; k < factor->nodes; k++) {
+    uint32_t first = factor->scalar[k];
+    size_t width = factor->scalar[k + 1] - first;
+    for (size_t i = 0; i < width; i++) {
+      double left = factor->right[first + i] - profile->product[first + i];
+      for (size_t j = 0; j <= i; j++)
+        slopes->of[factor->term[k]][i * W + j] -= 2 * left * profile->solution[first + j];
+    }
+  }
+}
+
+bool be_profile_slope(struct be_profile *profile, const double *theta, struct be_point *point)
+{
+  if (!be_profile_at(profile, theta, point)) return false;
+  struct be_lambda lambda;
+  struct slopes logs = {{{0}}}, squares = {{{0}}};
+  be_profile_lambda(profile, theta, &lambda);
+  log_slopes(profile, &lambda, &logs);
+  square_slopes(profile, &lambda, &squares);
+  for (size_t i = 0; i < profile->parameters; i++) {
+    const struct be_parameter *where = &profile->where[i];
+    point->log_slope[i] = logs.of[where->term][where->row * W + where->column];
+    point->square_slope[i] = squares.of[where->term][where->row * W + where->column];
+  }
+  return true;
+}
+
+double be_point_slope(const struct be_profile *profile, const struct be_point *point, size_t i)
+{
+  return point->log_slope[i] + profile->freedom * point->square_slope[i] / point->pieces.square;
+}
+
+/* Central differences of the exact slopes: the error of the formula is some step^2 = 1e-7 of the
+ * curvature and that of rounding about 1e-13 / step. */
+bool be_profile_curvature(struct be_profile *profile, const double *theta,
+                          const struct be_point *point, const struct be_visitor *visitor,
+                          double *curvature)
+{
+  size_t m = profile->parameters, stride = m + 1;
+  double sigma = point->sigma, variance = sigma * sigma;
+  double moved[BE_MIXED_THETA_MAX];
+  struct be_point low, high;
+  for (size_t i = 0; i < m; i++) moved[i] = theta[i];
+  for (size_t j = 0; j < m; j++) {
+    double step = 3e-4 * fmax(fabs(theta[j]), 0.1);
+    moved[j] = theta[j] - step;
+    if (!be_profile_slope(profile, moved, &low)) return false;
+    if (visitor) visitor->visit(visitor->context, j, -1, step);
+    moved[j] = theta[j] + step;
+    if (!be_profile_slope(profile, moved, &high)) return false;
+    if (visitor) visitor->visit(visitor->context, j, 1, step);
+    moved[j] = theta[j];
+    for (size_t i = 0; i < m; i++)
+      curvature[i * stride + j] = (high.log_slope[i] - low.log_slope[i] +
+                                   (high.square_slope[i] - low.square_slope[i]) / variance) /
+                                  (2 * step);
+    curvature[m * stride + j] = curvature[j * stride + m] =
+        -2 * point->square_slope[j] / (variance * sigma);
+  }
+  for (size_t i = 0; i < m; i++)
+    for (size_t j = 0; j < i; j++)
+      curvature[i * stride + j] = curvature[j * stride + i] =
+          (curvature[i * stride + j] + curvature[j * stride + i]) / 2;
+  curvature[m * stride + m] =
+      6 * point->pieces.square / (variance * variance) - 2 * profile->freedom / variance;
+  return true;
+}

@@ -1,0 +1,96 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* Where the deviance is least. BOBYQA (Powell 2009) by NLopt goes roughly there: it needs no
+ * slopes, respects theta >= 0 on the diagonal, and seldom minds a bad start. Newton's steps
+ * (settle.c) go the rest of the way. */
+#include "stats/mixed/inside.h"
+
+#include <math.h>
+#include <nlopt.h>
+
+/* A ratio of deviations above this says that nothing is left over beside a random term. */
+static const double theta_most = 1e5;
+/* Where BOBYQA hands over: Newton's steps square what is missing. */
+static const double rough_step = 1e-4, rough_fall = 1e-6;
+static const int evaluations_most = 4000;
+
+static bool on_diagonal(const struct be_profile *profile, size_t i)
+{
+  return profile->where[i].row == profile->where[i].column;
+}
+
+static double deviance(unsigned count, const double *theta, double *slope, void *profile)
+{
+  (void)count;
+  (void)slope;
+  struct be_point point;
+  return be_profile_at(profile, theta, &point) ? point.criterion : HUGE_VAL;
+}
+
+/* From theta to theta; the deviance there, or infinity. */
+static double descend(struct be_profile *profile, double *theta)
+{
+  unsigned m = (unsigned)profile->parameters;
+  double low[BE_MIXED_THETA_MAX], high[BE_MIXED_THETA_MAX], least = HUGE_VAL;
+  double step[BE_MIXED_THETA_MAX];
+  for (size_t i = 0; i < m; i++) {
+    low[i] = on_diagonal(profile, i) ? 0 : -theta_most;
+    high[i] = theta_most;
+    step[i] = 0.5 * fmax(theta[i], 0.2);
+  }
+  nlopt_opt search = nlopt_create(NLOPT_LN_BOBYQA, m);
+  if (!search) return HUGE_VAL;
+  bool fine =
+      nlopt_set_min_objective(search, deviance, profile) >= 0 &&
+      nlopt_set_lower_bounds(search, low) >= 0 && nlopt_set_upper_bounds(search, high) >= 0 &&
+      nlopt_set_initial_step(search, step) >= 0 && nlopt_set_xtol_abs1(search, rough_step) >= 0 &&
+      nlopt_set_ftol_abs(search, rough_fall) >= 0 &&
+      nlopt_set_maxeval(search, evaluations_most) >= 0;
+  /* What it returns is not looked at: where it stopped is judged by slope and curvature. */
+  if (fine) nlopt_optimize(search, theta, &least);
+  nlopt_destroy(search);
+  return least;
+}
+
+/* A deviation that the data put at zero is exactly zero: BOBYQA may stop beside it. */
+static void snap(struct be_profile *profile, double *theta, double *least)
+{
+  struct be_point point;
+  for (size_t i = 0; i < profile->parameters; i++) {
+    double was = theta[i];
+    if (!on_diagonal(profile, i) || was == 0 || was > 0.05) continue;
+    theta[i] = 0;
+    if (be_profile_at(profile, theta, &point) && point.criterion <= *least + 1e-12 * fabs(*least))
+      *least = point.criterion;
+    else theta[i] = was;
+  }
+}
+
+static bool at_boundary(const struct be_profile *profile, const double *theta)
+{
+  for (size_t i = 0; i < profile->parameters; i++)
+    if (on_diagonal(profile, i) && (theta[i] == 0 || theta[i] > theta_most / 2)) return true;
+  return false;
+}
+
+static void begin(const struct be_profile *profile, double start, double *theta)
+{
+  for (size_t i = 0; i < profile->parameters; i++) theta[i] = on_diagonal(profile, i) ? start : 0;
+}
+
+void be_search_find(struct be_profile *profile, struct be_search *search)
+{
+  static const double starts[] = {1, 0.2, 4};
+  double least = HUGE_VAL, theta[BE_MIXED_THETA_MAX];
+  begin(profile, 1, search->theta);
+  for (size_t s = 0; s < sizeof starts / sizeof starts[0] && profile->parameters > 0; s++) {
+    begin(profile, starts[s], theta);
+    double found = descend(profile, theta);
+    snap(profile, theta, &found);
+    if (found < least) {
+      least = found;
+      for (size_t i = 0; i < profile->parameters; i++) search->theta[i] = theta[i];
+    }
+    if (isfinite(least) && !at_boundary(profile, search->theta)) break;
+  }
+  be_search_settle(profile, search, true);
+}

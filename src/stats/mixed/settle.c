@@ -1,0 +1,162 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* Newton's steps over theta with sigma profiled out, and whether the deviance is flat where they
+ * end: convergence is what slope and curvature say, not what a search says of itself. */
+#include "stats/mixed/inside.h"
+
+#include <math.h>
+#include <string.h>
+
+enum { M = BE_MIXED_THETA_MAX, STEPS_MOST = 30, HALVINGS_MOST = 12, CURVATURES_MOST = 3 };
+
+/* Steps end where the criterion could fall by no more than this, far below the digits of any
+ * printed one; a fit counts as converged where it is below `enough`. */
+static const double flat = 1e-13, enough = 1e-7;
+/* A parameter with less than this share of its own curvature cannot be told from others. */
+static const double own_share = 1e-8;
+
+bool be_search_solve(const double *c, size_t stride, size_t count, bool *frozen, const double *g,
+                     double *x)
+{
+  double l[(M + 1) * (M + 1)];
+  bool positive = true;
+  for (size_t j = 0; j < count; j++) {
+    double own = c[j * stride + j];
+    x[j] = 0;
+    for (size_t k = 0; k < j && !frozen[j]; k++) {
+      if (frozen[k]) continue;
+      double sum = c[j * stride + k];
+      for (size_t i = 0; i < k; i++)
+        if (!frozen[i]) sum -= l[j * (M + 1) + i] * l[k * (M + 1) + i];
+      l[j * (M + 1) + k] = sum / l[k * (M + 1) + k];
+      own -= l[j * (M + 1) + k] * l[j * (M + 1) + k];
+    }
+    if (frozen[j]) continue;
+    if (own < -own_share * fabs(c[j * stride + j]) || isnan(own)) positive = false;
+    if (!(own > own_share * fabs(c[j * stride + j]))) {
+      frozen[j] = true;
+      continue;
+    }
+    l[j * (M + 1) + j] = sqrt(own);
+    x[j] = g[j];
+    for (size_t i = 0; i < j; i++)
+      if (!frozen[i]) x[j] -= l[j * (M + 1) + i] * x[i];
+    x[j] /= l[j * (M + 1) + j];
+  }
+  for (size_t j = count; j-- > 0;) {
+    if (frozen[j]) continue;
+    for (size_t i = j + 1; i < count; i++)
+      if (!frozen[i]) x[j] -= l[i * (M + 1) + j] * x[i];
+    x[j] /= l[j * (M + 1) + j];
+  }
+  return positive;
+}
+
+/* Over theta alone, sigma profiled out. */
+static void profile_curvature(const struct be_profile *profile, const double *full, double *c)
+{
+  size_t m = profile->parameters, stride = m + 1;
+  for (size_t i = 0; i < m; i++)
+    for (size_t j = 0; j < m; j++)
+      c[i * stride + j] =
+          full[i * stride + j] - full[i * stride + m] * full[m * stride + j] / full[m * stride + m];
+}
+
+/* A step that leaves a diagonal at or below 0 is cut short of it. */
+static double longest(const struct be_profile *profile, const double *theta, const double *step)
+{
+  double share = 1;
+  for (size_t i = 0; i < profile->parameters; i++)
+    if (profile->where[i].row == profile->where[i].column && theta[i] - step[i] < 0)
+      share = fmin(share, 0.5 * theta[i] / step[i]);
+  return share;
+}
+
+/* One step, halved until the criterion does not rise by more than rounding. */
+static bool advance(struct be_profile *profile, struct be_search *search, const double *step)
+{
+  double share = longest(profile, search->theta, step),
+         hair = 1e-12 * fabs(search->point.criterion);
+  for (int halving = 0; halving < HALVINGS_MOST; halving++, share /= 2) {
+    double theta[M];
+    struct be_point point;
+    for (size_t i = 0; i < profile->parameters; i++) theta[i] = search->theta[i] - share * step[i];
+    if (!be_profile_slope(profile, theta, &point)) continue;
+    if (point.criterion > search->point.criterion + hair) continue;
+    memcpy(search->theta, theta, profile->parameters * sizeof *theta);
+    search->point = point;
+    return true;
+  }
+  return false;
+}
+
+/* Slope, and what a step by the curvature would still gain. */
+static bool look(struct be_profile *profile, struct be_search *search, const double *c,
+                 double *step)
+{
+  double slope[M];
+  size_t m = profile->parameters;
+  search->gradient = search->decrement = 0;
+  for (size_t i = 0; i < m; i++) slope[i] = be_point_slope(profile, &search->point, i);
+  bool positive = be_search_solve(c, m + 1, m, search->frozen, slope, step);
+  for (size_t i = 0; i < m; i++) {
+    bool zero = search->theta[i] == 0 && profile->where[i].row == profile->where[i].column;
+    if (!zero) search->gradient = fmax(search->gradient, fabs(slope[i]));
+    search->decrement += slope[i] * step[i] / 2;
+  }
+  return positive;
+}
+
+/* The deviance is even in a diagonal alone in its column, so at 0 its slope says nothing: what
+ * a little of it does has to be tried. */
+static bool zeros_hold(struct be_profile *profile, const struct be_search *search)
+{
+  double theta[M];
+  struct be_point point;
+  memcpy(theta, search->theta, profile->parameters * sizeof *theta);
+  for (size_t i = 0; i < profile->parameters; i++) {
+    if (theta[i] != 0 || profile->where[i].row != profile->where[i].column) continue;
+    theta[i] = 0.02;
+    bool fine = !be_profile_at(profile, theta, &point) ||
+                point.criterion >= search->point.criterion - enough;
+    theta[i] = 0;
+    if (!fine) return false;
+  }
+  return true;
+}
+
+static void freeze_zeros(const struct be_profile *profile, struct be_search *search)
+{
+  for (size_t i = 0; i < profile->parameters; i++)
+    search->frozen[i] = search->theta[i] == 0 && profile->where[i].row == profile->where[i].column;
+}
+
+void be_search_settle(struct be_profile *profile, struct be_search *search, bool anew)
+{
+  double c[BE_CURVATURE_MAX], step[M], last = HUGE_VAL;
+  int curvatures = 0;
+  search->why = "nothing is left over beside the fixed columns and the random terms";
+  if (!be_profile_slope(profile, search->theta, &search->point)) return;
+  for (int steps = 0; steps < STEPS_MOST; steps++) {
+    if (anew &&
+        !be_profile_curvature(profile, search->theta, &search->point, NULL, search->curvature))
+      return;
+    if (anew) freeze_zeros(profile, search);
+    curvatures += anew;
+    profile_curvature(profile, search->curvature, c);
+    bool positive = look(profile, search, c, step);
+    search->why = positive ? NULL : "the deviance has no least value near where the search ended";
+    if (!positive || search->decrement <= flat) break;
+    /* Steps by an old curvature that no longer gain much ask for a new one. */
+    bool slow = search->decrement > 0.1 * last;
+    last = search->decrement;
+    anew = slow && curvatures < CURVATURES_MOST;
+    if (anew) continue;
+    if (!advance(profile, search, step)) break;
+  }
+  for (size_t i = 0; i < profile->parameters; i++)
+    if (search->theta[i] > 5e4) search->why = "nothing is left over beside a random term";
+  if (!search->why && search->decrement > enough)
+    search->why = "the deviance still falls where the search ended";
+  if (!search->why && !zeros_hold(profile, search))
+    search->why = "a deviation put at zero would fit better above it";
+}
