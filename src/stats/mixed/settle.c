@@ -8,9 +8,9 @@
 
 enum { M = BE_MIXED_THETA_MAX, STEPS_MOST = 30, HALVINGS_MOST = 12, CURVATURES_MOST = 3 };
 
-/* Steps end where the criterion could fall by no more than this, far below the digits of any
- * printed one; a fit counts as converged where it is below `enough`. */
-static const double flat = 1e-13, enough = 1e-7;
+/* Where the criterion could fall by no more than `flat`, one step more gives all digits that
+ * there are; a fit counts as converged where it could fall by no more than `enough`. */
+static const double flat = 1e-10, enough = 1e-7;
 /* A parameter with less than this share of its own curvature cannot be told from others. */
 static const double own_share = 1e-8;
 
@@ -134,6 +134,7 @@ void be_search_settle(struct be_profile *profile, struct be_search *search, bool
 {
   double c[BE_CURVATURE_MAX], step[M], last = HUGE_VAL;
   int curvatures = 0;
+  bool last_step = false;
   search->why = "nothing is left over beside the fixed columns and the random terms";
   if (!be_profile_slope(profile, search->theta, &search->point)) return;
   for (int steps = 0; steps < STEPS_MOST; steps++) {
@@ -145,11 +146,12 @@ void be_search_settle(struct be_profile *profile, struct be_search *search, bool
     profile_curvature(profile, search->curvature, c);
     bool positive = look(profile, search, c, step);
     search->why = positive ? NULL : "the deviance has no least value near where the search ended";
-    if (!positive || search->decrement <= flat) break;
+    if (!positive || last_step) break;
+    last_step = search->decrement <= flat;
     /* Steps by an old curvature that no longer gain much ask for a new one. */
     bool slow = search->decrement > 0.1 * last;
     last = search->decrement;
-    anew = slow && curvatures < CURVATURES_MOST;
+    anew = slow && !last_step && curvatures < CURVATURES_MOST;
     if (anew) continue;
     if (!advance(profile, search, step)) break;
   }

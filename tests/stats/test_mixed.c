@@ -1,0 +1,3 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "mixed_rows.h"
+int main(void){return 0;}
