@@ -1,12 +1,14 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* Cholesky's factor, supernode by supernode, looking left (Ng and Peyton 1993): each supernode
  * is first M's part, then less what every supernode before it takes off, then a dense factor.
+ * Only columns of a few numbers, which most of a cell's are, look right.
  * Own code instead of a library's numeric part, because that brings a BLAS whose last digits
  * depend on the machine, keeps its settings for the whole process, and has no inverse at
  * the places of the pattern. Four columns are taken at a time, which spares loads and stores. */
 #include "stats/mixed/inside.h"
 
 #include <math.h>
+#include <string.h>
 
 enum { FOUR = 4, W = BE_MIXED_WIDTH_MAX };
 
@@ -31,48 +33,53 @@ static void scale_block(const double *block, const double *tri_r, const double *
     }
 }
 
-static void put_place(struct be_factor *factor, const struct be_super *super, uint32_t k,
-                      const struct be_lambda *lambda)
+static void put_blocks(struct be_factor *factor, uint32_t k, size_t columns, size_t stride,
+                       const struct be_lambda *lambda)
 {
   const struct be_cross *cross = &factor->cross;
   const double *block = cross->value + cross->values[k];
   const double *tri_c = lambda->tri[factor->term[k]];
-  size_t columns = factor->scalar[k + 1] - factor->scalar[k];
-  double *to =
-      factor->values + super->values_at + (size_t)(factor->scalar[k] - super->scalar) * super->rows;
   for (size_t b = cross->start[k]; b < cross->start[k + 1]; b++) {
-    uint32_t place = cross->row[b], row = factor->scalar[place];
-    size_t rows = factor->scalar[place + 1] - row;
+    uint32_t place = cross->row[b];
+    size_t rows = factor->scalar[place + 1] - factor->scalar[place];
+    double *to = factor->values + factor->block_at[b], scaled[W * W];
     const double *tri_r = lambda->tri[factor->term[place]];
-    if (rows * columns == 1) {
-      to[factor->local[row]] = tri_r[0] * tri_c[0] * block[0];
-    } else {
-      double scaled[W * W];
-      scale_block(block, tri_r, tri_c, rows, columns, scaled);
-      for (size_t c = 0; c < columns; c++)
-        for (size_t r = place == k ? c : 0; r < rows; r++)
-          to[c * super->rows + factor->local[row + r]] = scaled[c * rows + r];
-    }
+    scale_block(block, tri_r, tri_c, rows, columns, scaled);
+    for (size_t c = 0; c < columns; c++)
+      for (size_t r = place == k ? c : 0; r < rows; r++) to[c * stride + r] = scaled[c * rows + r];
     block += rows * columns;
   }
-  bool random = factor->scalar[k] < factor->columns - factor->fixed;
-  for (size_t c = 0; c < columns; c++) {
-    double *column = to + c * super->rows, right = 0;
-    if (random) column[factor->local[factor->scalar[k] + c]] += 1;
-    for (size_t r = c; r < columns; r++)
-      right += tri_c[r * W + c] * factor->right[factor->scalar[k] + r];
-    column[super->rows - 1] = right;
-  }
+}
+
+/* The same where every block is one number. */
+static void put_numbers(struct be_factor *factor, uint32_t k, const struct be_lambda *lambda)
+{
+  const struct be_cross *cross = &factor->cross;
+  const double *value = cross->value + cross->values[k] - cross->start[k];
+  const double theta = lambda->tri[factor->term[k]][0];
+  for (size_t b = cross->start[k]; b < cross->start[k + 1]; b++)
+    factor->values[factor->block_at[b]] =
+        theta * lambda->tri[factor->term[cross->row[b]]][0] * value[b];
 }
 
 static void put_super(struct be_factor *factor, const struct be_super *super,
                       const struct be_lambda *lambda)
 {
   double *values = factor->values + super->values_at;
-  for (size_t i = 0; i < (size_t)super->rows * super->width; i++) values[i] = 0;
-  for (uint32_t i = 0; i < super->rows; i++) factor->local[factor->rows[super->rows_at + i]] = i;
-  for (uint32_t k = super->first; k < super->first + super->count; k++)
-    put_place(factor, super, k, lambda);
+  bool random = super->scalar < factor->columns - factor->fixed;
+  for (uint32_t k = super->first; k < super->first + super->count; k++) {
+    size_t columns = factor->scalar[k + 1] - factor->scalar[k];
+    size_t at = factor->scalar[k] - super->scalar;
+    const double *tri = lambda->tri[factor->term[k]], *theirs = factor->right + factor->scalar[k];
+    if (factor->wide) put_blocks(factor, k, columns, super->rows, lambda);
+    else put_numbers(factor, k, lambda);
+    for (size_t c = 0; c < columns; c++) {
+      double *column = values + (at + c) * super->rows, right = 0;
+      if (random) column[at + c] += 1;
+      for (size_t r = c; r < columns; r++) right += tri[r * W + c] * theirs[r];
+      column[super->rows - 1] = right;
+    }
+  }
 }
 
 /* ---- what earlier supernodes take off ---- */
@@ -161,18 +168,46 @@ static void hang(struct be_factor *factor, uint32_t s, uint32_t at)
   factor->head[owner] = s;
 }
 
+/* A small column looks right: its products go straight where they belong. */
+static bool finish_small(struct be_factor *factor, uint32_t s)
+{
+  const struct be_super *super = &factor->supers[s];
+  double *column = factor->values + super->values_at;
+  const uint32_t *to = factor->spread + factor->spread_at[s];
+  if (!(column[0] > 0) || !isfinite(column[0])) return false;
+  double root = sqrt(column[0]), inverse = 1 / root;
+  column[0] = root;
+  for (uint32_t i = 1; i < super->rows; i++) column[i] *= inverse;
+  for (uint32_t a = 1; a + 1 < super->rows; a++)
+    for (uint32_t b = a; b < super->rows; b++) factor->values[*to++] -= column[a] * column[b];
+  return true;
+}
+
+static bool finish_large(struct be_factor *factor, uint32_t s)
+{
+  const struct be_super *super = &factor->supers[s];
+  if (factor->head[s] != BE_NOBODY)
+    for (uint32_t i = 0; i < super->rows; i++) factor->local[factor->rows[super->rows_at + i]] = i;
+  for (uint32_t d = factor->head[s], next; d != BE_NOBODY; d = next) {
+    next = factor->next[d];
+    hang(factor, d, take_super(factor, super, d));
+  }
+  if (!finish_super(factor, super)) return false;
+  hang(factor, s, super->width);
+  return true;
+}
+
+/* A small column that a large one has something to take off looks left as well. */
 bool be_factor_compute(struct be_factor *factor, const struct be_lambda *lambda)
 {
-  for (size_t s = 0; s < factor->super_count; s++) factor->head[s] = BE_NOBODY;
+  memset(factor->values, 0, factor->size * sizeof *factor->values);
+  for (size_t s = 0; s < factor->super_count; s++) {
+    factor->head[s] = BE_NOBODY;
+    put_super(factor, &factor->supers[s], lambda);
+  }
   for (uint32_t s = 0; s < factor->super_count; s++) {
-    const struct be_super *super = &factor->supers[s];
-    put_super(factor, super, lambda);
-    for (uint32_t d = factor->head[s], next; d != BE_NOBODY; d = next) {
-      next = factor->next[d];
-      hang(factor, d, take_super(factor, super, d));
-    }
-    if (!finish_super(factor, super)) return false;
-    hang(factor, s, super->width);
+    bool small = factor->spread_at[s] != BE_NOBODY && factor->head[s] == BE_NOBODY;
+    if (small ? !finish_small(factor, s) : !finish_large(factor, s)) return false;
   }
   return true;
 }

@@ -119,7 +119,6 @@ static enum be_status plan(struct fitting *fitting, struct be_err *err)
     status = be_cross_form(nodes, fitting->place, NULL, false, fitting->arena, &cross, err);
   if (status == BE_OK)
     status = be_factor_plan(nodes, &cross, fitting->place, fitting->arena, factor, err);
-  factor->cross = cross;
   return status;
 }
 

@@ -35,39 +35,46 @@ static void add_trace(const double *block, const double *g, size_t rows, size_t 
       }
 }
 
-struct looking {
-  struct be_profile *profile;
-  const struct be_lambda *lambda;
-  const struct be_super *super;
-  struct slopes *slopes;
-};
-
-static void add_place(const struct looking *looking, uint32_t k)
+static void add_place(const struct be_profile *profile, const struct be_lambda *lambda,
+                      const struct be_super *super, uint32_t k, struct slopes *slopes)
 {
-  const struct be_factor *factor = &looking->profile->factor;
-  const struct be_super *super = looking->super;
+  const struct be_factor *factor = &profile->factor;
   const struct be_cross *cross = &factor->cross;
   const double *block = cross->value + cross->values[k];
-  uint32_t column = factor->scalar[k], term = factor->term[k];
-  size_t columns = factor->scalar[k + 1] - column;
-  const double *s =
-      looking->profile->inverse + super->values_at + (size_t)(column - super->scalar) * super->rows;
+  uint32_t term = factor->term[k];
+  size_t columns = factor->scalar[k + 1] - factor->scalar[k];
   for (size_t b = cross->start[k]; b < cross->start[k + 1]; b++) {
     uint32_t place = cross->row[b], row = factor->scalar[place], other = factor->term[place];
     size_t rows = factor->scalar[place + 1] - row;
-    bool random = looking->profile->restricted || row < factor->columns - factor->fixed;
+    const double *s = profile->inverse + factor->block_at[b];
     double g[W * W];
     for (size_t c = 0; c < columns; c++)
-      for (size_t r = 0; r < rows; r++) {
-        size_t low = factor->local[row + r], over = c;
-        if (place == k && r < c) low = factor->local[row + c], over = r;
-        g[c * rows + r] = s[over * super->rows + low];
-      }
-    if (random)
-      add_trace(block, g, rows, columns, looking->lambda->tri[other], looking->lambda->tri[term],
-                place == k ? NULL : looking->slopes->of[other], looking->slopes->of[term]);
+      for (size_t r = 0; r < rows; r++)
+        g[c * rows + r] = place == k && r < c ? s[r * super->rows + c] : s[c * super->rows + r];
+    if (profile->restricted || row < factor->columns - factor->fixed)
+      add_trace(block, g, rows, columns, lambda->tri[other], lambda->tri[term],
+                place == k ? NULL : slopes->of[other], slopes->of[term]);
     block += rows * columns;
   }
+}
+
+/* The same where every block is one number. */
+static void add_numbers(const struct be_profile *profile, const struct be_lambda *lambda,
+                        uint32_t k, struct slopes *slopes)
+{
+  const struct be_factor *factor = &profile->factor;
+  const struct be_cross *cross = &factor->cross;
+  const double *value = cross->value + cross->values[k] - cross->start[k];
+  uint32_t term = factor->term[k], end = (uint32_t)(factor->columns - factor->fixed);
+  double theta = lambda->tri[term][0], own = 0;
+  for (size_t b = cross->start[k]; b < cross->start[k + 1]; b++) {
+    uint32_t place = cross->row[b], other = factor->term[place];
+    if (place >= end && !profile->restricted) continue;
+    double part = 2 * value[b] * profile->inverse[factor->block_at[b]];
+    own += part * lambda->tri[other][0];
+    if (place != k) slopes->of[other][0] += part * theta;
+  }
+  slopes->of[term][0] += own;
 }
 
 static void log_slopes(struct be_profile *profile, const struct be_lambda *lambda,
@@ -78,9 +85,9 @@ static void log_slopes(struct be_profile *profile, const struct be_lambda *lambd
   for (size_t s = 0; s < factor->super_count; s++) {
     const struct be_super *super = &factor->supers[s];
     if (super->scalar >= factor->columns - factor->fixed) break;
-    struct looking looking = {profile, lambda, super, slopes};
-    for (uint32_t i = 0; i < super->rows; i++) factor->local[factor->rows[super->rows_at + i]] = i;
-    for (uint32_t k = super->first; k < super->first + super->count; k++) add_place(&looking, k);
+    for (uint32_t k = super->first; k < super->first + super->count; k++)
+      if (factor->wide) add_place(profile, lambda, super, k, slopes);
+      else add_numbers(profile, lambda, k, slopes);
   }
 }
 

@@ -17,7 +17,10 @@
 
 #include "stats/mixed/mixed.h"
 
-enum { BE_NOBODY = UINT32_MAX };
+enum {
+  BE_NOBODY = UINT32_MAX,
+  BE_SMALL_ROWS = 12 /* a column of so few numbers is small */
+};
 
 /* An array of the arena, zeroed; null when memory is out. */
 void *be_arena_array(struct be_arena *arena, size_t count, size_t size);
@@ -90,6 +93,7 @@ struct be_super {
   size_t rows_at, values_at; /* into rows and values */
 };
 struct be_factor {
+  bool wide;                    /* some term has more than one column */
   size_t nodes, columns, fixed; /* fixed: scalars at the end that are fixed columns */
   uint32_t *node;               /* of each place */
   uint32_t *term;               /* of each place */
@@ -101,11 +105,15 @@ struct be_factor {
   double *values;
   size_t size;                        /* numbers in values */
   uint32_t *local, *head, *next, *at; /* scratch */
+  uint32_t *block_at;  /* of each block of cross: where its first number stands in values */
+  uint32_t *spread_at; /* of each supernode: where in spread its list begins, or BE_NOBODY */
+  uint32_t *spread;    /* where in values the products of a small column go */
   struct be_cross cross;
   double *right; /* U'y by scalars, without Lambda */
   double square; /* y'y */
 };
-enum be_status be_factor_plan(const struct be_nodes *nodes, const struct be_cross *pattern,
+/* cross is in the order of places, and is from then on the factor's. */
+enum be_status be_factor_plan(const struct be_nodes *nodes, const struct be_cross *cross,
                               const uint32_t *place, struct be_arena *arena,
                               struct be_factor *factor, struct be_err *err);
 

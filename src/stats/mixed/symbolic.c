@@ -195,14 +195,73 @@ static enum be_status fill_factor(const struct planning *planning, struct be_are
   return BE_OK;
 }
 
-enum be_status be_factor_plan(const struct be_nodes *nodes, const struct be_cross *pattern,
+/* Where each block of M begins in the factor: a node's rows always stay together. */
+static void find_blocks(struct be_factor *factor)
+{
+  const struct be_cross *cross = &factor->cross;
+  for (size_t s = 0; s < factor->super_count; s++) {
+    const struct be_super *super = &factor->supers[s];
+    for (uint32_t i = 0; i < super->rows; i++) factor->local[factor->rows[super->rows_at + i]] = i;
+    for (uint32_t k = super->first; k < super->first + super->count; k++)
+      for (size_t b = cross->start[k]; b < cross->start[k + 1]; b++)
+        factor->block_at[b] = (uint32_t)(super->values_at +
+                                         (size_t)(factor->scalar[k] - super->scalar) * super->rows +
+                                         factor->local[factor->scalar[cross->row[b]]]);
+  }
+}
+
+static bool small(const struct be_super *super)
+{
+  return super->width == 1 && super->rows <= BE_SMALL_ROWS;
+}
+
+/* The products of a small column's numbers below its diagonal, pair by pair, y's square aside. */
+static void find_spread(struct be_factor *factor)
+{
+  uint32_t at = 0;
+  for (size_t s = 0; s < factor->super_count; s++) {
+    const struct be_super *super = &factor->supers[s];
+    const uint32_t *rows = factor->rows + super->rows_at;
+    factor->spread_at[s] = small(super) ? at : BE_NOBODY;
+    for (uint32_t a = 1; a + 1 < super->rows && small(super); a++) {
+      const struct be_super *owner = &factor->supers[factor->super_of[rows[a]]];
+      const uint32_t *theirs = factor->rows + owner->rows_at;
+      for (uint32_t b = a, i = 0; b < super->rows; b++) {
+        while (theirs[i] != rows[b]) i++;
+        factor->spread[at++] =
+            (uint32_t)(owner->values_at + (size_t)(rows[a] - owner->scalar) * owner->rows + i);
+      }
+    }
+  }
+}
+
+static enum be_status plan_places(struct be_arena *arena, struct be_factor *factor,
+                                  struct be_err *err)
+{
+  size_t spread = 0;
+  for (size_t s = 0; s < factor->super_count; s++)
+    if (small(&factor->supers[s]))
+      spread += (size_t)factor->supers[s].rows * factor->supers[s].rows / 2;
+  factor->block_at =
+      be_arena_array(arena, factor->cross.start[factor->nodes], sizeof *factor->block_at);
+  factor->spread_at = be_arena_array(arena, factor->super_count, sizeof *factor->spread_at);
+  factor->spread = be_arena_array(arena, spread, sizeof *factor->spread);
+  if (!factor->block_at || !factor->spread_at || !factor->spread)
+    return be_fail(err, BE_NO_MEMORY, "no memory to plan a mixed model");
+  find_blocks(factor);
+  find_spread(factor);
+  return BE_OK;
+}
+
+enum be_status be_factor_plan(const struct be_nodes *nodes, const struct be_cross *cross,
                               const uint32_t *place, struct be_arena *arena,
                               struct be_factor *factor, struct be_err *err)
 {
-  struct planning planning = {.pattern = pattern, .n = nodes->count};
+  struct planning planning = {.pattern = cross, .n = nodes->count};
   planning.fixed = nodes->term_first[nodes->data->term_count];
-  *factor = (struct be_factor){.nodes = nodes->count, .columns = nodes->columns};
+  *factor = (struct be_factor){.nodes = nodes->count, .columns = nodes->columns, .cross = *cross};
   factor->fixed = nodes->count - planning.fixed;
+  factor->wide = nodes->columns > nodes->count;
   factor->node = be_arena_array(arena, nodes->count, sizeof *factor->node);
   factor->term = be_arena_array(arena, nodes->count, sizeof *factor->term);
   factor->scalar = be_arena_array(arena, nodes->count + 1, sizeof *factor->scalar);
@@ -214,6 +273,7 @@ enum be_status be_factor_plan(const struct be_nodes *nodes, const struct be_cros
   name_places(nodes, place, factor);
   status = plan_columns(&planning, err);
   if (status == BE_OK) status = fill_factor(&planning, arena, factor, err);
+  if (status == BE_OK) status = plan_places(arena, factor, err);
 done:
   be_free(planning.found);
   be_free(planning.mark);
