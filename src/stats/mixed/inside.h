@@ -192,7 +192,8 @@ struct be_search {
   double theta[BE_MIXED_THETA_MAX];
   bool frozen[BE_MIXED_THETA_MAX]; /* at 0, or nothing is known about it */
   struct be_point point;
-  double curvature[BE_CURVATURE_MAX]; /* at theta, over theta and sigma */
+  double curvature[BE_CURVATURE_MAX]; /* over theta, sigma profiled out; improved as steps are
+                                       * taken; rows of parameters + 1 numbers */
   double gradient, decrement;
   const char *why; /* null: settled */
 };

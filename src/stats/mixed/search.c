@@ -9,8 +9,12 @@
 
 /* A ratio of deviations above this says that nothing is left over beside a random term. */
 static const double theta_most = 1e5;
-/* Where BOBYQA hands over: Newton's steps square what is missing. */
-static const double rough_step = 1e-4, rough_fall = 1e-6;
+/* Where BOBYQA hands over: Newton's steps square what is missing. Where they do not settle it
+ * goes on by itself. */
+struct tolerance {
+  double step, fall;
+};
+static const struct tolerance rough = {1e-2, 1e-2}, close = {1e-6, 1e-10};
 static const int evaluations_most = 4000;
 
 static bool on_diagonal(const struct be_profile *profile, size_t i)
@@ -27,7 +31,7 @@ static double deviance(unsigned count, const double *theta, double *slope, void 
 }
 
 /* From theta to theta; the deviance there, or infinity. */
-static double descend(struct be_profile *profile, double *theta)
+static double descend(struct be_profile *profile, const struct tolerance *tolerance, double *theta)
 {
   unsigned m = (unsigned)profile->parameters;
   double low[BE_MIXED_THETA_MAX], high[BE_MIXED_THETA_MAX], least = HUGE_VAL;
@@ -39,14 +43,15 @@ static double descend(struct be_profile *profile, double *theta)
   }
   nlopt_opt search = nlopt_create(NLOPT_LN_BOBYQA, m);
   if (!search) return HUGE_VAL;
-  bool fine =
-      nlopt_set_min_objective(search, deviance, profile) >= 0 &&
-      nlopt_set_lower_bounds(search, low) >= 0 && nlopt_set_upper_bounds(search, high) >= 0 &&
-      nlopt_set_initial_step(search, step) >= 0 && nlopt_set_xtol_abs1(search, rough_step) >= 0 &&
-      nlopt_set_ftol_abs(search, rough_fall) >= 0 &&
-      nlopt_set_maxeval(search, evaluations_most) >= 0;
+  bool ready = nlopt_set_min_objective(search, deviance, profile) >= 0 &&
+               nlopt_set_lower_bounds(search, low) >= 0 &&
+               nlopt_set_upper_bounds(search, high) >= 0 &&
+               nlopt_set_initial_step(search, step) >= 0 &&
+               nlopt_set_xtol_abs1(search, tolerance->step) >= 0 &&
+               nlopt_set_ftol_abs(search, tolerance->fall) >= 0 &&
+               nlopt_set_maxeval(search, evaluations_most) >= 0;
   /* What it returns is not looked at: where it stopped is judged by slope and curvature. */
-  if (fine) nlopt_optimize(search, theta, &least);
+  if (ready) nlopt_optimize(search, theta, &least);
   nlopt_destroy(search);
   return least;
 }
@@ -57,7 +62,7 @@ static void snap(struct be_profile *profile, double *theta, double *least)
   struct be_point point;
   for (size_t i = 0; i < profile->parameters; i++) {
     double was = theta[i];
-    if (!on_diagonal(profile, i) || was == 0 || was > 0.05) continue;
+    if (!on_diagonal(profile, i) || was == 0 || was > 0.1) continue;
     theta[i] = 0;
     if (be_profile_at(profile, theta, &point) && point.criterion <= *least + 1e-12 * fabs(*least))
       *least = point.criterion;
@@ -77,6 +82,19 @@ static void begin(const struct be_profile *profile, double start, double *theta)
   for (size_t i = 0; i < profile->parameters; i++) theta[i] = on_diagonal(profile, i) ? start : 0;
 }
 
+/* What may stand in the way of Newton's steps: a deviation that belongs at zero or was put
+ * there wrongly. */
+static void settle(struct be_profile *profile, struct be_search *search)
+{
+  be_search_settle(profile, search, true);
+  if (!search->why || profile->parameters == 0) return;
+  for (size_t i = 0; i < profile->parameters; i++)
+    if (on_diagonal(profile, i) && search->theta[i] == 0) search->theta[i] = 0.02;
+  double least = descend(profile, &close, search->theta);
+  snap(profile, search->theta, &least);
+  be_search_settle(profile, search, true);
+}
+
 void be_search_find(struct be_profile *profile, struct be_search *search)
 {
   static const double starts[] = {1, 0.2, 4};
@@ -84,7 +102,7 @@ void be_search_find(struct be_profile *profile, struct be_search *search)
   begin(profile, 1, search->theta);
   for (size_t s = 0; s < sizeof starts / sizeof starts[0] && profile->parameters > 0; s++) {
     begin(profile, starts[s], theta);
-    double found = descend(profile, theta);
+    double found = descend(profile, &rough, theta);
     snap(profile, theta, &found);
     if (found < least) {
       least = found;
@@ -92,5 +110,5 @@ void be_search_find(struct be_profile *profile, struct be_search *search)
     }
     if (isfinite(least) && !at_boundary(profile, search->theta)) break;
   }
-  be_search_settle(profile, search, true);
+  settle(profile, search);
 }

@@ -10,7 +10,7 @@ enum { M = BE_MIXED_THETA_MAX, STEPS_MOST = 30, HALVINGS_MOST = 12, CURVATURES_M
 
 /* Where the criterion could fall by no more than `flat`, one step more gives all digits that
  * there are; a fit counts as converged where it could fall by no more than `enough`. */
-static const double flat = 1e-10, enough = 1e-7;
+static const double flat = 1e-11, enough = 1e-7;
 /* A parameter with less than this share of its own curvature cannot be told from others. */
 static const double own_share = 1e-8;
 
@@ -90,14 +90,13 @@ static bool advance(struct be_profile *profile, struct be_search *search, const 
 }
 
 /* Slope, and what a step by the curvature would still gain. */
-static bool look(struct be_profile *profile, struct be_search *search, const double *c,
-                 double *step)
+static bool look(struct be_profile *profile, struct be_search *search, double *step)
 {
   double slope[M];
   size_t m = profile->parameters;
   search->gradient = search->decrement = 0;
   for (size_t i = 0; i < m; i++) slope[i] = be_point_slope(profile, &search->point, i);
-  bool positive = be_search_solve(c, m + 1, m, search->frozen, slope, step);
+  bool positive = be_search_solve(search->curvature, m + 1, m, search->frozen, slope, step);
   for (size_t i = 0; i < m; i++) {
     bool zero = search->theta[i] == 0 && profile->where[i].row == profile->where[i].column;
     if (!zero) search->gradient = fmax(search->gradient, fabs(slope[i]));
@@ -130,35 +129,74 @@ static void freeze_zeros(const struct be_profile *profile, struct be_search *sea
     search->frozen[i] = search->theta[i] == 0 && profile->where[i].row == profile->where[i].column;
 }
 
-void be_search_settle(struct be_profile *profile, struct be_search *search, bool anew)
+/* What the slopes on both ends of a step say of the curvature (Broyden, Fletcher, Goldfarb and
+ * Shanno; Nocedal and Wright 2006, (6.19)): steps then gain as fast as with fresh curvatures. */
+static void learn(const struct be_profile *profile, struct be_search *search, const double *theta,
+                  const double *slope)
 {
-  double c[BE_CURVATURE_MAX], step[M], last = HUGE_VAL;
-  int curvatures = 0;
-  bool last_step = false;
-  search->why = "nothing is left over beside the fixed columns and the random terms";
-  if (!be_profile_slope(profile, search->theta, &search->point)) return;
-  for (int steps = 0; steps < STEPS_MOST; steps++) {
-    if (anew &&
-        !be_profile_curvature(profile, search->theta, &search->point, NULL, search->curvature))
-      return;
-    if (anew) freeze_zeros(profile, search);
-    curvatures += anew;
-    profile_curvature(profile, search->curvature, c);
-    bool positive = look(profile, search, c, step);
-    search->why = positive ? NULL : "the deviance has no least value near where the search ended";
-    if (!positive || last_step) break;
-    last_step = search->decrement <= flat;
-    /* Steps by an old curvature that no longer gain much ask for a new one. */
-    bool slow = search->decrement > 0.1 * last;
-    last = search->decrement;
-    anew = slow && !last_step && curvatures < CURVATURES_MOST;
-    if (anew) continue;
-    if (!advance(profile, search, step)) break;
+  size_t m = profile->parameters, stride = m + 1;
+  double moved[M], turned[M], bent[M], along = 0, own = 0;
+  for (size_t i = 0; i < m; i++) {
+    moved[i] = search->frozen[i] ? 0 : search->theta[i] - theta[i];
+    turned[i] = search->frozen[i] ? 0 : be_point_slope(profile, &search->point, i) - slope[i];
   }
+  for (size_t i = 0; i < m; i++) {
+    bent[i] = 0;
+    for (size_t j = 0; j < m; j++) bent[i] += search->curvature[i * stride + j] * moved[j];
+    if (search->frozen[i]) bent[i] = 0;
+    along += turned[i] * moved[i];
+    own += bent[i] * moved[i];
+  }
+  if (!(along > 0.1 * own) || !(own > 0)) return;
+  for (size_t i = 0; i < m; i++)
+    for (size_t j = 0; j < m; j++)
+      search->curvature[i * stride + j] += turned[i] * turned[j] / along - bent[i] * bent[j] / own;
+}
+
+static bool curve_anew(struct be_profile *profile, struct be_search *search)
+{
+  double full[BE_CURVATURE_MAX];
+  if (!be_profile_curvature(profile, search->theta, &search->point, NULL, full)) return false;
+  profile_curvature(profile, full, search->curvature);
+  freeze_zeros(profile, search);
+  return true;
+}
+
+static void judge(struct be_profile *profile, struct be_search *search)
+{
   for (size_t i = 0; i < profile->parameters; i++)
     if (search->theta[i] > 5e4) search->why = "nothing is left over beside a random term";
   if (!search->why && search->decrement > enough)
     search->why = "the deviance still falls where the search ended";
   if (!search->why && !zeros_hold(profile, search))
     search->why = "a deviation put at zero would fit better above it";
+}
+
+void be_search_settle(struct be_profile *profile, struct be_search *search, bool anew)
+{
+  double step[M], slope[M], theta[M], last = HUGE_VAL;
+  size_t m = profile->parameters;
+  int curvatures = 0;
+  bool last_step = false;
+  search->why = "nothing is left over beside the fixed columns and the random terms";
+  if (!be_profile_slope(profile, search->theta, &search->point)) return;
+  for (int steps = 0; steps < STEPS_MOST; steps++) {
+    if (anew && !curve_anew(profile, search)) return;
+    curvatures += anew;
+    bool positive = look(profile, search, step);
+    search->why = positive ? NULL : "the deviance has no least value near where the search ended";
+    if (!positive || last_step || m == 0) break;
+    last_step = search->decrement <= flat;
+    /* Steps that no longer gain much ask for a curvature worked out anew. */
+    anew = search->decrement > 0.5 * last && !last_step && curvatures < CURVATURES_MOST;
+    last = search->decrement;
+    if (anew) continue;
+    for (size_t i = 0; i < m; i++) {
+      theta[i] = search->theta[i];
+      slope[i] = be_point_slope(profile, &search->point, i);
+    }
+    if (!advance(profile, search, step)) break;
+    learn(profile, search, theta, slope);
+  }
+  judge(profile, search);
 }
