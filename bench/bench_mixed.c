@@ -86,7 +86,7 @@ static void release(struct trial *trial)
 }
 
 struct answer {
-  double median, least, most;      /* seconds */
+  double median, least, most; /* seconds */
   double sigma, deviation[3], beta[2], criterion;
   bool converged;
   size_t evaluations, factor_size;
@@ -185,8 +185,8 @@ static double differs(const struct answer *ours, const struct answer *theirs)
 
 static void print_row(const char *name, const struct answer *answer)
 {
-  printf("  %-12s %10.4f s  (%.4f to %.4f)   criterion %.6f\n", name, answer->median,
-         answer->least, answer->most, answer->criterion);
+  printf("  %-12s %10.4f s  (%.4f to %.4f)   criterion %.6f\n", name, answer->median, answer->least,
+         answer->most, answer->criterion);
 }
 
 static void bench(const struct size *size, const char *path)

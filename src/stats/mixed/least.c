@@ -55,6 +55,21 @@ static void solve_back(const struct normal *normal, double *x, size_t count)
   }
 }
 
+/* What column j is the sum of, into its row of gram. A part of less than 1e-7 of the column is
+ * what rounding left of none. */
+static void take_sum(struct normal *normal, size_t j, size_t kept)
+{
+  double *row = normal->lower + kept * normal->columns, *gram = normal->gram + j * normal->columns;
+  double size = gram[j];
+  solve_back(normal, row, kept);
+  for (size_t k = 0; k < normal->columns; k++) gram[k] = 0;
+  for (size_t k = 0; k < kept; k++) {
+    size_t column = normal->least->column[k];
+    double own = normal->gram[column * normal->columns + column];
+    if (row[k] * row[k] * own > 1e-14 * size) gram[k] = row[k];
+  }
+}
+
 /* Cholesky's factor by rows, in the order given: a row whose pivot is nothing belongs to a
  * column that earlier ones make up. Its coefficients take the place of its row of gram. */
 static size_t factor_gram(struct normal *normal)
@@ -73,8 +88,7 @@ static size_t factor_gram(struct normal *normal)
       least->column[kept] = (uint32_t)j;
       least->index[j] = (uint32_t)kept++;
     } else {
-      solve_back(normal, row, kept);
-      for (size_t k = 0; k < normal->columns; k++) gram[k] = k < kept ? row[k] : 0;
+      take_sum(normal, j, kept);
       least->which[j] = (uint32_t)dropped++;
     }
   }
