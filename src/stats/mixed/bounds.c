@@ -1,196 +1,177 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* The EM for lower bounds, as the header says it. With a = (t - eta) / sigma and
- * lambda = phi(a) / Q(a) of a bound t (Tobin 1958; Aitkin 1981):
- *   mean above t          eta + sigma lambda
- *   variance about it     sigma^2 (1 - lambda (lambda - a))
- *   what it tells         lambda (lambda - a), beside 1 of an event
- * A round maps (eta of the bounds, log sigma) to itself; plain rounds gain little when many are
- * bounds, so every two are extrapolated (SQUAREM, scheme S3 of Varadhan and Roland 2008). */
+/* Where Laplace's deviance is least, over theta and log sigma, from where the fit stands that
+ * takes bounds for events: BOBYQA, then Newton's steps by differences. */
 #include "stats/mixed/inside.h"
-#include "stats/number/number.h"
 
 #include <math.h>
+#include <nlopt.h>
 #include <string.h>
 
-enum { ROUNDS_MOST = 2000, AGAIN_MOST = 4 };
+enum { K = BE_MIXED_THETA_MAX + 1, ROUNDS_MOST = 8, HALVINGS_MOST = 8 };
 
-/* In deviations: leaves 8 digits of the estimates where a round takes off a tenth or more. */
-static const double still = 1e-10;
-static const double half_log_two_pi = 0.91893853320467274;
+static const double flat = 1e-12, enough = 1e-7;
 
-void be_completion_load(const struct be_completion *completion, struct be_profile *profile)
-{
-  struct be_factor *factor = &profile->factor;
-  const struct be_nodes *nodes = completion->nodes;
-  memset(factor->right, 0, factor->columns * sizeof *factor->right);
-  double squares = 0, lost = 0;
-  for (size_t i = 0; i < completion->data->n; i++) {
-    double y = completion->y[i], term = y * y - lost, sum = squares + term;
-    lost = (sum - squares) - term;
-    squares = sum;
-    size_t count = be_nodes_row(nodes, i, completion->entries);
-    for (size_t e = 0; e < count; e++) {
-      const struct be_entry *entry = &completion->entries[e];
-      double *right = factor->right + factor->scalar[completion->place[entry->node]];
-      for (size_t c = 0; c < entry->width; c++) right[c] += entry->value[c] * y;
-    }
-  }
-  factor->square = squares + completion->extra;
-}
-
-/* bound: the rows; limit: their y; x: eta of each and log sigma; and two more such. */
-struct rounds {
-  struct be_completion *completion;
-  struct be_profile *profile;
-  struct be_search *search;
-  size_t count, done;
-  size_t *row;
-  double *limit, *x, *first, *second;
+struct aim {
+  struct be_bounds *bounds;
+  size_t m, k; /* parameters of theta; with log sigma, which comes last */
 };
 
-static void complete(struct rounds *rounds, const double *x)
+static double deviance(unsigned count, const double *x, double *slope, void *aim_)
 {
-  double sigma = exp(x[rounds->count]), extra = 0;
-  for (size_t b = 0; b < rounds->count; b++) {
-    double a = (rounds->limit[b] - x[b]) / sigma;
-    double lambda = exp(-a * a / 2 - half_log_two_pi - be_normal_log_upper(a));
-    /* Far out lambda is a + 1/a - 2/a^3: the difference has no digits left. */
-    double tells = a > 1e4 ? 1 - 1 / (a * a) : fmin(1, lambda * (lambda - a));
-    rounds->completion->y[rounds->row[b]] = x[b] + sigma * lambda;
-    rounds->completion->weights[rounds->row[b]] = tells;
-    extra += sigma * sigma * (1 - tells);
-  }
-  rounds->completion->extra = extra;
-  be_completion_load(rounds->completion, rounds->profile);
+  (void)count;
+  (void)slope;
+  const struct aim *aim = aim_;
+  return be_bounds_deviance(aim->bounds, x, exp(x[aim->m]));
 }
 
-static void read_state(struct rounds *rounds, double *x)
+static bool on_diagonal(const struct aim *aim, size_t i)
 {
-  struct be_profile *profile = rounds->profile;
-  const struct be_completion *completion = rounds->completion;
-  struct be_lambda lambda;
-  be_profile_lambda(profile, rounds->search->theta, &lambda);
-  be_profile_effects(profile, &lambda);
-  for (size_t b = 0; b < rounds->count; b++) {
-    size_t count = be_nodes_row(completion->nodes, rounds->row[b], completion->entries);
-    double eta = 0;
-    for (size_t e = 0; e < count; e++) {
-      const struct be_entry *entry = &completion->entries[e];
-      const double *effects =
-          profile->effects + profile->factor.scalar[completion->place[entry->node]];
-      for (size_t c = 0; c < entry->width; c++) eta += entry->value[c] * effects[c];
+  const struct be_parameter *where = &aim->bounds->profile->where[i];
+  return i < aim->m && where->row == where->column;
+}
+
+static double descend(struct aim *aim, double *x)
+{
+  double low[K], high[K], step[K], least = HUGE_VAL;
+  for (size_t i = 0; i < aim->k; i++) {
+    low[i] = i == aim->m ? x[i] - 20 : on_diagonal(aim, i) ? 0 : -1e5;
+    high[i] = i == aim->m ? x[i] + 20 : 1e5;
+    step[i] = i == aim->m ? 0.2 : 0.3 * fmax(fabs(x[i]), 0.2);
+  }
+  nlopt_opt search = nlopt_create(NLOPT_LN_BOBYQA, (unsigned)aim->k);
+  if (!search) return HUGE_VAL;
+  bool ready =
+      nlopt_set_min_objective(search, deviance, aim) >= 0 &&
+      nlopt_set_lower_bounds(search, low) >= 0 && nlopt_set_upper_bounds(search, high) >= 0 &&
+      nlopt_set_initial_step(search, step) >= 0 && nlopt_set_xtol_abs1(search, 1e-3) >= 0 &&
+      nlopt_set_ftol_abs(search, 1e-4) >= 0 && nlopt_set_maxeval(search, 2000) >= 0;
+  if (ready) nlopt_optimize(search, x, &least);
+  nlopt_destroy(search);
+  for (size_t i = 0; i < aim->m; i++) {
+    double was = x[i];
+    if (!on_diagonal(aim, i) || was == 0 || was > 0.1) continue;
+    x[i] = 0;
+    double zero = deviance(0, x, NULL, aim);
+    if (zero <= least + 1e-12 * fabs(least)) least = zero;
+    else x[i] = was;
+  }
+  return least;
+}
+
+/* Slopes and curvatures by the five-point and the four-point formula: steps of 2e-3 leave some
+ * 1e-11 and 1e-6 of them, rounding about as much. Slopes alone where curvature is null. */
+static bool look(struct aim *aim, const double *at, double here, double *slope, double *curvature)
+{
+  double x[K], step[K];
+  memcpy(x, at, aim->k * sizeof *x);
+  for (size_t i = 0; i < aim->k; i++) {
+    double f[5] = {0, 0, here, 0, 0};
+    step[i] = 2e-3 * (i == aim->m ? 1 : fmax(fabs(at[i]), 0.1));
+    for (int s = -2; s < 3; s++) {
+      if (s == 0) continue;
+      x[i] = at[i] + s * step[i];
+      f[s + 2] = deviance(0, x, NULL, aim);
     }
-    x[b] = eta;
+    x[i] = at[i];
+    slope[i] = (8 * (f[3] - f[1]) - (f[4] - f[0])) / (12 * step[i]);
+    if (!isfinite(slope[i])) return false;
+    if (curvature)
+      curvature[i * aim->k + i] =
+          (16 * (f[3] + f[1]) - (f[4] + f[0]) - 30 * f[2]) / (12 * step[i] * step[i]);
   }
-  x[rounds->count] = log(rounds->search->point.sigma);
-}
-
-/* One round: from x to next. */
-static bool round_once(struct rounds *rounds, const double *x, double *next)
-{
-  complete(rounds, x);
-  rounds->done++;
-  be_search_settle(rounds->profile, rounds->search, false);
-  struct be_point point;
-  if (!be_profile_at(rounds->profile, rounds->search->theta, &point)) return false;
-  rounds->search->point.sigma = point.sigma;
-  rounds->search->point.criterion = point.criterion;
-  read_state(rounds, next);
+  for (size_t i = 0; i < aim->k && curvature; i++)
+    for (size_t j = 0; j < i; j++) {
+      double sum = 0;
+      for (int s = -1; s < 2; s += 2)
+        for (int t = -1; t < 2; t += 2) {
+          x[i] = at[i] + s * step[i];
+          x[j] = at[j] + t * step[j];
+          sum += s * t * deviance(0, x, NULL, aim);
+        }
+      x[i] = at[i];
+      x[j] = at[j];
+      curvature[i * aim->k + j] = curvature[j * aim->k + i] = sum / (4 * step[i] * step[j]);
+    }
   return true;
 }
 
-/* How far two states lie apart, in deviations. */
-static double apart(const struct rounds *rounds, const double *a, const double *b)
+static bool advance(struct aim *aim, double *x, double *here, const double *step)
 {
-  double most = fabs(a[rounds->count] - b[rounds->count]), sigma = exp(a[rounds->count]);
-  for (size_t i = 0; i < rounds->count; i++) most = fmax(most, fabs(a[i] - b[i]) / sigma);
-  return most;
-}
-
-/* From x, first = F(x), second = F(first) to x again. */
-static void extrapolate(struct rounds *rounds)
-{
-  double steps = 0, bends = 0, sigma = exp(rounds->x[rounds->count]);
-  for (size_t i = 0; i <= rounds->count; i++) {
-    double unit = i < rounds->count ? sigma : 1;
-    double r = (rounds->first[i] - rounds->x[i]) / unit;
-    double v = (rounds->second[i] - rounds->first[i]) / unit - r;
-    steps += r * r;
-    bends += v * v;
-  }
-  double alpha = bends > 0 ? -sqrt(steps / bends) : -1;
-  alpha = fmax(fmin(alpha, -1), -64);
-  for (size_t i = 0; i <= rounds->count; i++) {
-    double r = rounds->first[i] - rounds->x[i];
-    double v = rounds->second[i] - rounds->first[i] - r;
-    rounds->x[i] += -2 * alpha * r + alpha * alpha * v;
-  }
-}
-
-static bool go_round(struct rounds *rounds)
-{
-  while (rounds->done < ROUNDS_MOST) {
-    if (!round_once(rounds, rounds->x, rounds->first)) return false;
-    bool settled = apart(rounds, rounds->first, rounds->x) < still;
-    if (settled || !round_once(rounds, rounds->first, rounds->second)) return settled;
-    extrapolate(rounds);
+  double share = 1, moved[K];
+  for (size_t i = 0; i < aim->m; i++)
+    if (on_diagonal(aim, i) && x[i] - step[i] < 0) share = fmin(share, 0.5 * x[i] / step[i]);
+  for (int halving = 0; halving < HALVINGS_MOST; halving++, share /= 2) {
+    for (size_t i = 0; i < aim->k; i++) moved[i] = x[i] - share * step[i];
+    double there = deviance(0, moved, NULL, aim);
+    if (!(there <= *here + 1e-12 * fabs(*here))) continue;
+    memcpy(x, moved, aim->k * sizeof *x);
+    *here = there;
+    return true;
   }
   return false;
 }
 
-static bool run(struct rounds *rounds, double *before)
+/* Newton's steps to where it is flat; says why not. */
+static const char *settle(struct aim *aim, double *x, struct be_search *search)
 {
-  struct be_search *search = rounds->search;
-  struct be_point point;
-  if (!be_profile_at(rounds->profile, search->theta, &point)) return false;
-  read_state(rounds, rounds->x);
-  for (int again = 0; again < AGAIN_MOST; again++) {
-    if (!go_round(rounds)) return false;
-    memcpy(before, search->theta, sizeof search->theta);
-    /* A deviation that was at zero at first may not be with the bounds completed. */
-    be_search_find(rounds->profile, search);
-    double most = 0;
-    for (size_t i = 0; i < rounds->profile->parameters; i++)
-      most = fmax(most, fabs(search->theta[i] - before[i]));
-    if (most < 1e-6) return true;
-    if (!be_profile_at(rounds->profile, search->theta, &point)) return false;
-    read_state(rounds, rounds->x);
+  double slope[K], step[K], here = deviance(0, x, NULL, aim), last = HUGE_VAL;
+  bool frozen[K] = {false}, anew = true;
+  for (size_t i = 0; i < aim->m; i++) frozen[i] = on_diagonal(aim, i) && x[i] == 0;
+  for (int round = 0; round < ROUNDS_MOST; round++) {
+    if (!look(aim, x, here, slope, anew ? search->curvature : NULL))
+      return "the lower bounds leave it open how strong or how scattered the pulls are";
+    if (!be_search_solve(search->curvature, aim->k, aim->k, frozen, slope, step))
+      return "the deviance has no least value near where the search ended";
+    search->gradient = search->decrement = 0;
+    for (size_t i = 0; i < aim->k; i++) {
+      if (!frozen[i]) search->gradient = fmax(search->gradient, fabs(slope[i]));
+      search->decrement += slope[i] * step[i] / 2;
+    }
+    if (search->decrement <= flat) break;
+    anew = search->decrement > 0.1 * last;
+    last = search->decrement;
+    if (!advance(aim, x, &here, step)) break;
   }
-  return false;
+  for (size_t i = 0; i < aim->m; i++) search->frozen[i] = frozen[i];
+  search->point.criterion = here;
+  return search->decrement > enough ? "the deviance still falls where the search ended" : NULL;
 }
 
-enum be_status be_completion_run(struct be_completion *completion, struct be_profile *profile,
-                                 struct be_search *search, struct be_mixed_summary *summary,
-                                 struct be_err *err)
+/* A zero must not fit worse than a little more. */
+static bool zeros_hold(struct aim *aim, double *x, double here)
 {
-  struct rounds rounds = {completion, profile, search, summary->bounds, 0, NULL, NULL,
-                          NULL,       NULL,    NULL};
-  size_t count = summary->bounds;
-  double before[BE_MIXED_THETA_MAX];
-  enum be_status status = BE_NO_MEMORY;
-  rounds.row = be_alloc_array(count, sizeof *rounds.row);
-  rounds.limit = be_alloc_array(count, sizeof *rounds.limit);
-  rounds.x = be_alloc_array(count + 1, sizeof *rounds.x);
-  rounds.first = be_alloc_array(count + 1, sizeof *rounds.first);
-  rounds.second = be_alloc_array(count + 1, sizeof *rounds.second);
-  if (!rounds.row || !rounds.limit || !rounds.x || !rounds.first || !rounds.second) {
-    be_fail(err, status, "no memory for %zu lower bounds", count);
-    goto done;
+  for (size_t i = 0; i < aim->m; i++) {
+    if (!on_diagonal(aim, i) || x[i] != 0) continue;
+    x[i] = 0.02;
+    bool holds = deviance(0, x, NULL, aim) >= here - enough;
+    x[i] = 0;
+    if (!holds) return false;
   }
-  for (size_t i = 0, b = 0; i < completion->data->n; i++) {
-    if (!completion->data->bound[i]) continue;
-    rounds.row[b] = i;
-    rounds.limit[b++] = completion->y[i];
+  return true;
+}
+
+void be_bounds_find(struct be_bounds *bounds, struct be_search *search)
+{
+  struct aim aim = {bounds, bounds->profile->parameters, bounds->profile->parameters + 1};
+  double x[K];
+  for (size_t i = 0; i < aim.m; i++)
+    x[i] = on_diagonal(&aim, i) ? fmax(search->theta[i], 0.2) : search->theta[i];
+  x[aim.m] = log(search->point.sigma);
+  if (search->why) return;
+  for (size_t b = 0; b < bounds->count; b++) bounds->eta[b] = bounds->limit[b];
+  search->why = "the lower bounds leave it open how strong or how scattered the pulls are";
+  if (!isfinite(descend(&aim, x))) return;
+  search->why = settle(&aim, x, search);
+  if (!search->why && !zeros_hold(&aim, x, search->point.criterion))
+    search->why = "a deviation put at zero would fit better above it";
+  double sigma = exp(x[aim.m]);
+  memcpy(search->theta, x, aim.m * sizeof *x);
+  search->point.sigma = sigma;
+  /* Over sigma, no longer its logarithm. */
+  for (size_t i = 0; i < aim.k; i++) {
+    search->curvature[i * aim.k + aim.m] /= sigma;
+    search->curvature[aim.m * aim.k + i] /= sigma;
   }
-  if (!search->why && !run(&rounds, before) && !search->why)
-    search->why = "the lower bounds leave it open how strong or how scattered the pulls are";
-  summary->rounds = rounds.done;
-  status = BE_OK;
-done:
-  be_free(rounds.second);
-  be_free(rounds.first);
-  be_free(rounds.x);
-  be_free(rounds.limit);
-  be_free(rounds.row);
-  return status;
+  /* Leaves cross products, right side and weights as they are there. */
+  be_bounds_deviance(bounds, search->theta, sigma);
 }

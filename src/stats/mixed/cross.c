@@ -136,3 +136,22 @@ done:
   be_free(forming.first);
   return status;
 }
+
+void be_factor_load(struct be_factor *factor, const struct be_nodes *nodes, const uint32_t *place,
+                    const double *y, const double *weights, struct be_entry *entries)
+{
+  double squares = 0, lost = 0;
+  for (size_t k = 0; k < factor->columns; k++) factor->right[k] = 0;
+  for (size_t i = 0; i < nodes->data->n; i++) {
+    double weighted = weights ? weights[i] * y[i] : y[i];
+    double term = weighted * y[i] - lost, sum = squares + term;
+    lost = (sum - squares) - term;
+    squares = sum;
+    size_t count = be_nodes_row(nodes, i, entries);
+    for (size_t e = 0; e < count; e++) {
+      double *right = factor->right + factor->scalar[place[entries[e].node]];
+      for (size_t c = 0; c < entries[e].width; c++) right[c] += entries[e].value[c] * weighted;
+    }
+  }
+  factor->square = squares;
+}

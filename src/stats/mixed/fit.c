@@ -14,7 +14,8 @@ struct fitting {
   uint32_t *place;
   struct be_profile profile;
   struct be_search search;
-  struct be_completion completion;
+  struct be_bounds bounds;
+  double *y; /* what least squares leaves */
 };
 
 static enum be_status no_memory(struct be_err *err)
@@ -62,7 +63,7 @@ static enum be_status check_left(const struct fitting *fitting, struct be_err *e
   double largest = 0, squares = 0, rank = (double)fitting->fit->least.kept;
   for (size_t i = 0; i < data->n; i++) {
     largest = fmax(largest, fabs(data->y[i]));
-    squares += fitting->completion.y[i] * fitting->completion.y[i];
+    squares += fitting->y[i] * fitting->y[i];
   }
   double hair = 64 * DBL_EPSILON * largest;
   if (fitting->fit->least.kept == 0)
@@ -81,23 +82,23 @@ static enum be_status begin(struct fitting *fitting, struct be_err *err)
 {
   const struct be_mixed_data *data = fitting->data;
   struct be_mixed *fit = fitting->fit;
-  struct be_completion *completion = &fitting->completion;
+  struct be_bounds *bounds = &fitting->bounds;
   enum be_status status = be_least_squares(data, fit->arena, &fit->least, err);
   if (status != BE_OK) return status;
   name_nodes(fitting);
   name_parameters(fitting);
-  completion->data = data;
-  completion->nodes = &fitting->nodes;
-  completion->entries =
-      be_arena_array(fitting->arena, fitting->nodes.row_most, sizeof *completion->entries);
-  completion->y = be_arena_array(fitting->arena, data->n, sizeof *completion->y);
-  completion->weights = be_arena_array(fitting->arena, data->n, sizeof *completion->weights);
+  fitting->y = be_arena_array(fitting->arena, data->n, sizeof *fitting->y);
   fitting->place = be_arena_array(fitting->arena, fitting->nodes.count, sizeof *fitting->place);
-  if (!completion->entries || !completion->y || !completion->weights || !fitting->place)
+  bounds->entries =
+      be_arena_array(fitting->arena, fitting->nodes.row_most, sizeof *bounds->entries);
+  if (data->bound) bounds->weights = be_arena_array(fitting->arena, data->n, sizeof(double));
+  if (!fitting->y || !fitting->place || !bounds->entries || (data->bound && !bounds->weights))
     return no_memory(err);
-  for (size_t i = 0; i < data->n; i++) completion->weights[i] = 1;
-  completion->place = fitting->place;
-  be_least_residuals(data, &fit->least, data->y, completion->y);
+  bounds->profile = &fitting->profile;
+  bounds->nodes = &fitting->nodes;
+  bounds->place = fitting->place;
+  bounds->y = fitting->y;
+  be_least_residuals(data, &fit->least, data->y, fitting->y);
   return check_left(fitting, err);
 }
 
@@ -175,14 +176,17 @@ static enum be_status run(struct fitting *fitting, enum be_mixed_method method, 
   for (size_t i = 0; i < fitting->data->n && fitting->data->bound; i++)
     fit->summary.bounds += fitting->data->bound[i];
   profile->freedom = (double)(fitting->data->n - (profile->restricted ? fit->least.kept : 0));
-  be_completion_load(&fitting->completion, profile);
+  be_factor_load(&profile->factor, &fitting->nodes, fitting->place, fitting->y, NULL,
+                 fitting->bounds.entries);
   be_search_find(profile, &fitting->search);
-  if (fit->summary.bounds > 0)
-    status = be_completion_run(&fitting->completion, profile, &fitting->search, &fit->summary, err);
-  if (status != BE_OK) return status;
+  if (fit->summary.bounds > 0) {
+    status = be_bounds_begin(&fitting->bounds, fitting->arena, err);
+    if (status != BE_OK) return status;
+    be_bounds_find(&fitting->bounds, &fitting->search);
+  }
   summarise(fitting);
-  const struct be_outcome outcome = {fit,     fitting->arena,   &fitting->nodes,     fitting->place,
-                                     profile, &fitting->search, &fitting->completion};
+  const struct be_outcome outcome = {fit,     fitting->arena,  &fitting->nodes, fitting->place,
+                                     profile, &fitting->search};
   status = be_outcome_keep(&outcome, err);
   fit->summary.evaluations = profile->evaluations;
   return status;

@@ -121,6 +121,9 @@ enum be_status be_factor_plan(const struct be_nodes *nodes, const struct be_cros
 struct be_lambda {
   double tri[BE_MIXED_TERMS_MAX + 1][BE_MIXED_WIDTH_MAX * BE_MIXED_WIDTH_MAX];
 };
+/* right and square from y, rows counted by weights (null: 1). */
+void be_factor_load(struct be_factor *factor, const struct be_nodes *nodes, const uint32_t *place,
+                    const double *y, const double *weights, struct be_entry *entries);
 /* False when a pivot is not above 0. */
 bool be_factor_compute(struct be_factor *factor, const struct be_lambda *lambda);
 struct be_pieces {
@@ -207,7 +210,7 @@ void be_search_settle(struct be_profile *profile, struct be_search *search, bool
 bool be_search_solve(const double *c, size_t stride, size_t count, bool *frozen, const double *g,
                      double *x);
 
-/* ---- a fit (fit.c, bounds.c) ----------------------------------------------------- */
+/* ---- a fit (fit.c, laplace.c, bounds.c) ----------------------------------------------------- */
 
 struct be_mixed {
   struct be_arena *arena;
@@ -224,21 +227,28 @@ struct be_mixed {
   double *mode[BE_MIXED_TERMS_MAX], *mode_variance[BE_MIXED_TERMS_MAX]; /* level by level */
 };
 
-/* What the EM works on. y: what is left of y after least squares. */
-struct be_completion {
-  const struct be_mixed_data *data;
+/* What a deviance with lower bounds is worked out from (laplace.c). y: what is left of it after
+ * least squares; weights: what each row tells, 1 for an event. */
+struct be_bounds {
+  struct be_profile *profile;
   const struct be_nodes *nodes;
   const uint32_t *place;
   struct be_entry *entries;
-  double *y;       /* completed */
-  double *weights; /* how much a row tells: 1, or less for a bound */
-  double extra;    /* variance of the bounds about their means, summed */
+  const double *y;
+  double *weights;
+  size_t count, *row;
+  double *limit, *eta;       /* of each bound */
+  size_t *pair_first, *pair; /* where the blocks of a bound's row stand in the cross products */
+  double *value, *right;     /* of the events alone */
+  double square;
 };
-/* right and square of the factor from y. */
-void be_completion_load(const struct be_completion *completion, struct be_profile *profile);
-enum be_status be_completion_run(struct be_completion *completion, struct be_profile *profile,
-                                 struct be_search *search, struct be_mixed_summary *summary,
-                                 struct be_err *err);
+enum be_status be_bounds_begin(struct be_bounds *bounds, struct be_arena *arena,
+                               struct be_err *err);
+/* Infinite where it cannot be had. */
+double be_bounds_deviance(struct be_bounds *bounds, const double *theta, double sigma);
+/* From the search of a fit that takes bounds for events; afterwards its curvature is over theta
+ * and sigma. */
+void be_bounds_find(struct be_bounds *bounds, struct be_search *search);
 
 /* What is kept of a search (outcome.c). */
 struct be_outcome {
@@ -248,7 +258,6 @@ struct be_outcome {
   const uint32_t *place;
   struct be_profile *profile;
   const struct be_search *search;
-  const struct be_completion *completion;
 };
 enum be_status be_outcome_keep(const struct be_outcome *outcome, struct be_err *err);
 

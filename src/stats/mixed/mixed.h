@@ -7,13 +7,8 @@
  * A fit is a handle: be_mixed_fit creates it, be_mixed_free releases it; what was given to the
  * fit is not needed afterwards. y is most often a log load, so that a contrast's exp is a ratio.
  *
- * Lower bounds are met by an approximate EM (Dempster, Laird and Rubin 1977): each bound is
- * replaced by its mean above it, normal about its present fitted value x'beta + z'b with the
- * present sigma, and the variance about that mean is added to the residual sum of squares; then
- * the model is fitted anew, and so on. It takes b as if it were known, so with random terms it
- * is not the maximum of the censored likelihood (tests/stats/test_mixed_bounds.c measures how
- * far off); without random terms it is, by ML. The criterion is then that of the completed pulls.
- */
+ * Lower bounds enter by a censored likelihood with Laplace's approximation for b (laplace.c). By ML
+ * without random terms that is exact; with them BIAS */
 #ifndef BE_STATS_MIXED_H
 #define BE_STATS_MIXED_H
 
@@ -73,7 +68,6 @@ struct be_mixed_summary {
   size_t evaluations; /* of the deviance, all starts together */
   double gradient;    /* its largest component over theta at the end */
   double decrement;   /* how far the criterion could still fall, by its curvature */
-  size_t rounds;      /* of the EM; 0 without bounds */
   size_t factor_size; /* numbers in the sparse factor */
 };
 

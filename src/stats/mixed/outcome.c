@@ -1,7 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* What is kept of a search. Where there are bounds, how well something is known is worked out
- * from what each row tells (its observed information given b and sigma; Louis 1982), not from
- * the completed pulls, which would count a bound as an event. */
+/* What is kept of a search. Where there are bounds the cross products stand as the search left
+ * them, each row counted by what it tells, so that a bound does not count as an event. */
 #include "stats/mixed/inside.h"
 
 #include <math.h>
@@ -12,38 +11,6 @@ enum { W = BE_MIXED_WIDTH_MAX };
 static enum be_status no_memory(struct be_err *err)
 {
   return be_fail(err, BE_NO_MEMORY, "no memory for what a mixed model found");
-}
-
-/* The cross products with each row counted by what it tells; the right side so that effects and
- * sigma stay where they are: U'(W z) = U'W U s + U'(y - U s). */
-static enum be_status weigh(const struct be_outcome *outcome, struct be_err *err)
-{
-  struct be_profile *profile = outcome->profile;
-  struct be_factor *factor = &profile->factor;
-  struct be_lambda lambda;
-  struct be_point point;
-  double told = 0;
-  if (!be_profile_at(profile, outcome->search->theta, &point)) return BE_OK;
-  be_profile_lambda(profile, outcome->search->theta, &lambda);
-  be_profile_effects(profile, &lambda);
-  be_cross_multiply(factor, profile->effects, profile->product);
-  for (size_t i = 0; i < factor->columns; i++) factor->right[i] -= profile->product[i];
-  enum be_status status =
-      be_cross_form(outcome->nodes, outcome->place, outcome->completion->weights, false,
-                    outcome->arena, &factor->cross, err);
-  if (status != BE_OK) return status;
-  be_cross_multiply(factor, profile->effects, profile->product);
-  for (size_t i = 0; i < factor->columns; i++) factor->right[i] += profile->product[i];
-  for (size_t i = 0; i < profile->data->n; i++) told += outcome->completion->weights[i];
-  profile->freedom = told - (profile->restricted ? (double)factor->fixed : 0);
-  factor->square = 0;
-  if (!(profile->freedom > 0)) return BE_OK;
-  struct be_pieces pieces;
-  if (!be_factor_compute(factor, &lambda)) return BE_OK;
-  be_factor_pieces(factor, &pieces);
-  double sigma = outcome->search->point.sigma;
-  factor->square = profile->freedom * sigma * sigma - pieces.square;
-  return BE_OK;
 }
 
 static void keep_beta(const struct be_outcome *outcome)
@@ -185,10 +152,6 @@ enum be_status be_outcome_keep(const struct be_outcome *outcome, struct be_err *
   struct visiting visiting = {outcome, be_arena_array(outcome->arena, p * p, sizeof(double)),
                               be_arena_array(outcome->arena, 2 * p * p, sizeof(double))};
   if (!take_kept(outcome) || !visiting.inverse || !visiting.scratch) return no_memory(err);
-  if (fit->summary.bounds > 0) {
-    enum be_status status = weigh(outcome, err);
-    if (status != BE_OK) return status;
-  }
   struct be_point point;
   struct be_lambda lambda;
   be_profile_lambda(profile, outcome->search->theta, &lambda);
@@ -205,6 +168,6 @@ enum be_status be_outcome_keep(const struct be_outcome *outcome, struct be_err *
   const struct be_visitor visitor = {visit, &visiting};
   if (!outcome->search->why &&
       be_profile_curvature(profile, outcome->search->theta, &point, &visitor, curvature))
-    keep_spread(outcome, curvature);
+    keep_spread(outcome, fit->summary.bounds > 0 ? outcome->search->curvature : curvature);
   return BE_OK;
 }
