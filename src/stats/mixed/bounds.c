@@ -115,7 +115,7 @@ static bool advance(struct aim *aim, double *x, double *here, const double *step
 static const char *settle(struct aim *aim, double *x, struct be_search *search)
 {
   double slope[K], step[K], here = deviance(0, x, NULL, aim), last = HUGE_VAL;
-  bool frozen[K] = {false}, anew = true;
+  bool frozen[K] = {false}, anew = true, moved = false;
   for (size_t i = 0; i < aim->m; i++) frozen[i] = on_diagonal(aim, i) && x[i] == 0;
   for (int round = 0; round < ROUNDS_MOST; round++) {
     if (!look(aim, x, here, slope, anew ? search->curvature : NULL))
@@ -127,11 +127,15 @@ static const char *settle(struct aim *aim, double *x, struct be_search *search)
       if (!frozen[i]) search->gradient = fmax(search->gradient, fabs(slope[i]));
       search->decrement += slope[i] * step[i] / 2;
     }
+    moved = moved && !anew;
     if (search->decrement <= flat) break;
     anew = search->decrement > 0.1 * last;
     last = search->decrement;
     if (!advance(aim, x, &here, step)) break;
+    moved = true;
   }
+  if (moved && !look(aim, x, here, slope, search->curvature))
+    return "the lower bounds leave it open how strong or how scattered the pulls are";
   for (size_t i = 0; i < aim->m; i++) search->frozen[i] = frozen[i];
   search->point.criterion = here;
   return search->decrement > enough ? "the deviance still falls where the search ended" : NULL;
@@ -172,6 +176,7 @@ void be_bounds_find(struct be_bounds *bounds, struct be_search *search)
     search->curvature[i * aim.k + aim.m] /= sigma;
     search->curvature[aim.m * aim.k + i] /= sigma;
   }
-  /* Leaves cross products, right side and weights as they are there. */
-  be_bounds_deviance(bounds, search->theta, sigma);
+  /* Leaves cross products and weights as they are there. */
+  if (isfinite(be_bounds_deviance(bounds, search->theta, sigma)))
+    be_bounds_lean(bounds, search->theta, sigma);
 }

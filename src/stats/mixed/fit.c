@@ -185,8 +185,13 @@ static enum be_status run(struct fitting *fitting, enum be_mixed_method method, 
     be_bounds_find(&fitting->bounds, &fitting->search);
   }
   summarise(fitting);
-  const struct be_outcome outcome = {fit,     fitting->arena,  &fitting->nodes, fitting->place,
-                                     profile, &fitting->search};
+  const struct be_outcome outcome = {fit,
+                                     fitting->arena,
+                                     &fitting->nodes,
+                                     fitting->place,
+                                     profile,
+                                     &fitting->search,
+                                     fit->summary.bounds > 0 ? &fitting->bounds : NULL};
   status = be_outcome_keep(&outcome, err);
   fit->summary.evaluations = profile->evaluations;
   return status;

@@ -140,6 +140,9 @@ void be_factor_fixed_inverse(const struct be_factor *factor, double *inverse, do
  * be_factor_inverse_room numbers. */
 size_t be_factor_inverse_room(const struct be_factor *factor);
 void be_factor_inverse(struct be_factor *factor, bool with_fixed, double *inverse, double *block);
+/* One number of it, at a place of the pattern. */
+double be_factor_at(const struct be_factor *factor, const double *values, uint32_t row,
+                    uint32_t column);
 
 /* ---- the profiled deviance (profile.c, gradient.c) ---------------------------- */
 
@@ -246,6 +249,8 @@ enum be_status be_bounds_begin(struct be_bounds *bounds, struct be_arena *arena,
                                struct be_err *err);
 /* Infinite where it cannot be had. */
 double be_bounds_deviance(struct be_bounds *bounds, const double *theta, double sigma);
+/* From the highest point to the mean, to first order: adds to the right side. */
+void be_bounds_lean(struct be_bounds *bounds, const double *theta, double sigma);
 /* From the search of a fit that takes bounds for events; afterwards its curvature is over theta
  * and sigma. */
 void be_bounds_find(struct be_bounds *bounds, struct be_search *search);
@@ -258,6 +263,7 @@ struct be_outcome {
   const uint32_t *place;
   struct be_profile *profile;
   const struct be_search *search;
+  struct be_bounds *bounds; /* null where there are none */
 };
 enum be_status be_outcome_keep(const struct be_outcome *outcome, struct be_err *err);
 

@@ -131,6 +131,19 @@ void be_factor_inverse(struct be_factor *factor, bool with_fixed, double *invers
   }
 }
 
+double be_factor_at(const struct be_factor *factor, const double *values, uint32_t row,
+                    uint32_t column)
+{
+  if (row < column) {
+    uint32_t other = row;
+    row = column;
+    column = other;
+  }
+  const struct be_super *super = &factor->supers[factor->super_of[column]];
+  size_t at = find_row(factor->rows + super->rows_at, 0, super->rows, row);
+  return values[super->values_at + (size_t)(column - super->scalar) * super->rows + at];
+}
+
 /* ---- the fixed part alone ---- */
 
 /* L by rows, its inverse W by columns, then W'W. */

@@ -16,7 +16,11 @@
 #include <math.h>
 #include <string.h>
 
-enum { STEPS_MOST = 60, W = BE_MIXED_WIDTH_MAX };
+enum {
+  STEPS_MOST = 60,
+  W = BE_MIXED_WIDTH_MAX,
+  BE_ROW_SCALARS = BE_MIXED_TERMS_MAX * W + BE_MIXED_FIXED_MAX
+};
 
 static const double log_two_pi = 1.8378770664093454;
 /* In sigmas. Steps square what is missing, so that the last leaves rounding alone. */
@@ -126,6 +130,65 @@ double be_bounds_deviance(struct be_bounds *bounds, const double *theta, double 
     return deviance;
   }
   return HUGE_VAL;
+}
+
+/* ---- from the highest point to the mean ---- */
+
+/* The variance of eta of a row over sigma^2, given theta: z' L S L' z, by REML with beta's part. */
+static double variance_of(const struct be_bounds *bounds, const struct be_lambda *lambda,
+                          const struct be_entry *entries, size_t count)
+{
+  const struct be_profile *profile = bounds->profile;
+  const struct be_factor *factor = &profile->factor;
+  uint32_t scalar[BE_ROW_SCALARS];
+  double value[BE_ROW_SCALARS], variance = 0;
+  size_t n = 0;
+  for (size_t e = 0; e < count; e++) {
+    uint32_t place = bounds->place[entries[e].node];
+    const double *tri = lambda->tri[factor->term[place]];
+    if (factor->term[place] == profile->data->term_count && !profile->restricted) break;
+    for (size_t c = 0; c < entries[e].width && n < BE_ROW_SCALARS; c++, n++) {
+      scalar[n] = factor->scalar[place] + (uint32_t)c;
+      value[n] = 0;
+      for (size_t r = c; r < entries[e].width; r++)
+        value[n] += tri[r * W + c] * entries[e].value[r];
+    }
+  }
+  for (size_t x = 0; x < n; x++)
+    for (size_t y = 0; y <= x; y++)
+      variance += (x == y ? 1 : 2) * value[x] * value[y] *
+                  be_factor_at(factor, profile->inverse, scalar[x], scalar[y]);
+  return variance;
+}
+
+/* log|M| falls or rises with eta, by way of the weights: half its slope moves beta from where the
+ * density of y and b is highest to where Laplace's likelihood is, and b to its mean (Tierney and
+ * Kadane 1986, section 2). dw/da = 2 lambda w - lambda - a w. */
+void be_bounds_lean(struct be_bounds *bounds, const double *theta, double sigma)
+{
+  struct be_profile *profile = bounds->profile;
+  struct be_factor *factor = &profile->factor;
+  struct be_lambda lambda;
+  be_profile_lambda(profile, theta, &lambda);
+  be_factor_inverse(factor, profile->restricted, profile->inverse, profile->block);
+  for (size_t b = 0; b < bounds->count; b++) {
+    struct site site = site_of(bounds->limit[b], bounds->eta[b], sigma);
+    double a = (bounds->limit[b] - bounds->eta[b]) / sigma, mills = site.pull / sigma;
+    double bend = 2 * mills * site.weight - mills - a * site.weight;
+    size_t count = be_nodes_row(bounds->nodes, bounds->row[b], bounds->entries);
+    double lean = sigma * bend * variance_of(bounds, &lambda, bounds->entries, count) / 2;
+    for (size_t e = 0; e < count; e++) {
+      const struct be_entry *entry = &bounds->entries[e];
+      double *right = factor->right + factor->scalar[bounds->place[entry->node]];
+      for (size_t c = 0; c < entry->width; c++) right[c] += entry->value[c] * lean;
+    }
+  }
+  /* The sum of squares is set to what goes with sigma. */
+  struct be_pieces pieces;
+  factor->square = 0;
+  if (!be_factor_compute(factor, &lambda)) return;
+  be_factor_pieces(factor, &pieces);
+  factor->square = profile->freedom * sigma * sigma - pieces.square;
 }
 
 /* ---- what stays the same ---- */

@@ -118,6 +118,41 @@ static void keep_spread(const struct be_outcome *outcome, const double *curvatur
       if (frozen[i] || frozen[j]) fit->spread[j * stride + i] = 0;
 }
 
+/* With bounds beta hangs on theta and sigma, so that what is not known of these adds to what is
+ * not known of it: G A G', G how beta changes with them, by differences. */
+static enum be_status add_spread(const struct be_outcome *outcome, struct be_err *err)
+{
+  struct be_mixed *fit = outcome->fit;
+  struct be_profile *profile = outcome->profile;
+  size_t p = fit->least.kept, m = profile->parameters, k = m + 1;
+  uint32_t first = outcome->nodes->term_first[fit->term_count];
+  double at[BE_MIXED_THETA_MAX + 1], sigma = fit->summary.sigma;
+  double *g = be_arena_array(outcome->arena, p * k, sizeof *g);
+  double *ga = be_arena_array(outcome->arena, p * k, sizeof *ga);
+  if (!g || !ga) return no_memory(err);
+  memcpy(at, outcome->search->theta, m * sizeof *at);
+  at[m] = sigma;
+  for (size_t j = 0; j < k; j++) {
+    double was = at[j], step = 1e-3 * (j == m ? sigma : fmax(fabs(was), 0.1));
+    for (int side = -1; side < 2; side += 2) {
+      at[j] = was + side * step;
+      if (!isfinite(be_bounds_deviance(outcome->bounds, at, at[m]))) return BE_OK;
+      for (size_t a = 0; a < p; a++)
+        g[a * k + j] +=
+            side * profile->effects[profile->factor.scalar[outcome->place[first + a]]] / (2 * step);
+    }
+    at[j] = was;
+  }
+  for (size_t a = 0; a < p; a++)
+    for (size_t j = 0; j < k; j++)
+      for (size_t i = 0; i < k; i++) ga[a * k + j] += g[a * k + i] * fit->spread[j * k + i];
+  for (size_t a = 0; a < p; a++)
+    for (size_t b = 0; b < p; b++)
+      for (size_t j = 0; j < k; j++)
+        fit->base[a * p + b] += ga[a * k + j] * g[b * k + j] / (sigma * sigma);
+  return BE_OK;
+}
+
 static bool take_kept(const struct be_outcome *outcome)
 {
   struct be_mixed *fit = outcome->fit;
@@ -168,6 +203,7 @@ enum be_status be_outcome_keep(const struct be_outcome *outcome, struct be_err *
   const struct be_visitor visitor = {visit, &visiting};
   if (!outcome->search->why &&
       be_profile_curvature(profile, outcome->search->theta, &point, &visitor, curvature))
-    keep_spread(outcome, fit->summary.bounds > 0 ? outcome->search->curvature : curvature);
+    keep_spread(outcome, outcome->bounds ? outcome->search->curvature : curvature);
+  if (outcome->bounds && fit->has_spread) return add_spread(outcome, err);
   return BE_OK;
 }
