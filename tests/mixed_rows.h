@@ -16,7 +16,7 @@ struct rows {
   uint32_t column[ROWS_MOST * ROW_ENTRIES];
   double value[ROWS_MOST * ROW_ENTRIES];
   uint32_t level[ROW_TERMS][ROWS_MOST];
-  double number[ROWS_MOST];
+  double number[ROWS_MOST], square[ROWS_MOST];
   struct be_mixed_term term[ROW_TERMS];
 };
 
@@ -90,6 +90,41 @@ static inline double rows_deviation(const struct be_mixed *fit, size_t term)
   double covariance[BE_MIXED_WIDTH_MAX * BE_MIXED_WIDTH_MAX];
   be_mixed_term_covariance(fit, term, covariance);
   return sqrt(covariance[0]);
+}
+
+/* Knots and a number, on lines (with a slope where width says), spools in them, and days. */
+static inline void rows_made(struct rows *rows, size_t n, size_t width, uint64_t seed)
+{
+  struct be_random random;
+  double line[9][3], spool[21], day[5];
+  be_random_init(&random, seed, 0);
+  for (size_t i = 0; i < 9; i++)
+    for (size_t c = 0; c < 3; c++) line[i][c] = (c ? 0.2 : 0.5) * be_random_normal(&random);
+  for (size_t i = 0; i < 21; i++) spool[i] = 0.3 * be_random_normal(&random);
+  for (size_t i = 0; i < 5; i++) day[i] = 0.2 * be_random_normal(&random);
+  rows_init(rows, 6);
+  rows_term(rows, 0, "line", 9);
+  rows_term(rows, 1, "spool", 21);
+  rows_term(rows, 2, "day", 5);
+  rows->term[0].width = width;
+  if (width > 1) rows->term[0].z[1] = rows->number;
+  if (width > 2) rows->term[0].z[2] = rows->square;
+  for (size_t i = 0; i < n; i++) {
+    size_t s = (size_t)(21 * pow(be_random_unit(&random), 1.4)), l = s % 9;
+    size_t k = be_random_below(&random, 5), d = be_random_below(&random, 5);
+    double x = 3.7 * be_random_unit(&random) - 1.1, y = 4.61 + 0.2 * (double)k + 0.13 * x;
+    rows_add(rows, 0);
+    rows->number[i] = x;
+    rows->square[i] = x * x - 1.7;
+    for (size_t c = 0; c < width; c++)
+      y += line[l][c] * (c == 0 ? 1 : c == 1 ? x : rows->square[i]);
+    rows->y[i] = y + spool[s] + day[d] + 0.25 * be_random_normal(&random);
+    rows_factor(rows, k);
+    rows_fixed(rows, 5, x);
+    rows_level(rows, 0, (double)l);
+    rows_level(rows, 1, (double)s);
+    rows_level(rows, 2, (double)d);
+  }
 }
 
 #endif

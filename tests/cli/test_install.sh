@@ -23,6 +23,7 @@ include/bitterend/rig/rig.h
 include/bitterend/stats/benches/benches.h
 include/bitterend/stats/censored/censored.h
 include/bitterend/stats/compare/compare.h
+include/bitterend/stats/mixed/mixed.h
 include/bitterend/stats/sample/sample.h
 include/bitterend/stats/standing/standing.h
 include/bitterend/stats/stats.h

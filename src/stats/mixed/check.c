@@ -42,6 +42,29 @@ static enum be_status check_rows(const struct be_mixed_data *data, struct be_err
   return BE_OK;
 }
 
+/* A column that stands in lower bounds alone has no highest likelihood. */
+static enum be_status check_bounds(const struct be_mixed_data *data, struct be_err *err)
+{
+  const struct be_mixed_design *fixed = &data->fixed;
+  enum { NEVER, BOUNDS, EVENTS };
+  unsigned char *seen = be_alloc_array(fixed->columns, 1);
+  if (!seen) return be_fail(err, BE_NO_MEMORY, "no memory for %zu fixed columns", fixed->columns);
+  for (size_t i = 0; i < data->n; i++)
+    for (size_t k = fixed->start[i]; k < fixed->start[i + 1]; k++) {
+      if (fixed->value && fixed->value[k] == 0) continue;
+      unsigned char now = data->bound[i] ? BOUNDS : EVENTS, *was = &seen[fixed->column[k]];
+      if (now > *was) *was = now;
+    }
+  enum be_status status = BE_OK;
+  for (size_t j = 0; j < fixed->columns && status == BE_OK; j++) {
+    if (seen[j] != BOUNDS) continue;
+    status = be_fail(err, BE_BAD_INPUT, "all pulls of fixed column %zu are lower bounds", j + 1);
+    be_fail_remedy(err, "leave these pulls out: how strong they are is open above");
+  }
+  be_free(seen);
+  return status;
+}
+
 static enum be_status check_levels(const struct be_mixed_data *data, size_t t, const char *name,
                                    struct be_err *err)
 {
@@ -88,6 +111,7 @@ enum be_status be_mixed_check(const struct be_mixed_data *data, struct be_err *e
 {
   enum be_status status = check_sizes(data, err);
   if (status == BE_OK) status = check_rows(data, err);
+  if (status == BE_OK && data->bound) status = check_bounds(data, err);
   for (size_t t = 0; t < data->term_count && status == BE_OK; t++)
     status = check_term(data, t, err);
   return status;

@@ -17,10 +17,8 @@
 
 #include "stats/mixed/mixed.h"
 
-enum {
-  BE_NOBODY = UINT32_MAX,
-  BE_SMALL_ROWS = 12 /* a column of so few numbers is small */
-};
+#define BE_NOBODY UINT32_MAX
+enum { BE_SMALL_ROWS = 12 }; /* a column of so few numbers is small */
 
 /* An array of the arena, zeroed; null when memory is out. */
 void *be_arena_array(struct be_arena *arena, size_t count, size_t size);

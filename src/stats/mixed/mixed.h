@@ -8,7 +8,10 @@
  * fit is not needed afterwards. y is most often a log load, so that a contrast's exp is a ratio.
  *
  * Lower bounds enter by a censored likelihood with Laplace's approximation for b (laplace.c). By ML
- * without random terms that is exact; with them BIAS */
+ * without random terms that is exact; with them, six pulls a line and lines that differ by 1.5
+ * sigmas, a mean is low by 0.004 sigmas and the deviation between lines by 0.013 where a quarter of
+ * the pulls are bounds, by 0.016 and 0.06 where half are (tests/stats/test_mixed_bounds.c holds it
+ * against the exact likelihood). */
 #ifndef BE_STATS_MIXED_H
 #define BE_STATS_MIXED_H
 
