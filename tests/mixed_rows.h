@@ -29,8 +29,10 @@ static inline void rows_init(struct rows *rows, size_t columns)
 
 static inline void rows_add(struct rows *rows, double y)
 {
-  size_t i = rows->data.n++;
-  if (i >= ROWS_MOST) fail_msg("more than %d rows", ROWS_MOST);
+  size_t i = rows->data.n;
+  assert_true(i < ROWS_MOST);
+  if (i >= ROWS_MOST) return;
+  rows->data.n++;
   rows->y[i] = y;
   rows->start[i + 1] = rows->start[i];
 }
