@@ -100,6 +100,25 @@ static void fill_diagonal(const struct part *part, double *own)
           dot(part->v + a * part->count, part->inverse + b * stride + width, part->count);
 }
 
+/* A small column: where S_RR stands is where its products went. */
+static void invert_small(const struct part *part, const uint32_t *at, const double *inverse)
+{
+  size_t rows = part->super->rows;
+  double own = 1 / part->values[0], sum = 0, *v = part->v, *to = part->inverse;
+  for (size_t a = 1; a <= part->count; a++) v[a] = part->values[a] * own;
+  for (size_t a = 1; a <= part->count; at += rows - a, a++) {
+    double mine = inverse[at[0]] * v[a];
+    for (size_t b = a + 1; b <= part->count; b++) {
+      double value = inverse[at[b - a]];
+      to[b] -= value * v[a];
+      mine += value * v[b];
+    }
+    to[a] -= mine;
+  }
+  for (size_t a = 1; a <= part->count; a++) sum += v[a] * to[a];
+  to[0] = own * own - sum;
+}
+
 size_t be_factor_inverse_room(const struct be_factor *factor)
 {
   size_t most = 0;
@@ -125,6 +144,10 @@ void be_factor_inverse(struct be_factor *factor, bool with_fixed, double *invers
                         .v = block};
     while (part.count > 0 && part.rows[part.count - 1] >= end) part.count--;
     for (size_t i = 0; i < (size_t)super->rows * super->width; i++) part.inverse[i] = 0;
+    if (factor->spread_at[s] != BE_NOBODY) {
+      invert_small(&part, factor->spread + factor->spread_at[s], inverse);
+      continue;
+    }
     fill_v(&part);
     multiply(factor, &part, inverse, factor->local);
     fill_diagonal(&part, block + part.count * super->width);

@@ -51,6 +51,63 @@ static bool take_graph(struct graph *graph, size_t edges)
   return true;
 }
 
+/* The parent of a place is the first row below the diagonal of its column of the factor (Liu
+ * 1990, algorithm 4.2). */
+static void find_parents(const struct graph *graph, const uint32_t *place, int *parent)
+{
+  int *ancestor = graph->work, *node = graph->next;
+  for (size_t k = 0; k < graph->n; k++) node[place[k]] = (int)k;
+  for (int k = 0; k < (int)graph->n; k++) {
+    parent[k] = ancestor[k] = -1;
+    for (int e = 0; e < graph->length[node[k]]; e++) {
+      int at = (int)place[graph->neighbours[graph->begin[node[k]] + e]];
+      while (at < k && at != -1) {
+        int above = ancestor[at];
+        ancestor[at] = k;
+        if (above == -1) parent[at] = k;
+        at = above;
+      }
+    }
+  }
+}
+
+/* Renumbers the random places so that each follows its children, the one with most below it
+ * last: that puts columns of one pattern side by side and changes nothing else. */
+static void follow_children(const struct graph *graph, uint32_t fixed, uint32_t *place)
+{
+  int *parent = graph->nv, *child = graph->head, *sibling = graph->elen, *number = graph->degree,
+      *stack = graph->last, *size = graph->constraint, *heavy = graph->bucket;
+  find_parents(graph, place, parent);
+  int root = (int)fixed, count = 0, depth = 0;
+  for (int k = 0; k <= root; k++) child[k] = heavy[k] = -1, size[k] = 1;
+  for (int k = 0; k < root; k++) {
+    int above = parent[k] == -1 || parent[k] > root ? root : parent[k];
+    parent[k] = above;
+    size[above] += size[k];
+    if (heavy[above] == -1 || size[k] >= size[heavy[above]]) heavy[above] = k;
+  }
+  for (int k = root - 1; k >= 0; k--) {
+    if (heavy[parent[k]] == k) continue;
+    sibling[k] = child[parent[k]];
+    child[parent[k]] = k;
+  }
+  for (stack[depth++] = root; depth > 0;) {
+    int at = stack[depth - 1], below = child[at];
+    if (below != -1) {
+      child[at] = sibling[below];
+      stack[depth++] = below;
+    } else if (heavy[at] != -1) {
+      stack[depth++] = heavy[at];
+      heavy[at] = -1;
+    } else {
+      depth--;
+      if (at < root) number[at] = count++;
+    }
+  }
+  for (size_t k = 0; k < graph->n; k++)
+    if (place[k] < fixed) place[k] = (uint32_t)number[place[k]];
+}
+
 enum be_status be_order_nodes(const struct be_nodes *nodes, const struct be_cross *pattern,
                               uint32_t *place, struct be_err *err)
 {
@@ -70,6 +127,8 @@ enum be_status be_order_nodes(const struct be_nodes *nodes, const struct be_cros
          graph.nv, graph.next, graph.last, graph.head, graph.elen, graph.degree, graph.work,
          control, info, graph.constraint, graph.bucket);
   for (size_t k = 0; k < n; k++) place[graph.last[k]] = (uint32_t)k;
+  fill_graph(&graph, pattern);
+  follow_children(&graph, fixed, place);
   be_free(graph.neighbours);
   return BE_OK;
 }

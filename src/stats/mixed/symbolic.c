@@ -85,6 +85,30 @@ static enum be_status open_super(struct planning *planning, struct be_err *err)
   return BE_OK;
 }
 
+/* Whether the columns of the last supernode, and the one at hand, are worth one pattern: the rows
+ * that only the latter has are then zeros in the former (Ashcraft and Grimes 1989). */
+static bool worth(const struct planning *planning, size_t last, size_t under)
+{
+  size_t more = planning->found_count - under, columns = planning->columns[last];
+  return more * 4 <= planning->found_count && (more == 0 || columns < 32);
+}
+
+/* Takes the column at hand into the last supernode. */
+static enum be_status widen(struct planning *planning, struct be_err *err)
+{
+  size_t last = planning->supers - 1, from = planning->begin[last] + planning->columns[last]++;
+  if (from + planning->found_count == planning->list_size) return BE_OK;
+  sort_places(planning->found, planning->found_count);
+  void *list = planning->list;
+  enum be_status status = be_grow(&list, &planning->list_room, sizeof *planning->list,
+                                  from + planning->found_count, factor_most, err);
+  planning->list = list;
+  if (status != BE_OK) return status;
+  memcpy(planning->list + from, planning->found, planning->found_count * sizeof *planning->found);
+  planning->list_size = from + planning->found_count;
+  return BE_OK;
+}
+
 static enum be_status plan_column(struct planning *planning, uint32_t k, struct be_err *err)
 {
   const struct be_cross *pattern = planning->pattern;
@@ -97,10 +121,7 @@ static enum be_status plan_column(struct planning *planning, uint32_t k, struct 
     const uint32_t *rows = planning->list + planning->begin[last] + planning->columns[last];
     if (under > 0 && rows[0] == k) {
       find_below(planning, k, last);
-      if (planning->found_count == under && k != planning->fixed) {
-        planning->columns[last]++;
-        return BE_OK;
-      }
+      if (k != planning->fixed && worth(planning, last, under)) return widen(planning, err);
     }
     if (under > 0 && rows[0] != k) close_super(planning);
   }
