@@ -30,11 +30,16 @@ static bool on_diagonal(const struct aim *aim, size_t i)
   return i < aim->m && where->row == where->column;
 }
 
+static double at(void *aim, const double *x)
+{
+  return deviance(0, x, NULL, aim);
+}
+
 static double descend(struct aim *aim, double *x)
 {
   double low[K], high[K], step[K], least = HUGE_VAL;
   for (size_t i = 0; i < aim->k; i++) {
-    low[i] = i == aim->m ? x[i] - 20 : on_diagonal(aim, i) ? 0 : -1e5;
+    low[i] = i == aim->m ? x[i] - 20 : -1e5;
     high[i] = i == aim->m ? x[i] + 20 : 1e5;
     step[i] = i == aim->m ? 0.2 : 0.3 * fmax(fabs(x[i]), 0.2);
   }
@@ -47,14 +52,7 @@ static double descend(struct aim *aim, double *x)
       nlopt_set_ftol_abs(search, 1e-4) >= 0 && nlopt_set_maxeval(search, 2000) >= 0;
   if (ready) nlopt_optimize(search, x, &least);
   nlopt_destroy(search);
-  for (size_t i = 0; i < aim->m; i++) {
-    double was = x[i];
-    if (!on_diagonal(aim, i) || was == 0 || was > 0.1) continue;
-    x[i] = 0;
-    double zero = deviance(0, x, NULL, aim);
-    if (zero <= least + 1e-12 * fabs(least)) least = zero;
-    else x[i] = was;
-  }
+  be_profile_snap(aim->bounds->profile, x, &least, at, aim);
   return least;
 }
 
@@ -98,8 +96,6 @@ static bool look(struct aim *aim, const double *at, double here, double *slope, 
 static bool advance(struct aim *aim, double *x, double *here, const double *step)
 {
   double share = 1, moved[K];
-  for (size_t i = 0; i < aim->m; i++)
-    if (on_diagonal(aim, i) && x[i] - step[i] < 0) share = fmin(share, 0.5 * x[i] / step[i]);
   for (int halving = 0; halving < HALVINGS_MOST; halving++, share /= 2) {
     for (size_t i = 0; i < aim->k; i++) moved[i] = x[i] - share * step[i];
     double there = deviance(0, moved, NULL, aim);
@@ -116,7 +112,7 @@ static const char *settle(struct aim *aim, double *x, struct be_search *search)
 {
   double slope[K], step[K], here = deviance(0, x, NULL, aim), last = HUGE_VAL;
   bool frozen[K] = {false}, anew = true, moved = false;
-  for (size_t i = 0; i < aim->m; i++) frozen[i] = on_diagonal(aim, i) && x[i] == 0;
+  for (size_t i = 0; i < aim->m; i++) frozen[i] = be_profile_zero(aim->bounds->profile, x, i);
   for (int round = 0; round < ROUNDS_MOST; round++) {
     if (!look(aim, x, here, slope, anew ? search->curvature : NULL))
       return "the lower bounds leave it open how strong or how scattered the pulls are";
@@ -145,7 +141,7 @@ static const char *settle(struct aim *aim, double *x, struct be_search *search)
 static bool zeros_hold(struct aim *aim, double *x, double here)
 {
   for (size_t i = 0; i < aim->m; i++) {
-    if (!on_diagonal(aim, i) || x[i] != 0) continue;
+    if (!be_profile_zero(aim->bounds->profile, x, i)) continue;
     x[i] = 0.02;
     bool holds = deviance(0, x, NULL, aim) >= here - enough;
     x[i] = 0;
@@ -169,9 +165,14 @@ void be_bounds_find(struct be_bounds *bounds, struct be_search *search)
   if (!search->why && !zeros_hold(&aim, x, search->point.criterion))
     search->why = "a deviation put at zero would fit better above it";
   double sigma = exp(x[aim.m]);
+  bool turned[K] = {false};
+  be_profile_turn(bounds->profile, x, turned);
   memcpy(search->theta, x, aim.m * sizeof *x);
   search->point.sigma = sigma;
   /* Over sigma, no longer its logarithm. */
+  for (size_t i = 0; i < aim.k; i++)
+    for (size_t j = 0; j < aim.k; j++)
+      if (turned[i] != turned[j]) search->curvature[i * aim.k + j] *= -1;
   for (size_t i = 0; i < aim.k; i++) {
     search->curvature[i * aim.k + aim.m] /= sigma;
     search->curvature[aim.m * aim.k + i] /= sigma;

@@ -166,6 +166,15 @@ struct be_point {
 };
 void be_profile_lambda(const struct be_profile *profile, const double *theta,
                        struct be_lambda *lambda);
+/* The deviance does not change when a column of a T changes its sign, so nothing keeps theta from
+ * crossing 0 in a search; afterwards every diagonal is made 0 or more. Says which parameters
+ * change their sign, if anyone asks. */
+void be_profile_turn(const struct be_profile *profile, double *theta, bool *turned);
+/* Whether parameter i is a diagonal whose column is 0: an effect that does not scatter. */
+bool be_profile_zero(const struct be_profile *profile, const double *theta, size_t i);
+/* Puts columns that are all but 0 at 0 where the deviance does not rise by it. */
+void be_profile_snap(const struct be_profile *profile, double *theta, double *least,
+                     double (*deviance)(void *context, const double *theta), void *context);
 /* False where there is no factor or nothing is left over. */
 bool be_profile_at(struct be_profile *profile, const double *theta, struct be_point *point);
 /* The same with the slopes. */

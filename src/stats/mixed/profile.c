@@ -75,3 +75,50 @@ void be_cross_multiply(const struct be_factor *factor, const double *x, double *
     }
   }
 }
+
+/* ---- signs and zeros ---- */
+
+static bool same_column(const struct be_parameter *a, const struct be_parameter *b)
+{
+  return a->term == b->term && a->column == b->column;
+}
+
+void be_profile_turn(const struct be_profile *profile, double *theta, bool *turned)
+{
+  bool turn = false;
+  for (size_t i = 0; i < profile->parameters; i++) {
+    const struct be_parameter *where = &profile->where[i];
+    if (where->row == where->column) turn = theta[i] < 0;
+    if (turn) theta[i] = -theta[i];
+    if (turned) turned[i] = turn;
+  }
+}
+
+bool be_profile_zero(const struct be_profile *profile, const double *theta, size_t i)
+{
+  const struct be_parameter *where = &profile->where[i];
+  bool zero = where->row == where->column;
+  for (size_t j = i; j < profile->parameters && zero; j++)
+    zero = !same_column(where, &profile->where[j]) || theta[j] == 0;
+  return zero;
+}
+
+void be_profile_snap(const struct be_profile *profile, double *theta, double *least,
+                     double (*deviance)(void *context, const double *theta), void *context)
+{
+  const double small = 0.1;
+  for (size_t i = 0; i < profile->parameters; i++) {
+    const struct be_parameter *where = &profile->where[i];
+    double was[BE_MIXED_THETA_MAX], most = 0;
+    if (where->row != where->column) continue;
+    memcpy(was, theta, profile->parameters * sizeof *was);
+    for (size_t j = i; j < profile->parameters; j++) {
+      if (!same_column(where, &profile->where[j])) continue;
+      most = fmax(most, fabs(theta[j]));
+      theta[j] = 0;
+    }
+    double zero = most > 0 && most <= small ? deviance(context, theta) : HUGE_VAL;
+    if (zero <= *least + 1e-12 * fabs(*least)) *least = zero;
+    else memcpy(theta, was, profile->parameters * sizeof *theta);
+  }
+}

@@ -1,6 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* Where the deviance is least. BOBYQA (Powell 2009) by NLopt goes roughly there: it needs no
- * slopes, respects theta >= 0 on the diagonal, and seldom minds a bad start. Newton's steps
+ * slopes and seldom minds a bad start. Newton's steps
  * (settle.c) go the rest of the way. */
 #include "stats/mixed/inside.h"
 
@@ -37,9 +37,9 @@ static double descend(struct be_profile *profile, const struct tolerance *tolera
   double low[BE_MIXED_THETA_MAX], high[BE_MIXED_THETA_MAX], least = HUGE_VAL;
   double step[BE_MIXED_THETA_MAX];
   for (size_t i = 0; i < m; i++) {
-    low[i] = on_diagonal(profile, i) ? 0 : -theta_most;
+    low[i] = -theta_most;
     high[i] = theta_most;
-    step[i] = 0.5 * fmax(theta[i], 0.2);
+    step[i] = 0.5 * fmax(fabs(theta[i]), 0.2);
   }
   nlopt_opt search = nlopt_create(NLOPT_LN_BOBYQA, m);
   if (!search) return HUGE_VAL;
@@ -57,23 +57,15 @@ static double descend(struct be_profile *profile, const struct tolerance *tolera
 }
 
 /* A deviation that the data put at zero is exactly zero: BOBYQA may stop beside it. */
-static void snap(struct be_profile *profile, double *theta, double *least)
+static double at(void *profile, const double *theta)
 {
-  struct be_point point;
-  for (size_t i = 0; i < profile->parameters; i++) {
-    double was = theta[i];
-    if (!on_diagonal(profile, i) || was == 0 || was > 0.1) continue;
-    theta[i] = 0;
-    if (be_profile_at(profile, theta, &point) && point.criterion <= *least + 1e-12 * fabs(*least))
-      *least = point.criterion;
-    else theta[i] = was;
-  }
+  return deviance(0, theta, NULL, profile);
 }
 
 static bool at_boundary(const struct be_profile *profile, const double *theta)
 {
   for (size_t i = 0; i < profile->parameters; i++)
-    if (on_diagonal(profile, i) && (theta[i] == 0 || theta[i] > theta_most / 2)) return true;
+    if (be_profile_zero(profile, theta, i) || fabs(theta[i]) > theta_most / 2) return true;
   return false;
 }
 
@@ -89,9 +81,9 @@ static void settle(struct be_profile *profile, struct be_search *search)
   be_search_settle(profile, search, true);
   if (!search->why || profile->parameters == 0) return;
   for (size_t i = 0; i < profile->parameters; i++)
-    if (on_diagonal(profile, i) && search->theta[i] == 0) search->theta[i] = 0.02;
+    if (be_profile_zero(profile, search->theta, i)) search->theta[i] = 0.02;
   double least = descend(profile, &close, search->theta);
-  snap(profile, search->theta, &least);
+  be_profile_snap(profile, search->theta, &least, at, profile);
   be_search_settle(profile, search, true);
 }
 
@@ -103,7 +95,7 @@ void be_search_find(struct be_profile *profile, struct be_search *search)
   for (size_t s = 0; s < sizeof starts / sizeof starts[0] && profile->parameters > 0; s++) {
     begin(profile, starts[s], theta);
     double found = descend(profile, &rough, theta);
-    snap(profile, theta, &found);
+    be_profile_snap(profile, theta, &found, at, profile);
     if (found < least) {
       least = found;
       for (size_t i = 0; i < profile->parameters; i++) search->theta[i] = theta[i];
@@ -111,4 +103,5 @@ void be_search_find(struct be_profile *profile, struct be_search *search)
     if (isfinite(least) && !at_boundary(profile, search->theta)) break;
   }
   settle(profile, search);
+  be_profile_turn(profile, search->theta, NULL);
 }

@@ -61,21 +61,10 @@ static void profile_curvature(const struct be_profile *profile, const double *fu
           full[i * stride + j] - full[i * stride + m] * full[m * stride + j] / full[m * stride + m];
 }
 
-/* A step that leaves a diagonal at or below 0 is cut short of it. */
-static double longest(const struct be_profile *profile, const double *theta, const double *step)
-{
-  double share = 1;
-  for (size_t i = 0; i < profile->parameters; i++)
-    if (profile->where[i].row == profile->where[i].column && theta[i] - step[i] < 0)
-      share = fmin(share, 0.5 * theta[i] / step[i]);
-  return share;
-}
-
 /* One step, halved until the criterion does not rise by more than rounding. */
 static bool advance(struct be_profile *profile, struct be_search *search, const double *step)
 {
-  double share = longest(profile, search->theta, step),
-         hair = 1e-12 * fabs(search->point.criterion);
+  double share = 1, hair = 1e-12 * fabs(search->point.criterion);
   for (int halving = 0; halving < HALVINGS_MOST; halving++, share /= 2) {
     double theta[M];
     struct be_point point;
@@ -98,8 +87,8 @@ static bool look(struct be_profile *profile, struct be_search *search, double *s
   for (size_t i = 0; i < m; i++) slope[i] = be_point_slope(profile, &search->point, i);
   bool positive = be_search_solve(search->curvature, m + 1, m, search->frozen, slope, step);
   for (size_t i = 0; i < m; i++) {
-    bool zero = search->theta[i] == 0 && profile->where[i].row == profile->where[i].column;
-    if (!zero) search->gradient = fmax(search->gradient, fabs(slope[i]));
+    if (!be_profile_zero(profile, search->theta, i))
+      search->gradient = fmax(search->gradient, fabs(slope[i]));
     search->decrement += slope[i] * step[i] / 2;
   }
   return positive;
@@ -113,7 +102,7 @@ static bool zeros_hold(struct be_profile *profile, const struct be_search *searc
   struct be_point point;
   memcpy(theta, search->theta, profile->parameters * sizeof *theta);
   for (size_t i = 0; i < profile->parameters; i++) {
-    if (theta[i] != 0 || profile->where[i].row != profile->where[i].column) continue;
+    if (!be_profile_zero(profile, theta, i)) continue;
     theta[i] = 0.02;
     bool fine = !be_profile_at(profile, theta, &point) ||
                 point.criterion >= search->point.criterion - enough;
@@ -126,7 +115,7 @@ static bool zeros_hold(struct be_profile *profile, const struct be_search *searc
 static void freeze_zeros(const struct be_profile *profile, struct be_search *search)
 {
   for (size_t i = 0; i < profile->parameters; i++)
-    search->frozen[i] = search->theta[i] == 0 && profile->where[i].row == profile->where[i].column;
+    search->frozen[i] = be_profile_zero(profile, search->theta, i);
 }
 
 /* What the slopes on both ends of a step say of the curvature (Broyden, Fletcher, Goldfarb and
@@ -165,7 +154,7 @@ static bool curve_anew(struct be_profile *profile, struct be_search *search)
 static void judge(struct be_profile *profile, struct be_search *search)
 {
   for (size_t i = 0; i < profile->parameters; i++)
-    if (search->theta[i] > 5e4) search->why = "nothing is left over beside a random term";
+    if (fabs(search->theta[i]) > 5e4) search->why = "nothing is left over beside a random term";
   if (!search->why && search->decrement > enough)
     search->why = "the deviance still falls where the search ended";
   if (!search->why && !zeros_hold(profile, search))
