@@ -109,8 +109,8 @@ static bool take_scratch(struct forming *forming)
 }
 
 enum be_status be_cross_form(const struct be_nodes *nodes, const uint32_t *place,
-                             const double *weights, bool pattern_only, struct be_arena *arena,
-                             struct be_cross *cross, struct be_err *err)
+                             const double *weights, const struct be_cross *like,
+                             struct be_arena *arena, struct be_cross *cross, struct be_err *err)
 {
   struct forming forming = {.nodes = nodes, .place = place, .weights = weights, .cross = cross};
   enum be_status status = BE_NO_MEMORY;
@@ -120,10 +120,11 @@ enum be_status be_cross_form(const struct be_nodes *nodes, const uint32_t *place
   cross->values = be_arena_array(arena, nodes->count + 1, sizeof *cross->values);
   if (!take_scratch(&forming) || !cross->start || !cross->values) goto done;
   list_rows(&forming);
-  form(&forming, &totals);
+  if (like) totals = (struct totals){like->start[nodes->count], like->values[nodes->count]};
+  else form(&forming, &totals);
   cross->row = be_arena_array(arena, totals.blocks, sizeof *cross->row);
-  if (!pattern_only) cross->value = be_arena_array(arena, totals.values, sizeof *cross->value);
-  if (!cross->row || (!pattern_only && !cross->value)) goto done;
+  if (like) cross->value = be_arena_array(arena, totals.values, sizeof *cross->value);
+  if (!cross->row || (like && !cross->value)) goto done;
   form(&forming, &totals);
   status = BE_OK;
 done:

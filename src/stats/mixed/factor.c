@@ -114,7 +114,13 @@ static void take_off_scattered(double *restrict to, const uint32_t *restrict loc
     for (size_t i = 0; i < count; i++)
       to[local[rows[i]]] -= (fa * a[i] + fb * b[i]) + (fc * c[i] + fd * d[i]);
   }
-  for (; k < width; k++) {
+  if (k + 2 <= width) {
+    const double *a = from + k * stride, *b = a + stride;
+    const double fa = factors[k * stride], fb = factors[(k + 1) * stride];
+    for (size_t i = 0; i < count; i++) to[local[rows[i]]] -= fa * a[i] + fb * b[i];
+    k += 2;
+  }
+  if (k < width) {
     const double *a = from + k * stride, fa = factors[k * stride];
     for (size_t i = 0; i < count; i++) to[local[rows[i]]] -= fa * a[i];
   }
@@ -214,25 +220,39 @@ bool be_factor_compute(struct be_factor *factor, const struct be_lambda *lambda)
 
 /* ---- what is read off it ---- */
 
+/* The logarithm of a product, a factor at a time: log itself is called only where the product
+ * would leave the range of doubles soon. */
+struct product {
+  double value, logs;
+};
+
+static void multiply_in(struct product *product, double factor)
+{
+  product->value *= factor;
+  if (product->value > 1e-100 && product->value < 1e100) return;
+  product->logs += log(product->value);
+  product->value = 1;
+}
+
 void be_factor_pieces(const struct be_factor *factor, struct be_pieces *pieces)
 {
-  *pieces = (struct be_pieces){0, 0, factor->square};
+  struct product random = {1, 0}, fixed = {1, 0};
   double squares = 0, lost = 0;
   for (size_t s = 0; s < factor->super_count; s++) {
     const struct be_super *super = &factor->supers[s];
     const double *values = factor->values + super->values_at;
-    double logs = 0;
-    for (size_t j = 0; j < super->width; j++) {
-      logs += log(values[j * super->rows + j]);
-      double y = values[j * super->rows + super->rows - 1], term = y * y - lost;
+    struct product *product = super->scalar < factor->columns - factor->fixed ? &random : &fixed;
+    for (size_t j = 0; j < super->width; j++, values += super->rows) {
+      multiply_in(product, values[j]);
+      double y = values[super->rows - 1], term = y * y - lost;
       double sum = squares + term;
       lost = (sum - squares) - term;
       squares = sum;
     }
-    if (super->scalar >= factor->columns - factor->fixed) pieces->log_fixed += 2 * logs;
-    else pieces->log_random += 2 * logs;
   }
-  pieces->square -= squares;
+  pieces->log_random = 2 * (random.logs + log(random.value));
+  pieces->log_fixed = 2 * (fixed.logs + log(fixed.value));
+  pieces->square = factor->square - squares;
 }
 
 void be_factor_solve(const struct be_factor *factor, double *solution)

@@ -105,21 +105,19 @@ static enum be_status begin(struct fitting *fitting, struct be_err *err)
 static enum be_status plan(struct fitting *fitting, struct be_err *err)
 {
   const struct be_nodes *nodes = &fitting->nodes;
-  struct be_factor *factor = &fitting->profile.factor;
   struct be_arena *arena = be_arena_create();
-  uint32_t *order = arena ? be_arena_array(arena, nodes->count, sizeof *order) : NULL;
-  struct be_cross pattern;
-  enum be_status status = order ? BE_OK : no_memory(err);
-  for (size_t k = 0; k < nodes->count && order; k++) fitting->place[k] = (uint32_t)k;
+  struct be_cross pattern, cross;
+  enum be_status status = arena ? BE_OK : no_memory(err);
+  for (size_t k = 0; k < nodes->count; k++) fitting->place[k] = (uint32_t)k;
   if (status == BE_OK)
-    status = be_cross_form(nodes, fitting->place, NULL, true, arena, &pattern, err);
+    status = be_cross_form(nodes, fitting->place, NULL, NULL, arena, &pattern, err);
   if (status == BE_OK) status = be_order_nodes(nodes, &pattern, fitting->place, err);
+  if (status == BE_OK)
+    status = be_cross_form(nodes, fitting->place, NULL, &pattern, fitting->arena, &cross, err);
   be_arena_free(arena);
-  struct be_cross cross;
   if (status == BE_OK)
-    status = be_cross_form(nodes, fitting->place, NULL, false, fitting->arena, &cross, err);
-  if (status == BE_OK)
-    status = be_factor_plan(nodes, &cross, fitting->place, fitting->arena, factor, err);
+    status = be_factor_plan(nodes, &cross, fitting->place, fitting->arena, &fitting->profile.factor,
+                            err);
   return status;
 }
 

@@ -72,10 +72,11 @@ struct be_cross {
   double *value;  /* null for the pattern alone */
   size_t *values; /* where the values of column place k begin */
 };
-/* place[node]; weights of rows may be null. */
+/* place[node]; weights of rows may be null. like: one formed before from the same rows, in any
+ * order; null: the pattern alone. */
 enum be_status be_cross_form(const struct be_nodes *nodes, const uint32_t *place,
-                             const double *weights, bool pattern_only, struct be_arena *arena,
-                             struct be_cross *cross, struct be_err *err);
+                             const double *weights, const struct be_cross *like,
+                             struct be_arena *arena, struct be_cross *cross, struct be_err *err);
 
 /* ---- order and factor (order.c, symbolic.c, factor.c) ---------------------- */
 
@@ -209,6 +210,7 @@ struct be_search {
                                        * taken; rows of parameters + 1 numbers */
   double gradient, decrement;
   const char *why; /* null: settled */
+  bool indefinite; /* why: some direction does not curve up */
 };
 /* From several starts if need be. */
 void be_search_find(struct be_profile *profile, struct be_search *search);

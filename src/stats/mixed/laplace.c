@@ -245,7 +245,8 @@ enum be_status be_bounds_begin(struct be_bounds *bounds, struct be_arena *arena,
     bounds->row[b] = i;
     bounds->limit[b++] = bounds->y[i];
   }
-  enum be_status status = be_cross_form(bounds->nodes, bounds->place, bounds->weights, false, arena,
+  const struct be_cross like = factor->cross;
+  enum be_status status = be_cross_form(bounds->nodes, bounds->place, bounds->weights, &like, arena,
                                         &factor->cross, err);
   if (status != BE_OK) return status;
   memcpy(bounds->value, factor->cross.value, values * sizeof *bounds->value);

@@ -55,10 +55,30 @@ void be_profile_effects(struct be_profile *profile, const struct be_lambda *lamb
   }
 }
 
+/* Where every block is one number, places and scalars are the same. */
+static void multiply_numbers(const struct be_factor *factor, const double *x, double *product)
+{
+  const struct be_cross *cross = &factor->cross;
+  for (size_t k = 0; k < factor->nodes; k++) {
+    const double *value = cross->value + cross->values[k] - cross->start[k];
+    size_t diagonal = cross->start[k];
+    double own = value[diagonal] * x[k], here = x[k];
+    for (size_t b = diagonal + 1; b < cross->start[k + 1]; b++) {
+      product[cross->row[b]] += value[b] * here;
+      own += value[b] * x[cross->row[b]];
+    }
+    product[k] += own;
+  }
+}
+
 void be_cross_multiply(const struct be_factor *factor, const double *x, double *product)
 {
   const struct be_cross *cross = &factor->cross;
   memset(product, 0, factor->columns * sizeof *product);
+  if (!factor->wide) {
+    multiply_numbers(factor, x, product);
+    return;
+  }
   for (size_t k = 0; k < factor->nodes; k++) {
     const double *block = cross->value + cross->values[k];
     uint32_t column = factor->scalar[k];

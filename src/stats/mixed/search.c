@@ -17,6 +17,8 @@ struct tolerance {
 static const struct tolerance rough = {1e-2, 1e-2}, close = {1e-6, 1e-10};
 static const int evaluations_most = 4000;
 
+static const double flat_enough = 1e-4;
+
 static bool on_diagonal(const struct be_profile *profile, size_t i)
 {
   return profile->where[i].row == profile->where[i].column;
@@ -74,17 +76,22 @@ static void begin(const struct be_profile *profile, double start, double *theta)
   for (size_t i = 0; i < profile->parameters; i++) theta[i] = on_diagonal(profile, i) ? start : 0;
 }
 
-/* What may stand in the way of Newton's steps: a deviation that belongs at zero or was put
- * there wrongly. */
+/* What may stand in the way of Newton's steps: a deviation near zero, where the deviance, even in
+ * it, may be at its highest. */
 static void settle(struct be_profile *profile, struct be_search *search)
 {
   be_search_settle(profile, search, true);
   if (!search->why || profile->parameters == 0) return;
   for (size_t i = 0; i < profile->parameters; i++)
-    if (be_profile_zero(profile, search->theta, i)) search->theta[i] = 0.02;
+    if (on_diagonal(profile, i) && fabs(search->theta[i]) < 0.1) search->theta[i] = 0.2;
   double least = descend(profile, &close, search->theta);
   be_profile_snap(profile, search->theta, &least, at, profile);
   be_search_settle(profile, search, true);
+  /* A covariance all but of lower rank has directions so flat that their curvature has no sign;
+   * a search over 0.1 of theta that finds nothing lower says as much as curvature can. */
+  if (search->indefinite && fabs(search->decrement) < flat_enough &&
+      search->point.criterion < least + 1e-7)
+    search->why = NULL;
 }
 
 void be_search_find(struct be_profile *profile, struct be_search *search)

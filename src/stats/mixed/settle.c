@@ -13,6 +13,8 @@ enum { M = BE_MIXED_THETA_MAX, STEPS_MOST = 30, HALVINGS_MOST = 12, CURVATURES_M
 static const double flat = 1e-11, enough = 1e-7;
 /* A parameter with less than this share of its own curvature cannot be told from others. */
 static const double own_share = 1e-8;
+/* Less than none of it by more than this is no error of differences. */
+static const double below_none = 1e-4;
 
 bool be_search_solve(const double *c, size_t stride, size_t count, bool *frozen, const double *g,
                      double *x)
@@ -31,7 +33,7 @@ bool be_search_solve(const double *c, size_t stride, size_t count, bool *frozen,
       own -= l[j * (M + 1) + k] * l[j * (M + 1) + k];
     }
     if (frozen[j]) continue;
-    if (own < -own_share * fabs(c[j * stride + j]) || isnan(own)) positive = false;
+    if (own < -below_none * fabs(c[j * stride + j]) || isnan(own)) positive = false;
     if (!(own > own_share * fabs(c[j * stride + j]))) {
       frozen[j] = true;
       continue;
@@ -173,6 +175,7 @@ void be_search_settle(struct be_profile *profile, struct be_search *search, bool
     if (anew && !curve_anew(profile, search)) return;
     curvatures += anew;
     bool positive = look(profile, search, step);
+    search->indefinite = !positive;
     search->why = positive ? NULL : "the deviance has no least value near where the search ended";
     if (!positive || last_step || m == 0) break;
     last_step = search->decrement <= flat;
