@@ -18,6 +18,7 @@ struct size {
   size_t pulls, knots, lines, spools;
   int repeats; /* of this program; lme4's are fewer */
   bool beside; /* lme4 is asked too */
+  double stop; /* what holds more is a lower bound there */
 };
 
 struct trial {
@@ -26,6 +27,8 @@ struct trial {
   uint32_t *knot, *level[3];
   size_t *start;
   uint32_t *column;
+  bool *bound;
+  size_t bounds;
 };
 
 static void *take(size_t count, size_t size)
@@ -47,6 +50,8 @@ static void draw(const struct size *size, struct trial *trial)
   struct be_random random;
   be_random_init(&random, 20260301, size->pulls);
   trial->size = *size;
+  trial->bound = take(size->pulls, sizeof(bool));
+  trial->bounds = 0;
   trial->y = take(size->pulls, sizeof(double));
   trial->knot = take(size->pulls, sizeof(uint32_t));
   trial->start = take(size->pulls + 1, sizeof(size_t));
@@ -69,6 +74,9 @@ static void draw(const struct size *size, struct trial *trial)
     trial->level[2][i] = (uint32_t)(k * size->lines + l);
     trial->y[i] = 4.6 + effect[k] + line[l] + spool[s] + cell[k * size->lines + l] +
                   0.1 * be_random_normal(&random);
+    trial->bound[i] = trial->y[i] > size->stop;
+    trial->bounds += trial->bound[i];
+    if (trial->bound[i]) trial->y[i] = size->stop;
     trial->column[at++] = 0;
     if (k > 0) trial->column[at++] = k;
     trial->start[i + 1] = at;
@@ -79,6 +87,7 @@ static void draw(const struct size *size, struct trial *trial)
 static void release(struct trial *trial)
 {
   for (size_t t = 0; t < 3; t++) free(trial->level[t]);
+  free(trial->bound);
   free(trial->column);
   free(trial->start);
   free(trial->knot);
@@ -105,8 +114,12 @@ static void time_ours(const struct trial *trial, struct answer *answer)
   struct be_mixed_term terms[3];
   for (size_t t = 0; t < 3; t++)
     terms[t] = (struct be_mixed_term){NULL, trial->level[t], levels[t], 1, {NULL, NULL, NULL}};
-  const struct be_mixed_data data = {
-      size->pulls, trial->y, NULL, {size->knots, trial->start, trial->column, NULL}, terms, 3};
+  const struct be_mixed_data data = {size->pulls,
+                                     trial->y,
+                                     trial->bounds > 0 ? trial->bound : NULL,
+                                     {size->knots, trial->start, trial->column, NULL},
+                                     terms,
+                                     3};
   double seconds[99];
   for (int r = 0; r < size->repeats; r++) {
     struct be_mixed *fit;
@@ -194,8 +207,9 @@ static void bench(const struct size *size, const char *path)
   struct trial trial;
   struct answer ours = {0}, theirs = {0};
   draw(size, &trial);
-  printf("mixed: %zu pulls, %zu knots, %zu lines, %zu spools; median fit (least to most)\n",
-         size->pulls, size->knots, size->lines, size->spools);
+  printf("mixed: %zu pulls, %zu of them bounds, %zu knots, %zu lines, %zu spools; median fit (least"
+         " to most)\n",
+         size->pulls, trial.bounds, size->knots, size->lines, size->spools);
   time_ours(&trial, &ours);
   print_row("bitterend", &ours);
   struct rusage usage;
@@ -222,10 +236,9 @@ static void bench(const struct size *size, const char *path)
 int main(int argc, char **argv)
 {
   static const struct size sizes[] = {
-      {600, 20, 12, 30, 51, true},
-      {100000, 200, 300, 1000, 3, true},
-      {250000, 200, 300, 1000, 1, false},
-      {1000000, 200, 300, 1000, 1, false},
+      {600, 20, 12, 30, 51, true, INFINITY},        {600, 20, 12, 30, 11, false, 4.9},
+      {100000, 200, 300, 1000, 3, true, INFINITY},  {100000, 200, 300, 1000, 1, false, 4.9},
+      {250000, 200, 300, 1000, 1, false, INFINITY}, {1000000, 200, 300, 1000, 1, false, INFINITY},
   };
   char path[400];
   snprintf(path, sizeof path, "%s/bench-mixed.csv", argc > 1 ? argv[1] : "build");

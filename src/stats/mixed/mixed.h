@@ -66,12 +66,12 @@ struct be_mixed_summary {
   double criterion;  /* -2 log-likelihood (restricted for REML), every constant in it */
   double sigma;      /* of what is left */
   size_t parameters; /* of the covariance factors */
-  double theta[BE_MIXED_THETA_MAX];
-  size_t zeros;       /* diagonal parameters at 0: on the boundary */
-  size_t evaluations; /* of the deviance, all starts together */
-  double gradient;    /* its largest component over theta at the end */
-  double decrement;   /* how far the criterion could still fall, by its curvature */
-  size_t factor_size; /* numbers in the sparse factor */
+  double theta[BE_MIXED_THETA_MAX]; /* term by term, of each the columns of its lower triangle */
+  size_t zeros;                     /* diagonal parameters at 0: on the boundary */
+  size_t evaluations;               /* of the deviance, all starts together */
+  double gradient;                  /* its largest component over theta at the end */
+  double decrement;                 /* how far the criterion could still fall, by its curvature */
+  size_t factor_size;               /* numbers in the sparse factor */
 };
 
 struct be_mixed;
@@ -92,8 +92,8 @@ double be_mixed_covariance(const struct be_mixed *fit, size_t a, size_t b);
  * put at zero is exactly 0. */
 void be_mixed_term_covariance(const struct be_mixed *fit, size_t term,
                               double covariance[BE_MIXED_WIDTH_MAX * BE_MIXED_WIDTH_MAX]);
-/* The conditional mode of an effect of a level (its shrunken estimate), and its variance given
- * beta and the variance components. */
+/* The conditional mode of an effect of a level (its shrunken estimate; with bounds about its
+ * mean), and its variance given beta and the variance components. */
 struct be_estimate be_mixed_mode(const struct be_mixed *fit, size_t term, size_t level,
                                  size_t effect);
 
