@@ -193,6 +193,19 @@ static void sparse_agrees_with_dense(void **state)
     }
 }
 
+/* Sets whose covariance of three effects is all but of rank two: a search that keeps the diagonal
+ * at 0 or above sticks at 0 beside the wrong sign of what lies below it. */
+static void covariances_of_lower_rank_are_found(void **state)
+{
+  (void)state;
+  static const size_t seeds[] = {12, 30, 51, 52, 80, 100};
+  for (size_t i = 0; i < sizeof seeds / sizeof seeds[0]; i++) {
+    rows_made(&rows, 40 + seeds[i], 3, seeds[i]);
+    agrees_with_dense(BE_MIXED_REML);
+    agrees_with_dense(BE_MIXED_ML);
+  }
+}
+
 /* No random term at all is least squares: 3 knots by hand. */
 static void without_terms_it_is_least_squares(void **state)
 {
@@ -280,6 +293,7 @@ int main(void)
 {
   const struct CMUnitTest tests[] = {
       cmocka_unit_test(sparse_agrees_with_dense),
+      cmocka_unit_test(covariances_of_lower_rank_are_found),
       cmocka_unit_test(without_terms_it_is_least_squares),
       cmocka_unit_test(same_input_same_bits),
       cmocka_unit_test(a_large_mean_costs_no_more_digits_than_it_must),
