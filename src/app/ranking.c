@@ -11,6 +11,7 @@ static enum be_status make_room(const struct survey *survey, struct ranking *r, 
   r->rank = be_arena_alloc(arena, knots * sizeof *r->rank);
   r->order = be_arena_alloc(arena, knots * sizeof *r->order);
   r->together = be_arena_alloc(arena, knots * knots * sizeof *r->together);
+  r->letters = be_arena_alloc(arena, knots * sizeof *r->letters);
   r->load = be_arena_alloc(arena, knots * sizeof *r->load);
   r->efficiency = be_arena_alloc(arena, knots * sizeof *r->efficiency);
   r->efficiency_interval = be_arena_alloc(arena, knots * sizeof *r->efficiency_interval);
@@ -18,7 +19,7 @@ static enum be_status make_room(const struct survey *survey, struct ranking *r, 
   r->told = be_arena_alloc(arena, knots * sizeof *r->told);
   r->slips = be_arena_alloc(arena, knots * sizeof *r->slips);
   r->bounds = be_arena_alloc(arena, knots * sizeof *r->bounds);
-  bool all = r->rank && r->order && r->together && r->load && r->efficiency &&
+  bool all = r->rank && r->order && r->together && r->letters && r->load && r->efficiency &&
              r->efficiency_interval && r->n && r->told && r->slips && r->bounds;
   return all ? BE_OK : be_no_memory(err);
 }
@@ -83,80 +84,6 @@ static void count_pulls(struct ranking *r, size_t knot)
   r->load[knot] = exp(log_load);
 }
 
-/* ---- ranks ---- */
-
-static bool has_scatter(const struct ranking *r, size_t knot)
-{
-  for (size_t c = 0; c < r->block.combinations; c++)
-    if (!(be_grid_cell(&r->block, knot, c)->load.variance > 0)) return false;
-  return true;
-}
-
-/* Resampled are the events; where lower bounds are in the mean, the events are moved and
- * stretched so that their mean and its variance are those with the bounds. */
-static const double *sample_of(const struct survey *survey, const struct cell *cell, bool by_share,
-                               struct be_err *err)
-{
-  const double *x = by_share ? cell->shares : cell->loads;
-  const struct be_estimate *mean = by_share ? &cell->share : &cell->load;
-  if (!cell->counted_in || !(mean->variance > 0)) return x;
-  double *moved = be_arena_alloc(survey->arena, cell->n * sizeof *moved);
-  if (!moved) {
-    be_no_memory(err);
-    return NULL;
-  }
-  struct be_summary events;
-  be_summary_of(x, cell->n, &events);
-  double stretch = sqrt((double)cell->n * mean->variance) / events.sd;
-  for (size_t i = 0; i < cell->n; i++) {
-    moved[i] = mean->value + stretch * (x[i] - events.mean);
-    if (!(moved[i] > 0)) return x;
-  }
-  return moved;
-}
-
-static enum be_status rank_knots(const struct survey *survey, struct ranking *r, struct be_err *err)
-{
-  const struct grid *block = &r->block;
-  struct be_sample *samples = be_alloc_array(block->knots * block->combinations, sizeof *samples);
-  if (!samples) return be_no_memory(err);
-  for (size_t c = 0; c < block->combinations; c++) {
-    bool by_share = be_grid_by_share(block, c);
-    for (size_t k = 0; k < block->knots; k++) {
-      const struct cell *cell = be_grid_cell(block, k, c);
-      const double *x = sample_of(survey, cell, by_share, err);
-      if (!x) {
-        be_free(samples);
-        return BE_NO_MEMORY;
-      }
-      samples[k * block->combinations + c] = (struct be_sample){x, cell->n};
-    }
-  }
-  struct be_resampling how = {
-      .seed = survey->how.seed, .times = survey->how.resamples, .level = survey->how.level};
-  enum be_status status =
-      be_rank_resample(samples, block->knots, block->combinations, &how, r->rank, err);
-  be_free(samples);
-  for (size_t k = 0; status == BE_OK && k < block->knots; k++) r->order[r->rank[k].rank - 1] = k;
-  return status;
-}
-
-/* A knot of unknown scatter could stand anywhere, and each such knot could
- * push every other by a place. */
-static void widen_ranges(struct ranking *r)
-{
-  size_t knots = r->block.knots, unknown = 0;
-  for (size_t k = 0; k < knots; k++) unknown += !has_scatter(r, k);
-  for (size_t k = 0; k < knots && unknown; k++) {
-    struct be_rank *rank = &r->rank[k];
-    bool known = has_scatter(r, k);
-    size_t apart = known ? unknown : knots;
-    rank->low = rank->low > apart ? rank->low - apart : 1;
-    rank->high = rank->high + apart < knots ? rank->high + apart : knots;
-    rank->best = NAN;
-  }
-}
-
 /* ---- who cannot be separated ---- */
 
 static enum be_status score_of(const struct ranking *r, size_t knot, struct form *score,
@@ -181,54 +108,162 @@ static bool comparable(const struct grid *block, size_t a, size_t b)
   return true;
 }
 
-static double p_of(const struct survey *survey, const struct form *a, const struct form *b,
-                   struct be_err *err, enum be_status *status)
+/* What the scores of a table are known by. */
+struct scores {
+  struct form *form;
+  double *value, *covariance; /* knots; knots x knots */
+  double df;                  /* the smallest of a difference */
+  double *p;                  /* of the pairs, in the order (0,1), (0,2), ... (1,2), ... */
+};
+
+static struct be_estimate apart_by(const struct survey *survey, const struct form *a,
+                                   const struct form *b, struct be_err *err, enum be_status *status)
 {
   struct form apart = {0};
   *status = be_form_add(&apart, a, 1, err);
   if (*status == BE_OK) *status = be_form_add(&apart, b, -1, err);
-  struct be_estimate estimate = be_form_estimate(survey, &apart), nothing = {0, 0, INFINITY, 0};
+  struct be_estimate estimate = be_form_estimate(survey, &apart);
   be_form_free(&apart);
-  struct be_difference difference;
-  be_welch(&estimate, &nothing, survey->how.level, &difference);
-  return isnan(difference.p) ? 1 : difference.p;
+  return estimate;
 }
 
-/* Welch on log scores for every pair, adjusted by Holm over the table. A pair
- * whose scatter is not known cannot be separated. */
-static enum be_status judge_pairs(const struct survey *survey, struct ranking *r,
-                                  const struct form *scores, double *p, struct be_err *err)
+/* Twice a covariance is what two variances have more than that of the difference. */
+static enum be_status compare_scores(const struct survey *survey, struct ranking *r,
+                                     struct scores *scores, struct be_err *err)
 {
+  const struct be_estimate nothing = {0, 0, INFINITY, 0};
   size_t knots = r->block.knots, at = 0;
   enum be_status status = BE_OK;
+  scores->df = INFINITY;
+  for (size_t k = 0; k < knots; k++) {
+    struct be_estimate own = be_form_estimate(survey, &scores->form[k]);
+    scores->value[k] = own.value;
+    scores->covariance[k * knots + k] = own.variance;
+  }
   for (size_t a = 0; a < knots && status == BE_OK; a++)
     for (size_t b = a + 1; b < knots && status == BE_OK; b++) {
-      p[at] = p_of(survey, &scores[a], &scores[b], err, &status);
-      if (!comparable(&r->block, a, b)) {
-        p[at] = 1;
-        r->mixed = true;
-      }
-      at++;
+      struct be_estimate apart = apart_by(survey, &scores->form[a], &scores->form[b], err, &status);
+      struct be_difference difference;
+      be_welch(&apart, &nothing, survey->how.level, &difference);
+      double shared =
+          (scores->covariance[a * knots + a] + scores->covariance[b * knots + b] - apart.variance) /
+          2;
+      scores->covariance[a * knots + b] = scores->covariance[b * knots + a] = shared;
+      if (apart.df > 0) scores->df = fmin(scores->df, apart.df);
+      bool fair = comparable(&r->block, a, b);
+      if (!fair) r->mixed = true;
+      scores->p[at++] = fair && !isnan(difference.p) ? difference.p : 1;
     }
-  if (status == BE_OK) status = be_holm(p, at, p, err);
-  at = 0;
+  return status;
+}
+
+/* Welch on log scores for every pair, adjusted by Holm over the table: so the chance that
+ * any two are wrongly told apart is 1 - level at most. A pair whose scatter is not known
+ * cannot be separated. */
+static enum be_status judge_pairs(const struct survey *survey, struct ranking *r, double *p,
+                                  struct be_err *err)
+{
+  size_t knots = r->block.knots, at = 0;
+  enum be_status status = be_holm(p, knots * (knots - 1) / 2, p, err);
   for (size_t a = 0; a < knots && status == BE_OK; a++)
     for (size_t b = a + 1; b < knots; b++)
       r->together[a * knots + b] = r->together[b * knots + a] = p[at++] > 1 - survey->how.level;
   return status;
 }
 
+/* A knot stands behind all that are apart from it and stronger, and before all that are apart and
+ * weaker: ranges that hold for all knots at once, since the verdicts do (Mogstad, Romano, Shaikh
+ * and Wilhelm 2024, with Holm's verdicts). */
+static void find_ranges(struct ranking *r)
+{
+  size_t knots = r->block.knots;
+  for (size_t k = 0; k < knots; k++) {
+    struct rank *rank = &r->rank[k];
+    *rank = (struct rank){r->rank[k].score, 1, 1, knots, NAN, NAN};
+    for (size_t i = 0; i < knots; i++) {
+      if (i == k) continue;
+      double other = r->rank[i].score;
+      bool stronger = other > rank->score || (other == rank->score && i < k);
+      rank->rank += stronger;
+      if (be_ranking_together(r, k, i)) continue;
+      rank->low += stronger;
+      rank->high -= !stronger;
+    }
+    r->order[rank->rank - 1] = k;
+  }
+}
+
+/* By drawing about the estimates; spools that cannot be compared leave no chance to be told. */
+static enum be_status find_chances(const struct survey *survey, struct ranking *r,
+                                   const struct scores *scores, struct be_err *err)
+{
+  enum { TOP = 3 };
+  size_t knots = r->block.knots;
+  if (r->mixed || !isfinite(scores->df)) return BE_OK;
+  struct be_chance *chances = be_alloc_array(knots, sizeof *chances);
+  if (!chances) return be_no_memory(err);
+  const struct be_standing standing = {knots, scores->value, scores->covariance, scores->df};
+  const struct be_resampling by = {
+      .seed = survey->how.seed, .times = survey->how.resamples, .level = survey->how.level};
+  enum be_status status = be_chances(&standing, TOP < knots ? TOP : knots, &by, chances, err);
+  for (size_t k = 0; k < knots && status == BE_OK; k++) {
+    r->rank[k].best = chances[k].best;
+    r->rank[k].top = chances[k].top;
+  }
+  be_free(chances);
+  return status;
+}
+
+static enum be_status write_letters(const struct survey *survey, struct ranking *r,
+                                    struct be_err *err)
+{
+  size_t knots = r->block.knots;
+  bool *apart = be_alloc_array(knots * knots, sizeof *apart);
+  double *order = be_alloc_array(knots, sizeof *order);
+  uint64_t *letters = be_alloc_array(knots, sizeof *letters);
+  enum be_status status = apart && order && letters ? BE_OK : be_no_memory(err);
+  for (size_t a = 0; a < knots && status == BE_OK; a++) {
+    order[a] = r->rank[a].score;
+    r->letters[a] = "";
+    for (size_t b = 0; b < knots; b++)
+      apart[a * knots + b] = a != b && !be_ranking_together(r, a, b);
+  }
+  if (status == BE_OK) status = be_letters(apart, order, knots, letters, err);
+  for (size_t k = 0; k < knots && status == BE_OK; k++) {
+    char text[160];
+    be_letters_text(letters[k], text, sizeof text);
+    r->letters[k] = be_arena_text(survey->arena, text, strlen(text));
+    if (!r->letters[k]) status = be_no_memory(err);
+  }
+  be_free(letters);
+  be_free(order);
+  be_free(apart);
+  /* Past 64 letters they would tell nobody anything. */
+  return status == BE_TOO_LARGE ? BE_OK : status;
+}
+
 static enum be_status separate(const struct survey *survey, struct ranking *r, struct be_err *err)
 {
   size_t knots = r->block.knots;
-  struct form *scores = be_alloc_array(knots, sizeof *scores);
-  double *p = be_alloc_array(knots * (knots - 1) / 2, sizeof *p);
-  enum be_status status = scores && p ? BE_OK : be_no_memory(err);
-  for (size_t k = 0; k < knots && status == BE_OK; k++) status = score_of(r, k, &scores[k], err);
-  if (status == BE_OK) status = judge_pairs(survey, r, scores, p, err);
-  for (size_t k = 0; scores && k < knots; k++) be_form_free(&scores[k]);
-  be_free(scores);
-  be_free(p);
+  struct scores scores = {.form = be_alloc_array(knots, sizeof *scores.form),
+                          .value = be_alloc_array(knots, sizeof *scores.value),
+                          .covariance = be_alloc_array(knots * knots, sizeof *scores.covariance),
+                          .p = be_alloc_array(knots * (knots - 1) / 2, sizeof *scores.p)};
+  bool room = scores.form && scores.value && scores.covariance && scores.p;
+  enum be_status status = room ? BE_OK : be_no_memory(err);
+  for (size_t k = 0; k < knots && status == BE_OK; k++)
+    status = score_of(r, k, &scores.form[k], err);
+  for (size_t k = 0; k < knots && status == BE_OK; k++) r->rank[k].score = scores.form[k].value;
+  if (status == BE_OK) status = compare_scores(survey, r, &scores, err);
+  if (status == BE_OK) status = judge_pairs(survey, r, scores.p, err);
+  if (status == BE_OK) find_ranges(r);
+  if (status == BE_OK) status = find_chances(survey, r, &scores, err);
+  if (status == BE_OK) status = write_letters(survey, r, err);
+  for (size_t k = 0; scores.form && k < knots; k++) be_form_free(&scores.form[k]);
+  be_free(scores.p);
+  be_free(scores.covariance);
+  be_free(scores.value);
+  be_free(scores.form);
   return status;
 }
 
@@ -272,8 +307,6 @@ enum be_status be_ranking_make(const struct survey *survey, const struct grid *b
     count_pulls(ranking, k);
     status = work_out_efficiency(survey, ranking, k, err);
   }
-  if (status == BE_OK) status = rank_knots(survey, ranking, err);
-  if (status == BE_OK) widen_ranges(ranking);
   if (status == BE_OK) status = separate(survey, ranking, err);
   if (status != BE_OK) return status;
   ranking->unlike_speeds = any_unlike_speed(block);

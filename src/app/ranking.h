@@ -7,9 +7,10 @@
 
 struct ranking {
   struct grid block;
-  struct be_rank *rank; /* of each knot of the block */
+  struct rank *rank;    /* of each knot of the block */
   size_t *order;        /* knots by rank */
   bool *together;       /* knots by knots: cannot separate */
+  const char **letters; /* two knots share one where they cannot be separated; "" beyond 64 */
   double *load;         /* mean load over the combinations, geometric */
   double *efficiency;   /* mean over the combinations; not-a-number without */
   struct be_interval *efficiency_interval;

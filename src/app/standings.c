@@ -55,7 +55,7 @@ static const char *list_together(const struct survey *survey, const struct ranki
 static void ranking_row(struct be_table *table, const struct survey *survey,
                         const struct ranking *r, size_t knot, const char *place)
 {
-  const struct be_rank *rank = &r->rank[knot];
+  const struct rank *rank = &r->rank[knot];
   size_t first = r->order[0];
   struct be_interval efficiency = r->efficiency_interval[knot];
   struct be_interval slip = be_rate_exact(r->slips[knot], r->told[knot], survey->how.level);
@@ -70,8 +70,11 @@ static void ranking_row(struct be_table *table, const struct survey *survey,
   be_table_interval(table, 100 * efficiency.low, 100 * efficiency.high, 0);
   be_table_number(table, 100 * (r->efficiency[first] - r->efficiency[knot]), 1);
   be_table_number(table, 100 * (1 - exp(rank->score - r->rank[first].score)), 1);
+  be_table_text(table, "%s", r->letters[knot]);
   be_table_text(table, "%s", list_together(survey, r, knot));
   be_table_number(table, 100 * rank->best, 0);
+  be_table_number(table, 100 * rank->top, 0);
+  be_table_number(table, 100 * rank->best, 1);
   if (r->told[knot]) {
     be_table_count(table, r->slips[knot], r->told[knot]);
     be_table_interval(table, 100 * slip.low, 100 * slip.high, 0);
@@ -97,13 +100,17 @@ static void say_ranking(struct be_doc *doc, const struct survey *survey, const s
       {"efficiency_percent", "interval", BE_COLUMN_INTERVAL, false},
       {"behind_first_points", "behind first (pts)", BE_COLUMN_NUMBER, false},
       {"behind_first_relative_percent", "(relative %)", BE_COLUMN_NUMBER, false},
+      {"letters", "letters", BE_COLUMN_TEXT, false},
       {"cannot_separate_from", "cannot separate from rank", BE_COLUMN_TEXT, false},
+      {"first_percent", "first (%)", BE_COLUMN_NUMBER, false},
+      {"first_three_percent", "in the first three (%)", BE_COLUMN_NUMBER, false},
       {"first_in_percent_of_resamples", "", BE_COLUMN_NUMBER, true},
       {"slipped_out", "slipped out", BE_COLUMN_COUNT, false},
       {"slipped_out_percent", "", BE_COLUMN_INTERVAL, true},
       {"lower_bounds", "at least", BE_COLUMN_NUMBER, false},
   };
-  struct be_table *table = be_doc_table(doc, "standings", place, columns, 15);
+  struct be_table *table =
+      be_doc_table(doc, "standings", place, columns, sizeof columns / sizeof columns[0]);
   for (size_t i = 0; i < r->block.knots; i++) ranking_row(table, survey, r, r->order[i], place);
 }
 
@@ -395,13 +402,15 @@ static void say_summary(struct be_doc *doc, const struct tally *tally)
 
 static void say_method(struct be_doc *doc, const struct survey *survey)
 {
-  be_doc_note(doc,
-              "Knots are compared by each pull's share of the plain line of its own spool, so that "
-              "a plain line that both were divided by cancels; by load where there is no plain "
-              "line. A rank range holds %g %% of %zu resamplings of the pulls, seed %llu; among "
-              "knots that are truly alike it is too narrow, so what cannot be separated is judged "
-              "by Welch's test on log shares, adjusted by Holm over each table.",
-              100 * survey->how.level, survey->how.resamples, (unsigned long long)survey->how.seed);
+  be_doc_note(
+      doc,
+      "Knots are compared by each pull's share of the plain line of its own spool, so that "
+      "a plain line that both were divided by cancels; by load where there is no plain "
+      "line. What cannot be separated is judged by Welch's test on log shares, adjusted by "
+      "Holm over each table, and letters and rank ranges follow: all ranges of a table hold "
+      "at once, at %g %%. The chance of being first, or in the first three, is by %zu "
+      "drawings about the figures, seed %llu: it takes them as they are, ranges do not.",
+      100 * survey->how.level, survey->how.resamples, (unsigned long long)survey->how.seed);
   be_doc_fact(doc, "seed", "Seed", "%llu", (unsigned long long)survey->how.seed);
   be_doc_fact(doc, "resamples", "Resamples", "%zu", survey->how.resamples);
   be_doc_fact(doc, "level", "Level of ranges", "%g", survey->how.level);

@@ -176,10 +176,17 @@ struct be_estimate be_form_estimate(const struct survey *survey, const struct fo
 
 /* figures.c */
 struct be_figure *be_figure_of_pulls(const struct survey *survey, const struct combination *where);
+/* Where a knot stands in a table of several. */
+struct rank {
+  double score;     /* mean over combinations of log share, or of log load */
+  size_t rank;      /* 1 = strongest */
+  size_t low, high; /* all ranges of the table hold at once, at the level */
+  double best, top; /* chance of being first, of being among the first three */
+};
 struct rank_row {
   int knot;
   size_t n, bounds;
-  struct be_rank rank;
+  struct rank rank;
   size_t tied_first, tied_last; /* rows it cannot be separated from, unbroken */
 };
 struct be_figure *be_figure_of_ranks(const struct survey *survey, const char *title,

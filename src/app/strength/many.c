@@ -286,28 +286,9 @@ enum be_status be_letters_of(const struct survey *survey, const struct combinati
   enum be_status status = be_grid_make(survey, &where, 1, &block, err);
   if (status != BE_OK || block.knots < 2) return status;
   status = be_ranking_make(survey, &block, &ranking, err);
-  if (status != BE_OK) return status;
-  struct be_arena *arena = survey->arena;
-  size_t knots = block.knots;
-  bool *apart = be_arena_alloc(arena, knots * knots * sizeof *apart);
-  double *order = be_arena_alloc(arena, knots * sizeof *order);
-  uint64_t *letters = be_arena_alloc(arena, knots * sizeof *letters);
-  if (!apart || !order || !letters) return be_no_memory(err);
-  for (size_t a = 0; a < knots; a++) {
-    order[a] = ranking.rank[a].score;
-    for (size_t b = 0; b < knots; b++)
-      apart[a * knots + b] = a != b && !be_ranking_together(&ranking, a, b);
-  }
-  status = be_letters(apart, order, knots, letters, NULL);
-  /* Past 64 letters they would tell nobody anything. */
-  if (status == BE_TOO_LARGE) return BE_OK;
-  if (status != BE_OK) return be_no_memory(err);
-  for (size_t k = 0; k < knots && status == BE_OK; k++) {
-    char text[160];
-    be_letters_text(letters[k], text, sizeof text);
+  for (size_t k = 0; k < block.knots && status == BE_OK; k++) {
     size_t cell = (size_t)(be_grid_cell(&block, k, 0) - survey->cells) - where->first_cell;
-    texts[cell] = be_arena_text(arena, text, strlen(text));
-    if (!texts[cell]) status = be_no_memory(err);
+    texts[cell] = ranking.letters[k];
   }
   return status;
 }

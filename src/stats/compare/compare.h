@@ -212,33 +212,4 @@ double be_power_many_n(size_t sets, double between, double within, double alpha,
  * difference is 0. At least 2; good to 1e-8. */
 double be_power_same_n(double margin, double alpha, double power);
 
-/* ---- ranks (rank.c) ------------------------------------------------------------ */
-
-struct be_sample {
-  const double *x; /* loads of one knot in one combination; all > 0 */
-  size_t n;
-};
-
-struct be_rank {
-  double score;     /* mean over combinations of log(mean load) */
-  size_t rank;      /* 1 = strongest */
-  size_t low, high; /* rank range at the level */
-  double best;      /* share of resamplings in which it ranked first; not-a-number
-                       for a knot with a cell of one pull */
-};
-
-/* Ranks `knots` knots over `combinations` combinations by resampling pulls
- * within each cell. cells is row-major, one row a knot; every cell has n >= 1.
- * The resampled mean of a cell is its mean plus sqrt(n / (n - 1)) times the
- * mean of resampled deviations, so that its variance is s^2/n and not too
- * small for small n (Davison and Hinkley, 1997, section 2.5). A cell of one
- * pull says nothing about scatter: its knot gets the range 1 to knots. A
- * resampled mean of 0 or less ranks last. Equal scores stand in order of index.
- * Takes heap for its counts: at most 1000 knots, 128 MB. Errors: WRONG_USE for
- * no resamplings or a level outside (0, 1), BAD_INPUT for an empty cell or a
- * load that is not above 0 (counted from 1 in the message), TOO_LARGE. */
-enum be_status be_rank_resample(const struct be_sample *cells, size_t knots, size_t combinations,
-                                const struct be_resampling *how, struct be_rank *ranks,
-                                struct be_err *err);
-
 #endif
