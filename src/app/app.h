@@ -10,6 +10,9 @@
 #include "trace/trace.h"
 #include "units/units.h"
 
+/* What standings go by. */
+enum be_by { BE_BY_STRENGTH, BE_BY_SLIPS, BE_BY_LOW, BE_BY_HELD };
+
 /* How answers are worked out and shown. Zero fields take the usual value. */
 struct be_answering {
   const struct be_unit *unit; /* of force; null: what the book's loads were typed in */
@@ -17,6 +20,7 @@ struct be_answering {
   uint64_t seed;              /* of resampling; 0: 1 */
   size_t resamples;           /* 0: 2000 */
   const char *relative_to;    /* strength: a knot to divide by and to compare with as well */
+  enum be_by by;              /* standings */
   double within;              /* versus: a difference too small to matter, of the line; 0: 0.05 */
   double power;               /* versus: of the pulls still needed; 0: 0.8 */
 };
