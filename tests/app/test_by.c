@@ -97,6 +97,38 @@ static void ranges_letters_and_chances(void **state)
   answers_close(&answers);
 }
 
+/* The plain line that both are divided by cancels in the relative gain: it is the ratio of the
+ * loads. Another soak is not matched. */
+static void a_hitch_gains_over_a_bend(void **state)
+{
+  (void)state;
+  static const double plain[] = {98.1, 103.7, 101.2, 97.4, 100.9};
+  static const double strong[] = {148.3, 152.9, 150.4, 155.1};
+  struct answers answers;
+  struct sheet sheet =
+      sheet_begin("knot,line A,spool A,line B,spool B,hardware,soak,what,load (N)");
+  sheet_loads(&sheet, "none,nylon 20 lb,N1,,,,dry,broke", plain, 5);
+  sheet_loads(&sheet, "none,braid 30 lb,B1,,,,dry,broke", strong, 4);
+  sheet_loads(&sheet, "uni,nylon 20 lb,N1,,,ring,dry,broke", wild, 8);
+  sheet_loads(&sheet, "uni,nylon 20 lb,N1,braid 30 lb,B1,,dry,broke", weak, 8);
+  sheet_loads(&sheet, "uni,nylon 20 lb,N1,braid 30 lb,B1,,soaked,broke", firm, 8);
+  answers_open(&answers, "gain", &sheet, NULL, NULL);
+  answers_strength(&answers);
+  struct be_summary on, between;
+  struct be_ratio ratio;
+  be_summary_of(wild, 8, &on);
+  be_summary_of(weak, 8, &between);
+  const struct be_estimate hitch = be_estimate_mean(&on), bend = be_estimate_mean(&between);
+  be_ratio_log(&hitch, &bend, 0.95, &ratio);
+  assert_int_equal(count_rows(&answers, "gain"), 1);
+  const char *row = row_of(&answers, "gain", "\"uni\"", NULL);
+  assert_near(figure(row, "gain_relative_percent"), 100 * (ratio.value - 1), 1e-9);
+  assert_near(figure(row, "gain_relative_percent_low"), 100 * (ratio.interval.low - 1), 1e-9);
+  assert_near(figure(row, "gain_relative_percent_high"), 100 * (ratio.interval.high - 1), 1e-9);
+  assert_near(figure(row, "gain_points"), 100 * (on.mean - between.mean) / 100.26, 1e-9);
+  answers_close(&answers);
+}
+
 static void nothing_to_rank_is_said(void **state)
 {
   (void)state;
@@ -117,6 +149,7 @@ int main(void)
       cmocka_unit_test(by_the_low_end),
       cmocka_unit_test(by_strength_when_it_holds),
       cmocka_unit_test(ranges_letters_and_chances),
+      cmocka_unit_test(a_hitch_gains_over_a_bend),
       cmocka_unit_test(nothing_to_rank_is_said),
   };
   return be_tests("app: standings by what is asked", tests);

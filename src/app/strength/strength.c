@@ -405,9 +405,9 @@ static enum be_status write_parts(struct be_doc *doc, const struct survey *surve
                                   struct be_err *err)
 {
   typedef enum be_status say(struct be_doc *, const struct survey *, struct be_err *);
-  static say *const sections[] = {be_say_beside,  be_say_low,    be_say_families, be_say_causes,
-                                  be_say_chains,  be_say_many,   be_say_spread,   be_say_alarms,
-                                  be_say_benches, be_say_budget, be_say_records};
+  static say *const sections[] = {be_say_beside, be_say_gain,    be_say_low,    be_say_families,
+                                  be_say_causes, be_say_chains,  be_say_many,   be_say_spread,
+                                  be_say_alarms, be_say_benches, be_say_budget, be_say_records};
   size_t sections_count = sizeof sections / sizeof sections[0], count = 0;
   struct part *parts = be_alloc_array(survey->combinations_count + sections_count, sizeof *parts);
   if (!parts) return be_no_memory(err);

@@ -35,6 +35,7 @@ enum be_status be_say_many(struct be_doc *doc, const struct survey *survey, stru
  * the standings judge it. texts has cells_count places; "" for none. */
 enum be_status be_letters_of(const struct survey *survey, const struct combination *where,
                              const char **texts, struct be_err *err);
+enum be_status be_say_gain(struct be_doc *doc, const struct survey *survey, struct be_err *err);
 enum be_status be_say_low(struct be_doc *doc, const struct survey *survey, struct be_err *err);
 enum be_status be_say_families(struct be_doc *doc, const struct survey *survey, struct be_err *err);
 enum be_status be_say_chains(struct be_doc *doc, const struct survey *survey, struct be_err *err);
