@@ -101,7 +101,7 @@ static void say_ranking(struct be_doc *doc, const struct survey *survey, const s
       {"behind_first_points", "behind first (pts)", BE_COLUMN_NUMBER, false},
       {"behind_first_relative_percent", "(relative %)", BE_COLUMN_NUMBER, false},
       {"letters", "letters", BE_COLUMN_TEXT, false},
-      {"cannot_separate_from", "cannot separate from rank", BE_COLUMN_TEXT, false},
+      {"cannot_separate_from", "", BE_COLUMN_TEXT, true},
       {"first_percent", "first (%)", BE_COLUMN_NUMBER, false},
       {"first_three_percent", "in the first three (%)", BE_COLUMN_NUMBER, false},
       {"first_in_percent_of_resamples", "", BE_COLUMN_NUMBER, true},
