@@ -198,6 +198,17 @@ static void say_spread(struct be_doc *doc, const struct pair *pair)
                   100 * (exp(high->log_ratio.value) - 1), high->where->name);
 }
 
+/* Of several combinations, in how many the first had the higher mean. */
+static const char *say_agreement(const struct survey *survey, const struct pair *pair)
+{
+  size_t agree = 0;
+  for (size_t i = 0; i < pair->count; i++) agree += pair->list[i].log_ratio.value > 0;
+  if (pair->count == 1) return "";
+  if (agree == pair->count) return ", in every one of them";
+  const char *text = be_arena_format(survey->arena, ", in %zu of them", agree);
+  return text ? text : "";
+}
+
 static void answer(struct be_doc *doc, const struct survey *survey, const struct pair *pair)
 {
   const char *a = be_knot_name(survey, pair->a), *b = be_knot_name(survey, pair->b);
@@ -208,8 +219,8 @@ static void answer(struct be_doc *doc, const struct survey *survey, const struct
     return;
   }
   if (is_apart(pair)) {
-    be_doc_sentence(doc, "The %s held more than the %s over %zu shared combination%s: %s.", a, b,
-                    pair->count, plural, size);
+    be_doc_sentence(doc, "The %s held more than the %s over %zu shared combination%s%s: %s.", a, b,
+                    pair->count, plural, say_agreement(survey, pair), size);
   } else {
     be_doc_sentence(doc,
                     "Cannot separate the %s and the %s over %zu shared combination%s: first less "
