@@ -117,8 +117,8 @@ static const char *list_words(const struct survey *survey, const struct plan *pl
 {
   struct be_buf words;
   be_buf_init(&words, WORDS_MAX);
-  size_t named = 0;
-  for (const struct spot *s = spot_after(plan, 0); s && named < plan->count;
+  size_t named = 0, pieces = 0;
+  for (const struct spot *s = spot_after(plan, 0); s && pieces < NAMED_MAX;
        s = spot_after(plan, s->first)) {
     if (is_named(plan, s)) continue;
     size_t in = 0, all = 0;
@@ -135,7 +135,9 @@ static const char *list_words(const struct survey *survey, const struct plan *pl
       named += t->tied;
     }
     be_buf_format(&words, " in %s", spot_where(survey, s));
+    pieces++;
   }
+  if (named < plan->count) be_buf_format(&words, "; and %zu more", plan->count - named);
   return kept_words(survey, &words);
 }
 
@@ -300,6 +302,18 @@ static void say_left_out(struct be_doc *doc, const struct survey *survey, const 
   }
 }
 
+static void say_passed(struct be_doc *doc, const struct plans *plans)
+{
+  if (plans->passed)
+    be_doc_note(doc,
+                "Left out: %zu combination%s, where the two were tied on different spools, or "
+                "pulled otherwise, without a plain line of each.",
+                plans->passed, plans->passed == 1 ? "" : "s");
+  if (plans->small)
+    be_doc_note(doc, "Left out: %zu group%s, of no more knots than first places.", plans->small,
+                plans->small == 1 ? "" : "s");
+}
+
 static void say_doubts(struct be_doc *doc, const struct survey *survey, const struct plan *plan)
 {
   bool minimum = false;
@@ -363,8 +377,8 @@ static enum be_status check_asked(const struct survey *survey, const struct be_t
     return BE_WRONG_USE;
   }
   if (plans->count == 0 && plans->small) {
-    be_fail(err, BE_WRONG_USE, "the first %zu cannot be asked for: no group has more knots",
-            asked->top);
+    be_fail(err, BE_WRONG_USE, "the first %zu cannot be asked for: the largest group has %zu knots",
+            asked->top, plans->small_knots);
     be_fail_remedy(err, "ask for fewer with --top");
     return BE_WRONG_USE;
   }
@@ -374,17 +388,11 @@ static enum be_status check_asked(const struct survey *survey, const struct be_t
 static void write_next(struct be_doc *doc, const struct survey *survey,
                        const struct be_tying *asked, const struct plans *plans)
 {
-  if (plans->passed)
-    be_doc_note(doc,
-                "Left out: %zu combination%s, where the two were tied on different spools, or "
-                "pulled otherwise, without a plain line of each.",
-                plans->passed, plans->passed == 1 ? "" : "s");
-  if (plans->small)
-    be_doc_note(doc, "Left out: %zu group%s, of no more knots than first places.", plans->small,
-                plans->small == 1 ? "" : "s");
   if (plans->count == 0) {
-    be_doc_sentence(doc, "No two knots that can be compared have events in the same combination: "
-                         "tie two knots in one line, each twice.");
+    be_doc_sentence(doc, "%s: tie two knots in one line, each twice.",
+                    asked->a ? "The two have no combination in which their events can be compared"
+                             : "No two knots have events in the same combination");
+    say_passed(doc, plans);
     return;
   }
   const struct plan *plan = &plans->list[0];
@@ -395,6 +403,7 @@ static void write_next(struct be_doc *doc, const struct survey *survey,
   }
   table_of_groups(doc, survey, plans);
   say_doubts(doc, survey, plan);
+  say_passed(doc, plans);
   say_method(doc, asked);
   say_facts(doc, survey, asked, plan);
 }

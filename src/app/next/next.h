@@ -33,9 +33,10 @@ struct plan {
 struct plans {
   struct plan *list; /* greatest chance of a wrong answer first */
   size_t count;
-  size_t passed; /* combinations in which a pair is not comparable */
-  size_t small;  /* groups of too few knots for the first places asked for */
-  bool named;    /* a group's name held the part that was asked for */
+  size_t passed;      /* combinations in which a pair is not comparable */
+  size_t small;       /* groups of too few knots for the first places asked for */
+  size_t small_knots; /* of the largest of these */
+  bool named;         /* a group's name held the part that was asked for */
 };
 
 /* The usual values filled in; BE_WRONG_USE for what cannot be asked. */

@@ -9,6 +9,7 @@
 #include <string.h>
 
 enum { SPECIMENS_USUAL = 12, SPECIMENS_MAX = 1000, MINUTES_EACH_USUAL = 5, LEAST = 2 };
+enum { WEIGHTS_MAX = 10000000 };
 /* No knot is tied and pulled faster, and no bench keeps one longer. */
 static const double MINUTES_EACH_MIN = 0.1, MINUTES_EACH_MAX = 1440;
 /* Sums of weights in another order differ by so little. */
@@ -36,6 +37,10 @@ enum be_status be_next_usual(struct be_tying *asked, struct be_err *err)
   if (asked->minutes != 0 && !(asked->minutes >= asked->minutes_each && isfinite(asked->minutes)))
     return be_fail(err, BE_WRONG_USE, "%g minutes are not enough for a specimen, which takes %g",
                    asked->minutes, asked->minutes_each);
+  if (asked->minutes > SPECIMENS_MAX * be_plain_minutes(asked))
+    return be_fail(err, BE_WRONG_USE,
+                   "%g minutes are more than the %d specimens that can be planned", asked->minutes,
+                   SPECIMENS_MAX);
   if (!asked->top) asked->top = 1;
   if (!asked->specimens && asked->minutes == 0) asked->specimens = SPECIMENS_USUAL;
   return BE_OK;
@@ -137,6 +142,9 @@ static enum be_status make_room(const struct survey *survey, struct plan *plan, 
 {
   struct be_arena *arena = survey->arena;
   size_t knots = plan->block.knots, cells = knots * plan->block.combinations + sets;
+  if (cells > WEIGHTS_MAX / knots)
+    return be_fail(err, BE_TOO_LARGE, "%s: %zu knots by %zu cells are too many to plan for",
+                   plan->place, knots, cells);
   plan->spots = be_arena_alloc(arena, cells * sizeof *plan->spots);
   plan->order = be_arena_alloc(arena, knots * sizeof *plan->order);
   *value = be_arena_alloc(arena, knots * sizeof **value);
@@ -282,6 +290,7 @@ static enum be_status ask_group(const struct survey *survey, const struct be_tyi
   if (status != BE_OK || plan.block.knots < 2) return status;
   if (plan.block.knots <= asked->top) {
     plans->small++;
+    if (plan.block.knots > plans->small_knots) plans->small_knots = plan.block.knots;
     return BE_OK;
   }
   status = make_plan(survey, asked, &plan, err);
