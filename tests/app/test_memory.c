@@ -163,7 +163,7 @@ static void two_knots(void **state)
   }
   read_book(&answers, "memory-versus", &sheet, NULL);
   try_either(&answers, NULL, ask_versus, "ranks, and all splits");
-  try_either(&answers, NULL, ask_next_of_two, "chance of a wrong choice between the two");
+  try_either(&answers, NULL, ask_next_of_two, "Asked is which is the stronger");
   answers_close(&answers);
 }
 

@@ -3,10 +3,9 @@
 #include "app/next/next.h"
 
 #include <math.h>
-#include <stdio.h>
 
 /* Sentences name so many and count the rest. */
-enum { NAMED_MAX = 8, WORDS_MAX = 1 << 20 };
+enum { NAMED_MAX = 8 };
 
 /* ---- words ---- */
 
@@ -29,29 +28,19 @@ static const char *answer_words(const struct survey *survey, const struct be_que
   return words ? words : "?";
 }
 
-static const char *kept_words(const struct survey *survey, struct be_buf *words)
-{
-  const char *text = words->status == BE_OK && words->size
-                         ? be_arena_text(survey->arena, words->data, words->size)
-                         : NULL;
-  be_buf_free(words);
-  return text ? text : "?";
-}
-
 /* The knots that are first now. */
 static const char *leader_words(const struct survey *survey, const struct plan *plan)
 {
   size_t count = plan->question.kind == BE_QUESTION_PAIR ? 1 : plan->question.top;
-  struct be_buf names;
-  be_buf_init(&names, WORDS_MAX);
-  for (size_t i = 0; i < count && i < NAMED_MAX; i++)
-    be_buf_format(&names, "%s%s",
-                  i == 0           ? ""
-                  : i + 1 == count ? " and "
-                                   : ", ",
-                  be_knot_name(survey, plan->block.knot[plan->order[i]]));
-  if (count > NAMED_MAX) be_buf_format(&names, " and %zu more", count - NAMED_MAX);
-  return kept_words(survey, &names);
+  const char *words = "";
+  for (size_t i = 0; i < count && i < NAMED_MAX && words; i++) {
+    const char *joint = i == 0 ? "" : i + 1 == count ? " and " : ", ";
+    words = be_arena_format(survey->arena, "%s%s%s", words, joint,
+                            be_knot_name(survey, plan->block.knot[plan->order[i]]));
+  }
+  if (count > NAMED_MAX && words)
+    words = be_arena_format(survey->arena, "%s and %zu more", words, count - NAMED_MAX);
+  return words ? words : "?";
 }
 
 /* Two sets of one line and soak are told apart by a specimen of each. */
@@ -112,33 +101,41 @@ static bool is_named(const struct plan *plan, const struct spot *spot)
   return false;
 }
 
-/* "5 palomar and 3 half blood in nylon 12 lb to ring, dry; 2 plain line, ..." */
+/* "5 palomar and 3 half blood in nylon 12 lb to ring, dry" */
+static const char *piece_words(const struct survey *survey, const struct plan *plan,
+                               const struct spot *first, size_t *named)
+{
+  size_t in = 0, all = 0;
+  const char *words = "";
+  for (const struct spot *s = first; s; s = spot_after(plan, s->first)) all += together(first, s);
+  for (const struct spot *s = first; s && words; s = spot_after(plan, s->first)) {
+    if (!together(first, s)) continue;
+    const char *joint = in == 0 ? "" : in + 1 == all ? " and " : ", ";
+    words = be_arena_format(survey->arena, "%s%s%zu %s", words, joint, s->tied,
+                            spot_what(survey, plan, s));
+    in++;
+    *named += s->tied;
+  }
+  return words ? be_arena_format(survey->arena, "%s in %s", words, spot_where(survey, first))
+               : NULL;
+}
+
+/* Piece by piece, a combination each, in the order of their first specimens. */
 static const char *list_words(const struct survey *survey, const struct plan *plan)
 {
-  struct be_buf words;
-  be_buf_init(&words, WORDS_MAX);
   size_t named = 0, pieces = 0;
-  for (const struct spot *s = spot_after(plan, 0); s && pieces < NAMED_MAX;
+  const char *words = "";
+  for (const struct spot *s = spot_after(plan, 0); s && words && pieces < NAMED_MAX;
        s = spot_after(plan, s->first)) {
     if (is_named(plan, s)) continue;
-    size_t in = 0, all = 0;
-    for (const struct spot *t = s; t; t = spot_after(plan, t->first)) all += together(s, t);
-    if (words.size) be_buf_text(&words, "; ");
-    for (const struct spot *t = s; t && in < all; t = spot_after(plan, t->first)) {
-      if (!together(s, t)) continue;
-      be_buf_format(&words, "%s%zu %s",
-                    in == 0         ? ""
-                    : in + 1 == all ? " and "
-                                    : ", ",
-                    t->tied, spot_what(survey, plan, t));
-      in++;
-      named += t->tied;
-    }
-    be_buf_format(&words, " in %s", spot_where(survey, s));
+    const char *piece = piece_words(survey, plan, s, &named);
+    words =
+        piece ? be_arena_format(survey->arena, "%s%s%s", words, pieces ? "; " : "", piece) : NULL;
     pieces++;
   }
-  if (named < plan->count) be_buf_format(&words, "; and %zu more", plan->count - named);
-  return kept_words(survey, &words);
+  if (named < plan->count && words)
+    words = be_arena_format(survey->arena, "%s; and %zu more", words, plan->count - named);
+  return words ? words : "?";
 }
 
 /* ---- the answer ---- */

@@ -160,8 +160,8 @@ static enum be_status fill_state(const struct survey *survey, const struct be_ty
 {
   const struct grid *block = &plan->block;
   struct pool pool = pool_of(survey, plan);
-  double pooled = sqrt(pool.squares / pool.df), *value, *weights;
-  struct be_next_cell *cell;
+  double pooled = sqrt(pool.squares / pool.df), *value = NULL, *weights = NULL;
+  struct be_next_cell *cell = NULL;
   size_t sets = 0, at = 0;
   for (size_t s = 0; s < survey->sets_count; s++) sets += !cancels(survey, block, of_sets, s);
   enum be_status status = make_room(survey, plan, sets, &value, &weights, &cell, err);
