@@ -94,6 +94,19 @@ enum be_status be_app_versus(const char *book_path, const char *a, const char *b
   return answer(book_path, how, write_two, &names, doc, err);
 }
 
+static enum be_status write_next(const struct survey *survey, void *context, struct be_doc **doc,
+                                 struct be_err *err)
+{
+  return be_next_doc(survey, context, doc, err);
+}
+
+enum be_status be_app_next(const char *book_path, const struct be_tying *asked,
+                           const struct be_answering *how, struct be_doc **doc, struct be_err *err)
+{
+  struct be_tying own = *asked;
+  return answer(book_path, how, write_next, &own, doc, err);
+}
+
 /* A fault is an answer too: it is written for programs to read. */
 static void say_fault(const struct be_err *fault, const char *book_path, struct be_doc *doc)
 {

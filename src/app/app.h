@@ -73,6 +73,20 @@ enum be_status be_app_versus(const char *book_path, const char *a, const char *b
                              const struct be_answering *how, struct be_doc **doc,
                              struct be_err *err);
 
+/* What is asked of `next`. Zero fields take the usual value. */
+struct be_tying {
+  size_t specimens;    /* to tie; 0: 12, if no minutes are told */
+  double minutes;      /* at the bench, instead of specimens */
+  double minutes_each; /* of a specimen; 0: 5. A plain line takes three fifths of it */
+  size_t top;          /* which knots take the first places; 0: 1, who is first */
+  const char *a, *b;   /* or which of two is stronger: enough of their names */
+  const char *group;   /* only groups whose name has this part */
+};
+/* BE_WRONG_USE for what cannot be asked: both specimens and minutes, first places and a pair, more
+ * first places than there are others, an unknown knot or group. */
+enum be_status be_app_next(const char *book_path, const struct be_tying *asked,
+                           const struct be_answering *how, struct be_doc **doc, struct be_err *err);
+
 /* Writes the report, one file of HTML with everything inside. BE_WRONG_USE when
  * it would replace the book or a file that is no report. */
 enum be_status be_app_publish(const char *book_path, const char *report_path,

@@ -208,6 +208,8 @@ enum be_status be_standings_by(const struct survey *survey, struct be_doc **doc,
                                struct be_err *err); /* by.c: how.by is not strength */
 enum be_status be_versus_doc(const struct survey *survey, int a, int b, struct be_doc **doc,
                              struct be_err *err);
+enum be_status be_next_doc(const struct survey *survey, const struct be_tying *asked,
+                           struct be_doc **doc, struct be_err *err);
 int be_knot_find(const struct survey *survey, const char *name, struct be_err *err);
 
 /* Takes a document whose writing is done: hands it over, or frees it. */

@@ -1,17 +1,20 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* Memory fails at each point of a section of the strength document, and of versus, once and for
- * ever: all of it stands or an error, and nothing leaks. The books were read before, so that only
- * the section is tried: every point is a section anew. That reading a book and a document of all
- * sections bear it too is asked in tests/fault. */
+/* Memory fails at each point of a section of the strength document, and of versus and next, once
+ * and for ever: all of it stands or an error, and nothing leaks. The books were read before, so
+ * that only the section is tried: every point is a section anew. That reading a book and a document
+ * of all sections bear it too is asked in tests/fault. */
 #include "app/strength/strength.h"
 #include "fault/failing.h"
 #include "figures.h"
 
 typedef enum be_status writer(struct be_doc *, const struct survey *, struct be_err *);
 
+typedef enum be_status asker(const struct survey *, struct be_doc **, struct be_err *);
+
 struct trial {
   const struct survey *survey;
-  writer *say;          /* null: versus of the first two knots */
+  writer *say; /* a section; null: a document */
+  asker *ask;
   struct be_buf *whole; /* what is said when memory is plenty; null: write it to text */
   struct be_buf text;
 };
@@ -34,8 +37,8 @@ static enum be_status attempt(void *context, struct be_err *err)
   be_buf_init(&trial->text, 1 << 20);
   survey.arena = be_arena_create();
   if (!survey.arena) return be_no_memory(err);
-  enum be_status status = trial->say ? write_section(&survey, trial->say, &doc, err)
-                                     : be_versus_doc(&survey, 0, 1, &doc, err);
+  enum be_status status =
+      trial->say ? write_section(&survey, trial->say, &doc, err) : trial->ask(&survey, &doc, err);
   if (status == BE_OK) status = be_doc_text(doc, 0, &trial->text, err);
   if (status == BE_OK && trial->whole && strcmp(trial->text.data, trial->whole->data) != 0)
     status = be_fail(err, BE_BAD_INPUT, "a section that is not whole");
@@ -46,14 +49,36 @@ static enum be_status attempt(void *context, struct be_err *err)
 }
 
 /* words: what only this section says, so that it is known to be reached. */
-static void try_section(const struct answers *answers, writer *say, const char *words)
+static void try_either(const struct answers *answers, writer *say, asker *ask, const char *words)
 {
-  struct trial plenty = {.survey = &answers->survey, .say = say};
+  struct trial plenty = {.survey = &answers->survey, .say = say, .ask = ask};
   assert_int_equal(attempt(&plenty, NULL), BE_OK);
   if (!strstr(plenty.text.data, words)) fail_msg("the section does not say: %s", words);
-  struct trial trial = {&answers->survey, say, &plenty.text, {0}};
+  struct trial trial = {&answers->survey, say, ask, &plenty.text, {0}};
   be_fail_loop_bearing(attempt, &trial, 10);
   be_buf_free(&plenty.text);
+}
+
+static void try_section(const struct answers *answers, writer *say, const char *words)
+{
+  try_either(answers, say, NULL, words);
+}
+
+static enum be_status ask_versus(const struct survey *survey, struct be_doc **doc,
+                                 struct be_err *err)
+{
+  return be_versus_doc(survey, 0, 1, doc, err);
+}
+
+static enum be_status ask_next(const struct survey *survey, struct be_doc **doc, struct be_err *err)
+{
+  return be_next_doc(survey, &(const struct be_tying){0}, doc, err);
+}
+
+static enum be_status ask_next_of_two(const struct survey *survey, struct be_doc **doc,
+                                      struct be_err *err)
+{
+  return be_next_doc(survey, &(const struct be_tying){.a = "uni", .b = "palomar"}, doc, err);
 }
 
 static void read_book(struct answers *answers, const char *name, struct sheet *sheet,
@@ -137,7 +162,27 @@ static void two_knots(void **state)
     sheet_row(&sheet, "none,nylon 12 lb,dry,B,%d", 60 + i);
   }
   read_book(&answers, "memory-versus", &sheet, NULL);
-  try_section(&answers, NULL, "ranks, and all splits");
+  try_either(&answers, NULL, ask_versus, "ranks, and all splits");
+  try_either(&answers, NULL, ask_next_of_two, "Asked is which is the stronger");
+  answers_close(&answers);
+}
+
+static void what_to_tie_next(void **state)
+{
+  (void)state;
+  struct answers answers;
+  struct sheet sheet = sheet_begin("knot,line A,spool A,speed (mm/min),soak,load (N)");
+  for (int i = 0; i < 2; i++) {
+    sheet_row(&sheet, "uni,nylon 12 lb,S1,200,dry,%d", 44 + i);
+    sheet_row(&sheet, "palomar,nylon 12 lb,S1,400,dry,%d", 47 + i * 3);
+    sheet_row(&sheet, "clinch,nylon 12 lb,S2,200,dry,%d", 43 + i * 5);
+    sheet_row(&sheet, "none,nylon 12 lb,S1,200,dry,%d", 60 + i);
+    sheet_row(&sheet, "none,nylon 12 lb,S1,400,dry,%d", 63 + i);
+    sheet_row(&sheet, "none,nylon 12 lb,S2,200,dry,%d", 58 + i);
+  }
+  sheet_row(&sheet, "snell,nylon 12 lb,S1,200,dry,30");
+  read_book(&answers, "memory-next", &sheet, NULL);
+  try_either(&answers, NULL, ask_next, "plain line, spool S1, pulled like");
   answers_close(&answers);
 }
 
@@ -146,7 +191,7 @@ int main(void)
   const struct CMUnitTest tests[] = {
       cmocka_unit_test(knots_side_by_side), cmocka_unit_test(causes_sides_and_shapes),
       cmocka_unit_test(chains_of_links),    cmocka_unit_test(benches_budget_and_alarms),
-      cmocka_unit_test(two_knots),
+      cmocka_unit_test(two_knots),          cmocka_unit_test(what_to_tie_next),
   };
   return be_tests("app: memory", tests);
 }

@@ -76,6 +76,21 @@ check "of the same knot is refused" exits 2 "$bitterend" versus "$book" palomar 
 check "of an unknown knot names the known" exits 2 "$bitterend" versus "$book" palomar uni
 check "with the list of knots" says '"clinch"'
 
+check "next" exits 0 "$bitterend" next "$book" --specimens 9
+check "says how many of what" says "Tie 9: "
+check "and what it brings" says "the chance of a wrong first place"
+check "in an hour, between two" exits 0 "$bitterend" next "$book" --minutes 60 --between palomar --and clinch
+check "names them" says "the palomar or the clinch"
+check "as CSV" exits 0 "$bitterend" next "$book" --csv
+check "with every step" says "order,combination,what,n_then,why,wrong_percent"
+check "not both specimens and minutes" exits 2 "$bitterend" next "$book" --specimens 9 --minutes 60
+check "not half a pair" exits 2 "$bitterend" next "$book" --between palomar
+check "not of an unknown knot" exits 2 "$bitterend" next "$book" --between palomar --and uni
+check "nor more places than knots" exits 2 "$bitterend" next "$book" --top 2
+check "with the number there is" says "the largest group has 2 knots"
+check "nor no specimens" exits 2 "$bitterend" next "$book" --specimens 0
+check "nor minutes that are no number" exits 2 "$bitterend" next "$book" --minutes soon
+check "nor a group that is not there" exits 2 "$bitterend" next "$book" --group wire
 same_twice() {
   "$bitterend" standings "$book" --seed 11 --json >"$work/one" &&
     "$bitterend" standings "$book" --seed 11 --json >"$work/two" && cmp "$work/one" "$work/two"
@@ -199,7 +214,7 @@ check "a bad number" exits 2 "$bitterend" standings "$book" --seed seven
 check "no folder to write in" exits 3 "$bitterend" publish "$book" --report "$work/none/report.html"
 
 every_help() {
-  for command in read new enter strength standings versus publish serve check demo; do
+  for command in read new enter strength standings versus next publish serve check demo; do
     "$bitterend" "$command" --help >"$work/help" || return 1
     grep -q '^usage: ' "$work/help" && grep -q '^example' "$work/help" || return 1
   done

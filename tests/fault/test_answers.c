@@ -35,6 +35,12 @@ static enum be_status ask_versus(const char *book, const struct be_answering *ho
   return be_app_versus(book, "uni", "palomar", how, doc, err);
 }
 
+static enum be_status ask_next(const char *book, const struct be_answering *how,
+                               struct be_doc **doc, struct be_err *err)
+{
+  return be_app_next(book, &(const struct be_tying){0}, how, doc, err);
+}
+
 static enum be_status answer(void *context, struct be_err *err)
 {
   const struct question *question = context;
@@ -76,10 +82,12 @@ static void every_answer_bears_a_full_machine(void **state)
   snprintf(short_path, sizeof short_path, "%s/short-answers.book", folder);
   make_book(path, sheet_of_two);
   make_book(short_path, short_sheet);
-  struct question questions[] = {
-      {short_path, be_app_strength}, {path, be_app_standings}, {path, ask_versus}};
+  struct question questions[] = {{short_path, be_app_strength},
+                                 {path, be_app_standings},
+                                 {path, ask_versus},
+                                 {path, ask_next}};
   /* SQLite does without some of its caches. */
-  for (size_t i = 0; i < 3; i++) be_fail_loop_bearing(answer, &questions[i], 300);
+  for (size_t i = 0; i < 4; i++) be_fail_loop_bearing(answer, &questions[i], 300);
 }
 
 int main(void)
