@@ -251,15 +251,20 @@ static void say_fit(struct be_doc *doc, const struct modelled *m)
   if (!m->ranked) be_doc_note(doc, "Not ranked: %s.", m->why_unranked);
 }
 
-static void say_left_out(struct be_doc *doc, const struct model_sample *sample)
+static enum be_status say_left_out(struct be_doc *doc, const struct modelled *m, struct be_err *err)
 {
+  const struct model_sample *sample = m->sample;
+  const char *out = "";
   for (size_t kind = 0; kind < MODEL_TERMS; kind++) {
     const struct model_term *term = &sample->term[kind];
-    if (!term->in) be_doc_note(doc, "Not in the model: %s; %s.", term->name, term->why);
+    if (!term->in)
+      out = be_arena_format(m->arena, "%s%s%s (%s)", out, *out ? "; " : "", term->name, term->why);
     else if (term->rows < sample->n)
       be_doc_note(doc, "%zu of %zu pulls have no recorded %s, and enter without.",
                   sample->n - term->rows, sample->n, term->name);
+    if (!out) return be_no_memory(err);
   }
+  if (*out) be_doc_note(doc, "Not in the model: %s.", out);
   if (sample->bounds)
     be_doc_note(doc, "%zu lower bound%s counted in, as at least so much.", sample->bounds,
                 sample->bounds == 1 ? " is" : "s are");
@@ -275,6 +280,7 @@ static void say_left_out(struct be_doc *doc, const struct model_sample *sample)
     be_doc_note(doc, "Left out: %zu knot%s that share%s no line with these, even by way of others.",
                 sample->apart_knots, sample->apart_knots == 1 ? "" : "s",
                 sample->apart_knots == 1 ? "s" : "");
+  return BE_OK;
 }
 
 static void say_grid(struct be_doc *doc, const struct modelled *m)
@@ -321,9 +327,8 @@ static enum be_status say_fitted(struct be_doc *doc, struct modelled *m, struct 
   say_variance(doc, m);
   say_cells(doc, m);
   say_fit(doc, m);
-  say_left_out(doc, m->sample);
   say_grid(doc, m);
-  return BE_OK;
+  return say_left_out(doc, m, err);
 }
 
 static enum be_status say_sample(struct be_doc *doc, const struct survey *survey,
