@@ -1,0 +1,379 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* The answer of the model: who leads and who can be told apart, what varies, and where the grid has
+ * gaps. */
+#include "app/model.h"
+
+#include <math.h>
+#include <string.h>
+
+enum { NAMED_MAX = 8, LISTS_MAX = 1 << 20 };
+
+/* ---- who leads ---- */
+
+/* As people read it: per cent of the line, or a load. */
+static double shown(const struct modelled *m, double log_value)
+{
+  double value = exp(log_value);
+  return m->sample->by_share ? 100 * value : be_shown(m->survey, value);
+}
+
+static int decimals(const struct modelled *m)
+{
+  return m->sample->by_share ? 1 : m->survey->decimals + 1;
+}
+
+static const char *unit(const struct modelled *m)
+{
+  return m->sample->by_share ? "% of the line" : m->survey->how.unit->name;
+}
+
+/* Those that cannot be told from the first, without it. */
+static const char *list_rivals(const struct modelled *m, size_t *count, struct be_err *err)
+{
+  size_t knots = m->sample->knots, first = m->order[0], all = 0, named = 0;
+  for (size_t i = 1; i < knots; i++) all += !m->apart[first * knots + m->order[i]];
+  struct be_buf names;
+  be_buf_init(&names, LISTS_MAX);
+  for (size_t i = 1; i < knots && named < NAMED_MAX; i++) {
+    if (m->apart[first * knots + m->order[i]]) continue;
+    const char *before = named == 0 ? "" : named + 1 == all ? " and " : ", ";
+    be_buf_format(&names, "%s%s", before, be_knot_name(m->survey, m->sample->knot[m->order[i]]));
+    named++;
+  }
+  if (all > named) be_buf_format(&names, " and %zu more", all - named);
+  const char *text = names.status == BE_OK
+                         ? be_arena_text(m->arena, names.size ? names.data : "", names.size)
+                         : NULL;
+  be_buf_free(&names);
+  *count = all;
+  if (!text) be_no_memory(err);
+  return text;
+}
+
+/* "6 lines", or combinations where one has two lines or hardware. */
+static const char *lines_word(const struct model_sample *sample)
+{
+  for (size_t c = 0; c < sample->wheres; c++)
+    if (sample->where[c]->line_b >= 0 || sample->where[c]->hardware) return "combinations of lines";
+  return "lines";
+}
+
+static enum be_status say_leader(struct be_doc *doc, const struct modelled *m, struct be_err *err)
+{
+  const struct model_sample *sample = m->sample;
+  const struct be_mixed_summary *summary = be_mixed_summary(m->fit);
+  size_t first = m->order[0], rivals = 0;
+  const char *name = be_knot_name(m->survey, sample->knot[first]);
+  const struct be_interval *of = &m->mean[first].interval;
+  if (!summary->converged) {
+    be_doc_sentence(doc,
+                    "One model for all %zu pulls of %s did not converge (%s): its figures stand "
+                    "below, and are not to be relied on.",
+                    sample->n, m->place, summary->why);
+    return BE_OK;
+  }
+  const char *names = m->ranked ? list_rivals(m, &rivals, err) : "";
+  if (!names) return BE_NO_MEMORY;
+  const char *ends = be_arena_format(
+      m->arena, "%.*f%s%s%s", decimals(m), shown(m, m->value[first]), sample->by_share ? " %" : " ",
+      sample->by_share ? "" : unit(m),
+      be_interval_words(m->survey, shown(m, of->low), shown(m, of->high), decimals(m)));
+  if (!ends) return be_no_memory(err);
+  const char *tail = !m->ranked    ? "; whether it can be separated is not known"
+                     : rivals == 0 ? ", apart from every other"
+                                   : ", but cannot be separated from ";
+  be_doc_sentence(doc,
+                  "By one model for all %zu pulls of %s, borrowing strength over %zu %s, the %s "
+                  "leads with %s%s%s.",
+                  sample->n, m->place, sample->wheres, lines_word(sample), name, ends, tail,
+                  rivals ? names : "");
+  return BE_OK;
+}
+
+/* ---- tables ---- */
+
+struct knot_counts {
+  size_t n, tied_in;
+  double raw;
+};
+
+static struct knot_counts count_knot(const struct modelled *m, size_t knot)
+{
+  const struct model_sample *sample = m->sample;
+  struct knot_counts counts = {0, 0, 0};
+  for (size_t i = 0; i < sample->n; i++) counts.n += sample->rows[i].knot == knot;
+  for (size_t c = 0; c < sample->wheres; c++) {
+    const struct cell *cell = sample->cell[knot * sample->wheres + c];
+    if (!cell || cell->n == 0) continue;
+    counts.tied_in++;
+    counts.raw +=
+        sample->by_share ? 100 * cell->efficiency.value : be_shown(m->survey, cell->load.value);
+  }
+  counts.raw /= (double)counts.tied_in;
+  return counts;
+}
+
+static void rank_cells(struct be_table *table, const struct modelled *m, size_t knot)
+{
+  const struct be_rank_set *set = &m->set[knot];
+  const struct be_chance *chance = &m->chance[knot];
+  char letters[160];
+  if (!m->ranked) {
+    for (int i = 0; i < 5; i++) be_table_none(table);
+    return;
+  }
+  be_table_number(table, (double)set->rank, 0);
+  if (set->low == set->high) be_table_text(table, "%zu", set->low);
+  else be_table_text(table, "%zu to %zu", set->low, set->high);
+  be_table_number(table, 100 * chance->best, 0);
+  be_table_number(table, 100 * chance->top, 0);
+  if (m->lettered) be_letters_text(m->letters[knot], letters, sizeof letters);
+  if (m->lettered) be_table_text(table, "%s", letters);
+  else be_table_none(table);
+}
+
+static void say_knots(struct be_doc *doc, const struct modelled *m)
+{
+  static const struct be_column columns[] = {
+      {"place", "", BE_COLUMN_TEXT, true},
+      {"knot", "knot", BE_COLUMN_TEXT, false},
+      {"n", "n", BE_COLUMN_NUMBER, false},
+      {"tied_in", "tied in", BE_COLUMN_COUNT, false},
+      {"unit", "in", BE_COLUMN_TEXT, false},
+      {"raw", "raw mean", BE_COLUMN_NUMBER, false},
+      {"modelled", "modelled", BE_COLUMN_NUMBER, false},
+      {"modelled", "interval", BE_COLUMN_INTERVAL, false},
+      {"modelled_df", "", BE_COLUMN_NUMBER, true},
+      {"shift", "shift from raw", BE_COLUMN_NUMBER, false},
+      {"rank", "rank", BE_COLUMN_NUMBER, false},
+      {"rank_range", "rank range", BE_COLUMN_TEXT, false},
+      {"first_percent", "first (%)", BE_COLUMN_NUMBER, false},
+      {"first_three_percent", "first three (%)", BE_COLUMN_NUMBER, false},
+      {"letters", "letters", BE_COLUMN_TEXT, false},
+  };
+  struct be_table *table = be_doc_table(doc, "model", m->place, columns, 15);
+  for (size_t i = 0; i < m->sample->knots; i++) {
+    size_t knot = m->order[i];
+    const struct be_mixed_contrast *mean = &m->mean[knot];
+    struct knot_counts counts = count_knot(m, knot);
+    double modelled = shown(m, mean->value);
+    be_table_text(table, "%s", m->place);
+    be_table_text(table, "%s", be_knot_name(m->survey, m->sample->knot[knot]));
+    be_table_number(table, (double)counts.n, 0);
+    be_table_count(table, counts.tied_in, m->sample->wheres);
+    be_table_text(table, "%s", unit(m));
+    be_table_number(table, counts.raw, decimals(m));
+    be_table_number(table, modelled, decimals(m));
+    be_table_interval(table, shown(m, mean->interval.low), shown(m, mean->interval.high),
+                      decimals(m));
+    be_table_number(table, mean->df, 1);
+    be_table_number(table, modelled - counts.raw, decimals(m));
+    rank_cells(table, m, knot);
+  }
+}
+
+static void variance_row(struct be_table *table, const struct modelled *m, const char *name,
+                         size_t levels, double variance, double all)
+{
+  be_table_text(table, "%s", m->place);
+  be_table_text(table, "%s", name);
+  be_table_number(table, (double)levels, 0);
+  be_table_number(table, 100 * sqrt(variance), 1);
+  be_table_number(table, 100 * variance / all, 0);
+}
+
+static void say_variance(struct be_doc *doc, const struct modelled *m)
+{
+  static const struct be_column columns[] = {
+      {"place", "", BE_COLUMN_TEXT, true},
+      {"varies", "what varies", BE_COLUMN_TEXT, false},
+      {"levels", "how many", BE_COLUMN_NUMBER, false},
+      {"relative_percent", "deviation (relative %)", BE_COLUMN_NUMBER, false},
+      {"share_percent", "of the variance (%)", BE_COLUMN_NUMBER, false},
+  };
+  double variance[MODEL_TERMS], sigma = be_mixed_summary(m->fit)->sigma, all = sigma * sigma;
+  struct be_table *table = be_doc_table(doc, "model_variance", "What varies, beside the knots",
+                                        columns, sizeof columns / sizeof columns[0]);
+  for (size_t kind = 0; kind < MODEL_TERMS; kind++) {
+    double covariance[BE_MIXED_WIDTH_MAX * BE_MIXED_WIDTH_MAX] = {0};
+    if (m->sample->term[kind].in) be_mixed_term_covariance(m->fit, m->of_term[kind], covariance);
+    variance[kind] = covariance[0];
+    all += variance[kind];
+  }
+  for (size_t kind = 0; kind < MODEL_TERMS; kind++) {
+    const struct model_term *term = &m->sample->term[kind];
+    if (term->in) variance_row(table, m, term->name, term->levels, variance[kind], all);
+  }
+  variance_row(table, m, "one pull", m->sample->n, sigma * sigma, all);
+}
+
+static void say_cells(struct be_doc *doc, const struct modelled *m)
+{
+  static const struct be_column columns[] = {
+      {"place", "", BE_COLUMN_TEXT, true},
+      {"knot", "knot", BE_COLUMN_TEXT, false},
+      {"combination", "combination", BE_COLUMN_TEXT, false},
+      {"n", "n", BE_COLUMN_NUMBER, false},
+      {"lower_bounds", "at least", BE_COLUMN_NUMBER, false},
+  };
+  const struct model_sample *sample = m->sample;
+  struct be_table *table =
+      be_doc_table(doc, "model_cells", "What was tied, and the gaps (0)", columns, 5);
+  for (size_t i = 0; i < sample->knots; i++)
+    for (size_t c = 0; c < sample->wheres; c++) {
+      const struct cell *cell = sample->cell[m->order[i] * sample->wheres + c];
+      be_table_text(table, "%s", m->place);
+      be_table_text(table, "%s", be_knot_name(m->survey, sample->knot[m->order[i]]));
+      be_table_text(table, "%s", sample->where[c]->name);
+      be_table_number(table, cell ? (double)cell->n : 0, 0);
+      be_table_number(table, cell ? (double)cell->lower_count : 0, 0);
+    }
+}
+
+/* ---- notes ---- */
+
+static void say_fit(struct be_doc *doc, const struct modelled *m)
+{
+  const struct be_mixed_summary *summary = be_mixed_summary(m->fit);
+  const char *method = summary->method == BE_MIXED_REML ? "REML" : "ML";
+  if (summary->converged)
+    be_doc_note(doc, "Fitted by %s, which converged (%zu evaluations; greatest slope left %.1g).",
+                method, summary->evaluations, summary->gradient);
+  else
+    be_doc_note(doc, "Fitted by %s, which did not converge after %zu evaluations: %s.", method,
+                summary->evaluations, summary->why);
+  if (summary->method == BE_MIXED_ML)
+    be_doc_note(doc, "By ML, because REML did not converge with the lower bounds: its deviations "
+                     "are somewhat small, and so are the intervals.");
+  if (summary->zeros)
+    be_doc_note(doc, "A deviation of 0 means that no more varies than single pulls do, not that "
+                     "nothing varies.");
+  if (!m->ranked) be_doc_note(doc, "Not ranked: %s.", m->why_unranked);
+}
+
+static enum be_status say_left_out(struct be_doc *doc, const struct modelled *m, struct be_err *err)
+{
+  const struct model_sample *sample = m->sample;
+  const char *out = "";
+  for (size_t kind = 0; kind < MODEL_TERMS; kind++) {
+    const struct model_term *term = &sample->term[kind];
+    if (!term->in)
+      out = be_arena_format(m->arena, "%s%s%s (%s)", out, *out ? "; " : "", term->name, term->why);
+    else if (term->rows < sample->n)
+      be_doc_note(doc, "%zu of %zu pulls have no recorded %s, and enter without.",
+                  sample->n - term->rows, sample->n, term->name);
+    if (!out) return be_no_memory(err);
+  }
+  if (*out) be_doc_note(doc, "Not in the model: %s.", out);
+  if (sample->bounds)
+    be_doc_note(doc, "%zu lower bound%s counted in, as at least so much.", sample->bounds,
+                sample->bounds == 1 ? " is" : "s are");
+  if (sample->bounds_unmatched)
+    be_doc_note(doc,
+                "Left out: %zu lower bound%s, without an event on the same spool, pulled alike, "
+                "to take the plain line from.",
+                sample->bounds_unmatched, sample->bounds_unmatched == 1 ? "" : "s");
+  if (sample->open_knots)
+    be_doc_note(doc, "Left out: %zu knot%s that gave lower bounds alone.", sample->open_knots,
+                sample->open_knots == 1 ? "" : "s");
+  if (sample->apart_knots)
+    be_doc_note(doc, "Left out: %zu knot%s that share%s no line with these, even by way of others.",
+                sample->apart_knots, sample->apart_knots == 1 ? "" : "s",
+                sample->apart_knots == 1 ? "s" : "");
+  return BE_OK;
+}
+
+static void say_grid(struct be_doc *doc, const struct modelled *m)
+{
+  const struct model_sample *sample = m->sample;
+  if (sample->groups > 1)
+    be_doc_note(doc,
+                "The means are on a reference grid of all %zu groups, each counted once, and hold "
+                "for the middle of lines like these. That knots differ from group to group is "
+                "counted as knot x combination.",
+                sample->groups);
+  else
+    be_doc_note(doc,
+                "The means are on a reference grid of one group, %s, for the middle of lines "
+                "like these.",
+                sample->where[0]->group);
+  be_doc_note(doc, "%s The modelled figure is a mean of logs, and so a little below a plain mean.",
+              sample->by_share
+                  ? "Of shares: each pull divided by the plain line of the weaker line, taken as "
+                    "known; what that is off by goes to spool and combination."
+                  : "Of loads, since not every pull has a plain line to be divided by: how strong "
+                    "the lines are goes to the combination.");
+  be_doc_note(doc,
+              "Raw: the mean over the combinations in which the knot was tied, gaps passed over. "
+              "Assumed: logs scatter normally and alike, and gaps did not come about because "
+              "of the strength.");
+  if (m->ranked)
+    be_doc_note(doc,
+                "Intervals of single knots by Satterthwaite; rank ranges and letters hold all at "
+                "once at %g %%, by the joint t with %.3g df (the fewest of the differences), %zu "
+                "drawings, seed %llu.",
+                100 * m->survey->how.level, m->df, m->survey->how.resamples,
+                (unsigned long long)m->survey->how.seed);
+}
+
+/* ---- place by place ---- */
+
+static enum be_status say_fitted(struct be_doc *doc, struct modelled *m, struct be_err *err)
+{
+  enum be_status status = be_model_work_out(m, err);
+  if (status == BE_OK) status = say_leader(doc, m, err);
+  if (status != BE_OK) return status;
+  say_knots(doc, m);
+  say_variance(doc, m);
+  say_cells(doc, m);
+  say_fit(doc, m);
+  say_grid(doc, m);
+  return say_left_out(doc, m, err);
+}
+
+static enum be_status say_sample(struct be_doc *doc, const struct survey *survey,
+                                 const struct model_sample *sample, const char *place,
+                                 struct be_arena *arena, struct be_err *err)
+{
+  struct modelled m = {.survey = survey, .arena = arena, .place = place, .sample = sample};
+  struct be_err why = {0};
+  enum be_status status = be_model_fit(&m, &why);
+  be_doc_heading(doc, "Over all lines, by one model: %s", place);
+  if (status == BE_OK) status = say_fitted(doc, &m, &why);
+  else if (status != BE_NO_MEMORY) {
+    be_doc_note(doc, "No model of %s: %s.", place, why.what);
+    status = BE_OK;
+  }
+  be_mixed_free(m.fit);
+  return status == BE_NO_MEMORY ? be_no_memory(err) : status;
+}
+
+/* Of the combinations from `from` up to `to`; over all groups only where that adds something. */
+static enum be_status say_place(struct be_doc *doc, const struct survey *survey, size_t from,
+                                size_t to, bool over_all, struct be_err *err)
+{
+  struct model_sample sample;
+  struct be_arena *arena = be_arena_create();
+  if (!arena) return be_no_memory(err);
+  enum be_status status = be_model_sample(survey, from, to, arena, &sample, err);
+  bool worth = sample.knots >= 2 && sample.wheres >= 2 && (!over_all || sample.groups_meet);
+  if (status == BE_OK && worth)
+    status = say_sample(doc, survey, &sample, over_all ? "all groups" : sample.where[0]->group,
+                        arena, err);
+  be_arena_free(arena);
+  return status;
+}
+
+enum be_status be_say_model(struct be_doc *doc, const struct survey *survey, struct be_err *err)
+{
+  enum be_status status = BE_OK;
+  size_t count = survey->combinations_count;
+  for (size_t i = 0, next; i < count && status == BE_OK; i = next) {
+    const char *group = survey->combinations[i].group;
+    for (next = i + 1; next < count && strcmp(survey->combinations[next].group, group) == 0;)
+      next++;
+    status = say_place(doc, survey, i, next, false, err);
+  }
+  if (status == BE_OK && count) status = say_place(doc, survey, 0, count, true, err);
+  return status;
+}

@@ -1,0 +1,614 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* One model for all pulls: known answers of balanced books, a book with a gap, made books whose
+ * truth is known, and books that support no model. */
+#include "app/model.h"
+#include "fault/failing.h"
+#include "figures.h"
+
+#define HEAD "knot,line A,spool A,soak,session,tyer,result,load (N)"
+static const double plain_N[] = {43.7, 61.3, 88.1, 52.9, 71.7, 97.3};
+
+/* ---- books ---- */
+
+static void plain_row(struct sheet *sheet, const char *material, int line)
+{
+  for (int i = 0; i < 2; i++)
+    sheet_row(sheet, "none,%s %d lb,s%d,dry,,,,%.12g", material, 10 + line, line,
+              plain_N[line % 6]);
+}
+
+/* A knot's pull that keeps exp(log_share) of the plain line. more: session,tyer,result. */
+static void knot_row(struct sheet *sheet, const char *knot, const char *material, int line,
+                     const char *more, double log_share)
+{
+  sheet_row(sheet, "%s,%s %d lb,s%d,dry,%s,%.12g", knot, material, 10 + line, line, more,
+            plain_N[line % 6] * exp(log_share));
+}
+
+static void open_book(struct answers *answers, const char *name, struct sheet *sheet)
+{
+  const struct be_answering how = {.resamples = 4000};
+  answers_open(answers, name, sheet, NULL, &how);
+}
+
+static struct be_doc *say(const struct survey *survey)
+{
+  struct be_doc *doc = be_doc_create("model", "Model");
+  assert_non_null(doc);
+  assert_int_equal(be_say_model(doc, survey, NULL), BE_OK);
+  return doc;
+}
+
+static void answer(struct answers *answers)
+{
+  answers_print(answers, say(&answers->survey));
+}
+
+/* ---- balanced: the modelled mean is the mean of logs ---- */
+
+enum { KNOTS = 3, LINES = 5, PULLS = 4 };
+static const char *const knots[] = {"alpha", "bravo", "carrick", "delta", "echo", "fox"};
+static const double strength[] = {-0.21, -0.34, -0.47, -0.29, -0.38, -0.55};
+
+static void balanced(struct answers *answers, const char *name, double logs[KNOTS][LINES][PULLS])
+{
+  struct sheet sheet = sheet_begin(HEAD);
+  struct be_random random;
+  be_random_init(&random, 41, 3);
+  for (int line = 0; line < LINES; line++) {
+    double of_line = 0.06 * be_random_normal(&random);
+    plain_row(&sheet, "nylon", line);
+    for (int k = 0; k < KNOTS; k++) {
+      double of_cell = 0.05 * be_random_normal(&random);
+      for (int i = 0; i < PULLS; i++) {
+        logs[k][line][i] = strength[k] + of_line + of_cell + 0.04 * be_random_normal(&random);
+        knot_row(&sheet, knots[k], "nylon", line, ",,", logs[k][line][i]);
+      }
+    }
+  }
+  open_book(answers, name, &sheet);
+}
+
+/* Mean squares of lines, of knots by lines, and within cells. */
+struct squares {
+  double lines, cells, within, mean[KNOTS];
+};
+
+static struct squares squares_of(double logs[KNOTS][LINES][PULLS])
+{
+  struct squares s = {0};
+  double of_line[LINES] = {0}, all = 0;
+  for (int k = 0; k < KNOTS; k++)
+    for (int l = 0; l < LINES; l++)
+      for (int i = 0; i < PULLS; i++) {
+        s.mean[k] += logs[k][l][i] / (LINES * PULLS);
+        of_line[l] += logs[k][l][i] / (KNOTS * PULLS);
+        all += logs[k][l][i] / (KNOTS * LINES * PULLS);
+      }
+  for (int l = 0; l < LINES; l++) s.lines += KNOTS * PULLS * pow(of_line[l] - all, 2) / (LINES - 1);
+  for (int k = 0; k < KNOTS; k++)
+    for (int l = 0; l < LINES; l++) {
+      double cell = 0;
+      for (int i = 0; i < PULLS; i++) cell += logs[k][l][i] / PULLS;
+      s.cells += PULLS * pow(cell - s.mean[k] - of_line[l] + all, 2) / ((KNOTS - 1) * (LINES - 1));
+      for (int i = 0; i < PULLS; i++)
+        s.within += pow(logs[k][l][i] - cell, 2) / (KNOTS * LINES * (PULLS - 1));
+    }
+  return s;
+}
+
+static const char *knot_row_of(const struct answers *answers, const char *place, const char *knot)
+{
+  char first[80], second[40];
+  snprintf(first, sizeof first, "{\"place\":\"%s\"", place);
+  snprintf(second, sizeof second, "\"knot\":\"%s\"", knot);
+  return row_of(answers, "model", first, second);
+}
+
+static double deviation(const struct answers *answers, const char *what)
+{
+  char words[60];
+  snprintf(words, sizeof words, "\"varies\":\"%s\"", what);
+  return figure(row_of(answers, "model_variance", words, NULL), "relative_percent") / 100;
+}
+
+/* All of a balanced book follows from its mean squares (Searle, Casella and McCulloch, Variance
+ * Components, 1992, 4.7): REML's variances are those of the analysis of variance, and their df are
+ * Satterthwaite's (Biometrics Bull. 2, 1946). 1e-5: the search ends at a fall of 1e-9 or so of the
+ * criterion, whose square root is what a deviation is good to. */
+static void balanced_is_the_plain_mean(void **state)
+{
+  (void)state;
+  double logs[KNOTS][LINES][PULLS];
+  struct answers answers;
+  balanced(&answers, "model-balanced", logs);
+  answer(&answers);
+  struct squares s = squares_of(logs);
+  assert_true(s.lines > s.cells && s.cells > s.within);
+  assert_near(deviation(&answers, "one pull"), sqrt(s.within), 1e-5 * sqrt(s.within));
+  assert_near(pow(deviation(&answers, "knot x combination"), 2), (s.cells - s.within) / PULLS,
+              1e-5 * s.cells);
+  assert_near(pow(deviation(&answers, "combination"), 2), (s.lines - s.cells) / (KNOTS * PULLS),
+              1e-5 * s.lines);
+  double a = s.lines / (KNOTS * LINES * PULLS), b = s.cells * (KNOTS - 1) / (KNOTS * LINES * PULLS),
+         variance = a + b;
+  double df = variance * variance / (a * a / (LINES - 1) + b * b / ((KNOTS - 1) * (LINES - 1)));
+  assert_int_equal(count_rows(&answers, "model"), KNOTS);
+  for (int k = 0; k < KNOTS; k++) {
+    const char *row = knot_row_of(&answers, "nylon, dry", knots[k]);
+    double mean = 0;
+    for (int l = 0; l < LINES; l++)
+      for (int i = 0; i < PULLS; i++) mean += exp(logs[k][l][i]) / (LINES * PULLS);
+    assert_near(figure(row, "n"), LINES * PULLS, 0);
+    assert_near(figure(row, "tied_in_k"), LINES, 0);
+    assert_near(figure(row, "tied_in_n"), LINES, 0);
+    assert_near(figure(row, "raw"), 100 * mean, 1e-8);
+    assert_near(figure(row, "modelled"), 100 * exp(s.mean[k]), 1e-7);
+    assert_near(figure(row, "shift"), figure(row, "modelled") - figure(row, "raw"), 1e-9);
+    assert_near(figure(row, "modelled_df"), df, 1e-3 * df);
+    struct be_estimate estimate = {s.mean[k], variance, df, 0};
+    struct be_interval want = be_estimate_interval(&estimate, 0.95);
+    assert_near(figure(row, "modelled_low"), 100 * exp(want.low), 1e-3);
+    assert_near(figure(row, "modelled_high"), 100 * exp(want.high), 1e-3);
+    assert_near(figure(row, "rank"), k + 1, 0);
+  }
+  /* Differences have the df of the knots by lines: 2 x 4. */
+  assert_told(&answers, "by the joint t with 8 df");
+  assert_told(&answers, "By one model for all 60 pulls of nylon, dry, borrowing strength over 5 "
+                        "lines, the alpha leads with");
+  assert_told(&answers, "spool (it cannot be told from the combination); day (not recorded)");
+  assert_told(&answers, "Fitted by REML, which converged");
+  answers_close(&answers);
+}
+
+/* Chances add up, letters and ranges go together. */
+static void ranks_agree_with_one_another(void **state)
+{
+  (void)state;
+  double logs[KNOTS][LINES][PULLS], first = 0;
+  struct answers answers;
+  balanced(&answers, "model-ranks", logs);
+  answer(&answers);
+  for (int k = 0; k < KNOTS; k++) {
+    const char *row = knot_row_of(&answers, "nylon, dry", knots[k]);
+    first += figure(row, "first_percent");
+    assert_near(figure(row, "first_three_percent"), 100, 1e-9);
+  }
+  /* (hits + 1) / (times + 2) of each would be beyond; hits / times add up to 1. */
+  assert_near(first, 100, 0.1);
+  const char *last = knot_row_of(&answers, "nylon, dry", "carrick");
+  assert_non_null(strstr(last, "\"rank_range\":\"3\""));
+  assert_non_null(strstr(last, "\"letters\":\"b\""));
+  assert_non_null(
+      strstr(knot_row_of(&answers, "nylon, dry", "bravo"), "\"rank_range\":\"1 to 2\""));
+  assert_told(&answers, "but cannot be separated from bravo.");
+  answers_close(&answers);
+}
+
+/* ---- a gap ---- */
+
+/* Carrick was tied only on the three lines where every knot loses little: its raw mean is above
+ * alpha's, which holds 8 % more on every line both were tied in. */
+static void gap(struct answers *answers, const char *name)
+{
+  static const double of_line[] = {0.17, 0.14, 0.19, -0.16, -0.13, -0.21};
+  static const double truth[] = {-0.31, -0.48, -0.39};
+  struct sheet sheet = sheet_begin(HEAD);
+  struct be_random random;
+  be_random_init(&random, 5, 9);
+  for (int line = 0; line < 6; line++) {
+    plain_row(&sheet, "nylon", line);
+    for (int k = 0; k < 3; k++)
+      for (int i = 0; i < 5 && (k < 2 || line < 3); i++)
+        knot_row(&sheet, knots[k], "nylon", line, ",,",
+                 truth[k] + of_line[line] + 0.03 * be_random_normal(&random));
+  }
+  open_book(answers, name, &sheet);
+}
+
+static void a_gap_misleads_the_raw_means_but_not_the_model(void **state)
+{
+  (void)state;
+  struct answers answers;
+  gap(&answers, "model-gap");
+  answer(&answers);
+  const char *alpha = knot_row_of(&answers, "nylon, dry", "alpha");
+  const char *carrick = knot_row_of(&answers, "nylon, dry", "carrick");
+  assert_true(figure(carrick, "raw") > figure(alpha, "raw") + 3);
+  assert_near(figure(alpha, "rank"), 1, 0);
+  assert_near(figure(carrick, "rank"), 2, 0);
+  assert_true(figure(carrick, "shift") < -5);
+  /* 25 and 15 pulls of 0.03: the ratio is good to 0.03 sqrt(2 / 15), three times. */
+  assert_near(log(figure(alpha, "modelled") / figure(carrick, "modelled")), 0.08, 0.033);
+  assert_non_null(strstr(carrick, "\"rank_range\":\"2\""));
+  assert_told(&answers, "the alpha leads with");
+  assert_told(&answers, "apart from every other.");
+  assert_near(figure(row_of(&answers, "model_cells", "carrick", "nylon 14 lb"), "n"), 0, 0);
+  assert_near(figure(row_of(&answers, "model_cells", "carrick", "nylon 12 lb"), "n"), 5, 0);
+  assert_int_equal(count_rows(&answers, "model_cells"), 18);
+  answers_close(&answers);
+}
+
+/* ---- truth recovered ---- */
+
+enum { BOOKS = 60, MADE_KNOTS = 4, MADE_LINES = 9 };
+
+/* Gaps by chance, days, cells of 1 to 4 pulls, and lower bounds where the grip let go at random. */
+static void made(struct answers *answers, uint64_t seed)
+{
+  char name[40];
+  struct sheet sheet = sheet_begin(HEAD);
+  struct be_random random;
+  be_random_init(&random, 2026, seed);
+  double day[6];
+  for (int d = 0; d < 6; d++) day[d] = 0.03 * be_random_normal(&random);
+  for (int line = 0; line < MADE_LINES; line++) {
+    double of_line = 0.08 * be_random_normal(&random);
+    plain_row(&sheet, "nylon", line);
+    for (int k = 0; k < MADE_KNOTS; k++) {
+      double of_cell = 0.04 * be_random_normal(&random);
+      if (be_random_unit(&random) < 0.25 && line > 1) continue;
+      int pulls = 1 + (int)be_random_below(&random, 4);
+      for (int i = 0; i < pulls; i++) {
+        char more[40];
+        int d = (int)be_random_below(&random, 6);
+        double y = strength[k] + of_line + of_cell + day[d] + 0.05 * be_random_normal(&random);
+        bool bound = i > 0 && be_random_unit(&random) < 0.15;
+        snprintf(more, sizeof more, "day %d,,%s", d, bound ? "lower bound" : "event");
+        knot_row(&sheet, knots[k], "nylon", line, more,
+                 bound ? y - fabs(0.05 * be_random_normal(&random)) : y);
+      }
+    }
+  }
+  snprintf(name, sizeof name, "model-made-%d", (int)seed);
+  open_book(answers, name, &sheet);
+}
+
+/* A book whose intervals are 95 % right misses all of some, since lines are shared: of 60 books the
+ * share has a deviation of 0.028 at most, so 0.95 less three of these. Ranges hold at once. */
+static void truth_lies_in_the_intervals(void **state)
+{
+  (void)state;
+  static const int true_rank[] = {1, 3, 4, 2};
+  int in = 0, ranks = 0;
+  double error[MADE_KNOTS] = {0};
+  for (uint64_t seed = 1; seed <= BOOKS; seed++) {
+    struct answers answers;
+    bool all = true;
+    made(&answers, seed);
+    answer(&answers);
+    assert_told(&answers, "which converged");
+    assert_told(&answers, "counted in, as at least so much");
+    for (int k = 0; k < MADE_KNOTS; k++) {
+      const char *row = knot_row_of(&answers, "nylon, dry", knots[k]);
+      double want = 100 * exp(strength[k]);
+      int low = 0, high = 0;
+      in += figure(row, "modelled_low") < want && want < figure(row, "modelled_high");
+      error[k] += log(figure(row, "modelled") / want) / BOOKS;
+      const char *range = strstr(row, "\"rank_range\":\"");
+      int read = sscanf(range, "\"rank_range\":\"%d to %d", &low, &high);
+      assert_true(read >= 1);
+      if (read == 1) high = low;
+      all &= low <= true_rank[k] && true_rank[k] <= high;
+    }
+    ranks += all;
+    answers_close(&answers);
+  }
+  assert_true(in >= 0.866 * BOOKS * MADE_KNOTS && in < BOOKS * MADE_KNOTS);
+  assert_true(ranks >= 0.866 * BOOKS);
+  /* The means are right on the average: a mean over 9 lines of 0.08 and some, over 60 books, is
+   * good to 0.004; four times, for bounds that are let go by chance lower than they should. */
+  for (int k = 0; k < MADE_KNOTS; k++) assert_near(error[k], 0, 0.016);
+}
+
+/* ---- groups ---- */
+
+/* As many pulls of each knot on each line: the mean on the grid is the knot's own, moved from the
+ * mean of all lines to the mean of the two groups. */
+static void groups_count_once_each(void **state)
+{
+  (void)state;
+  double mean[2] = {0}, of_group[2] = {0}, all = 0;
+  const int lines_of[2] = {4, 2};
+  struct answers answers;
+  struct sheet sheet = sheet_begin(HEAD);
+  struct be_random random;
+  be_random_init(&random, 17, 1);
+  for (int g = 0; g < 2; g++)
+    for (int line = 0; line < lines_of[g]; line++) {
+      plain_row(&sheet, g ? "braid" : "nylon", line);
+      double of_line = 0.05 * be_random_normal(&random);
+      for (int k = 0; k < 2; k++)
+        for (int i = 0; i < 3; i++) {
+          double y = strength[k] - 0.2 * g + of_line + 0.04 * be_random_normal(&random);
+          knot_row(&sheet, knots[k], g ? "braid" : "nylon", line, ",,", y);
+          mean[k] += y / 18;
+          of_group[g] += y / (6 * lines_of[g]);
+          all += y / 36;
+        }
+    }
+  open_book(&answers, "model-groups", &sheet);
+  answer(&answers);
+  for (int k = 0; k < 2; k++)
+    assert_near(figure(knot_row_of(&answers, "all groups", knots[k]), "modelled"),
+                100 * exp(mean[k] - all + (of_group[0] + of_group[1]) / 2), 1e-7);
+  assert_told(&answers, "on a reference grid of all 2 groups, each counted once");
+  assert_told(&answers, "on a reference grid of one group, braid, dry");
+  assert_told(&answers, "By one model for all 36 pulls of all groups, borrowing strength over 6 ");
+  answers_close(&answers);
+}
+
+static void groups_that_share_one_knot_stay_apart(void **state)
+{
+  (void)state;
+  struct answers answers;
+  struct sheet sheet = sheet_begin(HEAD);
+  for (int g = 0; g < 2; g++)
+    for (int line = 0; line < 2; line++)
+      for (int i = 0; i < 3; i++) {
+        knot_row(&sheet, "alpha", g ? "braid" : "nylon", line, ",,", -0.2 - 0.013 * i * i);
+        knot_row(&sheet, g ? "bravo" : "carrick", g ? "braid" : "nylon", line, ",,",
+                 -0.3 + 0.017 * i - 0.01 * line);
+      }
+  open_book(&answers, "model-one-shared", &sheet);
+  answer(&answers);
+  assert_told(&answers, "by one model: nylon, dry");
+  assert_told(&answers, "by one model: braid, dry");
+  assert_not_told(&answers, "all groups");
+  /* No line was pulled plain. */
+  assert_told(&answers, "Of loads, since not every pull has a plain line");
+  const char *row = knot_row_of(&answers, "braid, dry", "alpha");
+  assert_non_null(strstr(row, "\"unit\":\"N\""));
+  double want = sqrt(plain_N[0] * plain_N[1]) * exp(-0.2 - 0.013 * 5 / 3);
+  assert_near(figure(row, "modelled"), want, 1e-6 * want);
+  answers_close(&answers);
+}
+
+/* ---- what pulls share ---- */
+
+static void shared(struct answers *answers, const char *name, bool own_tyers, int days)
+{
+  struct sheet sheet = sheet_begin(HEAD);
+  struct be_random random;
+  be_random_init(&random, 23, 2);
+  for (int line = 0; line < 4; line++) {
+    plain_row(&sheet, "nylon", line);
+    for (int k = 0; k < 3; k++)
+      for (int i = 0; i < 4; i++) {
+        char more[40];
+        snprintf(more, sizeof more, "day %d,%s,", (line + i) % days,
+                 own_tyers ? knots[k]
+                 : i % 2   ? "wren"
+                           : "sorrel");
+        if (k == 2 && i == 3) snprintf(more, sizeof more, ",sorrel,");
+        if (own_tyers && k == 2) snprintf(more, sizeof more, "day 0,carrick,");
+        knot_row(&sheet, knots[k], "nylon", line, more,
+                 strength[k] + 0.03 * (i % 2) + 0.05 * be_random_normal(&random));
+      }
+  }
+  open_book(answers, name, &sheet);
+}
+
+static void one_day_is_no_trouble(void **state)
+{
+  (void)state;
+  struct answers answers;
+  shared(&answers, "model-one-day", true, 1);
+  answer(&answers);
+  assert_told(&answers, "which converged");
+  assert_told(&answers, "day (there is only one)");
+  assert_told(&answers, "tyer (each knot has only one: it cannot be told from the knot)");
+  answers_close(&answers);
+}
+
+static void days_and_tyers_vary(void **state)
+{
+  (void)state;
+  struct answers answers;
+  shared(&answers, "model-days", false, 3);
+  answer(&answers);
+  assert_told(&answers, "which converged");
+  assert_near(figure(row_of(&answers, "model_variance", "\"day\"", NULL), "levels"), 3, 0);
+  assert_near(figure(row_of(&answers, "model_variance", "\"tyer\"", NULL), "levels"), 2, 0);
+  assert_told(&answers, "4 of 48 pulls have no recorded day, and enter without.");
+  double share = 0;
+  const char *const what[] = {"combination", "knot x combination", "day", "tyer", "one pull"};
+  for (int i = 0; i < 5; i++) {
+    char words[60];
+    snprintf(words, sizeof words, "\"varies\":\"%s\"", what[i]);
+    share += figure(row_of(&answers, "model_variance", words, NULL), "share_percent");
+  }
+  assert_near(share, 100, 1e-9);
+  answers_close(&answers);
+}
+
+/* Two spools a line, all knots on both. */
+static void spools_vary_within_their_line(void **state)
+{
+  (void)state;
+  struct answers answers;
+  struct sheet sheet = sheet_begin(HEAD);
+  struct be_random random;
+  be_random_init(&random, 29, 4);
+  for (int spool = 0; spool < 8; spool++) {
+    double of_spool = 0.1 * be_random_normal(&random);
+    for (int i = 0; i < 2; i++)
+      sheet_row(&sheet, "none,nylon %d lb,s%d,dry,,,,60.5", 10 + spool / 2, spool);
+    for (int k = 0; k < 2; k++)
+      for (int i = 0; i < 3; i++)
+        sheet_row(&sheet, "%s,nylon %d lb,s%d,dry,,,,%.12g", knots[k], 10 + spool / 2, spool,
+                  60.5 * exp(strength[k] + of_spool + 0.02 * be_random_normal(&random)));
+  }
+  open_book(&answers, "model-spools", &sheet);
+  answer(&answers);
+  assert_near(figure(row_of(&answers, "model_variance", "\"spool\"", NULL), "levels"), 8, 0);
+  assert_true(deviation(&answers, "spool") > 0.04 && deviation(&answers, "one pull") < 0.03);
+  answers_close(&answers);
+}
+
+/* ---- what goes in ---- */
+
+static void bounds_and_what_stands_apart_are_said(void **state)
+{
+  (void)state;
+  struct answers answers;
+  struct sheet sheet = sheet_begin(HEAD);
+  for (int line = 0; line < 3; line++) {
+    plain_row(&sheet, "nylon", line);
+    for (int i = 0; i < 4; i++)
+      for (int k = 0; k < 2; k++)
+        knot_row(&sheet, knots[k], "nylon", line, i == 3 && k == 0 ? ",,lower bound" : ",,event",
+                 strength[k] + 0.01 * (i * i % 5) + 0.02 * line * (k + 1));
+  }
+  knot_row(&sheet, "carrick", "nylon", 0, ",,lower bound", -0.1);
+  plain_row(&sheet, "nylon", 5);
+  for (int i = 0; i < 3; i++) knot_row(&sheet, "delta", "nylon", 5, ",,event", -0.1 - 0.02 * i);
+  sheet_row(&sheet, "alpha,nylon 11 lb,other,dry,,,lower bound,51");
+  sheet_row(&sheet, "none,nylon 11 lb,other,dry,,,event,66");
+  open_book(&answers, "model-bounds", &sheet);
+  answer(&answers);
+  assert_told(&answers, "3 lower bounds are counted in");
+  assert_told(&answers, "Left out: 1 lower bound, without an event on the same spool");
+  assert_told(&answers, "Left out: 1 knot that gave lower bounds alone.");
+  assert_told(&answers, "Left out: 1 knot that shares no line with these");
+  assert_not_told(&answers, "delta");
+  assert_near(figure(row_of(&answers, "model_cells", "alpha", "nylon 10 lb"), "lower_bounds"), 1,
+              0);
+  assert_near(figure(knot_row_of(&answers, "nylon, dry", "alpha"), "n"), 12, 0);
+  answers_close(&answers);
+}
+
+static void say_nothing_of(const char *name, struct sheet *sheet)
+{
+  struct answers answers;
+  open_book(&answers, name, sheet);
+  answer(&answers);
+  assert_not_told(&answers, "one model");
+  assert_null(find_table(&answers, "model"));
+  answers_close(&answers);
+}
+
+static void too_little_says_nothing(void **state)
+{
+  (void)state;
+  struct sheet sheet = sheet_begin(HEAD); /* one line */
+  for (int i = 0; i < 4; i++)
+    for (int k = 0; k < 3; k++) knot_row(&sheet, knots[k], "nylon", 1, ",,", -0.2 - 0.03 * i * k);
+  say_nothing_of("model-one-line", &sheet);
+  sheet = sheet_begin(HEAD); /* one knot */
+  for (int i = 0; i < 8; i++) knot_row(&sheet, "alpha", "nylon", i / 2, ",,", -0.2 - 0.03 * i);
+  say_nothing_of("model-one-knot", &sheet);
+  sheet = sheet_begin(HEAD); /* each knot on its own line */
+  for (int i = 0; i < 8; i++) knot_row(&sheet, knots[i % 2], "nylon", i % 2, ",,", -0.2 - 0.03 * i);
+  say_nothing_of("model-no-shared-line", &sheet);
+  sheet = sheet_begin(HEAD); /* lower bounds alone */
+  for (int i = 0; i < 8; i++)
+    knot_row(&sheet, knots[i % 2], "nylon", i / 4, ",,lower bound", -0.2 - 0.03 * i);
+  say_nothing_of("model-all-bounds", &sheet);
+  sheet = sheet_begin(HEAD); /* plain line */
+  plain_row(&sheet, "nylon", 2);
+  say_nothing_of("model-plain", &sheet);
+}
+
+static void what_does_not_scatter_is_refused_in_words(void **state)
+{
+  (void)state;
+  struct answers answers;
+  struct sheet sheet = sheet_begin("knot,line A,soak,load (N)");
+  for (int i = 0; i < 8; i++)
+    sheet_row(&sheet, "%s,nylon %d lb,dry,%d", knots[i % 2], 10 + i / 4, i % 2 ? 41 : 47);
+  open_book(&answers, "model-no-scatter", &sheet);
+  answer(&answers);
+  assert_told(&answers, "No model of nylon, dry: nothing scatters about");
+  assert_null(find_table(&answers, "model"));
+  answers_close(&answers);
+}
+
+static void too_few_resamples_leave_the_ranks_out(void **state)
+{
+  (void)state;
+  struct answers answers;
+  gap(&answers, "model-few-draws");
+  answers.survey.how.resamples = 3;
+  answer(&answers);
+  assert_told(&answers, "whether it can be separated is not known");
+  assert_told(&answers, "Not ranked: ");
+  assert_true(isnan(figure(knot_row_of(&answers, "nylon, dry", "alpha"), "rank")));
+  answers_close(&answers);
+}
+
+/* ---- memory fails ---- */
+
+struct trial {
+  const struct survey *survey;
+  struct be_buf *whole; /* null: write it to text */
+  struct be_buf text;
+};
+
+static enum be_status attempt(void *context, struct be_err *err)
+{
+  struct trial *trial = context;
+  struct survey survey = *trial->survey;
+  struct be_doc *doc = NULL, *section = be_doc_create("model", "Model");
+  be_buf_init(&trial->text, 1 << 20);
+  survey.arena = be_arena_create();
+  if (!survey.arena || !section) {
+    be_doc_free(section);
+    be_arena_free(survey.arena);
+    return be_no_memory(err);
+  }
+  enum be_status status =
+      be_answer_done(&survey, section, be_say_model(section, &survey, err), &doc, err);
+  if (status == BE_OK) status = be_doc_text(doc, 0, &trial->text, err);
+  if (status == BE_OK && trial->whole && strcmp(trial->text.data, trial->whole->data) != 0)
+    status = be_fail(err, BE_BAD_INPUT, "a section that is not whole");
+  be_doc_free(doc);
+  be_arena_free(survey.arena);
+  if (trial->whole) be_buf_free(&trial->text);
+  return status;
+}
+
+/* Threads and a search that is cut short may be done without; words may not. */
+static void bears_the_loss_of_memory(void **state)
+{
+  (void)state;
+  struct answers answers;
+  struct sheet sheet = sheet_begin(HEAD);
+  for (int line = 0; line < 2; line++) {
+    plain_row(&sheet, "nylon", line);
+    for (int i = 0; i < 6; i++)
+      knot_row(&sheet, knots[i % 2], "nylon", line, i == 4 ? "mon,,lower bound" : "tue,,event",
+               strength[i % 2] + 0.013 * (i * i % 7) - 0.03 * line);
+  }
+  const struct be_answering how = {.resamples = 25};
+  answers_open(&answers, "model-memory", &sheet, NULL, &how);
+  struct trial plenty = {.survey = &answers.survey};
+  assert_int_equal(attempt(&plenty, NULL), BE_OK);
+  assert_non_null(strstr(plenty.text.data, "By one model"));
+  assert_non_null(strstr(plenty.text.data, "lower bound"));
+  struct trial trial = {&answers.survey, &plenty.text, {0}};
+  be_fail_loop_bearing(attempt, &trial, 30);
+  be_buf_free(&plenty.text);
+  answers_close(&answers);
+}
+
+int main(void)
+{
+  const struct CMUnitTest tests[] = {
+      cmocka_unit_test(balanced_is_the_plain_mean),
+      cmocka_unit_test(ranks_agree_with_one_another),
+      cmocka_unit_test(a_gap_misleads_the_raw_means_but_not_the_model),
+      cmocka_unit_test(truth_lies_in_the_intervals),
+      cmocka_unit_test(groups_count_once_each),
+      cmocka_unit_test(groups_that_share_one_knot_stay_apart),
+      cmocka_unit_test(one_day_is_no_trouble),
+      cmocka_unit_test(days_and_tyers_vary),
+      cmocka_unit_test(spools_vary_within_their_line),
+      cmocka_unit_test(bounds_and_what_stands_apart_are_said),
+      cmocka_unit_test(too_little_says_nothing),
+      cmocka_unit_test(what_does_not_scatter_is_refused_in_words),
+      cmocka_unit_test(too_few_resamples_leave_the_ranks_out),
+      cmocka_unit_test(bears_the_loss_of_memory),
+  };
+  return be_tests("app: one model", tests);
+}
