@@ -2,6 +2,7 @@
 /* Who held most, and which of them cannot be separated. A combination ranks
  * its own knots; a group ranks knots only over the combinations that all of
  * them were tied in (grid.c). */
+#include "app/model.h"
 #include "app/ranking.h"
 
 #include <math.h>
@@ -425,6 +426,7 @@ enum be_status be_standings_doc(const struct survey *survey, struct be_doc **out
   if (!doc) return be_no_memory(err);
   struct tally tally = {0};
   enum be_status status = sections(doc, survey, &tally, err);
+  if (status == BE_OK) status = be_say_model(doc, survey, err);
   if (status == BE_OK) {
     say_turned_round(doc, survey);
     say_method(doc, survey);
