@@ -78,7 +78,7 @@ check "with the list of knots" says '"clinch"'
 
 check "next" exits 0 "$bitterend" next "$book" --specimens 9
 check "says how many of what" says "Tie 9: "
-check "and what it brings" says "chance of a wrong"
+check "and what it brings" says "if the figures stay as they are"
 check "in an hour, between two" exits 0 "$bitterend" next "$book" --minutes 60 --between palomar --and clinch
 check "names them" says "the palomar or the clinch"
 check "as CSV" exits 0 "$bitterend" next "$book" --csv
