@@ -23,6 +23,7 @@ static const struct be_place places[] = {
     {"/", "Standings"},
     {"/strength", "Strength"},
     {"/versus", "Versus"},
+    {"/next", "Next"},
     {"/pulls", "Book"},
 };
 enum { PLACES = sizeof places / sizeof places[0] };
@@ -336,6 +337,10 @@ static enum be_status find_page(const struct be_site *site, const struct survey 
   if (strcmp(path, "/") == 0) return be_standings_doc(survey, doc, err);
   if (strcmp(path, "/strength") == 0) return be_strength_doc(survey, doc, err);
   if (strcmp(path, "/versus") == 0) return versus_page(survey, request, doc, err);
+  if (strcmp(path, "/next") == 0) {
+    const struct be_tying usual = {0};
+    return be_next_doc(survey, &usual, doc, err);
+  }
   if (strcmp(path, "/cell") == 0) {
     *here = "/strength";
     return cell_page(survey, request, doc, err);

@@ -160,14 +160,26 @@ static void what_is_not_there_is_said(void **state)
 {
   (void)state;
   static const char *const wrong[] = {
-      "/nowhere",          "/pull/",
-      "/pull/0",           "/pull/12abc",
-      "/pull/-1",          "/pull/1%2F",
-      "/versus?a=x",       "/versus?a=0&b=x",
-      "/versus?a=0&b=0",   "/versus?b=1",
-      "/versus?a=3",       "/versus?a=0&b=99999999999999999999",
-      "/pulls?from=10",    "/pulls?from=abc",
-      "/pulls?from=-1",    "/pull/99999999999999999999",
+      "/nowhere",
+      "/pull/",
+      "/pull/0",
+      "/pull/12abc",
+      "/pull/-1",
+      "/pull/1%2F",
+      "/versus?a=x",
+      "/versus?a=0&b=x",
+      "/cell",
+      "/cell?at=x",
+      "/cell?at=-1",
+      "/cell?at=4711",
+      "/versus?a=0&b=0",
+      "/versus?b=1",
+      "/versus?a=3",
+      "/versus?a=0&b=99999999999999999999",
+      "/pulls?from=10",
+      "/pulls?from=abc",
+      "/pulls?from=-1",
+      "/pull/99999999999999999999",
       "/strength?unit=ft",
   };
   for (size_t i = 0; i < sizeof wrong / sizeof wrong[0]; i++) {
@@ -206,6 +218,9 @@ static void any_page_takes_a_unit(void **state)
   page_is("/?unit=oz", 200, "<a href=\"/?unit=oz\" aria-current=\"page\">");
   page_is("/versus?unit=oz", 200, "<a href=\"/versus?a=0&amp;b=1&amp;unit=oz\">");
   page_is("/versus", 200, "<a href=\"/versus?a=0&amp;b=1\">");
+  page_is("/next", 200, "<h1>What to tie next</h1>");
+  page_is("/strength", 200, "<a href=\"/cell?at=0\">");
+  page_is("/cell?at=0", 200, "<caption>Its pulls, in the order of testing</caption>");
   page_is("/pulls?unit=stone%20throw", 404, "is not a unit of force");
 }
 
