@@ -315,7 +315,8 @@ static void shared(struct answers *answers, const char *name, bool own_tyers, in
         if (k == 2 && i == 3) snprintf(more, sizeof more, ",sorrel,");
         if (own_tyers && k == 2) snprintf(more, sizeof more, "day 0,carrick,");
         knot_row(&sheet, knots[k], "nylon", line, more,
-                 strength[k] + 0.03 * (i % 2) + 0.05 * be_random_normal(&random));
+                 strength[k] + 0.03 * (i % 2) + 0.06 * ((line + i) % days) +
+                     0.05 * be_random_normal(&random));
       }
   }
   open_book(answers, name, &sheet);
@@ -331,6 +332,41 @@ static void one_day_is_no_trouble(void **state)
   assert_told(&answers, "day (there is only one)");
   assert_told(&answers, "tyer (each knot has only one: it cannot be told from the knot)");
   answers_close(&answers);
+}
+
+/* The deviation of one pull by the engine, asked directly: a pull without a day has none. */
+static double without_a_day(const struct survey *survey)
+{
+  enum { MOST = 60 };
+  struct be_arena *arena = be_arena_create();
+  struct model_sample sample;
+  assert_int_equal(be_model_sample(survey, 0, survey->combinations_count, 0, arena, &sample, NULL),
+                   BE_OK);
+  double y[MOST], has_day[MOST];
+  size_t start[MOST + 1] = {0}, count = 0;
+  uint32_t column[MOST];
+  struct be_mixed_term terms[MODEL_TERMS];
+  assert_true(sample.n <= MOST);
+  for (size_t i = 0; i < sample.n; i++) {
+    y[i] = sample.rows[i].y;
+    has_day[i] = sample.rows[i].pull->session ? 1 : 0;
+    column[i] = sample.rows[i].knot;
+    start[i + 1] = i + 1;
+  }
+  for (size_t kind = 0; kind < MODEL_TERMS; kind++) {
+    const struct model_term *term = &sample.term[kind];
+    if (!term->in) continue;
+    terms[count] = (struct be_mixed_term){term->name, term->level, term->levels, 1, {NULL}};
+    terms[count++].z[0] = kind == MODEL_SESSION ? has_day : NULL;
+  }
+  const struct be_mixed_data data = {sample.n, y,    NULL, {sample.knots, start, column, NULL},
+                                     terms,    count};
+  struct be_mixed *fit = NULL;
+  assert_int_equal(be_mixed_fit(&data, BE_MIXED_REML, &fit, NULL), BE_OK);
+  double sigma = be_mixed_summary(fit)->sigma;
+  be_mixed_free(fit);
+  be_arena_free(arena);
+  return sigma;
 }
 
 static void days_and_tyers_vary(void **state)
@@ -351,6 +387,9 @@ static void days_and_tyers_vary(void **state)
     share += figure(row_of(&answers, "model_variance", words, NULL), "share_percent");
   }
   assert_near(share, 100, 1e-9);
+  assert_true(deviation(&answers, "day") > 0);
+  double sigma = without_a_day(&answers.survey);
+  assert_near(deviation(&answers, "one pull"), sigma, 1e-12 * sigma);
   answers_close(&answers);
 }
 

@@ -5,6 +5,24 @@
 
 /* ---- what goes in ---- */
 
+/* Also of a bound alone in its cell: its plain line is that of another knot there. */
+static void assert_shares_of_own_lines(const struct survey *survey)
+{
+  struct be_arena *arena = be_arena_create();
+  struct model_sample sample;
+  assert_int_equal(be_model_sample(survey, 0, survey->combinations_count, 0, arena, &sample, NULL),
+                   BE_OK);
+  assert_true(sample.by_share);
+  assert_int_equal(sample.n, 24);
+  for (size_t i = 0; i < sample.n; i++) {
+    const struct be_pull *pull = sample.rows[i].pull;
+    int line = (int)strtol(survey->record.lines[pull->line_a].name + strlen("nylon "), NULL, 10);
+    assert_near(sample.rows[i].y, log(pull->load_N / plain_N[line - 10]), 1e-12);
+    assert_int_equal(sample.rows[i].bound, pull->kind == BE_KIND_BOUND);
+  }
+  be_arena_free(arena);
+}
+
 static void bounds_and_what_stands_apart_are_said(void **state)
 {
   (void)state;
@@ -14,7 +32,8 @@ static void bounds_and_what_stands_apart_are_said(void **state)
     plain_row(&sheet, "nylon", line);
     for (int i = 0; i < 4; i++)
       for (int k = 0; k < 2; k++)
-        knot_row(&sheet, knots[k], "nylon", line, i == 3 && k == 0 ? ",,lower bound" : ",,event",
+        knot_row(&sheet, knots[k], "nylon", line,
+                 k == 0 && (i == 3 || line == 2) ? ",,lower bound" : ",,event",
                  strength[k] + 0.01 * (i * i % 5) + 0.02 * line * (k + 1));
   }
   knot_row(&sheet, "carrick", "nylon", 0, ",,lower bound", -0.1);
@@ -24,14 +43,19 @@ static void bounds_and_what_stands_apart_are_said(void **state)
   sheet_row(&sheet, "none,nylon 11 lb,other,dry,,,event,66");
   open_book(&answers, "model-bounds", &sheet);
   answer(&answers);
-  assert_told(&answers, "3 lower bounds are counted in");
+  assert_told(&answers, "6 lower bounds are counted in");
   assert_told(&answers, "Left out: 1 lower bound, without an event on the same spool");
   assert_told(&answers, "Left out: 1 knot that gave lower bounds alone.");
   assert_told(&answers, "Left out: 1 knot that shares no line with these");
   assert_not_told(&answers, "delta");
   assert_near(figure(row_of(&answers, "model_cells", "alpha", "nylon 10 lb"), "lower_bounds"), 1,
               0);
-  assert_near(figure(knot_row_of(&answers, "nylon, dry", "alpha"), "n"), 12, 0);
+  const char *alpha = knot_row_of(&answers, "nylon, dry", "alpha");
+  assert_near(figure(alpha, "n"), 12, 0);
+  assert_near(figure(alpha, "tied_in_k"), 2, 0);
+  assert_near(figure(row_of(&answers, "model_cells", "alpha", "nylon 12 lb"), "lower_bounds"), 4,
+              0);
+  assert_shares_of_own_lines(&answers.survey);
   answers_close(&answers);
 }
 
