@@ -302,7 +302,8 @@ static void say_grid(struct be_doc *doc, const struct modelled *m)
                   ? "Of shares: each pull divided by the plain line of the weaker line, taken as "
                     "known; what that is off by goes to spool and combination."
                   : "Of loads, since not every pull has a plain line to be divided by: how strong "
-                    "the lines are goes to the combination.");
+                    "the lines are goes to the combination, and widens the interval of a knot, "
+                    "though not how well knots are told apart.");
   be_doc_note(doc,
               "Raw: the mean over the combinations in which the knot was tied, gaps passed over. "
               "Assumed: logs scatter normally and alike, and gaps did not come about because "
@@ -348,19 +349,40 @@ static enum be_status say_sample(struct be_doc *doc, const struct survey *survey
   return status == BE_NO_MEMORY ? be_no_memory(err) : status;
 }
 
-/* Of the combinations from `from` up to `to`; over all groups only where that adds something. */
+/* "braid, dry", or "2 groups (braid, dry; nylon, dry)"; a second set of knots of a place that
+ * hangs together by itself says so. */
+static const char *name_place(const struct model_sample *sample, bool over_all, size_t nth,
+                              struct be_arena *arena)
+{
+  const char *name = sample->where[0]->group;
+  for (size_t c = 1; over_all && name && c < sample->wheres; c++) {
+    if (sample->group[c] == sample->group[c - 1] || sample->group[c] > NAMED_MAX) continue;
+    bool more = sample->group[c] == NAMED_MAX;
+    name = be_arena_format(arena, "%s; %s", name, more ? "and more" : sample->where[c]->group);
+  }
+  if (over_all && name) return be_arena_format(arena, "%zu groups (%s)", sample->groups, name);
+  return nth ? be_arena_format(arena, "%s (set %zu)", name, nth + 1) : name;
+}
+
+/* Of the combinations from `from` up to `to`, every set of knots that hangs together; over all
+ * groups only where that adds something. */
 static enum be_status say_place(struct be_doc *doc, const struct survey *survey, size_t from,
                                 size_t to, bool over_all, struct be_err *err)
 {
-  struct model_sample sample;
-  struct be_arena *arena = be_arena_create();
-  if (!arena) return be_no_memory(err);
-  enum be_status status = be_model_sample(survey, from, to, arena, &sample, err);
-  bool worth = sample.knots >= 2 && sample.wheres >= 2 && (!over_all || sample.groups_meet);
-  if (status == BE_OK && worth)
-    status = say_sample(doc, survey, &sample, over_all ? "all groups" : sample.where[0]->group,
-                        arena, err);
-  be_arena_free(arena);
+  enum be_status status = BE_OK;
+  bool more = true;
+  for (size_t nth = 0; more && status == BE_OK; nth++) {
+    struct model_sample sample;
+    struct be_arena *arena = be_arena_create();
+    if (!arena) return be_no_memory(err);
+    status = be_model_sample(survey, from, to, nth, arena, &sample, err);
+    more = sample.knots > 0;
+    if (status == BE_OK && more && (!over_all || sample.groups_meet)) {
+      const char *place = name_place(&sample, over_all, nth, arena);
+      status = place ? say_sample(doc, survey, &sample, place, arena, err) : be_no_memory(err);
+    }
+    be_arena_free(arena);
+  }
   return status;
 }
 

@@ -54,9 +54,9 @@ struct model_sample {
   struct model_term term[MODEL_TERMS];
 };
 
-/* Of the combinations from `from` up to `to`. Everything is in the arena. Knots or combinations
- * below two: nothing to model, and the rest is not filled in. */
-enum be_status be_model_sample(const struct survey *survey, size_t from, size_t to,
+/* Of the combinations from `from` up to `to`, the nth set that hangs together, of the most pulls
+ * first; no knots when there is none of two knots and two combinations. All is in the arena. */
+enum be_status be_model_sample(const struct survey *survey, size_t from, size_t to, size_t nth,
                                struct be_arena *arena, struct model_sample *sample,
                                struct be_err *err);
 

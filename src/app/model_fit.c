@@ -105,7 +105,7 @@ static void sort_knots(struct modelled *m)
 {
   for (size_t i = 0; i < m->sample->knots; i++) {
     size_t at = i;
-    for (; at > 0 && !(m->value[m->order[at - 1]] >= m->value[i]); at--)
+    for (; at > 0 && m->value[m->order[at - 1]] < m->value[i]; at--)
       m->order[at] = m->order[at - 1];
     m->order[at] = i;
   }

@@ -17,7 +17,8 @@ static bool is_modelled(const struct survey *survey, const struct cell *cell)
 
 /* Knots and combinations as one forest: knots first. */
 struct forest {
-  size_t *parent, *pulls;
+  size_t *parent, *pulls; /* by root: pulls, and how much of each kind the tree has */
+  size_t *knots_in, *wheres_in;
   size_t knots, count;
 };
 
@@ -47,7 +48,10 @@ static enum be_status join(const struct survey *survey, size_t from, size_t to,
   forest->count = forest->knots + (to - from);
   forest->parent = be_arena_alloc(arena, forest->count * sizeof *forest->parent);
   forest->pulls = be_arena_alloc(arena, forest->count * sizeof *forest->pulls);
-  if (!forest->parent || !forest->pulls) return be_no_memory(err);
+  forest->knots_in = be_arena_alloc(arena, forest->count * sizeof *forest->knots_in);
+  forest->wheres_in = be_arena_alloc(arena, forest->count * sizeof *forest->wheres_in);
+  if (!forest->parent || !forest->pulls || !forest->knots_in || !forest->wheres_in)
+    return be_no_memory(err);
   for (size_t i = 0; i < forest->count; i++) forest->parent[i] = i;
   struct range range = cells_of(survey, from, to);
   for (const struct cell *cell = range.first; cell < range.end; cell++) {
@@ -58,24 +62,36 @@ static enum be_status join(const struct survey *survey, size_t from, size_t to,
   }
   for (const struct cell *cell = range.first; cell < range.end; cell++)
     if (is_modelled(survey, cell)) forest->pulls[root_of(forest, (size_t)cell->knot)] += cell->n;
+  for (size_t i = 0; i < forest->count; i++)
+    ++(i < forest->knots ? forest->knots_in : forest->wheres_in)[root_of(forest, i)];
   return BE_OK;
 }
 
-/* Of the most pulls; among equals the first. */
-static size_t largest(const struct forest *forest)
+/* Roots of trees of two knots and two combinations or more: of the most pulls first, among equals
+ * the first. forest->count if there is no nth. */
+static size_t nth_tree(const struct forest *forest, size_t nth)
 {
-  size_t best = 0;
-  for (size_t i = 1; i < forest->knots; i++)
-    if (forest->pulls[i] > forest->pulls[best]) best = i;
-  return best;
+  size_t last = forest->count;
+  for (size_t k = 0; k <= nth; k++) {
+    size_t best = forest->count;
+    for (size_t i = 0; i < forest->knots; i++) {
+      if (forest->knots_in[i] < 2 || forest->wheres_in[i] < 2) continue;
+      bool later = last == forest->count || forest->pulls[i] < forest->pulls[last] ||
+                   (forest->pulls[i] == forest->pulls[last] && i > last);
+      bool better = best == forest->count || forest->pulls[i] > forest->pulls[best];
+      if (later && better) best = i;
+    }
+    if (best == forest->count) return best;
+    last = best;
+  }
+  return last;
 }
 
 static enum be_status take_grid(const struct survey *survey, size_t from, size_t to,
-                                struct be_arena *arena, const struct forest *forest,
+                                struct be_arena *arena, const struct forest *forest, size_t tree,
                                 struct model_sample *sample, struct be_err *err)
 {
   enum { NONE = -1 };
-  size_t tree = largest(forest);
   int *place = be_arena_alloc(arena, forest->knots * sizeof *place);
   bool *open = be_arena_alloc(arena, forest->knots * sizeof *open);
   sample->knot = be_arena_alloc(arena, forest->knots * sizeof *sample->knot);
@@ -88,7 +104,7 @@ static enum be_status take_grid(const struct survey *survey, size_t from, size_t
     if (is_modelled(survey, cell)) open[cell->knot] |= cell->lower_count > 0;
   for (size_t k = 0; k < forest->knots; k++) {
     size_t root = root_of(forest, k);
-    bool in = root == tree && forest->pulls[tree] > 0;
+    bool in = root == tree;
     place[k] = in ? (int)sample->knots : NONE;
     if (in) sample->knot[sample->knots++] = (int)k;
     else if (forest->pulls[root] > 0) sample->apart_knots++;
@@ -102,7 +118,6 @@ static enum be_status take_grid(const struct survey *survey, size_t from, size_t
     sample->group[sample->wheres] = (uint32_t)sample->groups - 1;
     sample->where[sample->wheres++] = where;
   }
-  if (sample->knots < 2 || sample->wheres < 2) return BE_OK;
   sample->cell = be_arena_alloc(arena, sample->knots * sample->wheres * sizeof *sample->cell);
   if (!sample->cell) return be_no_memory(err);
   for (size_t c = 0; c < sample->wheres; c++)
@@ -358,7 +373,7 @@ static enum be_status take_terms(struct be_arena *arena, struct model_sample *sa
   return BE_OK;
 }
 
-enum be_status be_model_sample(const struct survey *survey, size_t from, size_t to,
+enum be_status be_model_sample(const struct survey *survey, size_t from, size_t to, size_t nth,
                                struct be_arena *arena, struct model_sample *sample,
                                struct be_err *err)
 {
@@ -366,9 +381,11 @@ enum be_status be_model_sample(const struct survey *survey, size_t from, size_t 
   *sample = (struct model_sample){0};
   if (survey->record.knots_count < 2 || to < from + 2) return BE_OK;
   enum be_status status = join(survey, from, to, arena, &forest, err);
-  if (status == BE_OK) status = take_grid(survey, from, to, arena, &forest, sample, err);
-  if (status != BE_OK || sample->knots < 2 || sample->wheres < 2) return status;
-  status = look_at_groups(arena, sample, err);
+  if (status != BE_OK) return status;
+  size_t tree = nth_tree(&forest, nth);
+  if (tree == forest.count) return BE_OK;
+  status = take_grid(survey, from, to, arena, &forest, tree, sample, err);
+  if (status == BE_OK) status = look_at_groups(arena, sample, err);
   if (status == BE_OK) status = take_rows(arena, sample, err);
   return status == BE_OK ? take_terms(arena, sample, err) : status;
 }

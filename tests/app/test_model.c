@@ -1,54 +1,11 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* One model for all pulls: known answers of balanced books, a book with a gap, made books whose
- * truth is known, and books that support no model. */
-#include "app/model.h"
-#include "fault/failing.h"
-#include "figures.h"
-
-#define HEAD "knot,line A,spool A,soak,session,tyer,result,load (N)"
-static const double plain_N[] = {43.7, 61.3, 88.1, 52.9, 71.7, 97.3};
-
-/* ---- books ---- */
-
-static void plain_row(struct sheet *sheet, const char *material, int line)
-{
-  for (int i = 0; i < 2; i++)
-    sheet_row(sheet, "none,%s %d lb,s%d,dry,,,,%.12g", material, 10 + line, line,
-              plain_N[line % 6]);
-}
-
-/* A knot's pull that keeps exp(log_share) of the plain line. more: session,tyer,result. */
-static void knot_row(struct sheet *sheet, const char *knot, const char *material, int line,
-                     const char *more, double log_share)
-{
-  sheet_row(sheet, "%s,%s %d lb,s%d,dry,%s,%.12g", knot, material, 10 + line, line, more,
-            plain_N[line % 6] * exp(log_share));
-}
-
-static void open_book(struct answers *answers, const char *name, struct sheet *sheet)
-{
-  const struct be_answering how = {.resamples = 4000};
-  answers_open(answers, name, sheet, NULL, &how);
-}
-
-static struct be_doc *say(const struct survey *survey)
-{
-  struct be_doc *doc = be_doc_create("model", "Model");
-  assert_non_null(doc);
-  assert_int_equal(be_say_model(doc, survey, NULL), BE_OK);
-  return doc;
-}
-
-static void answer(struct answers *answers)
-{
-  answers_print(answers, say(&answers->survey));
-}
+ * truth is known. */
+#include "model_books.h"
 
 /* ---- balanced: the modelled mean is the mean of logs ---- */
 
 enum { KNOTS = 3, LINES = 5, PULLS = 4 };
-static const char *const knots[] = {"alpha", "bravo", "carrick", "delta", "echo", "fox"};
-static const double strength[] = {-0.21, -0.34, -0.47, -0.29, -0.38, -0.55};
 
 static void balanced(struct answers *answers, const char *name, double logs[KNOTS][LINES][PULLS])
 {
@@ -95,14 +52,6 @@ static struct squares squares_of(double logs[KNOTS][LINES][PULLS])
         s.within += pow(logs[k][l][i] - cell, 2) / (KNOTS * LINES * (PULLS - 1));
     }
   return s;
-}
-
-static const char *knot_row_of(const struct answers *answers, const char *place, const char *knot)
-{
-  char first[80], second[40];
-  snprintf(first, sizeof first, "{\"place\":\"%s\"", place);
-  snprintf(second, sizeof second, "\"knot\":\"%s\"", knot);
-  return row_of(answers, "model", first, second);
 }
 
 static double deviation(const struct answers *answers, const char *what)
@@ -186,25 +135,6 @@ static void ranks_agree_with_one_another(void **state)
 }
 
 /* ---- a gap ---- */
-
-/* Carrick was tied only on the three lines where every knot loses little: its raw mean is above
- * alpha's, which holds 8 % more on every line both were tied in. */
-static void gap(struct answers *answers, const char *name)
-{
-  static const double of_line[] = {0.17, 0.14, 0.19, -0.16, -0.13, -0.21};
-  static const double truth[] = {-0.31, -0.48, -0.39};
-  struct sheet sheet = sheet_begin(HEAD);
-  struct be_random random;
-  be_random_init(&random, 5, 9);
-  for (int line = 0; line < 6; line++) {
-    plain_row(&sheet, "nylon", line);
-    for (int k = 0; k < 3; k++)
-      for (int i = 0; i < 5 && (k < 2 || line < 3); i++)
-        knot_row(&sheet, knots[k], "nylon", line, ",,",
-                 truth[k] + of_line[line] + 0.03 * be_random_normal(&random));
-  }
-  open_book(answers, name, &sheet);
-}
 
 static void a_gap_misleads_the_raw_means_but_not_the_model(void **state)
 {
@@ -330,11 +260,13 @@ static void groups_count_once_each(void **state)
   open_book(&answers, "model-groups", &sheet);
   answer(&answers);
   for (int k = 0; k < 2; k++)
-    assert_near(figure(knot_row_of(&answers, "all groups", knots[k]), "modelled"),
-                100 * exp(mean[k] - all + (of_group[0] + of_group[1]) / 2), 1e-7);
+    assert_near(
+        figure(knot_row_of(&answers, "2 groups (braid, dry; nylon, dry)", knots[k]), "modelled"),
+        100 * exp(mean[k] - all + (of_group[0] + of_group[1]) / 2), 1e-7);
   assert_told(&answers, "on a reference grid of all 2 groups, each counted once");
   assert_told(&answers, "on a reference grid of one group, braid, dry");
-  assert_told(&answers, "By one model for all 36 pulls of all groups, borrowing strength over 6 ");
+  assert_told(&answers, "By one model for all 36 pulls of 2 groups (braid, dry; nylon, dry), "
+                        "borrowing strength over 6 lines, the alpha leads");
   answers_close(&answers);
 }
 
@@ -354,7 +286,7 @@ static void groups_that_share_one_knot_stay_apart(void **state)
   answer(&answers);
   assert_told(&answers, "by one model: nylon, dry");
   assert_told(&answers, "by one model: braid, dry");
-  assert_not_told(&answers, "all groups");
+  assert_not_told(&answers, "2 groups");
   /* No line was pulled plain. */
   assert_told(&answers, "Of loads, since not every pull has a plain line");
   const char *row = knot_row_of(&answers, "braid, dry", "alpha");
@@ -383,7 +315,8 @@ static void shared(struct answers *answers, const char *name, bool own_tyers, in
         if (k == 2 && i == 3) snprintf(more, sizeof more, ",sorrel,");
         if (own_tyers && k == 2) snprintf(more, sizeof more, "day 0,carrick,");
         knot_row(&sheet, knots[k], "nylon", line, more,
-                 strength[k] + 0.03 * (i % 2) + 0.05 * be_random_normal(&random));
+                 strength[k] + 0.03 * (i % 2) + 0.06 * ((line + i) % days) +
+                     0.05 * be_random_normal(&random));
       }
   }
   open_book(answers, name, &sheet);
@@ -399,6 +332,41 @@ static void one_day_is_no_trouble(void **state)
   assert_told(&answers, "day (there is only one)");
   assert_told(&answers, "tyer (each knot has only one: it cannot be told from the knot)");
   answers_close(&answers);
+}
+
+/* The deviation of one pull by the engine, asked directly: a pull without a day has none. */
+static double without_a_day(const struct survey *survey)
+{
+  enum { MOST = 60 };
+  struct be_arena *arena = be_arena_create();
+  struct model_sample sample;
+  assert_int_equal(be_model_sample(survey, 0, survey->combinations_count, 0, arena, &sample, NULL),
+                   BE_OK);
+  double y[MOST], has_day[MOST];
+  size_t start[MOST + 1] = {0}, count = 0;
+  uint32_t column[MOST];
+  struct be_mixed_term terms[MODEL_TERMS];
+  assert_true(sample.n <= MOST);
+  for (size_t i = 0; i < sample.n; i++) {
+    y[i] = sample.rows[i].y;
+    has_day[i] = sample.rows[i].pull->session ? 1 : 0;
+    column[i] = sample.rows[i].knot;
+    start[i + 1] = i + 1;
+  }
+  for (size_t kind = 0; kind < MODEL_TERMS; kind++) {
+    const struct model_term *term = &sample.term[kind];
+    if (!term->in) continue;
+    terms[count] = (struct be_mixed_term){term->name, term->level, term->levels, 1, {NULL}};
+    terms[count++].z[0] = kind == MODEL_SESSION ? has_day : NULL;
+  }
+  const struct be_mixed_data data = {sample.n, y,    NULL, {sample.knots, start, column, NULL},
+                                     terms,    count};
+  struct be_mixed *fit = NULL;
+  assert_int_equal(be_mixed_fit(&data, BE_MIXED_REML, &fit, NULL), BE_OK);
+  double sigma = be_mixed_summary(fit)->sigma;
+  be_mixed_free(fit);
+  be_arena_free(arena);
+  return sigma;
 }
 
 static void days_and_tyers_vary(void **state)
@@ -419,6 +387,9 @@ static void days_and_tyers_vary(void **state)
     share += figure(row_of(&answers, "model_variance", words, NULL), "share_percent");
   }
   assert_near(share, 100, 1e-9);
+  assert_true(deviation(&answers, "day") > 0);
+  double sigma = without_a_day(&answers.survey);
+  assert_near(deviation(&answers, "one pull"), sigma, 1e-12 * sigma);
   answers_close(&answers);
 }
 
@@ -446,152 +417,6 @@ static void spools_vary_within_their_line(void **state)
   answers_close(&answers);
 }
 
-/* ---- what goes in ---- */
-
-static void bounds_and_what_stands_apart_are_said(void **state)
-{
-  (void)state;
-  struct answers answers;
-  struct sheet sheet = sheet_begin(HEAD);
-  for (int line = 0; line < 3; line++) {
-    plain_row(&sheet, "nylon", line);
-    for (int i = 0; i < 4; i++)
-      for (int k = 0; k < 2; k++)
-        knot_row(&sheet, knots[k], "nylon", line, i == 3 && k == 0 ? ",,lower bound" : ",,event",
-                 strength[k] + 0.01 * (i * i % 5) + 0.02 * line * (k + 1));
-  }
-  knot_row(&sheet, "carrick", "nylon", 0, ",,lower bound", -0.1);
-  plain_row(&sheet, "nylon", 5);
-  for (int i = 0; i < 3; i++) knot_row(&sheet, "delta", "nylon", 5, ",,event", -0.1 - 0.02 * i);
-  sheet_row(&sheet, "alpha,nylon 11 lb,other,dry,,,lower bound,51");
-  sheet_row(&sheet, "none,nylon 11 lb,other,dry,,,event,66");
-  open_book(&answers, "model-bounds", &sheet);
-  answer(&answers);
-  assert_told(&answers, "3 lower bounds are counted in");
-  assert_told(&answers, "Left out: 1 lower bound, without an event on the same spool");
-  assert_told(&answers, "Left out: 1 knot that gave lower bounds alone.");
-  assert_told(&answers, "Left out: 1 knot that shares no line with these");
-  assert_not_told(&answers, "delta");
-  assert_near(figure(row_of(&answers, "model_cells", "alpha", "nylon 10 lb"), "lower_bounds"), 1,
-              0);
-  assert_near(figure(knot_row_of(&answers, "nylon, dry", "alpha"), "n"), 12, 0);
-  answers_close(&answers);
-}
-
-static void say_nothing_of(const char *name, struct sheet *sheet)
-{
-  struct answers answers;
-  open_book(&answers, name, sheet);
-  answer(&answers);
-  assert_not_told(&answers, "one model");
-  assert_null(find_table(&answers, "model"));
-  answers_close(&answers);
-}
-
-static void too_little_says_nothing(void **state)
-{
-  (void)state;
-  struct sheet sheet = sheet_begin(HEAD); /* one line */
-  for (int i = 0; i < 4; i++)
-    for (int k = 0; k < 3; k++) knot_row(&sheet, knots[k], "nylon", 1, ",,", -0.2 - 0.03 * i * k);
-  say_nothing_of("model-one-line", &sheet);
-  sheet = sheet_begin(HEAD); /* one knot */
-  for (int i = 0; i < 8; i++) knot_row(&sheet, "alpha", "nylon", i / 2, ",,", -0.2 - 0.03 * i);
-  say_nothing_of("model-one-knot", &sheet);
-  sheet = sheet_begin(HEAD); /* each knot on its own line */
-  for (int i = 0; i < 8; i++) knot_row(&sheet, knots[i % 2], "nylon", i % 2, ",,", -0.2 - 0.03 * i);
-  say_nothing_of("model-no-shared-line", &sheet);
-  sheet = sheet_begin(HEAD); /* lower bounds alone */
-  for (int i = 0; i < 8; i++)
-    knot_row(&sheet, knots[i % 2], "nylon", i / 4, ",,lower bound", -0.2 - 0.03 * i);
-  say_nothing_of("model-all-bounds", &sheet);
-  sheet = sheet_begin(HEAD); /* plain line */
-  plain_row(&sheet, "nylon", 2);
-  say_nothing_of("model-plain", &sheet);
-}
-
-static void what_does_not_scatter_is_refused_in_words(void **state)
-{
-  (void)state;
-  struct answers answers;
-  struct sheet sheet = sheet_begin("knot,line A,soak,load (N)");
-  for (int i = 0; i < 8; i++)
-    sheet_row(&sheet, "%s,nylon %d lb,dry,%d", knots[i % 2], 10 + i / 4, i % 2 ? 41 : 47);
-  open_book(&answers, "model-no-scatter", &sheet);
-  answer(&answers);
-  assert_told(&answers, "No model of nylon, dry: nothing scatters about");
-  assert_null(find_table(&answers, "model"));
-  answers_close(&answers);
-}
-
-static void too_few_resamples_leave_the_ranks_out(void **state)
-{
-  (void)state;
-  struct answers answers;
-  gap(&answers, "model-few-draws");
-  answers.survey.how.resamples = 3;
-  answer(&answers);
-  assert_told(&answers, "whether it can be separated is not known");
-  assert_told(&answers, "Not ranked: ");
-  assert_true(isnan(figure(knot_row_of(&answers, "nylon, dry", "alpha"), "rank")));
-  answers_close(&answers);
-}
-
-/* ---- memory fails ---- */
-
-struct trial {
-  const struct survey *survey;
-  struct be_buf *whole; /* null: write it to text */
-  struct be_buf text;
-};
-
-static enum be_status attempt(void *context, struct be_err *err)
-{
-  struct trial *trial = context;
-  struct survey survey = *trial->survey;
-  struct be_doc *doc = NULL, *section = be_doc_create("model", "Model");
-  be_buf_init(&trial->text, 1 << 20);
-  survey.arena = be_arena_create();
-  if (!survey.arena || !section) {
-    be_doc_free(section);
-    be_arena_free(survey.arena);
-    return be_no_memory(err);
-  }
-  enum be_status status =
-      be_answer_done(&survey, section, be_say_model(section, &survey, err), &doc, err);
-  if (status == BE_OK) status = be_doc_text(doc, 0, &trial->text, err);
-  if (status == BE_OK && trial->whole && strcmp(trial->text.data, trial->whole->data) != 0)
-    status = be_fail(err, BE_BAD_INPUT, "a section that is not whole");
-  be_doc_free(doc);
-  be_arena_free(survey.arena);
-  if (trial->whole) be_buf_free(&trial->text);
-  return status;
-}
-
-/* Threads and a search that is cut short may be done without; words may not. */
-static void bears_the_loss_of_memory(void **state)
-{
-  (void)state;
-  struct answers answers;
-  struct sheet sheet = sheet_begin(HEAD);
-  for (int line = 0; line < 2; line++) {
-    plain_row(&sheet, "nylon", line);
-    for (int i = 0; i < 6; i++)
-      knot_row(&sheet, knots[i % 2], "nylon", line, i == 4 ? "mon,,lower bound" : "tue,,event",
-               strength[i % 2] + 0.013 * (i * i % 7) - 0.03 * line);
-  }
-  const struct be_answering how = {.resamples = 25};
-  answers_open(&answers, "model-memory", &sheet, NULL, &how);
-  struct trial plenty = {.survey = &answers.survey};
-  assert_int_equal(attempt(&plenty, NULL), BE_OK);
-  assert_non_null(strstr(plenty.text.data, "By one model"));
-  assert_non_null(strstr(plenty.text.data, "lower bound"));
-  struct trial trial = {&answers.survey, &plenty.text, {0}};
-  be_fail_loop_bearing(attempt, &trial, 30);
-  be_buf_free(&plenty.text);
-  answers_close(&answers);
-}
-
 int main(void)
 {
   const struct CMUnitTest tests[] = {
@@ -604,11 +429,6 @@ int main(void)
       cmocka_unit_test(one_day_is_no_trouble),
       cmocka_unit_test(days_and_tyers_vary),
       cmocka_unit_test(spools_vary_within_their_line),
-      cmocka_unit_test(bounds_and_what_stands_apart_are_said),
-      cmocka_unit_test(too_little_says_nothing),
-      cmocka_unit_test(what_does_not_scatter_is_refused_in_words),
-      cmocka_unit_test(too_few_resamples_leave_the_ranks_out),
-      cmocka_unit_test(bears_the_loss_of_memory),
   };
   return be_tests("app: one model", tests);
 }
