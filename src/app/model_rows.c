@@ -333,6 +333,10 @@ static bool is_same(const struct model_sample *sample, const struct model_term *
          is_said_by(sample, b, a->level, stride, said, a->levels);
 }
 
+/* Days cross every knot and combination, which fills the equations: 3 s for 10,000 pulls of 200
+ * days, half a minute for 100,000 of 1,000 (docs/measured.md). */
+enum { DAYS_MOST_PULLS = 10000 };
+
 /* Why a term cannot be told from what else is in the model; null if it can. */
 static const char *why_not(const struct model_sample *sample, size_t kind, uint32_t *said)
 {
@@ -340,6 +344,8 @@ static const char *why_not(const struct model_sample *sample, size_t kind, uint3
   size_t stride = sizeof *sample->rows;
   if (term->rows == 0) return "not recorded";
   if (term->levels < 2) return "there is only one";
+  if (kind == MODEL_SESSION && sample->n > DAYS_MOST_PULLS)
+    return "with more than 10,000 pulls it would take too long";
   if (term->levels >= term->rows) return "no two pulls share one";
   if (is_said_by(sample, term, &sample->rows[0].knot, stride, said, sample->knots))
     return "each knot has only one: it cannot be told from the knot";
