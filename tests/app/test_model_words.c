@@ -194,6 +194,31 @@ static void bears_the_loss_of_memory(void **state)
   answers_close(&answers);
 }
 
+/* A day that crosses everything is in the model of 9,996 pulls, and out of that of 10,008. */
+static void days_are_left_out_of_large_books(void **state)
+{
+  (void)state;
+  for (int large = 0; large < 2; large++) {
+    struct answers answers;
+    struct sheet sheet = sheet_begin(HEAD);
+    struct be_random random;
+    be_random_init(&random, 11, (uint64_t)large);
+    for (int line = 0; line < 2; line++) plain_row(&sheet, "nylon", line);
+    for (int i = 0; i < (large ? 834 : 833) * 12; i++) {
+      char more[40];
+      snprintf(more, sizeof more, "day %d,,event", i / 4 % 3);
+      knot_row(&sheet, knots[i % 2], "nylon", i / 2 % 2, more,
+               strength[i % 2] + 0.05 * be_random_normal(&random));
+    }
+    open_book(&answers, "model-large", &sheet);
+    answer(&answers);
+    const char *words = "day (with more than 10,000 pulls it would take too long)";
+    if (large) assert_told(&answers, words);
+    else assert_not_told(&answers, words);
+    answers_close(&answers);
+  }
+}
+
 int main(void)
 {
   const struct CMUnitTest tests[] = {
@@ -202,6 +227,7 @@ int main(void)
       cmocka_unit_test(too_little_says_nothing),
       cmocka_unit_test(what_does_not_scatter_is_refused_in_words),
       cmocka_unit_test(too_few_resamples_leave_the_ranks_out),
+      cmocka_unit_test(days_are_left_out_of_large_books),
       cmocka_unit_test(bears_the_loss_of_memory),
   };
   return be_tests("app: one model, what goes in", tests);
