@@ -3,6 +3,7 @@
  * it holds. Combination by combination; two knots are told apart by a test of their own,
  * adjusted by Holm. */
 #include "app/ranking.h"
+#include "app/strength/strength.h"
 
 #include <math.h>
 #include <string.h>
@@ -66,11 +67,8 @@ static enum be_status take_low(const struct survey *survey, struct measured *kno
 {
   const struct cell *cell = knot->cell;
   size_t count = cell->n + cell->lower_count;
-  struct be_held *held = be_arena_alloc(survey->arena, count * sizeof *held);
+  const struct be_held *held = be_held_of(survey, cell);
   if (!held) return be_no_memory(err);
-  for (size_t i = 0; i < cell->n; i++) held[i] = (struct be_held){cell->loads[i], false, 1};
-  for (size_t i = 0; i < cell->lower_count; i++)
-    held[cell->n + i] = (struct be_held){cell->lower[i]->load_N, true, 1};
   struct be_fit fit;
   be_fit_censored(BE_FAMILY_WEIBULL, held, count, &fit);
   knot->n = cell->n;
