@@ -74,17 +74,19 @@ static enum be_status say_leader(struct be_doc *doc, const struct modelled *m, s
   }
   const char *names = m->ranked ? list_rivals(m, &rivals, err) : "";
   if (!names) return BE_NO_MEMORY;
-  const char *ends = be_arena_format(
-      m->arena, "%.*f%s%s%s", decimals(m), shown(m, m->value[first]), sample->by_share ? " %" : " ",
-      sample->by_share ? "" : unit(m),
-      be_interval_words(m->survey, shown(m, of->low), shown(m, of->high), decimals(m)));
+  /* A mean load over unlike lines says nothing of a knot; ranks do, for lines cancel in them. */
+  const char *ends = "";
+  if (sample->by_share)
+    ends = be_arena_format(
+        m->arena, " with %.*f %%%s", decimals(m), shown(m, m->value[first]),
+        be_interval_words(m->survey, shown(m, of->low), shown(m, of->high), decimals(m)));
   if (!ends) return be_no_memory(err);
   const char *tail = !m->ranked    ? "; whether it can be separated is not known"
                      : rivals == 0 ? ", apart from every other"
                                    : ", but cannot be separated from ";
   be_doc_sentence(doc,
                   "By one model for all %zu pulls of %s, borrowing strength over %zu %s, the %s "
-                  "leads with %s%s%s.",
+                  "leads%s%s%s.",
                   sample->n, m->place, sample->wheres, lines_word(sample), name, ends, tail,
                   rivals ? names : "");
   return BE_OK;
@@ -162,12 +164,16 @@ static void say_knots(struct be_doc *doc, const struct modelled *m)
     be_table_number(table, (double)counts.n, 0);
     be_table_count(table, counts.tied_in, m->sample->wheres);
     be_table_text(table, "%s", unit(m));
-    be_table_number(table, counts.raw, decimals(m));
-    be_table_number(table, modelled, decimals(m));
-    be_table_interval(table, shown(m, mean->interval.low), shown(m, mean->interval.high),
-                      decimals(m));
-    be_table_number(table, mean->df, 1);
-    be_table_number(table, modelled - counts.raw, decimals(m));
+    if (m->sample->by_share) {
+      be_table_number(table, counts.raw, decimals(m));
+      be_table_number(table, modelled, decimals(m));
+      be_table_interval(table, shown(m, mean->interval.low), shown(m, mean->interval.high),
+                        decimals(m));
+      be_table_number(table, mean->df, 1);
+      be_table_number(table, modelled - counts.raw, decimals(m));
+    } else {
+      for (int k = 0; k < 5; k++) be_table_none(table);
+    }
     rank_cells(table, m, knot);
   }
 }
@@ -297,17 +303,18 @@ static void say_grid(struct be_doc *doc, const struct modelled *m)
                 "The means are on a reference grid of one group, %s, for the middle of lines "
                 "like these.",
                 sample->where[0]->group);
-  be_doc_note(doc, "%s The modelled figure is a mean of logs, and so a little below a plain mean.",
-              sample->by_share
-                  ? "Of shares: each pull divided by the plain line of the weaker line, taken as "
-                    "known; what that is off by goes to spool and combination."
-                  : "Of loads, since not every pull has a plain line to be divided by: how strong "
-                    "the lines are goes to the combination, and widens the interval of a knot, "
-                    "though not how well knots are told apart.");
-  be_doc_note(doc,
-              "Raw: the mean over the combinations in which the knot was tied, gaps passed over. "
-              "Assumed: logs scatter normally and alike, and gaps did not come about because "
-              "of the strength.");
+  be_doc_note(
+      doc, "%s",
+      sample->by_share
+          ? "Of shares: each pull divided by the plain line of the weaker line, taken as "
+            "known; what that is off by goes to spool and combination. The modelled figure "
+            "is a mean of logs, and so a little below a plain mean. Raw: the mean over the "
+            "combinations in which the knot was tied, gaps passed over."
+          : "Of loads, since not every pull has a plain line to be divided by. A mean load "
+            "over unlike lines says nothing of a knot, so none is given; how knots are told "
+            "apart does not hang on it, for there the lines cancel.");
+  be_doc_note(doc, "Assumed: logs scatter normally and alike, and gaps did not come about because "
+                   "of the strength.");
   if (m->ranked)
     be_doc_note(doc,
                 "Intervals of single knots by Satterthwaite; rank ranges and letters hold all at "

@@ -291,8 +291,11 @@ static void groups_that_share_one_knot_stay_apart(void **state)
   assert_told(&answers, "Of loads, since not every pull has a plain line");
   const char *row = knot_row_of(&answers, "braid, dry", "alpha");
   assert_non_null(strstr(row, "\"unit\":\"N\""));
-  double want = sqrt(plain_N[0] * plain_N[1]) * exp(-0.2 - 0.013 * 5 / 3);
-  assert_near(figure(row, "modelled"), want, 1e-6 * want);
+  assert_near(figure(row, "rank"), 1, 0);
+  /* A mean over lines of 43.7 and 61.3 N is no figure of a knot. */
+  assert_non_null(strstr(row, "\"raw\":null,\"modelled\":null"));
+  assert_told(&answers, "the alpha leads");
+  assert_not_told(&answers, "the alpha leads with");
   answers_close(&answers);
 }
 
