@@ -1,6 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* What the files of this room share; no other room includes it. request.c judges
- * a request, listen_posix.c owns the sockets, server.c joins them to
+ * a request, listen_posix.c owns the sockets, news_posix.c those who listen, server.c joins them to
  * libmicrohttpd. Judging allocates nothing. */
 #ifndef BE_WEB_INSIDE_H
 #define BE_WEB_INSIDE_H
@@ -11,7 +11,9 @@ enum {
   WEB_TARGET_MAX = 8 * 1024, /* decoded path and query, bytes */
   WEB_QUERY_MAX = 64,        /* name=value pairs */
   WEB_BODY_MAX = 64 * 1024,  /* bytes of a body passed over before the line is cut */
+  WEB_FORM_MAX = 256,        /* name=value pairs */
   WEB_NAME_MAX = 64,         /* an address as text: "[fe80::1]" */
+  WEB_COOKIE_MAX = 256,      /* bytes of a cookie's value */
 };
 
 /* A reply that is fixed: its status and a sentence saying what to do. */
@@ -23,8 +25,9 @@ struct be_refusal {
 /* The headers that decide whether a request is read at all. Start from zeroes,
  * add every header, then ask. */
 struct be_headers {
-  const char *host, *length, *encoding; /* the last of each, owned by the caller */
-  unsigned hosts, lengths, encodings;
+  /* The last of each, owned by the caller. */
+  const char *host, *length, *encoding, *origin, *site, *type, *cookie;
+  unsigned hosts, lengths, encodings, origins, types;
   bool malformed;
 };
 
@@ -33,9 +36,11 @@ void be_headers_add(struct be_headers *headers, const char *name, size_t name_si
 /* Both return null when all is well. The length of the body must be beyond doubt;
  * Host must be a name of this machine: `local` is the address the client reached,
  * as text. A page elsewhere whose name was made to point here is thus refused. */
-const struct be_refusal *be_headers_check_body(const struct be_headers *headers);
+const struct be_refusal *be_headers_check_body(const struct be_headers *headers, size_t most);
 const struct be_refusal *be_headers_check_host(const struct be_headers *headers, const char *local,
                                                uint16_t port);
+/* Of a POST, after the host: where a browser says which page sent it, it must be one of ours. */
+const struct be_refusal *be_headers_check_origin(const struct be_headers *headers, bool tls);
 
 /* The decoded target of a request; be_request.inner points here. Start with
  * used = count = 0. Both readers return null when all is well. */
@@ -53,6 +58,35 @@ const struct be_refusal *be_target_path(struct be_target *target, const char *ra
 /* value may be null: a name alone has the value "". */
 const struct be_refusal *be_target_pair(struct be_target *target, const char *name,
                                         size_t name_size, const char *value, size_t value_size);
+
+/* ---- form.c ---- */
+
+struct be_pairs {
+  const char *name[WEB_FORM_MAX], *value[WEB_FORM_MAX];
+  size_t count;
+};
+/* A posted form, decoded in place: body has a NUL behind size bytes. */
+const struct be_refusal *be_form_read(char *body, size_t size, struct be_pairs *pairs);
+/* Undoes percent signs into out, of size + 1 bytes, which may be raw itself, and sets *length
+ * without the NUL behind it; false for one that cannot be, a NUL, or what is no UTF-8. */
+bool be_percent_decode(const char *raw, size_t size, bool plus_is_space, char *out, size_t *length);
+
+/* What be_request.inner points at. */
+struct be_inner {
+  struct be_target target;
+  struct be_pairs form;
+  const char *cookie; /* the header; may be null */
+  char cookie_value[WEB_COOKIE_MAX];
+};
+
+/* ---- news_posix.c ---- */
+
+struct MHD_Connection;
+struct MHD_Response;
+/* The response that sends first (taken over, also on failure) and then what was said since. Null
+ * when there are too many listeners or no memory. */
+struct MHD_Response *be_news_response(struct be_news *news, struct MHD_Connection *connection,
+                                      struct be_buf *first, uint64_t since);
 
 /* A socket that listens, and the port it got. The caller owns *fd. BE_WRONG_USE
  * for an address that is none, BE_FAILED with a remedy when it is not to be had. */

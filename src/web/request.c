@@ -11,11 +11,13 @@ static const struct be_refusal unclear_length = {
 static const struct be_refusal unknown_coding = {
     501, "The request is coded in a way this server does not know. Send it plain.\n"};
 static const struct be_refusal body_too_long = {
-    413, "The request carries too much. Pages are asked for without a body.\n"};
+    413, "The request carries more than is taken here. Send less at once.\n"};
 static const struct be_refusal no_host = {400,
                                           "The request must name one Host. Try another browser.\n"};
 static const struct be_refusal other_host = {
     421, "This server answers only to its own address. Open the one the program printed.\n"};
+static const struct be_refusal other_origin = {
+    403, "Another site asked for this. Open the page here and do it there.\n"};
 static const struct be_refusal bad_address = {
     400, "This address is not well formed. Start again from the first page, /.\n"};
 static const struct be_refusal address_too_long = {
@@ -40,12 +42,16 @@ void be_headers_add(struct be_headers *headers, const char *name, size_t name_si
   if (be_text_same(name, "Host")) headers->hosts++, headers->host = value;
   if (be_text_same(name, "Content-Length")) headers->lengths++, headers->length = value;
   if (be_text_same(name, "Transfer-Encoding")) headers->encodings++, headers->encoding = value;
+  if (be_text_same(name, "Origin")) headers->origins++, headers->origin = value;
+  if (be_text_same(name, "Content-Type")) headers->types++, headers->type = value;
+  if (be_text_same(name, "Sec-Fetch-Site")) headers->site = value;
+  if (be_text_same(name, "Cookie")) headers->cookie = value;
 }
 
-const struct be_refusal *be_headers_check_body(const struct be_headers *headers)
+const struct be_refusal *be_headers_check_body(const struct be_headers *headers, size_t most)
 {
   if (headers->malformed) return &bad_header;
-  if (headers->lengths + headers->encodings > 1) return &unclear_length;
+  if (headers->lengths + headers->encodings > 1 || headers->types > 1) return &unclear_length;
   if (headers->encodings && (!headers->encoding || !be_text_same(headers->encoding, "chunked")))
     return &unknown_coding;
   if (headers->lengths == 0) return NULL;
@@ -54,9 +60,9 @@ const struct be_refusal *be_headers_check_body(const struct be_headers *headers)
   size_t length = 0;
   for (; *digit; digit++) {
     if (*digit < '0' || *digit > '9') return &unclear_length;
-    if (length <= WEB_BODY_MAX) length = length * 10 + (size_t)(*digit - '0');
+    if (length <= most) length = length * 10 + (size_t)(*digit - '0');
   }
-  return length > WEB_BODY_MAX ? &body_too_long : NULL;
+  return length > most ? &body_too_long : NULL;
 }
 
 static bool is_host(const char *host, const char *name, uint16_t port)
@@ -76,40 +82,31 @@ const struct be_refusal *be_headers_check_host(const struct be_headers *headers,
   return &other_host;
 }
 
-/* ---- target ---- */
-
-static int hex_digit(char c)
+const struct be_refusal *be_headers_check_origin(const struct be_headers *headers, bool tls)
 {
-  if (c >= '0' && c <= '9') return c - '0';
-  if (c >= 'A' && c <= 'F') return c - 'A' + 10;
-  if (c >= 'a' && c <= 'f') return c - 'a' + 10;
-  return -1;
+  const char *scheme = tls ? "https://" : "http://", *origin = headers->origin;
+  if (headers->site && strcmp(headers->site, "same-origin") != 0 &&
+      strcmp(headers->site, "none") != 0)
+    return &other_origin;
+  if (headers->origins == 0) return NULL;
+  if (headers->origins > 1 || !origin || strncmp(origin, scheme, strlen(scheme)) != 0)
+    return &other_origin;
+  return be_text_same(origin + strlen(scheme), headers->host) ? NULL : &other_origin;
 }
 
-/* Appends raw without its percent signs to target->text. A NUL is refused, since
- * the handler reads C strings. */
+/* ---- target ---- */
+
+/* Appends raw without its percent signs to target->text. */
 static const struct be_refusal *decode(struct be_target *target, const char *raw, size_t size,
                                        const char **decoded)
 {
   char *start = target->text + target->used;
-  for (size_t i = 0; i < size; i++) {
-    int c = raw[i];
-    if (c == '%') {
-      if (size - i < 3) return &bad_address;
-      int high = hex_digit(raw[i + 1]), low = hex_digit(raw[i + 2]);
-      if (high < 0 || low < 0) return &bad_address;
-      c = high * 16 + low;
-      i += 2;
-    }
-    if (c == 0) return &bad_address;
-    if (target->used + 1 >= sizeof target->text) return &address_too_long;
-    target->text[target->used++] = (char)c;
-  }
-  size_t length = (size_t)(target->text + target->used - start);
-  if (target->used >= sizeof target->text) return &address_too_long;
-  target->text[target->used++] = '\0';
+  size_t length = 0;
+  if (size >= sizeof target->text - target->used) return &address_too_long;
+  if (!be_percent_decode(raw, size, false, start, &length)) return &bad_address;
+  target->used += length + 1;
   *decoded = start;
-  return be_utf8_valid(start, length) ? NULL : &bad_address;
+  return NULL;
 }
 
 static bool has_control(const char *text)
@@ -155,8 +152,8 @@ const struct be_refusal *be_target_pair(struct be_target *target, const char *na
 
 const char *be_request_query(const struct be_request *request, const char *name)
 {
-  const struct be_target *target = request->inner;
-  for (size_t i = 0; i < target->count; i++)
-    if (strcmp(target->query[i].name, name) == 0) return target->query[i].value;
+  const struct be_inner *inner = request->inner;
+  for (size_t i = 0; i < inner->target.count; i++)
+    if (strcmp(inner->target.query[i].name, name) == 0) return inner->target.query[i].value;
   return NULL;
 }

@@ -12,6 +12,7 @@
 
 #include <assert.h>
 #include <microhttpd.h>
+#include <stdio.h>
 #include <string.h>
 
 enum {
@@ -28,10 +29,23 @@ struct be_server {
   be_handler *handler;
   void *context;
   uint16_t port;
+  size_t body_most; /* of a POST; 0: none is taken */
+  bool tls;
+};
+
+/* A request on its way in. */
+struct incoming {
+  size_t taken; /* bytes of a body, kept or passed over */
+  bool kept;
+  struct be_buf body;
 };
 
 static const struct be_refusal wrong_method = {
     405, "Pages here are only read. Open the address in a browser.\n"};
+static const struct be_refusal no_such_method = {
+    405, "Pages here are read or sent to. Open the address in a browser.\n"};
+static const struct be_refusal too_many = {
+    503, "Too many are looking already. Close some of the pages and load this one again.\n"};
 static const struct be_refusal no_memory = {
     500, "There is no memory left for this page. Close other programs and load it again.\n"};
 static const struct be_refusal page_too_large = {
@@ -42,7 +56,7 @@ static const struct be_refusal bad_reply = {
 static const char *const safety[][2] = {
     {"Content-Security-Policy",
      "default-src 'none'; style-src 'self'; img-src 'self' data:; script-src 'self'; "
-     "form-action 'self'; base-uri 'none'; frame-ancestors 'none'"},
+     "connect-src 'self'; form-action 'self'; base-uri 'none'; frame-ancestors 'none'"},
     {"X-Content-Type-Options", "nosniff"},
     {"Referrer-Policy", "no-referrer"},
 };
@@ -70,10 +84,28 @@ static enum MHD_Result refuse(struct MHD_Connection *connection, const struct be
   enum MHD_Result result = MHD_NO;
   if (add_headers(response, "text/plain; charset=utf-8", false) &&
       add_header(response, "Connection", "close") &&
-      (refusal != &wrong_method || add_header(response, "Allow", "GET, HEAD")))
+      (refusal != &wrong_method || add_header(response, "Allow", "GET, HEAD")) &&
+      (refusal != &no_such_method || add_header(response, "Allow", "GET, HEAD, POST")))
     result = MHD_queue_response(connection, (unsigned)refusal->status, response);
   MHD_destroy_response(response);
   return result;
+}
+
+/* Queues the response, which is then the library's; null when there was no memory for one. */
+static enum MHD_Result send_reply(struct MHD_Connection *connection, const struct be_reply *reply,
+                                  struct MHD_Response *response)
+{
+  if (!response) return refuse(connection, reply->news ? &too_many : &no_memory);
+  char cookie[sizeof reply->cookie + 64];
+  snprintf(cookie, sizeof cookie, "%s; Path=/; HttpOnly; SameSite=Strict", reply->cookie);
+  bool whole =
+      add_headers(response, reply->news ? "text/event-stream" : reply->type, reply->cacheable) &&
+      (!reply->location[0] || add_header(response, "Location", reply->location)) &&
+      (!reply->cookie[0] || add_header(response, "Set-Cookie", cookie));
+  enum MHD_Result result =
+      whole ? MHD_queue_response(connection, (unsigned)reply->status, response) : MHD_NO;
+  MHD_destroy_response(response);
+  return whole ? result : refuse(connection, &bad_reply);
 }
 
 static enum MHD_Result answer(struct be_server *server, struct MHD_Connection *connection,
@@ -88,19 +120,14 @@ static enum MHD_Result answer(struct be_server *server, struct MHD_Connection *c
     be_buf_free(&reply.body);
     return refuse(connection, status == BE_TOO_LARGE ? &page_too_large : &no_memory);
   }
+  if (reply.news)
+    return send_reply(connection, &reply,
+                      be_news_response(reply.news, connection, &reply.body, reply.news_since));
   /* From here the response owns the body. */
   struct MHD_Response *response =
       MHD_create_response_from_buffer_with_free_callback(reply.body.size, reply.body.data, be_free);
-  if (!response) {
-    be_buf_free(&reply.body);
-    return refuse(connection, &no_memory);
-  }
-  bool whole = add_headers(response, reply.type, reply.cacheable) &&
-               (!reply.location[0] || add_header(response, "Location", reply.location));
-  enum MHD_Result result =
-      whole ? MHD_queue_response(connection, (unsigned)reply.status, response) : MHD_NO;
-  MHD_destroy_response(response);
-  return whole ? result : refuse(connection, &bad_reply);
+  if (!response) be_buf_free(&reply.body);
+  return send_reply(connection, &reply, response);
 }
 
 static enum MHD_Result on_header(void *headers, enum MHD_ValueKind kind, const char *name,
@@ -112,7 +139,7 @@ static enum MHD_Result on_header(void *headers, enum MHD_ValueKind kind, const c
 }
 
 struct reading {
-  struct be_target target;
+  struct be_inner inner;
   const struct be_refusal *refusal;
 };
 
@@ -121,51 +148,118 @@ static enum MHD_Result on_pair(void *reading_, enum MHD_ValueKind kind, const ch
 {
   (void)kind;
   struct reading *reading = reading_;
-  reading->refusal = be_target_pair(&reading->target, name, name_size, value, value_size);
+  reading->refusal = be_target_pair(&reading->inner.target, name, name_size, value, value_size);
   return reading->refusal ? MHD_NO : MHD_YES;
+}
+
+/* "GET", "HEAD" or "POST"; null for what is not taken here. */
+static const char *method_taken(const struct be_server *server, const char *method)
+{
+  static const char *const methods[] = {"GET", "HEAD", "POST"};
+  for (size_t i = 0; i < (server->body_most ? 3 : 2); i++)
+    if (strcmp(method, methods[i]) == 0) return methods[i];
+  return NULL;
+}
+
+/* The media type alone: "text/plain" of "text/plain; charset=utf-8". */
+static void name_type(const char *header, char *type, size_t size)
+{
+  size_t length = header ? strcspn(header, "; \t") : 0;
+  if (length >= size) length = 0;
+  memcpy(type, header ? header : "", length);
+  type[length] = '\0';
+}
+
+/* Asks everything of a request that can be asked before its target is read. */
+static const struct be_refusal *judge(const struct be_server *server,
+                                      struct MHD_Connection *connection,
+                                      const struct be_headers *headers, bool post)
+{
+  char local[WEB_NAME_MAX];
+  be_local_name(MHD_get_connection_info(connection, MHD_CONNECTION_INFO_CONNECTION_FD)->connect_fd,
+                local);
+  const struct be_refusal *refusal = be_headers_check_host(headers, local, server->port);
+  return refusal || !post ? refusal : be_headers_check_origin(headers, server->tls);
 }
 
 /* The request is whole: judge it, then have it answered. */
 static enum MHD_Result on_whole(struct be_server *server, struct MHD_Connection *connection,
                                 const struct be_headers *headers, const char *method,
-                                const char *raw_path)
+                                const char *raw_path, struct incoming *incoming)
 {
-  bool head = strcmp(method, "HEAD") == 0;
-  if (!head && strcmp(method, "GET") != 0) return refuse(connection, &wrong_method);
-  char local[WEB_NAME_MAX];
-  be_local_name(MHD_get_connection_info(connection, MHD_CONNECTION_INFO_CONNECTION_FD)->connect_fd,
-                local);
-  const struct be_refusal *refusal = be_headers_check_host(headers, local, server->port);
-  if (refusal) return refuse(connection, refusal);
+  method = method_taken(server, method);
+  if (!method) return refuse(connection, server->body_most ? &no_such_method : &wrong_method);
+  bool post = strcmp(method, "POST") == 0;
+  char type[64];
+  name_type(headers->type, type, sizeof type);
   struct reading reading;
-  reading.target.used = reading.target.count = 0;
-  reading.refusal = be_target_path(&reading.target, raw_path);
+  reading.inner.target.used = reading.inner.target.count = reading.inner.form.count = 0;
+  reading.inner.cookie = headers->cookie;
+  reading.refusal = judge(server, connection, headers, post);
+  if (!reading.refusal) reading.refusal = be_target_path(&reading.inner.target, raw_path);
   if (!reading.refusal)
     MHD_get_connection_values_n(connection, MHD_GET_ARGUMENT_KIND, on_pair, &reading);
-  if (reading.refusal) return refuse(connection, reading.refusal);
-  struct be_request request = {head ? "HEAD" : "GET", reading.target.path, &reading.target};
-  return answer(server, connection, &request);
+  if (incoming->body.status != BE_OK) return refuse(connection, &no_memory);
+  struct be_request request = {.method = method,
+                               .path = reading.inner.target.path,
+                               .type = type,
+                               .body = incoming->body.size ? incoming->body.data : "",
+                               .body_size = incoming->body.size,
+                               .inner = &reading.inner};
+  if (!reading.refusal && request.body_size > 0 &&
+      be_text_same(type, "application/x-www-form-urlencoded"))
+    reading.refusal = be_form_read(incoming->body.data, request.body_size, &reading.inner.form);
+  return reading.refusal ? refuse(connection, reading.refusal)
+                         : answer(server, connection, &request);
 }
 
-static enum MHD_Result on_request(void *server, struct MHD_Connection *connection, const char *path,
-                                  const char *method, const char *version, const char *body,
-                                  size_t *body_size, void **progress)
+static size_t body_most(const struct be_server *server, bool post)
+{
+  return post && server->body_most > 0 ? server->body_most : WEB_BODY_MAX;
+}
+
+static enum MHD_Result on_body(const struct be_server *server, struct incoming *incoming,
+                               const char *body, size_t *size)
+{
+  size_t most = body_most(server, incoming->kept);
+  if (*size > most || incoming->taken > most - *size) return MHD_NO;
+  incoming->taken += *size;
+  if (incoming->kept) be_buf_add(&incoming->body, body, *size);
+  *size = 0;
+  return MHD_YES;
+}
+
+static enum MHD_Result on_request(void *server_, struct MHD_Connection *connection,
+                                  const char *path, const char *method, const char *version,
+                                  const char *body, size_t *body_size, void **progress)
 {
   (void)version;
-  (void)body;
-  uintptr_t taken = (uintptr_t)*progress; /* 0 at the first call, then 1 + bytes of body */
-  if (*body_size > 0) {
-    if (*body_size > WEB_BODY_MAX || taken > WEB_BODY_MAX) return MHD_NO;
-    *progress = (void *)(taken + *body_size);
-    *body_size = 0;
-    return MHD_YES;
-  }
+  struct be_server *server = server_;
+  struct incoming *incoming = *progress;
+  bool post = strcmp(method, "POST") == 0;
+  if (*body_size > 0) return on_body(server, incoming, body, body_size);
   struct be_headers headers = {0};
   MHD_get_connection_values_n(connection, MHD_HEADER_KIND, on_header, &headers);
-  if (taken > 0) return on_whole(server, connection, &headers, method, path);
-  *progress = (void *)(uintptr_t)1;
-  const struct be_refusal *refusal = be_headers_check_body(&headers);
+  if (incoming) return on_whole(server, connection, &headers, method, path, incoming);
+  *progress = incoming = be_alloc_array(1, sizeof *incoming);
+  if (!incoming) return refuse(connection, &no_memory);
+  be_buf_init(&incoming->body, body_most(server, true));
+  incoming->kept = post && server->body_most > 0;
+  const struct be_refusal *refusal = be_headers_check_body(&headers, body_most(server, post));
   return refusal ? refuse(connection, refusal) : MHD_YES;
+}
+
+static void on_done(void *server, struct MHD_Connection *connection, void **progress,
+                    enum MHD_RequestTerminationCode how)
+{
+  (void)server;
+  (void)connection;
+  (void)how;
+  struct incoming *incoming = *progress;
+  if (!incoming) return;
+  be_buf_free(&incoming->body);
+  be_free(incoming);
+  *progress = NULL;
 }
 
 /* Keeps the percent signs: be_target_path and be_target_pair undo them. Plus signs
@@ -186,20 +280,31 @@ enum be_status be_server_open(const struct be_server_options *options, be_handle
   if (!opened) return be_fail(err, BE_NO_MEMORY, "no memory for the server");
   opened->handler = handler;
   opened->context = context;
+  opened->body_most = options->body_most;
+  opened->tls = options->certificate && options->key;
   int fd = -1;
   enum be_status status = be_listen(options, &fd, &opened->port, err);
   if (status == BE_OK) {
     /* The library owns the socket from here on, also when it cannot start. */
+    const struct MHD_OptionItem tls[] = {
+        {MHD_OPTION_HTTPS_MEM_CERT, 0, (void *)(uintptr_t)options->certificate},
+        {MHD_OPTION_HTTPS_MEM_KEY, 0, (void *)(uintptr_t)options->key},
+        {MHD_OPTION_END, 0, NULL}};
     opened->daemon = MHD_start_daemon(
-        MHD_USE_EPOLL_INTERNAL_THREAD, 0, NULL, NULL, on_request, opened, MHD_OPTION_LISTEN_SOCKET,
-        fd, MHD_OPTION_THREAD_POOL_SIZE, (unsigned)THREADS, MHD_OPTION_CONNECTION_LIMIT,
+        MHD_USE_EPOLL_INTERNAL_THREAD | MHD_ALLOW_SUSPEND_RESUME |
+            (opened->tls ? (unsigned)MHD_USE_TLS : 0U),
+        0, NULL, NULL, on_request, opened, MHD_OPTION_ARRAY, opened->tls ? tls : tls + 2,
+        MHD_OPTION_NOTIFY_COMPLETED, on_done, NULL, MHD_OPTION_LISTEN_SOCKET, fd,
+        MHD_OPTION_THREAD_POOL_SIZE, (unsigned)THREADS, MHD_OPTION_CONNECTION_LIMIT,
         (unsigned)CONNECTIONS_MAX, MHD_OPTION_PER_IP_CONNECTION_LIMIT,
         (unsigned)CONNECTIONS_EACH_MAX, MHD_OPTION_CONNECTION_TIMEOUT, (unsigned)IDLE_MAX_S,
         MHD_OPTION_CONNECTION_MEMORY_LIMIT, (size_t)CONNECTION_BYTES, MHD_OPTION_UNESCAPE_CALLBACK,
         keep_escapes, NULL, MHD_OPTION_END);
     if (!opened->daemon) {
-      status = be_fail(err, BE_FAILED, "the server's threads cannot be started");
-      be_fail_remedy(err, "end some programs and try again");
+      status = be_fail(err, BE_FAILED, "the server cannot be started");
+      be_fail_remedy(err, opened->tls ? "check that the certificate and its key are PEM and belong "
+                                        "together"
+                                      : "end some programs and try again");
     }
   }
   if (status == BE_OK) *server = opened;

@@ -18,6 +18,7 @@
 enum { GOT_MAX = 4 * 1024 * 1024, BIG_LINES = 300000 };
 
 static atomic_int handler_calls;
+static struct be_news *handler_news; /* of the page /news; null: none */
 static atomic_bool starving;
 
 static inline void *resize(void *host, void *block, size_t old_size, size_t new_size)
@@ -47,6 +48,17 @@ static inline void handler(void *context, const struct be_request *request, stru
   } else if (strcmp(request->path, "/away") == 0) {
     reply->status = 303;
     snprintf(reply->location, sizeof reply->location, "%s", q ? q : "");
+  } else if (strcmp(request->path, "/news") == 0) {
+    reply->news = handler_news;
+    reply->news_since = be_news_said(handler_news);
+    be_news_event(&reply->body, "state", q ? q : "");
+  } else if (strcmp(request->path, "/form") == 0) {
+    const char *load = be_request_form(request, "load"), *note = be_request_form(request, "note");
+    const char *key = be_request_cookie(request, "key");
+    be_buf_format(&reply->body, "%s %s %zu load=%s note=%s key=%s", request->method, request->type,
+                  request->body_size, load ? load : "none", note ? note : "none",
+                  key ? key : "none");
+    if (load) snprintf(reply->cookie, sizeof reply->cookie, "key=%s", load);
   } else if (strcmp(request->path, "/empty") != 0) {
     if (request->path[1]) reply->status = 404;
     be_buf_format(&reply->body, "%s %s q=%s", request->method, request->path, q ? q : "none");
@@ -79,7 +91,8 @@ static inline int dial(const char *address, uint16_t port)
 
 /* Sends and reads until the server closes; status 0 when nothing came. Asserts
  * nothing, since it also runs on other threads. */
-static inline struct got ask_at(const char *address, uint16_t port, const char *request, size_t size)
+static inline struct got ask_at(const char *address, uint16_t port, const char *request,
+                                size_t size)
 {
   struct got got = {.text = calloc(1, GOT_MAX)};
   int fd = dial(address, port);
@@ -126,7 +139,8 @@ static inline void assert_header(const struct got *got, const char *line)
 static inline void assert_safe(const struct got *got)
 {
   assert_header(got, "Content-Security-Policy: default-src 'none'; style-src 'self'; "
-                     "img-src 'self' data:; script-src 'self'; form-action 'self'; "
+                     "img-src 'self' data:; script-src 'self'; connect-src 'self'; "
+                     "form-action 'self'; "
                      "base-uri 'none'; frame-ancestors 'none'");
   assert_header(got, "X-Content-Type-Options: nosniff");
   assert_header(got, "Referrer-Policy: no-referrer");

@@ -159,7 +159,8 @@ static void the_newer_protocol_works_too(void **state)
     assert_non_null(strstr(err.remedy, "address that this machine has"));
     skip();
   }
-  struct sockaddr_in6 to = {.sin6_family = AF_INET6, .sin6_port = htons(be_server_port(server)),
+  struct sockaddr_in6 to = {.sin6_family = AF_INET6,
+                            .sin6_port = htons(be_server_port(server)),
                             .sin6_addr = IN6ADDR_LOOPBACK_INIT};
   static const char request[] = "GET / HTTP/1.0\r\nHost: [::1]\r\n\r\n";
   char reply[16] = "";

@@ -59,29 +59,29 @@ static void paths_are_decoded_and_judged(void **state)
 
 static int add_pair(struct be_target *target, const char *name, const char *value)
 {
-  return status_of(
-      be_target_pair(target, name, strlen(name), value, value ? strlen(value) : 0));
+  return status_of(be_target_pair(target, name, strlen(name), value, value ? strlen(value) : 0));
 }
 
 static void query_values_are_found_by_name(void **state)
 {
   (void)state;
-  struct be_target target = {0};
-  assert_int_equal(add_pair(&target, "line%41", "braid 20%20lb%26"), 0);
-  assert_int_equal(add_pair(&target, "line", "first"), 0);
-  assert_int_equal(add_pair(&target, "line", "second"), 0);
-  assert_int_equal(add_pair(&target, "bare", NULL), 0);
-  assert_int_equal(add_pair(&target, "note", "two%0D%0Alines"), 0);
-  struct be_request request = {"GET", "/", &target};
+  static struct be_inner inner;
+  struct be_target *target = &inner.target;
+  assert_int_equal(add_pair(target, "line%41", "braid 20%20lb%26"), 0);
+  assert_int_equal(add_pair(target, "line", "first"), 0);
+  assert_int_equal(add_pair(target, "line", "second"), 0);
+  assert_int_equal(add_pair(target, "bare", NULL), 0);
+  assert_int_equal(add_pair(target, "note", "two%0D%0Alines"), 0);
+  struct be_request request = {.method = "GET", .path = "/", .inner = &inner};
   assert_string_equal(be_request_query(&request, "lineA"), "braid 20 lb&");
   assert_string_equal(be_request_query(&request, "line"), "first");
   assert_string_equal(be_request_query(&request, "bare"), "");
   assert_string_equal(be_request_query(&request, "note"), "two\r\nlines");
   assert_null(be_request_query(&request, "LINE"));
   assert_null(be_request_query(&request, ""));
-  assert_int_equal(add_pair(&target, "a", "%00"), 400);
-  assert_int_equal(add_pair(&target, "a", "%FF"), 400);
-  assert_int_equal(add_pair(&target, "%", "b"), 400);
+  assert_int_equal(add_pair(target, "a", "%00"), 400);
+  assert_int_equal(add_pair(target, "a", "%FF"), 400);
+  assert_int_equal(add_pair(target, "%", "b"), 400);
   assert_null(be_request_query(&request, "a"));
 }
 
@@ -116,10 +116,10 @@ static void host_names_this_machine(void **state)
   static const char *const good[] = {"127.0.0.1",       "127.0.0.1:18443", "localhost",
                                      "LocalHost:18443", "[::1]",           "[::1]:18443",
                                      "192.0.2.7",       "192.0.2.7:18443"};
-  static const char *const other[] = {
-      "evil.example",     "localhost.evil.example", "localhost:18444",  "localhost:",
-      "127.0.0.1:184430", "127.0.0.10",             "::1",              "user@localhost",
-      "localhost ",       "192.0.2.8",              "127.0.0.1, evil.example", ":18443"};
+  static const char *const other[] = {"evil.example", "localhost.evil.example",  "localhost:18444",
+                                      "localhost:",   "127.0.0.1:184430",        "127.0.0.10",
+                                      "::1",          "user@localhost",          "localhost ",
+                                      "192.0.2.8",    "127.0.0.1, evil.example", ":18443"};
   for (size_t i = 0; i < sizeof good / sizeof good[0]; i++)
     assert_int_equal(host_status(good[i], "192.0.2.7"), 0);
   for (size_t i = 0; i < sizeof other / sizeof other[0]; i++) {
@@ -165,18 +165,113 @@ static void the_length_of_a_body_is_beyond_doubt(void **state)
     for (size_t k = 0; k < 2 && cases[i].names[k]; k++)
       be_headers_add(&headers, cases[i].names[k], strlen(cases[i].names[k]), cases[i].values[k],
                      strlen(cases[i].values[k]));
-    int status = status_of(be_headers_check_body(&headers));
+    int status = status_of(be_headers_check_body(&headers, WEB_BODY_MAX));
     if (status != cases[i].status) print_error("case %zu\n", i);
     assert_int_equal(status, cases[i].status);
   }
   struct be_headers cut = {0};
   be_headers_add(&cut, "Accept", 6, "a\0b", 3);
-  assert_int_equal(status_of(be_headers_check_body(&cut)), 400);
+  assert_int_equal(status_of(be_headers_check_body(&cut, WEB_BODY_MAX)), 400);
+}
+
+static int origin_status(const char *origin, const char *site, bool tls)
+{
+  struct be_headers headers = {0};
+  be_headers_add(&headers, "Host", 4, "localhost:18443", 15);
+  if (origin) be_headers_add(&headers, "Origin", 6, origin, strlen(origin));
+  if (site) be_headers_add(&headers, "Sec-Fetch-Site", 14, site, strlen(site));
+  return status_of(be_headers_check_origin(&headers, tls));
+}
+
+static void only_our_pages_may_send(void **state)
+{
+  (void)state;
+  assert_int_equal(origin_status(NULL, NULL, false), 0); /* no browser */
+  assert_int_equal(origin_status("http://localhost:18443", "same-origin", false), 0);
+  assert_int_equal(origin_status("http://LOCALHOST:18443", NULL, false), 0);
+  assert_int_equal(origin_status("https://localhost:18443", "none", true), 0);
+  static const char *const others[] = {"https://localhost:18443",
+                                       "http://localhost",
+                                       "http://localhost:18444",
+                                       "null",
+                                       "",
+                                       "http://localhost:18443.other",
+                                       "localhost:18443",
+                                       "http://other.example",
+                                       "http://localhost:18443/",
+                                       "http://localhost:18443 "};
+  for (size_t i = 0; i < sizeof others / sizeof others[0]; i++)
+    assert_int_equal(origin_status(others[i], NULL, false), 403);
+  assert_int_equal(origin_status("http://localhost:18443", "cross-site", false), 403);
+  assert_int_equal(origin_status(NULL, "same-site", false), 403);
+  struct be_headers twice = {0};
+  be_headers_add(&twice, "Host", 4, "localhost", 9);
+  be_headers_add(&twice, "Origin", 6, "http://localhost", 16);
+  be_headers_add(&twice, "origin", 6, "http://localhost", 16);
+  assert_int_equal(status_of(be_headers_check_origin(&twice, false)), 403);
+}
+
+/* Reads a copy, since forms are decoded in place. */
+static int form_status(const char *text, struct be_inner *inner, char copy[256])
+{
+  size_t size = strlen(text);
+  memcpy(copy, text, size + 1);
+  return status_of(be_form_read(copy, size, &inner->form));
+}
+
+static void a_form_is_read(void **state)
+{
+  (void)state;
+  static struct be_inner inner;
+  char copy[256];
+  struct be_request request = {.method = "POST", .path = "/", .inner = &inner};
+  assert_int_equal(
+      form_status("load=+7%2C25+&&unit=lb&what&a=b=c&load=2&%6E=%3D%26&", &inner, copy), 0);
+  assert_int_equal(inner.form.count, 6);
+  assert_string_equal(be_request_form(&request, "load"), " 7,25 ");
+  assert_string_equal(be_request_form(&request, "unit"), "lb");
+  assert_string_equal(be_request_form(&request, "what"), "");
+  assert_string_equal(be_request_form(&request, "a"), "b=c");
+  assert_string_equal(be_request_form(&request, "n"), "=&");
+  assert_null(be_request_form(&request, "Load"));
+  static const char *const bad[] = {"a=%", "a=%4", "a=%zz", "a=%00", "%00=a", "a=%FF", "a=b&%C3=1"};
+  for (size_t i = 0; i < sizeof bad / sizeof bad[0]; i++)
+    assert_int_equal(form_status(bad[i], &inner, copy), 400);
+  assert_int_equal(form_status("", &inner, copy), 0);
+  assert_int_equal(inner.form.count, 0);
+  static char many[4 * WEB_FORM_MAX + 5];
+  for (int i = 0; i < WEB_FORM_MAX; i++) memcpy(many + 4 * i, "n=7&", 4);
+  assert_int_equal(status_of(be_form_read(many, 4 * WEB_FORM_MAX, &inner.form)), 0);
+  for (int i = 0; i <= WEB_FORM_MAX; i++) memcpy(many + 4 * i, "n=7&", 4);
+  assert_int_equal(status_of(be_form_read(many, 4 * WEB_FORM_MAX + 4, &inner.form)), 400);
+}
+
+static void a_cookie_is_found_by_its_name(void **state)
+{
+  (void)state;
+  static struct be_inner inner;
+  static char longest[WEB_COOKIE_MAX + 8] = "key=";
+  struct be_request request = {.method = "GET", .path = "/", .inner = &inner};
+  assert_null(be_request_cookie(&request, "key"));
+  inner.cookie = "keys=1; monkey=2;key=k7-Q=; key=3";
+  assert_string_equal(be_request_cookie(&request, "key"), "k7-Q=");
+  assert_string_equal(be_request_cookie(&request, "monkey"), "2");
+  assert_null(be_request_cookie(&request, "ke"));
+  inner.cookie = "key";
+  assert_null(be_request_cookie(&request, "key"));
+  inner.cookie = "key=";
+  assert_string_equal(be_request_cookie(&request, "key"), "");
+  memset(longest + 4, 'x', WEB_COOKIE_MAX);
+  inner.cookie = longest;
+  assert_null(be_request_cookie(&request, "key"));
 }
 
 int main(void)
 {
   const struct CMUnitTest tests[] = {
+      cmocka_unit_test(only_our_pages_may_send),
+      cmocka_unit_test(a_form_is_read),
+      cmocka_unit_test(a_cookie_is_found_by_its_name),
       cmocka_unit_test(paths_are_decoded_and_judged),
       cmocka_unit_test(query_values_are_found_by_name),
       cmocka_unit_test(a_target_has_a_ceiling),

@@ -175,9 +175,9 @@ static void doubtful_lengths_are_refused(void **state)
 
 static void bad_addresses_are_refused(void **state)
 {
-  static const char *const targets[] = {"/../secret", "/a/%2e%2e/b", "/..%2fb",    "/./a",
-                                        "/a%00.css",  "/a%0d%0ab",   "/%FF",       "/a%2",
-                                        "/?q=%00",    "/?q=%C3",     "/?%zz=1",    "a"};
+  static const char *const targets[] = {"/../secret", "/a/%2e%2e/b", "/..%2fb", "/./a",
+                                        "/a%00.css",  "/a%0d%0ab",   "/%FF",    "/a%2",
+                                        "/?q=%00",    "/?q=%C3",     "/?%zz=1", "a"};
   for (size_t i = 0; i < sizeof targets / sizeof targets[0]; i++)
     assert_refused(get(*state, "GET", targets[i]), 400);
   static char target[60001];
