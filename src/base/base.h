@@ -213,6 +213,27 @@ unsigned be_processors(void);
 /* Lets the allocator of the system keep what is freed, for a program that takes
  * and frees arrays of some megabytes in turn. Call it before any are taken. */
 void be_memory_keep(void);
+/* A journal: a file that only grows, record by record, each with its length and checksum
+ * (CRC-32). What be_journal_add wrote outlives the process, what be_journal_settle wrote also a
+ * loss of power. Opening cuts off a record that was not written whole, and nothing else. One
+ * program has it at a time. Records have at most BE_JOURNAL_RECORD_MAX bytes.
+ * Errors: BE_FAILED for a disk that fails or is full (what was added before stays), or when another
+ * program has it; BE_BAD_INPUT for a file that is no journal, or is damaged. */
+enum { BE_JOURNAL_RECORD_MAX = 1024 * 1024 };
+struct be_journal;
+/* Called once for each record that is there already, in order; not BE_OK ends the opening. */
+typedef enum be_status be_journal_each(void *context, unsigned kind, const char *bytes, size_t size,
+                                       struct be_err *err);
+enum be_status be_journal_open(const char *path, be_journal_each *each, void *context,
+                               struct be_journal **journal, struct be_err *err);
+/* kind: 1 to 255. After a failure nothing of the record is there, and it may be tried again. */
+enum be_status be_journal_add(struct be_journal *journal, unsigned kind, const void *bytes,
+                              size_t size, struct be_err *err);
+enum be_status be_journal_settle(struct be_journal *journal, struct be_err *err);
+/* Empties it, once all it holds is kept elsewhere. */
+enum be_status be_journal_clear(struct be_journal *journal, struct be_err *err);
+void be_journal_close(struct be_journal *journal); /* null is fine */
+
 /* Waiting for the end: hold the signals before any thread is started, then wait
  * until the process is asked to end (interrupt or terminate). */
 void be_end_hold(void);
