@@ -338,4 +338,64 @@ enum be_status be_trace_find_with(const struct be_trace *trace, const struct be_
 enum be_status be_trace_find(const struct be_trace *trace, struct be_trace_events *events,
                              struct be_err *err);
 
+/* ---- while it happens (live/live.c) -------------------------------------- */
+
+/* One pull sample by sample, as far as it can be told without knowing what comes: when the rig is
+ * steady and unloaded, when a pull begins, its peak so far, when it let go, and when nothing is on
+ * the line any more. Takes no heap; needs any rate from 2 samples a second on. */
+#define BE_LIVE_LIST(X)                                                                            \
+  X(BE_LIVE_UNSTEADY, "waiting for a steady zero")                                                 \
+  X(BE_LIVE_LOADED, "steady, but not at zero")                                                     \
+  X(BE_LIVE_READY, "ready")                                                                        \
+  X(BE_LIVE_PULLING, "pulling")                                                                    \
+  X(BE_LIVE_LET_GO, "let go: not at zero yet")                                                     \
+  X(BE_LIVE_SILENT, "no samples come")                                                             \
+  X(BE_LIVE_DONE, "done")
+enum be_live_phase {
+#define X(code, words) code,
+  BE_LIVE_LIST(X)
+#undef X
+};
+const char *be_live_word(enum be_live_phase phase);
+
+/* Zero fields take the usual value. */
+struct be_live_settings {
+  double preload_N;   /* above zero by so much, a pull has begun; 0: 1 N, or 12 times the noise */
+  double zero_most_N; /* a zero further from 0 than this is a load; 0: any is believed */
+  double let_go;      /* share of the peak below which it has let go; 0: 0.2 */
+  double rest_s;      /* how long it must be steady, or stay down; 0: 1 */
+  double silence_s;   /* without a sample for so long, something is wrong; 0: 2 */
+};
+
+enum { BE_LIVE_BUCKETS = 16 };
+struct be_live {
+  enum be_live_phase phase;
+  double zero_N, noise_N;
+  double load_N;              /* of the last sample, zero taken off */
+  double peak_N, peak_s;      /* zero taken off; of the pull that goes on or is done */
+  double began_s, let_go_s;   /* not-a-number before */
+  size_t samples;             /* taken so far */
+  size_t began, let_go, done; /* which of them, from 0 */
+  size_t touches;             /* loads too small for a pull, passed over */
+  size_t silences;            /* gaps during the pull */
+  bool over;                  /* the rig was at its end: the peak is at least so much */
+  struct be_live_settings by; /* with the usual values filled in */
+  /* Inner: */
+  double last_s, last_N, step_N;    /* step: mean size of the difference of neighbours */
+  double bucket_N[BE_LIVE_BUCKETS]; /* means over rest_s / BE_LIVE_BUCKETS or one sample each */
+  double sum_N, bucket_s;
+  size_t in_bucket, buckets, above;
+  double down_s;             /* since when it is below what counts as let go */
+  enum be_live_phase before; /* the silence */
+};
+
+void be_live_start(struct be_live *live, const struct be_live_settings *settings); /* may be null */
+/* One sample; times must not fall. force_N may be infinite, for a rig at its end; not-a-number is
+ * passed over. After BE_LIVE_DONE nothing changes until be_live_next. */
+enum be_live_phase be_live_take(struct be_live *live, double time_s, double force_N);
+/* The time when no sample has come. */
+enum be_live_phase be_live_tick(struct be_live *live, double now_s);
+/* The next pull; zero and noise are kept until they are seen anew. */
+void be_live_next(struct be_live *live);
+
 #endif
