@@ -8,8 +8,9 @@
 struct page {
   struct be_buf *out;
   unsigned figures;  /* drawn so far, for their ids */
+  unsigned tables;   /* the same; regions must have names of their own */
   unsigned headings; /* written so far inside documents, for theirs */
-  int heading;      /* the level of headings inside the present document */
+  int heading;       /* the level of headings inside the present document */
   const struct be_edition *edition;
 };
 
@@ -48,6 +49,10 @@ static void heads(struct be_buf *out, const struct be_table *table)
   for (size_t i = 0; i < table->column_count; i++) {
     const struct be_column *column = &table->columns[i];
     if (column->program_only) continue;
+    if (!*column->head) { /* a head of nothing names nothing */
+      be_buf_format(out, "<td%s></td>", class_of(column));
+      continue;
+    }
     be_buf_format(out, "<th scope=\"col\"%s>", class_of(column));
     wrap(out, "", column->head, "</th>");
   }
@@ -85,7 +90,7 @@ static void cell_of(const struct page *page, const struct be_table *table, size_
   be_buf_text(out, names_row ? "</th>" : "</td>");
 }
 
-static void table_of(const struct page *page, const struct be_table *table, bool named_above)
+static void table_of(struct page *page, const struct be_table *table, bool named_above)
 {
   struct be_buf *out = page->out;
   size_t rows = be_table_rows(table), shown = 0, first = table->column_count;
@@ -96,8 +101,9 @@ static void table_of(const struct page *page, const struct be_table *table, bool
     }
   if (shown == 0) return;
   const char *name = *table->title ? table->title : table->name;
-  wrap(out, "<div class=\"table\" role=\"region\" tabindex=\"0\" aria-label=\"", name,
-       "\">\n<table>\n");
+  be_buf_format(out, "<div class=\"table\" role=\"region\" tabindex=\"0\" aria-label=\"Table %u: ",
+                ++page->tables);
+  wrap(out, "", name, "\">\n<table>\n");
   if (*table->title)
     wrap(out, named_above ? "<caption class=\"unseen\">" : "<caption>", table->title,
          "</caption>\n");
@@ -126,8 +132,10 @@ static enum be_status figure_of(struct page *page, const struct be_figure *figur
   wrap(page->out, "", be_figure_title(figure), "</p>\n");
   if (*be_figure_subtitle(figure))
     wrap(page->out, "<p class=\"subtitle\">", be_figure_subtitle(figure), "</p>\n");
-  wrap(page->out, "<div class=\"drawing\" role=\"region\" tabindex=\"0\" aria-label=\"",
-       be_figure_title(figure), "\">\n");
+  be_buf_format(page->out,
+                "<div class=\"drawing\" role=\"region\" tabindex=\"0\" aria-label=\"Drawing %u: ",
+                number / 2);
+  wrap(page->out, "", be_figure_title(figure), "\">\n");
   enum be_status status = be_figure_svg(figure, false, number - 1, page->out, err);
   if (status == BE_OK) status = be_figure_svg_narrow(figure, false, number, page->out, err);
   if (status != BE_OK) return status;

@@ -76,7 +76,8 @@ static void a_page(void **state)
       "<p class=\"caution\" role=\"note\"><strong>CAUTION</strong> A stretched line",
       "<dl>\n<div><dt>seed</dt><dd>20260301</dd></div>\n<div><dt>plain line</dt>",
       "<h2 id=\"section-1\">Strength of all</h2>",
-      "<div class=\"table\" role=\"region\" tabindex=\"0\" aria-label=\"Strength\">\n<table>\n"
+      "<div class=\"table\" role=\"region\" tabindex=\"0\" aria-label=\"Table 1: "
+      "Strength\">\n<table>\n"
       "<caption>Strength</caption>",
       "<th scope=\"col\">knot</th><th scope=\"col\" class=\"number\">mean (lb)</th>",
       "<th scope=\"row\"><a href=\"/knots/37?a=1&amp;b=&quot;2&quot;\">F &amp; G, "
@@ -93,8 +94,8 @@ static void a_page(void **state)
     if (count_of(once[i]) != 1) print_error("%zu times: %s\n", count_of(once[i]), once[i]);
     assert_int_equal(count_of(once[i]), 1);
   }
-  static const char *const never[] = {" style=", "<style", "<script", "K&lt;1&gt;", "code</th>",
-                                      "\xFF",    "\a",     " onclick"};
+  static const char *const never[] = {" style=",   "<style", "<script", "K&lt;1&gt;",
+                                      "code</th>", "\xFF",   "\a",      " onclick"};
   for (size_t i = 0; i < sizeof never / sizeof never[0]; i++)
     assert_int_equal(count_of(never[i]), 0);
   assert_int_equal(count_of("<svg "), 2); /* wide and narrow */
@@ -160,7 +161,7 @@ static void little_documents(void **state)
   const struct be_edition edition = {0};
   print_page(docs, 1, &edition);
   assert_nested();
-  assert_int_equal(count_of("aria-label=\"pulls&lt;\""), 1);
+  assert_int_equal(count_of("aria-label=\"Table 1: pulls&lt;\""), 1);
   assert_int_equal(count_of("<tr><td colspan=\"3\">No rows</td></tr>"), 1);
   assert_int_equal(count_of("<caption>") + count_of("Hidden") + count_of("<figcaption>") +
                        count_of("class=\"subtitle\"") + count_of("stylesheet"),
