@@ -230,6 +230,9 @@ enum be_status be_journal_open(const char *path, be_journal_each *each, void *co
 enum be_status be_journal_add(struct be_journal *journal, unsigned kind, const void *bytes,
                               size_t size, struct be_err *err);
 enum be_status be_journal_settle(struct be_journal *journal, struct be_err *err);
+/* What it holds, again, as on opening. `each` must not touch the journal. */
+enum be_status be_journal_read(struct be_journal *journal, be_journal_each *each, void *context,
+                               struct be_err *err);
 /* Empties it, once all it holds is kept elsewhere. */
 enum be_status be_journal_clear(struct be_journal *journal, struct be_err *err);
 void be_journal_close(struct be_journal *journal); /* null is fine */

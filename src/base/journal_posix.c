@@ -202,6 +202,22 @@ enum be_status be_journal_open(const char *path, be_journal_each *each, void *co
   return status;
 }
 
+enum be_status be_journal_read(struct be_journal *journal, be_journal_each *each, void *context,
+                               struct be_err *err)
+{
+  off_t end = journal->size;
+  if (lseek(journal->fd, START, SEEK_SET) != START) return failed(journal, "read the journal", err);
+  journal->size = START;
+  enum be_status status = BE_OK;
+  for (bool more = true; more && status == BE_OK;)
+    status = read_record(journal, end, each, context, &more, err);
+  if (status == BE_OK && journal->size != end) status = damaged(journal, err);
+  journal->size = end;
+  if (lseek(journal->fd, end, SEEK_SET) != end && status == BE_OK)
+    status = failed(journal, "read the journal", err);
+  return status;
+}
+
 enum be_status be_journal_add(struct be_journal *journal, unsigned kind, const void *bytes,
                               size_t size, struct be_err *err)
 {

@@ -94,6 +94,30 @@ static void what_is_added_is_there_again(void **state)
   assert_int_equal(read_back(), 1);
 }
 
+static enum be_status refuse(void *context, unsigned kind, const char *bytes, size_t size,
+                             struct be_err *err)
+{
+  (void)context, (void)kind, (void)bytes, (void)size;
+  return be_fail(err, BE_NO, "enough");
+}
+
+static void it_is_read_while_it_grows(void **state)
+{
+  (void)state;
+  struct be_journal *journal;
+  assert_int_equal(be_journal_open(path, NULL, NULL, &journal, NULL), BE_OK);
+  for (size_t i = 0; i < ADDED; i++) {
+    struct seen seen = {0, true};
+    assert_int_equal(be_journal_read(journal, see, &seen, NULL), BE_OK);
+    assert_true(seen.right);
+    assert_int_equal(seen.count, i);
+    if (i > 0) assert_int_equal(be_journal_read(journal, refuse, NULL, NULL), BE_NO);
+    add(journal, i);
+  }
+  be_journal_close(journal);
+  assert_int_equal(read_back(), ADDED);
+}
+
 static void a_record_of_any_size_is_kept(void **state)
 {
   (void)state;
@@ -304,17 +328,12 @@ int main(void)
 {
 #define alone(test) cmocka_unit_test_setup_teardown(test, enter, leave)
   const struct CMUnitTest tests[] = {
-      alone(what_is_added_is_there_again),
-      alone(a_record_of_any_size_is_kept),
-      alone(cut_at_any_byte_it_holds_what_was_whole),
-      alone(zeros_at_the_end_are_nothing),
-      alone(damage_anywhere_is_told_and_nothing_is_cut),
-      alone(another_file_is_left_alone),
-      alone(one_program_has_it),
-      alone(without_room_what_was_added_stays),
-      alone(one_killed_while_adding_loses_nothing_added),
-      alone(without_memory_it_says_so),
-      alone(without_a_folder_it_says_so),
+      alone(what_is_added_is_there_again),      alone(it_is_read_while_it_grows),
+      alone(a_record_of_any_size_is_kept),      alone(cut_at_any_byte_it_holds_what_was_whole),
+      alone(zeros_at_the_end_are_nothing),      alone(damage_anywhere_is_told_and_nothing_is_cut),
+      alone(another_file_is_left_alone),        alone(one_program_has_it),
+      alone(without_room_what_was_added_stays), alone(one_killed_while_adding_loses_nothing_added),
+      alone(without_memory_it_says_so),         alone(without_a_folder_it_says_so),
   };
   return be_tests("base: journal", tests);
 }
