@@ -108,3 +108,29 @@ const char *be_evidence_words(const struct survey *survey, double log_e)
                                    : "less than 0.1";
   return words ? words : "?";
 }
+
+void be_say_watch_method(struct be_doc *doc, size_t waiting)
+{
+  be_doc_note(doc, "Evidence is gathered from pairs of pulls: in each combination the first of the "
+                   "one knot with the first of the other, in the order entered, on the same spools "
+                   "and pulled alike (or each over its own plain line). So each knot may scatter "
+                   "in its own way; the difference is taken to be one and the same in all "
+                   "combinations, and the logs of loads normal. Looked for is a difference of "
+                   "about one deviation of a pull: that sets how soon one is found, never how "
+                   "often wrongly. Lower bounds are left out.");
+  if (waiting)
+    be_doc_note(doc, "Pulls that wait for a partner: %zu. Pulled in turn, none would.", waiting);
+  be_doc_note(doc, "Not covered: a record entered in another order than pulled, above all in the "
+                   "order of the loads; pulls left out for what they held; the second of a pair "
+                   "pulled or not for what the first held; asking about pair after pair of knots "
+                   "until one is found. To stop for want of line or time harms nothing, but "
+                   "settles nothing.");
+}
+
+void be_watch_facts(struct be_doc *doc, const struct watching *watching)
+{
+  be_doc_fact(doc, "evidence", "Evidence now", "%.4g", exp(watching->now.log_e));
+  be_doc_fact(doc, "evidence_most", "Most evidence at any look", "%.4g", exp(watching->most));
+  be_doc_fact(doc, "evidence_needed", "Evidence needed", "%.4g", exp(watching->needed));
+  be_doc_fact(doc, "evidence_pairs", "Pairs of pulls looked at", "%zu", watching->pairs);
+}

@@ -28,4 +28,8 @@ enum be_status be_watch_facing(const struct survey *survey, const struct facing 
 /* "3.2", "1,500": for sentences. */
 const char *be_evidence_words(const struct survey *survey, double log_e);
 
+/* How it is done and what it does not cover; and its figures. */
+void be_say_watch_method(struct be_doc *doc, size_t waiting);
+void be_watch_facts(struct be_doc *doc, const struct watching *watching);
+
 #endif

@@ -1,16 +1,25 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* What to tie next: a group of the record as cells and weights (plan.c), and what is said of it
- * (next.c). */
+/* What to tie next: a group of the record as cells and weights (plan.c), whether it is settled
+ * (stop.c), and what is said of it (next.c). */
 #ifndef BE_APP_NEXT_H
 #define BE_APP_NEXT_H
 
 #include "app/grid.h"
+#include "app/watch.h"
 
 /* What may be pulled: a knot in a combination, or the plain line of a spool. */
 struct spot {
   const struct cell *cell;     /* null for a plain line */
   const struct plain_set *set; /* null for a knot */
   size_t tied, first;          /* so many of the list; the place of the first, from 1 */
+};
+
+/* Whether the record settles the question, looked at after every pull. */
+struct stop {
+  bool settled;
+  size_t asked;          /* pairs of knots that must be told apart */
+  int stronger, weaker;  /* the two of least evidence */
+  struct watching least; /* theirs */
 };
 
 /* One question, of one block. Arrays are in the survey's arena. */
@@ -28,6 +37,7 @@ struct plan {
   struct be_next *list;
   size_t count;
   double minutes; /* of the list */
+  struct stop stop;
 };
 
 struct plans {
@@ -46,5 +56,11 @@ enum be_status be_plans_make(const struct survey *survey, const struct be_tying 
                              int b, struct plans *plans, struct be_err *err);
 /* Bench minutes of a plain line. */
 double be_plain_minutes(const struct be_tying *asked);
+
+/* stop.c: fills in plan->stop; its sentence, its notes and its facts. */
+enum be_status be_stop_look(const struct survey *survey, struct plan *plan, struct be_err *err);
+void be_say_stop(struct be_doc *doc, const struct survey *survey, const struct plan *plan);
+void be_say_stop_method(struct be_doc *doc, const struct survey *survey, const struct plan *plan);
+void be_stop_facts(struct be_doc *doc, const struct plan *plan);
 
 #endif

@@ -248,7 +248,8 @@ static enum be_status make_plan(const struct survey *survey, const struct be_tyi
   sort_knots(plan);
   plan->mixed = any_mixed(&plan->block);
   plan->wrong = plan->after = NAN;
-  return plan->known ? make_list(survey, asked, plan, err) : BE_OK;
+  status = be_stop_look(survey, plan, err);
+  return status == BE_OK && plan->known ? make_list(survey, asked, plan, err) : status;
 }
 
 /* ---- every question ---- */

@@ -83,26 +83,23 @@ static const struct matched *least_of(const struct pair *pair)
 /* The end of the first sentence. */
 static const char *settle_words(const struct survey *survey, const struct pair *pair)
 {
-  size_t unclear = count_unclear(pair), clear = pair->count - unclear;
-  bool several = pair->count > 1;
-  const char *so_far =
-      several && clear
-          ? be_arena_format(survey->arena, "clear in %zu of the %zu, and ", clear, pair->count)
-          : "";
-  const char *there =
-      several ? be_arena_format(survey->arena, " in %s",
-                                unclear ? least_of(pair) ? least_of(pair)->where->name : "" : "")
-              : "";
-  if (!so_far || !there) return "";
-  if (unclear == 0) return several ? "; clear in each of them" : "";
+  struct be_arena *arena = survey->arena;
   const struct matched *least = least_of(pair);
+  size_t unclear = count_unclear(pair), clear = pair->count - unclear;
+  if (unclear == 0) return pair->count > 1 ? "; clear in each of them" : "";
   if (!least) return "";
+  const char *so_far = "", *there = "";
+  if (pair->count > 1) {
+    const char *number = clear ? be_arena_format(arena, "%zu", clear) : "none";
+    so_far = or_nothing(
+        be_arena_format(arena, "clear in %s of the %zu, and ", or_nothing(number), pair->count));
+    there = or_nothing(be_arena_format(arena, " in %s", least->where->name));
+  }
   if (isinf(least->more))
-    return or_nothing(be_arena_format(survey->arena,
-                                      "; %sno number of pulls worth tying would tell them apart%s",
-                                      so_far, there));
-  return or_nothing(be_arena_format(survey->arena, "; %s%.0f more pair%s would tell them apart%s",
-                                    so_far, least->more, least->more == 1 ? "" : "s", there));
+    return or_nothing(be_arena_format(
+        arena, "; %sno number of pulls worth tying would tell them apart%s", so_far, there));
+  return or_nothing(be_arena_format(arena, "; %s%.0f more pair%s would tell them apart%s", so_far,
+                                    least->more, least->more == 1 ? "" : "s", there));
 }
 
 static void say_power(struct be_doc *doc, const struct survey *survey, const struct pair *pair)

@@ -1,5 +1,5 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* The differences: a dot and its interval for each combination, and one row for all of them. In
+/* The differences: a bar and its interval for each combination, and one row for all of them. In
  * points of the line as the answer is; relative where some combination has no plain line. */
 #include "app/versus/versus.h"
 
@@ -44,8 +44,7 @@ static void draw_row(struct be_figure *figure, const struct row *row, bool all)
   if (!isnan(row->interval.low))
     be_figure_span(figure, row->interval.low, row->interval.high, y, all,
                    all ? BE_TONE_ACT : BE_TONE_INK);
-  if (all) be_figure_bar(figure, row->value, y, BE_TONE_INK);
-  else be_figure_mark(figure, row->value, y, BE_SHAPE_ROUND, BE_FILL_SOLID, BE_TONE_INK);
+  be_figure_bar(figure, row->value, y, BE_TONE_INK);
 }
 
 static void say_row(struct be_buf *words, const struct survey *survey, const struct row *row,

@@ -53,23 +53,6 @@ static void table_of(struct be_doc *doc, const struct pair *pair, const struct w
             100 * expm1(always->low), 100 * expm1(always->high));
 }
 
-static void say_method(struct be_doc *doc, const struct watching *watching)
-{
-  be_doc_note(doc, "Pulls are paired in each combination, first with first in the order entered, "
-                   "on the same spools and pulled alike (or each over its own plain line). So "
-                   "each knot may scatter in its own way; the difference is taken to be the same "
-                   "in all combinations, and the logs normal. Looked for is a difference of about "
-                   "one deviation of a pull: that sets how soon one is found, never how often "
-                   "wrongly. Lower bounds are left out.");
-  if (watching->waiting)
-    be_doc_note(doc, "Pulls that wait for their partner: %zu. Tied in turn none would.",
-                watching->waiting);
-  be_doc_note(doc, "Not covered: a record that is not in the order pulled, or in the order of the "
-                   "loads; pulls left out for what they held; a second of a pair that is pulled or "
-                   "not for what the first held; and asking of many pairs of knots until one is "
-                   "found. To stop for want of line or time harms nothing, but settles nothing.");
-}
-
 enum be_status be_say_looks(struct be_doc *doc, const struct survey *survey,
                             const struct pair *pair, struct be_err *err)
 {
@@ -84,10 +67,8 @@ enum be_status be_say_looks(struct be_doc *doc, const struct survey *survey,
   be_doc_heading(doc, "Looked at after every pull");
   say_stop(doc, survey, pair, &watching);
   if (watching.pairs >= 2) table_of(doc, pair, &watching);
-  say_method(doc, &watching);
-  be_doc_fact(doc, "evidence", "Evidence at every look", "%.4g", exp(watching.now.log_e));
-  be_doc_fact(doc, "evidence_needed", "Evidence needed", "%.4g", exp(watching.needed));
-  be_doc_fact(doc, "evidence_pairs", "Pairs of pulls looked at", "%zu", watching.pairs);
+  be_say_watch_method(doc, watching.waiting);
+  be_watch_facts(doc, &watching);
   be_doc_fact(doc, "may_stop", "May stop", "%s", watching.reached ? "yes" : "no");
   return BE_OK;
 }
