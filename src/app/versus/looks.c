@@ -44,13 +44,14 @@ static void table_of(struct be_doc *doc, const struct pair *pair, const struct w
       {"relative_percent", "interval", BE_COLUMN_INTERVAL, false},
   };
   const struct be_interval *always = &watching->now.interval;
+  bool bounded = isfinite(always->low);
   struct be_table *table =
       be_doc_table(doc, "looks", "The usual interval, and one to look at after every pull", columns,
                    sizeof columns / sizeof columns[0]);
   table_row(table, "at one look, settled beforehand", pair->n_a, pair->n_b, pair->log_ratio.value,
             pair->relative.low, pair->relative.high);
   table_row(table, "at every look, in pairs", watching->pairs, watching->pairs, watching->now.value,
-            100 * expm1(always->low), 100 * expm1(always->high));
+            bounded ? 100 * expm1(always->low) : NAN, bounded ? 100 * expm1(always->high) : NAN);
 }
 
 enum be_status be_say_looks(struct be_doc *doc, const struct survey *survey,
