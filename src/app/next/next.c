@@ -375,7 +375,7 @@ static void say_facts(struct be_doc *doc, const struct survey *survey, const str
   be_doc_fact(doc, "specimens", "Specimens", "%zu", plan->count);
   be_doc_fact(doc, "minutes", "Minutes", "%.10g", plan->minutes);
   be_doc_fact(doc, "minutes_each", "Minutes of a specimen", "%.10g", asked->minutes_each);
-  be_stop_facts(doc, plan);
+  be_stop_facts(doc, survey, plan);
   if (!plan->known) return;
   be_doc_fact(doc, "wrong_percent", "Chance of a wrong answer now (%)", "%.4g", 100 * plan->wrong);
   be_doc_fact(doc, "wrong_after_percent", "After these (%)", "%.4g", 100 * plan->after);

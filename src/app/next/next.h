@@ -17,8 +17,11 @@ struct spot {
 /* Whether the record settles the question, looked at after every pull. */
 struct stop {
   bool settled;
-  size_t asked;          /* pairs of knots that must be told apart */
-  int stronger, weaker;  /* the two of least evidence */
+  bool turned;           /* one that stands first now was found weaker once */
+  size_t asked;          /* pairs of knots that can be wrong */
+  bool *out;             /* of the block's knots */
+  size_t left;           /* knots not out of it */
+  int stronger, weaker;  /* a first one and another not found weaker, of least evidence; or -1 */
   struct watching least; /* theirs */
 };
 
@@ -61,6 +64,6 @@ double be_plain_minutes(const struct be_tying *asked);
 enum be_status be_stop_look(const struct survey *survey, struct plan *plan, struct be_err *err);
 void be_say_stop(struct be_doc *doc, const struct survey *survey, const struct plan *plan);
 void be_say_stop_method(struct be_doc *doc, const struct survey *survey, const struct plan *plan);
-void be_stop_facts(struct be_doc *doc, const struct plan *plan);
+void be_stop_facts(struct be_doc *doc, const struct survey *survey, const struct plan *plan);
 
 #endif
