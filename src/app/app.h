@@ -78,6 +78,7 @@ struct be_tying {
   size_t specimens;    /* to tie; 0: 12, if no minutes are told */
   double minutes;      /* at the bench, instead of specimens */
   double minutes_each; /* of a specimen; 0: 5. A plain line takes three fifths of it */
+  double metres_each;  /* of each of its lines that a specimen takes; 0: its free length and 1 m */
   size_t top;          /* which knots take the first places; 0: 1, who is first */
   const char *a, *b;   /* or which of two is stronger: enough of their names */
   const char *group;   /* only groups whose name has this part */

@@ -169,6 +169,10 @@ static void say_answer(struct be_doc *doc, const struct survey *survey, const st
   if (!plan->known)
     be_doc_sentence(doc, "Pull each knot twice first: no two pulls of one knot in one combination "
                          "differ, so that their scatter is not known.");
+  else if (plan->count == 0 && plan->stock.closed)
+    be_doc_sentence(doc,
+                    "There is no line left for what would help: the chance of a wrong %s is %s.",
+                    answer, now);
   else if (plan->count == 0)
     be_doc_sentence(doc, "Nothing is left to gain: the chance of a wrong %s is %s.", answer, now);
   else
@@ -417,6 +421,7 @@ static void write_next(struct be_doc *doc, const struct survey *survey,
     table_of_spots(doc, survey, plan);
     table_of_steps(doc, survey, plan);
   }
+  if (plan->known) be_say_stock(doc, survey, plan);
   table_of_groups(doc, survey, plans);
   say_doubts(doc, survey, plan);
   say_passed(doc, plans);
