@@ -106,6 +106,9 @@ enum field {
   FIELD_KIND,
   FIELD_DOUBLED,
   FIELD_ALIASES,
+  FIELD_CROSSINGS_A,
+  FIELD_CROSSINGS_B,
+  FIELD_OVERLAP,
   FIELD_CALIBRATION,
   FIELD_RESOLUTION,
   FIELD_DRIFT,
@@ -170,9 +173,10 @@ enum be_status be_line_resolve(struct entering *in, enum field line, enum field 
                                struct be_err *err);
 struct knot_named {
   const char *name, *version, *kind, *doubled, *aliases;
-  double turns;
+  double turns, crossings_a, crossings_b, overlap_m;
 };
-enum be_status be_knot_add(struct entering *in, const struct knot_named *knot, struct be_err *err);
+/* A row of a knot sheet. */
+enum be_status be_enter_knot_row(struct entering *in, struct be_err *err);
 /* field: the column that names it, of the knot or of knot B. */
 enum be_status be_knot_resolve(struct entering *in, const struct knot_named *knot, enum field field,
                                int64_t *id, struct be_err *err);

@@ -153,8 +153,8 @@ static enum be_status read_knots(struct be_book *book, struct be_arena *arena,
   if (!record->knots || !ids->id) return be_fail(err, BE_NO_MEMORY, "no memory for the knots");
   struct rows rows = {.arena = arena};
   status = be_sql_prepare(book->db,
-                          "SELECT id, name, version, kind, turns, doubled, aliases FROM knot"
-                          " ORDER BY id",
+                          "SELECT id, name, version, kind, turns, doubled, aliases, crossings_a,"
+                          " crossings_b, overlap_m FROM knot ORDER BY id",
                           &rows.s, err);
   for (size_t i = 0; next_row(&rows, i, record->knots_count, &status, err); i++) {
     ids->id[i] = sqlite3_column_int64(rows.s, 0);
@@ -164,7 +164,10 @@ static enum be_status read_knots(struct be_book *book, struct be_arena *arena,
                              .kind = column_text(&rows, 3),
                              .turns = column_number(rows.s, 4),
                              .doubled = column_text(&rows, 5),
-                             .aliases = column_text(&rows, 6)};
+                             .aliases = column_text(&rows, 6),
+                             .crossings_a = column_number(rows.s, 7),
+                             .crossings_b = column_number(rows.s, 8),
+                             .overlap_m = column_number(rows.s, 9)};
     if (knot->name) knot->full = full_name(knot, arena);
     if (!knot->full) rows.lost = true;
   }
