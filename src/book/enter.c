@@ -147,6 +147,8 @@ static enum be_status enter_line_row(struct entering *in, struct be_err *err)
 static enum be_status enter_rows(struct entering *in, struct be_err *err)
 {
   if (in->fields.kind == SHEET_PULLS) return be_enter_pull_rows(in, err);
+  if (in->fields.kind == SHEET_TRIALS) return be_enter_trial_rows(in, err);
+  if (in->fields.kind == SHEET_RULES) return be_enter_rule_rows(in, err);
   enum be_status status = BE_OK;
   for (in->row = 1; in->row <= in->sheet.rows && status == BE_OK; in->row++)
     status = in->fields.kind == SHEET_LINES   ? enter_line_row(in, err)
@@ -285,6 +287,7 @@ enum be_status be_book_enter(struct be_book *book, const char *name, const char 
   sqlite3_finalize(in.find_line);
   sqlite3_finalize(in.find_knot);
   sqlite3_finalize(in.find_bench);
+  sqlite3_finalize(in.find_trial);
   if (status == BE_OK) status = be_sql_run(book->db, "COMMIT", err);
   if (status != BE_OK) {
     be_sql_rollback(book);

@@ -144,6 +144,7 @@ static void read_pull(struct rows *rows, const struct found *found, struct pools
                            .knot = be_index_of(&found->knots, s, 3),
                            .line_a = be_index_of(&found->lines, s, 4),
                            .line_b = be_index_of(&found->lines, s, 5),
+                           .trial = BE_NO_INDEX,
                            .hardware = be_column_pooled(rows, 6, &pools->hardware),
                            .soak = (enum be_soak)be_column_word(rows, 7, WORDS_SOAK),
                            .soak_s = be_column_number(s, 8),
@@ -244,6 +245,8 @@ enum be_status be_book_read(struct be_book *book, struct be_arena *arena, struct
   if (status == BE_OK) status = read_knots(book, arena, record, &found.knots, err);
   if (status == BE_OK) status = read_benches(book, arena, record, &found.benches, err);
   if (status == BE_OK) status = read_pulls(book, arena, record, &found, err);
+  if (status == BE_OK)
+    status = be_read_trials(book, arena, record, &found.knots, &found.lines, err);
   be_sql_rollback(book);
   if (status == BE_OK) {
     record->unit = usual_unit(record);
