@@ -21,7 +21,7 @@ enum be_status be_stock_begin(const struct survey *survey, const struct be_tying
   if (!stock->left_m || !stock->taken) return be_no_memory(err);
   for (size_t i = 0; i < lines; i++) {
     const struct be_line *line = &survey->record.lines[i];
-    stock->left_m[i] = !(line->counted_m > 0) ? INFINITY : fmax(0, line->on_hand_m);
+    stock->left_m[i] = isnan(line->counted_m) ? INFINITY : fmax(0, line->on_hand_m);
     stock->taken[i] = 0;
   }
   return BE_OK;
