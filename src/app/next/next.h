@@ -73,7 +73,7 @@ double be_plain_minutes(const struct be_tying *asked);
 enum be_status be_stock_begin(const struct survey *survey, const struct be_tying *asked,
                               struct stock *stock, struct be_err *err);
 /* Whether there is line for one more specimen; and takes it, or says that there is not. */
-bool be_stock_bears(struct stock *stock, const struct spot *spot);
+bool be_stock_bears(const struct stock *stock, const struct spot *spot);
 bool be_stock_take(struct stock *stock, const struct spot *spot);
 void be_say_stock(struct be_doc *doc, const struct survey *survey, const struct plan *plan);
 

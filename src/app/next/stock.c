@@ -56,36 +56,29 @@ static int find_spool(const struct stock *stock, const struct spot *spot, int si
   return found;
 }
 
-static void take(struct stock *stock, int line, double metres, int specimens)
+static void take(struct stock *stock, int line, double metres)
 {
   if (line < 0) return;
   stock->left_m[line] -= metres;
-  stock->taken[line] += specimens;
+  stock->taken[line]++;
 }
 
+/* As the book takes it off (book/stock.c): both ends of one spool are one piece. */
 bool be_stock_take(struct stock *stock, const struct spot *spot)
 {
   double metres = metres_of(stock, spot);
-  int a = find_spool(stock, spot, 0, metres);
-  if (a == NO_SPOOL) return false;
-  take(stock, a, metres, 1);
-  int b = find_spool(stock, spot, 1, metres);
-  if (b == NO_SPOOL) {
-    take(stock, a, -metres, -1);
-    return false;
-  }
-  take(stock, b, metres, 1);
+  int a = find_spool(stock, spot, 0, metres), b = find_spool(stock, spot, 1, metres);
+  if (a == NO_SPOOL || b == NO_SPOOL) return false;
+  take(stock, a, metres);
+  if (b != a) take(stock, b, metres);
   return true;
 }
 
-bool be_stock_bears(struct stock *stock, const struct spot *spot)
+bool be_stock_bears(const struct stock *stock, const struct spot *spot)
 {
   double metres = metres_of(stock, spot);
-  int a = find_spool(stock, spot, 0, metres);
-  take(stock, a, metres, 1);
-  bool bears = a != NO_SPOOL && find_spool(stock, spot, 1, metres) != NO_SPOOL;
-  take(stock, a, -metres, -1);
-  return bears;
+  return find_spool(stock, spot, 0, metres) != NO_SPOOL &&
+         find_spool(stock, spot, 1, metres) != NO_SPOOL;
 }
 
 /* ---- what is said of it ---- */
