@@ -103,7 +103,7 @@ const char *be_evidence_words(const struct survey *survey, double log_e)
 {
   double e = exp(log_e);
   const char *words = e >= 1e6     ? "over a million"
-                      : e >= 100   ? be_arena_format(survey->arena, "%.0f", e)
+                      : e >= 9.95  ? be_arena_format(survey->arena, "%.0f", e)
                       : e >= 0.095 ? be_arena_format(survey->arena, "%.2g", e)
                                    : "less than 0.1";
   return words ? words : "?";
