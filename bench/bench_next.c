@@ -187,9 +187,8 @@ static void print_truth(const struct study *study)
     size_t n = each[i] * knots;
     if (right[0][n] > SURE) break;
     size_t one = needed(right[1], right[0][n]), ten = needed(right[2], right[0][n]);
-    printf("| %s | %zu | %.3f | %.3f | %zu | %.0f %% | %zu | %.0f %% |\n", study->truth->name, n,
-           right[0][n], right[1][n], one, 100 - 100 * (double)one / (double)n, ten,
-           100 - 100 * (double)ten / (double)n);
+    printf("| %s | %zu | %.3f | %.3f | %zu | %.2f | %zu | %.2f |\n", study->truth->name, n,
+           right[0][n], right[1][n], one, (double)one / (double)n, ten, (double)ten / (double)n);
   }
 }
 
@@ -315,8 +314,8 @@ int main(int argc, char **argv)
       "%.3f\n",
       runs, START, 0.5 / sqrt((double)runs));
   printf(
-      "| question | specimens | equal shares right | next right | next needs | saved | needs, %d "
-      "at a time | saved |\n|---|---:|---:|---:|---:|---:|---:|---:|\n",
+      "| question | specimens | equal shares right | next right | next needs | ratio | needs, %d "
+      "at a time | ratio |\n|---|---:|---:|---:|---:|---:|---:|---:|\n",
       EVENING);
   for (size_t i = 0; i < TRUTHS; i++) {
     struct study study = {&truths[i], (size_t)runs, blocks};
