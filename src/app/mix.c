@@ -45,7 +45,7 @@ enum be_status be_kinds_sort(const struct survey *survey, struct cell *cell, str
 
 /* ---- are two cells of the same kinds ---- */
 
-static bool alike(const struct be_pull *a, const struct be_pull *b)
+bool be_tied_alike(const struct be_pull *a, const struct be_pull *b)
 {
   return a->line_a == b->line_a && a->line_b == b->line_b && be_pulled_alike(a, b);
 }
@@ -54,7 +54,7 @@ static size_t count_alike(const struct cell *cell, const struct be_pull *like)
 {
   size_t count = 0;
   for (size_t i = 0; i < cell->kinds_count; i++)
-    if (alike(like, cell->kinds[i].like)) count += cell->kinds[i].n;
+    if (be_tied_alike(like, cell->kinds[i].like)) count += cell->kinds[i].n;
   return count;
 }
 

@@ -2,10 +2,9 @@
 /* The pages: the same documents as the commands, with ways between them. Each
  * request reads the record anew, in one snapshot. The page of a pull opens the book
  * once more for its trace and corrections, which only ever grow. */
-#include "app/survey.h"
+#include "app/asking.h"
 
 #include "assets/assets.h"
-#include "web/web.h"
 
 #include <math.h>
 #include <stdio.h>
@@ -20,11 +19,8 @@ struct be_site {
 };
 
 static const struct be_place places[] = {
-    {"/", "Standings"},
-    {"/strength", "Strength"},
-    {"/versus", "Versus"},
-    {"/next", "Next"},
-    {"/pulls", "Book"},
+    {"/", "Standings"}, {"/strength", "Strength"}, {"/versus", "Versus"},
+    {"/next", "Next"},  {"/pulls", "Book"},
 };
 enum { PLACES = sizeof places / sizeof places[0] };
 
@@ -95,7 +91,7 @@ static enum be_status versus_others(const struct survey *survey, size_t a, struc
 }
 
 static enum be_status versus_page(const struct survey *survey, const struct be_request *request,
-                                  struct be_doc **out, struct be_err *err)
+                                  struct be_doc **out, struct asking *asking, struct be_err *err)
 {
   const char *a = be_request_query(request, "a"), *b = be_request_query(request, "b");
   size_t first = 0, second = 0, count = survey->record.knots_count;
@@ -105,7 +101,18 @@ static enum be_status versus_page(const struct survey *survey, const struct be_r
   if (!b) return versus_others(survey, first, out, err);
   if (!read_index(b, count, &second) || first == second)
     return not_there(err, "the address does not name two different knots");
+  enum be_status status = be_asking_versus(survey, request, asking, err);
+  if (status != BE_OK) return status;
   return be_versus_doc(survey, (int)first, (int)second, out, err);
+}
+
+static enum be_status next_page(const struct survey *survey, const struct be_request *request,
+                                struct be_doc **out, struct asking *asking, struct be_err *err)
+{
+  struct be_tying tying;
+  enum be_status status = be_asking_tying(request, &tying, err);
+  if (status == BE_OK) status = be_asking_next(survey, request, asking, err);
+  return status == BE_OK ? be_next_doc(survey, &tying, out, err) : status;
 }
 
 /* Cells are told by their place, which is the same as long as nothing is entered. */
@@ -330,17 +337,17 @@ static enum be_status pull_page(const struct be_site *site, const struct survey 
 
 static enum be_status find_page(const struct be_site *site, const struct survey *survey,
                                 const struct be_request *request, struct be_doc **doc,
-                                const char **here, struct be_err *err)
+                                const char **here, struct asking *asking, struct be_err *err)
 {
   const char *path = request->path;
   *here = path;
-  if (strcmp(path, "/") == 0) return be_standings_doc(survey, doc, err);
-  if (strcmp(path, "/strength") == 0) return be_strength_doc(survey, doc, err);
-  if (strcmp(path, "/versus") == 0) return versus_page(survey, request, doc, err);
-  if (strcmp(path, "/next") == 0) {
-    const struct be_tying usual = {0};
-    return be_next_doc(survey, &usual, doc, err);
+  if (strcmp(path, "/") == 0) {
+    be_asking_standings(survey, asking);
+    return be_standings_doc(survey, doc, err);
   }
+  if (strcmp(path, "/strength") == 0) return be_strength_doc(survey, doc, err);
+  if (strcmp(path, "/versus") == 0) return versus_page(survey, request, doc, asking, err);
+  if (strcmp(path, "/next") == 0) return next_page(survey, request, doc, asking, err);
   if (strcmp(path, "/cell") == 0) {
     *here = "/strength";
     return cell_page(survey, request, doc, err);
@@ -352,16 +359,18 @@ static enum be_status find_page(const struct be_site *site, const struct survey 
 }
 
 /* A page that failed half-way is thrown away: nobody is to take it for the whole. */
-static void write_page(const struct be_doc *doc, const char *here, const char *asking,
-                       struct be_reply *reply)
+static void write_page(const struct be_doc *doc, const char *here, const char *unit,
+                       const struct asking *asking, struct be_reply *reply)
 {
   struct be_edition edition = {.sheet_link = "/style.css",
                                .site = "Bitter End",
                                .places = places,
                                .places_count = PLACES,
                                .here = here,
-                               .asking = asking,
-                               .foot = be_notice};
+                               .asking = unit,
+                               .foot = be_notice,
+                               .ways = asking->ways.count ? &asking->ways : NULL,
+                               .form = asking->form.count ? &asking->form : NULL};
   if (be_doc_html(&doc, 1, &edition, &reply->body, NULL) == BE_OK) return;
   be_buf_free(&reply->body);
   reply->status = 500;
@@ -372,12 +381,13 @@ static void write_page(const struct be_doc *doc, const char *here, const char *a
 
 static void write_error(enum be_status status, const struct be_err *err, struct be_reply *reply)
 {
-  reply->status = status == BE_NO ? 404 : 500;
-  struct be_doc *doc =
-      be_doc_create("error", reply->status == 404 ? "Not found" : "Something failed");
+  reply->status = status == BE_NO ? 404 : status == BE_WRONG_USE ? 400 : 500;
+  struct be_doc *doc = be_doc_create("error", status == BE_NO          ? "Not found"
+                                              : status == BE_WRONG_USE ? "Cannot be asked"
+                                                                       : "Something failed");
   be_doc_sentence(doc, "This page cannot be shown: %s.", err->what);
   if (err->remedy[0]) be_doc_sentence(doc, "What to do: %s.", err->remedy);
-  write_page(doc, "", NULL, reply);
+  write_page(doc, "", NULL, &(const struct asking){0}, reply);
   be_doc_free(doc);
 }
 
@@ -417,12 +427,14 @@ static void handle(void *context, const struct be_request *request, struct be_re
   struct be_doc *doc = NULL;
   const char *here = "";
   struct be_answering how;
-  char asking[32] = "";
+  struct asking asking = {0};
+  char unit[32] = "";
   struct be_arena *arena = be_arena_create();
-  enum be_status status = arena ? take_unit(site, request, &how, asking, &err) : be_no_memory(&err);
+  enum be_status status = arena ? take_unit(site, request, &how, unit, &err) : be_no_memory(&err);
+  if (status == BE_OK) status = be_asking_how(request, &how, &err);
   if (status == BE_OK) status = be_survey_read(site->book_path, &how, arena, &survey, &err);
-  if (status == BE_OK) status = find_page(site, &survey, request, &doc, &here, &err);
-  if (status == BE_OK) write_page(doc, here, *asking ? asking : NULL, reply);
+  if (status == BE_OK) status = find_page(site, &survey, request, &doc, &here, &asking, &err);
+  if (status == BE_OK) write_page(doc, here, *unit ? unit : NULL, &asking, reply);
   else write_error(status, &err, reply);
   be_doc_free(doc);
   be_arena_free(arena);

@@ -146,6 +146,8 @@ const char *be_cell_name(const struct survey *survey, const struct cell *cell);
 const char *be_match_words(const struct survey *survey, const struct cell *cell);
 /* mix.c: fills in the kinds of a cell that has events. */
 enum be_status be_kinds_sort(const struct survey *survey, struct cell *cell, struct be_err *err);
+/* Two pulls of one combination: on the same spools, and pulled alike. */
+bool be_tied_alike(const struct be_pull *a, const struct be_pull *b);
 /* Whether two cells of one combination were tied on the same spools, at the
  * same speeds, in nearly the same shares: then loads may be compared as they are. */
 bool be_same_mix(const struct cell *a, const struct cell *b);

@@ -257,6 +257,57 @@ static void top(struct be_buf *out, const struct be_edition *edition)
   be_buf_text(out, "</header>\n");
 }
 
+static void ways(struct be_buf *out, const struct be_edition *edition)
+{
+  const struct be_ways *ways = edition->ways;
+  wrap(out, "<nav class=\"ways\" aria-label=\"", ways->name, "\">");
+  wrap(out, "<p>", ways->name, "</p><ul>\n");
+  for (size_t i = 0; i < ways->count; i++) {
+    bool now = strcmp(ways->now, ways->list[i].address) == 0;
+    be_buf_text(out, "<li>");
+    way_to(out, ways->list[i].address, edition);
+    wrap(out, now ? " aria-current=\"page\">" : ">", ways->list[i].name, "</a></li>\n");
+  }
+  be_buf_text(out, "</ul></nav>\n");
+}
+
+static void field(struct be_buf *out, const struct be_field *field, size_t number)
+{
+  be_buf_format(out, "<div><label for=\"field-%zu\">", number);
+  wrap(out, "", field->label, "</label>");
+  be_buf_format(out, field->choices ? "<select id=\"field-%zu\"" : "<input id=\"field-%zu\"",
+                number);
+  wrap(out, " name=\"", field->name, "\"");
+  if (!field->choices) {
+    wrap(out, " autocomplete=\"off\" value=\"", field->value ? field->value : "", "\"></div>\n");
+    return;
+  }
+  be_buf_text(out, ">\n");
+  for (size_t i = 0; i < field->choices_count; i++) {
+    const struct be_place *choice = &field->choices[i];
+    bool now = field->value && strcmp(field->value, choice->address) == 0;
+    wrap(out, "<option value=\"", choice->address, now ? "\" selected>" : "\">");
+    wrap(out, "", choice->name, "</option>\n");
+  }
+  be_buf_text(out, "</select></div>\n");
+}
+
+/* What every way keeps, such as unit=kg, the form keeps too. */
+static void form(struct be_buf *out, const struct be_edition *edition)
+{
+  const struct be_form *form = edition->form;
+  const char *value = edition->asking ? strchr(edition->asking, '=') : NULL;
+  wrap(out, "<section aria-labelledby=\"form-name\"><h2 id=\"form-name\">", form->title, "</h2>\n");
+  wrap(out, "<form method=\"get\" action=\"", form->address, "\">\n");
+  for (size_t i = 0; i < form->count; i++) field(out, &form->fields[i], i + 1);
+  if (value) {
+    be_buf_format(out, "<input type=\"hidden\" name=\"%.*s\"", (int)(value - edition->asking),
+                  edition->asking);
+    wrap(out, " value=\"", value + 1, "\">\n");
+  }
+  wrap(out, "<button>", form->button, "</button>\n</form></section>\n");
+}
+
 enum be_status be_doc_html(const struct be_doc *const *docs, size_t count,
                            const struct be_edition *edition, struct be_buf *out, struct be_err *err)
 {
@@ -269,12 +320,14 @@ enum be_status be_doc_html(const struct be_doc *const *docs, size_t count,
   head(out, docs[0]->title, edition);
   top(out, edition);
   be_buf_text(out, "<main id=\"main\" tabindex=\"-1\">\n");
+  if (edition->ways) ways(out, edition);
   for (size_t i = 0; i < count; i++) {
     heading(out, i == 0 ? 1 : 2, docs[i]->title);
     page.heading = i == 0 ? 2 : 3;
     enum be_status status = body(&page, docs[i], err);
     if (status != BE_OK) return status;
   }
+  if (edition->form) form(out, edition);
   be_buf_text(out, "</main>\n");
   if (edition->foot) wrap(out, "<footer><p>", edition->foot, "</p></footer>\n");
   be_buf_text(out, "</body>\n</html>\n");

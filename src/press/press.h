@@ -104,11 +104,35 @@ struct be_edition {
   const char *here;   /* the address of this page among the places */
   const char *asking; /* a query that every way to another page keeps, such as "unit=kg", or null */
   const char *foot;   /* the notice under everything */
+  const struct be_ways *ways; /* a row above the title, or null */
+  const struct be_form *form; /* under the documents, or null */
 };
 
 struct be_place {
   const char *address;
   const char *name;
+};
+
+/* The same page looked at in another way. */
+struct be_ways {
+  const char *name; /* "ranked by" */
+  const struct be_place *list;
+  size_t count;
+  const char *now; /* the address of one of them */
+};
+
+/* A page asked otherwise: a form that works without script. Empty fields are sent empty. */
+struct be_field {
+  const char *name, *label;
+  const char *value;              /* as asked; null: not asked */
+  const struct be_place *choices; /* one of these, by its address; null: typed */
+  size_t choices_count;
+};
+struct be_form {
+  const char *title, *button;
+  const char *address;
+  const struct be_field *fields;
+  size_t count;
 };
 
 /* A whole HTML page. Sections of a report are documents one after another

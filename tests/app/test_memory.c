@@ -162,7 +162,7 @@ static void two_knots(void **state)
     sheet_row(&sheet, "none,nylon 12 lb,dry,B,%d", 60 + i);
   }
   read_book(&answers, "memory-versus", &sheet, NULL);
-  try_either(&answers, NULL, ask_versus, "ranks, and all splits");
+  try_either(&answers, NULL, ask_versus, "Looked at after every pull");
   try_either(&answers, NULL, ask_next_of_two, "Asked is which is the stronger");
   answers_close(&answers);
 }
@@ -181,8 +181,8 @@ static void what_to_tie_next(void **state)
     sheet_row(&sheet, "none,nylon 12 lb,S2,200,dry,%d", 58 + i);
   }
   sheet_row(&sheet, "snell,nylon 12 lb,S1,200,dry,30");
-  read_book(&answers, "memory-next", &sheet, NULL);
-  try_either(&answers, NULL, ask_next, "plain line, spool S1, pulled like");
+  read_book(&answers, "memory-next", &sheet, "line,spool,on hand\nnylon 12 lb,S1,60 m\n");
+  try_either(&answers, NULL, ask_next, "Line on hand");
   answers_close(&answers);
 }
 

@@ -224,6 +224,50 @@ static void any_page_takes_a_unit(void **state)
   page_is("/pulls?unit=stone%20throw", 404, "is not a unit of force");
 }
 
+static void standings_go_by_what_is_asked(void **state)
+{
+  (void)state;
+  page_is("/", 200, "<a href=\"/\" aria-current=\"page\">strength</a>");
+  page_is("/", 200, "<a href=\"/?by=slips\">slips</a>");
+  page_is("/?by=slips", 200, "Fewest slips first");
+  page_is("/?by=slips&unit=kg", 200, "<a href=\"/?by=low&amp;unit=kg\">low end</a>");
+  page_is("/?by=low", 200, "<a href=\"/?by=low\" aria-current=\"page\">low end</a>");
+  page_is("/?by=held", 200, "By strength when it holds");
+  page_is("/?by=", 200, "<a href=\"/\" aria-current=\"page\">strength</a>");
+  page_is("/?by=luck", 400,
+          "standings go by strength, slips, low or held, not by &quot;luck&quot;");
+  page_lacks("/strength?by=slips", "Fewest slips first");
+  page_lacks("/strength", "Ranked by");
+}
+
+static void versus_takes_a_margin_and_a_power(void **state)
+{
+  (void)state;
+  page_is("/versus?a=0&b=1&within=3.5&power=", 200, "within 3.5 points of the line");
+  page_is("/versus?a=0&b=1&within=3.5", 200, "name=\"within\" autocomplete=\"off\" value=\"3.5\"");
+  page_is("/versus?a=0&b=1&power=93&unit=kg", 200, "have 93 % power");
+  page_is("/versus?a=0&b=1&unit=kg", 200, "<input type=\"hidden\" name=\"unit\" value=\"kg\">");
+  page_is("/versus?a=0&b=1", 200, "<option value=\"1\" selected>clinch</option>");
+  page_is("/versus?a=0&b=1&within=51", 400, "within takes a number from 0.1 to 50");
+  page_is("/versus?a=0&b=1&power=1e1x", 400, "<h1>Cannot be asked</h1>");
+}
+
+static void next_is_asked_by_a_form(void **state)
+{
+  (void)state;
+  page_is("/next?specimens=3&top=&minutes=&group=", 200, "<p>Tie 3: ");
+  page_is("/next?minutes=9.9", 200, "<p>Tie 1: ");
+  page_is("/next?minutes=9.9", 200, "name=\"minutes\" autocomplete=\"off\" value=\"9.9\"");
+  page_is("/next?between=palomar&and=clinch", 200, "Asked is which is the stronger");
+  page_is("/next?between=palomar&and=clinch", 200, "<option value=\"clinch\" selected>");
+  page_is("/next?between=palomar&and=", 400, "a pair takes two knots");
+  page_is("/next?specimens=3&minutes=9", 400, "cannot both be given");
+  page_is("/next?specimens=2.5", 400, "specimens takes a whole number, not &quot;2.5&quot;");
+  page_is("/next?top=0", 400, "top takes a number from 1 to 1000");
+  page_is("/next?metres=much", 400, "metres takes a number from 0.1 to 1000");
+  page_is("/next?group=%3Cb%3E", 400, "no group of knots has &quot;&lt;b&gt;&quot; in its name");
+}
+
 static void pulls_are_counted_from_one(void **state)
 {
   (void)state;
@@ -338,6 +382,9 @@ int main(void)
       cmocka_unit_test(what_is_not_there_is_said),
       cmocka_unit_test(a_book_that_vanished_is_said),
       cmocka_unit_test(any_page_takes_a_unit),
+      cmocka_unit_test(standings_go_by_what_is_asked),
+      cmocka_unit_test(versus_takes_a_margin_and_a_power),
+      cmocka_unit_test(next_is_asked_by_a_form),
       cmocka_unit_test(pulls_are_counted_from_one),
       cmocka_unit_test(a_load_that_is_not_the_trace_s_is_doubted),
       cmocka_unit_test(a_correction_says_what_was_there),
