@@ -144,7 +144,9 @@ const char *be_knot_name(const struct survey *survey, int knot); /* "plain line"
 const char *be_cell_name(const struct survey *survey, const struct cell *cell);
 /* How the plain line of a cell is matched, in words, with what was not recorded. */
 const char *be_match_words(const struct survey *survey, const struct cell *cell);
-/* mix.c: fills in the kinds of a cell that has events. */
+/* mix.c: by spools, bench, speed and length, and nothing else: 0 for pulls of one kind. */
+int be_kind_order(const struct be_pull *a, const struct be_pull *b);
+/* Fills in the kinds of a cell that has events. */
 enum be_status be_kinds_sort(const struct survey *survey, struct cell *cell, struct be_err *err);
 /* Whether two cells of one combination were tied on the same spools, at the
  * same speeds, in nearly the same shares: then loads may be compared as they are. */
@@ -173,6 +175,10 @@ enum be_status be_form_add(struct form *sum, const struct form *part, double wei
 void be_form_free(struct form *form);
 /* Value, variance and degrees of freedom; unknown when a scatter is, or is 0. */
 struct be_estimate be_form_estimate(const struct survey *survey, const struct form *form);
+
+/* causes.c: an event of a joint of two lines that parted where the knot is, and says on the side
+ * of which line: BE_WHICH_A or BE_WHICH_B. */
+bool be_tells_side(const struct be_pull *pull);
 
 /* figures.c */
 struct be_figure *be_figure_of_pulls(const struct survey *survey, const struct combination *where);
@@ -211,6 +217,11 @@ enum be_status be_versus_doc(const struct survey *survey, int a, int b, struct b
 enum be_status be_next_doc(const struct survey *survey, const struct be_tying *asked,
                            struct be_doc **doc, struct be_err *err);
 int be_knot_find(const struct survey *survey, const char *name, struct be_err *err);
+enum be_status be_findings_doc(const struct survey *survey, struct be_doc **doc,
+                               struct be_err *err);
+/* One of them, with its pulls; BE_NO when there are not so many. */
+enum be_status be_finding_doc(const struct survey *survey, size_t at, struct be_doc **doc,
+                              struct be_err *err);
 
 /* Takes a document whose writing is done: hands it over, or frees it. */
 enum be_status be_doc_done(struct be_doc *doc, enum be_status status, struct be_doc **out);

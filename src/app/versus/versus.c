@@ -113,7 +113,7 @@ static bool is_apart(const struct pair *pair)
 
 /* Shared combinations are compared when both scatters are known and the loads
  * speak of the knots and not of the spools. */
-static enum be_status fill_pair(const struct survey *survey, struct pair *pair, struct be_err *err)
+enum be_status be_pair_fill(const struct survey *survey, struct pair *pair, struct be_err *err)
 {
   size_t most = survey->combinations_count;
   enum be_status status = BE_OK;
@@ -137,7 +137,7 @@ static enum be_status fill_pair(const struct survey *survey, struct pair *pair, 
   return status == BE_OK && pair->count ? put_together(survey, pair, err) : status;
 }
 
-static void empty_pair(struct pair *pair)
+void be_pair_empty(struct pair *pair)
 {
   for (size_t i = 0; i < pair->count; i++) {
     be_form_free(&pair->list[i].log_ratio);
@@ -405,17 +405,17 @@ enum be_status be_versus_doc(const struct survey *survey, int a, int b, struct b
                              struct be_err *err)
 {
   struct pair pair = {.a = a, .b = b};
-  enum be_status status = fill_pair(survey, &pair, err);
+  enum be_status status = be_pair_fill(survey, &pair, err);
   if (status == BE_OK && is_apart(&pair) && pair.log_ratio.value < 0) {
-    empty_pair(&pair);
+    be_pair_empty(&pair);
     pair = (struct pair){.a = b, .b = a};
-    status = fill_pair(survey, &pair, err);
+    status = be_pair_fill(survey, &pair, err);
   }
   const char *title = be_arena_format(survey->arena, "%s versus %s", be_knot_name(survey, pair.a),
                                       be_knot_name(survey, pair.b));
   struct be_doc *doc = status == BE_OK && title ? be_doc_create("versus", title) : NULL;
   if (status == BE_OK && !doc) status = be_no_memory(err);
   if (status == BE_OK) status = write_versus(doc, survey, &pair, err);
-  empty_pair(&pair);
+  be_pair_empty(&pair);
   return be_answer_done(survey, doc, status, out, err);
 }

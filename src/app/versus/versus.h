@@ -31,6 +31,11 @@ struct pair {
   size_t n_a, n_b, told_a, told_b, slips_a, slips_b;
 };
 
+/* versus.c: a and b are set. Shared combinations are compared when both scatters are known and the
+ * loads speak of the knots and not of the spools. Forms are on the heap: to be emptied, on an
+ * error too. */
+enum be_status be_pair_fill(const struct survey *survey, struct pair *pair, struct be_err *err);
+void be_pair_empty(struct pair *pair);
 /* Whether the two are compared by their shares of the plain line; else by load. */
 bool be_matched_by_share(const struct matched *m);
 

@@ -1,0 +1,116 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* Putting one finding together. */
+#include "app/findings/findings.h"
+
+#include <math.h>
+
+struct finding *be_finding_add(struct findings *findings, struct be_err *err)
+{
+  const struct survey *survey = findings->survey;
+  struct finding *finding = be_arena_alloc(survey->arena, sizeof *finding);
+  bool *behind = be_arena_alloc(survey->arena, survey->record.pulls_count + 1);
+  if (!finding || !behind) {
+    be_no_memory(err);
+    return NULL;
+  }
+  *finding = (struct finding){.kind = findings->kind,
+                              .place = "",
+                              .units = "pulls",
+                              .value = NAN,
+                              .unit = "",
+                              .interval = {NAN, NAN, survey->how.level},
+                              .p = NAN,
+                              .adjusted = NAN,
+                              .effect = NAN,
+                              .needed = NAN,
+                              .behind = behind};
+  if (findings->last) findings->last->next = finding;
+  else findings->first = finding;
+  findings->last = finding;
+  findings->count++;
+  return finding;
+}
+
+void be_finding_pull(struct finding *finding, const struct survey *survey,
+                     const struct be_pull *pull)
+{
+  size_t at = (size_t)(pull - survey->record.pulls);
+  finding->n += !finding->behind[at];
+  finding->behind[at] = true;
+}
+
+void be_finding_cell(struct finding *finding, const struct survey *survey, const struct cell *cell)
+{
+  for (size_t i = 0; i < cell->n; i++) be_finding_pull(finding, survey, cell->events[i]);
+  if (!cell->counted_in) return;
+  for (size_t i = 0; i < cell->lower_count; i++) be_finding_pull(finding, survey, cell->lower[i]);
+}
+
+/* The pulls are thought of as two halves, each mean known by its n / 2: then a difference of
+ * `value` with this variance is one of value / deviation = |t| 2 / sqrt(n). */
+void be_finding_ratio(struct finding *finding, const struct survey *survey,
+                      const struct be_estimate *log_ratio)
+{
+  finding->value = 100 * expm1(log_ratio->value);
+  finding->unit = "% relative";
+  finding->decimals = 1;
+  if (!(log_ratio->variance > 0) || !(log_ratio->df > 0)) return;
+  double t = log_ratio->value / sqrt(log_ratio->variance);
+  struct be_interval logs = be_estimate_interval(log_ratio, survey->how.level);
+  finding->interval.low = 100 * expm1(logs.low);
+  finding->interval.high = 100 * expm1(logs.high);
+  finding->p = 2 * be_t_upper(fabs(t), log_ratio->df);
+  finding->effect = fabs(t) * 2 / sqrt((double)finding->n);
+}
+
+/* The difference of two rates in deviations, by the arcsine (Cohen, Statistical Power Analysis,
+ * 1988, 6.2). */
+void be_finding_rates(struct finding *finding, const struct be_two_rates *list, size_t count,
+                      const struct be_strata *strata)
+{
+  struct be_two_rates all = {0, 0, 0, 0};
+  for (size_t i = 0; i < count; i++) {
+    all.ka += list[i].ka;
+    all.na += list[i].na;
+    all.kb += list[i].kb;
+    all.nb += list[i].nb;
+  }
+  finding->value = 100 * strata->difference.value;
+  finding->interval.low = 100 * strata->difference.interval.low;
+  finding->interval.high = 100 * strata->difference.interval.high;
+  finding->unit = "pts";
+  finding->p = strata->p;
+  finding->least_p = strata->least_p;
+  finding->effect = fabs(2 * asin(sqrt((double)all.ka / (double)all.na)) -
+                         2 * asin(sqrt((double)all.kb / (double)all.nb)));
+}
+
+const char *be_plural(size_t count)
+{
+  return count == 1 ? "" : "s";
+}
+
+bool be_same_words(const char *a, const char *b)
+{
+  return a == b || (a && b && be_text_same(a, b));
+}
+
+const char *be_material(const struct survey *survey, const struct combination *where, bool is_b)
+{
+  int name = is_b ? where->line_b : where->line_a;
+  for (size_t i = 0; name >= 0 && i < survey->record.lines_count; i++)
+    if (survey->name_of_line[i] == name && survey->record.lines[i].material)
+      return survey->record.lines[i].material;
+  return NULL;
+}
+
+const char *be_materials(const struct survey *survey, const struct combination *where)
+{
+  const char *a = be_material(survey, where, false);
+  const char *b = where->line_b < 0 ? where->hardware : be_material(survey, where, true);
+  if (!a) a = "line of unrecorded material";
+  if (!b && where->line_b >= 0) b = "line of unrecorded material";
+  if (!b) return a;
+  const char *words = be_arena_format(survey->arena, "%s to %s", a, b);
+  return words ? words : a;
+}
