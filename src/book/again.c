@@ -116,8 +116,10 @@ static const struct table {
     {"line", "SELECT " LINE_KEY " AS called, material, label, label_N, size,"
              " diameter_m AS diameter, lot, " SHA_OF("line.file") " AS \"file\" FROM line"
                                                                   " ORDER BY called, id"},
-    {"knot", "SELECT " KNOT_KEY " AS called, kind, doubled, aliases, " SHA_OF(
-                 "knot.file") " AS \"file\" FROM knot ORDER BY called, id"},
+    {"knot",
+     "SELECT " KNOT_KEY " AS called, kind, doubled, aliases, crossings_a AS \"crossings A\","
+     " crossings_b AS \"crossings B\", overlap_m AS overlap, " SHA_OF(
+         "knot.file") " AS \"file\" FROM knot ORDER BY called, id"},
     {"bench",
      "SELECT name, calibration, resolution_N, drift_N, missed, certificate, calibrated, " SHA_OF(
          "bench.file") " AS \"file\" FROM bench ORDER BY name COLLATE BINARY"},

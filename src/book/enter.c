@@ -108,7 +108,7 @@ static enum be_status mapping_find(struct entering *in, const char **rules, stru
   return BE_OK;
 }
 
-/* ---- sheets of lines and knots ---- */
+/* ---- sheets of lines ---- */
 
 static const char *text_of(struct entering *in, enum field field)
 {
@@ -144,29 +144,13 @@ static enum be_status enter_line_row(struct entering *in, struct be_err *err)
   return be_line_add(in, &line, err);
 }
 
-static enum be_status enter_knot_row(struct entering *in, struct be_err *err)
-{
-  struct knot_named knot = {.name = text_of(in, FIELD_KNOT),
-                            .version = text_of(in, FIELD_VERSION),
-                            .kind = text_of(in, FIELD_KIND),
-                            .doubled = text_of(in, FIELD_DOUBLED),
-                            .aliases = text_of(in, FIELD_ALIASES)};
-  if (!knot.name) {
-    be_fail(err, BE_BAD_INPUT, "the knot has no name");
-    be_fail_remedy(err, "every row of a knot sheet needs one");
-    return be_fail_here(in, FIELD_KNOT, err);
-  }
-  enum be_status status = be_turns_read(in, FIELD_TURNS, &knot.turns, err);
-  return status == BE_OK ? be_knot_add(in, &knot, err) : status;
-}
-
 static enum be_status enter_rows(struct entering *in, struct be_err *err)
 {
   if (in->fields.kind == SHEET_PULLS) return be_enter_pull_rows(in, err);
   enum be_status status = BE_OK;
   for (in->row = 1; in->row <= in->sheet.rows && status == BE_OK; in->row++)
     status = in->fields.kind == SHEET_LINES   ? enter_line_row(in, err)
-             : in->fields.kind == SHEET_KNOTS ? enter_knot_row(in, err)
+             : in->fields.kind == SHEET_KNOTS ? be_enter_knot_row(in, err)
                                               : be_enter_bench_row(in, err);
   return status;
 }

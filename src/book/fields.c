@@ -59,6 +59,9 @@ static const struct {
     [FIELD_KIND] = {"kind", "", IN_KNOTS},
     [FIELD_DOUBLED] = {"doubled", "", IN_KNOTS},
     [FIELD_ALIASES] = {"aliases", "also called", IN_KNOTS},
+    [FIELD_CROSSINGS_A] = {"crossings A", "", IN_KNOTS},
+    [FIELD_CROSSINGS_B] = {"crossings B", "", IN_KNOTS},
+    [FIELD_OVERLAP] = {"overlap", "", IN_KNOTS},
     [FIELD_CALIBRATION] = {"calibration", "", IN_BENCHES},
     [FIELD_RESOLUTION] = {"resolution", "", IN_BENCHES},
     [FIELD_DRIFT] = {"drift", "", IN_BENCHES},
@@ -130,11 +133,14 @@ static enum be_dimension dimension_of(enum field field)
   case FIELD_DRIFT:
   case FIELD_LABEL: return BE_FORCE;
   case FIELD_LENGTH:
+  case FIELD_OVERLAP:
   case FIELD_DIAMETER: return BE_LENGTH;
   case FIELD_SOAK: return BE_TIME;
   case FIELD_SPEED: return BE_SPEED;
   case FIELD_TURNS:
   case FIELD_TURNS_B:
+  case FIELD_CROSSINGS_A:
+  case FIELD_CROSSINGS_B:
   case FIELD_CALIBRATION:
   case FIELD_MISSED:
   case FIELD_ORDER: return BE_RATIO;

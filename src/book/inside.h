@@ -106,6 +106,9 @@ enum field {
   FIELD_KIND,
   FIELD_DOUBLED,
   FIELD_ALIASES,
+  FIELD_CROSSINGS_A,
+  FIELD_CROSSINGS_B,
+  FIELD_OVERLAP,
   FIELD_CALIBRATION,
   FIELD_RESOLUTION,
   FIELD_DRIFT,
@@ -170,9 +173,10 @@ enum be_status be_line_resolve(struct entering *in, enum field line, enum field 
                                struct be_err *err);
 struct knot_named {
   const char *name, *version, *kind, *doubled, *aliases;
-  double turns;
+  double turns, crossings_a, crossings_b, overlap_m;
 };
-enum be_status be_knot_add(struct entering *in, const struct knot_named *knot, struct be_err *err);
+/* A row of a knot sheet. */
+enum be_status be_enter_knot_row(struct entering *in, struct be_err *err);
 /* field: the column that names it, of the knot or of knot B. */
 enum be_status be_knot_resolve(struct entering *in, const struct knot_named *knot, enum field field,
                                int64_t *id, struct be_err *err);
@@ -273,6 +277,42 @@ enum be_status be_trace_again(struct entering *in, struct row *row, int64_t trac
 /* A trace on its own: the file that is being entered. */
 enum be_status be_enter_trace(struct entering *in, const char *bytes, size_t size,
                               const struct derived *derived, struct be_err *err);
+
+/* ---- columns.c: columns and rows as C values ---- */
+
+/* Rows being read. What memory had no room for is remembered, so that it is
+ * not taken for "not recorded". */
+struct rows {
+  sqlite3_stmt *s;
+  struct be_arena *arena;
+  bool lost;
+};
+
+/* The few words that repeat in every row are kept once. */
+struct pool {
+  const char *seen[64];
+  size_t count;
+};
+
+/* A copy in the arena; null when not recorded. */
+const char *be_column_text(struct rows *rows, int at);
+const char *be_column_pooled(struct rows *rows, int at, struct pool *pool);
+double be_column_number(sqlite3_stmt *statement, int at);
+int be_column_word(struct rows *rows, int at, enum words list);
+/* Steps to the next of at most `most` rows; false at the end or at a failure,
+ * of which *status tells. */
+bool be_next_row(struct rows *rows, size_t done, size_t most, enum be_status *status,
+                 struct be_err *err);
+/* The number that a query of one row gives. */
+enum be_status be_count_rows(struct be_book *book, const char *sql, size_t *count,
+                             struct be_err *err);
+
+struct ids {
+  int64_t *id; /* from low to high */
+  size_t count;
+};
+/* Index of the id in a column, or BE_NO_INDEX. */
+int be_index_of(const struct ids *ids, sqlite3_stmt *statement, int at);
 
 /* ---- again.c: everything entered again, for check ---- */
 

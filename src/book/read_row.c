@@ -58,7 +58,10 @@ static enum be_status find_knot(struct entering *in, const char *name, enum fiel
 {
   bool second = field == FIELD_KNOT_B;
   struct knot_named knot = {.name = name,
-                            .version = text_of(in, second ? FIELD_VERSION_B : FIELD_VERSION)};
+                            .version = text_of(in, second ? FIELD_VERSION_B : FIELD_VERSION),
+                            .crossings_a = NAN,
+                            .crossings_b = NAN,
+                            .overlap_m = NAN};
   enum be_status status = be_turns_read(in, second ? FIELD_TURNS_B : FIELD_TURNS, &knot.turns, err);
   return status == BE_OK ? be_knot_resolve(in, &knot, field, id, err) : status;
 }

@@ -76,6 +76,9 @@ static const char *const steps[] = {
     " rise_N REAL NOT NULL, first_slip_N REAL, time_to_peak_s REAL, missed_N REAL, drift_N REAL,"
     " bound INTEGER NOT NULL, ending TEXT NOT NULL, flags TEXT NOT NULL,"
     " made_by TEXT NOT NULL) STRICT;",
+    "ALTER TABLE knot ADD COLUMN crossings_a REAL;"
+    "ALTER TABLE knot ADD COLUMN crossings_b REAL;"
+    "ALTER TABLE knot ADD COLUMN overlap_m REAL;",
 };
 enum { STEPS = sizeof steps / sizeof steps[0] };
 
