@@ -54,13 +54,13 @@ void be_finding_ratio(struct finding *finding, const struct survey *survey,
   finding->value = 100 * expm1(log_ratio->value);
   finding->unit = "% relative";
   finding->decimals = 1;
-  if (!(log_ratio->variance > 0) || !(log_ratio->df > 0)) return;
-  double t = log_ratio->value / sqrt(log_ratio->variance);
+  finding->p = be_estimate_p(log_ratio);
+  if (isnan(finding->p)) return;
   struct be_interval logs = be_estimate_interval(log_ratio, survey->how.level);
   finding->interval.low = 100 * expm1(logs.low);
   finding->interval.high = 100 * expm1(logs.high);
-  finding->p = 2 * be_t_upper(fabs(t), log_ratio->df);
-  finding->effect = fabs(t) * 2 / sqrt((double)finding->n);
+  finding->effect =
+      2 * fabs(log_ratio->value) / sqrt(log_ratio->variance * (double)finding->n);
 }
 
 /* The difference of two rates in deviations, by the arcsine (Cohen, Statistical Power Analysis,

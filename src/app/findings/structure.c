@@ -4,6 +4,7 @@
 #include "app/findings/findings.h"
 #include "app/grid.h"
 
+#include <ctype.h>
 #include <math.h>
 #include <string.h>
 
@@ -105,7 +106,7 @@ static void say_order(const struct survey *survey, const struct measure *measure
   finding->decimals = 1;
   finding->p = order->p;
   finding->least_p = order->least_p;
-  finding->says = be_arena_format(survey->arena, "%c%s went with %s strength in %s", more[0] - 32,
+  finding->says = be_arena_format(survey->arena, "%c%s went with %s strength in %s", toupper((unsigned char)more[0]),
                                   more + 1, order->rho < 0 ? "less" : "more", group);
   finding->asks =
       be_arena_format(survey->arena, "whether %s go with more or less strength in %s", more, group);
@@ -199,7 +200,7 @@ enum be_status be_find_structure(struct findings *findings, struct be_err *err)
       to++;
     if (be_is_plain(first)) continue;
     struct grid block;
-    struct units units;
+    struct units units = {0};
     status = make_units(survey, c, to, &block, &units, err);
     if (status != BE_OK || units.combinations == 0) continue;
     for (size_t m = 0; m < MEASURES && status == BE_OK; m++) {

@@ -145,18 +145,20 @@ static enum be_status find_scatter(struct findings *findings, struct sample *two
   struct finding *finding = be_finding_add(findings, err);
   if (!finding) return BE_NO_MEMORY;
   mark_pairs(finding, survey, two);
-  double ratio = exp(log_ratio(&seen)), tail = (1 - survey->how.level) / 2;
   double df = (double)seen.df[1], df2 = (double)seen.df[0];
-  finding->value = 100 * (ratio - 1);
-  finding->interval.low = 100 * (ratio / sqrt(be_f_quantile(tail, df, df2)) - 1);
-  finding->interval.high = 100 * (ratio * sqrt(be_f_quantile(tail, df2, df)) - 1);
+  struct be_measure ratio = be_ratio_deviations(sqrt(seen.squares[1] / df), df,
+                                                sqrt(seen.squares[0] / df2), df2,
+                                                survey->how.level);
+  finding->value = 100 * (ratio.value - 1);
+  finding->interval.low = 100 * (ratio.interval.low - 1);
+  finding->interval.high = 100 * (ratio.interval.high - 1);
   finding->unit = "% relative";
   finding->least_p = 1 / (double)(survey->how.resamples + 1);
   finding->p = deal_out(two, apart.value, log_ratio(&seen), &survey->how);
   /* The log of a deviation is known by half of one over its pulls. */
-  finding->effect = fabs(log(ratio)) * sqrt(2);
+  finding->effect = fabs(log(ratio.value)) * sqrt(2);
   finding->says = be_arena_format(survey->arena, "What %s tied scattered %s than what %s tied",
-                                  first, ratio > 1 ? "more" : "less", second);
+                                  first, ratio.value > 1 ? "more" : "less", second);
   finding->asks = be_arena_format(survey->arena,
                                   "whether what %s tied or what %s tied scatters more", first,
                                   second);

@@ -48,6 +48,9 @@ void be_ratio_fieller(const struct be_estimate *a, const struct be_estimate *b, 
 void be_ratio_fieller_pooled(const struct be_summary *a, const struct be_summary *b, double level,
                              struct be_ratio *ratio);
 
+/* The ratio of two deviations, a over b, with the interval of F: for normal pulls. */
+struct be_measure be_ratio_deviations(double a, double df_a, double b, double df_b, double level);
+
 /* ---- pulls in strata (within.c) ---------------------------------------------- */
 
 /* The slope of y on x that all strata share, each with a level of its own; pulls of one
