@@ -20,12 +20,8 @@ struct be_site {
 };
 
 static const struct be_place places[] = {
-    {"/", "Standings"},
-    {"/strength", "Strength"},
-    {"/versus", "Versus"},
-    {"/findings", "Findings"},
-    {"/next", "Next"},
-    {"/pulls", "Book"},
+    {"/", "Standings"},        {"/strength", "Strength"}, {"/versus", "Versus"},
+    {"/findings", "Findings"}, {"/next", "Next"},         {"/pulls", "Book"},
 };
 enum { PLACES = sizeof places / sizeof places[0] };
 
@@ -120,7 +116,8 @@ static enum be_status cell_page(const struct survey *survey, const struct be_req
   return be_cell_doc(survey, &survey->cells[cell], out, err);
 }
 
-/* The number that a query has under this name; `end` or more is not there. *has: whether it was asked. */
+/* The number that a query has under this name; `end` or more is not there. *has: whether it was
+ * asked. */
 static enum be_status read_query(const struct be_request *request, const char *name, size_t end,
                                  size_t *value, bool *has, struct be_err *err)
 {

@@ -20,7 +20,8 @@ const struct command cmd_findings = {
     .options = ANSWER_HELP,
     .example =
         "  bitterend findings build/demo.book\n"
-        "  Which line lets go, what turns, soaking, the tyer and the order of pulling go with, who\n"
+        "  Which line lets go, what turns, soaking, the tyer and the order of pulling go with, "
+        "who\n"
         "  slips, and whether the build of knots goes with their strength: each with n and its\n"
         "  interval, all tested together; then what cannot be said, and what would settle it.",
     .run = run,

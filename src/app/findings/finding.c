@@ -4,6 +4,51 @@
 
 #include <math.h>
 
+/* ---- what lines are made of ---- */
+
+static const char *material_of(const struct survey *survey, int name)
+{
+  for (size_t i = 0; name >= 0 && i < survey->record.lines_count; i++)
+    if (survey->name_of_line[i] == name && survey->record.lines[i].material)
+      return survey->record.lines[i].material;
+  return NULL;
+}
+
+static const char *both_words(const struct survey *survey, const struct combination *where,
+                              const struct made_of *made)
+{
+  static const char unknown[] = "line of unrecorded material";
+  const char *a = made->a ? made->a : unknown, *b = made->b;
+  if (!b) b = where->line_b < 0 ? where->hardware : unknown;
+  return b ? be_arena_format(survey->arena, "%s to %s", a, b) : a;
+}
+
+enum be_status be_findings_begin(struct findings *findings, const struct survey *survey,
+                                 struct be_err *err)
+{
+  size_t count = survey->combinations_count;
+  struct made_of *made = be_arena_alloc(survey->arena, (count + 1) * sizeof *made);
+  *findings = (struct findings){.survey = survey, .made = made};
+  if (!made) return be_no_memory(err);
+  for (size_t c = 0; c < count; c++) {
+    const struct combination *where = &survey->combinations[c];
+    made[c].a = material_of(survey, where->line_a);
+    made[c].b = material_of(survey, where->line_b);
+    made[c].both = both_words(survey, where, &made[c]);
+    if (!made[c].both) return be_no_memory(err);
+    for (size_t k = 0; k < c; k++)
+      if (be_text_same(made[k].both, made[c].both)) made[c].both = made[k].both;
+  }
+  return BE_OK;
+}
+
+const struct made_of *be_made_of(const struct findings *findings, const struct combination *where)
+{
+  return &findings->made[where - findings->survey->combinations];
+}
+
+/* ---- one finding ---- */
+
 struct finding *be_finding_add(struct findings *findings, struct be_err *err)
 {
   const struct survey *survey = findings->survey;
@@ -59,8 +104,7 @@ void be_finding_ratio(struct finding *finding, const struct survey *survey,
   struct be_interval logs = be_estimate_interval(log_ratio, survey->how.level);
   finding->interval.low = 100 * expm1(logs.low);
   finding->interval.high = 100 * expm1(logs.high);
-  finding->effect =
-      2 * fabs(log_ratio->value) / sqrt(log_ratio->variance * (double)finding->n);
+  finding->effect = 2 * fabs(log_ratio->value) / sqrt(log_ratio->variance * (double)finding->n);
 }
 
 /* The difference of two rates in deviations, by the arcsine (Cohen, Statistical Power Analysis,
@@ -93,24 +137,4 @@ const char *be_plural(size_t count)
 bool be_same_words(const char *a, const char *b)
 {
   return a == b || (a && b && be_text_same(a, b));
-}
-
-const char *be_material(const struct survey *survey, const struct combination *where, bool is_b)
-{
-  int name = is_b ? where->line_b : where->line_a;
-  for (size_t i = 0; name >= 0 && i < survey->record.lines_count; i++)
-    if (survey->name_of_line[i] == name && survey->record.lines[i].material)
-      return survey->record.lines[i].material;
-  return NULL;
-}
-
-const char *be_materials(const struct survey *survey, const struct combination *where)
-{
-  const char *a = be_material(survey, where, false);
-  const char *b = where->line_b < 0 ? where->hardware : be_material(survey, where, true);
-  if (!a) a = "line of unrecorded material";
-  if (!b && where->line_b >= 0) b = "line of unrecorded material";
-  if (!b) return a;
-  const char *words = be_arena_format(survey->arena, "%s to %s", a, b);
-  return words ? words : a;
 }

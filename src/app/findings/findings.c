@@ -73,12 +73,11 @@ static enum be_status judge(struct findings *findings, size_t *tested, struct be
   at = 0;
   for (struct finding *f = findings->first; f && status == BE_OK; f = f->next) {
     f->adjusted = p[at++];
-    f->verdict = isnan(f->adjusted)      ? FINDING_TOO_FEW
+    f->verdict = isnan(f->adjusted)     ? FINDING_TOO_FEW
                  : f->adjusted <= alpha ? FINDING_SUPPORTED
                                         : FINDING_NOT_APART;
     if (f->verdict == FINDING_NOT_APART && f->effect > 0)
-      f->needed =
-          ceil(2 * be_power_two_n(f->effect, alpha / (double)*tested, how->power));
+      f->needed = ceil(2 * be_power_two_n(f->effect, alpha / (double)*tested, how->power));
   }
   return status;
 }
@@ -107,8 +106,8 @@ struct judged {
 static enum be_status find_all(const struct survey *survey, struct judged *judged,
                                struct be_err *err)
 {
-  *judged = (struct judged){.all = {.survey = survey}};
-  enum be_status status = ask_all(&judged->all, err);
+  enum be_status status = be_findings_begin(&judged->all, survey, err);
+  if (status == BE_OK) status = ask_all(&judged->all, err);
   if (status == BE_OK) status = judge(&judged->all, &judged->tested, err);
   if (status == BE_OK) status = put_in_order(&judged->all, &judged->list, &judged->said, err);
   return status;
@@ -144,10 +143,11 @@ static const char *settle_words(const struct survey *survey, const struct findin
   if (!(f->needed < 10000)) return "no practical number of pulls would show as little as this";
   if (f->needed <= (double)f->n)
     return "it is not enough for all that is asked here at once, though it might be by itself";
+  double step = pow(10, fmax(0, floor(log10(f->needed)) - 1));
   return be_arena_format(survey->arena,
-                         "some %.0f such pulls in all would show as much, at %g %% power, among "
+                         "about %.0f such pulls in all would show as much, at %g %% power, among "
                          "all that is asked",
-                         f->needed, 100 * survey->how.power);
+                         step * ceil(f->needed / step), 100 * survey->how.power);
 }
 
 /* The whole sentence. */
@@ -157,10 +157,10 @@ static const char *sentence(const struct survey *survey, const struct finding *f
   if (f->verdict == FINDING_SUPPORTED)
     text = be_arena_format(survey->arena, "%s: %s.", or_none(f->says), or_none(words));
   else if (f->n == 0)
-    text = be_arena_format(survey->arena, "Not known is %s: %s.", or_none(f->asks),
+    text = be_arena_format(survey->arena, "Cannot say %s: %s.", or_none(f->asks),
                            or_none(settle_words(survey, f)));
   else
-    text = be_arena_format(survey->arena, "Not told apart is %s: %s; %s.", or_none(f->asks),
+    text = be_arena_format(survey->arena, "Cannot say %s: %s; %s.", or_none(f->asks),
                            or_none(words), or_none(settle_words(survey, f)));
   return or_none(text);
 }
@@ -168,8 +168,7 @@ static const char *sentence(const struct survey *survey, const struct finding *f
 static void say_first(struct be_doc *doc, const struct survey *survey, const struct judged *judged)
 {
   size_t pulls = survey->record.pulls_count, open = judged->all.count - judged->said;
-  if (pulls == 0)
-    be_doc_sentence(doc, "Nothing can be said yet: the book holds no pulls.");
+  if (pulls == 0) be_doc_sentence(doc, "Nothing can be said yet: the book holds no pulls.");
   else if (judged->said == 0)
     be_doc_sentence(doc,
                     "Nothing that is asked here can be said of these %zu pulls, at %g %% over all "
@@ -241,11 +240,11 @@ static void say_method(struct be_doc *doc, const struct survey *survey, const st
               "is at most %.2g. Intervals are at %g %%, each by itself: one may leave out 0 where "
               "the finding is not supported among all.",
               judged->tested, 1 - survey->how.level, 100 * survey->how.level);
-  be_doc_note(doc,
-              "Only pulls that differ in what is asked about are compared: the same combination, and "
-              "the same spools, speed, length and bench, or each divided by its own plain line. "
-              "Voids are left out; lower bounds stand in the means where strength says so, and "
-              "not in what is said of tyers, order and slips.");
+  be_doc_note(
+      doc, "Only pulls that differ in what is asked about are compared: the same combination, and "
+           "the same spools, speed, length and bench, or each divided by its own plain line. "
+           "Voids are left out; lower bounds stand in the means where strength says so, and "
+           "not in what is said of tyers, order and slips.");
   be_doc_note(doc,
               "\"Went with\" is all that such pulls can show: whatever else differed between them "
               "(the day, who tied, what the knots share) may be behind it. Relative per cent is of "
@@ -287,8 +286,7 @@ enum be_status be_finding_doc(const struct survey *survey, size_t at, size_t fro
   if (from && from >= finding->n)
     return be_fail(err, BE_NO, "there are only %zu pulls behind it", finding->n);
   struct be_doc *doc = be_doc_create("finding", "Finding");
-  const struct be_pull **pulls =
-      be_arena_alloc(survey->arena, (finding->n + 1) * sizeof *pulls);
+  const struct be_pull **pulls = be_arena_alloc(survey->arena, (finding->n + 1) * sizeof *pulls);
   if (!doc || !pulls) {
     be_doc_free(doc);
     return be_no_memory(err);

@@ -15,14 +15,14 @@ enum verdict { FINDING_SUPPORTED, FINDING_NOT_APART, FINDING_TOO_FEW };
 struct finding {
   struct finding *next;
   const char *kind;
-  const char *says;     /* a sentence without its figures and stop: what holds if supported */
-  const char *asks;     /* "whether ..." */
-  const char *more;     /* further figures; or null */
-  const char *place;    /* of the pulls behind */
-  const char *settle;   /* what would settle it; null: more such pulls */
-  const char *units;    /* of which there may be too few to show anything: "pulls", "knots" */
-  double value;         /* in the unit */
-  const char *unit;     /* "% relative", "pts", "%" */
+  const char *says;   /* a sentence without its figures and stop: what holds if supported */
+  const char *asks;   /* "whether ..." */
+  const char *more;   /* further figures; or null */
+  const char *place;  /* of the pulls behind */
+  const char *settle; /* what would settle it; null: more such pulls */
+  const char *units;  /* of which there may be too few to show anything: "pulls", "knots" */
+  double value;       /* in the unit */
+  const char *unit;   /* "% relative", "pts", "%" */
   int decimals;
   struct be_interval interval; /* of this one by itself */
   double p;                    /* not-a-number: nothing could be tested */
@@ -35,15 +35,24 @@ struct finding {
   enum verdict verdict;
 };
 
+/* What the lines of a combination are made of; null: not recorded, or no such line. */
+struct made_of {
+  const char *a, *b;
+  const char *both; /* "braid to nylon", "nylon to ring": the same pointer for the same words */
+};
+
 struct findings {
   const struct survey *survey;
-  const char *kind; /* of what is found now */
+  const struct made_of *made; /* of each combination */
+  const char *kind;           /* of what is found now */
   struct finding *first, *last;
   size_t count;
 };
 
 /* ---- what the kinds put them together with (finding.c) ---- */
 
+enum be_status be_findings_begin(struct findings *findings, const struct survey *survey,
+                                 struct be_err *err);
 /* A new one at the end; null when memory is out, and err says so. */
 struct finding *be_finding_add(struct findings *findings, struct be_err *err);
 void be_finding_pull(struct finding *finding, const struct survey *survey,
@@ -58,24 +67,27 @@ void be_finding_rates(struct finding *finding, const struct be_two_rates *list, 
                       const struct be_strata *strata);
 /* "", or "s" for any other number than one. */
 const char *be_plural(size_t count);
-/* The materials of a combination's lines, or its hardware: "braid to nylon", "nylon to ring". */
-const char *be_materials(const struct survey *survey, const struct combination *where);
-const char *be_material(const struct survey *survey, const struct combination *where, bool is_b);
+const struct made_of *be_made_of(const struct findings *findings, const struct combination *where);
 bool be_same_words(const char *a, const char *b); /* either may be null */
 
 /* ---- pulls in strata of what must be the same (sample.c) ---- */
 
 /* Events in strata: of one knot in one combination and kind and, if asked for, of one session.
- * Pulls of one stratum stand together. Arrays are in the survey's arena. */
+ * Pulls of one stratum stand together. Arrays are in the survey's arena. What slipped out is left
+ * out but where it is asked for: it says little of strength, and would hide what does. */
 struct sample {
   size_t n;
   const struct be_pull **pull;
   size_t *stratum;
   double *x, *y; /* y: log of load; x is the caller's */
 };
-/* plain: plain lines too. A sample by session has only pulls that tell session and order. */
-enum be_status be_sample_gather(const struct survey *survey, bool plain, bool by_session,
-                                struct sample *sample, struct be_err *err);
+enum sampled {
+  SAMPLE_PLAIN = 1,   /* plain lines too */
+  SAMPLE_SLIPS = 2,   /* what slipped out too */
+  SAMPLE_SESSIONS = 4 /* strata by session, only pulls that tell it and their order */
+};
+enum be_status be_sample_gather(const struct survey *survey, unsigned which, struct sample *sample,
+                                struct be_err *err);
 /* Who tied them, in the order met; in the survey's arena. */
 enum be_status be_sample_tyers(const struct survey *survey, const struct sample *sample,
                                const char ***tyers, size_t *count, struct be_err *err);

@@ -13,7 +13,7 @@ static enum be_status find_drift(struct findings *findings, struct be_err *err)
 {
   const struct survey *survey = findings->survey;
   struct sample sample;
-  enum be_status status = be_sample_gather(survey, true, true, &sample, err);
+  enum be_status status = be_sample_gather(survey, SAMPLE_PLAIN | SAMPLE_SESSIONS, &sample, err);
   if (status != BE_OK) return status;
   for (size_t i = 0; i < sample.n; i++) sample.x[i] = sample.pull[i]->order / 10;
   size_t strata;
@@ -26,9 +26,9 @@ static enum be_status find_drift(struct findings *findings, struct be_err *err)
                                   finding->value > 0 ? "rose" : "fell");
   finding->asks = "whether loads drift with the order of pulling in a session";
   finding->more = "for ten pulls later";
-  finding->place = be_arena_format(
-      survey->arena, "%zu place%s with two pulls or more of one kind in one session", strata,
-      be_plural(strata));
+  finding->place = be_arena_format(survey->arena,
+                                   "%zu place%s with two pulls or more of one kind in one session",
+                                   strata, be_plural(strata));
   return BE_OK;
 }
 
@@ -76,7 +76,8 @@ static enum be_status list_sessions(const struct survey *survey, const struct sa
       sessions->name[all++] = sessions->name[i];
   sessions->count = all;
   for (size_t i = 0; i < all; i++) sessions->place[i] = (double)i;
-  for (size_t i = 0; i < own->n; i++) own->x[i] = (double)session_of(sessions, own->pull[i]->session);
+  for (size_t i = 0; i < own->n; i++)
+    own->x[i] = (double)session_of(sessions, own->pull[i]->session);
   return BE_OK;
 }
 
@@ -135,9 +136,8 @@ static void say_learning(const struct survey *survey, const char *tyer,
   finding->decimals = 1;
   finding->p = order->p;
   finding->least_p = order->least_p;
-  finding->says =
-      be_arena_format(survey->arena, "From session to session what %s tied held %s", tyer,
-                      finding->value > 0 ? "more" : "less");
+  finding->says = be_arena_format(survey->arena, "From session to session what %s tied held %s",
+                                  tyer, finding->value > 0 ? "more" : "less");
   finding->asks = be_arena_format(
       survey->arena, "whether what %s tied held more or less from session to session", tyer);
   finding->more = be_arena_format(survey->arena, "a session, rho %.2f over %zu sessions",
@@ -174,8 +174,8 @@ enum be_status be_find_order(struct findings *findings, struct be_err *err)
   const struct survey *survey = findings->survey;
   struct sample all, own;
   enum be_status status = find_drift(findings, err);
-  if (status == BE_OK) status = be_sample_gather(survey, false, false, &all, err);
-  if (status == BE_OK) status = be_sample_gather(survey, false, false, &own, err);
+  if (status == BE_OK) status = be_sample_gather(survey, 0, &all, err);
+  if (status == BE_OK) status = be_sample_gather(survey, 0, &own, err);
   if (status != BE_OK) return status;
   const char **tyers;
   size_t count;

@@ -32,8 +32,16 @@ static int by_place(const void *a_, const void *b_)
   return order ? order : a->pull < b->pull ? -1 : a->pull > b->pull;
 }
 
-enum be_status be_sample_gather(const struct survey *survey, bool plain, bool by_session,
-                                struct sample *sample, struct be_err *err)
+/* Whether the pull of a cell is asked for. */
+static bool is_in(const struct be_pull *pull, unsigned which)
+{
+  if (!(pull->load_N > 0)) return false;
+  if (!(which & SAMPLE_SLIPS) && pull->what == BE_WHAT_SLIPPED_OUT) return false;
+  return !(which & SAMPLE_SESSIONS) || (pull->session && !isnan(pull->order));
+}
+
+enum be_status be_sample_gather(const struct survey *survey, unsigned which, struct sample *sample,
+                                struct be_err *err)
 {
   size_t most = survey->record.pulls_count, n = 0;
   struct be_arena *arena = survey->arena;
@@ -46,13 +54,10 @@ enum be_status be_sample_gather(const struct survey *survey, bool plain, bool by
     return be_no_memory(err);
   for (size_t c = 0; c < survey->cells_count; c++) {
     const struct cell *cell = &survey->cells[c];
-    if (!plain && cell->knot < 0) continue;
-    for (size_t i = 0; i < cell->n; i++) {
-      const struct be_pull *pull = cell->events[i];
-      if (!(pull->load_N > 0)) continue;
-      if (by_session && (!pull->session || isnan(pull->order))) continue;
-      placed[n++] = (struct placed){pull, c, by_session};
-    }
+    if (!(which & SAMPLE_PLAIN) && cell->knot < 0) continue;
+    for (size_t i = 0; i < cell->n; i++)
+      if (is_in(cell->events[i], which))
+        placed[n++] = (struct placed){cell->events[i], c, which & SAMPLE_SESSIONS};
   }
   qsort(placed, n, sizeof *placed, by_place);
   for (size_t i = 0; i < n; i++) {
@@ -69,14 +74,12 @@ size_t be_finding_within(struct finding *finding, const struct survey *survey,
                          const struct sample *sample)
 {
   size_t strata;
-  struct be_estimate slope =
-      be_within(sample->x, sample->y, sample->stratum, sample->n, &strata);
+  struct be_estimate slope = be_within(sample->x, sample->y, sample->stratum, sample->n, &strata);
   for (size_t i = 0, end; i < sample->n; i = end) {
     bool varies = false;
     for (end = i; end < sample->n && sample->stratum[end] == sample->stratum[i]; end++)
       varies |= sample->x[end] != sample->x[i];
-    for (size_t k = i; varies && k < end; k++)
-      be_finding_pull(finding, survey, sample->pull[k]);
+    for (size_t k = i; varies && k < end; k++) be_finding_pull(finding, survey, sample->pull[k]);
   }
   be_finding_ratio(finding, survey, &slope);
   return strata;

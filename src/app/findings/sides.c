@@ -8,16 +8,16 @@
 /* Joints of two materials, named in the order of the alphabet. */
 struct joint {
   const char *first, *second;
-  size_t k, n; /* k: parted on the side of the first */
+  size_t k, n;                     /* k: parted on the side of the first */
   size_t in_knot, at_entry, clear; /* in_knot, at_entry: on either side */
   size_t combinations;
 };
 
 /* The two materials of a combination; false for alike or unrecorded ones. */
-static bool names_joint(const struct survey *survey, const struct combination *where,
+static bool names_joint(const struct findings *findings, const struct combination *where,
                         struct joint *joint, bool *turned)
 {
-  const char *a = be_material(survey, where, false), *b = be_material(survey, where, true);
+  const char *a = be_made_of(findings, where)->a, *b = be_made_of(findings, where)->b;
   if (!a || !b || be_text_same(a, b)) return false;
   *turned = strcmp(a, b) > 0;
   *joint = (struct joint){.first = *turned ? b : a, .second = *turned ? a : b};
@@ -36,11 +36,12 @@ static void count_pull(const struct be_pull *pull, bool turned, struct joint *jo
 }
 
 /* Counts of one combination, if its joints are of these two. */
-static bool count_there(const struct survey *survey, const struct combination *where,
+static bool count_there(const struct findings *findings, const struct combination *where,
                         const struct joint *like, struct joint *joint)
 {
+  const struct survey *survey = findings->survey;
   bool turned;
-  if (!names_joint(survey, where, joint, &turned)) return false;
+  if (!names_joint(findings, where, joint, &turned)) return false;
   if (!be_text_same(joint->first, like->first) || !be_text_same(joint->second, like->second))
     return false;
   for (size_t i = where->first_cell; i < where->first_cell + where->cells_count; i++)
@@ -50,12 +51,13 @@ static bool count_there(const struct survey *survey, const struct combination *w
   return true;
 }
 
-static void mark(struct finding *finding, const struct survey *survey, const struct joint *like)
+static void mark(struct finding *finding, const struct findings *findings, const struct joint *like)
 {
+  const struct survey *survey = findings->survey;
   for (size_t c = 0; c < survey->combinations_count; c++) {
     const struct combination *where = &survey->combinations[c];
     struct joint there;
-    if (!count_there(survey, where, like, &there)) continue;
+    if (!count_there(findings, where, like, &there)) continue;
     for (size_t i = where->first_cell; i < where->first_cell + where->cells_count; i++)
       for (size_t k = 0; k < survey->cells[i].count; k++)
         if (be_tells_side(survey->cells[i].pulls[k]))
@@ -63,16 +65,16 @@ static void mark(struct finding *finding, const struct survey *survey, const str
   }
 }
 
-/* "; 30 in the knot, 8 at its entry; 3 more parted clear of it" */
+/* "30 in the knot, 8 at its entry, 2 do not say (3 more parted clear of it)" */
 static const char *where_words(const struct survey *survey, const struct joint *joint)
 {
+  size_t untold = joint->n - joint->in_knot - joint->at_entry;
+  const char *rest = untold ? be_arena_format(survey->arena, ", %zu do not say", untold) : "";
   const char *clear =
-      joint->clear ? be_arena_format(survey->arena, "; %zu besides parted clear of the knot",
-                                     joint->clear)
+      joint->clear ? be_arena_format(survey->arena, " (%zu more parted clear of it)", joint->clear)
                    : "";
-  return be_arena_format(survey->arena, "%zu in the knot, %zu at its entry, %zu not told%s",
-                         joint->in_knot, joint->at_entry,
-                         joint->n - joint->in_knot - joint->at_entry, clear ? clear : "");
+  return be_arena_format(survey->arena, "%zu in the knot, %zu at its entry%s%s", joint->in_knot,
+                         joint->at_entry, rest ? rest : "", clear ? clear : "");
 }
 
 static enum be_status find_side(struct findings *findings, const struct joint *joint,
@@ -85,7 +87,7 @@ static enum be_status find_side(struct findings *findings, const struct joint *j
   size_t k = first ? joint->k : joint->n - joint->k;
   const char *side = first ? joint->first : joint->second;
   struct be_interval share = be_rate_exact(k, joint->n, survey->how.level);
-  mark(finding, survey, joint);
+  mark(finding, findings, joint);
   finding->value = 100 * (double)k / (double)joint->n;
   finding->interval.low = 100 * share.low;
   finding->interval.high = 100 * share.high;
@@ -96,17 +98,15 @@ static enum be_status find_side(struct findings *findings, const struct joint *j
   /* Of one sample against a half: half the variance of a difference, and half the pulls. */
   finding->effect = 2 * fabs(2 * asin(sqrt((double)k / (double)joint->n)) - 2 * asin(sqrt(0.5)));
   finding->says = be_arena_format(
-      survey->arena,
-      "Where a joint of %s and %s parted at the knot, the %s let go in %zu of %zu", joint->first,
-      joint->second, side, k, joint->n);
+      survey->arena, "Where a joint of %s and %s parted at the knot, the %s let go in %zu of %zu",
+      joint->first, joint->second, side, k, joint->n);
   finding->asks = be_arena_format(
-      survey->arena,
-      "which line lets go in joints of %s and %s (the %s in %zu of %zu that tell)", joint->first,
-      joint->second, side, k, joint->n);
+      survey->arena, "which line lets go in joints of %s and %s (the %s in %zu of %zu that tell)",
+      joint->first, joint->second, side, k, joint->n);
   finding->more = where_words(survey, joint);
-  finding->place = be_arena_format(survey->arena, "%s and %s, %zu combination%s", joint->first,
-                                   joint->second, joint->combinations,
-                                   be_plural(joint->combinations));
+  finding->place =
+      be_arena_format(survey->arena, "%s and %s, %zu combination%s", joint->first, joint->second,
+                      joint->combinations, be_plural(joint->combinations));
   return BE_OK;
 }
 
@@ -122,7 +122,7 @@ static enum be_status find_odd_one(struct findings *findings, const struct joint
   for (size_t c = 0; c < survey->combinations_count; c++) {
     struct joint there;
     struct be_rates own;
-    if (!count_there(survey, &survey->combinations[c], joint, &there) || there.n == 0) continue;
+    if (!count_there(findings, &survey->combinations[c], joint, &there) || there.n == 0) continue;
     be_rates_compare(there.k, there.n, joint->k - there.k, joint->n - there.n, survey->how.level,
                      &own);
     if (odd && !(own.fisher_p < rates.fisher_p)) continue;
@@ -132,7 +132,7 @@ static enum be_status find_odd_one(struct findings *findings, const struct joint
   }
   struct finding *finding = be_finding_add(findings, err);
   if (!finding) return BE_NO_MEMORY;
-  mark(finding, survey, joint);
+  mark(finding, findings, joint);
   finding->value = 100 * rates.difference.value;
   finding->interval.low = 100 * rates.difference.interval.low;
   finding->interval.high = 100 * rates.difference.interval.high;
@@ -144,21 +144,20 @@ static enum be_status find_odd_one(struct findings *findings, const struct joint
       "%zu, elsewhere in %zu of %zu",
       joint->first, joint->second, odd->name, joint->first, seen.ka, seen.na, seen.kb, seen.nb);
   finding->asks = be_arena_format(
-      survey->arena,
-      "whether it differs by combination which line lets go in joints of %s and %s", joint->first,
-      joint->second);
+      survey->arena, "whether it differs by combination which line lets go in joints of %s and %s",
+      joint->first, joint->second);
   finding->place = be_arena_format(survey->arena, "%s and %s, %zu combinations", joint->first,
                                    joint->second, joint->combinations);
   finding->settle = "the combinations agree as far as these pulls tell";
   return BE_OK;
 }
 
-static bool was_met(const struct survey *survey, size_t before, const struct joint *joint)
+static bool was_met(const struct findings *findings, size_t before, const struct joint *joint)
 {
   bool turned;
   for (size_t c = 0; c < before; c++) {
     struct joint other;
-    if (names_joint(survey, &survey->combinations[c], &other, &turned) &&
+    if (names_joint(findings, &findings->survey->combinations[c], &other, &turned) &&
         be_text_same(other.first, joint->first) && be_text_same(other.second, joint->second))
       return true;
   }
@@ -172,10 +171,10 @@ enum be_status be_find_sides(struct findings *findings, struct be_err *err)
   for (size_t c = 0; c < survey->combinations_count && status == BE_OK; c++) {
     struct joint joint, there;
     bool turned;
-    if (!names_joint(survey, &survey->combinations[c], &joint, &turned)) continue;
-    if (was_met(survey, c, &joint)) continue;
+    if (!names_joint(findings, &survey->combinations[c], &joint, &turned)) continue;
+    if (was_met(findings, c, &joint)) continue;
     for (size_t k = c; k < survey->combinations_count; k++) {
-      if (!count_there(survey, &survey->combinations[k], &joint, &there)) continue;
+      if (!count_there(findings, &survey->combinations[k], &joint, &there)) continue;
       joint.k += there.k;
       joint.n += there.n;
       joint.in_knot += there.in_knot;

@@ -8,8 +8,7 @@
 static void mark_told(struct finding *finding, const struct survey *survey, const struct cell *cell)
 {
   for (size_t i = 0; i < cell->n; i++)
-    if (cell->events[i]->what != BE_WHAT_UNKNOWN)
-      be_finding_pull(finding, survey, cell->events[i]);
+    if (cell->events[i]->what != BE_WHAT_UNKNOWN) be_finding_pull(finding, survey, cell->events[i]);
 }
 
 /* ---- two knots ---- */
@@ -58,7 +57,8 @@ static void say_between(const struct survey *survey, int a, int b, const struct 
       be_knot_name(survey, a), finding->value > 0 ? "more" : "less", be_knot_name(survey, b),
       all->ka, all->na, all->kb, all->nb);
   finding->asks = be_arena_format(
-      survey->arena, "whether the %s or the %s slips out more often (%zu of %zu against %zu of %zu)",
+      survey->arena,
+      "whether the %s or the %s slips out more often (%zu of %zu against %zu of %zu)",
       be_knot_name(survey, a), be_knot_name(survey, b), all->ka, all->na, all->kb, all->nb);
   finding->place =
       be_arena_format(survey->arena, "%s, %zu combination%s", survey->record.knots[a].name,
@@ -95,14 +95,14 @@ struct rate {
 };
 
 /* In combinations of these materials; null: in all. */
-static struct rate rate_in(const struct survey *survey, int knot, const char *materials)
+static struct rate rate_in(const struct survey *survey, int knot, const struct made_of *made,
+                           const char *materials)
 {
   struct rate rate = {0, 0};
   for (size_t i = 0; i < survey->cells_count; i++) {
     const struct cell *cell = &survey->cells[i];
     if (cell->knot != knot || cell->knot_b >= 0) continue;
-    const struct combination *where = &survey->combinations[cell->combination];
-    if (materials && !be_text_same(be_materials(survey, where), materials)) continue;
+    if (materials && made[cell->combination].both != materials) continue;
     rate.slips += cell->slips;
     rate.told += cell->told;
   }
@@ -117,20 +117,21 @@ struct odd_one {
 };
 
 /* The materials that differ the most from the rest. */
-static struct odd_one find_odd_one(const struct survey *survey, int knot)
+static struct odd_one find_odd_one(const struct findings *findings, int knot)
 {
+  const struct survey *survey = findings->survey;
+  const struct made_of *made = findings->made;
   struct odd_one odd = {.rates = {.fisher_p = NAN}};
-  struct rate all = rate_in(survey, knot, NULL);
+  struct rate all = rate_in(survey, knot, made, NULL);
   for (size_t c = 0; c < survey->combinations_count && all.slips; c++) {
     const struct combination *where = &survey->combinations[c];
     const struct cell *cell = told_cell(survey, where, knot);
     if (!cell) continue;
-    const char *materials = be_materials(survey, where);
+    const char *materials = made[c].both;
     bool met = false;
     for (size_t k = 0; k < c; k++)
-      met |= told_cell(survey, &survey->combinations[k], knot) &&
-             be_text_same(be_materials(survey, &survey->combinations[k]), materials);
-    struct rate in = rate_in(survey, knot, materials);
+      met |= made[k].both == materials && told_cell(survey, &survey->combinations[k], knot);
+    struct rate in = rate_in(survey, knot, made, materials);
     struct rate rest = {all.slips - in.slips, all.told - in.told};
     if (met || rest.told == 0) continue;
     struct be_rates rates;
@@ -150,7 +151,7 @@ static struct odd_one find_odd_one(const struct survey *survey, int knot)
 static enum be_status find_material(struct findings *findings, int knot, struct be_err *err)
 {
   const struct survey *survey = findings->survey;
-  struct odd_one odd = find_odd_one(survey, knot);
+  struct odd_one odd = find_odd_one(findings, knot);
   if (odd.looked_at == 0) return BE_OK;
   struct finding *finding = be_finding_add(findings, err);
   if (!finding) return BE_NO_MEMORY;
@@ -163,8 +164,9 @@ static enum be_status find_material(struct findings *findings, int knot, struct 
   be_finding_rates(finding, &seen, 1, &strata);
   const char *name = be_knot_name(survey, knot);
   finding->says = be_arena_format(
-      survey->arena, "The %s slipped out %s often in %s than in the rest: %zu of %zu against %zu of %zu",
-      name, finding->value > 0 ? "more" : "less", odd.materials, seen.ka, seen.na, seen.kb, seen.nb);
+      survey->arena,
+      "The %s slipped out %s often in %s than in the rest: %zu of %zu against %zu of %zu", name,
+      finding->value > 0 ? "more" : "less", odd.materials, seen.ka, seen.na, seen.kb, seen.nb);
   finding->asks = be_arena_format(
       survey->arena,
       "whether the %s slips out more often in one material than in another (%s: %zu of %zu, the "
@@ -194,15 +196,16 @@ void be_say_never_slipped(struct be_doc *doc, const struct survey *survey)
   struct be_table *table = NULL;
   double level = survey->how.level;
   for (size_t k = 0; k < survey->record.knots_count; k++) {
-    struct rate rate = rate_in(survey, (int)k, NULL);
+    struct rate rate = rate_in(survey, (int)k, NULL, NULL);
     if (rate.told == 0 || rate.slips) continue;
     if (!table) {
       be_doc_heading(doc, "Never seen to slip");
-      be_doc_sentence(doc,
-                      "None of these knots slipped out, which does not show that they never do: "
-                      "with %g %% confidence, of each by itself, no larger share of such pulls does "
-                      "than the table says; %zu pulls without a slip would show less than 5 %%.",
-                      100 * level, be_success_run(0.95, level));
+      be_doc_sentence(
+          doc,
+          "None of these knots slipped out, which does not show that they never do: "
+          "with %g %% confidence, of each by itself, no larger share of such pulls does "
+          "than the table says; %zu pulls without a slip would show less than 5 %%.",
+          100 * level, be_success_run(0.95, level));
       table = be_doc_table(doc, "never_slipped", "Pulls that tell what let go, none slipped out",
                            columns, 3);
     }

@@ -73,9 +73,9 @@ static enum be_status find_plain(struct findings *findings, const char *material
   finding->says = be_arena_format(survey->arena, "Plain %s held %s soaked than dry", material,
                                   finding->value < 0 ? "less" : "more");
   finding->asks =
-      be_arena_format(survey->arena, "whether plain %s holds less soaked than dry", material);
-  finding->place = be_arena_format(survey->arena, "plain %s, %zu spool%s", material, pairs,
-                                   be_plural(pairs));
+      be_arena_format(survey->arena, "whether plain %s holds as much soaked as dry", material);
+  finding->place =
+      be_arena_format(survey->arena, "plain %s, %zu spool%s", material, pairs, be_plural(pairs));
   return status;
 }
 
@@ -108,19 +108,17 @@ static const struct cell *dry_twin(const struct survey *survey, const struct cel
 {
   const struct combination *where = &survey->combinations[wet->combination];
   if (wet->knot < 0 || wet->n < 2 || where->soak != BE_SOAK_SOAKED) return NULL;
-  for (size_t i = 0; i < survey->cells_count; i++) {
-    const struct cell *dry = &survey->cells[i];
-    if (dry->knot != wet->knot || dry->knot_b != wet->knot_b || dry->n < 2) continue;
-    if (!is_soaked_twin(where, &survey->combinations[dry->combination])) continue;
-    if (!by_share) return be_same_mix(wet, dry) ? dry : NULL;
-    return wet->shares && dry->shares && be_fair(wet, dry) ? dry : NULL;
+  for (size_t c = 0; c < survey->combinations_count; c++) {
+    const struct combination *other = &survey->combinations[c];
+    if (!is_soaked_twin(where, other)) continue;
+    for (size_t i = other->first_cell; i < other->first_cell + other->cells_count; i++) {
+      const struct cell *dry = &survey->cells[i];
+      if (dry->knot != wet->knot || dry->knot_b != wet->knot_b || dry->n < 2) continue;
+      if (!by_share) return be_same_mix(wet, dry) ? dry : NULL;
+      return wet->shares && dry->shares && be_fair(wet, dry) ? dry : NULL;
+    }
   }
   return NULL;
-}
-
-static bool is_of(const struct survey *survey, const struct cell *cell, const char *materials)
-{
-  return be_text_same(be_materials(survey, &survey->combinations[cell->combination]), materials);
 }
 
 struct twins {
@@ -129,15 +127,16 @@ struct twins {
   size_t count;
 };
 
-static enum be_status add_twins(const struct survey *survey, const struct twins *twins,
+static enum be_status add_twins(const struct findings *findings, const struct twins *twins,
                                 struct finding *finding, struct form *sum, struct be_err *err)
 {
+  const struct survey *survey = findings->survey;
   enum be_status status = BE_OK;
   double weight = 1 / (double)twins->count;
   for (size_t i = 0; i < survey->cells_count && status == BE_OK; i++) {
     const struct cell *wet = &survey->cells[i];
     const struct cell *dry = dry_twin(survey, wet, twins->by_share);
-    if (!dry || !is_of(survey, wet, twins->materials)) continue;
+    if (!dry || findings->made[wet->combination].both != twins->materials) continue;
     const struct form *soaked = twins->by_share ? &wet->log_share : &wet->log_load;
     const struct form *plain = twins->by_share ? &dry->log_share : &dry->log_load;
     status = be_form_add(sum, soaked, weight, err);
@@ -153,25 +152,33 @@ static enum be_status find_twins(struct findings *findings, struct twins twins, 
   const struct survey *survey = findings->survey;
   for (size_t i = 0; i < survey->cells_count; i++)
     twins.count += dry_twin(survey, &survey->cells[i], twins.by_share) != NULL &&
-                   is_of(survey, &survey->cells[i], twins.materials);
+                   findings->made[survey->cells[i].combination].both == twins.materials;
   if (twins.count == 0) return BE_OK;
   struct finding *finding = be_finding_add(findings, err);
   if (!finding) return BE_NO_MEMORY;
   struct form sum = {0};
-  enum be_status status = add_twins(survey, &twins, finding, &sum, err);
+  enum be_status status = add_twins(findings, &twins, finding, &sum, err);
   struct be_estimate estimate = be_form_estimate(survey, &sum);
   be_form_free(&sum);
   be_finding_ratio(finding, survey, &estimate);
-  const char *what = twins.by_share ? "kept" : "held";
-  const char *of = twins.by_share ? " of a plain line in the same soak" : "";
-  finding->says = be_arena_format(survey->arena, "Knots in %s %s %s%s soaked than dry",
-                                  twins.materials, what, finding->value < 0 ? "less" : "more", of);
-  finding->asks =
-      be_arena_format(survey->arena, "whether knots in %s %s another %s soaked than dry",
-                      twins.materials, twins.by_share ? "keep" : "hold",
-                      twins.by_share ? "share of a plain line in the same soak" : "load");
-  finding->place = be_arena_format(survey->arena, "%s, %zu knot%s in a combination", twins.materials,
-                                   twins.count, be_plural(twins.count));
+  const char *more = finding->value < 0 ? "less" : "more";
+  if (twins.by_share) {
+    finding->says = be_arena_format(
+        survey->arena,
+        "Soaked, knots in %s kept %s of the soaked line than dry ones of the dry line",
+        twins.materials, more);
+    finding->asks = be_arena_format(
+        survey->arena,
+        "whether knots in %s keep as much of the soaked line as dry ones of the dry line",
+        twins.materials);
+  } else {
+    finding->says = be_arena_format(survey->arena, "Knots in %s held %s soaked than dry",
+                                    twins.materials, more);
+    finding->asks = be_arena_format(survey->arena, "whether knots in %s hold as much soaked as dry",
+                                    twins.materials);
+  }
+  finding->place = be_arena_format(survey->arena, "%s, %zu knot%s, each in a combination",
+                                   twins.materials, twins.count, be_plural(twins.count));
   return status;
 }
 
@@ -182,12 +189,11 @@ enum be_status be_find_soak(struct findings *findings, struct be_err *err)
   for (size_t c = 0; c < survey->combinations_count && status == BE_OK; c++) {
     const struct combination *where = &survey->combinations[c];
     if (where->soak != BE_SOAK_SOAKED || be_is_plain(where)) continue;
-    struct twins twins = {be_materials(survey, where), false, 0};
+    struct twins twins = {findings->made[c].both, false, 0};
     bool met = false;
     for (size_t k = 0; k < c; k++)
       met |= survey->combinations[k].soak == BE_SOAK_SOAKED &&
-             !be_is_plain(&survey->combinations[k]) &&
-             be_text_same(be_materials(survey, &survey->combinations[k]), twins.materials);
+             !be_is_plain(&survey->combinations[k]) && findings->made[k].both == twins.materials;
     if (met) continue;
     status = find_twins(findings, twins, err);
     twins.by_share = true;

@@ -106,16 +106,17 @@ static void say_order(const struct survey *survey, const struct measure *measure
   finding->decimals = 1;
   finding->p = order->p;
   finding->least_p = order->least_p;
-  finding->says = be_arena_format(survey->arena, "%c%s went with %s strength in %s", toupper((unsigned char)more[0]),
-                                  more + 1, order->rho < 0 ? "less" : "more", group);
+  finding->says = be_arena_format(survey->arena, "%c%s went with %s strength in %s",
+                                  toupper((unsigned char)more[0]), more + 1,
+                                  order->rho < 0 ? "less" : "more", group);
   finding->asks =
       be_arena_format(survey->arena, "whether %s go with more or less strength in %s", more, group);
-  finding->more = be_arena_format(survey->arena, "%s, rho %.2f over %zu knots, %s p %.2g",
-                                  measure->one, order->rho, units->count,
-                                  order->exact ? "exact" : "permutation", order->p);
-  finding->place = be_arena_format(survey->arena, "%s, %zu knots in %zu combination%s", group,
-                                   units->count, units->combinations,
-                                   be_plural(units->combinations));
+  finding->more =
+      be_arena_format(survey->arena, "%s, rho %.2f over %zu knots, %s p %.2g", measure->one,
+                      order->rho, units->count, order->exact ? "exact" : "permutation", order->p);
+  finding->place =
+      be_arena_format(survey->arena, "%s, %zu knots in %zu combination%s", group, units->count,
+                      units->combinations, be_plural(units->combinations));
   finding->units = "knots";
   finding->settle = "more knots that differ in it would tell, not more pulls of these";
 }
@@ -149,9 +150,10 @@ static bool is_braid(const char *material)
 }
 
 /* Combinations from..to of one group; false when there is no block to ask about. */
-static enum be_status make_units(const struct survey *survey, size_t from, size_t to,
+static enum be_status make_units(const struct findings *findings, size_t from, size_t to,
                                  struct grid *block, struct units *units, struct be_err *err)
 {
+  const struct survey *survey = findings->survey;
   struct grid all;
   struct be_arena *arena = survey->arena;
   const struct combination **where = be_arena_alloc(arena, (to - from) * sizeof *where);
@@ -171,8 +173,8 @@ static enum be_status make_units(const struct survey *survey, size_t from, size_
     in[c] = is_fair(block, c);
     units->combinations += in[c];
   }
-  units->braid_a = is_braid(be_material(survey, where[0], false));
-  units->braid_b = is_braid(be_material(survey, where[0], true));
+  units->braid_a = is_braid(findings->made[from].a);
+  units->braid_b = is_braid(findings->made[from].b);
   return BE_OK;
 }
 
@@ -201,7 +203,7 @@ enum be_status be_find_structure(struct findings *findings, struct be_err *err)
     if (be_is_plain(first)) continue;
     struct grid block;
     struct units units = {0};
-    status = make_units(survey, c, to, &block, &units, err);
+    status = make_units(findings, c, to, &block, &units, err);
     if (status != BE_OK || units.combinations == 0) continue;
     for (size_t m = 0; m < MEASURES && status == BE_OK; m++) {
       size_t before = findings->count;

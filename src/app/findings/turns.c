@@ -79,8 +79,9 @@ static void say_slope(const struct survey *survey, const struct family *family,
   finding->says = be_arena_format(
       survey->arena, "In the %s%s each turn more went with %s strength, from %g to %g turns",
       knot->name, version, finding->value > 0 ? "more" : "less", family->least, family->most);
-  finding->asks = be_arena_format(survey->arena, "whether turns go with strength in the %s%s from %g to %g turns",
-      knot->name, version, family->least, family->most);
+  finding->asks = be_arena_format(survey->arena,
+                                  "whether turns go with strength in the %s%s from %g to %g turns",
+                                  knot->name, version, family->least, family->most);
   finding->more = "for each turn more";
   finding->place = be_arena_format(survey->arena, "%s, %zu combination%s", knot->name,
                                    family->combinations, be_plural(family->combinations));

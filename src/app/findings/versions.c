@@ -8,16 +8,15 @@
 static void say_pair(const struct survey *survey, const struct pair *pair, struct finding *finding)
 {
   bool first = pair->log_ratio.value >= 0;
-  finding->says = be_arena_format(
-      survey->arena, "The %s held %s than the %s over %zu combination%s",
-      be_knot_name(survey, pair->a), first ? "more" : "less", be_knot_name(survey, pair->b),
-      pair->count, be_plural(pair->count));
-  finding->asks =
-      be_arena_format(survey->arena, "whether the %s or the %s holds more",
-                      be_knot_name(survey, pair->a), be_knot_name(survey, pair->b));
-  finding->place = be_arena_format(survey->arena, "%s, %zu combination%s",
-                                   survey->record.knots[pair->a].name, pair->count,
-                                   be_plural(pair->count));
+  finding->says =
+      be_arena_format(survey->arena, "The %s held %s than the %s over %zu combination%s",
+                      be_knot_name(survey, pair->a), first ? "more" : "less",
+                      be_knot_name(survey, pair->b), pair->count, be_plural(pair->count));
+  finding->asks = be_arena_format(survey->arena, "whether the %s or the %s holds more",
+                                  be_knot_name(survey, pair->a), be_knot_name(survey, pair->b));
+  finding->place =
+      be_arena_format(survey->arena, "%s, %zu combination%s", survey->record.knots[pair->a].name,
+                      pair->count, be_plural(pair->count));
   if (pair->has_points)
     finding->more = be_arena_format(
         survey->arena, "%.1f pts%s of the line", 100 * pair->points.value,
@@ -56,7 +55,8 @@ enum be_status be_find_versions(struct findings *findings, struct be_err *err)
   enum be_status status = BE_OK;
   for (size_t a = 0; a < count; a++)
     for (size_t b = a + 1; b < count && status == BE_OK; b++)
-      if (be_text_same(knots[a].name, knots[b].name) && same_turns(knots[a].turns, knots[b].turns) &&
+      if (be_text_same(knots[a].name, knots[b].name) &&
+          same_turns(knots[a].turns, knots[b].turns) &&
           be_same_words(knots[a].doubled, knots[b].doubled) &&
           !be_same_words(knots[a].version, knots[b].version))
         status = find_pair(findings, (int)a, (int)b, err);

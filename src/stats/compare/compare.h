@@ -48,10 +48,7 @@ void be_ratio_fieller(const struct be_estimate *a, const struct be_estimate *b, 
 void be_ratio_fieller_pooled(const struct be_summary *a, const struct be_summary *b, double level,
                              struct be_ratio *ratio);
 
-/* The ratio of two deviations, a over b, with the interval of F: for normal pulls. */
-struct be_measure be_ratio_deviations(double a, double df_a, double b, double df_b, double level);
-
-/* ---- pulls in strata (within.c) ---------------------------------------------- */
+/* ---- pulls in strata (within.c, scatter.c) -------------------------------------- */
 
 /* The slope of y on x that all strata share, each with a level of its own; pulls of one
  * stratum stand together. Strata in which x does not vary take no part; n is of those that do,
@@ -60,6 +57,20 @@ struct be_measure be_ratio_deviations(double a, double df_a, double b, double df
  * nothing scatters. */
 struct be_estimate be_within(const double *x, const double *y, const size_t *stratum, size_t n,
                              size_t *strata);
+
+/* Does the first of two sets scatter more than the second, stratum by stratum: the ratio of
+ * their deviations (of logs: of their relative scatters), with the interval of normal pulls; p
+ * two-sided, by dealing each stratum out anew how->times times. Takes part what has two pulls
+ * or more of both: n of them, in so many strata. Takes heap. Errors: WRONG_USE for no deals,
+ * NO_MEMORY. */
+struct be_scattered {
+  struct be_measure ratio;
+  double p;
+  size_t n, strata;
+};
+enum be_status be_scatter_within(const double *y, const bool *first, const size_t *stratum,
+                                 size_t n, const struct be_resampling *how,
+                                 struct be_scattered *scatter, struct be_err *err);
 
 /* ---- two sets (ranks.c, permute.c, spearman.c, same.c) ----------------------------------- */
 
@@ -137,8 +148,8 @@ struct be_interval be_rate_exact(size_t k, size_t n, double level);
 /* The one-sided bounds. */
 double be_rate_upper(size_t k, size_t n, double level);
 double be_rate_lower(size_t k, size_t n, double level);
-/* Is the rate another than `rate`, 0 < rate < 1: twice the smaller exact tail, at most 1. Not-a-number
- * for n of 0. */
+/* Is the rate another than `rate`, 0 < rate < 1: twice the smaller exact tail, at most 1.
+ * Not-a-number for n of 0. */
 double be_rate_against(size_t k, size_t n, double rate);
 /* Wilson's score interval (1927); closed ends as above; with_correction: for continuity, as
  * Newcombe (1998) method 4. */

@@ -163,11 +163,3 @@ void be_ratio_fieller_pooled(const struct be_summary *a, const struct be_summary
   if (!begin_ratio(&mean_a, &mean_b, level, ratio) || variance == 0) return;
   fill_set(&mean_a, &mean_b, mean_a.df, level, ratio);
 }
-
-struct be_measure be_ratio_deviations(double a, double df_a, double b, double df_b, double level)
-{
-  double ratio = a / b, tail = (1 - level) / 2;
-  return (struct be_measure){ratio,
-                             {ratio / sqrt(be_f_quantile(tail, df_a, df_b)),
-                              ratio * sqrt(be_f_quantile(tail, df_b, df_a)), level}};
-}

@@ -16,8 +16,8 @@ static size_t fill_table(const struct be_two_rates *t, double *chance, size_t *l
   chance[0] = 1;
   for (size_t i = 1; i < count; i++) {
     double x = (double)(*low + i - 1);
-    double up = ((double)t->na - x) * ((double)all - x) /
-                ((x + 1) * ((double)t->nb - (double)all + x + 1));
+    double up =
+        ((double)t->na - x) * ((double)all - x) / ((x + 1) * ((double)t->nb - (double)all + x + 1));
     if (up >= 1) top = i;
     chance[i] = up;
   }
