@@ -124,7 +124,7 @@ static enum be_status read_query(const struct be_request *request, const char *n
   const char *asked = be_request_query(request, name);
   *has = asked != NULL;
   if (!asked || read_index(asked, end, value)) return BE_OK;
-  return not_there(err, "the address asks for more than the book holds");
+  return not_there(err, "the book does not hold so many");
 }
 
 static enum be_status pulls_page(const struct survey *survey, const struct be_request *request,

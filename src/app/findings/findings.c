@@ -168,17 +168,20 @@ static const char *sentence(const struct survey *survey, const struct finding *f
 static void say_first(struct be_doc *doc, const struct survey *survey, const struct judged *judged)
 {
   size_t pulls = survey->record.pulls_count, open = judged->all.count - judged->said;
+  double percent = 100 * survey->how.level;
+  const char *these =
+      pulls == 1 ? "this one pull" : be_arena_format(survey->arena, "these %zu pulls", pulls);
   if (pulls == 0) be_doc_sentence(doc, "Nothing can be said yet: the book holds no pulls.");
   else if (judged->said == 0)
     be_doc_sentence(doc,
-                    "Nothing that is asked here can be said of these %zu pulls, at %g %% over all "
-                    "of it together.",
-                    pulls, 100 * survey->how.level);
+                    "Nothing that is asked here can be said of %s, at %g %% over all of it "
+                    "together.",
+                    or_none(these), percent);
   else
     be_doc_sentence(doc,
-                    "%zu thing%s can be said of these %zu pulls, %zu cannot, at %g %% over all of "
-                    "them together.",
-                    judged->said, be_plural(judged->said), pulls, open, 100 * survey->how.level);
+                    "%zu thing%s can be said of %s, %zu cannot, at %g %% over all of them "
+                    "together.",
+                    judged->said, be_plural(judged->said), or_none(these), open, percent);
 }
 
 static const char *verdict_word(enum verdict verdict)

@@ -94,14 +94,20 @@ struct rate {
   size_t slips, told;
 };
 
-/* In combinations of these materials; null: in all. */
+/* Two knots on a specimen slip for two, and what was held or cycled is another matter. */
+static bool is_single(const struct survey *survey, const struct cell *cell)
+{
+  return survey->combinations[cell->combination].design == BE_DESIGN_SINGLE;
+}
+
+/* Of single knots in combinations of these materials; null: in all. */
 static struct rate rate_in(const struct survey *survey, int knot, const struct made_of *made,
                            const char *materials)
 {
   struct rate rate = {0, 0};
   for (size_t i = 0; i < survey->cells_count; i++) {
     const struct cell *cell = &survey->cells[i];
-    if (cell->knot != knot || cell->knot_b >= 0) continue;
+    if (cell->knot != knot || !is_single(survey, cell)) continue;
     if (materials && made[cell->combination].both != materials) continue;
     rate.slips += cell->slips;
     rate.told += cell->told;
@@ -125,12 +131,12 @@ static struct odd_one find_odd_one(const struct findings *findings, int knot)
   struct rate all = rate_in(survey, knot, made, NULL);
   for (size_t c = 0; c < survey->combinations_count && all.slips; c++) {
     const struct combination *where = &survey->combinations[c];
-    const struct cell *cell = told_cell(survey, where, knot);
-    if (!cell) continue;
+    if (where->design != BE_DESIGN_SINGLE || !told_cell(survey, where, knot)) continue;
     const char *materials = made[c].both;
     bool met = false;
     for (size_t k = 0; k < c; k++)
-      met |= made[k].both == materials && told_cell(survey, &survey->combinations[k], knot);
+      met |= made[k].both == materials && survey->combinations[k].design == BE_DESIGN_SINGLE &&
+             told_cell(survey, &survey->combinations[k], knot);
     struct rate in = rate_in(survey, knot, made, materials);
     struct rate rest = {all.slips - in.slips, all.told - in.told};
     if (met || rest.told == 0) continue;
@@ -156,7 +162,7 @@ static enum be_status find_material(struct findings *findings, int knot, struct 
   struct finding *finding = be_finding_add(findings, err);
   if (!finding) return BE_NO_MEMORY;
   for (size_t i = 0; i < survey->cells_count; i++)
-    if (survey->cells[i].knot == knot && survey->cells[i].knot_b < 0)
+    if (survey->cells[i].knot == knot && is_single(survey, &survey->cells[i]))
       mark_told(finding, survey, &survey->cells[i]);
   double looks = odd.looked_at == 2 ? 1 : (double)odd.looked_at;
   const struct be_two_rates seen = {odd.in.slips, odd.in.told, odd.rest.slips, odd.rest.told};
