@@ -176,6 +176,10 @@ void be_form_free(struct form *form);
 /* Value, variance and degrees of freedom; unknown when a scatter is, or is 0. */
 struct be_estimate be_form_estimate(const struct survey *survey, const struct form *form);
 
+/* gain.c: one knot on hardware and between two lines, both matched in full with the same plain
+ * line. */
+bool be_is_gain(const struct survey *survey, const struct cell *hitch, const struct cell *bend);
+
 /* causes.c: an event of a joint of two lines that parted where the knot is, and says on the side
  * of which line: BE_WHICH_A or BE_WHICH_B. */
 bool be_tells_side(const struct be_pull *pull);

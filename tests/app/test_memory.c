@@ -222,13 +222,28 @@ static void what_the_pulls_say(void **state)
   answers_close(&answers);
 }
 
+static void hitches_and_bends(void **state)
+{
+  (void)state;
+  struct answers answers;
+  struct sheet sheet = sheet_begin("knot,line A,spool A,line B,hardware,soak,load (N)");
+  for (int i = 0; i < 3; i++) {
+    sheet_row(&sheet, "none,nylon 12 lb,S1,,,dry,%d", 70 + i);
+    sheet_row(&sheet, "uni,nylon 12 lb,S1,nylon 12 lb,,dry,%d", 42 + i);
+    sheet_row(&sheet, "uni,nylon 12 lb,S1,,swivel,dry,%d", 60 + i);
+  }
+  read_book(&answers, "memory-hitches", &sheet, NULL);
+  try_either(&answers, NULL, ask_findings, "than the same knots between two lines");
+  answers_close(&answers);
+}
+
 int main(void)
 {
   const struct CMUnitTest tests[] = {
       cmocka_unit_test(knots_side_by_side), cmocka_unit_test(causes_sides_and_shapes),
       cmocka_unit_test(chains_of_links),    cmocka_unit_test(benches_budget_and_alarms),
       cmocka_unit_test(two_knots),          cmocka_unit_test(what_to_tie_next),
-      cmocka_unit_test(what_the_pulls_say),
+      cmocka_unit_test(what_the_pulls_say), cmocka_unit_test(hitches_and_bends),
   };
   return be_tests("app: memory", tests);
 }

@@ -15,11 +15,14 @@ static const struct kind_of_finding {
      "no joint of two unlike materials tells which line parted at the knot: write it down as "
      "which"},
     {"turns", be_find_turns, "what a turn more goes with",
-     "no knot was tied with two numbers of turns in one combination, two events each: that is "
-     "what would tell"},
+     "no knot was tied with two numbers of turns in one combination, on the same spools or with "
+     "plain lines of each, two events each: that is what would tell"},
     {"version", be_find_versions, "whether the way a knot is tied matters",
-     "no knot was tied in two versions in one combination, two events each: that is what would "
-     "tell"},
+     "no knot was tied in two versions in one combination, on the same spools or with plain lines "
+     "of each, two events each: that is what would tell"},
+    {"hitch or bend", be_find_hitches, "what a knot gains on hardware",
+     "no knot was tied both on hardware and between two lines and divided by the same plain line "
+     "of its own spool: that is what would tell"},
     {"soak", be_find_soak, "what soaking does",
      "no spool was pulled both soaked and dry, plain or with one knot: that is what would tell"},
     {"tyer", be_find_tyers, "whether the tyer matters",

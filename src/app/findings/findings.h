@@ -99,8 +99,8 @@ size_t be_finding_within(struct finding *finding, const struct survey *survey,
 /* ---- the kinds ---- */
 
 typedef enum be_status finder(struct findings *findings, struct be_err *err);
-finder be_find_sides, be_find_turns, be_find_versions, be_find_soak, be_find_tyers, be_find_order,
-    be_find_slips, be_find_structure;
+finder be_find_sides, be_find_turns, be_find_versions, be_find_hitches, be_find_soak, be_find_tyers,
+    be_find_order, be_find_slips, be_find_structure;
 /* slips.c: whether one of two knots slips out more often, over the combinations of both; nothing
  * is asked where neither slipped. */
 enum be_status be_find_slips_between(struct findings *findings, int a, int b, struct be_err *err);
