@@ -72,6 +72,10 @@ enum be_status be_app_versus(const char *book_path, const char *a, const char *b
                              const struct be_answering *how, struct be_doc **doc,
                              struct be_err *err);
 
+/* What the pulls of the book support, and what they do not. */
+enum be_status be_app_findings(const char *book_path, const struct be_answering *how,
+                               struct be_doc **doc, struct be_err *err);
+
 /* What is asked of `next`. Zero fields take the usual value. */
 struct be_tying {
   size_t specimens;    /* to tie; 0: 12, if no minutes are told */

@@ -14,15 +14,18 @@ static int by_number(double a, double b)
   return a < b ? -1 : a > b;
 }
 
-static int by_kind(const void *a_, const void *b_)
+int be_kind_order(const struct be_pull *a, const struct be_pull *b)
 {
-  const struct be_pull *a = *(const struct be_pull *const *)a_;
-  const struct be_pull *b = *(const struct be_pull *const *)b_;
   if (a->line_a != b->line_a) return a->line_a < b->line_a ? -1 : 1;
   if (a->line_b != b->line_b) return a->line_b < b->line_b ? -1 : 1;
   if (a->bench != b->bench) return a->bench < b->bench ? -1 : 1;
   int order = by_number(a->speed_m_s, b->speed_m_s);
   return order ? order : by_number(a->length_m, b->length_m);
+}
+
+static int by_kind(const void *a, const void *b)
+{
+  return be_kind_order(*(const struct be_pull *const *)a, *(const struct be_pull *const *)b);
 }
 
 enum be_status be_kinds_sort(const struct survey *survey, struct cell *cell, struct be_err *err)

@@ -10,7 +10,7 @@
 #include <stdio.h>
 #include <string.h>
 
-enum { PULLS_A_PAGE = 200, KNOTS_PAIRED_MAX = 40 };
+enum { KNOTS_PAIRED_MAX = 40 };
 
 struct be_site {
   char *book_path;
@@ -19,8 +19,8 @@ struct be_site {
 };
 
 static const struct be_place places[] = {
-    {"/", "Standings"}, {"/strength", "Strength"}, {"/versus", "Versus"},
-    {"/next", "Next"},  {"/pulls", "Book"},
+    {"/", "Standings"},        {"/strength", "Strength"}, {"/versus", "Versus"},
+    {"/findings", "Findings"}, {"/next", "Next"},         {"/pulls", "Book"},
 };
 enum { PLACES = sizeof places / sizeof places[0] };
 
@@ -126,59 +126,37 @@ static enum be_status cell_page(const struct survey *survey, const struct be_req
   return be_cell_doc(survey, &survey->cells[cell], out, err);
 }
 
-static void pull_row(struct be_table *table, const struct survey *survey,
-                     const struct be_pull *pull)
+/* The number that a query has under this name; `end` or more is not there. *has: whether it was
+ * asked. */
+static enum be_status read_query(const struct be_request *request, const char *name, size_t end,
+                                 size_t *value, bool *has, struct be_err *err)
 {
-  const struct be_line *a = &survey->record.lines[pull->line_a];
-  be_table_text(table, "%s", pull->code);
-  be_table_link(table, "/pull/%lld", (long long)pull->id);
-  be_table_text(table, "%s", be_knot_name(survey, pull->knot));
-  be_table_text(table, "%s%s%s", a->name,
-                pull->line_b >= 0 ? " to "
-                : pull->hardware  ? " to "
-                                  : "",
-                pull->line_b >= 0 ? survey->record.lines[pull->line_b].name
-                : pull->hardware  ? pull->hardware
-                                  : "");
-  be_table_text(table, "%s", be_soak_word(pull->soak));
-  be_table_text(table, "%s", be_kind_word(pull->kind));
-  be_table_number(table, be_shown(survey, pull->load_N), survey->decimals);
-  be_table_text(table, "%s, %s", be_what_word(pull->what), be_where_word(pull->where));
+  const char *asked = be_request_query(request, name);
+  *has = asked != NULL;
+  if (!asked || read_index(asked, end, value)) return BE_OK;
+  return not_there(err, "the book does not hold so many");
 }
 
 static enum be_status pulls_page(const struct survey *survey, const struct be_request *request,
                                  struct be_doc **out, struct be_err *err)
 {
-  char load[64];
-  snprintf(load, sizeof load, "load (%s)", survey->how.unit->name);
-  const struct be_column columns[] = {
-      {"specimen", "specimen", BE_COLUMN_TEXT, false},  {"knot", "knot", BE_COLUMN_TEXT, false},
-      {"lines", "lines", BE_COLUMN_TEXT, false},        {"soak", "soak", BE_COLUMN_TEXT, false},
-      {"result", "result", BE_COLUMN_TEXT, false},      {"load", load, BE_COLUMN_NUMBER, false},
-      {"let_go", "what let go", BE_COLUMN_TEXT, false},
-  };
-  const char *asked = be_request_query(request, "from");
-  size_t from = 0, all = survey->record.pulls_count;
-  if (asked && !read_index(asked, all ? all : 1, &from))
-    return not_there(err, "the book does not hold so many pulls");
-  size_t end = from + PULLS_A_PAGE < all ? from + PULLS_A_PAGE : all;
-  struct be_doc *doc = be_doc_create("pulls", "Book");
-  if (!doc) return be_no_memory(err);
-  if (all)
-    be_doc_sentence(doc, "The book holds %zu pulls; these are %zu to %zu, in the order entered.",
-                    all, from + 1, end);
-  else be_doc_sentence(doc, "The book holds no pulls yet.");
-  struct be_table *table = be_doc_table(doc, "pulls", "Pulls", columns, 7);
-  for (size_t i = from; i < end; i++) pull_row(table, survey, &survey->record.pulls[i]);
-  static const struct be_column ways[] = {{"pages", "more pulls", BE_COLUMN_TEXT, false}};
-  if (all > PULLS_A_PAGE) {
-    struct be_table *more = be_doc_table(doc, "pages", "More pulls", ways, 1);
-    for (size_t i = 0; i < all; i += PULLS_A_PAGE) {
-      be_table_text(more, "%zu to %zu", i + 1, i + PULLS_A_PAGE < all ? i + PULLS_A_PAGE : all);
-      be_table_link(more, "/pulls?from=%zu", i);
-    }
-  }
-  return be_doc_done(doc, BE_OK, out);
+  size_t from = 0, knot = 0, all = survey->record.pulls_count;
+  bool has_from, has_knot;
+  enum be_status status = read_query(request, "from", all ? all : 1, &from, &has_from, err);
+  if (status == BE_OK)
+    status = read_query(request, "knot", survey->record.knots_count, &knot, &has_knot, err);
+  return status == BE_OK ? be_pulls_doc(survey, has_knot ? (int)knot : -1, from, out, err) : status;
+}
+
+static enum be_status findings_page(const struct survey *survey, const struct be_request *request,
+                                    struct be_doc **out, struct be_err *err)
+{
+  size_t at = 0, from = 0, all = survey->record.pulls_count;
+  bool has_at, has_from;
+  enum be_status status = read_query(request, "at", SIZE_MAX, &at, &has_at, err);
+  if (status == BE_OK) status = read_query(request, "from", all ? all : 1, &from, &has_from, err);
+  if (status != BE_OK) return status;
+  return has_at ? be_finding_doc(survey, at, from, out, err) : be_findings_doc(survey, out, err);
 }
 
 /* ---- one pull ---- */
@@ -347,6 +325,7 @@ static enum be_status find_page(const struct be_site *site, const struct survey 
   }
   if (strcmp(path, "/strength") == 0) return be_strength_doc(survey, doc, err);
   if (strcmp(path, "/versus") == 0) return versus_page(survey, request, doc, asking, err);
+  if (strcmp(path, "/findings") == 0) return findings_page(survey, request, doc, err);
   if (strcmp(path, "/next") == 0) return next_page(survey, request, doc, asking, err);
   if (strcmp(path, "/cell") == 0) {
     *here = "/strength";

@@ -70,6 +70,18 @@ static enum be_status ask_versus(const struct survey *survey, struct be_doc **do
   return be_versus_doc(survey, 0, 1, doc, err);
 }
 
+static enum be_status ask_findings(const struct survey *survey, struct be_doc **doc,
+                                   struct be_err *err)
+{
+  return be_findings_doc(survey, doc, err);
+}
+
+static enum be_status ask_finding(const struct survey *survey, struct be_doc **doc,
+                                  struct be_err *err)
+{
+  return be_finding_doc(survey, 0, 0, doc, err);
+}
+
 static enum be_status ask_next(const struct survey *survey, struct be_doc **doc, struct be_err *err)
 {
   return be_next_doc(survey, &(const struct be_tying){0}, doc, err);
@@ -186,12 +198,52 @@ static void what_to_tie_next(void **state)
   answers_close(&answers);
 }
 
+/* A little of every kind of finding. */
+static void what_the_pulls_say(void **state)
+{
+  (void)state;
+  struct answers answers;
+  struct sheet sheet = sheet_begin(
+      "knot,version,turns,line A,line B,soak,tyer,session,order,what,where,which,load (N)");
+  for (int i = 0; i < 8; i++) {
+    const char *soak = i % 2 ? "dry" : "soaked", *what = i % 4 ? "B" : "S";
+    sheet_row(&sheet, "uni,,3,nylon 12 lb,,%s,%s,d%d,%d,%s,,,%d", soak, i % 4 < 2 ? "Tern" : "Knot",
+              i % 3, i, what, 41 + i);
+    sheet_row(&sheet, "uni,,5,nylon 12 lb,,%s,Tern,d%d,%d,B,,,%d", soak, i % 3, i, 45 + i % 3);
+    sheet_row(&sheet, "uni,loose,5,nylon 12 lb,,%s,Tern,d1,%d,B,,,%d", soak, i, 39 + i % 3);
+    sheet_row(&sheet, "uni,,3,nylon 12 lb,braid 20 lb,dry,Tern,d2,%d,B,K,M,%d", i, 51 + i);
+    sheet_row(&sheet, "none,,,nylon 12 lb,,%s,,d0,%d,B,L,,%d", soak, i, 60 + i % 3);
+  }
+  sheet_row(&sheet, "palomar,,2,nylon 12 lb,braid 20 lb,dry,Tern,d2,9,B,K,D,57");
+  sheet_row(&sheet, "palomar,,2,nylon 12 lb,braid 40 lb,dry,Tern,d2,9,B,K,M,57");
+  read_book(&answers, "memory-findings", &sheet, NULL);
+  try_either(&answers, NULL, ask_findings, "What the pulls say");
+  try_either(&answers, NULL, ask_finding, "Pulls");
+  answers_close(&answers);
+}
+
+static void hitches_and_bends(void **state)
+{
+  (void)state;
+  struct answers answers;
+  struct sheet sheet = sheet_begin("knot,line A,spool A,line B,hardware,soak,load (N)");
+  for (int i = 0; i < 3; i++) {
+    sheet_row(&sheet, "none,nylon 12 lb,S1,,,dry,%d", 70 + i);
+    sheet_row(&sheet, "uni,nylon 12 lb,S1,nylon 12 lb,,dry,%d", 42 + i);
+    sheet_row(&sheet, "uni,nylon 12 lb,S1,,swivel,dry,%d", 60 + i);
+  }
+  read_book(&answers, "memory-hitches", &sheet, NULL);
+  try_either(&answers, NULL, ask_findings, "than the same knots between two lines");
+  answers_close(&answers);
+}
+
 int main(void)
 {
   const struct CMUnitTest tests[] = {
       cmocka_unit_test(knots_side_by_side), cmocka_unit_test(causes_sides_and_shapes),
       cmocka_unit_test(chains_of_links),    cmocka_unit_test(benches_budget_and_alarms),
       cmocka_unit_test(two_knots),          cmocka_unit_test(what_to_tie_next),
+      cmocka_unit_test(what_the_pulls_say), cmocka_unit_test(hitches_and_bends),
   };
   return be_tests("app: memory", tests);
 }

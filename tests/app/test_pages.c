@@ -275,6 +275,45 @@ static void pulls_are_counted_from_one(void **state)
   page_is("/pulls?from=9", 200, "these are 10 to 10,");
 }
 
+static void findings_lead_to_their_pulls(void **state)
+{
+  (void)state;
+  page_is("/findings", 200, "What cannot be said yet");
+  page_is("/findings?at=0", 200, "The figures");
+  page_is("/findings?at=999", 404, "there are only");
+  page_is("/findings?at=x", 404, "does not hold so many");
+  page_is("/findings?at=0&from=9", 404, "pulls behind it");
+  page_is("/pulls?knot=0", 200, "pulls of the ");
+  page_is("/pulls?knot=99", 404, "does not hold so many");
+  page_is("/pulls?knot=0&from=9", 404, "does not hold so many");
+}
+
+/* Findings of more pulls than one page shows, and their pages. */
+static void many_pulls_stand_on_several_pages(void **state)
+{
+  (void)state;
+  char many[512];
+  struct be_buf text;
+  struct be_answering how = {0};
+  be_buf_init(&text, 1 << 20);
+  be_buf_text(&text, "specimen,knot,line A,line B,soak,what,where,which,load (lb)\n");
+  for (int i = 0; i < 207; i++)
+    be_buf_format(&text, "w%d,uni,braid 20 lb,nylon 12 lb,dry,B,K,M,%d.7\n", i, 5 + i % 3);
+  test_book(many, "many-pulls.book", text.data, NULL);
+  be_buf_free(&text);
+  struct be_site *kept = site;
+  assert_int_equal(be_app_serve(many, NULL, 0, &how, &site, NULL), BE_OK);
+  page_is("/findings", 200, "<a href=\"/findings?at=0\">207</a>");
+  page_is("/findings?at=0", 200, "<a href=\"/findings?at=0&amp;from=200\">201 to 207</a>");
+  page_lacks("/findings?at=0", ">w200<");
+  page_is("/findings?at=0&from=200", 200, ">w206<");
+  page_lacks("/findings?at=0&from=200", ">w199<");
+  page_is("/pulls?knot=0", 200, "<a href=\"/pulls?knot=0&amp;from=200\">201 to 207</a>");
+  page_is("/pulls?from=200", 200, ">w206<");
+  be_app_serve_end(site);
+  site = kept;
+}
+
 static void a_load_that_is_not_the_trace_s_is_doubted(void **state)
 {
   (void)state;
@@ -322,7 +361,7 @@ static void many_knots_are_chosen_one_by_one(void **state)
 static void an_empty_book_has_pages(void **state)
 {
   (void)state;
-  static const char *const all[] = {"/", "/strength", "/versus", "/pulls"};
+  static const char *const all[] = {"/", "/strength", "/versus", "/findings", "/pulls"};
   char empty[512];
   struct be_answering how = {0};
   struct be_site *kept = site;
@@ -330,7 +369,7 @@ static void an_empty_book_has_pages(void **state)
   be_file_remove(empty, NULL);
   assert_int_equal(be_book_create(empty, NULL), BE_OK);
   assert_int_equal(be_app_serve(empty, NULL, 0, &how, &site, NULL), BE_OK);
-  for (size_t i = 0; i < 4; i++) page_is(all[i], 200, "</html>");
+  for (size_t i = 0; i < sizeof all / sizeof all[0]; i++) page_is(all[i], 200, "</html>");
   page_is("/pulls", 200, "The book holds no pulls yet.");
   page_is("/pulls?from=1", 404, "does not hold so many");
   be_app_serve_end(site);
@@ -386,6 +425,8 @@ int main(void)
       cmocka_unit_test(versus_takes_a_margin_and_a_power),
       cmocka_unit_test(next_is_asked_by_a_form),
       cmocka_unit_test(pulls_are_counted_from_one),
+      cmocka_unit_test(findings_lead_to_their_pulls),
+      cmocka_unit_test(many_pulls_stand_on_several_pages),
       cmocka_unit_test(a_load_that_is_not_the_trace_s_is_doubted),
       cmocka_unit_test(a_correction_says_what_was_there),
       cmocka_unit_test(many_knots_are_chosen_one_by_one),

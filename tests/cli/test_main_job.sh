@@ -76,6 +76,10 @@ check "of the same knot is refused" exits 2 "$bitterend" versus "$book" palomar 
 check "of an unknown knot names the known" exits 2 "$bitterend" versus "$book" palomar uni
 check "with the list of knots" says '"clinch"'
 
+check "findings" exits 0 "$bitterend" findings "$book"
+check "say what cannot be said" says "Cannot say what soaking does"
+check "findings for a program" exits 0 "$bitterend" findings "$book" --json
+check "each with its verdict" says '"verdict":"too few"'
 check "next" exits 0 "$bitterend" next "$book" --specimens 9
 check "says how many of what" says "Tie 9: "
 check "and what it brings" says "if the figures stay as they are"
@@ -214,7 +218,7 @@ check "a bad number" exits 2 "$bitterend" standings "$book" --seed seven
 check "no folder to write in" exits 3 "$bitterend" publish "$book" --report "$work/none/report.html"
 
 every_help() {
-  for command in read new enter strength standings versus next publish serve check demo; do
+  for command in read new enter strength standings versus findings next publish serve check demo; do
     "$bitterend" "$command" --help >"$work/help" || return 1
     grep -q '^usage: ' "$work/help" && grep -q '^example' "$work/help" || return 1
   done
