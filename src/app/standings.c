@@ -3,6 +3,7 @@
  * its own knots; a group ranks knots only over the combinations that all of
  * them were tied in (grid.c). */
 #include "app/model.h"
+#include "app/moved/moved.h"
 #include "app/places.h"
 #include "app/ranking.h"
 
@@ -401,6 +402,8 @@ static void say_method(struct be_doc *doc, const struct survey *survey)
 enum be_status be_standings_doc(const struct survey *survey, struct be_doc **out,
                                 struct be_err *err)
 {
+  if (survey->how.by != BE_BY_STRENGTH && survey->how.since)
+    return be_fail(err, BE_WRONG_USE, "what moved is told of standings by strength alone");
   if (survey->how.by != BE_BY_STRENGTH) return be_standings_by(survey, out, err);
   struct be_doc *doc = be_doc_create("standings", "Standings");
   if (!doc) return be_no_memory(err);
@@ -412,6 +415,7 @@ enum be_status be_standings_doc(const struct survey *survey, struct be_doc **out
     say_method(doc, survey);
     size_t place = be_doc_place(doc);
     say_summary(doc, &tally);
+    status = be_say_moved(doc, survey, err);
     be_doc_first(doc, place);
   }
   be_free(tally.list);
