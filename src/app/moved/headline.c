@@ -11,6 +11,7 @@ struct telling {
   const struct moved *moved;
   struct be_buf text;
   size_t told, passed_over;
+  bool others; /* knots or places that were not ranked both times */
 };
 
 /* Whether there is room for one more; else it is counted. */
@@ -31,14 +32,30 @@ static const char *knot_name(const struct telling *telling, int knot)
 
 /* ---- what may be told ---- */
 
-static void tell_place(struct telling *telling, const struct moved_place *place)
+/* Places that were not ranked then, or are not now. */
+static void tell_places(struct telling *telling, bool ranked_now)
 {
-  if (place->then && place->now) return;
-  if (!next(telling)) return;
-  if (place->now)
-    be_buf_format(&telling->text, "%s is ranked for the first time, %zu knots", place->name,
-                  place->now->block.knots);
-  else be_buf_format(&telling->text, "nothing is left to rank in %s", place->name);
+  const struct moved *moved = telling->moved;
+  const struct moved_place *one = NULL;
+  size_t count = 0;
+  for (size_t i = 0; i < moved->count; i++) {
+    const struct moved_place *place = &moved->places[i];
+    if (ranked_now ? place->then != NULL : place->now != NULL) continue;
+    one = place;
+    count++;
+  }
+  if (count == 0 || !next(telling)) return;
+  telling->others = true;
+  struct be_buf *out = &telling->text;
+  if (count > 1)
+    be_buf_format(out,
+                  ranked_now ? "%zu places are ranked for the first time"
+                             : "in %zu places nothing is left to rank",
+                  count);
+  else if (ranked_now)
+    be_buf_format(out, "%s is ranked for the first time, %zu knots", one->name,
+                  one->now->block.knots);
+  else be_buf_format(out, "in %s nothing is left to rank", one->name);
 }
 
 static void tell_who_came(struct telling *telling, const struct moved_place *place)
@@ -46,6 +63,7 @@ static void tell_who_came(struct telling *telling, const struct moved_place *pla
   for (size_t i = 0; i < place->count; i++) {
     const struct move *move = &place->moves[i];
     if (move->how != MOVED_NEW && move->how != MOVED_LEFT) continue;
+    telling->others = true;
     if (!next(telling)) continue;
     if (move->how == MOVED_LEFT) {
       be_buf_format(&telling->text, "the %s is no longer ranked in %s",
@@ -141,13 +159,16 @@ const char *be_moved_headline(const struct moved *moved, const char *since)
   struct telling telling = {.moved = moved};
   be_buf_init(&telling.text, WORDS_MAX);
   be_buf_format(&telling.text, "%s:", since);
-  for (size_t i = 0; i < moved->count; i++) tell_place(&telling, &moved->places[i]);
+  tell_places(&telling, true);
+  tell_places(&telling, false);
   for (size_t i = 0; i < moved->count; i++) tell_who_came(&telling, &moved->places[i]);
   for (size_t i = 0; i < moved->count; i++) tell_pairs(&telling, &moved->places[i], true);
   for (size_t i = 0; i < moved->count; i++) tell_pairs(&telling, &moved->places[i], false);
   if (telling.told == 0) tell_figures(&telling);
-  else if (telling.passed_over == 0) be_buf_text(&telling.text, "; nobody else changed places");
-  else be_buf_format(&telling.text, "; and %zu more", telling.passed_over);
+  else if (telling.passed_over) be_buf_format(&telling.text, "; and %zu more", telling.passed_over);
+  else
+    be_buf_text(&telling.text,
+                telling.others ? "; all others keep their order" : "; nobody else changed places");
   be_buf_char(&telling.text, '.');
   const char *text =
       telling.text.status == BE_OK

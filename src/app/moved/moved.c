@@ -67,18 +67,13 @@ static const char *name_since(const struct moved *moved, const struct be_moment 
                          of_file && later ? " and what came after it" : "", pulls, corrections);
 }
 
-/* ---- the table ---- */
+/* ---- the tables ---- */
 
-/* Figures that look the same as before are counted, not listed. */
-static bool is_shown(const struct survey *now, const struct moved_place *place,
-                     const struct move *move)
+static bool same_rank(const struct moved_place *place, const struct move *move)
 {
-  if (move->then == NOT_RANKED || move->now == NOT_RANKED) return true;
+  if (move->then == NOT_RANKED || move->now == NOT_RANKED) return false;
   const struct rank *was = &place->then->rank[move->then], *is = &place->now->rank[move->now];
-  if (was->rank != is->rank || was->low != is->low || was->high != is->high) return true;
-  double change = fabs(move->is - move->was);
-  return move->by_load ? be_shown(now, change) >= 0.5 * pow(10, -(now->decimals + 1))
-                       : change >= 0.0005;
+  return was->rank == is->rank && was->low == is->low && was->high == is->high;
 }
 
 static void put_rank(struct be_table *table, const struct ranking *ranking, int index)
@@ -124,7 +119,7 @@ static enum be_status put_move(struct be_table *table, const struct moved *moved
   put_figure(table, now, move, move->was);
   put_figure(table, now, move, move->is);
   put_figure(table, now, move, move->is - move->was);
-  be_table_text(table, "%s", move->by_load ? now->how.unit->name : "% and pts");
+  be_table_text(table, "%s", move->by_load ? now->how.unit->name : "%, pts");
   for (int i = 0; i < PARTS; i++) put_figure(table, now, move, move->part[i]);
   be_table_number(table, (double)move->n_was, 0);
   be_table_number(table, (double)move->n_is, 0);
@@ -133,9 +128,10 @@ static enum be_status put_move(struct be_table *table, const struct moved *moved
   return BE_OK;
 }
 
-static enum be_status say_table(struct be_doc *doc, const struct moved *moved, struct be_err *err)
+static struct be_table *make_table(struct be_doc *doc, const char *name, const char *title,
+                                   bool for_people)
 {
-  static const struct be_column columns[] = {
+  struct be_column columns[] = {
       {"place", "where", BE_COLUMN_TEXT, false},
       {"knot", "knot", BE_COLUMN_TEXT, false},
       {"rank_then", "rank then", BE_COLUMN_NUMBER, false},
@@ -155,30 +151,56 @@ static enum be_status say_table(struct be_doc *doc, const struct moved *moved, s
       {"how", "moved", BE_COLUMN_TEXT, false},
       {"why", "why", BE_COLUMN_TEXT, false},
   };
-  const struct survey *now = moved->step[STEP_NOW];
-  struct be_table *table = NULL;
+  const size_t count = sizeof columns / sizeof columns[0];
+  for (size_t i = 0; i < count && !for_people; i++) columns[i].program_only = true;
+  return be_doc_table(doc, name, title, columns, count);
+}
+
+static size_t count_moves(const struct moved *moved, bool of_rank)
+{
+  size_t count = 0;
+  for (size_t i = 0; i < moved->count; i++)
+    for (size_t k = 0; k < moved->places[i].count; k++)
+      count += same_rank(&moved->places[i], &moved->places[i].moves[k]) != of_rank;
+  return count;
+}
+
+/* One table of the ranks and ranges that moved, one of the others' figures; these are for
+ * programs alone when they are many. */
+static enum be_status say_moves(struct be_doc *doc, const struct moved *moved, bool of_rank,
+                                struct be_err *err)
+{
+  enum { FIGURES_SHOWN = 8 };
+  size_t count = count_moves(moved, of_rank);
+  bool for_people = of_rank || count <= FIGURES_SHOWN;
+  if (count == 0) return BE_OK;
+  struct be_table *table =
+      make_table(doc, of_rank ? "moved" : "moved_figures",
+                 of_rank ? "Ranks and ranges that moved" : "Figures alone", for_people);
   enum be_status status = BE_OK;
-  size_t small = 0;
   for (size_t i = 0; i < moved->count; i++)
     for (size_t k = 0; k < moved->places[i].count && status == BE_OK; k++) {
       const struct moved_place *place = &moved->places[i];
-      if (!is_shown(now, place, &place->moves[k])) {
-        small++;
-        continue;
-      }
-      if (!table)
-        table = be_doc_table(doc, "moved", NULL, columns, sizeof columns / sizeof columns[0]);
-      status = put_move(table, moved, place, &place->moves[k], err);
+      if (same_rank(place, &place->moves[k]) != of_rank)
+        status = put_move(table, moved, place, &place->moves[k], err);
     }
-  if (table)
+  if (!for_people)
     be_doc_note(doc,
-                "A change is split by swapping one thing at a time, in this order: corrections of "
-                "the knot's own pulls, its new pulls, the plain lines, the combinations ranked "
-                "over. A place changed in earnest only where the knot and the first or a neighbour "
-                "are told apart now and were not, or the other way round.");
-  if (small && table)
-    be_doc_note(doc, "%zu other figure%s moved by less than is shown.", small,
-                small == 1 ? "" : "s");
+                "%zu other figures moved within their ranges, which did not: --json lists "
+                "them.",
+                count);
+  return status;
+}
+
+static enum be_status say_tables(struct be_doc *doc, const struct moved *moved, struct be_err *err)
+{
+  enum be_status status = say_moves(doc, moved, true, err);
+  if (status == BE_OK) status = say_moves(doc, moved, false, err);
+  be_doc_note(doc,
+              "A change in points is split by swapping one thing at a time: the knot's own "
+              "corrections, its own new pulls, the plain lines, the combinations ranked over. In "
+              "earnest: it and the first or a neighbour are told apart now and were not, or the "
+              "other way round. --since WHEN, or ?since=WHEN here, asks of another day or file.");
   return status;
 }
 
@@ -191,8 +213,8 @@ static enum be_status compare(struct be_doc *doc, const struct survey *now,
   struct moved moved;
   enum be_status status =
       be_survey_until(now->book_path, moment->id, &now->how, now->arena, &then, err);
-  then.how.resamples = 0;
   if (status != BE_OK) return status;
+  then.how.resamples = 0;
   if (then.record.pulls_count == 0) {
     if (now->how.since)
       be_doc_sentence(doc, "Before %s the book held no pull: all of this is new since.",
@@ -204,11 +226,10 @@ static enum be_status compare(struct be_doc *doc, const struct survey *now,
   const char *since = name_since(&moved, moment);
   const char *headline = since ? be_moved_headline(&moved, since) : NULL;
   if (!headline) return be_no_memory(err);
-  bool quiet = true;
-  for (size_t i = 0; i < moved.count; i++) quiet &= moved.places[i].count == 0;
+  bool quiet = count_moves(&moved, true) + count_moves(&moved, false) == 0;
   if (!quiet) be_doc_heading(doc, "What moved");
   be_doc_sentence(doc, "%s", headline);
-  return say_table(doc, &moved, err);
+  return quiet ? BE_OK : say_tables(doc, &moved, err);
 }
 
 /* All but the words is in an arena of its own: what stood then is not needed any longer. */

@@ -12,6 +12,15 @@ static void begin(struct be_buf *out)
   if (out->size) be_buf_text(out, "; ");
 }
 
+/* "+1.3", or "less than 0.1". */
+static void add_change(struct be_buf *out, double value, int decimals)
+{
+  double last = pow(10, -decimals);
+  if (value == 0) be_buf_char(out, '0');
+  else if (fabs(value) < last / 2) be_buf_format(out, "less than %.*f", decimals, last);
+  else be_buf_format(out, "%+.*f", decimals, value);
+}
+
 /* How much of the change it was, where that is known. */
 static void add_part(struct be_buf *out, const struct moved *moved, const struct move *move,
                      enum moved_part part)
@@ -19,9 +28,10 @@ static void add_part(struct be_buf *out, const struct moved *moved, const struct
   const struct survey *now = moved->step[STEP_NOW];
   double value = move->part[part];
   if (isnan(value)) return;
-  if (move->by_load)
-    be_buf_format(out, " (%+.*f %s)", now->decimals + 1, be_shown(now, value), now->how.unit->name);
-  else be_buf_format(out, " (%+.1f pts)", 100 * value);
+  be_buf_text(out, " (");
+  if (move->by_load) add_change(out, be_shown(now, value), now->decimals + 1);
+  else add_change(out, 100 * value, 1);
+  be_buf_format(out, " %s)", move->by_load ? now->how.unit->name : "pts");
 }
 
 static void say_own(struct be_buf *out, const struct moved *moved, const struct move *move)
@@ -72,8 +82,9 @@ static void say_line(struct be_buf *out, const struct moved *moved, const char *
     be_buf_format(out, "now divided by %s, the weaker line by its plain pulls", name);
   else {
     count_plain(moved, is->plain.line, is->events[0]->soak, &added, &corrected);
-    be_buf_format(out, "the plain line %s %+.1f %%", name,
-                  100 * (was->efficiency.value / is->efficiency.value - 1));
+    be_buf_format(out, "the plain line %s moved by ", name);
+    add_change(out, 100 * (was->efficiency.value / is->efficiency.value - 1), 1);
+    be_buf_text(out, " %");
     if (added) be_buf_format(out, ", %zu new plain pull%s", added, added == 1 ? "" : "s");
     if (corrected)
       be_buf_format(out, ", %zu plain pull%s corrected", corrected, corrected == 1 ? "" : "s");
@@ -86,6 +97,11 @@ static void say_plain(struct be_buf *out, const struct moved *moved,
                       const struct moved_place *place, const struct move *move)
 {
   const struct grid *block = &place->then->block;
+  if (move->by_load && isnan(place->then->efficiency[move->then]) &&
+      !isnan(place->now->efficiency[move->now])) {
+    begin(out);
+    be_buf_text(out, "there was no plain line to divide by then");
+  }
   if (move->by_load || move->part[PART_PLAIN] == 0) return;
   if (isnan(move->part[PART_PLAIN])) {
     bool unknown = !isnan(move->was) && isnan(move->part[PART_PULLS]) && move->pulls > 0;
@@ -245,7 +261,7 @@ const char *be_moved_why(const struct moved *moved, const struct moved_place *pl
   if (move->then == NOT_RANKED)
     be_buf_format(&out, "%zu of its %zu pulls are new", move->pulls, move->n_is);
   if (move->now == NOT_RANKED)
-    be_buf_text(&out, place->group ? "it has no event in every combination that is ranked over"
+    be_buf_text(&out, place->group ? "not tied in all the combinations that are ranked over now"
                                    : "no event of it is left here");
   say_own(&out, moved, move);
   if (move->then != NOT_RANKED && move->now != NOT_RANKED) say_plain(&out, moved, place, move);
