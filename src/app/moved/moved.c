@@ -3,6 +3,7 @@
 #include "app/places.h"
 
 #include <math.h>
+#include <stdio.h>
 #include <string.h>
 
 /* A larger book is compared with itself only when that is asked for: it takes as long again. */
@@ -76,15 +77,19 @@ static bool same_rank(const struct moved_place *place, const struct move *move)
   return was->rank == is->rank && was->low == is->low && was->high == is->high;
 }
 
-static void put_rank(struct be_table *table, const struct ranking *ranking, int index)
+static const struct rank *rank_of(const struct ranking *ranking, int index)
 {
-  if (index == NOT_RANKED) be_table_none(table);
-  else be_table_number(table, (double)ranking->rank[index].rank, 0);
+  return index == NOT_RANKED ? NULL : &ranking->rank[index];
 }
 
-static void put_range(struct be_table *table, const struct ranking *ranking, int index)
+static void put_rank(struct be_table *table, const struct rank *rank)
 {
-  const struct rank *rank = index == NOT_RANKED ? NULL : &ranking->rank[index];
+  if (rank) be_table_number(table, (double)rank->rank, 0);
+  else be_table_none(table);
+}
+
+static void put_range(struct be_table *table, const struct rank *rank)
+{
   if (!rank) be_table_none(table);
   else if (rank->low == rank->high) be_table_text(table, "%zu", rank->low);
   else be_table_text(table, "%zu to %zu", rank->low, rank->high);
@@ -96,6 +101,51 @@ static void put_figure(struct be_table *table, const struct survey *now, const s
   if (isnan(figure)) be_table_none(table);
   else if (move->by_load) be_table_number(table, be_shown(now, figure), now->decimals + 1);
   else be_table_number(table, 100 * figure, 1);
+}
+
+/* What people read of a then and a now: one of them where both look the same, "-" for none. */
+static void put_change(struct be_table *table, const char *then, const char *now, const char *unit)
+{
+  if (strcmp(then, now) == 0) be_table_text(table, "%s%s", now, unit);
+  else be_table_text(table, "%s \xE2\x86\x92 %s%s", then, now, unit);
+}
+
+static void write_rank(char text[32], const struct rank *rank)
+{
+  if (rank) snprintf(text, 32, "%zu", rank->rank);
+  else snprintf(text, 32, "-");
+}
+
+static void write_range(char text[32], const struct rank *rank)
+{
+  if (!rank) snprintf(text, 32, "-");
+  else if (rank->low == rank->high) snprintf(text, 32, "%zu", rank->low);
+  else snprintf(text, 32, "%zu to %zu", rank->low, rank->high);
+}
+
+static void write_figure(char text[32], const struct survey *now, const struct move *move,
+                         double figure)
+{
+  if (isnan(figure)) snprintf(text, 32, "-");
+  else if (move->by_load) snprintf(text, 32, "%.*f", now->decimals + 1, be_shown(now, figure));
+  else snprintf(text, 32, "%.1f", 100 * figure);
+}
+
+static void put_words(struct be_table *table, const struct survey *now,
+                      const struct moved_place *place, const struct move *move)
+{
+  const struct rank *was = rank_of(place->then, move->then), *is = rank_of(place->now, move->now);
+  char then_text[32], now_text[32], unit[24];
+  write_rank(then_text, was);
+  write_rank(now_text, is);
+  put_change(table, then_text, now_text, "");
+  write_range(then_text, was);
+  write_range(now_text, is);
+  put_change(table, then_text, now_text, "");
+  snprintf(unit, sizeof unit, " %s", move->by_load ? now->how.unit->name : "%");
+  write_figure(then_text, now, move, move->was);
+  write_figure(now_text, now, move, move->is);
+  put_change(table, then_text, now_text, unit);
 }
 
 static enum be_status put_move(struct be_table *table, const struct moved *moved,
@@ -112,48 +162,55 @@ static enum be_status put_move(struct be_table *table, const struct moved *moved
   be_table_text(table, "%s", place->name);
   be_table_text(table, "%s", be_knot_name(now, move->knot));
   if (cell) be_table_link(table, "/cell?at=%zu", (size_t)(cell - now->cells));
-  put_rank(table, place->then, move->then);
-  put_rank(table, place->now, move->now);
-  put_range(table, place->then, move->then);
-  put_range(table, place->now, move->now);
+  put_words(table, now, place, move);
+  put_rank(table, rank_of(place->then, move->then));
+  put_rank(table, rank_of(place->now, move->now));
+  put_range(table, rank_of(place->then, move->then));
+  put_range(table, rank_of(place->now, move->now));
   put_figure(table, now, move, move->was);
   put_figure(table, now, move, move->is);
   put_figure(table, now, move, move->is - move->was);
-  be_table_text(table, "%s", move->by_load ? now->how.unit->name : "%, pts");
+  be_table_text(table, "%s", move->by_load ? now->how.unit->name : "pts");
   for (int i = 0; i < PARTS; i++) put_figure(table, now, move, move->part[i]);
   be_table_number(table, (double)move->n_was, 0);
   be_table_number(table, (double)move->n_is, 0);
   be_table_text(table, "%s", words[move->how]);
-  be_table_text(table, "%s", why);
+  if (same_rank(place, move)) be_table_text(table, "%s", why);
+  else be_table_text(table, "%s: %s", words[move->how], why);
   return BE_OK;
 }
 
-static struct be_table *make_table(struct be_doc *doc, const char *name, const char *title,
-                                   bool for_people)
+static struct be_table *make_table(struct be_doc *doc, bool of_rank, bool for_people)
 {
   struct be_column columns[] = {
       {"place", "where", BE_COLUMN_TEXT, false},
       {"knot", "knot", BE_COLUMN_TEXT, false},
-      {"rank_then", "rank then", BE_COLUMN_NUMBER, false},
-      {"rank", "now", BE_COLUMN_NUMBER, false},
-      {"rank_range_then", "range then", BE_COLUMN_TEXT, false},
-      {"rank_range", "now", BE_COLUMN_TEXT, false},
-      {"strength_then", "strength then", BE_COLUMN_NUMBER, false},
-      {"strength", "now", BE_COLUMN_NUMBER, false},
+      {"rank_words", "rank", BE_COLUMN_TEXT, false},
+      {"rank_range_words", "rank range", BE_COLUMN_TEXT, false},
+      {"strength_words", "strength", BE_COLUMN_TEXT, false},
+      {"rank_then", "", BE_COLUMN_NUMBER, true},
+      {"rank", "", BE_COLUMN_NUMBER, true},
+      {"rank_range_then", "", BE_COLUMN_TEXT, true},
+      {"rank_range", "", BE_COLUMN_TEXT, true},
+      {"strength_then", "", BE_COLUMN_NUMBER, true},
+      {"strength", "", BE_COLUMN_NUMBER, true},
       {"change", "change", BE_COLUMN_NUMBER, false},
-      {"unit", "in", BE_COLUMN_TEXT, false},
+      {"unit", "", BE_COLUMN_TEXT, false},
       {"by_corrections", "", BE_COLUMN_NUMBER, true},
       {"by_pulls", "", BE_COLUMN_NUMBER, true},
       {"by_plain_lines", "", BE_COLUMN_NUMBER, true},
       {"by_combinations", "", BE_COLUMN_NUMBER, true},
-      {"n_then", "n then", BE_COLUMN_NUMBER, false},
-      {"n", "now", BE_COLUMN_NUMBER, false},
-      {"how", "moved", BE_COLUMN_TEXT, false},
-      {"why", "why", BE_COLUMN_TEXT, false},
+      {"n_then", "", BE_COLUMN_NUMBER, true},
+      {"n", "n", BE_COLUMN_NUMBER, false},
+      {"moved", "", BE_COLUMN_TEXT, true},
+      {"why", of_rank ? "what it means, and why" : "why", BE_COLUMN_TEXT, false},
   };
   const size_t count = sizeof columns / sizeof columns[0];
   for (size_t i = 0; i < count && !for_people; i++) columns[i].program_only = true;
-  return be_doc_table(doc, name, title, columns, count);
+  return be_doc_table(doc, of_rank ? "moved" : "moved_figures",
+                      of_rank ? "Ranks and ranges that moved"
+                              : "Figures alone: within their ranges, nothing real has changed",
+                      columns, count);
 }
 
 static size_t count_moves(const struct moved *moved, bool of_rank)
@@ -174,9 +231,7 @@ static enum be_status say_moves(struct be_doc *doc, const struct moved *moved, b
   size_t count = count_moves(moved, of_rank);
   bool for_people = of_rank || count <= FIGURES_SHOWN;
   if (count == 0) return BE_OK;
-  struct be_table *table =
-      make_table(doc, of_rank ? "moved" : "moved_figures",
-                 of_rank ? "Ranks and ranges that moved" : "Figures alone", for_people);
+  struct be_table *table = make_table(doc, of_rank, for_people);
   enum be_status status = BE_OK;
   for (size_t i = 0; i < moved->count; i++)
     for (size_t k = 0; k < moved->places[i].count && status == BE_OK; k++) {
@@ -185,10 +240,11 @@ static enum be_status say_moves(struct be_doc *doc, const struct moved *moved, b
         status = put_move(table, moved, place, &place->moves[k], err);
     }
   if (!for_people)
-    be_doc_note(doc,
-                "%zu other figures moved within their ranges, which did not: --json lists "
-                "them.",
-                count);
+    be_doc_note(
+        doc,
+        "%zu figures moved within rank ranges that did not: nothing real has changed there. "
+        "--json lists them.",
+        count);
   return status;
 }
 
