@@ -180,8 +180,23 @@ static enum be_status put_move(struct be_table *table, const struct moved *moved
   return BE_OK;
 }
 
-static struct be_table *make_table(struct be_doc *doc, bool of_rank, bool for_people)
+static bool any_load(const struct moved *moved, bool of_rank)
 {
+  for (size_t i = 0; i < moved->count; i++)
+    for (size_t k = 0; k < moved->places[i].count; k++) {
+      const struct move *move = &moved->places[i].moves[k];
+      if (move->by_load && same_rank(&moved->places[i], move) != of_rank) return true;
+    }
+  return false;
+}
+
+static struct be_table *make_table(struct be_doc *doc, const struct moved *moved, bool of_rank,
+                                   bool for_people)
+{
+  const struct survey *now = moved->step[STEP_NOW];
+  const char *change = any_load(moved, of_rank)
+                           ? be_arena_format(now->arena, "change (pts or %s)", now->how.unit->name)
+                           : "change (pts)";
   struct be_column columns[] = {
       {"place", "where", BE_COLUMN_TEXT, false},
       {"knot", "knot", BE_COLUMN_TEXT, false},
@@ -194,8 +209,8 @@ static struct be_table *make_table(struct be_doc *doc, bool of_rank, bool for_pe
       {"rank_range", "", BE_COLUMN_TEXT, true},
       {"strength_then", "", BE_COLUMN_NUMBER, true},
       {"strength", "", BE_COLUMN_NUMBER, true},
-      {"change", "change", BE_COLUMN_NUMBER, false},
-      {"unit", "", BE_COLUMN_TEXT, false},
+      {"change", change ? change : "change", BE_COLUMN_NUMBER, false},
+      {"unit", "", BE_COLUMN_TEXT, true},
       {"by_corrections", "", BE_COLUMN_NUMBER, true},
       {"by_pulls", "", BE_COLUMN_NUMBER, true},
       {"by_plain_lines", "", BE_COLUMN_NUMBER, true},
@@ -231,7 +246,7 @@ static enum be_status say_moves(struct be_doc *doc, const struct moved *moved, b
   size_t count = count_moves(moved, of_rank);
   bool for_people = of_rank || count <= FIGURES_SHOWN;
   if (count == 0) return BE_OK;
-  struct be_table *table = make_table(doc, of_rank, for_people);
+  struct be_table *table = make_table(doc, moved, of_rank, for_people);
   enum be_status status = BE_OK;
   for (size_t i = 0; i < moved->count; i++)
     for (size_t k = 0; k < moved->places[i].count && status == BE_OK; k++) {

@@ -220,6 +220,15 @@ static void add_other(const struct moved_place *place, const struct move *move, 
         name);
 }
 
+/* Verdicts of a table are adjusted to each other: more pairs ask more of each. */
+static void say_pairs(struct be_buf *out, const struct moved_place *place)
+{
+  size_t then = place->then->block.knots, now = place->now->block.knots;
+  if (then != now)
+    be_buf_format(out, " (%zu pair%s judged at once now, %zu then)", now * (now - 1) / 2,
+                  now == 2 ? "" : "s", then * (then - 1) / 2);
+}
+
 static void say_others(struct be_buf *out, const struct survey *now,
                        const struct moved_place *place, const struct move *move)
 {
@@ -247,8 +256,10 @@ static void say_others(struct be_buf *out, const struct survey *now,
   bool same_place = was->rank == is->rank && was->low == is->low && was->high == is->high;
   for (int i = 0; i < OTHERS; i++) {
     bool tells = i < CAME_ABOVE || i > WENT_BELOW || !same_place;
+    bool of_verdicts = (i == NOW_APART || i == NOW_TOGETHER) && names[i].count > 0;
     if (!tells) names[i].count = 0;
     say_names(out, words[i].before, &names[i], words[i].after);
+    if (of_verdicts) say_pairs(out, place);
   }
 }
 
