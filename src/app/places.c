@@ -13,6 +13,16 @@ bool be_place_ranked(const struct place *place)
   return place->block.knots >= 2 && (!place->group || place->block.combinations > 1);
 }
 
+enum be_status be_place_rank(const struct survey *survey, struct place *place, struct be_err *err)
+{
+  if (place->ranking) return BE_OK;
+  struct ranking *ranking = be_arena_alloc(survey->arena, sizeof *ranking);
+  if (!ranking) return be_no_memory(err);
+  enum be_status status = be_ranking_make(survey, &place->block, ranking, err);
+  if (status == BE_OK) place->ranking = ranking;
+  return status;
+}
+
 static enum be_status add_group(const struct survey *survey, const char *group,
                                 const struct combination *const *where, size_t members,
                                 struct place *place, struct be_err *err)

@@ -215,15 +215,15 @@ static struct be_figure *draw(const struct survey *survey, const struct ranking 
 }
 
 static enum be_status say_block(struct be_doc *doc, const struct survey *survey,
-                                const struct grid *block, const char *place, bool group,
-                                struct tally *tally, struct be_err *err)
+                                struct place *place, const char *title, struct tally *tally,
+                                struct be_err *err)
 {
-  struct ranking ranking;
-  enum be_status status = be_ranking_make(survey, block, &ranking, err);
-  if (status == BE_OK) status = say_answer(doc, survey, &ranking, place, group, tally, err);
+  enum be_status status = be_place_rank(survey, place, err);
+  if (status == BE_OK)
+    status = say_answer(doc, survey, place->ranking, title, place->group, tally, err);
   if (status != BE_OK) return status;
-  say_ranking(doc, survey, &ranking, place);
-  be_doc_figure(doc, draw(survey, &ranking, place));
+  say_ranking(doc, survey, place->ranking, title);
+  be_doc_figure(doc, draw(survey, place->ranking, title));
   return BE_OK;
 }
 
@@ -266,8 +266,7 @@ static void say_left_out(struct be_doc *doc, const struct survey *survey, const 
 }
 
 static enum be_status group_section(struct be_doc *doc, const struct survey *survey,
-                                    const struct place *group, struct tally *tally,
-                                    struct be_err *err)
+                                    struct place *group, struct tally *tally, struct be_err *err)
 {
   const struct grid *block = &group->block;
   be_doc_heading(doc, "Group: %s", group->name);
@@ -282,14 +281,14 @@ static enum be_status group_section(struct be_doc *doc, const struct survey *sur
   } else {
     const char *place = be_arena_format(survey->arena, "%s (%zu shared combinations)", group->name,
                                         block->combinations);
-    status = place ? say_block(doc, survey, block, place, true, tally, err) : be_no_memory(err);
+    status = place ? say_block(doc, survey, group, place, tally, err) : be_no_memory(err);
   }
   if (status == BE_OK) say_left_out(doc, survey, &group->all, block);
   return status;
 }
 
 static enum be_status combination_section(struct be_doc *doc, const struct survey *survey,
-                                          const struct place *place, struct tally *tally,
+                                          struct place *place, struct tally *tally,
                                           struct be_err *err)
 {
   enum be_status status = BE_OK;
@@ -299,17 +298,16 @@ static enum be_status combination_section(struct be_doc *doc, const struct surve
   else if (block->knots == 1)
     be_doc_note(doc, "Only the %s has events here: nothing to compare.",
                 be_knot_name(survey, block->knot[0]));
-  else status = say_block(doc, survey, block, place->name, false, tally, err);
+  else status = say_block(doc, survey, place, place->name, tally, err);
   say_only_bounds(doc, survey, block->where[0]);
   return status;
 }
 
-static enum be_status sections(struct be_doc *doc, const struct survey *survey, struct tally *tally,
+static enum be_status sections(struct be_doc *doc, const struct survey *survey,
+                               struct place *places, size_t count, struct tally *tally,
                                struct be_err *err)
 {
-  struct place *places;
-  size_t count;
-  enum be_status status = be_places(survey, &places, &count, err);
+  enum be_status status = BE_OK;
   for (size_t i = 0; i < count && status == BE_OK; i++)
     status = places[i].group ? group_section(doc, survey, &places[i], tally, err)
                              : combination_section(doc, survey, &places[i], tally, err);
@@ -408,14 +406,17 @@ enum be_status be_standings_doc(const struct survey *survey, struct be_doc **out
   struct be_doc *doc = be_doc_create("standings", "Standings");
   if (!doc) return be_no_memory(err);
   struct tally tally = {0};
-  enum be_status status = sections(doc, survey, &tally, err);
+  struct place *places;
+  size_t count;
+  enum be_status status = be_places(survey, &places, &count, err);
+  if (status == BE_OK) status = sections(doc, survey, places, count, &tally, err);
   if (status == BE_OK) status = be_say_model(doc, survey, err);
   if (status == BE_OK) {
     say_turned_round(doc, survey);
     say_method(doc, survey);
     size_t place = be_doc_place(doc);
     say_summary(doc, &tally);
-    status = be_say_moved(doc, survey, err);
+    status = be_say_moved(doc, survey, places, count, err);
     be_doc_first(doc, place);
   }
   be_free(tally.list);

@@ -86,7 +86,7 @@ static void a_large_book_waits_until_it_is_asked(void **state)
   answers.survey.record.pulls_count = 20001;
   answers.survey.how.since = NULL;
   struct be_doc *doc = be_doc_create("moved", "Moved");
-  assert_int_equal(be_say_moved(doc, &answers.survey, NULL), BE_OK);
+  assert_int_equal(be_say_moved(doc, &answers.survey, NULL, 0, NULL), BE_OK);
   answers_print(&answers, doc);
   assert_told(&answers, "--since: the book holds more than 20000 pulls");
   assert_not_told(&answers, "Since");
@@ -195,6 +195,8 @@ static void compare_since(const char *book, const char *since, struct tally *tal
 {
   const struct be_answering how = {0};
   struct survey then, now;
+  struct place *places;
+  size_t count;
   struct moved moved;
   struct be_moment moment;
   struct be_book *opened = NULL;
@@ -205,7 +207,8 @@ static void compare_since(const char *book, const char *since, struct tally *tal
   assert_int_equal(be_survey_read(book, &how, arena, &now, NULL), BE_OK);
   assert_int_equal(be_survey_until(book, moment.id, &how, arena, &then, NULL), BE_OK);
   then.how.resamples = now.how.resamples = 0;
-  assert_int_equal(be_moved_compare(&then, &now, &moved, NULL), BE_OK);
+  assert_int_equal(be_places(&now, &places, &count, NULL), BE_OK);
+  assert_int_equal(be_moved_compare(&then, &now, places, count, &moved, NULL), BE_OK);
   check_parts(&moved, tally);
   be_arena_free(arena);
 }

@@ -1,6 +1,5 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "app/moved/moved.h"
-#include "app/places.h"
 
 #include <math.h>
 #include <stdlib.h>
@@ -145,38 +144,34 @@ static struct moved_place *find_place(struct moved *moved, const struct place *p
   return found;
 }
 
-/* Ranks the places of one survey; the chances are not asked for. */
-static enum be_status rank_places(const struct survey *survey, const struct place *places,
-                                  size_t count, bool is_now, struct moved *moved,
-                                  struct be_err *err)
+static enum be_status rank_places(const struct survey *survey, struct place *places, size_t count,
+                                  bool is_now, struct moved *moved, struct be_err *err)
 {
   enum be_status status = BE_OK;
   for (size_t i = 0; i < count && status == BE_OK; i++) {
     if (!be_place_ranked(&places[i])) continue;
-    struct ranking *ranking = be_arena_alloc(survey->arena, sizeof *ranking);
-    if (!ranking) return be_no_memory(err);
-    status = be_ranking_make(survey, &places[i].block, ranking, err);
+    status = be_place_rank(survey, &places[i], err);
     struct moved_place *place = find_place(moved, &places[i]);
-    if (is_now) place->now = ranking;
-    else place->then = ranking;
+    if (is_now) place->now = places[i].ranking;
+    else place->then = places[i].ranking;
   }
   return status;
 }
 
 enum be_status be_moved_compare(const struct survey *then, const struct survey *now,
-                                struct moved *moved, struct be_err *err)
+                                struct place *places, size_t count, struct moved *moved,
+                                struct be_err *err)
 {
-  struct place *old_places, *new_places;
-  size_t old_count, new_count;
+  struct place *older;
+  size_t older_count;
   *moved = (struct moved){0};
   enum be_status status = be_moved_steps(then, now, moved, err);
-  if (status == BE_OK) status = be_places(now, &new_places, &new_count, err);
-  if (status == BE_OK) status = be_places(then, &old_places, &old_count, err);
+  if (status == BE_OK) status = be_places(then, &older, &older_count, err);
   if (status != BE_OK) return status;
-  moved->places = be_arena_alloc(now->arena, (old_count + new_count) * sizeof *moved->places);
+  moved->places = be_arena_alloc(now->arena, (older_count + count) * sizeof *moved->places);
   if (!moved->places) return be_no_memory(err);
-  status = rank_places(now, new_places, new_count, true, moved, err);
-  if (status == BE_OK) status = rank_places(then, old_places, old_count, false, moved, err);
+  status = rank_places(now, places, count, true, moved, err);
+  if (status == BE_OK) status = rank_places(then, older, older_count, false, moved, err);
   for (size_t i = 0; i < moved->count && status == BE_OK; i++)
     status = find_moves(moved, &moved->places[i], err);
   return status;

@@ -1,6 +1,5 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "app/moved/moved.h"
-#include "app/places.h"
 
 #include <math.h>
 #include <stdio.h>
@@ -24,24 +23,20 @@ static void look_at_cells(const struct survey *survey, const struct combination 
 }
 
 /* The last file that brought pulls of knots, or corrected them, where anything is ranked. */
-static enum be_status last_entering(const struct survey *survey, struct be_moment *moment,
-                                    struct be_err *err)
+static struct be_moment last_entering(const struct survey *survey, const struct place *places,
+                                      size_t count)
 {
-  struct place *places;
-  size_t count;
-  *moment = (struct be_moment){0};
-  enum be_status status = be_places(survey, &places, &count, err);
-  for (size_t i = 0; i < count && status == BE_OK; i++)
+  struct be_moment moment = {0};
+  for (size_t i = 0; i < count; i++)
     if (!places[i].group && be_place_ranked(&places[i]))
-      look_at_cells(survey, places[i].block.where[0], moment);
-  return status;
+      look_at_cells(survey, places[i].block.where[0], &moment);
+  return moment;
 }
 
-static enum be_status find_moment(const struct survey *survey, struct be_moment *moment,
-                                  struct be_err *err)
+static enum be_status asked_entering(const struct survey *survey, struct be_moment *moment,
+                                     struct be_err *err)
 {
   struct be_book *book = NULL;
-  if (!survey->how.since) return last_entering(survey, moment, err);
   enum be_status status = be_book_open(survey->book_path, false, &book, err);
   if (status == BE_OK) status = be_book_moment(book, survey->how.since, survey->arena, moment, err);
   be_book_close(book);
@@ -277,8 +272,8 @@ static enum be_status say_tables(struct be_doc *doc, const struct moved *moved, 
 
 /* ---- the section ---- */
 
-static enum be_status compare(struct be_doc *doc, const struct survey *now,
-                              const struct be_moment *moment, struct be_err *err)
+static enum be_status compare(struct be_doc *doc, const struct survey *now, struct place *places,
+                              size_t count, const struct be_moment *moment, struct be_err *err)
 {
   struct survey then;
   struct moved moved;
@@ -292,7 +287,7 @@ static enum be_status compare(struct be_doc *doc, const struct survey *now,
                       now->how.since);
     return BE_OK;
   }
-  status = be_moved_compare(&then, now, &moved, err);
+  status = be_moved_compare(&then, now, places, count, &moved, err);
   if (status != BE_OK) return status;
   const char *since = name_since(&moved, moment);
   const char *headline = since ? be_moved_headline(&moved, since) : NULL;
@@ -304,7 +299,8 @@ static enum be_status compare(struct be_doc *doc, const struct survey *now,
 }
 
 /* All but the words is in an arena of its own: what stood then is not needed any longer. */
-enum be_status be_say_moved(struct be_doc *doc, const struct survey *survey, struct be_err *err)
+enum be_status be_say_moved(struct be_doc *doc, const struct survey *survey, struct place *places,
+                            size_t count, struct be_err *err)
 {
   struct be_moment moment;
   if (!survey->how.since && survey->record.pulls_count > UNASKED_MAX) {
@@ -318,10 +314,15 @@ enum be_status be_say_moved(struct be_doc *doc, const struct survey *survey, str
   now.how.resamples = 0;
   now.arena = be_arena_create();
   if (!now.arena) return be_no_memory(err);
-  enum be_status status = find_moment(&now, &moment, err);
+  enum be_status status = BE_OK;
+  /* In the arena of the survey, for they are kept with the places. */
+  for (size_t i = 0; i < count && status == BE_OK; i++)
+    if (be_place_ranked(&places[i])) status = be_place_rank(survey, &places[i], err);
+  if (status == BE_OK && now.how.since) status = asked_entering(&now, &moment, err);
+  else moment = last_entering(&now, places, count);
   if (status == BE_OK && !moment.file && now.how.since)
     be_doc_sentence(doc, "Nothing was entered since %s.", now.how.since);
-  if (status == BE_OK && moment.file) status = compare(doc, &now, &moment, err);
+  if (status == BE_OK && moment.file) status = compare(doc, &now, places, count, &moment, err);
   if (status == BE_OK && be_arena_ran_out(now.arena)) status = be_no_memory(err);
   be_arena_free(now.arena);
   return status;

@@ -5,11 +5,13 @@
 #ifndef BE_APP_MOVED_H
 #define BE_APP_MOVED_H
 
-#include "app/ranking.h"
+#include "app/places.h"
 
 /* "What moved", since how.since or the last file that brought pulls of ranked knots. Adds nothing
- * where nothing is older; one sentence where nothing moved. BE_WRONG_USE for a wrong moment. */
-enum be_status be_say_moved(struct be_doc *doc, const struct survey *survey, struct be_err *err);
+ * where nothing is older; one sentence where nothing moved. BE_WRONG_USE for a wrong moment. Places
+ * are those of the survey; those that were not ranked yet are. */
+enum be_status be_say_moved(struct be_doc *doc, const struct survey *survey, struct place *places,
+                            size_t count, struct be_err *err);
 
 /* ---- the comparison ---- */
 
@@ -71,9 +73,11 @@ struct moved {
   size_t pulls, corrections; /* of the whole record, since */
 };
 
-/* Both are of one book, `then` as it stood earlier; everything is in the arena of `now`. */
+/* Both are of one book, `then` as it stood earlier; places are those of `now`. Everything is in the
+ * arena of `now`. */
 enum be_status be_moved_compare(const struct survey *then, const struct survey *now,
-                                struct moved *moved, struct be_err *err);
+                                struct place *places, size_t count, struct moved *moved,
+                                struct be_err *err);
 
 /* parts.c: the steps between, and a figure taken along them. */
 enum be_status be_moved_steps(const struct survey *then, const struct survey *now,
