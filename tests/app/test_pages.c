@@ -224,6 +224,18 @@ static void any_page_takes_a_unit(void **state)
   page_is("/pulls?unit=stone%20throw", 404, "is not a unit of force");
 }
 
+static void standings_say_what_moved(void **state)
+{
+  (void)state;
+  page_is("/", 200, "Since pages-correction.csv (0 pulls, 1 correction): ");
+  page_is("/", 200,
+          "<caption>Figures alone: within their ranges, nothing real has changed</caption>");
+  page_is("/?since=pages-correction.csv&unit=kg", 200, "1 correction of its own (-");
+  page_is("/?since=1999-12-31%2007%3A45", 200, "Before 1999-12-31 07:45 the book held no pull");
+  page_is("/?since=pages", 404, "&quot;pages&quot; is neither a file that was entered nor a date");
+  page_is("/?since=pages", 404, "give a date such as 2026-10-01");
+}
+
 static void pulls_are_counted_from_one(void **state)
 {
   (void)state;
@@ -338,6 +350,7 @@ int main(void)
       cmocka_unit_test(what_is_not_there_is_said),
       cmocka_unit_test(a_book_that_vanished_is_said),
       cmocka_unit_test(any_page_takes_a_unit),
+      cmocka_unit_test(standings_say_what_moved),
       cmocka_unit_test(pulls_are_counted_from_one),
       cmocka_unit_test(a_load_that_is_not_the_trace_s_is_doubted),
       cmocka_unit_test(a_correction_says_what_was_there),
