@@ -21,8 +21,9 @@ struct be_answering {
   size_t resamples;           /* 0: 2000 */
   const char *relative_to;    /* strength: a knot to divide by and to compare with as well */
   enum be_by by;              /* standings */
-  double within;              /* versus: a difference too small to matter, of the line; 0: 0.05 */
-  double power;               /* versus: of the pulls still needed; 0: 0.8 */
+  const char *since; /* standings: what moved since (be_book_moment); null: the last file */
+  double within;     /* versus: a difference too small to matter, of the line; 0: 0.05 */
+  double power;      /* versus: of the pulls still needed; 0: 0.8 */
 };
 
 /* On BE_OK (and on BE_NO, where said) *doc is the caller's to free. */

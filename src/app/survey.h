@@ -100,6 +100,7 @@ struct cell {
 
 struct survey {
   struct be_arena *arena;
+  const char *book_path; /* where the record is from; null when it was put together */
   struct be_record record;
   struct be_answering how; /* with the usual values filled in */
   bool margin_asked;       /* how.within was told, not filled in */
@@ -124,6 +125,14 @@ struct survey {
 /* Reads and sorts a book. The arena holds everything. */
 enum be_status be_survey_read(const char *book_path, const struct be_answering *how,
                               struct be_arena *arena, struct survey *survey, struct be_err *err);
+
+/* The same of the book as it stood before an entering (be_book_read_until). */
+enum be_status be_survey_until(const char *book_path, int64_t entering,
+                               const struct be_answering *how, struct be_arena *arena,
+                               struct survey *survey, struct be_err *err);
+/* The same of a record in memory, whose pulls must outlive the survey. */
+enum be_status be_survey_of(const struct be_record *record, const struct be_answering *how,
+                            struct be_arena *arena, struct survey *survey, struct be_err *err);
 
 enum be_status be_cells_work_out(struct survey *survey, struct be_err *err); /* cells.c */
 

@@ -234,7 +234,8 @@ struct be_pull {
   int corrections; /* results that this one replaced */
   const char *file;
   int file_line;
-  int64_t trace; /* id for be_book_file, 0 if there is none */
+  int64_t entering; /* that its result came with: for be_book_read_until */
+  int64_t trace;    /* id for be_book_file, 0 if there is none */
   double trace_peak_N, trace_zero_N, first_slip_N;
   double trace_missed_N; /* the most that sampling may have missed at the peak */
   double trace_drift_N;  /* zero after less zero before; both must be seen */
@@ -283,6 +284,24 @@ struct be_record {
  * the book does not keep are worked out from their bytes. */
 enum be_status be_book_read(struct be_book *book, struct be_arena *arena, struct be_record *record,
                             struct be_err *err);
+
+/* The same as it stood before an entering: of files entered earlier alone, with the results that
+ * these corrected. Lines, knots and benches are the first ones of the whole record, so that their
+ * indexes are the same; what a later sheet told of them is not taken back. Trials and line on hand
+ * are not read. */
+enum be_status be_book_read_until(struct be_book *book, int64_t entering, struct be_arena *arena,
+                                  struct be_record *record, struct be_err *err);
+
+/* An entering: one file, with the traces that its rows named. Later ones have greater ids. */
+struct be_moment {
+  int64_t id;
+  const char *file;       /* its name; null: nothing was entered at that time or later */
+  const char *entered_at; /* "2026-03-01T09:30:00Z" */
+};
+/* The one of that name, the last of several; or the first at or after a date, "2026-10-01" or
+ * "2026-10-01T18:00" (UTC). Texts are in the arena. BE_WRONG_USE for what is neither. */
+enum be_status be_book_moment(struct be_book *book, const char *since, struct be_arena *arena,
+                              struct be_moment *moment, struct be_err *err);
 
 /* The bytes of an entered file, as they came. */
 enum be_status be_book_file(struct be_book *book, int64_t id, struct be_buf *bytes,

@@ -174,7 +174,7 @@ enum be_status be_book_check(struct be_book *book, struct be_book_check *checked
   if (status == BE_OK) status = check_loads(book, err);
   if (status == BE_OK) status = check_files(book, checked, err);
   if (status == BE_OK)
-    status = be_count_rows(book, "SELECT count(*) FROM pull", &checked->pulls, err);
+    status = be_count_rows(book, "SELECT count(*) FROM pull", 0, &checked->pulls, err);
   if (status == BE_OK) status = be_check_again(book, err);
   be_sql_rollback(book);
   if (status != BE_OK) be_fail_at(err, book->path, 0, 0);

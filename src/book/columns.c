@@ -50,12 +50,13 @@ bool be_next_row(struct rows *rows, size_t done, size_t most, enum be_status *st
   return *status == BE_OK && row && done < most;
 }
 
-enum be_status be_count_rows(struct be_book *book, const char *sql, size_t *count,
+enum be_status be_count_rows(struct be_book *book, const char *sql, int64_t value, size_t *count,
                              struct be_err *err)
 {
   sqlite3_stmt *statement = NULL;
   bool row = false;
   enum be_status status = be_sql_prepare(book->db, sql, &statement, err);
+  if (status == BE_OK) sqlite3_bind_int64(statement, 1, value);
   if (status == BE_OK) status = be_sql_step(statement, &row, err);
   *count = row ? (size_t)sqlite3_column_int64(statement, 0) : 0;
   sqlite3_finalize(statement);

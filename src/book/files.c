@@ -38,7 +38,7 @@ enum be_status be_book_files(struct be_book *book, struct be_arena *arena,
   *count = 0;
   enum be_status status = be_sql_run(book->db, "BEGIN", err);
   if (status != BE_OK) return status;
-  status = be_count_rows(book, "SELECT count(*) FROM file", &most, err);
+  status = be_count_rows(book, "SELECT count(*) FROM file", 0, &most, err);
   struct be_held_file *files = status == BE_OK ? be_arena_alloc(arena, most * sizeof *files) : NULL;
   if (status == BE_OK && !files) status = be_fail(err, BE_NO_MEMORY, "no memory for the files");
   if (status == BE_OK) status = read_files(book, arena, most, files, count, err);

@@ -67,8 +67,8 @@ int be_column_word(struct rows *rows, int at, enum words list);
  * of which *status tells. */
 bool be_next_row(struct rows *rows, size_t done, size_t most, enum be_status *status,
                  struct be_err *err);
-/* The number that a query of one row gives. */
-enum be_status be_count_rows(struct be_book *book, const char *sql, size_t *count,
+/* The number that a query of one row gives; value is its ?1, if it has one. */
+enum be_status be_count_rows(struct be_book *book, const char *sql, int64_t value, size_t *count,
                              struct be_err *err);
 
 struct ids {

@@ -6,23 +6,40 @@
 #include <stdlib.h>
 #include <string.h>
 
+/* Where from, and up to which file: of ids before `until`. Ids rise in the order of entering, and
+ * a row belongs to the file it came with, so that this is the record as it stood then. */
+struct reading {
+  struct be_book *book;
+  struct be_arena *arena;
+  int64_t until;
+};
+
+static enum be_status prepare(const struct reading *reading, const char *sql, sqlite3_stmt **s,
+                              struct be_err *err)
+{
+  enum be_status status = be_sql_prepare(reading->book->db, sql, s, err);
+  if (status == BE_OK) sqlite3_bind_int64(*s, 1, reading->until);
+  return status;
+}
+
 /* ---- tables as arrays ---- */
 
-static enum be_status read_lines(struct be_book *book, struct be_arena *arena,
-                                 struct be_record *record, struct ids *ids, struct be_err *err)
+static enum be_status read_lines(const struct reading *reading, struct be_record *record,
+                                 struct ids *ids, struct be_err *err)
 {
-  enum be_status status =
-      be_count_rows(book, "SELECT count(*) FROM line", &record->lines_count, err);
+  struct be_arena *arena = reading->arena;
+  enum be_status status = be_count_rows(reading->book, "SELECT count(*) FROM line WHERE file < ?1",
+                                        reading->until, &record->lines_count, err);
   if (status != BE_OK) return status;
   record->lines = be_arena_alloc(arena, record->lines_count * sizeof *record->lines);
   ids->id = be_arena_alloc(arena, record->lines_count * sizeof *ids->id);
   ids->count = record->lines_count;
   if (!record->lines || !ids->id) return be_fail(err, BE_NO_MEMORY, "no memory for the lines");
   struct rows rows = {.arena = arena};
-  status = be_sql_prepare(book->db,
-                          "SELECT id, name, spool, material, label, label_N, diameter_m, size, lot"
-                          " FROM line ORDER BY id",
-                          &rows.s, err);
+  status = prepare(reading,
+                   "SELECT id, name, spool, material, label, label_N, diameter_m, size, lot"
+                   " FROM line WHERE file < ?1 ORDER BY id",
+                   &rows.s, err);
   for (size_t i = 0; be_next_row(&rows, i, record->lines_count, &status, err); i++) {
     ids->id[i] = sqlite3_column_int64(rows.s, 0);
     record->lines[i] = (struct be_line){.name = be_column_text(&rows, 1),
@@ -50,21 +67,22 @@ static const char *full_name(const struct be_knot *knot, struct be_arena *arena)
                          version ? version : "", version ? ")" : "");
 }
 
-static enum be_status read_knots(struct be_book *book, struct be_arena *arena,
-                                 struct be_record *record, struct ids *ids, struct be_err *err)
+static enum be_status read_knots(const struct reading *reading, struct be_record *record,
+                                 struct ids *ids, struct be_err *err)
 {
-  enum be_status status =
-      be_count_rows(book, "SELECT count(*) FROM knot", &record->knots_count, err);
+  struct be_arena *arena = reading->arena;
+  enum be_status status = be_count_rows(reading->book, "SELECT count(*) FROM knot WHERE file < ?1",
+                                        reading->until, &record->knots_count, err);
   if (status != BE_OK) return status;
   record->knots = be_arena_alloc(arena, record->knots_count * sizeof *record->knots);
   ids->id = be_arena_alloc(arena, record->knots_count * sizeof *ids->id);
   ids->count = record->knots_count;
   if (!record->knots || !ids->id) return be_fail(err, BE_NO_MEMORY, "no memory for the knots");
   struct rows rows = {.arena = arena};
-  status = be_sql_prepare(book->db,
-                          "SELECT id, name, version, kind, turns, doubled, aliases, crossings_a,"
-                          " crossings_b, overlap_m FROM knot ORDER BY id",
-                          &rows.s, err);
+  status = prepare(reading,
+                   "SELECT id, name, version, kind, turns, doubled, aliases, crossings_a,"
+                   " crossings_b, overlap_m FROM knot WHERE file < ?1 ORDER BY id",
+                   &rows.s, err);
   for (size_t i = 0; be_next_row(&rows, i, record->knots_count, &status, err); i++) {
     ids->id[i] = sqlite3_column_int64(rows.s, 0);
     struct be_knot *knot = &record->knots[i];
@@ -84,21 +102,23 @@ static enum be_status read_knots(struct be_book *book, struct be_arena *arena,
   return status;
 }
 
-static enum be_status read_benches(struct be_book *book, struct be_arena *arena,
-                                   struct be_record *record, struct ids *ids, struct be_err *err)
+static enum be_status read_benches(const struct reading *reading, struct be_record *record,
+                                   struct ids *ids, struct be_err *err)
 {
+  struct be_arena *arena = reading->arena;
   size_t *count = &record->benches_count;
-  enum be_status status = be_count_rows(book, "SELECT count(*) FROM bench", count, err);
+  enum be_status status = be_count_rows(reading->book, "SELECT count(*) FROM bench WHERE file < ?1",
+                                        reading->until, count, err);
   if (status != BE_OK) return status;
   record->benches = be_arena_alloc(arena, *count * sizeof *record->benches);
   ids->id = be_arena_alloc(arena, *count * sizeof *ids->id);
   ids->count = *count;
   if (!record->benches || !ids->id) return be_fail(err, BE_NO_MEMORY, "no memory for the benches");
   struct rows rows = {.arena = arena};
-  status = be_sql_prepare(book->db,
-                          "SELECT id, name, calibration, resolution_N, drift_N, missed,"
-                          " certificate, calibrated FROM bench ORDER BY id",
-                          &rows.s, err);
+  status = prepare(reading,
+                   "SELECT id, name, calibration, resolution_N, drift_N, missed,"
+                   " certificate, calibrated FROM bench WHERE file < ?1 ORDER BY id",
+                   &rows.s, err);
   for (size_t i = 0; be_next_row(&rows, i, *count, &status, err); i++) {
     ids->id[i] = sqlite3_column_int64(rows.s, 0);
     record->benches[i] = (struct be_bench){.name = be_column_text(&rows, 1),
@@ -116,15 +136,17 @@ static enum be_status read_benches(struct be_book *book, struct be_arena *arena,
 static const char pulls_sql[] =
     "SELECT pull.id, code, design, knot, line_a, line_b, hardware, soak, soak_s, speed_m_s,"
     " length_m, tyer, lubricant, session, place, result.kind, load_N, load_text, load_unit, what,"
-    " where_, which, reason, note, file.name, file_line, pull.trace, derived.peak_N,"
+    " where_, which, reason, note, file.name, file_line,"
+    " iif(pull.trace < ?1, pull.trace, NULL), derived.peak_N,"
     " derived.zero_N, derived.rise_N, derived.first_slip_N,"
-    " (SELECT count(*) - 1 FROM result AS r WHERE r.pull = pull.id),"
-    " knot_b, pull.bench, derived.missed_N, derived.drift_N"
+    " (SELECT count(*) - 1 FROM result AS r WHERE r.pull = pull.id AND r.file < ?1),"
+    " knot_b, pull.bench, derived.missed_N, derived.drift_N, result.file"
     " FROM pull JOIN specimen ON specimen.id = pull.specimen"
     " JOIN result ON result.pull = pull.id"
     " JOIN file ON file.id = result.file"
-    " LEFT JOIN derived ON derived.trace = pull.trace"
-    " WHERE NOT EXISTS (SELECT 1 FROM result AS later WHERE later.corrects = result.id)"
+    " LEFT JOIN derived ON derived.trace = pull.trace AND derived.trace < ?1"
+    " WHERE result.file < ?1 AND NOT EXISTS (SELECT 1 FROM result AS later"
+    " WHERE later.corrects = result.id AND later.file < ?1)"
     " ORDER BY pull.id";
 
 struct pools {
@@ -175,7 +197,8 @@ static void read_pull(struct rows *rows, const struct found *found, struct pools
                            .knot_b = be_index_of(&found->knots, s, 32),
                            .bench = be_index_of(&found->benches, s, 33),
                            .trace_missed_N = be_column_number(s, 34),
-                           .trace_drift_N = be_column_number(s, 35)};
+                           .trace_drift_N = be_column_number(s, 35),
+                           .entering = sqlite3_column_int64(s, 36)};
   if (isnan(pull->load_N) && pull->kind != BE_KIND_VOID) pull->load_N = be_column_number(s, 29);
 }
 
@@ -213,43 +236,53 @@ static const char *usual_unit(const struct be_record *record)
   return names[best] ? names[best] : "N";
 }
 
-static enum be_status read_pulls(struct be_book *book, struct be_arena *arena,
-                                 struct be_record *record, const struct found *found,
-                                 struct be_err *err)
+static enum be_status read_pulls(const struct reading *reading, struct be_record *record,
+                                 const struct found *found, struct be_err *err)
 {
-  enum be_status status =
-      be_count_rows(book, "SELECT count(*) FROM pull", &record->pulls_count, err);
+  enum be_status status = be_count_rows(
+      reading->book, "SELECT count(*) FROM result WHERE corrects IS NULL AND file < ?1",
+      reading->until, &record->pulls_count, err);
   if (status != BE_OK) return status;
-  record->pulls = be_arena_alloc(arena, record->pulls_count * sizeof *record->pulls);
+  record->pulls = be_arena_alloc(reading->arena, record->pulls_count * sizeof *record->pulls);
   if (!record->pulls) return be_fail(err, BE_NO_MEMORY, "no memory for the pulls");
-  struct rows rows = {.arena = arena};
+  struct rows rows = {.arena = reading->arena};
   struct pools pools = {0};
-  status = be_sql_prepare(book->db, pulls_sql, &rows.s, err);
+  status = prepare(reading, pulls_sql, &rows.s, err);
   size_t count = 0;
   for (; be_next_row(&rows, count, record->pulls_count, &status, err); count++) {
     struct be_pull *pull = &record->pulls[count];
     read_pull(&rows, found, &pools, pull);
-    if (pull->trace && isnan(pull->trace_peak_N)) status = read_trace(book, pull, err);
+    if (pull->trace && isnan(pull->trace_peak_N)) status = read_trace(reading->book, pull, err);
   }
   record->pulls_count = count;
   sqlite3_finalize(rows.s);
   return status;
 }
 
-enum be_status be_book_read(struct be_book *book, struct be_arena *arena, struct be_record *record,
-                            struct be_err *err)
+/* Trials and line on hand are as they are now: of an earlier record they are not read. */
+static enum be_status read_all(const struct reading *reading, struct be_record *record,
+                               struct be_err *err)
 {
   struct found found = {0};
+  enum be_status status = read_lines(reading, record, &found.lines, err);
+  if (status == BE_OK) status = read_knots(reading, record, &found.knots, err);
+  if (status == BE_OK) status = read_benches(reading, record, &found.benches, err);
+  if (status == BE_OK) status = read_pulls(reading, record, &found, err);
+  if (status != BE_OK || reading->until != INT64_MAX) return status;
+  status = be_read_trials(reading->book, reading->arena, record, &found.knots, &found.lines, err);
+  if (status == BE_OK)
+    status = be_read_stock(reading->book, reading->arena, record, &found.lines, err);
+  return status;
+}
+
+enum be_status be_book_read_until(struct be_book *book, int64_t until, struct be_arena *arena,
+                                  struct be_record *record, struct be_err *err)
+{
+  const struct reading reading = {book, arena, until};
   memset(record, 0, sizeof *record);
   enum be_status status = be_sql_run(book->db, "BEGIN", err);
   if (status != BE_OK) return status;
-  status = read_lines(book, arena, record, &found.lines, err);
-  if (status == BE_OK) status = read_knots(book, arena, record, &found.knots, err);
-  if (status == BE_OK) status = read_benches(book, arena, record, &found.benches, err);
-  if (status == BE_OK) status = read_pulls(book, arena, record, &found, err);
-  if (status == BE_OK)
-    status = be_read_trials(book, arena, record, &found.knots, &found.lines, err);
-  if (status == BE_OK) status = be_read_stock(book, arena, record, &found.lines, err);
+  status = read_all(&reading, record, err);
   be_sql_rollback(book);
   if (status == BE_OK) {
     record->unit = usual_unit(record);
@@ -258,6 +291,12 @@ enum be_status be_book_read(struct be_book *book, struct be_arena *arena, struct
   memset(record, 0, sizeof *record);
   be_fail_at(err, book->path, 0, 0);
   return status;
+}
+
+enum be_status be_book_read(struct be_book *book, struct be_arena *arena, struct be_record *record,
+                            struct be_err *err)
+{
+  return be_book_read_until(book, INT64_MAX, arena, record, err);
 }
 
 enum be_status be_book_file(struct be_book *book, int64_t id, struct be_buf *bytes,
@@ -285,10 +324,8 @@ enum be_status be_book_corrections(struct be_book *book, int64_t pull, struct be
   size_t most = 0;
   *list = NULL;
   *count = 0;
-  char sql[128];
-  snprintf(sql, sizeof sql, "SELECT count(corrects) FROM result WHERE pull = %lld",
-           (long long)pull);
-  enum be_status status = be_count_rows(book, sql, &most, err);
+  enum be_status status =
+      be_count_rows(book, "SELECT count(corrects) FROM result WHERE pull = ?1", pull, &most, err);
   if (status != BE_OK) return status;
   *list = be_arena_alloc(arena, most * sizeof **list);
   if (!*list) return be_fail(err, BE_NO_MEMORY, "no memory for corrections");

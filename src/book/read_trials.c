@@ -77,7 +77,7 @@ static void read_planned(struct reading *in, struct be_planned *planned)
 static enum be_status read_plans(struct be_book *book, struct reading *in, struct be_err *err)
 {
   size_t count = 0;
-  enum be_status status = be_count_rows(book, "SELECT count(*) FROM planned", &count, err);
+  enum be_status status = be_count_rows(book, "SELECT count(*) FROM planned", 0, &count, err);
   if (status != BE_OK) return status;
   struct be_planned *planned = be_arena_alloc(in->rows.arena, count * sizeof *planned);
   if (!planned) return no_memory(err);
@@ -127,7 +127,7 @@ static bool read_rule(struct reading *in, struct be_rule_change *change)
 static enum be_status read_rules(struct be_book *book, struct reading *in, struct be_err *err)
 {
   size_t count = 0, changed = 0;
-  enum be_status status = be_count_rows(book, "SELECT count(*) FROM rule", &count, err);
+  enum be_status status = be_count_rows(book, "SELECT count(*) FROM rule", 0, &count, err);
   if (status != BE_OK) return status;
   struct be_rule_change *changes = be_arena_alloc(in->rows.arena, count * sizeof *changes);
   if (!changes) return no_memory(err);
@@ -146,7 +146,7 @@ enum be_status be_read_trials(struct be_book *book, struct be_arena *arena,
                               const struct ids *lines, struct be_err *err)
 {
   enum be_status status =
-      be_count_rows(book, "SELECT count(*) FROM trial", &record->trials_count, err);
+      be_count_rows(book, "SELECT count(*) FROM trial", 0, &record->trials_count, err);
   if (status != BE_OK || !record->trials_count) return status;
   struct ids trials = {.count = record->trials_count};
   struct reading in = {.rows = {.arena = arena},

@@ -112,7 +112,7 @@ enum be_status be_read_stock(struct be_book *book, struct be_arena *arena, struc
                              const struct ids *lines, struct be_err *err)
 {
   size_t any = 0;
-  enum be_status status = be_count_rows(book, "SELECT EXISTS (SELECT 1 FROM stock)", &any, err);
+  enum be_status status = be_count_rows(book, "SELECT EXISTS (SELECT 1 FROM stock)", 0, &any, err);
   if (status != BE_OK || !any) return status;
   int64_t *counts = be_arena_alloc(arena, record->lines_count * sizeof *counts);
   if (!counts) return be_fail(err, BE_NO_MEMORY, "no memory for the lines");

@@ -237,7 +237,8 @@ enum be_status be_plans_open(struct plans *plans, struct be_book *book, struct b
 {
   size_t any = 0;
   *plans = (struct plans){0};
-  enum be_status status = be_count_rows(book, "SELECT EXISTS (SELECT 1 FROM planned)", &any, err);
+  enum be_status status =
+      be_count_rows(book, "SELECT EXISTS (SELECT 1 FROM planned)", 0, &any, err);
   if (status == BE_OK && any) status = be_sql_prepare(book->db, find_plan_sql, &plans->find, err);
   return status;
 }

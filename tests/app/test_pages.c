@@ -268,6 +268,18 @@ static void next_is_asked_by_a_form(void **state)
   page_is("/next?group=%3Cb%3E", 400, "no group of knots has &quot;&lt;b&gt;&quot; in its name");
 }
 
+static void standings_say_what_moved(void **state)
+{
+  (void)state;
+  page_is("/", 200, "Since pages-correction.csv (0 pulls, 1 correction): ");
+  page_is("/", 200,
+          "<caption>Figures alone: within their ranges, nothing real has changed</caption>");
+  page_is("/?since=pages-correction.csv&unit=kg", 200, "1 correction of its own (-");
+  page_is("/?since=1999-12-31%2007%3A45", 200, "Before 1999-12-31 07:45 the book held no pull");
+  page_is("/?since=pages", 404, "&quot;pages&quot; is neither a file that was entered nor a date");
+  page_is("/?since=pages", 404, "give a date such as 2026-10-01");
+}
+
 static void pulls_are_counted_from_one(void **state)
 {
   (void)state;
@@ -424,6 +436,7 @@ int main(void)
       cmocka_unit_test(standings_go_by_what_is_asked),
       cmocka_unit_test(versus_takes_a_margin_and_a_power),
       cmocka_unit_test(next_is_asked_by_a_form),
+      cmocka_unit_test(standings_say_what_moved),
       cmocka_unit_test(pulls_are_counted_from_one),
       cmocka_unit_test(findings_lead_to_their_pulls),
       cmocka_unit_test(many_pulls_stand_on_several_pages),

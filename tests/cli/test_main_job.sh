@@ -70,6 +70,13 @@ check "gives n, mean and efficiency" says "palomar"
 check "divides by the line as measured" says "100 % is 13.40 lb: plain nylon 12 lb, n = 3"
 check "standings" exits 0 "$bitterend" standings "$book" --seed 7
 check "print their seed" says "seed 7"
+check "what moved since a file" exits 0 "$bitterend" standings "$book" --since pulls.csv
+check "that was the first with pulls" says "Before pulls.csv the book held no pull"
+check "since a day to come" exits 0 "$bitterend" standings "$book" --since 2999-12-31
+check "nothing was entered" says "Nothing was entered since 2999-12-31."
+check "since no such day" exits 2 "$bitterend" standings "$book" --since 2026-02-30
+check "is refused with what may be asked" says "give a date such as 2026-10-01"
+check "what moved by slips" exits 2 "$bitterend" standings "$book" --since pulls.csv --by slips
 check "versus" exits 0 "$bitterend" versus "$book" palomar clinch
 check "names points and per cent" says "relative"
 check "of the same knot is refused" exits 2 "$bitterend" versus "$book" palomar palomar
