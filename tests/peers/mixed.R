@@ -1,6 +1,6 @@
 # SPDX-License-Identifier: GPL-3.0-or-later
-# Mixed models of whole books, by lme4. lmer stops some 3e-5 short of the least deviance, so its search
-# is followed: bobyqa to 1e-9, from its edges once more, then Newton's steps by differences of its
+# Mixed models of whole books, by lme4. lmer as it is called leaves deviations up to 2e-4 short of where the
+# deviance is least, so its search is followed: bobyqa to 1e-9, from its edges once more, then Newton's steps by differences of its
 # own deviance function. Satterthwaite's degrees of freedom come from differences of the same
 # function's pieces.
 
@@ -158,7 +158,8 @@ fitted_book <- function(book, method, figures) {
   }
   say_terms(model, sigma)
   say_contrasts(fit, model, sigma)
-  theirs <- split(fit$theta, rep(names(fit$parsed$reTrms$cnms), sapply(lengths(fit$parsed$reTrms$cnms), function(w) w * (w + 1) / 2)))
+  widths <- lengths(fit$parsed$reTrms$cnms)
+  theirs <- split(fit$theta, rep(names(widths), widths * (widths + 1) / 2))
   for (term in names(theirs))
     for (i in seq_along(theirs[[term]]))
       say(paste("mixed theta of", term), theirs[[term]][i], i - 1, near_of(theirs[[term]][i], 1e-2))
