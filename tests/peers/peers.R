@@ -33,10 +33,10 @@ say <- function(figure, value, at = NULL, margin = NA) {
   said$margin[said$count] <- margin
 }
 
-for (part in c("one", "two", "many", "held", "mixed", "points")) source(file.path(here, paste0(part, ".R")))
+for (part in c("one", "two", "many", "held", "mixed", "standing", "points")) source(file.path(here, paste0(part, ".R")))
 
 by_kind <- list(one = one_set, boot = resampled, two = two_sets, paired = paired_sets,
-                many = many_sets, benches = several_benches, held = held_sets,
+                many = many_sets, benches = several_benches, standing = standing_sets, held = held_sets,
                 chain = chained_sets, cause = caused_set)
 # What one case says; a function that stops says why, and its figures are missing.
 hear <- function(name, speak) {

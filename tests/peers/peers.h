@@ -59,6 +59,7 @@ void two_sets(const struct peers *peers, const struct pulls *pulls);
 void paired_sets(const struct peers *peers, const struct pulls *pulls);
 void many_sets(const struct peers *peers, const struct pulls *pulls);
 void several_benches(const struct peers *peers, const struct pulls *pulls);
+void standing_sets(const struct peers *peers, const struct pulls *pulls);
 void held_sets(const struct peers *peers, const struct pulls *pulls);
 void chained_sets(const struct peers *peers, const struct pulls *pulls);
 void caused_set(const struct peers *peers, const struct pulls *pulls);
