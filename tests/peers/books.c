@@ -8,16 +8,17 @@
 const char *const term_names[TERMS] = {"line", "spool", "cell", "day", "tyer"};
 
 static const struct book_plan plans[] = {
-    {40, 4, 6, 1, 1, 2, 0.1, {0.2, 0, 0.07}, 0, 0.06, false},
-    {60, 5, 5, 1, 1, 3, 0.2, {0.25, 0.06}, 0, 0.08, false},
-    {95, 6, 8, 12, 1, 1, 0.3, {0.3, 0, 0.06, 0.03}, 0, 0.07, false},
-    {140, 6, 7, 1, 5, 2, 0.15, {0.2, 0.05, 0, 0, 0.03}, 0, 0.09, true},
-    {230, 9, 9, 1, 1, 1, 0.25, {0.25, 0.07, 0.06}, 0, 0.08, false},
-    {300, 8, 10, 25, 4, 3, 0.2, {0.3, 0.06, 0.07, 0.03, 0.02}, 0, 0.08, false},
-    {420, 6, 14, 1, 1, 2, 0.2, {0.2, 0, 0.06}, 0.03, 0.07, false},
-    {700, 12, 12, 40, 5, 3, 0.3, {0.3, 0.06, 0.07, 0.04, 0.02}, 0, 0.8, false},
-    {2000, 20, 25, 90, 6, 4, 0.4, {0.3, 0.05, 0.08, 0.03, 0.03}, 0, 0.09, false},
-    {5000, 40, 40, 1, 8, 5, 0.5, {0.3, 0.05, 0.08, 0, 0.02}, 0, 0.1, false},
+    {40, 4, 6, 1, 1, 2, 0, 0.1, {0.2, 0, 0.07}, 0, 0.06, false},
+    {60, 5, 5, 1, 1, 3, 0, 0.2, {0.25, 0.06}, 0, 0.08, false},
+    {95, 6, 8, 12, 1, 1, 0, 0.3, {0.3, 0, 0.06, 0.03}, 0, 0.07, false},
+    {140, 6, 7, 1, 5, 2, 0, 0.15, {0.2, 0.05, 0, 0, 0.03}, 0, 0.09, true},
+    {230, 9, 9, 1, 1, 1, 3, 0.25, {0.25, 0.07, 0.06}, 0, 0.08, false},
+    {300, 8, 10, 25, 4, 3, 0, 0.2, {0.3, 0.06, 0.07, 0.03, 0.02}, 0, 0.08, false},
+    {420, 6, 14, 1, 1, 2, 0, 0.2, {0.2, 0, 0.06}, 0.03, 0.07, false},
+    {700, 12, 12, 40, 5, 3, 0, 0.3, {0.3, 0.06, 0.07, 0.04, 0.02}, 0, 0.8, false},
+    {2000, 20, 25, 90, 6, 4, 0, 0.4, {0.3, 0.05, 0.08, 0.03, 0.03}, 0, 0.09, false},
+    {5000, 40, 40, 1, 8, 5, 0, 0.5, {0.3, 0.05, 0.08, 0, 0.02}, 0, 0.1, false},
+    {170, 7, 8, 1, 1, 1, 0, 0.2, {0.2, 0.1, 0.06}, 0, 0.08, false},
 };
 
 static void *take(size_t count, size_t size)
@@ -40,9 +41,8 @@ static double *effects(struct be_random *random, size_t count, double deviation)
   return effect;
 }
 
-/* Where each pull belongs. Every knot keeps a line at least, and the fifth book's lines have one
- * spool each but for every third, so that line and spool can only just be told apart. */
-static void lay_out(struct book *book, struct be_random *random, size_t number)
+/* Where each pull belongs. Every knot keeps a line at least. */
+static void lay_out(struct book *book, struct be_random *random)
 {
   const struct book_plan *plan = book->plan;
   bool *gap = take(plan->knots * plan->lines, sizeof *gap);
@@ -52,7 +52,7 @@ static void lay_out(struct book *book, struct be_random *random, size_t number)
         c % plan->lines != c / plan->lines % plan->lines && be_random_unit(random) < plan->gaps;
   for (size_t l = 0; l < plan->lines; l++) {
     size_t spools = 1 + (size_t)be_random_below(random, plan->spools);
-    if (number == 4 && l % 3 == 0) spools = 2;
+    if (plan->second && l % plan->second == 0) spools = 2;
     first_spool[l + 1] = first_spool[l] + spools;
   }
   book->levels[LINE] = plan->lines;
@@ -113,15 +113,21 @@ static void load(struct book *book, struct be_random *random)
   free(knot);
 }
 
+bool is_one(const struct book_plan *plan)
+{
+  return plan->deviation[SPOOL] > 0 && plan->spools == 1 && !plan->second;
+}
+
 static void write_book(const struct peers *peers, const struct book *book, size_t number)
 {
   const struct book_plan *plan = book->plan;
   char asked[100] = "";
   for (enum term t = LINE; t < TERMS; t++)
-    if (plan->deviation[t] > 0) {
+    if (plan->deviation[t] > 0 && !(t == SPOOL && is_one(plan))) {
       size_t at = strlen(asked);
-      snprintf(asked + at, sizeof asked - at, "%s%s%s", at ? " " : "",
-               t == LINE && plan->slope > 0 ? "turns|" : "", term_names[t]);
+      snprintf(asked + at, sizeof asked - at, "%s%s%s%s", at ? " " : "",
+               t == LINE && plan->slope > 0 ? "turns|" : "", term_names[t],
+               t == LINE && is_one(plan) ? "+spool" : "");
     }
   for (size_t i = 0; i < plan->pulls; i++)
     fprintf(peers->books, "book %zu,%s,%.17g,%u,%.17g,%u,%u,%u,%u,%u\n", number, asked, book->y[i],
@@ -142,7 +148,7 @@ void each_book(struct peers *peers)
     book.turns = take(n, sizeof *book.turns);
     book.y = take(n, sizeof *book.y);
     for (enum term t = LINE; t < TERMS; t++) book.level[t] = take(n, sizeof *book.level[t]);
-    lay_out(&book, &random, number);
+    lay_out(&book, &random);
     load(&book, &random);
     write_book(peers, &book, number);
     for (enum be_mixed_method method = BE_MIXED_REML; method <= BE_MIXED_ML; method++) {

@@ -1,8 +1,8 @@
 # SPDX-License-Identifier: GPL-3.0-or-later
-# Mixed models of whole books, by lme4. lmer as it is called leaves deviations up to 2e-4 short of where the
-# deviance is least, so its search is followed: bobyqa to 1e-9, from its edges once more, then Newton's steps by differences of its
-# own deviance function. Satterthwaite's degrees of freedom come from differences of the same
-# function's pieces.
+# Mixed models of whole books, by lme4. lmer as it is called leaves deviations up to 2e-4 short of
+# where the deviance is least, so its search is followed: bobyqa to 1e-9, from its edges once more,
+# then Newton's steps by differences of its own deviance function. Satterthwaite's degrees of
+# freedom come from differences of the same function's pieces.
 
 # ---- differences of the fourth order ----
 
@@ -39,7 +39,9 @@ settle <- function(fun, theta, at_zero) {
   replace(theta, free, x)
 }
 
+# Of terms that are one ("line+spool") the first stands for all.
 fit_to_the_end <- function(book, terms, reml) {
+  terms <- sub("[+].*", "", terms)
   formula <- as.formula(paste("y ~ 0 + knot + turns +", paste0(
     ifelse(grepl("|", terms, fixed = TRUE), paste0("(", terms, ")"), paste0("(1|", terms, ")")),
     collapse = " + ")))
@@ -91,7 +93,7 @@ satterthwaite <- function(fit, sigma, contrasts) {
 # Near is 1e-5 of it; for what may be about 0, of the deviation of such effects.
 near_of <- function(value, deviation) 1e-5 * pmax(abs(value), deviation)
 
-say_terms <- function(model, sigma) {
+say_terms <- function(model, sigma, one) {
   effects <- ranef(model, condVar = TRUE)
   covariances <- VarCorr(model)
   for (term in names(covariances)) {
@@ -104,8 +106,10 @@ say_terms <- function(model, sigma) {
       for (l in seq_len(nrow(values))) {
         level <- as.numeric(rownames(values)[l])
         say(paste0("mixed mode", of), values[l, e], level, near_of(values[l, e], deviations[[e]]))
-        say(paste0("mixed mode variance", of), variances[e, e, l], level,
-            near_of(variances[e, e, l], 1e-4 * sigma^2))
+        # Not to be had from variances of its parts.
+        if (!(term %in% one))
+          say(paste0("mixed mode variance", of), variances[e, e, l], level,
+              near_of(variances[e, e, l], 1e-4 * sigma^2))
       }
     }
     if (length(deviations) == 2)
@@ -143,7 +147,8 @@ our_theta <- function(figures, fit) {
 
 fitted_book <- function(book, method, figures) {
   for (column in c("knot", "line", "spool", "cell", "day", "tyer")) book[[column]] <- factor(book[[column]])
-  fit <- fit_to_the_end(book, strsplit(book$terms[1], " ")[[1]], method == "REML")
+  terms <- strsplit(book$terms[1], " ")[[1]]
+  fit <- fit_to_the_end(book, terms, method == "REML")
   model <- fit$model
   sigma <- sigma(model)
   least <- if (method == "REML") REMLcrit(model) else deviance(model, REML = FALSE)
@@ -156,7 +161,7 @@ fitted_book <- function(book, method, figures) {
     say("mixed coefficient", beta[[j]], j - 1, near_of(beta[[j]], errors[[j]]))
     say("mixed se", errors[[j]], j - 1)
   }
-  say_terms(model, sigma)
+  say_terms(model, sigma, sub("[+].*", "", grep("+", terms, fixed = TRUE, value = TRUE)))
   say_contrasts(fit, model, sigma)
   widths <- lengths(fit$parsed$reTrms$cnms)
   theirs <- split(fit$theta, rep(names(widths), widths * (widths + 1) / 2))

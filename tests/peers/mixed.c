@@ -57,14 +57,17 @@ static void tell_of(const struct peers *peers, const char *figure, const char *t
   tell_at(peers, FITTED, name, at, value);
 }
 
-/* The covariance of a term, and the effects of those of its levels that have pulls. */
+/* The covariance of a term, also relative (theta), and the effects of those of its levels that have
+ * pulls. */
 static void tell_term(const struct peers *peers, const struct be_mixed *fit,
-                      const struct asked *asked, size_t t)
+                      const struct asked *asked, size_t t, const double *theta)
 {
   const struct be_mixed_term *term = &asked->terms[t];
   size_t width = term->width;
   double covariance[BE_MIXED_WIDTH_MAX * BE_MIXED_WIDTH_MAX];
   be_mixed_term_covariance(fit, t, covariance);
+  for (size_t i = 0; i < width * (width + 1) / 2; i++)
+    tell_of(peers, "theta", term->name, (double)i, theta[i]);
   for (size_t e = 0; e < width; e++)
     tell_of(peers, "deviation", term->name, (double)e, sqrt(covariance[e * width + e]));
   if (width == 2) tell_of(peers, "covariance", term->name, 0, covariance[1]);
@@ -80,6 +83,22 @@ static void tell_term(const struct peers *peers, const struct be_mixed *fit,
       tell_of(peers, name, "", (double)l, mode.variance);
     }
   free(has);
+}
+
+/* Where line and spool are one only what they come to is known. */
+static void tell_together(const struct peers *peers, const struct be_mixed *fit,
+                          const struct book *book)
+{
+  const double *theta = be_mixed_summary(fit)->theta;
+  double line[BE_MIXED_WIDTH_MAX * BE_MIXED_WIDTH_MAX];
+  double spool[BE_MIXED_WIDTH_MAX * BE_MIXED_WIDTH_MAX];
+  be_mixed_term_covariance(fit, LINE, line);
+  be_mixed_term_covariance(fit, SPOOL, spool);
+  tell_of(peers, "theta", "line", 0, hypot(theta[LINE], theta[SPOOL]));
+  tell_of(peers, "deviation", "line", 0, sqrt(line[0] + spool[0]));
+  for (size_t l = 0; l < book->levels[LINE]; l++)
+    tell_of(peers, "mode", "line", (double)l,
+            be_mixed_mode(fit, LINE, l, 0).value + be_mixed_mode(fit, SPOOL, l, 0).value);
 }
 
 /* The first knot's coefficient, the second less the first, and the mean of all at five turns. */
@@ -121,19 +140,18 @@ void fitted_book(const struct peers *peers, const struct book *book, enum be_mix
   tell(peers, MARGIN, "mixed criterion of lme4's function at our theta", summary->criterion);
   tell(peers, MARGIN, "mixed criterion or lower", summary->criterion);
   tell(peers, FITTED, "mixed sigma", summary->sigma);
-  for (size_t i = 0, t = 0, of_term = 0; i < summary->parameters; i++) {
-    size_t width = asked.terms[t].width;
-    tell_of(peers, "theta", asked.terms[t].name, (double)of_term, summary->theta[i]);
-    if (++of_term == width * (width + 1) / 2) {
-      of_term = 0;
-      t++;
-    }
-  }
   for (size_t j = 0; j <= book->plan->knots; j++) {
     tell_of(peers, "coefficient", "", (double)j, be_mixed_beta(fit)[j]);
     tell_of(peers, "se", "", (double)j, sqrt(be_mixed_covariance(fit, j, j)));
   }
-  for (size_t t = 0; t < asked.data.term_count; t++) tell_term(peers, fit, &asked, t);
+  bool one = is_one(book->plan);
+  if (one) tell_together(peers, fit, book);
+  const double *theta = summary->theta;
+  for (size_t t = 0; t < asked.data.term_count; t++) {
+    size_t parameters = asked.terms[t].width * (asked.terms[t].width + 1) / 2;
+    if (!one || asked.of[t] > SPOOL) tell_term(peers, fit, &asked, t, theta);
+    theta += parameters;
+  }
   tell_contrasts(peers, fit, book->plan->knots);
   be_mixed_free(fit);
   free(asked.value);
