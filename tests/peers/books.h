@@ -1,7 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* books: eleven made books of pulls, each fitted by one mixed model, by REML and by ML. The log load
- * of a pull is knot + turns + what the pull shares with others + the pull itself; knots are not
- * tied on every line, and some knots, lines, spools, tyers and days have far more pulls than
+/* books: eleven made books of pulls, each fitted by one mixed model, by REML and by ML. The log
+ * load of a pull is knot + turns + what the pull shares with others + the pull itself; knots are
+ * not tied on every line, and some knots, lines, spools, tyers and days have far more pulls than
  * others. */
 #ifndef BE_PEERS_BOOKS_H
 #define BE_PEERS_BOOKS_H
