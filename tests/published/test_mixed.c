@@ -38,10 +38,17 @@ static void fit_is_settled(const struct be_mixed *fit)
   assert_true(summary->evaluations > 5 || summary->parameters == 0);
 }
 
-/* Memory, verified. */
-static void dyestuff(void **state)
+/* Of six levels that are known equally well. */
+static void modes_are(const struct be_mixed *fit, size_t term, const double *mode, double variance)
 {
-  (void)state;
+  for (size_t l = 0; l < 6; l++) {
+    assert_near(be_mixed_mode(fit, term, l, 0).value, mode[l], 1e-6);
+    assert_near(be_mixed_mode(fit, term, l, 0).variance, variance, 1e-7 * variance);
+  }
+}
+
+static void fill_dyestuff(void)
+{
   size_t n = read_file("mixed_dyestuff.csv", 2, table);
   assert_int_equal(n, 30);
   rows_init(&rows, 1);
@@ -51,6 +58,13 @@ static void dyestuff(void **state)
     rows_fixed(&rows, 0, 1);
     rows_level(&rows, 0, table[1][i]);
   }
+}
+
+/* Memory, verified; the modes derived. */
+static void dyestuff(void **state)
+{
+  (void)state;
+  fill_dyestuff();
   struct be_mixed *fit = rows_fit(&rows, BE_MIXED_REML);
   const struct be_mixed_summary *summary = be_mixed_summary(fit);
   fit_is_settled(fit);
@@ -62,6 +76,9 @@ static void dyestuff(void **state)
   struct be_mixed_contrast mean = rows_coefficient(fit, 0);
   assert_both(mean.se, 19.38, 5e-3, 19.38341218);
   assert_near(mean.df, 5, 1e-4);
+  static const double mode[] = {-17.60685135, 0.3912633634, 28.56222552,
+                                -23.08453844, 56.73318769,  -44.99528679};
+  modes_are(fit, 0, mode, 383.6337278);
   be_mixed_free(fit);
 }
 
@@ -93,6 +110,10 @@ static void penicillin(void **state)
   assert_both(be_mixed_summary(fit)->sigma, 0.5499, 5e-5, 0.5499231391);
   assert_both(be_mixed_beta(fit)[0], 22.9722, 5e-5, 22.97222222);
   assert_both(rows_coefficient(fit, 0).se, 0.8086, 5e-5, 0.8085733910);
+  /* Derived. */
+  static const double mode[] = {2.187057967,   -1.010476149,  1.937899465,
+                                -0.0968949732, -0.0138421390, -3.003744170};
+  modes_are(fit, 1, mode, 0.04087303483);
   be_mixed_free(fit);
 }
 
@@ -113,10 +134,8 @@ static void penicillin_with_gaps(void **state)
   be_mixed_free(fit);
 }
 
-/* Memory, verified. */
-static void pastes(void **state)
+static void fill_pastes(void)
 {
-  (void)state;
   size_t n = read_file("mixed_pastes.csv", 3, table);
   assert_int_equal(n, 60);
   rows_init(&rows, 1);
@@ -128,34 +147,71 @@ static void pastes(void **state)
     rows_level(&rows, 0, table[1][i]);
     rows_level(&rows, 1, table[2][i]);
   }
-  struct be_mixed *fit = rows_fit(&rows, BE_MIXED_REML);
-  fit_is_settled(fit);
-  assert_both(be_mixed_summary(fit)->criterion, 246.9907, 5e-5, 246.9907459);
-  assert_both(rows_deviation(fit, 1), 2.9041, 5e-5, 2.904077593);
-  assert_both(rows_deviation(fit, 0), 1.2874, 5e-5, 1.287365000);
-  assert_both(be_mixed_summary(fit)->sigma, 0.8234, 5e-5, 0.8234075234);
-  assert_both(be_mixed_beta(fit)[0], 60.0533, 5e-5, 60.05333333);
-  assert_both(rows_coefficient(fit, 0).se, 0.6769, 5e-5, 0.6768702151);
-  be_mixed_free(fit);
 }
 
-/* Memory, verified; degrees of freedom 17: 18 subjects of equal days (exact). */
-static void sleepstudy(void **state)
+/* Memory, verified: criterion, sigma, standard error, deviations of the terms. */
+static void single_effects(void **state)
 {
   (void)state;
+  static const struct {
+    enum be_mixed_method method;
+    double half, printed[5], exactly[5];
+  } want[] = {{BE_MIXED_ML,
+               5e-3,
+               {327.3271, 49.51, 17.69, 37.26},
+               {327.3270598811, 49.510099978, 17.6945534645, 37.260345327}},
+              {BE_MIXED_ML,
+               5e-5,
+               {332.1883, 0.5499, 0.7446, 0.8456, 1.7706},
+               {332.1883486685, 0.549932196627, 0.744595792844, 0.845572188870, 1.770646273956}},
+              {BE_MIXED_ML,
+               5e-4,
+               {247.9945, 0.823, 0.642, 1.095, 2.904},
+               {247.9944658624, 0.823407554197, 0.642135326701, 1.095059613818, 2.904077591994}},
+              {BE_MIXED_REML,
+               5e-5,
+               {246.9907, 0.8234, 0.6769, 1.2874, 2.9041},
+               {246.9907459, 0.8234075234, 0.6768702151, 1.287365000, 2.904077593}}};
+  for (size_t i = 0; i < 4; i++) {
+    if (i == 0) fill_dyestuff();
+    else if (i == 1) fill_penicillin("mixed_penicillin.csv");
+    else fill_pastes();
+    struct be_mixed *fit = rows_fit(&rows, want[i].method);
+    fit_is_settled(fit);
+    const double got[] = {be_mixed_summary(fit)->criterion, be_mixed_summary(fit)->sigma,
+                          rows_coefficient(fit, 0).se, rows_deviation(fit, 0),
+                          rows.data.term_count > 1 ? rows_deviation(fit, 1) : 0};
+    for (size_t k = 0; k < 3 + rows.data.term_count; k++)
+      assert_both(got[k], want[i].printed[k], k ? want[i].half : 5e-5, want[i].exactly[k]);
+    be_mixed_free(fit);
+  }
+}
+
+/* Level and slope of a subject together, or apart. */
+static void fill_sleepstudy(bool apart)
+{
   size_t n = read_file("mixed_sleepstudy.csv", 3, table);
   assert_int_equal(n, 180);
   rows_init(&rows, 2);
   rows_term(&rows, 0, "subject", 18);
-  rows.term[0].width = 2;
-  rows.term[0].z[1] = rows.number;
+  if (apart) rows_term(&rows, 1, "days of subject", 18);
+  else rows.term[0].width = 2;
+  rows.term[apart].z[apart ? 0 : 1] = rows.number;
   for (size_t i = 0; i < n; i++) {
     rows_add(&rows, table[0][i]);
     rows_fixed(&rows, 0, 1);
     rows_fixed(&rows, 1, table[1][i]);
     rows.number[i] = table[1][i];
     rows_level(&rows, 0, table[2][i]);
+    rows_level(&rows, 1, table[2][i]);
   }
+}
+
+/* Memory, verified; degrees of freedom 17: 18 subjects of equal days (exact); modes derived. */
+static void sleepstudy(void **state)
+{
+  (void)state;
+  fill_sleepstudy(false);
   struct be_mixed *fit = rows_fit(&rows, BE_MIXED_REML);
   fit_is_settled(fit);
   assert_both(be_mixed_summary(fit)->criterion, 1743.6283, 5e-5, 1743.628272);
@@ -173,6 +229,46 @@ static void sleepstudy(void **state)
   assert_both(slope.se, 1.546, 5e-4, 1.545788896);
   assert_near(intercept.df, 17, 1e-4);
   assert_near(slope.df, 17, 1e-4);
+  struct be_estimate level = be_mixed_mode(fit, 0, 0, 0), turn = be_mixed_mode(fit, 0, 0, 1);
+  assert_near(level.value, 2.258565559, 1e-5);
+  assert_near(turn.value, 9.198971878, 1e-6);
+  assert_near(level.variance, 145.7051036, 1e-4);
+  assert_near(turn.variance, 5.312273666, 1e-5);
+  be_mixed_free(fit);
+}
+
+/* Memory, verified. */
+static void sleepstudy_by_ml(void **state)
+{
+  (void)state;
+  fill_sleepstudy(false);
+  struct be_mixed *fit = rows_fit(&rows, BE_MIXED_ML);
+  fit_is_settled(fit);
+  double covariance[9];
+  be_mixed_term_covariance(fit, 0, covariance);
+  assert_both(be_mixed_summary(fit)->criterion, 1751.9393, 5e-5, 1751.939344463);
+  assert_both(covariance[0], 565.52, 5e-3, 565.5153668070);
+  assert_both(covariance[3], 32.68, 5e-3, 32.6821971625);
+  assert_near(covariance[1], 11.0554290447, 1e-4);
+  assert_both(pow(be_mixed_summary(fit)->sigma, 2), 654.94, 5e-3, 654.9410271159);
+  assert_both(rows_coefficient(fit, 0).se, 6.632, 5e-4, 6.6322768071);
+  assert_both(rows_coefficient(fit, 1).se, 1.502, 5e-4, 1.50223678188);
+  be_mixed_free(fit);
+}
+
+/* Memory, verified. */
+static void sleepstudy_with_slopes_apart(void **state)
+{
+  (void)state;
+  fill_sleepstudy(true);
+  struct be_mixed *fit = rows_fit(&rows, BE_MIXED_REML);
+  fit_is_settled(fit);
+  assert_both(be_mixed_summary(fit)->criterion, 1743.669, 5e-4, 1743.669293581);
+  assert_both(pow(rows_deviation(fit, 0), 2), 627.57, 5e-3, 627.5690605400);
+  assert_both(pow(rows_deviation(fit, 1), 2), 35.86, 5e-3, 35.8581987153);
+  assert_both(pow(be_mixed_summary(fit)->sigma, 2), 653.58, 5e-3, 653.5838153191);
+  assert_both(rows_coefficient(fit, 0).se, 6.885, 5e-4, 6.88538129493);
+  assert_both(rows_coefficient(fit, 1).se, 1.560, 5e-4, 1.55956594353);
   be_mixed_free(fit);
 }
 
@@ -384,8 +480,10 @@ int main(void)
       cmocka_unit_test(dyestuff),
       cmocka_unit_test(penicillin),
       cmocka_unit_test(penicillin_with_gaps),
-      cmocka_unit_test(pastes),
+      cmocka_unit_test(single_effects),
       cmocka_unit_test(sleepstudy),
+      cmocka_unit_test(sleepstudy_by_ml),
+      cmocka_unit_test(sleepstudy_with_slopes_apart),
       cmocka_unit_test(ergo_stool),
       cmocka_unit_test(machines),
       cmocka_unit_test(no_batches_in_dyestuff2),
