@@ -20,11 +20,8 @@ struct be_site {
 };
 
 static const struct be_place places[] = {
-    {"/", "Standings"},
-    {"/strength", "Strength"},
-    {"/versus", "Versus"},
-    {"/next", "Next"},
-    {"/pulls", "Book"},
+    {"/", "Standings"}, {"/strength", "Strength"}, {"/versus", "Versus"},
+    {"/plan", "Plan"},  {"/next", "Next"},         {"/pulls", "Book"},
 };
 enum { PLACES = sizeof places / sizeof places[0] };
 
@@ -117,6 +114,19 @@ static enum be_status cell_page(const struct survey *survey, const struct be_req
   if (!at || !read_index(at, survey->cells_count, &cell))
     return not_there(err, "the address does not name a knot in a combination");
   return be_cell_doc(survey, &survey->cells[cell], out, err);
+}
+
+/* All trials, one of them, or its labels: told by its place in the record. */
+static enum be_status plan_page(const struct survey *survey, const struct be_request *request,
+                                bool labels, struct be_doc **out, struct be_err *err)
+{
+  const char *asked = be_request_query(request, "trial");
+  size_t trial = 0;
+  if (!asked && !labels) return be_trials_doc(survey, out, err);
+  if (!asked || !read_index(asked, survey->record.trials_count, &trial))
+    return not_there(err, "the address does not name a trial of the book");
+  const struct be_trial *of = &survey->record.trials[trial];
+  return labels ? be_trial_labels_doc(survey, of, out, err) : be_trial_doc(survey, of, out, err);
 }
 
 static void pull_row(struct be_table *table, const struct survey *survey,
@@ -341,6 +351,9 @@ static enum be_status find_page(const struct be_site *site, const struct survey 
     const struct be_tying usual = {0};
     return be_next_doc(survey, &usual, doc, err);
   }
+  *here = "/plan";
+  if (strcmp(path, "/plan") == 0) return plan_page(survey, request, false, doc, err);
+  if (strcmp(path, "/labels") == 0) return plan_page(survey, request, true, doc, err);
   if (strcmp(path, "/cell") == 0) {
     *here = "/strength";
     return cell_page(survey, request, doc, err);

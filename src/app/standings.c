@@ -427,6 +427,7 @@ enum be_status be_standings_doc(const struct survey *survey, struct be_doc **out
   struct tally tally = {0};
   enum be_status status = sections(doc, survey, &tally, err);
   if (status == BE_OK) status = be_say_model(doc, survey, err);
+  if (status == BE_OK) status = be_say_departures(doc, survey, err);
   if (status == BE_OK) {
     say_turned_round(doc, survey);
     say_method(doc, survey);

@@ -339,8 +339,8 @@ static void say_method(struct be_doc *doc, const struct be_tying *asked)
               "some, enter them, and ask again.",
               asked->minutes_each, be_plain_minutes(asked));
   be_doc_note(doc, "To stop as soon as the chance looks small is to stop on luck now and then: a "
-                   "rule that bears looking after every pull is in the library, but no command "
-                   "shows it yet.");
+                   "trial whose rules let it stop as soon as its knots are apart bears looking "
+                   "after every pull; `plan` shows it.");
 }
 
 static void say_facts(struct be_doc *doc, const struct survey *survey, const struct be_tying *asked,

@@ -182,8 +182,7 @@ static const char *why_words(const struct survey *survey, const struct plan_grid
     if (grid->cells[i].n > most) most = grid->cells[i].n;
   }
   if (most == 0) return be_arena_format(survey->arena, "%s; no plain lines", why);
-  if (least == most)
-    return be_arena_format(survey->arena, "%s; %zu of each plain line", why, most);
+  if (least == most) return be_arena_format(survey->arena, "%s; %zu of each plain line", why, most);
   return be_arena_format(survey->arena, "%s; %zu to %zu of each plain line", why, least, most);
 }
 

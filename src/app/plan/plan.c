@@ -180,7 +180,8 @@ static enum be_status plan_new(struct planning *plan, struct be_doc **doc, struc
   enum be_status status = be_plan_make(survey, plan->asked, proposal, err);
   if (status == BE_OK) status = look_at_fixed(plan, err);
   if (status == BE_OK) status = look_at_paths(plan, err);
-  if (status == BE_OK) status = be_trial_sheet(survey, &proposal->trial, proposal->tyer, &plan->trial_sheet, err);
+  if (status == BE_OK)
+    status = be_trial_sheet(survey, &proposal->trial, proposal->tyer, &plan->trial_sheet, err);
   if (status == BE_OK) status = be_rule_sheet(survey, &proposal->trial, &plan->rule_sheet, err);
   if (status == BE_OK) status = write_files(plan, &proposal->trial, err);
   if (status == BE_OK && plan->asked->fix && !plan->fixed_before) status = fix(plan, err);

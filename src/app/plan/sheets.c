@@ -53,8 +53,7 @@ enum be_status be_trial_sheet(const struct survey *survey, const struct be_trial
       {"turns B", "", BE_COLUMN_NUMBER, false}, {"line A", "", BE_COLUMN_TEXT, false},
       {"spool A", "", BE_COLUMN_TEXT, false},   {"line B", "", BE_COLUMN_TEXT, false},
       {"spool B", "", BE_COLUMN_TEXT, false},   {"hardware", "", BE_COLUMN_TEXT, false},
-      {"soak", "", BE_COLUMN_TEXT, false},
-      {"tyer", "", BE_COLUMN_TEXT, false},
+      {"soak", "", BE_COLUMN_TEXT, false},      {"tyer", "", BE_COLUMN_TEXT, false},
   };
   struct be_doc *doc = be_doc_create("trial", "Trial");
   if (!doc) return be_no_memory(err);
