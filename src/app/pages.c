@@ -396,11 +396,14 @@ static void write_error(enum be_status status, const struct be_err *err, struct 
 
 static void write_sheet(struct be_reply *reply)
 {
-  const struct be_asset *sheet = be_asset_find("assets/style.css");
+  static const char *const sheets[] = {"assets/style.css", "assets/labels.css"};
   reply->type = "text/css; charset=utf-8";
   reply->cacheable = true;
   be_buf_text(&reply->body, be_figure_style());
-  if (sheet) be_buf_add(&reply->body, sheet->text, sheet->size);
+  for (int i = 0; i < 2; i++) {
+    const struct be_asset *sheet = be_asset_find(sheets[i]);
+    if (sheet) be_buf_add(&reply->body, sheet->text, sheet->size);
+  }
 }
 
 /* Every page may be asked for in another unit: /strength?unit=kg. */

@@ -230,7 +230,7 @@ enum be_status be_plan_count(const struct survey *survey, const struct be_planni
   else if (asked->difference > 0) status = for_difference(survey, asked, grid, number, err);
   else {
     number->each = asked->specimens;
-    number->why = "as told";
+    number->why = "asked for";
   }
   if (status != BE_OK) return status;
   if (!number->why) return be_no_memory(err);

@@ -76,9 +76,12 @@ static enum be_status print_labels(struct planning *plan, const struct be_trial 
                                    struct be_err *err)
 {
   struct be_doc *doc = NULL;
-  const struct be_asset *sheet = be_asset_find("assets/style.css");
-  struct be_edition edition = {
-      .sheet = sheet ? sheet->text : "", .site = "Bitter End", .foot = be_notice};
+  const struct be_asset *style = be_asset_find("assets/style.css");
+  const struct be_asset *own = be_asset_find("assets/labels.css");
+  const char *sheet =
+      be_arena_format(plan->survey->arena, "%s%s", style ? style->text : "", own ? own->text : "");
+  if (!sheet) return be_no_memory(err);
+  struct be_edition edition = {.sheet = sheet, .site = "Bitter End", .foot = be_notice};
   enum be_status status = be_labels_doc(plan->survey, trial, plan->proposal.tyer, &doc, err);
   if (status != BE_OK) return status;
   const struct be_doc *const list[] = {doc};

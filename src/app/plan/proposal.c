@@ -22,19 +22,6 @@ static void say_answer(struct be_doc *doc, const struct survey *survey,
                   proposal->blocks == 1 ? "" : "s", stock.metres, stock.shortage);
 }
 
-static void say_number(struct be_doc *doc, const struct proposal *proposal)
-{
-  const struct plan_number *number = &proposal->number;
-  be_doc_sentence(doc, "So many specimens %s.", number->why);
-  if (!isnan(number->reached))
-    be_doc_fact(doc, "reached", "Expected half-width (points), or power", "%.4g", number->reached);
-  be_doc_fact(doc, "each", "Specimens of each knot in each combination", "%zu", number->each);
-  be_doc_fact(doc, "cv_percent", "Scatter of one pull (relative %)", "%.4g",
-              100 * number->knotted.cv);
-  be_doc_fact(doc, "plain_cv_percent", "Scatter of a plain pull (relative %)", "%.4g",
-              100 * number->plain.cv);
-}
-
 static void say_scatter(struct be_doc *doc, const char *what, const struct plan_scatter *scatter)
 {
   if (scatter->n)
@@ -132,7 +119,7 @@ static void say_notes(struct be_doc *doc, const struct proposal *proposal,
                      "knot times the ratio of the scatters times the root of how many cells "
                      "share the line, and at least 5.");
   }
-  if (!isnan(number->share))
+  if (!isnan(number->reached))
     be_doc_note(doc,
                 "An efficiency of %.0f %% was reckoned with: the highest that these knots "
                 "have on these lines in the book, or 100 %% where it has none.",
@@ -143,6 +130,24 @@ static void say_notes(struct be_doc *doc, const struct proposal *proposal,
               "no wrong one and no two that changed places go unnoticed. Which knot it is "
               "stands in the trial sheet and in the list after the labels.",
               CODE_LENGTH);
+}
+
+static void say_facts(struct be_doc *doc, const struct survey *survey,
+                      const struct proposal *proposal)
+{
+  const struct plan_number *number = &proposal->number;
+  be_doc_fact(doc, "trial", "Trial", "%s", proposal->trial.name);
+  be_doc_fact(doc, "specimens", "Specimens", "%zu", proposal->trial.planned_count);
+  be_doc_fact(doc, "evenings", "Evenings", "%zu", proposal->blocks);
+  be_doc_fact(doc, "minutes", "Minutes", "%.10g", proposal->minutes);
+  be_doc_fact(doc, "each", "Specimens of each knot in each combination", "%zu", number->each);
+  if (!isnan(number->reached))
+    be_doc_fact(doc, "reached", "Expected half-width (points), or power", "%.4g", number->reached);
+  be_doc_fact(doc, "cv_percent", "Scatter of one pull (relative %)", "%.4g",
+              100 * number->knotted.cv);
+  be_doc_fact(doc, "plain_cv_percent", "Scatter of a plain pull (relative %)", "%.4g",
+              100 * number->plain.cv);
+  be_doc_fact(doc, "seed", "Seed", "%llu", (unsigned long long)survey->how.seed);
 }
 
 static enum be_status write_proposal(struct be_doc *doc, const struct survey *survey,
@@ -156,7 +161,7 @@ static enum be_status write_proposal(struct be_doc *doc, const struct survey *su
   enum be_status status = be_grid_of_trial(survey, trial, &grid, of, err);
   if (status != BE_OK) return status;
   say_answer(doc, survey, proposal, &grid);
-  say_number(doc, proposal);
+  be_doc_sentence(doc, "So many specimens: %s.", proposal->number.why);
   be_doc_sentence(doc, "%s", done);
   be_say_grid(doc, survey, &grid);
   be_say_stock(doc, survey, trial);
@@ -165,11 +170,7 @@ static enum be_status write_proposal(struct be_doc *doc, const struct survey *su
   say_order(doc, survey, proposal, &grid, of);
   be_say_rules(doc, survey, trial);
   say_notes(doc, proposal, &grid);
-  be_doc_fact(doc, "trial", "Trial", "%s", trial->name);
-  be_doc_fact(doc, "seed", "Seed", "%llu", (unsigned long long)survey->how.seed);
-  be_doc_fact(doc, "minutes", "Minutes", "%.10g", proposal->minutes);
-  be_doc_fact(doc, "evenings", "Evenings", "%zu", proposal->blocks);
-  be_doc_fact(doc, "specimens", "Specimens", "%zu", trial->planned_count);
+  say_facts(doc, survey, proposal);
   return BE_OK;
 }
 
