@@ -68,7 +68,8 @@ enum {
   X(BE_WHICH_KNOT_B, "knot B", "second knot|lower")
 
 /* What a trial fixes before its first pull. A rule of words takes one of `others` (the first is
- * usual when the trial is silent); one without takes any text. */
+ * usual when the trial is silent); one without takes any text, or a number in plain digits: a
+ * level is a share. */
 #define BE_RULE_LIST(X)                                                                            \
   X(BE_RULE_QUESTION, "question", "")                                                              \
   X(BE_RULE_SEED, "seed", "")                                                                      \
@@ -247,10 +248,12 @@ struct be_planned {
   int knot, knot_b, line_a, line_b;
   const char *hardware;
   enum be_soak soak;
-  int pull; /* index of the pull of this code; BE_NO_INDEX: not pulled yet */
+  size_t pulled_before; /* specimens of its trial that were pulled when it was planned */
+  int pull;             /* index of the pull of this code; BE_NO_INDEX: not pulled yet */
 };
 
-/* A rule that was told anew after it was fixed; the last one is in force. */
+/* A rule that was told anew after it was fixed, or first told, other than usual, when specimens
+ * had been pulled (from: the usual word, or "not told"); the last one is in force. */
 struct be_rule_change {
   enum be_rule rule;
   const char *from, *to, *reason, *changed_at;

@@ -108,7 +108,7 @@ static enum be_status mapping_find(struct entering *in, const char **rules, stru
   return BE_OK;
 }
 
-/* ---- sheets of lines and knots ---- */
+/* ---- sheets of lines ---- */
 
 static const char *text_of(struct entering *in, enum field field)
 {
@@ -144,29 +144,15 @@ static enum be_status enter_line_row(struct entering *in, struct be_err *err)
   return be_line_add(in, &line, err);
 }
 
-static enum be_status enter_knot_row(struct entering *in, struct be_err *err)
-{
-  struct knot_named knot = {.name = text_of(in, FIELD_KNOT),
-                            .version = text_of(in, FIELD_VERSION),
-                            .kind = text_of(in, FIELD_KIND),
-                            .doubled = text_of(in, FIELD_DOUBLED),
-                            .aliases = text_of(in, FIELD_ALIASES)};
-  if (!knot.name) {
-    be_fail(err, BE_BAD_INPUT, "the knot has no name");
-    be_fail_remedy(err, "every row of a knot sheet needs one");
-    return be_fail_here(in, FIELD_KNOT, err);
-  }
-  enum be_status status = be_turns_read(in, FIELD_TURNS, &knot.turns, err);
-  return status == BE_OK ? be_knot_add(in, &knot, err) : status;
-}
-
 static enum be_status enter_rows(struct entering *in, struct be_err *err)
 {
   if (in->fields.kind == SHEET_PULLS) return be_enter_pull_rows(in, err);
+  if (in->fields.kind == SHEET_TRIALS) return be_enter_trial_rows(in, err);
+  if (in->fields.kind == SHEET_RULES) return be_enter_rule_rows(in, err);
   enum be_status status = BE_OK;
   for (in->row = 1; in->row <= in->sheet.rows && status == BE_OK; in->row++)
     status = in->fields.kind == SHEET_LINES   ? enter_line_row(in, err)
-             : in->fields.kind == SHEET_KNOTS ? enter_knot_row(in, err)
+             : in->fields.kind == SHEET_KNOTS ? be_enter_knot_row(in, err)
                                               : be_enter_bench_row(in, err);
   return status;
 }
@@ -301,6 +287,7 @@ enum be_status be_book_enter(struct be_book *book, const char *name, const char 
   sqlite3_finalize(in.find_line);
   sqlite3_finalize(in.find_knot);
   sqlite3_finalize(in.find_bench);
+  sqlite3_finalize(in.find_trial);
   if (status == BE_OK) status = be_sql_run(book->db, "COMMIT", err);
   if (status != BE_OK) {
     be_sql_rollback(book);

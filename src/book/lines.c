@@ -253,12 +253,14 @@ static enum be_status make_line(struct entering *in, const char *name, const cha
   return status;
 }
 
-enum be_status be_line_resolve(struct entering *in, enum field line, enum field spool, int64_t *id,
-                               struct be_err *err)
+enum be_status be_line_resolve(struct entering *in, enum field line, enum field spool,
+                               const struct line_told *like, int64_t *id, struct be_err *err)
 {
   const char *name = be_field_text(&in->sheet, &in->fields, in->row, line);
   const char *of = be_field_text(&in->sheet, &in->fields, in->row, spool);
   *id = 0;
+  if (name && !of && like->name && be_text_same(name, like->name)) of = like->spool;
+  if (of && !name) name = like->name;
   if (name && be_text_same(name, "none")) return BE_OK;
   if (!name && !of) return BE_OK;
   int found = 0;

@@ -11,7 +11,7 @@ static void fill(struct shelf *shelf)
   const struct made_file files[] = {{"t.csv", trace}, {NULL, NULL}};
   struct be_entering how = {.fetch = fetch_made, .fetch_context = (void *)(uintptr_t)files};
   enter_text(shelf, "lines.csv", "line,spool,material\nnylon,s1,nylon\n");
-  enter_text(shelf, "knots.csv", "knot,kind\nreef,bend\n");
+  enter_text(shelf, "knots.csv", "knot,kind,crossings A,overlap (mm)\nreef,bend,6,9.5\n");
   enter_with(shelf, "day.csv",
              "specimen,design,knot,line,load (N),trace,result,reason\n"
              "D1,,reef,nylon,,t.csv,,\nD2,,reef,nylon,91.5,,,\n"
@@ -145,6 +145,9 @@ static void each_row_is_entered_again(void **state)
        "specimen \"D2\" is no longer in the book"},
       {"INSERT INTO knot (name) VALUES ('bob'); UPDATE specimen SET knot = 3 WHERE code = 'D2'",
        "knot \"bob\" is in the book, but no file entered gives it"},
+      {"UPDATE knot SET crossings_a = 7 WHERE name = 'reef'", "knot \"reef\": crossings A is 7,"},
+      {"UPDATE knot SET crossings_b = 0 WHERE name = 'reef'", "knot \"reef\": crossings B is 0,"},
+      {"UPDATE knot SET overlap_m = NULL", "knot \"reef\": overlap is not recorded,"},
       {"UPDATE pull SET session = 'noon' WHERE id = 2", "the pull of specimen \"D2\": session is"},
       {"UPDATE pull SET place = 3 WHERE id = 2", "the pull of specimen \"D2\": order is 3,"},
       {"UPDATE pull SET trace = NULL; UPDATE result SET kind = 'void' WHERE load_N IS NULL",

@@ -184,7 +184,8 @@ static void write_as_version_2(struct shelf *shelf, const char *from)
   snprintf(sql, sizeof sql,
            "ATTACH '%s' AS new; BEGIN;"
            "INSERT INTO file SELECT * FROM new.file; INSERT INTO line SELECT * FROM new.line;"
-           "INSERT INTO knot SELECT * FROM new.knot; INSERT INTO specimen SELECT id, code, design,"
+           "INSERT INTO knot SELECT id, name, version, kind, turns, doubled, aliases, file FROM"
+           " new.knot; INSERT INTO specimen SELECT id, code, design,"
            " knot, line_a, line_b, hardware, soak, soak_s, speed_m_s, length_m, tyer, lubricant"
            " FROM new.specimen; INSERT INTO pull SELECT id, specimen, session, place, trace FROM"
            " new.pull; INSERT INTO result SELECT * FROM new.result; INSERT INTO derived SELECT"

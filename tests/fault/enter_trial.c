@@ -3,7 +3,8 @@
 
 static const char *const lines_sheet = "line,spool,material,label\nnylon 12 lb,s1,nylon,12 lb\n";
 static const char *const benches_sheet = "bench,calibration,certificate\nshed,0.5 %,C-7\n";
-static const char *const knots_sheet = "knot,kind,turns,aliases\nuni,hitch,5,grinner\n";
+static const char *const knots_sheet =
+    "knot,kind,turns,aliases,crossings A\nuni,hitch,5,grinner,11\n";
 static const char *const first_sheet =
     "specimen,knot,line,spool,load (lb),what,where\nP1,uni,nylon 12 lb,s1,8.25,broke,in the knot\n";
 static const char *const sheet = "specimen;knot;line;spool;kraft;what;where;trace;correction;"
@@ -100,6 +101,7 @@ enum be_status trial_tell(struct be_book *book, struct be_arena *arena, struct b
     tell_text(text, record.knots[i].full);
     tell_text(text, record.knots[i].kind);
     tell_text(text, record.knots[i].aliases);
+    be_buf_format(text, "%.17g\n", record.knots[i].crossings_a);
   }
   for (size_t i = 0; i < record.benches_count; i++) {
     tell_text(text, record.benches[i].name);
