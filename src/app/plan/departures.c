@@ -18,6 +18,7 @@ struct look {
   size_t *of;          /* the cell of each planned specimen */
   size_t *turn;        /* places in `planned`, in the order in which they were pulled */
   size_t *extra;       /* of each cell: pulls that were not planned */
+  size_t *later;       /* of each cell: specimens planned when pulls had been made */
   size_t *voids;       /* of each cell: planned pulls that are void */
   size_t *place;       /* of each planned specimen that was pulled: its turn; for working */
   size_t pulled, last; /* last: index of its last pull in the record */
@@ -189,6 +190,7 @@ static void count_extra(struct look *look)
   for (size_t i = 0; i < look->trial->planned_count; i++) {
     const struct be_pull *pull = pull_of(look, i);
     if (pull && pull->kind == BE_KIND_VOID) look->voids[look->of[i]]++;
+    if (look->trial->planned[i].pulled_before) look->later[look->of[i]]++;
   }
 }
 
@@ -201,23 +203,41 @@ static const char *cell_words(const struct look *look, size_t cell)
   return words ? words : "?";
 }
 
-/* A void is replaced by a pull of its cell that was not planned. */
+static size_t less(size_t a, size_t b)
+{
+  return a > b ? a - b : 0;
+}
+
+/* Of a cell: what replaces no void, and the voids that nothing replaces. A void is replaced by a
+ * specimen that was planned later, or not planned. */
+struct surplus {
+  size_t later, extra, left;
+};
+
+static struct surplus surplus_of(const struct look *look, size_t cell, bool replaced)
+{
+  size_t voids = replaced ? look->voids[cell] : 0;
+  size_t later = look->later[cell], extra = look->extra[cell];
+  return (struct surplus){less(later, voids), less(extra, less(voids, later)),
+                          less(voids, later + extra)};
+}
+
 static void look_at_numbers(struct look *look)
 {
   const char *replace = be_rule_in_force(look->survey, look->trial, BE_RULE_REPLACE);
   bool replaced = replace && strcmp(replace, "yes") == 0;
-  size_t left = 0, more = 0;
-  struct names without = {0}, beyond = {0}, unpulled = {0};
+  size_t left = 0, more = 0, late = 0;
+  struct names without = {0}, beyond = {0}, later = {0}, unpulled = {0};
   for (size_t c = 0; c < look->grid.count; c++) {
-    size_t allowed = replaced ? look->voids[c] : 0;
-    if (look->extra[c] > allowed) {
-      more += look->extra[c] - allowed;
-      name_one(&beyond, cell_words(look, c));
-    } else if (look->over && allowed > look->extra[c]) {
-      left += allowed - look->extra[c];
-      name_one(&without, cell_words(look, c));
-    }
+    struct surplus cell = surplus_of(look, c, replaced);
+    if (cell.later) name_one(&later, cell_words(look, c));
+    if (cell.extra) name_one(&beyond, cell_words(look, c));
+    if (cell.left && look->over) name_one(&without, cell_words(look, c));
+    late += cell.later;
+    more += cell.extra;
+    left += look->over ? cell.left : 0;
   }
+  add(look, "planned after the start, with no void to replace", late, "%s", named(&later));
   add(look, "pulled beyond the plan, in its cells, after its start", more, "%s", named(&beyond));
   add(look, "void and not replaced, though the rules replace them", left, "%s", named(&without));
   for (size_t i = 0; look->over && i < look->trial->planned_count; i++)
@@ -342,13 +362,14 @@ enum be_status be_departures_of(const struct survey *survey, const struct be_tri
   struct look look = {.survey = survey, .trial = trial, .out = departures};
   size_t planned = trial->planned_count;
   memset(departures, 0, sizeof *departures);
-  size_t *list = be_arena_alloc(survey->arena, (5 * planned + 5) * sizeof *list);
+  size_t *list = be_arena_alloc(survey->arena, (6 * planned + 6) * sizeof *list);
   if (!list) return be_no_memory(err);
   look.of = list;
   look.turn = list + planned;
   look.place = list + 2 * planned;
   look.extra = list + 3 * planned;
   look.voids = list + 4 * planned;
+  look.later = list + 5 * planned;
   enum be_status status = be_grid_of_trial(survey, trial, &look.grid, look.of, err);
   if (status != BE_OK) return status;
   sort_turns(&look);

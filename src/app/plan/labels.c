@@ -17,7 +17,7 @@ static void say_labels(struct be_doc *doc, const struct be_trial *trial)
     be_table_text(table, "%s", planned->code);
     be_table_text(table, "%s", trial->name);
     be_table_text(table, "block %.10g, pull %.10g", planned->block, planned->order);
-    be_table_text(table, "\u2610 broke \u2610 slipped out \u2610 slipped, broke");
+    be_table_text(table, "\u2610 broke \u2610 slipped out \u2610 both");
     be_table_text(table, "\u2610 in \u2610 entry \u2610 clear \u2610 grip");
   }
 }

@@ -220,9 +220,7 @@ static enum be_status write_trials(struct be_doc *doc, const struct survey *surv
     be_doc_sentence(doc, "The book has no trial yet: `bitterend plan` with --trial, --knots and "
                          "--on works one out.");
   else
-    be_doc_sentence(doc, "The book has %zu trial%s; %zu of %s still %s specimens to pull.", count,
-                    count == 1 ? "" : "s", open, count == 1 ? "it" : "them",
-                    open == 1 ? "has" : "have");
+    be_doc_sentence(doc, "Trials in the book: %zu; not pulled to the end yet: %zu.", count, open);
   if (count) status = say_trials(doc, survey, err);
   say_what_could_be(doc, survey);
   return status;
