@@ -159,6 +159,11 @@ static const struct table {
                         " AS \"result corrected\" FROM result JOIN pull ON pull.id = result.pull"
                         " JOIN specimen ON specimen.id = specimen ORDER BY code COLLATE BINARY, "
                         "result.id"},
+    {"a count of line",
+     "SELECT " LINE_OF("line") " AS called, on_hand_m AS \"on hand\", counted,"
+                               " file_line AS \"line of its file\", " SHA_OF(
+                                   "stock.file") " AS \"file\" FROM stock"
+                                                 " ORDER BY called COLLATE BINARY, id"},
     {"mapping", "SELECT name, rules FROM mapping ORDER BY name"},
 };
 

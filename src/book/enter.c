@@ -108,41 +108,7 @@ static enum be_status mapping_find(struct entering *in, const char **rules, stru
   return BE_OK;
 }
 
-/* ---- sheets of lines ---- */
-
-static const char *text_of(struct entering *in, enum field field)
-{
-  return be_field_text(&in->sheet, &in->fields, in->row, field);
-}
-
-static enum be_status enter_line_row(struct entering *in, struct be_err *err)
-{
-  struct line_named line = {.name = text_of(in, FIELD_LINE),
-                            .spool = text_of(in, FIELD_SPOOL),
-                            .material = text_of(in, FIELD_MATERIAL),
-                            .size = text_of(in, FIELD_SIZE),
-                            .lot = text_of(in, FIELD_LOT)};
-  if (!line.name) {
-    be_fail(err, BE_BAD_INPUT, "the line has no name");
-    be_fail_remedy(err, "every row needs one, such as \"nylon 12 lb\"");
-    return be_fail_here(in, FIELD_LINE, err);
-  }
-  struct be_quantity label, diameter;
-  enum be_status status = be_field_number(in, FIELD_LABEL, BE_FORCE, NULL, &label, err);
-  if (status == BE_OK)
-    status = be_field_number(in, FIELD_DIAMETER, BE_LENGTH, NULL, &diameter, err);
-  if (status != BE_OK) return status;
-  line.label_N = label.value;
-  line.diameter_m = diameter.value;
-  const char *as_written = text_of(in, FIELD_LABEL);
-  if (as_written && label.unit) {
-    bool bare = strspn(as_written, "0123456789.,") == strlen(as_written);
-    line.label =
-        bare ? be_arena_format(in->arena, "%s %s", as_written, label.unit->name) : as_written;
-    if (!line.label) return be_fail(err, BE_NO_MEMORY, "no memory for a line");
-  }
-  return be_line_add(in, &line, err);
-}
+/* ---- one file ---- */
 
 static enum be_status enter_rows(struct entering *in, struct be_err *err)
 {
@@ -151,13 +117,11 @@ static enum be_status enter_rows(struct entering *in, struct be_err *err)
   if (in->fields.kind == SHEET_RULES) return be_enter_rule_rows(in, err);
   enum be_status status = BE_OK;
   for (in->row = 1; in->row <= in->sheet.rows && status == BE_OK; in->row++)
-    status = in->fields.kind == SHEET_LINES   ? enter_line_row(in, err)
+    status = in->fields.kind == SHEET_LINES   ? be_enter_line_row(in, err)
              : in->fields.kind == SHEET_KNOTS ? be_enter_knot_row(in, err)
                                               : be_enter_bench_row(in, err);
   return status;
 }
-
-/* ---- one file ---- */
 
 /* How the file was read, so that check can read it again. */
 static enum be_status keep_entered(struct entering *in, const char *rules, struct be_err *err)

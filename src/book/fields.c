@@ -59,6 +59,8 @@ static const struct {
     [FIELD_SIZE] = {"size", "", IN_LINES},
     [FIELD_DIAMETER] = {"diameter", "", IN_LINES},
     [FIELD_LOT] = {"lot", "", IN_LINES},
+    [FIELD_ON_HAND] = {"on hand", "", IN_LINES},
+    [FIELD_COUNTED] = {"counted", "", IN_LINES},
     [FIELD_KIND] = {"kind", "", IN_KNOTS},
     [FIELD_DOUBLED] = {"doubled", "", IN_KNOTS},
     [FIELD_ALIASES] = {"aliases", "also called", IN_KNOTS},
@@ -142,6 +144,7 @@ static enum be_dimension dimension_of(enum field field)
   case FIELD_LABEL: return BE_FORCE;
   case FIELD_LENGTH:
   case FIELD_OVERLAP:
+  case FIELD_ON_HAND:
   case FIELD_DIAMETER: return BE_LENGTH;
   case FIELD_SOAK: return BE_TIME;
   case FIELD_SPEED: return BE_SPEED;

@@ -139,6 +139,8 @@ enum field {
   FIELD_SIZE,
   FIELD_DIAMETER,
   FIELD_LOT,
+  FIELD_ON_HAND,
+  FIELD_COUNTED,
   FIELD_KIND,
   FIELD_DOUBLED,
   FIELD_ALIASES,
@@ -209,7 +211,8 @@ struct line_named {
   const char *name, *spool, *material, *label, *size, *lot;
   double label_N, diameter_m;
 };
-enum be_status be_line_add(struct entering *in, const struct line_named *line, struct be_err *err);
+/* A row of a line sheet. */
+enum be_status be_enter_line_row(struct entering *in, struct be_err *err);
 /* like: what a row means that tells the line without its spool, or the spool alone. */
 struct line_told {
   const char *name, *spool;
@@ -321,6 +324,16 @@ enum be_status be_enter_rule_rows(struct entering *in, struct be_err *err);
 /* The rules in force that decide what kind a result is. */
 enum be_status be_kind_rules(struct be_book *book, int64_t trial, struct kind_rules *rules,
                              struct be_err *err);
+
+/* ---- stock.c: line on hand ---- */
+
+/* How much a row of a line sheet counts; not-a-number: it does not. */
+enum be_status be_stock_read(struct entering *in, double *on_hand_m, struct be_err *err);
+enum be_status be_stock_add(struct entering *in, int64_t line, double on_hand_m,
+                            struct be_err *err);
+/* What is left of each line, into a record whose pulls and trials are read. */
+enum be_status be_read_stock(struct be_book *book, struct be_arena *arena, struct be_record *record,
+                             const struct ids *lines, struct be_err *err);
 
 /* ---- read_trials.c ---- */
 

@@ -32,7 +32,9 @@ static enum be_status read_lines(struct be_book *book, struct be_arena *arena,
                                         .label_N = be_column_number(rows.s, 5),
                                         .diameter_m = be_column_number(rows.s, 6),
                                         .size = be_column_text(&rows, 7),
-                                        .lot = be_column_text(&rows, 8)};
+                                        .lot = be_column_text(&rows, 8),
+                                        .on_hand_m = NAN,
+                                        .counted_m = NAN};
   }
   sqlite3_finalize(rows.s);
   return status;
@@ -247,6 +249,7 @@ enum be_status be_book_read(struct be_book *book, struct be_arena *arena, struct
   if (status == BE_OK) status = read_pulls(book, arena, record, &found, err);
   if (status == BE_OK)
     status = be_read_trials(book, arena, record, &found.knots, &found.lines, err);
+  if (status == BE_OK) status = be_read_stock(book, arena, record, &found.lines, err);
   be_sql_rollback(book);
   if (status == BE_OK) {
     record->unit = usual_unit(record);

@@ -15,7 +15,8 @@
  *  6. What a trial fixes is appended too: a rule told anew is a new row of `rule`,
  *     with its reason and how many specimens had been pulled; the last one is in
  *     force. A row of `planned` stays as it was planned, whatever is pulled.
- *  7. `entered` keeps, in order, each file that was entered by itself and how it
+ *  7. A count of a line is a new row of `stock`; the last one holds.
+ *  8. `entered` keeps, in order, each file that was entered by itself and how it
  *     was read, so that all of the book can be entered again from `file`. */
 #include "book/inside.h"
 
@@ -99,6 +100,9 @@ static const char *const steps[] = {
     " pulled INTEGER NOT NULL, file INTEGER NOT NULL REFERENCES file,"
     " file_line INTEGER NOT NULL) STRICT;"
     "CREATE UNIQUE INDEX planned_place ON planned (trial, place);",
+    "CREATE TABLE stock ("
+    " id INTEGER PRIMARY KEY, line INTEGER NOT NULL REFERENCES line, on_hand_m REAL NOT NULL,"
+    " counted TEXT, file INTEGER NOT NULL REFERENCES file, file_line INTEGER NOT NULL) STRICT;",
 };
 enum { STEPS = sizeof steps / sizeof steps[0] };
 
