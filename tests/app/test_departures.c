@@ -241,7 +241,7 @@ static void changed_rules_are_said_with_their_reason(void **state)
   trial_look(&book);
   assert_departures(&book, 1);
   assert_departure(&book, "rule \\\"parts at a grip\\\" changed after the start", 1,
-                   "from void to lower bound, on 20");
+                   "from \\\"void\\\" to \\\"lower bound\\\", on 20");
   assert_departure(&book, "changed after the start", 1,
                    "after 4 of 9 pulls: the bollards were sound, after all");
   trial_close(&book);

@@ -336,9 +336,9 @@ static void look_at_changes(struct look *look)
     const char *what = be_arena_format(look->survey->arena, "rule \"%s\" changed after the start",
                                        be_rule_word(change->rule));
     add(look, what ? what : "a rule changed after the start", 1,
-        "from %s to %s, on %s, after %zu of %zu pulls: %s", change->from ? change->from : "nothing",
-        change->to, change->changed_at, change->pulled, look->trial->planned_count,
-        change->reason ? change->reason : "no reason told");
+        "from \"%s\" to \"%s\", on %s, after %zu of %zu pulls: %s",
+        change->from ? change->from : "nothing", change->to, change->changed_at, change->pulled,
+        look->trial->planned_count, change->reason ? change->reason : "no reason told");
   }
 }
 

@@ -123,13 +123,15 @@ static enum be_status write_trial(struct be_doc *doc, const struct survey *surve
   if (status == BE_OK) status = be_say_watched(doc, survey, trial, err);
   if (status == BE_OK) status = be_say_departures_of(doc, survey, trial, err);
   if (status != BE_OK) return status;
-  if (progress.planned) say_cells(doc, survey, trial, &grid, of);
+  if (progress.planned) {
+    say_paper(doc, survey, trial);
+    say_cells(doc, survey, trial, &grid, of);
+  }
   if (progress.pulled < progress.planned) {
     say_next(doc, trial);
     be_say_stock(doc, survey, trial);
   }
   be_say_rules(doc, survey, trial);
-  if (progress.planned) say_paper(doc, survey, trial);
   be_doc_fact(doc, "trial", "Trial", "%s", trial->name);
   be_doc_fact(doc, "fixed", "Fixed", "%s", trial->fixed_at ? trial->fixed_at : "not yet");
   be_doc_fact(doc, "planned", "Planned", "%zu", progress.planned);
