@@ -29,6 +29,20 @@ struct plan_progress be_progress_of(const struct survey *survey, const struct be
 
 /* ---- one trial ---- */
 
+/* ": 35 min, 11.9 m of line", as far as the rules tell. */
+static const char *cost_words(const struct survey *survey, const struct be_trial *trial,
+                              const struct plan_progress *progress)
+{
+  struct plan_stock stock = be_stock_of(survey, trial);
+  bool time = !isnan(progress->minutes_left), line = !isnan(stock.metres);
+  const char *metres =
+      line ? be_arena_format(survey->arena, "%.1f m of line%s", stock.metres, stock.shortage) : "";
+  const char *words = be_arena_format(survey->arena, "%s%s%s%s", time || line ? ": " : "",
+                                      time ? be_hours(survey, progress->minutes_left) : "",
+                                      time && line ? ", " : "", metres ? metres : "?");
+  return words ? words : "?";
+}
+
 static void say_state(struct be_doc *doc, const struct survey *survey, const struct be_trial *trial,
                       const struct plan_progress *progress)
 {
@@ -44,15 +58,12 @@ static void say_state(struct be_doc *doc, const struct survey *survey, const str
     be_doc_sentence(doc, "All %zu specimens of the trial %s are pulled%s.", progress->planned,
                     trial->name, voids ? voids : "");
   else {
-    struct plan_stock stock = be_stock_of(survey, trial);
-    const char *time = isnan(progress->minutes_left) ? "bench time not told"
-                                                     : be_hours(survey, progress->minutes_left);
     be_doc_sentence(doc,
                     "%zu of %zu specimens of the trial %s are pulled%s; %zu %s left, in %zu "
-                    "block%s: %s, %.1f m of line%s.",
+                    "block%s%s.",
                     progress->pulled, progress->planned, trial->name, voids ? voids : "", left,
                     left == 1 ? "is" : "are", progress->blocks_left,
-                    progress->blocks_left == 1 ? "" : "s", time, stock.metres, stock.shortage);
+                    progress->blocks_left == 1 ? "" : "s", cost_words(survey, trial, progress));
   }
 }
 
