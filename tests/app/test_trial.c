@@ -228,6 +228,8 @@ static void a_trial_is_named_as_it_is(void **state)
   asked = usual;
   asked.trial = "";
   told_off(&book, &asked, "is not empty");
+  asked.trial = "spring\nagain";
+  told_off(&book, &asked, "on one line");
   planned(&book, &(const struct be_planning){0});
   assert_told(&book.answers, "The book has no trial yet");
   assert_true(count_rows(&book.answers, "knots") == 2);

@@ -23,7 +23,13 @@ struct planning {
 
 /* ---- what may be written over ---- */
 
-/* A file of ours has these texts near its start; the second may be null. */
+/* A sheet of ours starts with its mark; a page of ours has two marks near its start. */
+static bool is_ours(const char *start, const char *mark, const char *also)
+{
+  if (also) return strstr(start, mark) && strstr(start, also);
+  return strncmp(start, mark, strlen(mark)) == 0;
+}
+
 static enum be_status may_write(const struct planning *plan, const char *path, const char *mark,
                                 const char *also, struct be_err *err)
 {
@@ -37,7 +43,7 @@ static enum be_status may_write(const struct planning *plan, const char *path, c
   else if (be_file_exists(path)) {
     status = be_file_start(path, start, START, &got, err);
     start[got] = '\0';
-    if (status != BE_OK || (got && (!strstr(start, mark) || (also && !strstr(start, also)))))
+    if (status != BE_OK || (got && !is_ours(start, mark, also)))
       status = be_fail(err, BE_WRONG_USE, "the file exists, and it is not what would be written");
   }
   if (status == BE_OK) return BE_OK;
@@ -231,7 +237,8 @@ static enum be_status answer(struct planning *plan, struct be_planning *asked, s
   if (!asked->trial && (makes || asked->fix || asked->sheet_path || asked->labels_path))
     return be_fail(err, BE_WRONG_USE, "a trial has a name: give it with --trial");
   if (!asked->trial) return be_trials_doc(plan->survey, doc, err);
-  if (!*asked->trial) return be_fail(err, BE_WRONG_USE, "the name of a trial is not empty");
+  if (!*asked->trial || strpbrk(asked->trial, "\r\n"))
+    return be_fail(err, BE_WRONG_USE, "the name of a trial is not empty, and on one line");
   const struct be_trial *trial = be_trial_find(plan->survey, asked->trial);
   if (!makes && !trial) return no_trial(plan->survey, asked->trial, err);
   if (!makes) return show_old(plan, trial, doc, err);
