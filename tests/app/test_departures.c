@@ -287,6 +287,7 @@ static void every_report_has_them_once(void **state)
   be_buf_free(&page);
 }
 
+/* Nor does one whose trial was not begun. */
 static void a_book_without_a_trial_says_nothing_of_it(void **state)
 {
   (void)state;
@@ -298,6 +299,11 @@ static void a_book_without_a_trial_says_nothing_of_it(void **state)
   answers_strength(&book.answers);
   assert_not_told(&book.answers, "trial");
   assert_null(find_table(&book.answers, "departures"));
+  trial_close(&book);
+  trial_enter(&book, TRIAL_OF_NINE);
+  trial_read(&book);
+  answers_strength(&book.answers);
+  assert_not_told(&book.answers, "Departures");
   trial_close(&book);
 }
 

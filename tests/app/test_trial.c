@@ -280,56 +280,70 @@ static void line_is_needed_for_what_is_not_pulled_yet(void **state)
 
 /* ---- stopping ---- */
 
-/* By hand, with the function of the library: two knots in one combination, pull by pull. */
-static void it_may_stop_when_the_evidence_says_so(void **state)
+static const double weak[] = {10.1, 10.3, 9.9, 10.2, 10.0, 10.15},
+                    strong[] = {12.9, 13.2, 12.8, 13.1, 13.0, 12.95};
+
+/* By hand, with the function of the library, pull by pull of two knots in turn: how many it takes.
+ */
+static size_t looks_until_apart(double level, struct be_watched_pair *pair)
 {
-  (void)state;
-  static const double uni[] = {10.1, 10.3, 9.9, 10.2, 10.0, 10.15},
-                      palomar[] = {12.9, 13.2, 12.8, 13.1, 13.0, 12.95};
-  struct trial_book book;
-  struct be_watched_pair pair[1];
   struct be_summary now[2];
   double logs[2][6];
   size_t apart_at = 0;
-  trial_begin(&book, "trial-watched");
-  struct be_buf plan, pulls;
-  be_buf_init(&plan, 10000);
-  be_buf_init(&pulls, 10000);
-  be_buf_text(&plan, "trial,specimen,block,order,knot,line A,spool A,soak\n");
-  be_buf_text(&pulls, "specimen,load (N)\n");
   be_watch_start(2, pair);
   be_summary_of(NULL, 0, &now[0]);
   be_summary_of(NULL, 0, &now[1]);
   for (size_t i = 0; i < 12; i++) {
-    /* Knots stand in the order in which the plan names them first. */
-    const double *loads = i % 2 ? palomar : uni;
-    be_buf_format(&plan, "spring,c%zu,1,%zu,%s,nylon 12 lb,S1,dry\n", i, i + 1,
-                  i % 2 ? "palomar" : "uni");
-    be_buf_format(&pulls, "c%zu,%g\n", i, loads[i / 2]);
-    logs[i % 2][i / 2] = log(loads[i / 2]);
+    logs[i % 2][i / 2] = log((i % 2 ? strong : weak)[i / 2]);
     be_summary_of(logs[i % 2], i / 2 + 1, &now[i % 2]);
-    assert_int_equal(
-        be_watch_look(now, 2, BE_SCATTER_UNLIKE, &(const struct be_watch){1, 0.9}, pair, NULL),
-        BE_OK);
+    const struct be_watch watch = {1, level};
+    assert_int_equal(be_watch_look(now, 2, BE_SCATTER_UNLIKE, &watch, pair, NULL), BE_OK);
     if (pair->apart && !apart_at) apart_at = i + 1;
   }
-  assert_true(apart_at > 4 && apart_at < 12);
-  trial_enter(&book, plan.data);
-  trial_enter(&book, "trial,rule,value\nspring,stops,as soon as apart\nspring,level,0.9\n");
-  trial_look(&book);
-  assert_told(&book.answers, "It may not stop yet: 0 of 1 pairs");
-  trial_close(&book);
-  trial_enter(&book, pulls.data);
-  trial_look(&book);
-  assert_told(&book.answers, "It may stop now: the two knots are apart.");
-  const char *row = row_of(&book.answers, "watched", "palomar", NULL);
-  assert_near(figure(row, "apart_after"), (double)apart_at, 0);
-  assert_near(figure(row, "p"), pair->p, 1e-12);
-  assert_near(fabs(figure(row, "difference_percent")), fabs(100 * (exp(pair->now.value) - 1)),
-              1e-9);
-  trial_close(&book);
-  be_buf_free(&plan);
-  be_buf_free(&pulls);
+  return apart_at;
+}
+
+/* The same two knots in one line or two, line after line; a level of 0.9 is shared out. */
+static void it_may_stop_when_the_evidence_says_so(void **state)
+{
+  (void)state;
+  for (size_t lines = 1; lines <= 2; lines++) {
+    struct trial_book book;
+    struct be_watched_pair pair[1];
+    size_t apart_at = looks_until_apart(1 - 0.1 / (double)lines, pair);
+    struct be_buf plan, pulls;
+    assert_true(apart_at > 4 && apart_at <= 12);
+    trial_begin(&book, lines == 1 ? "trial-watched" : "trial-watched-two");
+    be_buf_init(&plan, 10000);
+    be_buf_init(&pulls, 10000);
+    be_buf_text(&plan, "trial,specimen,block,order,knot,line A,spool A,soak\n");
+    be_buf_text(&pulls, "specimen,load (N)\n");
+    for (size_t i = 0; i < 12 * lines; i++) {
+      be_buf_format(&plan, "spring,c%zu,1,%zu,%s,nylon 12 lb,S%zu,dry\n", i, i + 1,
+                    i % 2 ? "palomar" : "uni", i / 12 + 1);
+      be_buf_format(&pulls, "c%zu,%g\n", i, (i % 2 ? strong : weak)[i % 12 / 2]);
+    }
+    trial_enter(&book, plan.data);
+    trial_enter(&book, "trial,rule,value\nspring,stops,as soon as apart\nspring,level,0.9\n");
+    trial_look(&book);
+    assert_told(&book.answers, lines == 1 ? "It may not stop yet: 0 of 1 pairs"
+                                          : "It may not stop yet: 0 of 2 pairs");
+    trial_close(&book);
+    trial_enter(&book, pulls.data);
+    trial_look(&book);
+    assert_told(&book.answers, lines == 1 ? "It may stop now: the two knots are apart."
+                                          : "It may stop now: every pair of knots is apart.");
+    for (size_t line = 0; line < lines; line++) {
+      const char *row = row_of(&book.answers, "watched", line ? "(S2)" : "(S1)", NULL);
+      double difference = fabs(100 * (exp(pair->now.value) - 1));
+      assert_near(figure(row, "apart_after"), (double)(12 * line + apart_at), 0);
+      assert_near(figure(row, "p"), pair->p, 1e-12);
+      assert_near(fabs(figure(row, "difference_percent")), difference, 1e-9);
+    }
+    trial_close(&book);
+    be_buf_free(&plan);
+    be_buf_free(&pulls);
+  }
 }
 
 /* A trial that is to be pulled to its end is not looked at on the way. */

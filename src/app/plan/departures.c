@@ -425,13 +425,22 @@ enum be_status be_say_departures_of(struct be_doc *doc, const struct survey *sur
   return BE_OK;
 }
 
+static bool is_begun(const struct survey *survey, const struct be_trial *trial)
+{
+  return trial->changes_count || be_progress_of(survey, trial).pulled;
+}
+
 enum be_status be_say_departures(struct be_doc *doc, const struct survey *survey,
                                  struct be_err *err)
 {
   enum be_status status = BE_OK;
-  if (survey->record.trials_count == 0 || survey->departures_told) return BE_OK;
-  be_doc_heading(doc, "Departures from the plan");
-  for (size_t i = 0; i < survey->record.trials_count && status == BE_OK; i++)
-    status = be_say_departures_of(doc, survey, &survey->record.trials[i], err);
+  bool headed = false;
+  for (size_t i = 0; i < survey->record.trials_count && status == BE_OK; i++) {
+    const struct be_trial *trial = &survey->record.trials[i];
+    if (survey->departures_told || !is_begun(survey, trial)) continue;
+    if (!headed) be_doc_heading(doc, "Departures from the plan");
+    headed = true;
+    status = be_say_departures_of(doc, survey, trial, err);
+  }
   return status;
 }
