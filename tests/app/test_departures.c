@@ -73,6 +73,7 @@ static void as_planned_nothing_is_said_but_that(void **state)
   trial_look(&book);
   assert_departures(&book, 0);
   assert_told(&book.answers, "All 9 specimens of the trial spring are pulled.");
+  assert_told(&book.answers, "pulled as planned: 9 of 9 specimens.");
   trial_close(&book);
 }
 

@@ -414,8 +414,9 @@ enum be_status be_say_departures_of(struct be_doc *doc, const struct survey *sur
   struct plan_progress progress = be_progress_of(survey, trial);
   if (departures->count == 0) {
     if (progress.pulled)
-      be_doc_note(doc, "The trial %s was pulled as planned so far: %zu of %zu specimens.",
-                  trial->name, progress.pulled, progress.planned);
+      be_doc_note(doc, "The trial %s was pulled as planned%s: %zu of %zu specimens.", trial->name,
+                  progress.pulled < progress.planned ? " so far" : "", progress.pulled,
+                  progress.planned);
     return BE_OK;
   }
   be_doc_sentence(doc, "The trial %s departs from its plan in %zu way%s, after %zu of %zu pulls.",

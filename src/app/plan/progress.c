@@ -115,10 +115,12 @@ static void say_next(struct be_doc *doc, const struct be_trial *trial)
 
 static void say_paper(struct be_doc *doc, const struct survey *survey, const struct be_trial *trial)
 {
-  static const struct be_column columns[] = {{"paper", "to print", BE_COLUMN_TEXT, false}};
-  struct be_table *table = be_doc_table(doc, "paper", "Paper", columns, 1);
+  static const struct be_column columns[] = {{"paper", "to print", BE_COLUMN_TEXT, false},
+                                             {"how", "with", BE_COLUMN_TEXT, false}};
+  struct be_table *table = be_doc_table(doc, "paper", "Paper", columns, 2);
   be_table_text(table, "labels, and what to tie");
   be_table_link(table, "/labels?trial=%zu", (size_t)(trial - survey->record.trials));
+  be_table_text(table, "plan --labels FILE");
   be_table_people_only(table);
 }
 
@@ -202,7 +204,7 @@ static void say_what_could_be(struct be_doc *doc, const struct survey *survey)
       {"line", "line", BE_COLUMN_TEXT, false},
       {"spool", "spool", BE_COLUMN_TEXT, false},
       {"on_hand_m", "on hand (m)", BE_COLUMN_NUMBER, false},
-      {"used_since", "used since it was counted", BE_COLUMN_NUMBER, false},
+      {"used_since", "specimens since the count", BE_COLUMN_NUMBER, false},
   };
   static const struct be_column knots[] = {{"knot", "knot", BE_COLUMN_TEXT, false}};
   be_doc_heading(doc, "What can be planned");

@@ -122,7 +122,9 @@ static void say_notes(struct be_doc *doc, const struct proposal *proposal,
   if (!isnan(number->reached))
     be_doc_note(doc,
                 "An efficiency of %.0f %% was reckoned with: the highest that these knots "
-                "have on these lines in the book, or 100 %% where it has none.",
+                "have on these lines in the book, or 100 %% where it has none. What is expected "
+                "holds on average: about half of such trials find a greater scatter, and wider "
+                "intervals.",
                 100 * number->share);
   be_doc_note(doc,
               "Every evening holds each kind of specimen as equally as can be; within it the "
