@@ -346,6 +346,24 @@ static void it_may_stop_when_the_evidence_says_so(void **state)
   }
 }
 
+/* What was tied otherwise, or only gave a lower bound, is no evidence for what was planned. */
+static void only_what_was_planned_is_evidence(void **state)
+{
+  (void)state;
+  struct trial_book book;
+  trial_begin(&book, "trial-other");
+  trial_enter(&book, TRIAL_OF_NINE);
+  trial_enter(&book, "trial,rule,value\nspring,stops,as soon as apart\n");
+  trial_enter(&book, "specimen,knot,load (lb),what,where,result\na1,snell,12.1,broke,,\n"
+                     "b1,,10.4,broke,,\na2,,11.5,broke,grip,\n");
+  trial_look(&book);
+  const char *row = row_of(&book.answers, "watched", "palomar", NULL);
+  assert_near(figure(row, "first_n") + figure(row, "second_n"), 1, 0);
+  assert_told(&book.answers, "1 pull was otherwise than planned: not in it.");
+  assert_told(&book.answers, "1 lower bound is not in it");
+  trial_close(&book);
+}
+
 /* A trial that is to be pulled to its end is not looked at on the way. */
 static void else_nobody_looks(void **state)
 {
@@ -370,6 +388,7 @@ int main(void)
       cmocka_unit_test(a_trial_is_named_as_it_is),
       cmocka_unit_test(line_is_needed_for_what_is_not_pulled_yet),
       cmocka_unit_test(it_may_stop_when_the_evidence_says_so),
+      cmocka_unit_test(only_what_was_planned_is_evidence),
       cmocka_unit_test(else_nobody_looks),
   };
   return be_tests("app: trials", tests);

@@ -26,7 +26,7 @@ struct watching {
   struct be_summary *now; /* of each cell, of the logs so far */
   double **logs;
   struct watch_group *groups;
-  size_t groups_count, pairs, apart, seen, bounds;
+  size_t groups_count, pairs, apart, seen, bounds, other;
   struct be_watch watch;
 };
 
@@ -118,6 +118,9 @@ static enum be_status replay(struct watching *w, struct be_err *err)
     size_t cell = w->of[planned_at[p] - 1];
     w->seen++;
     if (be_plan_is_plain(&w->grid.cells[cell])) continue;
+    bool other = !be_plan_matches(&w->grid.cells[cell], pull);
+    w->other += other;
+    if (other) continue;
     w->bounds += pull->kind == BE_KIND_BOUND;
     if (pull->kind == BE_KIND_EVENT && pull->load_N > 0) status = look(w, cell, pull->load_N, err);
   }
@@ -196,6 +199,9 @@ enum be_status be_say_watched(struct be_doc *doc, const struct survey *survey,
                 "%zu lower bound%s not in it: a knot that held more than its line looks "
                 "weaker than it is.",
                 w.bounds, w.bounds == 1 ? " is" : "s are");
+  if (w.other)
+    be_doc_note(doc, "%zu pull%s otherwise than planned: not in it.", w.other,
+                w.other == 1 ? " was" : "s were");
   be_doc_fact(doc, "may_stop", "May stop", "%s", w.apart == w.pairs ? "yes" : "no");
   return BE_OK;
 }
