@@ -92,6 +92,32 @@ struct be_tying {
 enum be_status be_app_next(const char *book_path, const struct be_tying *asked,
                            const struct be_answering *how, struct be_doc **doc, struct be_err *err);
 
+/* What is asked of `plan`. Zero fields take the usual value. */
+struct be_planning {
+  const char *trial;      /* its name; null: what trials there are */
+  const char *knots, *on; /* of a new one: "A; B", "SPOOL; SPOOL + LINE; LINE + ring" */
+  bool soaked;            /* else dry */
+  size_t specimens;       /* of each knot in each combination; or */
+  double within;          /* so that each efficiency is known within so many points; or */
+  double difference;      /* so that a difference of so many points is found (power of how) */
+  double cv;              /* relative scatter of one pull; 0: the book's, else 0.08 */
+  bool plain_told;        /* plain lines of each spool: */
+  size_t plain;
+  size_t per_evening;         /* specimens of a block at most; or */
+  double minutes;             /* how long a block may take; 0: 120 */
+  double minutes_each;        /* 0: 5. A plain line takes three fifths of it */
+  double metres_each;         /* 0: the free length of the book's pulls and 1 m */
+  const char *tyers;          /* "A; B"; null: one */
+  const char *rule[BE_RULES]; /* question, at a grip, clear, slips, voids, replaced, stops */
+  const char *sheet_path;     /* writes the trial sheet, and the rule sheet beside it */
+  const char *labels_path;    /* writes the labels and the list of what to tie */
+  bool fix;                   /* enters both sheets */
+};
+/* BE_WRONG_USE for what cannot be planned, for a trial that is fixed otherwise, and for a file that
+ * would replace what is not ours. */
+enum be_status be_app_plan(const char *book_path, const struct be_planning *asked,
+                           const struct be_answering *how, struct be_doc **doc, struct be_err *err);
+
 /* Writes the report, one file of HTML with everything inside. BE_WRONG_USE when
  * it would replace the book or a file that is no report. */
 enum be_status be_app_publish(const char *book_path, const char *report_path,

@@ -19,8 +19,8 @@ struct be_site {
 };
 
 static const struct be_place places[] = {
-    {"/", "Standings"},        {"/strength", "Strength"}, {"/versus", "Versus"},
-    {"/findings", "Findings"}, {"/next", "Next"},         {"/pulls", "Book"},
+    {"/", "Standings"}, {"/strength", "Strength"}, {"/versus", "Versus"}, {"/findings", "Findings"},
+    {"/plan", "Plan"},  {"/next", "Next"},         {"/pulls", "Book"},
 };
 enum { PLACES = sizeof places / sizeof places[0] };
 
@@ -135,6 +135,19 @@ static enum be_status cell_page(const struct survey *survey, const struct be_req
   if (!at || !read_index(at, survey->cells_count, &cell))
     return not_there(err, "the address does not name a knot in a combination");
   return be_cell_doc(survey, &survey->cells[cell], out, err);
+}
+
+/* All trials, one of them, or its labels: told by its place in the record. */
+static enum be_status plan_page(const struct survey *survey, const struct be_request *request,
+                                bool labels, struct be_doc **out, struct be_err *err)
+{
+  const char *asked = be_request_query(request, "trial");
+  size_t trial = 0;
+  if (!asked && !labels) return be_trials_doc(survey, out, err);
+  if (!asked || !read_index(asked, survey->record.trials_count, &trial))
+    return not_there(err, "the address does not name a trial of the book");
+  const struct be_trial *of = &survey->record.trials[trial];
+  return labels ? be_trial_labels_doc(survey, of, out, err) : be_trial_doc(survey, of, out, err);
 }
 
 /* The number that a query has under this name; `end` or more is not there. *has: whether it was
@@ -338,6 +351,9 @@ static enum be_status find_page(const struct be_site *site, const struct survey 
   if (strcmp(path, "/versus") == 0) return versus_page(survey, request, doc, asking, err);
   if (strcmp(path, "/findings") == 0) return findings_page(survey, request, doc, err);
   if (strcmp(path, "/next") == 0) return next_page(survey, request, doc, asking, err);
+  *here = "/plan";
+  if (strcmp(path, "/plan") == 0) return plan_page(survey, request, false, doc, err);
+  if (strcmp(path, "/labels") == 0) return plan_page(survey, request, true, doc, err);
   if (strcmp(path, "/cell") == 0) {
     *here = "/strength";
     return cell_page(survey, request, doc, err);
@@ -383,11 +399,14 @@ static void write_error(enum be_status status, const struct be_err *err, struct 
 
 static void write_sheet(struct be_reply *reply)
 {
-  const struct be_asset *sheet = be_asset_find("assets/style.css");
+  static const char *const sheets[] = {"assets/style.css", "assets/labels.css"};
   reply->type = "text/css; charset=utf-8";
   reply->cacheable = true;
   be_buf_text(&reply->body, be_figure_style());
-  if (sheet) be_buf_add(&reply->body, sheet->text, sheet->size);
+  for (int i = 0; i < 2; i++) {
+    const struct be_asset *sheet = be_asset_find(sheets[i]);
+    if (sheet) be_buf_add(&reply->body, sheet->text, sheet->size);
+  }
 }
 
 /* Every page may be asked for in another unit: /strength?unit=kg. */

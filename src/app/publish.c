@@ -25,16 +25,17 @@ static enum be_status cover_doc(const struct survey *survey, struct be_doc **out
                   survey->record.pulls_count, survey->record.knots_count,
                   survey->record.lines_count, be_version);
   be_doc_caution(doc, "%s", be_notice);
+  enum be_status status = be_say_departures(doc, survey, err);
   be_doc_fact(doc, "written", "Written", "%s", now);
   be_doc_fact(doc, "seed", "Seed", "%llu", (unsigned long long)survey->how.seed);
-  return be_doc_done(doc, BE_OK, out);
+  return be_answer_done(survey, doc, status, out, err);
 }
 
-static enum be_status write_report(const struct survey *survey, const char *path,
-                                   struct be_err *err)
+static enum be_status write_report(struct survey *survey, const char *path, struct be_err *err)
 {
   struct be_doc *docs[PARTS] = {NULL};
   enum be_status status = cover_doc(survey, &docs[0], err);
+  survey->departures_told = true;
   if (status == BE_OK) status = be_standings_doc(survey, &docs[1], err);
   if (status == BE_OK) status = be_findings_doc(survey, &docs[2], err);
   if (status == BE_OK) status = be_strength_doc(survey, &docs[3], err);

@@ -411,6 +411,7 @@ enum be_status be_standings_doc(const struct survey *survey, struct be_doc **out
   enum be_status status = be_places(survey, &places, &count, err);
   if (status == BE_OK) status = sections(doc, survey, places, count, &tally, err);
   if (status == BE_OK) status = be_say_model(doc, survey, err);
+  if (status == BE_OK) status = be_say_departures(doc, survey, err);
   if (status == BE_OK) {
     say_turned_round(doc, survey);
     say_method(doc, survey);

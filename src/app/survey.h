@@ -104,6 +104,7 @@ struct survey {
   struct be_record record;
   struct be_answering how; /* with the usual values filled in */
   bool margin_asked;       /* how.within was told, not filled in */
+  bool departures_told;    /* the cover of the report has them: not again */
   int decimals;            /* for single loads in the unit shown */
   const char **line_names; /* distinct, in the order met */
   size_t line_names_count;
@@ -244,6 +245,15 @@ enum be_status be_pulls_doc(const struct survey *survey, int knot, size_t from, 
 void be_table_of_pulls(struct be_doc *doc, const struct survey *survey,
                        const struct be_pull *const *pulls, size_t count, size_t from,
                        const char *address);
+/* plan/: what trials there are; how one goes; its labels. */
+enum be_status be_trials_doc(const struct survey *survey, struct be_doc **doc, struct be_err *err);
+enum be_status be_trial_doc(const struct survey *survey, const struct be_trial *trial,
+                            struct be_doc **doc, struct be_err *err);
+enum be_status be_trial_labels_doc(const struct survey *survey, const struct be_trial *trial,
+                                   struct be_doc **doc, struct be_err *err);
+/* Where trials went otherwise than planned: stands in every report; nothing without trials. */
+enum be_status be_say_departures(struct be_doc *doc, const struct survey *survey,
+                                 struct be_err *err);
 
 /* Takes a document whose writing is done: hands it over, or frees it. */
 enum be_status be_doc_done(struct be_doc *doc, enum be_status status, struct be_doc **out);

@@ -120,6 +120,30 @@ static void table_of(struct page *page, const struct be_table *table, bool named
   be_buf_text(out, "</tbody>\n</table>\n</div>\n");
 }
 
+/* ---- labels ---- */
+
+static void label_of(struct be_buf *out, const struct be_table *table, size_t row)
+{
+  char room[CELL_ROOM];
+  be_buf_text(out, "<li>");
+  for (size_t i = 0; i < table->column_count; i++) {
+    const struct be_column *column = &table->columns[i];
+    if (column->program_only) continue;
+    const char *text = be_cell_text(be_table_cell(table, row, i), room);
+    wrap(out, i == 0 ? "<strong>" : "<span>", column->head, *column->head ? ": " : "");
+    wrap(out, "", text, i == 0 ? "</strong>" : "</span>");
+  }
+  be_buf_text(out, "</li>\n");
+}
+
+static void labels_of(struct be_buf *out, const struct be_table *table)
+{
+  wrap(out, "<ul class=\"labels\" aria-label=\"", *table->title ? table->title : table->name,
+       "\">\n");
+  for (size_t row = 0; row < be_table_rows(table); row++) label_of(out, table, row);
+  be_buf_text(out, "</ul>\n");
+}
+
 /* ---- blocks ---- */
 
 static enum be_status figure_of(struct page *page, const struct be_figure *figure,
@@ -211,7 +235,10 @@ static enum be_status body(struct page *page, const struct be_doc *doc, struct b
       if (status != BE_OK) return status;
       break;
     }
-    case BLOCK_TABLE: table_of(page, block->table, be_table_named_above(doc, i)); break;
+    case BLOCK_TABLE:
+      if (block->table->labels) labels_of(page->out, block->table);
+      else table_of(page, block->table, be_table_named_above(doc, i));
+      break;
     }
   }
   return BE_OK;

@@ -77,6 +77,10 @@ void be_table_link(struct be_table *table, const char *format, ...)
  * others to people. JSON keeps it. */
 void be_table_people_only(struct be_table *table);
 
+/* A row is a label to cut out: a page shows its first column large and the others below, each
+ * behind its head, and prints 24 of them on a sheet of A4. Other editions show the table. */
+void be_table_labels(struct be_table *table);
+
 /* ---- editions ----------------------------------------------------------- */
 
 /* Aligned text, at most `width` columns for prose (0: 78); tables are free. */

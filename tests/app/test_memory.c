@@ -5,7 +5,7 @@
  * of all sections bear it too is asked in tests/fault. */
 #include "app/strength/strength.h"
 #include "fault/failing.h"
-#include "figures.h"
+#include "trial_book.h"
 
 typedef enum be_status writer(struct be_doc *, const struct survey *, struct be_err *);
 
@@ -91,6 +91,44 @@ static enum be_status ask_next_of_two(const struct survey *survey, struct be_doc
                                       struct be_err *err)
 {
   return be_next_doc(survey, &(const struct be_tying){.a = "uni", .b = "palomar"}, doc, err);
+}
+
+static enum be_status ask_trials(const struct survey *survey, struct be_doc **doc,
+                                 struct be_err *err)
+{
+  return be_trials_doc(survey, doc, err);
+}
+
+static enum be_status ask_trial(const struct survey *survey, struct be_doc **doc,
+                                struct be_err *err)
+{
+  return be_trial_doc(survey, &survey->record.trials[0], doc, err);
+}
+
+static enum be_status ask_labels(const struct survey *survey, struct be_doc **doc,
+                                 struct be_err *err)
+{
+  return be_trial_labels_doc(survey, &survey->record.trials[0], doc, err);
+}
+
+/* A new plan; its sheets too. */
+static enum be_status ask_plan(const struct survey *survey, struct be_doc **doc, struct be_err *err)
+{
+  struct proposal proposal;
+  struct be_planning asked = {.trial = "summer",
+                              .knots = "uni; palomar",
+                              .on = "S1; S1 + ring",
+                              .within = 9,
+                              .cv = 0.05,
+                              .tyers = "Wren; Sorrel"};
+  struct be_buf sheet;
+  be_buf_init(&sheet, 1 << 20);
+  enum be_status status = be_plan_usual(&asked, err);
+  if (status == BE_OK) status = be_plan_make(survey, &asked, &proposal, err);
+  if (status == BE_OK) status = be_trial_sheet(survey, &proposal.trial, proposal.tyer, &sheet, err);
+  if (status == BE_OK) status = be_rule_sheet(survey, &proposal.trial, &sheet, err);
+  be_buf_free(&sheet);
+  return status == BE_OK ? be_proposal_doc(survey, &proposal, "Not kept.", doc, err) : status;
 }
 
 static void read_book(struct answers *answers, const char *name, struct sheet *sheet,
@@ -237,6 +275,26 @@ static void hitches_and_bends(void **state)
   answers_close(&answers);
 }
 
+static void a_trial_and_a_plan(void **state)
+{
+  (void)state;
+  struct trial_book book;
+  trial_begin(&book, "memory-trial");
+  trial_enter(&book, TRIAL_OF_NINE);
+  trial_enter(&book, "trial,rule,value\nspring,stops,as soon as apart\nspring,slips out,void\n"
+                     "spring,metres a specimen,2\nspring,minutes a specimen,5\n");
+  trial_enter(&book, "specimen,load (lb),what,result,reason\na1,12.1,broke,,\nb1,10.1,broke,,\n"
+                     "b2,10.4,broke,,\na2,12.9,slipped out,event,\np1,,,void,looked weak\n");
+  trial_enter(&book, "trial,rule,value,reason\nspring,slips out,event,as ever\n");
+  trial_read(&book);
+  try_either(&book.answers, NULL, ask_trials, "not pulled to the end yet: 1");
+  try_either(&book.answers, NULL, ask_trial, "void for a reason that the rules do not have");
+  try_either(&book.answers, NULL, ask_labels, "What to tie");
+  try_either(&book.answers, NULL, ask_plan, "So many specimens: for an interval of 9 points");
+  try_section(&book.answers, be_say_departures, "out of the planned order");
+  trial_close(&book);
+}
+
 int main(void)
 {
   const struct CMUnitTest tests[] = {
@@ -244,6 +302,7 @@ int main(void)
       cmocka_unit_test(chains_of_links),    cmocka_unit_test(benches_budget_and_alarms),
       cmocka_unit_test(two_knots),          cmocka_unit_test(what_to_tie_next),
       cmocka_unit_test(what_the_pulls_say), cmocka_unit_test(hitches_and_bends),
+      cmocka_unit_test(a_trial_and_a_plan),
   };
   return be_tests("app: memory", tests);
 }

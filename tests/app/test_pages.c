@@ -23,6 +23,10 @@ static const char correction[] =
     "specimen,knot,line A,soak,load (lb),what,where,correction\n"
     "c2,uni,nylon 12 lb,dry,22.4,broke,in the knot,read from the gauge\n";
 
+static const char trial[] = "trial,specimen,order,block,knot,line A,soak\n"
+                            "may <2>,m1,1,1,palomar,nylon 12 lb,dry\n"
+                            "may <2>,m2,2,1,uni,nylon 12 lb,dry\n";
+
 static struct be_site *site;
 static char book[512];
 
@@ -52,8 +56,11 @@ static int start(void **state)
   test_book(book, "pages.book", sheet, NULL);
   test_path(path, "pages-correction.csv");
   test_write(path, correction);
-  const char *const paths[] = {path};
-  enum be_status status = be_app_enter(book, paths, 1, &entering, &doc, &err);
+  char planned[512];
+  test_path(planned, "pages-trial.csv");
+  test_write(planned, trial);
+  const char *const paths[] = {path, planned};
+  enum be_status status = be_app_enter(book, paths, 2, &entering, &doc, &err);
   if (status != BE_OK) print_error("%s: %s\n", err.file, err.what);
   assert_int_equal(status, BE_OK);
   be_doc_free(doc);
@@ -154,6 +161,19 @@ static void every_link_leads_somewhere(void **state)
   for (size_t i = 0; i < links.count; i++) free(links.address[i]);
 }
 
+/* ---- a trial ---- */
+
+static void a_trial_has_its_page_and_its_labels(void **state)
+{
+  (void)state;
+  page_is("/plan", 200, "Trials in the book: 1; not pulled to the end yet: 1.");
+  page_is("/plan", 200, "<a href=\"/plan?trial=0\">may &lt;2&gt;</a>");
+  page_is("/plan?trial=0", 200, "0 of 2 specimens of the trial may &lt;2&gt; are pulled");
+  page_is("/plan?trial=0", 200, "<a href=\"/labels?trial=0\">labels, and what to tie</a>");
+  page_is("/labels?trial=0", 200, "<li><strong>m2</strong><span>may &lt;2&gt;</span>");
+  page_is("/style.css", 200, ".labels li");
+}
+
 /* ---- addresses that are not there ---- */
 
 static void what_is_not_there_is_said(void **state)
@@ -181,6 +201,10 @@ static void what_is_not_there_is_said(void **state)
       "/pulls?from=-1",
       "/pull/99999999999999999999",
       "/strength?unit=ft",
+      "/plan?trial=1",
+      "/plan?trial=x",
+      "/labels",
+      "/labels?trial=1",
   };
   for (size_t i = 0; i < sizeof wrong / sizeof wrong[0]; i++) {
     struct got got = load(wrong[i]);
@@ -429,6 +453,7 @@ static void no_page_is_half_a_page(void **state)
 int main(void)
 {
   const struct CMUnitTest tests[] = {
+      cmocka_unit_test(a_trial_has_its_page_and_its_labels),
       cmocka_unit_test(every_link_leads_somewhere),
       cmocka_unit_test(what_is_not_there_is_said),
       cmocka_unit_test(a_book_that_vanished_is_said),

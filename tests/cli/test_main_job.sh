@@ -87,6 +87,47 @@ check "findings" exits 0 "$bitterend" findings "$book"
 check "say what cannot be said" says "Cannot say what soaking does"
 check "findings for a program" exits 0 "$bitterend" findings "$book" --json
 check "each with its verdict" says '"verdict":"too few"'
+cp "$book" "$work/plan.book"
+plan() {
+  "$bitterend" plan "$work/plan.book" "$@"
+}
+check "plan without a trial" exits 0 plan
+check "says what could be planned" says "The book has no trial yet"
+check "a plan" exits 0 plan --trial may --knots "palomar; clinch" --on "S1; S1 + ring" --specimens 4 --plain 5 --seed 3
+check "answers first" says "21 specimens: 2 knots in 2 combinations, 4 each, and 5 plain lines: 1 h 35"
+check "and changes nothing" says "The book is as it was"
+check "for a precision" exits 0 plan --trial may --knots clinch --on S1 --within 5 --cv 7
+check "says why" says "for an interval of 5 points either way"
+check "for a difference" exits 0 plan --trial may --knots "palomar; clinch" --on S1 --difference 9 --power 90
+check "says how it is told apart" says "shared out over 1 pair by Bonferroni"
+check "is not asked for two numbers" exits 2 plan --trial may --knots clinch --on S1 --within 5 --specimens 3
+check "nor without a name" exits 2 plan --knots clinch --on S1
+check "nor of an unknown trial" exits 2 plan --trial june
+check "nor on an unknown line" exits 2 plan --trial may --knots clinch --on S9
+check "nor with a rule that is none" exits 2 plan --trial may --knots clinch --on S1 --grip weak
+check "which names those there are" says "lower bound|void"
+check "nor with a number that is none" exits 2 plan --trial may --knots clinch --on S1 --minutes soon
+check "nor of two books" exits 2 plan "$work/plan.book"
+fix() {
+  plan --trial may --knots "palomar; clinch" --on "S1" --specimens 2 --plain 5 --seed 3 \
+    --sheet "$work/may.csv" --labels "$work/may.html" --stop "as soon as apart" --fix "$@"
+}
+check "a plan is fixed" exits 0 fix
+check "with its sheets and labels" says "may-rules.csv"
+check "twice is once" exits 0 fix
+check "and says so" says "It was fixed before"
+check "another plan of the name is refused" exits 2 fix --soaked
+first=$(sed -n 3p "$work/may.csv" | cut -d, -f2)
+printf 'specimen,load (lb),what\n%s,12.5,broke\n' "$first" >"$work/evening.csv"
+check "a specimen is pulled by its code alone" exits 0 "$bitterend" enter "$work/plan.book" "$work/evening.csv"
+check "the trial goes on" exits 0 plan --trial may
+check "says how far" says "1 of 9 specimens of the trial may are pulled; 8 are left"
+check "and that it may not stop" says "It may not stop yet: 0 of 1 pairs"
+check "reports tell of the trial" exits 0 "$bitterend" strength "$work/plan.book"
+check "as planned" says "The trial may was pulled as planned so far: 1 of 9"
+check "as CSV" exits 0 plan --trial may --csv
+check "the planned book is sound" exits 0 "$bitterend" check "$work/plan.book"
+
 check "next" exits 0 "$bitterend" next "$book" --specimens 9
 check "says how many of what" says "Tie 9: "
 check "and what it brings" says "if the figures stay as they are"
@@ -225,7 +266,7 @@ check "a bad number" exits 2 "$bitterend" standings "$book" --seed seven
 check "no folder to write in" exits 3 "$bitterend" publish "$book" --report "$work/none/report.html"
 
 every_help() {
-  for command in read new enter strength standings versus findings next publish serve check demo; do
+  for command in read new enter strength standings versus findings plan next publish serve check demo; do
     "$bitterend" "$command" --help >"$work/help" || return 1
     grep -q '^usage: ' "$work/help" && grep -q '^example' "$work/help" || return 1
   done

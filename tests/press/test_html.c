@@ -103,6 +103,36 @@ static void a_page(void **state)
   be_doc_free(doc);
 }
 
+/* Labels are a list of cards to people with a page, and a table to all others. */
+static void labels(void **state)
+{
+  (void)state;
+  static const struct be_column columns[] = {{"code", "", BE_COLUMN_TEXT, false},
+                                             {"block", "block", BE_COLUMN_NUMBER, false},
+                                             {"secret", "", BE_COLUMN_TEXT, true}};
+  struct be_doc *doc = be_doc_create("labels", "Labels");
+  struct be_table *table = be_doc_table(doc, "cards", "Cards", columns, 3);
+  be_table_labels(table);
+  be_table_text(table, "K<7>");
+  be_table_number(table, 13, 0);
+  be_table_text(table, "palomar");
+  const struct be_doc *const docs[] = {doc};
+  const struct be_edition edition = {.foot = ""};
+  print_page(docs, 1, &edition);
+  assert_nested();
+  assert_int_equal(count_of("<ul class=\"labels\" aria-label=\"Cards\">\n<li><strong>K&lt;7&gt;"
+                            "</strong><span>block: 13</span></li>\n</ul>"),
+                   1);
+  assert_int_equal(count_of("palomar"), 0);
+  assert_int_equal(count_of("<table"), 0);
+  struct be_buf text;
+  be_buf_init(&text, 1 << 20);
+  assert_int_equal(be_doc_csv(doc, &text, NULL), BE_OK);
+  assert_string_equal(text.data, "code,block,secret\r\nK<7>,13,palomar\r\n");
+  be_buf_free(&text);
+  be_doc_free(doc);
+}
+
 /* Eight sections make a long page: it opens with the ways to them, after the answer. */
 static void a_long_page(void **state)
 {
@@ -206,9 +236,9 @@ static void ways_and_a_form(void **state)
 int main(void)
 {
   const struct CMUnitTest tests[] = {
-      cmocka_unit_test(a_page),          cmocka_unit_test(a_long_page),
-      cmocka_unit_test(a_report),        cmocka_unit_test(little_documents),
-      cmocka_unit_test(ways_and_a_form),
+      cmocka_unit_test(a_page),           cmocka_unit_test(labels),
+      cmocka_unit_test(a_long_page),      cmocka_unit_test(a_report),
+      cmocka_unit_test(little_documents), cmocka_unit_test(ways_and_a_form),
   };
   return be_tests("press: html", tests);
 }

@@ -4,6 +4,7 @@
  * weighs 1/combinations, and a set of plain pulls what the pulls divided by it weigh, negative
  * (forms.c). A set that weighs the same in all knots cancels, and is no cell. */
 #include "app/next/next.h"
+#include "app/scatter.h"
 
 #include <math.h>
 #include <string.h>
@@ -54,28 +55,6 @@ enum be_status be_next_usual(struct be_tying *asked, struct be_err *err)
 
 /* ---- scatter ---- */
 
-/* Of the log of one pull, from the variance of the mean, so that what is known now is what the
- * other commands say. n counts the degrees of freedom; 0 where the scatter is not known. */
-static struct be_summary scatter_of(const struct cell *cell, bool by_share)
-{
-  const struct be_estimate *mean = by_share ? &cell->share : &cell->pooled;
-  if (!(mean->variance > 0) || !(mean->df > 0)) return (struct be_summary){.n = 0, .sd = NAN};
-  return (struct be_summary){.n = (size_t)mean->df + 1,
-                             .sd = sqrt((double)cell->n * mean->variance) / mean->value};
-}
-
-struct pool {
-  double squares, df;
-};
-
-static void pool_add(struct pool *pool, const struct be_summary *scatter)
-{
-  if (scatter->n < 2) return;
-  double df = (double)(scatter->n - 1);
-  pool->squares += df * scatter->sd * scatter->sd;
-  pool->df += df;
-}
-
 /* Two knots pulled against each other hold what the weaker one holds. */
 static bool is_asked(const struct combination *where)
 {
@@ -83,21 +62,22 @@ static bool is_asked(const struct combination *where)
 }
 
 /* Of the block; where no knot of it has two pulls that differ, of the book. */
-static struct pool pool_of(const struct survey *survey, struct plan *plan)
+static struct scatter_pool pool_of(const struct survey *survey, struct plan *plan)
 {
-  struct pool pool = {0, 0};
+  struct scatter_pool pool = {0, 0};
   const struct grid *block = &plan->block;
   for (size_t c = 0; c < block->combinations; c++)
     for (size_t k = 0; k < block->knots; k++) {
-      struct be_summary own = scatter_of(be_grid_cell(block, k, c), be_grid_by_share(block, c));
-      pool_add(&pool, &own);
+      struct be_summary own =
+          be_cell_scatter(be_grid_cell(block, k, c), be_grid_by_share(block, c));
+      be_pool_add(&pool, &own);
     }
   plan->borrowed = pool.df == 0;
   for (size_t i = 0; i < survey->cells_count && plan->borrowed; i++) {
     const struct cell *cell = &survey->cells[i];
     if (cell->n == 0 || !is_asked(&survey->combinations[cell->combination])) continue;
-    struct be_summary own = scatter_of(cell, false);
-    pool_add(&pool, &own);
+    struct be_summary own = be_cell_scatter(cell, false);
+    be_pool_add(&pool, &own);
   }
   plan->known = pool.df > 0;
   return pool;
@@ -166,7 +146,7 @@ static enum be_status fill_state(const struct survey *survey, const struct be_ty
                                  struct be_next_cell **cells_of, struct be_err *err)
 {
   const struct grid *block = &plan->block;
-  struct pool pool = pool_of(survey, plan);
+  struct scatter_pool pool = pool_of(survey, plan);
   double pooled = sqrt(pool.squares / pool.df), *value = NULL, *weights = NULL;
   struct be_next_cell *cell = NULL;
   size_t sets = 0, at = 0;
@@ -179,7 +159,7 @@ static enum be_status fill_state(const struct survey *survey, const struct be_ty
   for (size_t k = 0; k < block->knots; k++)
     for (size_t c = 0; c < block->combinations; c++, at++) {
       const struct cell *from = be_grid_cell(block, k, c);
-      struct be_summary own = scatter_of(from, be_grid_by_share(block, c));
+      struct be_summary own = be_cell_scatter(from, be_grid_by_share(block, c));
       value[k] += form_of(block, k, c)->value / (double)block->combinations;
       weights[k * cells + at] = 1 / (double)block->combinations;
       plan->spots[at].cell = from;

@@ -132,6 +132,7 @@ static enum be_status write_versus(struct be_doc *doc, const struct survey *surv
               "where over %d would be needed.",
               100 * survey->how.level, BE_MORE_MAX);
   if (status == BE_OK && pair->count) status = be_say_looks(doc, survey, pair, err);
+  if (status == BE_OK) status = be_say_departures(doc, survey, err);
   be_doc_fact(doc, "first", "First", "%s", be_knot_name(survey, pair->a));
   be_doc_fact(doc, "second", "Second", "%s", be_knot_name(survey, pair->b));
   be_doc_fact(doc, "unit", "Unit of force", "%s", survey->how.unit->name);
