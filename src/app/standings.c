@@ -2,7 +2,7 @@
 /* Who held most, and which of them cannot be separated. A combination ranks
  * its own knots; a group ranks knots only over the combinations that all of
  * them were tied in (grid.c). */
-#include "app/model.h"
+#include "app/model/model.h"
 #include "app/ranking.h"
 
 #include <math.h>

@@ -1,7 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* The answer of the model: who leads and who can be told apart, what varies, and where the grid has
  * gaps. */
-#include "app/model.h"
+#include "app/model/model.h"
 
 #include <math.h>
 #include <string.h>

@@ -1,7 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* From cells to the rows of a model: which knots and combinations hang together, what each pull
  * kept of its line, and what pulls share. */
-#include "app/model.h"
+#include "app/model/model.h"
 
 #include <math.h>
 #include <stdlib.h>

@@ -10,7 +10,7 @@
 /* "Over all lines, by one model": adds nothing where no two knots share lines. */
 enum be_status be_say_model(struct be_doc *doc, const struct survey *survey, struct be_err *err);
 
-/* ---- what goes in (model_rows.c) ---- */
+/* ---- what goes in (rows.c) ---- */
 
 struct model_row {
   const struct be_pull *pull;
@@ -60,7 +60,7 @@ enum be_status be_model_sample(const struct survey *survey, size_t from, size_t 
                                struct be_arena *arena, struct model_sample *sample,
                                struct be_err *err);
 
-/* ---- what comes out (model_fit.c) ---- */
+/* ---- what comes out (fit.c) ---- */
 
 struct modelled {
   const struct survey *survey;

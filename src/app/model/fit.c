@@ -2,7 +2,7 @@
 /* The fit of a sample, and what it says of the knots. ln share (or load) = knot + group +
  * combination
  * + spool + knot x combination + day + tyer + the pull itself, all but knot and group random. */
-#include "app/model.h"
+#include "app/model/model.h"
 
 #include <math.h>
 #include <string.h>
