@@ -8,6 +8,7 @@
  * further by Newton's steps in R, until its slope was below 1e-8. */
 #include "mixed_rows.h"
 #include "published/data.h"
+#include "stats/number/number.h"
 
 static struct rows rows;
 
@@ -235,6 +236,18 @@ static void machines(void **state)
   assert_both(be_mixed_summary(fit)->sigma, 0.9615768, 5e-7, 0.9615766364);
   assert_both(be_mixed_beta(fit)[2], 13.916667, 5e-7, 13.91666667);
   assert_near(-be_mixed_summary(fit)->criterion / 2, -107.8438, 5e-5);
+  /* Balanced: F is the ratio of mean squares of machines and of machines by workers, with 2 and
+   * 10 df, by anova(lm()); the same twice over, for one row adds nothing to the other two. */
+  const double differ[] = {0, 1, 0, 0, 0, 1, 0, 1, -1};
+  for (size_t count = 2; count <= 3; count++) {
+    struct be_mixed_joint joint;
+    assert_int_equal(be_mixed_joint(fit, differ, count, &joint, NULL), BE_OK);
+    assert_true(joint.estimable);
+    assert_int_equal(joint.df1, 2);
+    assert_near(joint.F, 20.5760829641, 1e-4);
+    assert_near(joint.df2, 10, 1e-4);
+    assert_near(joint.p, be_f_upper(joint.F, 2, joint.df2), 0);
+  }
   be_mixed_free(fit);
 }
 
@@ -345,6 +358,66 @@ static void made_by_reml(void **state)
   be_mixed_free(fit);
 }
 
+/* Derived in R 4.2.2: eigenvectors of the covariance, t of each, df by differences of a dense
+ * deviance and covariance at lme4's parameters. */
+static void made_several_at_once(void **state)
+{
+  (void)state;
+  fill_made(4);
+  struct be_mixed *fit = rows_fit(&rows, BE_MIXED_REML);
+  static const struct {
+    size_t from, to;
+    double F, df2, p;
+  } want[] = {{9, 13, 1.02083148874, 51.48003156, 0.41517023},
+              {1, 6, 31.4919117827, 29.62177984, 1.4124961e-11}};
+  for (size_t i = 0; i < 2; i++) {
+    double weights[6 * 15] = {0};
+    size_t count = want[i].to - want[i].from + 1;
+    for (size_t k = 0; k < count; k++) weights[k * 15 + want[i].from + k] = 1;
+    struct be_mixed_joint joint;
+    assert_int_equal(be_mixed_joint(fit, weights, count, &joint, NULL), BE_OK);
+    assert_int_equal(joint.df1, count);
+    assert_near(joint.F, want[i].F, 1e-6 * want[i].F);
+    assert_near(joint.df2, want[i].df2, 1e-4 * want[i].df2);
+    assert_near(joint.p, want[i].p, 1e-3 * want[i].p);
+  }
+  be_mixed_free(fit);
+}
+
+/* Derived in R 4.2.2: Henderson's equations set up and solved densely at lme4's parameters, df by
+ * differences of that variance. A cell with its line, its spools averaged, and its own effect; a
+ * gap, whose own effect is new; a knot on no line in particular. */
+static void made_on_these_very_lines(void **state)
+{
+  (void)state;
+  fill_made(4);
+  struct be_mixed *fit = rows_fit(&rows, BE_MIXED_REML);
+  const double third = 1. / 3, weights[] = {1, 1, 4.5};
+  const struct be_mixed_part tied[] = {
+      {0, 3, 0, 1}, {1, 9, 0, third}, {1, 10, 0, third}, {1, 11, 0, third}, {3, 25, 0, 1}};
+  const struct be_mixed_part gap[] = {{0, 2, 0, 1}, {3, BE_MIXED_NEW, 0, 1}};
+  const struct {
+    uint32_t column[3];
+    const struct be_mixed_part *parts;
+    size_t count;
+    double value, se, df;
+  } want[] = {{{0, 2, 8}, tied, 5, 4.85506869785, 0.0369527020693, 173.834261},
+              {{0, 6, 8}, gap, 2, 4.97014225916, 0.105678861524, 28.0274184},
+              {{0, 6, 8}, NULL, 0, 4.90920200179, 0.12951817944, 11.9175297}};
+  for (size_t i = 0; i < 3; i++) {
+    struct be_mixed_contrast got;
+    assert_int_equal(be_mixed_predict(fit, want[i].column, weights, 3, want[i].parts, want[i].count,
+                                      0.9, &got, NULL),
+                     BE_OK);
+    assert_true(got.estimable);
+    assert_near(got.value, want[i].value, 1e-7);
+    assert_near(got.se, want[i].se, 1e-6 * want[i].se);
+    assert_near(got.df, want[i].df, 1e-4 * want[i].df);
+    assert_near(got.interval.high - got.value, got.se * be_t_quantile(0.05, got.df), 1e-12);
+  }
+  be_mixed_free(fit);
+}
+
 static void made_by_ml(void **state)
 {
   (void)state;
@@ -390,6 +463,8 @@ int main(void)
       cmocka_unit_test(machines),
       cmocka_unit_test(no_batches_in_dyestuff2),
       cmocka_unit_test(made_by_reml),
+      cmocka_unit_test(made_several_at_once),
+      cmocka_unit_test(made_on_these_very_lines),
       cmocka_unit_test(made_by_ml),
       cmocka_unit_test(made_without_cells),
   };
