@@ -326,6 +326,18 @@ static enum be_status pull_page(const struct be_site *site, const struct survey 
   return be_doc_done(doc, status, out);
 }
 
+/* /?factor=turns,soak */
+static enum be_status standings_page(const struct survey *survey, const struct be_request *request,
+                                     struct be_doc **out, struct be_err *err)
+{
+  const char *words = be_request_query(request, "factor");
+  struct survey asked = *survey;
+  struct be_err why = {0};
+  if (words && be_factors_read(words, &asked.how.factors, &why) != BE_OK)
+    return not_there(err, why.what);
+  return be_standings_doc(&asked, out, err);
+}
+
 /* ---- routes ---- */
 
 static enum be_status find_page(const struct be_site *site, const struct survey *survey,
@@ -334,7 +346,7 @@ static enum be_status find_page(const struct be_site *site, const struct survey 
 {
   const char *path = request->path;
   *here = path;
-  if (strcmp(path, "/") == 0) return be_standings_doc(survey, doc, err);
+  if (strcmp(path, "/") == 0) return standings_page(survey, request, doc, err);
   if (strcmp(path, "/strength") == 0) return be_strength_doc(survey, doc, err);
   if (strcmp(path, "/versus") == 0) return versus_page(survey, request, doc, err);
   if (strcmp(path, "/next") == 0) {

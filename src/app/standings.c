@@ -422,6 +422,7 @@ enum be_status be_standings_doc(const struct survey *survey, struct be_doc **out
                                 struct be_err *err)
 {
   if (survey->how.by != BE_BY_STRENGTH) return be_standings_by(survey, out, err);
+  if (survey->how.factors) return be_factors_doc(survey, out, err);
   struct be_doc *doc = be_doc_create("standings", "Standings");
   if (!doc) return be_no_memory(err);
   struct tally tally = {0};

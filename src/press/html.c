@@ -9,7 +9,7 @@ struct page {
   struct be_buf *out;
   unsigned figures;  /* drawn so far, for their ids */
   unsigned headings; /* written so far inside documents, for theirs */
-  int heading;      /* the level of headings inside the present document */
+  int heading;       /* the level of headings inside the present document */
   const struct be_edition *edition;
 };
 
@@ -96,11 +96,12 @@ static void table_of(const struct page *page, const struct be_table *table, bool
     }
   if (shown == 0) return;
   const char *name = *table->title ? table->title : table->name;
+  if (table->folded) wrap(out, "<details><summary>", name, "</summary>\n");
   wrap(out, "<div class=\"table\" role=\"region\" tabindex=\"0\" aria-label=\"", name,
        "\">\n<table>\n");
   if (*table->title)
-    wrap(out, named_above ? "<caption class=\"unseen\">" : "<caption>", table->title,
-         "</caption>\n");
+    wrap(out, named_above || table->folded ? "<caption class=\"unseen\">" : "<caption>",
+         table->title, "</caption>\n");
   heads(out, table);
   be_buf_text(out, "<tbody>\n");
   for (size_t row = 0; row < rows; row++) {
@@ -112,6 +113,7 @@ static void table_of(const struct page *page, const struct be_table *table, bool
   }
   if (rows == 0) be_buf_format(out, "<tr><td colspan=\"%zu\">No rows</td></tr>\n", shown);
   be_buf_text(out, "</tbody>\n</table>\n</div>\n");
+  if (table->folded) be_buf_text(out, "</details>\n");
 }
 
 /* ---- blocks ---- */

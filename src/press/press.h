@@ -76,6 +76,8 @@ void be_table_link(struct be_table *table, const char *format, ...)
 /* Leaves the table out of CSV, where tables have no names: what only explains the
  * others to people. JSON keeps it. */
 void be_table_people_only(struct be_table *table);
+/* Folds the table away under its title where it can be opened again: on a page. */
+void be_table_fold(struct be_table *table);
 
 /* ---- editions ----------------------------------------------------------- */
 

@@ -9,6 +9,33 @@
 
 /* "Over all lines, by one model": adds nothing where no two knots share lines. */
 enum be_status be_say_model(struct be_doc *doc, const struct survey *survey, struct be_err *err);
+/* The same as a document of its own, with how.factors held fixed: what they do comes first. */
+enum be_status be_factors_doc(const struct survey *survey, struct be_doc **doc, struct be_err *err);
+
+/* ---- seen with factors (seen.c, factors.c) ---- */
+
+/* The survey of single knots as a model with factors sees it: what differs only by a factor is one
+ * (knots by turns, combinations by soak), and pulls without a recorded value are left out. */
+struct seen {
+  struct survey survey;        /* how.factors: those that are used */
+  const char *why[BE_FACTORS]; /* a factor that was asked for is not; null: it is */
+  size_t without[BE_FACTORS];  /* pulls left out */
+};
+/* All is in the survey's arena. */
+enum be_status be_model_see(const struct survey *survey, struct seen *seen, struct be_err *err);
+
+/* What a pull has of a factor: a text, or null and a number; not-a-number: not recorded. */
+struct factor_value {
+  const char *text;
+  double number;
+};
+struct factor_value be_factor_value(const struct survey *survey, enum be_factor factor,
+                                    const struct be_pull *pull);
+bool be_factor_told(const struct factor_value *value);
+bool be_factor_same(const struct factor_value *a, const struct factor_value *b);
+/* "5 turns", "dry", "tyer Wren", "500 mm/min". */
+const char *be_factor_say(struct be_arena *arena, enum be_factor factor,
+                          const struct factor_value *value);
 
 /* ---- what goes in (rows.c) ---- */
 
@@ -25,7 +52,8 @@ enum {
   MODEL_CELL, /* knot x combination */
   MODEL_SESSION,
   MODEL_TYER,
-  MODEL_TERMS
+  MODEL_CROSSED, /* a factor x combination, or x knot: the first factors have one */
+  MODEL_TERMS = MODEL_CROSSED + 3
 };
 
 struct model_term {
@@ -35,6 +63,20 @@ struct model_term {
   size_t levels, rows;
   bool in;
   const char *why; /* it is left out */
+};
+
+/* A factor held fixed. A number is one column, less its reference, so that a knot's column is its
+ * mean there; levels are columns less one, by differences from their mean, as groups are. */
+struct model_factor {
+  bool asked, in;
+  const char *why; /* asked for, it is not in */
+  bool by_number;
+  double reference;
+  size_t count;               /* of levels, or of distinct numbers */
+  struct factor_value *level; /* the most pulls first */
+  size_t *pulls;              /* of each */
+  uint32_t *of_row;           /* level; UINT32_MAX: knots of no turns stand at the reference */
+  size_t column, columns;     /* in the design */
 };
 
 /* The pulls of combinations that hang together by the knots they share. */
@@ -52,6 +94,10 @@ struct model_sample {
   size_t open_knots;       /* gave lower bounds alone */
   bool groups_meet;        /* two of them share two knots or more */
   struct model_term term[MODEL_TERMS];
+  size_t crossed; /* how many of them cross a factor */
+  enum be_factor crosses[MODEL_TERMS - MODEL_CROSSED];
+  struct model_factor factor[BE_FACTORS];
+  size_t columns; /* of the design: knots, groups less one, factors */
 };
 
 /* Of the combinations from `from` up to `to`, the nth set that hangs together, of the most pulls
@@ -60,15 +106,24 @@ enum be_status be_model_sample(const struct survey *survey, size_t from, size_t 
                                struct be_arena *arena, struct model_sample *sample,
                                struct be_err *err);
 
+/* Of a sample that has its rows: its factors, and where their columns stand (factors.c). */
+enum be_status be_model_take_factors(const struct survey *survey, struct be_arena *arena,
+                                     struct model_sample *sample, struct be_err *err);
+/* Leaves one out, and puts the columns of the others together again. */
+void be_model_drop_factor(struct model_sample *sample, enum be_factor factor, const char *why);
+/* Column `column` of a factor in a row of level `level`. */
+double be_factor_weight(const struct model_factor *factor, size_t level, size_t column);
+
 /* ---- what comes out (fit.c) ---- */
 
 struct modelled {
   const struct survey *survey;
   struct be_arena *arena;
   const char *place;
-  const struct model_sample *sample;
+  struct model_sample *sample;
   struct be_mixed *fit;
-  size_t of_term[MODEL_TERMS];    /* its number in the fit */
+  struct be_mixed *of_loads;   /* fit is of shares, and a factor changes the plain line as well */
+  size_t of_term[MODEL_TERMS]; /* its number in the fit */
   struct be_mixed_contrast *mean; /* of each knot, on the log */
   double *value;
   double df; /* the smallest of the differences; not-a-number unknown */
@@ -81,8 +136,32 @@ struct modelled {
   const char *why_unranked;
 };
 
-/* The place, the sample, survey and arena are given; fit is to be freed, also after an error. */
+/* The place, the sample, survey and arena are given; fit and of_loads are to be freed, also after
+ * an error. Factors that cannot be told from knots and groups leave the sample. */
 enum be_status be_model_fit(struct modelled *m, struct be_err *err);
 enum be_status be_model_work_out(struct modelled *m, struct be_err *err);
+
+/* ---- what is said of it: each adds to a document ---- */
+
+/* What factors do, of the place with the most pulls: for the first sentences of a document. */
+struct headline {
+  size_t pulls, count;
+  const char *text[2 * BE_FACTORS];
+};
+enum be_status be_say_effects(struct be_doc *doc, const struct modelled *m,
+                              struct headline *headline, struct be_err *err); /* effects.c */
+/* Whether knots compare alike in all groups, and how they do in each (groups.c). */
+enum be_status be_say_groups(struct be_doc *doc, const struct modelled *m, struct be_err *err);
+/* What was tied, with what each cell holds on these very lines (cells.c). */
+enum be_status be_say_cells(struct be_doc *doc, const struct modelled *m, struct be_err *err);
+enum be_status be_say_model_notes(struct be_doc *doc, const struct modelled *m,
+                                  struct be_err *err); /* notes.c */
+
+/* As people read it: per cent of the line, or a load. */
+double be_model_shown(const struct modelled *m, double log_value);
+int be_model_decimals(const struct modelled *m);
+const char *be_model_unit(const struct modelled *m);
+/* "p = 0.013", "p < 0.0001". */
+const char *be_model_p(struct be_arena *arena, double p);
 
 #endif

@@ -273,11 +273,11 @@ typedef int comparison(const void *, const void *);
 static const struct {
   const char *name;
   comparison *compare;
-} kinds[MODEL_TERMS] = {{"combination", by_where},
-                        {"spool", by_spool},
-                        {"knot x combination", by_cell},
-                        {"day", by_session},
-                        {"tyer", by_tyer}};
+} kinds[MODEL_CROSSED] = {{"combination", by_where},
+                          {"spool", by_spool},
+                          {"knot x combination", by_cell},
+                          {"day", by_session},
+                          {"tyer", by_tyer}};
 
 static bool is_told(size_t kind, const struct model_row *row)
 {
@@ -342,6 +342,7 @@ static const char *why_not(const struct model_sample *sample, size_t kind, uint3
 {
   const struct model_term *term = &sample->term[kind];
   size_t stride = sizeof *sample->rows;
+  if (kind == MODEL_TYER && sample->factor[BE_FACTOR_TYER].in) return "held fixed";
   if (term->rows == 0) return "not recorded";
   if (term->levels < 2) return "there is only one";
   if (kind == MODEL_SESSION && sample->n > DAYS_MOST_PULLS)
@@ -354,12 +355,61 @@ static const char *why_not(const struct model_sample *sample, size_t kind, uint3
     return "each group has only one: it cannot be told from the group";
   if (kind == MODEL_CELL && term->levels < sample->knots + sample->wheres)
     return "too many gaps: it cannot be told from knot and combination";
-  static const char *const words[MODEL_TERMS] = {
+  static const char *const words[MODEL_CROSSED] = {
       "it cannot be told from the combination", "it cannot be told from the spool",
-      "it cannot be told from knot x combination", "it cannot be told from the day", NULL};
-  for (size_t k = 0; k < kind; k++)
+      "it cannot be told from knot x combination", "it cannot be told from the day",
+      "it cannot be told from the tyer"};
+  for (size_t k = 0; k < kind && k < MODEL_CROSSED; k++)
     if (sample->term[k].in && is_same(sample, term, &sample->term[k], said)) return words[k];
   return NULL;
+}
+
+/* ---- factors crossed with what they may hang on ---- */
+
+/* What turns and tyers do may differ from knot to knot, what the others do from line to line. */
+static enum be_status find_crossed(const struct model_sample *sample, enum be_factor kind,
+                                   struct be_arena *arena, struct model_term *term,
+                                   struct be_err *err)
+{
+  const struct model_factor *factor = &sample->factor[kind];
+  bool by_knot = kind == BE_FACTOR_TURNS || kind == BE_FACTOR_TYER;
+  size_t classes = by_knot ? sample->knots : sample->wheres;
+  uint32_t *number = be_arena_alloc(arena, factor->count * classes * sizeof *number);
+  term->name =
+      be_arena_format(arena, "%s x %s", be_factor_words[kind], by_knot ? "knot" : "combination");
+  term->level = be_arena_alloc(arena, sample->n * sizeof *term->level);
+  term->told = be_arena_alloc(arena, sample->n * sizeof *term->told);
+  if (!number || !term->name || !term->level || !term->told) return be_no_memory(err);
+  for (size_t i = 0; i < sample->n; i++) {
+    const struct model_row *row = &sample->rows[i];
+    if (factor->of_row[i] == UINT32_MAX) continue;
+    uint32_t *mine = &number[factor->of_row[i] * classes + (by_knot ? row->knot : row->where)];
+    if (*mine == 0) *mine = (uint32_t)++term->levels;
+    term->level[i] = *mine - 1;
+    term->told[i] = 1;
+    term->rows++;
+  }
+  if (term->levels <= classes + factor->columns)
+    term->why = "too few to tell whether the effect differs";
+  return BE_OK;
+}
+
+static enum be_status take_crossed(struct be_arena *arena, struct model_sample *sample,
+                                   uint32_t *said, struct be_err *err)
+{
+  enum { LEVELS_MAX = 50 };
+  for (int kind = 0; kind < BE_FACTOR_ORDER; kind++) {
+    const struct model_factor *factor = &sample->factor[kind];
+    size_t at = MODEL_CROSSED + sample->crossed;
+    if (!factor->in || factor->count > LEVELS_MAX || at == MODEL_TERMS) continue;
+    struct model_term *term = &sample->term[at];
+    enum be_status status = find_crossed(sample, (enum be_factor)kind, arena, term, err);
+    if (status != BE_OK) return status;
+    sample->crosses[sample->crossed++] = (enum be_factor)kind;
+    if (!term->why) term->why = why_not(sample, at, said);
+    term->in = !term->why;
+  }
+  return BE_OK;
 }
 
 static enum be_status take_terms(struct be_arena *arena, struct model_sample *sample,
@@ -369,14 +419,14 @@ static enum be_status take_terms(struct be_arena *arena, struct model_sample *sa
   const struct model_row **list = be_arena_alloc(arena, sample->n * sizeof *list);
   uint32_t *said = be_arena_alloc(arena, most * sizeof *said);
   if (!list || !said) return be_no_memory(err);
-  for (size_t kind = 0; kind < MODEL_TERMS; kind++) {
+  for (size_t kind = 0; kind < MODEL_CROSSED; kind++) {
     struct model_term *term = &sample->term[kind];
     enum be_status status = find_levels(sample, kind, list, arena, term, err);
     if (status != BE_OK) return status;
     term->why = why_not(sample, kind, said);
     term->in = !term->why;
   }
-  return BE_OK;
+  return take_crossed(arena, sample, said, err);
 }
 
 enum be_status be_model_sample(const struct survey *survey, size_t from, size_t to, size_t nth,
@@ -393,5 +443,6 @@ enum be_status be_model_sample(const struct survey *survey, size_t from, size_t 
   status = take_grid(survey, from, to, arena, &forest, tree, sample, err);
   if (status == BE_OK) status = look_at_groups(arena, sample, err);
   if (status == BE_OK) status = take_rows(arena, sample, err);
+  if (status == BE_OK) status = be_model_take_factors(survey, arena, sample, err);
   return status == BE_OK ? take_terms(arena, sample, err) : status;
 }
