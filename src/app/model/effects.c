@@ -214,7 +214,10 @@ enum be_status be_say_effects(struct be_doc *doc, const struct modelled *m,
   enum be_status status = say_factors(NULL, m, &said, err);
   if (status != BE_OK || said.count == 0) return status;
   for (size_t i = 0; i < said.count; i++) be_doc_sentence(doc, "%s", said.text[i]);
-  if (said.pulls > headline->pulls) *headline = said;
+  if (said.pulls > headline->pulls) {
+    said.places = headline->places;
+    *headline = said;
+  }
   struct be_table *table =
       be_doc_table(doc, "model_effects", "What is held fixed, and what it does", columns,
                    sizeof columns / sizeof columns[0]);

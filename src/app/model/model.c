@@ -239,6 +239,7 @@ static enum be_status say_sample(struct be_doc *doc, const struct survey *survey
   struct be_err why = {0};
   enum be_status status = be_model_fit(&m, &why);
   be_doc_heading(doc, "Over all lines, by one model: %s", place);
+  headline->places += status == BE_OK;
   if (status == BE_OK) status = say_fitted(doc, &m, headline, &why);
   else if (status != BE_NO_MEMORY) {
     be_doc_note(doc, "No model of %s: %s.", place, why.what);
@@ -303,10 +304,35 @@ static enum be_status say_places(struct be_doc *doc, const struct survey *survey
   return status;
 }
 
+/* The ways to the same with a factor held fixed. */
+static enum be_status say_usable(struct be_doc *doc, const struct survey *survey,
+                                 struct be_err *err)
+{
+  static const struct be_column columns[] = {
+      {"factor", "what it does", BE_COLUMN_TEXT, false},
+      {"command", "by the command", BE_COLUMN_TEXT, false},
+  };
+  unsigned usable;
+  enum be_status status = be_model_usable(survey, &usable, err);
+  if (status != BE_OK || !usable) return status;
+  struct be_table *table =
+      be_doc_table(doc, "factors", "Also to be held fixed, to see what it does", columns, 2);
+  be_table_people_only(table);
+  be_table_fold(table);
+  for (int factor = 0; factor < BE_FACTORS; factor++) {
+    if (!(usable >> factor & 1)) continue;
+    be_table_text(table, "%s", be_factor_words[factor]);
+    be_table_link(table, "/?factor=%s", be_factor_words[factor]);
+    be_table_text(table, "standings BOOK --factor %s", be_factor_words[factor]);
+  }
+  return BE_OK;
+}
+
 enum be_status be_say_model(struct be_doc *doc, const struct survey *survey, struct be_err *err)
 {
   struct headline headline = {0};
-  return say_places(doc, survey, &headline, err);
+  enum be_status status = say_places(doc, survey, &headline, err);
+  return status == BE_OK && headline.places ? say_usable(doc, survey, err) : status;
 }
 
 /* ---- with factors ---- */

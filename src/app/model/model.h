@@ -24,6 +24,9 @@ struct seen {
 /* All is in the survey's arena. */
 enum be_status be_model_see(const struct survey *survey, struct seen *seen, struct be_err *err);
 
+/* Those that could be used, as bits. */
+enum be_status be_model_usable(const struct survey *survey, unsigned *factors, struct be_err *err);
+
 /* What a pull has of a factor: a text, or null and a number; not-a-number: not recorded. */
 struct factor_value {
   const char *text;
@@ -145,6 +148,7 @@ enum be_status be_model_work_out(struct modelled *m, struct be_err *err);
 
 /* What factors do, of the place with the most pulls: for the first sentences of a document. */
 struct headline {
+  size_t places; /* that have a model */
   size_t pulls, count;
   const char *text[2 * BE_FACTORS];
 };

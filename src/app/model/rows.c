@@ -389,8 +389,9 @@ static enum be_status find_crossed(const struct model_sample *sample, enum be_fa
     term->told[i] = 1;
     term->rows++;
   }
-  if (term->levels <= classes + factor->columns)
-    term->why = "too few to tell whether the effect differs";
+  /* Two differences of it at least, beside its own: of one nobody could tell how they scatter. */
+  if (term->levels < classes + factor->columns + 2)
+    term->why = "too few to tell how the effect differs";
   return BE_OK;
 }
 

@@ -72,6 +72,18 @@ static enum be_status judge(const struct survey *survey, enum be_factor factor, 
   return *why ? BE_OK : be_no_memory(err);
 }
 
+enum be_status be_model_usable(const struct survey *survey, unsigned *factors, struct be_err *err)
+{
+  *factors = 0;
+  for (int factor = 0; factor < BE_FACTORS; factor++) {
+    const char *why = NULL;
+    enum be_status status = judge(survey, (enum be_factor)factor, &why, err);
+    if (status != BE_OK) return status;
+    if (!why) *factors |= 1U << factor;
+  }
+  return BE_OK;
+}
+
 /* ---- what is one ---- */
 
 struct part {
