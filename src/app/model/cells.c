@@ -111,21 +111,31 @@ static void rank(struct told *told, size_t where)
 
 /* ---- the table ---- */
 
-static const struct be_column columns[] = {
-    {"place", "", BE_COLUMN_TEXT, true},
-    {"knot", "knot", BE_COLUMN_TEXT, false},
-    {"combination", "combination", BE_COLUMN_TEXT, false},
-    {"n", "n", BE_COLUMN_NUMBER, false},
-    {"lower_bounds", "at least", BE_COLUMN_NUMBER, false},
-    {"unit", "in", BE_COLUMN_TEXT, false},
-    {"raw", "raw mean", BE_COLUMN_NUMBER, false},
-    {"modelled", "modelled", BE_COLUMN_NUMBER, false},
-    {"modelled", "interval", BE_COLUMN_INTERVAL, false},
-    {"modelled_df", "", BE_COLUMN_NUMBER, true},
-    {"shift", "shift from raw", BE_COLUMN_NUMBER, false},
-    {"borrowed", "", BE_COLUMN_TEXT, false},
-    {"rank_here", "rank here", BE_COLUMN_NUMBER, false},
-};
+static struct be_table *begin(struct be_doc *doc, const struct modelled *m)
+{
+  const char *raw = be_arena_format(m->arena, "raw mean (%s)", be_model_unit(m));
+  const struct be_column columns[] = {
+      {"place", "", BE_COLUMN_TEXT, true},
+      {"knot", "knot", BE_COLUMN_TEXT, false},
+      {"combination", "combination", BE_COLUMN_TEXT, false},
+      {"n", "n", BE_COLUMN_NUMBER, false},
+      {"lower_bounds", "at least", BE_COLUMN_NUMBER, false},
+      {"unit", "", BE_COLUMN_TEXT, true},
+      {"raw", raw ? raw : "raw mean", BE_COLUMN_NUMBER, false},
+      {"modelled", "modelled", BE_COLUMN_NUMBER, false},
+      {"modelled", "interval", BE_COLUMN_INTERVAL, false},
+      {"modelled_df", "", BE_COLUMN_NUMBER, true},
+      {"shift", "shift from raw", BE_COLUMN_NUMBER, false},
+      {"borrowed", "", BE_COLUMN_TEXT, false},
+      {"rank_here", "rank here", BE_COLUMN_NUMBER, false},
+  };
+  struct be_table *table = be_doc_table(doc, "model_cells",
+                                        "What was tied, the gaps (0), and what each holds on these "
+                                        "very lines",
+                                        columns, sizeof columns / sizeof columns[0]);
+  be_table_fold(table);
+  return table;
+}
 
 static void row(struct be_table *table, const struct told *told, size_t knot, size_t where)
 {
@@ -172,11 +182,7 @@ enum be_status be_say_cells(struct be_doc *doc, const struct modelled *m, struct
     for (size_t c = 0; c < told.wheres && status == BE_OK; c++) status = predict(&told, k, c, err);
   if (status != BE_OK) return status;
   for (size_t c = 0; c < told.wheres; c++) rank(&told, c);
-  struct be_table *table = be_doc_table(doc, "model_cells",
-                                        "What was tied, the gaps (0), and what each holds on these "
-                                        "very lines",
-                                        columns, sizeof columns / sizeof columns[0]);
-  be_table_fold(table);
+  struct be_table *table = begin(doc, m);
   for (size_t i = 0; i < told.knots; i++)
     for (size_t c = 0; c < told.wheres; c++) row(table, &told, m->order[i], c);
   if (work > WORK_MAX) be_doc_note(doc, "So many cells that what each holds was not worked out.");
