@@ -247,6 +247,8 @@ static enum be_status say_sample(struct be_doc *doc, const struct survey *survey
   }
   be_mixed_free(m.fit);
   be_mixed_free(m.of_loads);
+  /* Words that it could not hold were left out on the way. */
+  if (be_arena_ran_out(arena)) status = BE_NO_MEMORY;
   return status == BE_NO_MEMORY ? be_no_memory(err) : status;
 }
 
