@@ -1,6 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* Factors held fixed in the one model: made books whose truth is known, balanced books whose answer
  * is exact, and what is refused. */
+#include "fault/failing.h"
 #include "figures.h"
 #include "stats/number/number.h"
 
@@ -358,6 +359,62 @@ static void words_are_read(void **state)
   }
 }
 
+/* ---- memory fails ---- */
+
+struct trial {
+  const struct survey *survey;
+  struct be_buf *whole; /* null: write it to text */
+  struct be_buf text;
+};
+
+static enum be_status attempt(void *context, struct be_err *err)
+{
+  struct trial *trial = context;
+  struct survey survey = *trial->survey;
+  struct be_doc *doc = NULL;
+  be_buf_init(&trial->text, 1 << 20);
+  survey.arena = be_arena_create();
+  if (!survey.arena) return be_no_memory(err);
+  enum be_status status = be_standings_doc(&survey, &doc, err);
+  if (status == BE_OK) status = be_doc_text(doc, 0, &trial->text, err);
+  if (status == BE_OK && trial->whole && strcmp(trial->text.data, trial->whole->data) != 0)
+    status = be_fail(err, BE_BAD_INPUT, "a document that is not whole");
+  be_doc_free(doc);
+  be_arena_free(survey.arena);
+  if (trial->whole) be_buf_free(&trial->text);
+  return status;
+}
+
+/* Two groups, soaked lines of their own, three tyers: every sentence there is. */
+static void bears_the_loss_of_memory(void **state)
+{
+  (void)state;
+  struct answers answers;
+  struct sheet sheet = sheet_begin(HEAD);
+  static const char *const tyers[] = {"Wren", "Sorrel", "Teal"};
+  for (int line = 0; line < 4; line++) {
+    for (int i = 0; i < 4; i++)
+      sheet_row(&sheet, "none,,%s %d lb,s%d,%s,,,,,,,event,60.5", line / 2 ? "braid" : "nylon",
+                10 + line, line, i % 2 ? "soaked" : "dry");
+    for (int i = 0; i < 12; i++)
+      sheet_row(&sheet, "%s,4,%s %d lb,s%d,%s,,%s,,,,,event,%.6g", knots[i % 2],
+                line / 2 ? "braid" : "nylon", 10 + line, line, i / 2 % 2 ? "soaked" : "dry",
+                tyers[i % 3], 41.3 + 3.1 * (i % 2) + 0.37 * (i * i % 7) + line);
+  }
+  const struct be_answering how = {.resamples = 25};
+  answers_open(&answers, "factors-memory", &sheet, NULL, &how);
+  assert_int_equal(be_factors_read("soak,tyer,turns", &answers.survey.how.factors, NULL), BE_OK);
+  struct trial plenty = {.survey = &answers.survey};
+  assert_int_equal(attempt(&plenty, NULL), BE_OK);
+  assert_non_null(strstr(plenty.text.data, "Soaked rather than dry"));
+  assert_non_null(strstr(plenty.text.data, "the 3 of tyer"));
+  assert_non_null(strstr(plenty.text.data, "from group to group"));
+  struct trial trial = {&answers.survey, &plenty.text, {0}};
+  be_fail_loop_bearing(attempt, &trial, 30);
+  be_buf_free(&plenty.text);
+  answers_close(&answers);
+}
+
 int main(void)
 {
   const struct CMUnitTest tests[] = {
@@ -370,6 +427,7 @@ int main(void)
       cmocka_unit_test(what_hangs_together_with_knots_is_left_out),
       cmocka_unit_test(a_knot_without_turns_stays),
       cmocka_unit_test(words_are_read),
+      cmocka_unit_test(bears_the_loss_of_memory),
   };
   return be_tests("app: factors held fixed", tests);
 }

@@ -181,6 +181,8 @@ static void what_is_not_there_is_said(void **state)
       "/pulls?from=-1",
       "/pull/99999999999999999999",
       "/strength?unit=ft",
+      "/?factor=colour",
+      "/?factor=soak,",
   };
   for (size_t i = 0; i < sizeof wrong / sizeof wrong[0]; i++) {
     struct got got = load(wrong[i]);
@@ -222,6 +224,8 @@ static void any_page_takes_a_unit(void **state)
   page_is("/strength", 200, "<a href=\"/cell?at=0\">");
   page_is("/cell?at=0", 200, "<caption>Its pulls, in the order of testing</caption>");
   page_is("/pulls?unit=stone%20throw", 404, "is not a unit of force");
+  page_is("/?factor=turns,soak&unit=kg", 200, "Not held fixed: turns (");
+  page_is("/?factor=turns%2Csoak&unit=kg", 200, "<dd>kg</dd>");
 }
 
 static void pulls_are_counted_from_one(void **state)

@@ -69,6 +69,9 @@ check "strength" exits 0 "$bitterend" strength "$book"
 check "gives n, mean and efficiency" says "palomar"
 check "divides by the line as measured" says "100 % is 13.40 lb: plain nylon 12 lb, n = 3"
 check "standings" exits 0 "$bitterend" standings "$book" --seed 7
+check "what soak and tyer do" \
+  says "Soaked rather than dry, the same knots on the same lines held" \
+  "$bitterend" standings "$book" --factor soak --factor tyer
 check "print their seed" says "seed 7"
 check "versus" exits 0 "$bitterend" versus "$book" palomar clinch
 check "names points and per cent" says "relative"
@@ -211,6 +214,8 @@ check "no such file" exits 3 "$bitterend" enter "$book" "$work/none.csv"
 check "no such command" exits 2 "$bitterend" brew
 check "no such option" exits 2 "$bitterend" strength "$book" --loud
 check "a bad number" exits 2 "$bitterend" standings "$book" --seed seven
+check "a word that is no factor" exits 2 "$bitterend" standings "$book" --factor colour
+check "a factor of slips" exits 2 "$bitterend" standings "$book" --by slips --factor soak
 check "no folder to write in" exits 3 "$bitterend" publish "$book" --report "$work/none/report.html"
 
 every_help() {
