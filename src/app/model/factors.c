@@ -103,21 +103,23 @@ static double middle(double *number, size_t count)
   return number[(count - 1) / 2];
 }
 
-/* The level of the most pulls first: what the others are compared with. */
-static void put_first(struct model_factor *factor, size_t rows)
+/* Sorted by their words, so that in every place the same one is what the others are compared with:
+ * dry before soaked. */
+static void sort_levels(struct model_factor *factor, size_t rows)
 {
-  uint32_t most = 0;
   for (uint32_t i = 1; i < factor->count; i++)
-    if (factor->pulls[i] > factor->pulls[most]) most = i;
-  struct factor_value level = factor->level[0];
-  size_t pulls = factor->pulls[0];
-  factor->level[0] = factor->level[most];
-  factor->pulls[0] = factor->pulls[most];
-  factor->level[most] = level;
-  factor->pulls[most] = pulls;
-  for (size_t i = 0; i < rows; i++)
-    if (factor->of_row[i] == 0) factor->of_row[i] = most;
-    else if (factor->of_row[i] == most) factor->of_row[i] = 0;
+    for (uint32_t k = i; k > 0 && strcmp(factor->level[k].text, factor->level[k - 1].text) < 0;
+         k--) {
+      struct factor_value level = factor->level[k];
+      size_t pulls = factor->pulls[k];
+      factor->level[k] = factor->level[k - 1];
+      factor->pulls[k] = factor->pulls[k - 1];
+      factor->level[k - 1] = level;
+      factor->pulls[k - 1] = pulls;
+      for (size_t r = 0; r < rows; r++)
+        if (factor->of_row[r] == k) factor->of_row[r] = k - 1;
+        else if (factor->of_row[r] == k - 1) factor->of_row[r] = k;
+    }
 }
 
 /* Numbers have as many levels as there are distinct ones, which may be as many as rows. */
@@ -158,7 +160,7 @@ static enum be_status take_levels(const struct survey *survey, enum be_factor ki
   else factor->in = true;
   if (!factor->in && !factor->why) return be_no_memory(err);
   if (factor->by_number && told) factor->reference = middle(number, told);
-  if (!factor->by_number && factor->count) put_first(factor, sample->n);
+  if (!factor->by_number && factor->in) sort_levels(factor, sample->n);
   return BE_OK;
 }
 

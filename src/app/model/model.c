@@ -136,13 +136,14 @@ static void rank_cells(struct be_table *table, const struct modelled *m, size_t 
 
 static void say_knots(struct be_doc *doc, const struct modelled *m)
 {
-  static const struct be_column columns[] = {
+  const char *head = be_arena_format(m->arena, "raw mean (%s)", be_model_unit(m));
+  const struct be_column columns[] = {
       {"place", "", BE_COLUMN_TEXT, true},
       {"knot", "knot", BE_COLUMN_TEXT, false},
       {"n", "n", BE_COLUMN_NUMBER, false},
       {"tied_in", "tied in", BE_COLUMN_COUNT, false},
-      {"unit", "in", BE_COLUMN_TEXT, false},
-      {"raw", "raw mean", BE_COLUMN_NUMBER, false},
+      {"unit", "", BE_COLUMN_TEXT, true},
+      {"raw", head ? head : "raw mean", BE_COLUMN_NUMBER, false},
       {"modelled", "modelled", BE_COLUMN_NUMBER, false},
       {"modelled", "interval", BE_COLUMN_INTERVAL, false},
       {"modelled_df", "", BE_COLUMN_NUMBER, true},

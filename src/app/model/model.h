@@ -76,7 +76,7 @@ struct model_factor {
   bool by_number;
   double reference;
   size_t count;               /* of levels, or of distinct numbers */
-  struct factor_value *level; /* the most pulls first */
+  struct factor_value *level; /* by their words, or numbers as met */
   size_t *pulls;              /* of each */
   uint32_t *of_row;           /* level; UINT32_MAX: knots of no turns stand at the reference */
   size_t column, columns;     /* in the design */
