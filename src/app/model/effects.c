@@ -215,8 +215,9 @@ enum be_status be_say_effects(struct be_doc *doc, const struct modelled *m,
   if (status != BE_OK || said.count == 0) return status;
   for (size_t i = 0; i < said.count; i++) be_doc_sentence(doc, "%s", said.text[i]);
   if (said.pulls > headline->pulls) {
-    said.places = headline->places;
-    *headline = said;
+    headline->pulls = said.pulls;
+    headline->count = said.count;
+    memcpy(headline->text, said.text, sizeof said.text);
   }
   struct be_table *table =
       be_doc_table(doc, "model_effects", "What is held fixed, and what it does", columns,

@@ -241,6 +241,7 @@ static enum be_status say_sample(struct be_doc *doc, const struct survey *survey
   enum be_status status = be_model_fit(&m, &why);
   be_doc_heading(doc, "Over all lines, by one model: %s", place);
   headline->places += status == BE_OK;
+  *(sample->by_share ? &headline->by_share : &headline->by_load) |= status == BE_OK;
   if (status == BE_OK) status = say_fitted(doc, &m, headline, &why);
   else if (status != BE_NO_MEMORY) {
     be_doc_note(doc, "No model of %s: %s.", place, why.what);
@@ -304,6 +305,7 @@ static enum be_status say_places(struct be_doc *doc, const struct survey *survey
     status = say_place(doc, survey, i, next, false, headline, err);
   }
   if (status == BE_OK && count) status = say_place(doc, survey, 0, count, true, headline, err);
+  if (status == BE_OK && headline->places) be_say_model_method(doc, survey, headline);
   return status;
 }
 

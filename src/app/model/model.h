@@ -148,7 +148,8 @@ enum be_status be_model_work_out(struct modelled *m, struct be_err *err);
 
 /* What factors do, of the place with the most pulls: for the first sentences of a document. */
 struct headline {
-  size_t places; /* that have a model */
+  size_t places;          /* that have a model */
+  bool by_share, by_load; /* some of these are */
   size_t pulls, count;
   const char *text[2 * BE_FACTORS];
 };
@@ -160,6 +161,10 @@ enum be_status be_say_groups(struct be_doc *doc, const struct modelled *m, struc
 enum be_status be_say_cells(struct be_doc *doc, const struct modelled *m, struct be_err *err);
 enum be_status be_say_model_notes(struct be_doc *doc, const struct modelled *m,
                                   struct be_err *err); /* notes.c */
+
+/* What holds for all places, once. */
+void be_say_model_method(struct be_doc *doc, const struct survey *survey,
+                         const struct headline *headline);
 
 /* As people read it: per cent of the line, or a load. */
 double be_model_shown(const struct modelled *m, double log_value);

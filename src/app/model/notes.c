@@ -17,9 +17,6 @@ static void say_fit(struct be_doc *doc, const struct modelled *m)
   if (summary->method == BE_MIXED_ML)
     be_doc_note(doc, "By ML, because REML did not converge with the lower bounds: its deviations "
                      "are somewhat small, and so are the intervals.");
-  if (summary->zeros)
-    be_doc_note(doc, "A deviation of 0 means that no more varies than single pulls do, not that "
-                     "nothing varies.");
   if (!m->ranked) be_doc_note(doc, "Not ranked: %s.", m->why_unranked);
 }
 
@@ -41,11 +38,7 @@ static enum be_status say_factors(struct be_doc *doc, const struct modelled *m, 
                            factor->count);
   }
   if (!in || !out) return be_no_memory(err);
-  if (*in)
-    be_doc_note(doc,
-                "Held fixed: %s; that is where the means of knots stand. Each effect is by itself, "
-                "the others held; p is not adjusted for how many were asked.",
-                in);
+  if (*in) be_doc_note(doc, "Held fixed: %s; that is where the means of knots stand.", in);
   if (*out) be_doc_note(doc, "Not held fixed here: %s.", out);
   return BE_OK;
 }
@@ -97,41 +90,48 @@ static void say_grid(struct be_doc *doc, const struct modelled *m)
                 "The means are on a reference grid of one group, %s, for the middle of lines "
                 "like these.",
                 sample->where[0]->group);
-  be_doc_note(
-      doc, "%s",
-      sample->by_share
-          ? "Of shares: each pull divided by the plain line of the weaker line, taken as "
-            "known; what that is off by goes to spool and combination. The modelled figure "
-            "is a mean of logs, and so a little below a plain mean. Raw: the mean over the "
-            "combinations in which the knot was tied, gaps passed over."
-          : "Of loads, since not every pull has a plain line to be divided by. A mean load "
-            "over unlike lines says nothing of a knot, so none is given; how knots are told "
-            "apart does not hang on it, for there the lines cancel.");
-  be_doc_note(doc, "Assumed: logs scatter normally and alike, and gaps did not come about because "
-                   "of the strength.");
+  if (!sample->by_share)
+    be_doc_note(doc, "Of loads, since not every pull has a plain line to be divided by.");
   if (m->ranked)
     be_doc_note(doc,
-                "Intervals of single knots by Satterthwaite; rank ranges and letters hold all at "
-                "once at %g %%, by the joint t with %.3g df (the fewest of the differences), %zu "
-                "drawings, seed %llu.",
-                100 * m->survey->how.level, m->df, m->survey->how.resamples,
-                (unsigned long long)m->survey->how.seed);
-}
-
-/* Of the table of cells, and of what stands for lines like these. */
-static void say_two_means(struct be_doc *doc)
-{
-  be_doc_note(doc, "Two kinds of means: those of knots are for lines like these, and as uncertain "
-                   "as lines differ; those of cells are on these very lines, drawn towards what "
-                   "knot and line do elsewhere, the more so the fewer the pulls. Borrowed: not "
-                   "tied there, all of it is from elsewhere.");
+                "Rank ranges and letters by the joint t with %.3g df (the fewest of the "
+                "differences).",
+                m->df);
 }
 
 enum be_status be_say_model_notes(struct be_doc *doc, const struct modelled *m, struct be_err *err)
 {
   say_fit(doc, m);
   say_grid(doc, m);
-  say_two_means(doc);
   enum be_status status = say_factors(doc, m, err);
   return status == BE_OK ? say_left_out(doc, m, err) : status;
+}
+
+void be_say_model_method(struct be_doc *doc, const struct survey *survey,
+                         const struct headline *headline)
+{
+  if (headline->by_share)
+    be_doc_note(doc,
+                "By one model, of shares: each pull divided by the plain line of the weaker "
+                "line, taken as known; what that is off by goes to spool and combination. "
+                "Modelled figures are means of logs, and so a little below plain means. Raw: "
+                "the mean over the combinations in which the knot was tied, gaps passed over.");
+  if (headline->by_load)
+    be_doc_note(doc,
+                "By one model, of loads: a mean load over unlike lines says nothing of a knot, "
+                "so none is given; how knots are told apart does not hang on it, for there the "
+                "lines cancel.");
+  be_doc_note(doc, "Two kinds of means: those of knots are for lines like these, and as uncertain "
+                   "as lines differ; those of cells are on these very lines, drawn towards what "
+                   "knot and line do elsewhere, the more so the fewer the pulls. Borrowed: not "
+                   "tied there, all of it is from elsewhere. A deviation of 0 means that no more "
+                   "varies than single pulls do, not that nothing varies.");
+  be_doc_note(doc,
+              "Assumed: logs scatter normally and alike, and gaps did not come about because of "
+              "the strength. Intervals of single figures by Satterthwaite; ranks and letters of a "
+              "table hold all at once at %g %%, by %zu drawings, seed %llu.",
+              100 * survey->how.level, survey->how.resamples, (unsigned long long)survey->how.seed);
+  if (headline->count)
+    be_doc_note(doc, "Each effect is by itself, the others held; p is not adjusted for how many "
+                     "were asked.");
 }
