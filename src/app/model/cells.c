@@ -7,8 +7,8 @@
 #include <math.h>
 #include <stdlib.h>
 
-/* A solve a cell, through the whole factor: about three seconds. */
-static const double WORK_MAX = 1e9;
+/* Intervals take a solve a cell, through the whole factor: so much is about three seconds. */
+static const double WORK_MAX = 3e8;
 
 struct told {
   const struct modelled *m;
@@ -19,6 +19,7 @@ struct told {
   uint32_t *column;            /* of the fixed part: a knot and the groups */
   double *weight;
   struct be_mixed_part *part;
+  bool intervals;
   struct be_mixed_contrast *value; /* knots x wheres */
   size_t *rank;                    /* within the combination; 0 for a gap */
 };
@@ -89,9 +90,21 @@ static enum be_status predict(struct told *told, size_t knot, size_t where, stru
     told->column[count] = (uint32_t)(sample->knots + g);
     told->weight[count++] = group == effects ? -1 : 1;
   }
-  return be_mixed_predict(m->fit, told->column, told->weight, count, told->part,
-                          gather_parts(told, knot, where), m->survey->how.level,
-                          &told->value[knot * told->wheres + where], err);
+  size_t parts = gather_parts(told, knot, where);
+  struct be_mixed_contrast *value = &told->value[knot * told->wheres + where];
+  double level = m->survey->how.level;
+  if (told->intervals)
+    return be_mixed_predict(m->fit, told->column, told->weight, count, told->part, parts, level,
+                            value, err);
+  *value = (struct be_mixed_contrast){true, 0, NAN, NAN, NAN, NAN, {NAN, NAN, level}};
+  for (size_t i = 0; i < count; i++)
+    value->value += told->weight[i] * be_mixed_beta(m->fit)[told->column[i]];
+  for (size_t i = 0; i < parts; i++) {
+    const struct be_mixed_part *part = &told->part[i];
+    if (part->level != BE_MIXED_NEW)
+      value->value += part->weight * be_mixed_mode(m->fit, part->term, part->level, 0).value;
+  }
+  return BE_OK;
 }
 
 /* Of those that were tied there. */
@@ -175,16 +188,14 @@ enum be_status be_say_cells(struct be_doc *doc, const struct modelled *m, struct
   if (status != BE_OK) return status;
   find_levels(&told);
   double work = (double)be_mixed_summary(m->fit)->factor_size * (double)(told.knots * told.wheres);
-  for (size_t at = 0; at < told.knots * told.wheres; at++)
-    told.value[at] = (struct be_mixed_contrast){
-        false, NAN, NAN, NAN, NAN, NAN, {NAN, NAN, m->survey->how.level}};
-  for (size_t k = 0; k < told.knots && work <= WORK_MAX; k++)
+  told.intervals = work <= WORK_MAX;
+  for (size_t k = 0; k < told.knots; k++)
     for (size_t c = 0; c < told.wheres && status == BE_OK; c++) status = predict(&told, k, c, err);
   if (status != BE_OK) return status;
   for (size_t c = 0; c < told.wheres; c++) rank(&told, c);
   struct be_table *table = begin(doc, m);
   for (size_t i = 0; i < told.knots; i++)
     for (size_t c = 0; c < told.wheres; c++) row(table, &told, m->order[i], c);
-  if (work > WORK_MAX) be_doc_note(doc, "So many cells that what each holds was not worked out.");
+  if (!told.intervals) be_doc_note(doc, "So many cells that they have no intervals.");
   return BE_OK;
 }

@@ -8,7 +8,8 @@
 #include <stdlib.h>
 #include <string.h>
 
-enum { NONE = UINT32_MAX };
+enum { PULLS_MAX = 10000 };
+#define NONE UINT32_MAX
 
 struct by_group {
   const struct modelled *m;
@@ -289,6 +290,12 @@ enum be_status be_say_groups(struct be_doc *doc, const struct modelled *m, struc
   enum be_status status = find_cells(&g, err);
   if (status == BE_OK) status = find_rings(&g, err);
   if (status != BE_OK || g.rings == 0) return status;
+  if (m->sample->n > PULLS_MAX) {
+    be_doc_note(doc,
+                "Whether knots compare alike in all groups is not tested with more than 10,000 "
+                "pulls: it would take as long again.");
+    return BE_OK;
+  }
   if (!cells->in || cells->levels <= g.cells) {
     be_doc_note(doc, "Whether knots compare alike in all groups cannot be tested: within a group "
                      "each knot would need more than one combination.");

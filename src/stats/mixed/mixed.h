@@ -119,7 +119,7 @@ struct be_mixed_joint {
   size_t df1;     /* independent rows */
   double df2, F, p;
 };
-enum { BE_MIXED_JOINT_MAX = 400 };
+enum { BE_MIXED_JOINT_MAX = 200 };
 /* rows: `count` rows, from 1 to BE_MIXED_JOINT_MAX, of as many weights as there are fixed columns.
  * Takes heap and gives it back. */
 enum be_status be_mixed_joint(const struct be_mixed *fit, const double *rows, size_t count,
