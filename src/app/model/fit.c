@@ -53,8 +53,8 @@ static enum be_status make_design(const struct modelled *m, struct be_mixed_desi
 }
 
 /* Where bounds keep REML from coming to rest, ML is tried: mixed.h takes bounds by both. */
-static enum be_status fit_data(const struct be_mixed_data *data, struct be_mixed **fit,
-                               struct be_err *err)
+enum be_status be_model_fit_data(const struct be_mixed_data *data, struct be_mixed **fit,
+                                 struct be_err *err)
 {
   enum be_status status = be_mixed_fit(data, BE_MIXED_REML, fit, err);
   if (status != BE_OK || !data->bound || be_mixed_summary(*fit)->converged) return status;
@@ -134,11 +134,11 @@ enum be_status be_model_fit(struct modelled *m, struct be_err *err)
     m->fit = NULL;
     status = gather(m, bound, terms, &data, err);
     data.y = y;
-    if (status == BE_OK) status = fit_data(&data, &m->fit, err);
+    if (status == BE_OK) status = be_model_fit_data(&data, &m->fit, err);
   } while (status == BE_OK && drop_confounded(m));
   if (status != BE_OK || !wants_loads(sample)) return status;
   for (size_t i = 0; i < sample->n; i++) y[i] = log(sample->rows[i].pull->load_N);
-  status = fit_data(&data, &m->of_loads, err);
+  status = be_model_fit_data(&data, &m->of_loads, err);
   return status == BE_NO_MEMORY ? status : BE_OK;
 }
 

@@ -176,7 +176,7 @@ static enum be_status fit(struct by_group *g, struct be_err *err)
   }
   enum be_status status = make_design(g, &data.fixed, err);
   struct be_err why = {0};
-  if (status == BE_OK) status = be_mixed_fit(&data, BE_MIXED_REML, &g->fit, &why);
+  if (status == BE_OK) status = be_model_fit_data(&data, &g->fit, &why);
   return status == BE_NO_MEMORY ? be_no_memory(err) : BE_OK;
 }
 
@@ -195,7 +195,9 @@ static enum be_status say_test(struct be_doc *doc, const struct by_group *g, str
   enum be_status status = be_mixed_joint(g->fit, g->weights, g->rings, &joint, err);
   if (status != BE_OK) return status;
   if (isnan(joint.p)) {
-    be_doc_note(doc, "Whether knots compare alike in all groups cannot be tested here.");
+    const char *why = be_mixed_summary(g->fit)->why;
+    be_doc_note(doc, "Whether knots compare alike in all groups cannot be tested: %s.",
+                why ? why : "how well their differences are known is not known");
     return BE_OK;
   }
   const char *p = be_model_p(g->m->arena, joint.p);

@@ -92,6 +92,7 @@ struct model_sample {
   struct model_row *rows;   /* in the order of the cells */
   size_t n, bounds;
   bool by_share;
+  size_t without_plain;    /* pulls left out so that all others have a share */
   size_t bounds_unmatched; /* lower bounds without a plain line of their own: left out */
   size_t apart_knots;      /* share no combination with the others, even by way of others */
   size_t open_knots;       /* gave lower bounds alone */
@@ -142,6 +143,8 @@ struct modelled {
 /* The place, the sample, survey and arena are given; fit and of_loads are to be freed, also after
  * an error. Factors that cannot be told from knots and groups leave the sample. */
 enum be_status be_model_fit(struct modelled *m, struct be_err *err);
+enum be_status be_model_fit_data(const struct be_mixed_data *data, struct be_mixed **fit,
+                                 struct be_err *err); /* by REML, or else by ML */
 enum be_status be_model_work_out(struct modelled *m, struct be_err *err);
 
 /* ---- what is said of it: each adds to a document ---- */

@@ -61,6 +61,9 @@ static enum be_status say_left_out(struct be_doc *doc, const struct modelled *m,
   if (sample->bounds)
     be_doc_note(doc, "%zu lower bound%s counted in, as at least so much.", sample->bounds,
                 sample->bounds == 1 ? " is" : "s are");
+  if (sample->without_plain)
+    be_doc_note(doc, "Left out: %zu pull%s without a plain line to be divided by.",
+                sample->without_plain, sample->without_plain == 1 ? "" : "s");
   if (sample->bounds_unmatched)
     be_doc_note(doc,
                 "Left out: %zu lower bound%s, without an event on the same spool, pulled alike, "

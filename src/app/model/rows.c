@@ -31,14 +31,40 @@ static size_t root_of(const struct forest *forest, size_t i)
 /* The range of cells of the combinations: they stand in the same order. */
 struct range {
   const struct cell *first, *end;
+  bool by_share; /* cells with events but no plain line are left out */
 };
+
+static bool has_plain(const struct cell *cell)
+{
+  return cell->n == 0 || cell->shares;
+}
+
+static bool is_taken(const struct survey *survey, const struct range *range,
+                     const struct cell *cell)
+{
+  return is_modelled(survey, cell) && (!range->by_share || has_plain(cell));
+}
+
+/* A tenth of the pulls may lack a plain line: better without them than without shares. */
+static bool is_nearly_all_by_share(const struct survey *survey, const struct range *range)
+{
+  size_t all = 0, without = 0;
+  for (const struct cell *cell = range->first; cell < range->end; cell++) {
+    if (!is_modelled(survey, cell)) continue;
+    all += cell->n;
+    without += has_plain(cell) ? 0 : cell->n;
+  }
+  return 10 * without <= all;
+}
 
 static struct range cells_of(const struct survey *survey, size_t from, size_t to)
 {
   const struct combination *first = &survey->combinations[from],
                            *last = &survey->combinations[to - 1];
-  return (struct range){survey->cells + first->first_cell,
-                        survey->cells + last->first_cell + last->cells_count};
+  struct range range = {survey->cells + first->first_cell,
+                        survey->cells + last->first_cell + last->cells_count, false};
+  range.by_share = is_nearly_all_by_share(survey, &range);
+  return range;
 }
 
 static enum be_status join(const struct survey *survey, size_t from, size_t to,
@@ -55,13 +81,14 @@ static enum be_status join(const struct survey *survey, size_t from, size_t to,
   for (size_t i = 0; i < forest->count; i++) forest->parent[i] = i;
   struct range range = cells_of(survey, from, to);
   for (const struct cell *cell = range.first; cell < range.end; cell++) {
-    if (!is_modelled(survey, cell) || cell->n == 0) continue;
+    if (!is_taken(survey, &range, cell) || cell->n == 0) continue;
     size_t a = root_of(forest, (size_t)cell->knot);
     size_t b = root_of(forest, forest->knots + cell->combination - from);
     forest->parent[a < b ? b : a] = a < b ? a : b;
   }
   for (const struct cell *cell = range.first; cell < range.end; cell++)
-    if (is_modelled(survey, cell)) forest->pulls[root_of(forest, (size_t)cell->knot)] += cell->n;
+    if (is_taken(survey, &range, cell))
+      forest->pulls[root_of(forest, (size_t)cell->knot)] += cell->n;
   for (size_t i = 0; i < forest->count; i++)
     ++(i < forest->knots ? forest->knots_in : forest->wheres_in)[root_of(forest, i)];
   return BE_OK;
@@ -101,7 +128,7 @@ static enum be_status take_grid(const struct survey *survey, size_t from, size_t
     return be_no_memory(err);
   struct range range = cells_of(survey, from, to);
   for (const struct cell *cell = range.first; cell < range.end; cell++)
-    if (is_modelled(survey, cell)) open[cell->knot] |= cell->lower_count > 0;
+    if (is_taken(survey, &range, cell)) open[cell->knot] |= cell->lower_count > 0;
   for (size_t k = 0; k < forest->knots; k++) {
     size_t root = root_of(forest, k);
     bool in = root == tree;
@@ -110,6 +137,9 @@ static enum be_status take_grid(const struct survey *survey, size_t from, size_t
     else if (forest->pulls[root] > 0) sample->apart_knots++;
     else sample->open_knots += open[k];
   }
+  for (const struct cell *cell = range.first; cell < range.end; cell++)
+    if (is_modelled(survey, cell) && !is_taken(survey, &range, cell) && place[cell->knot] != NONE)
+      sample->without_plain += cell->n + cell->lower_count;
   for (size_t c = from; c < to; c++) {
     const struct combination *where = &survey->combinations[c];
     if (root_of(forest, forest->knots + c - from) != tree) continue;
@@ -123,7 +153,7 @@ static enum be_status take_grid(const struct survey *survey, size_t from, size_t
   for (size_t c = 0; c < sample->wheres; c++)
     for (size_t i = 0; i < sample->where[c]->cells_count; i++) {
       const struct cell *cell = &survey->cells[sample->where[c]->first_cell + i];
-      if (!is_modelled(survey, cell) || place[cell->knot] == NONE) continue;
+      if (!is_taken(survey, &range, cell) || place[cell->knot] == NONE) continue;
       if (cell->n + cell->lower_count > 0)
         sample->cell[(size_t)place[cell->knot] * sample->wheres + c] = cell;
     }
