@@ -13,6 +13,22 @@
 /* What standings go by. */
 enum be_by { BE_BY_STRENGTH, BE_BY_SLIPS, BE_BY_LOW, BE_BY_HELD };
 
+/* What the one model of standings can hold fixed beside the knots. */
+enum be_factor {
+  BE_FACTOR_TURNS,
+  BE_FACTOR_SOAK,
+  BE_FACTOR_LUBRICANT,
+  BE_FACTOR_TYER,
+  BE_FACTOR_SPEED,
+  BE_FACTOR_LENGTH,
+  BE_FACTOR_ORDER,
+  BE_FACTORS
+};
+extern const char *const be_factor_words[BE_FACTORS];
+/* "turns", or several, "turns,soak": added to *factors, a bit (1 << factor) each. BE_WRONG_USE
+ * for another word. */
+enum be_status be_factors_read(const char *words, unsigned *factors, struct be_err *err);
+
 /* How answers are worked out and shown. Zero fields take the usual value. */
 struct be_answering {
   const struct be_unit *unit; /* of force; null: what the book's loads were typed in */
@@ -22,6 +38,7 @@ struct be_answering {
   const char *relative_to;    /* strength: a knot to divide by and to compare with as well */
   enum be_by by;              /* standings */
   const char *since; /* standings: what moved since (be_book_moment); null: the last file */
+  unsigned factors;  /* standings: held fixed, bits; then of the one model alone */
   double within;     /* versus: a difference too small to matter, of the line; 0: 0.05 */
   double power;      /* versus: of the pulls still needed; 0: 0.8 */
 };

@@ -62,11 +62,21 @@ static enum be_status take_by(const struct be_request *request, struct be_answer
                  "standings go by strength, slips, low or held, not by \"%.40s\"", by);
 }
 
+/* /?by=slips, /?since=2026-10-01, /?factor=turns,soak */
+static enum be_status take_standings(const struct be_request *request, struct be_answering *how,
+                                     struct be_err *err)
+{
+  const char *factors = asked_of(request, "factor");
+  how->since = asked_of(request, "since");
+  enum be_status status = take_by(request, how, err);
+  return status == BE_OK && factors ? be_factors_read(factors, &how->factors, err) : status;
+}
+
 enum be_status be_asking_how(const struct be_request *request, struct be_answering *how,
                              struct be_err *err)
 {
   enum be_status status = BE_OK;
-  if (strcmp(request->path, "/") == 0) status = take_by(request, how, err);
+  if (strcmp(request->path, "/") == 0) status = take_standings(request, how, err);
   if (strcmp(request->path, "/versus") != 0) return status;
   status = take_number(request, "within", 0.1, 50, 100, &how->within, err);
   return status == BE_OK ? take_number(request, "power", 10, 99.9, 100, &how->power, err) : status;

@@ -57,15 +57,6 @@ static const struct be_column pair_columns[] = {
 
 /* With what moved since a day or a file: /?since=2026-10-01. A moment that the book does not know
  * is a page that is not there; the error says what may be asked. */
-static enum be_status standings_page(const struct survey *survey, const struct be_request *request,
-                                     struct be_doc **out, struct be_err *err)
-{
-  struct survey asked = *survey;
-  asked.how.since = be_request_query(request, "since");
-  enum be_status status = be_standings_doc(&asked, out, err);
-  return status == BE_WRONG_USE ? BE_NO : status;
-}
-
 /* All pairs, or, where they would be too many to look through, all knots. */
 static enum be_status versus_list(const struct survey *survey, struct be_doc **out,
                                   struct be_err *err)
@@ -345,7 +336,7 @@ static enum be_status find_page(const struct be_site *site, const struct survey 
   *here = path;
   if (strcmp(path, "/") == 0) {
     be_asking_standings(survey, asking);
-    return standings_page(survey, request, doc, err);
+    return be_standings_doc(survey, doc, err);
   }
   if (strcmp(path, "/strength") == 0) return be_strength_doc(survey, doc, err);
   if (strcmp(path, "/versus") == 0) return versus_page(survey, request, doc, asking, err);

@@ -2,7 +2,7 @@
 /* Who held most, and which of them cannot be separated. A combination ranks
  * its own knots; a group ranks knots only over the combinations that all of
  * them were tied in (grid.c). */
-#include "app/model.h"
+#include "app/model/model.h"
 #include "app/moved/moved.h"
 #include "app/places.h"
 #include "app/ranking.h"
@@ -403,6 +403,7 @@ enum be_status be_standings_doc(const struct survey *survey, struct be_doc **out
   if (survey->how.by != BE_BY_STRENGTH && survey->how.since)
     return be_fail(err, BE_WRONG_USE, "what moved is told of standings by strength alone");
   if (survey->how.by != BE_BY_STRENGTH) return be_standings_by(survey, out, err);
+  if (survey->how.factors) return be_factors_doc(survey, out, err);
   struct be_doc *doc = be_doc_create("standings", "Standings");
   if (!doc) return be_no_memory(err);
   struct tally tally = {0};

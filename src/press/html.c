@@ -101,12 +101,13 @@ static void table_of(struct page *page, const struct be_table *table, bool named
     }
   if (shown == 0) return;
   const char *name = *table->title ? table->title : table->name;
+  if (table->folded) wrap(out, "<details><summary>", name, "</summary>\n");
   be_buf_format(out, "<div class=\"table\" role=\"region\" tabindex=\"0\" aria-label=\"Table %u: ",
                 ++page->tables);
   wrap(out, "", name, "\">\n<table>\n");
   if (*table->title)
-    wrap(out, named_above ? "<caption class=\"unseen\">" : "<caption>", table->title,
-         "</caption>\n");
+    wrap(out, named_above || table->folded ? "<caption class=\"unseen\">" : "<caption>",
+         table->title, "</caption>\n");
   heads(out, table);
   be_buf_text(out, "<tbody>\n");
   for (size_t row = 0; row < rows; row++) {
@@ -118,6 +119,7 @@ static void table_of(struct page *page, const struct be_table *table, bool named
   }
   if (rows == 0) be_buf_format(out, "<tr><td colspan=\"%zu\">No rows</td></tr>\n", shown);
   be_buf_text(out, "</tbody>\n</table>\n</div>\n");
+  if (table->folded) be_buf_text(out, "</details>\n");
 }
 
 /* ---- labels ---- */

@@ -50,7 +50,7 @@ struct be_table {
   size_t *tails; /* the longest be_cell_tail of each column */
   struct cell *cells;
   size_t cell_count, cell_capacity;
-  bool people_only, labels;
+  bool people_only, labels, folded;
 };
 
 struct be_doc {

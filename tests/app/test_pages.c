@@ -246,6 +246,8 @@ static void any_page_takes_a_unit(void **state)
   page_is("/strength", 200, "<a href=\"/cell?at=0\">");
   page_is("/cell?at=0", 200, "<caption>Its pulls, in the order of testing</caption>");
   page_is("/pulls?unit=stone%20throw", 404, "is not a unit of force");
+  page_is("/?factor=turns,soak&unit=kg", 200, "Not held fixed: turns (");
+  page_is("/?factor=turns%2Csoak&unit=kg", 200, "<dd>kg</dd>");
 }
 
 static void standings_go_by_what_is_asked(void **state)
@@ -258,6 +260,8 @@ static void standings_go_by_what_is_asked(void **state)
   page_is("/?by=low", 200, "<a href=\"/?by=low\" aria-current=\"page\">low end</a>");
   page_is("/?by=held", 200, "By strength when it holds");
   page_is("/?by=", 200, "<a href=\"/\" aria-current=\"page\">strength</a>");
+  page_is("/?factor=colour", 400, "&quot;colour&quot;");
+  page_is("/?factor=soak,", 400, "Cannot be asked");
   page_is("/?by=luck", 400,
           "standings go by strength, slips, low or held, not by &quot;luck&quot;");
   page_lacks("/strength?by=slips", "Fewest slips first");
@@ -300,8 +304,8 @@ static void standings_say_what_moved(void **state)
           "<caption>Figures alone: within their ranges, nothing real has changed</caption>");
   page_is("/?since=pages-correction.csv&unit=kg", 200, "1 correction of its own (-");
   page_is("/?since=1999-12-31%2007%3A45", 200, "Before 1999-12-31 07:45 the book held no pull");
-  page_is("/?since=pages", 404, "&quot;pages&quot; is neither a file that was entered nor a date");
-  page_is("/?since=pages", 404, "give a date such as 2026-10-01");
+  page_is("/?since=pages", 400, "&quot;pages&quot; is neither a file that was entered nor a date");
+  page_is("/?since=pages", 400, "give a date such as 2026-10-01");
 }
 
 static void pulls_are_counted_from_one(void **state)

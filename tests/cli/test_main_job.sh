@@ -68,6 +68,9 @@ check "a book with benches and two knots is sound" exits 0 "$bitterend" check "$
 check "strength" exits 0 "$bitterend" strength "$book"
 check "gives n, mean and efficiency" says "palomar"
 check "divides by the line as measured" says "100 % is 13.40 lb: plain nylon 12 lb, n = 3"
+check "what soak and tyer do" exits 0 "$bitterend" standings "$book" --factor soak --factor tyer
+check "of one all are alike" says "Not held fixed: soak (all are dry)."
+check "the other was not written down" says "Not held fixed: tyer (not recorded)."
 check "standings" exits 0 "$bitterend" standings "$book" --seed 7
 check "print their seed" says "seed 7"
 check "what moved since a file" exits 0 "$bitterend" standings "$book" --since pulls.csv
@@ -263,6 +266,8 @@ check "no such file" exits 3 "$bitterend" enter "$book" "$work/none.csv"
 check "no such command" exits 2 "$bitterend" brew
 check "no such option" exits 2 "$bitterend" strength "$book" --loud
 check "a bad number" exits 2 "$bitterend" standings "$book" --seed seven
+check "a word that is no factor" exits 2 "$bitterend" standings "$book" --factor colour
+check "a factor of slips" exits 2 "$bitterend" standings "$book" --by slips --factor soak
 check "no folder to write in" exits 3 "$bitterend" publish "$book" --report "$work/none/report.html"
 
 every_help() {

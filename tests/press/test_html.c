@@ -180,6 +180,29 @@ static void a_report(void **state)
   for (size_t i = 0; i < 3; i++) be_doc_free(docs[i]);
 }
 
+/* A folded table opens by its title, which then stands above it once. */
+static void a_folded_table(void **state)
+{
+  (void)state;
+  static const struct be_column columns[] = {{"knot", "knot", BE_COLUMN_TEXT, false}};
+  struct be_doc *doc = be_doc_create("d", "T");
+  struct be_table *table = be_doc_table(doc, "cells", "What was <tied>", columns, 1);
+  be_table_text(table, "palomar");
+  be_table_fold(table);
+  be_table_fold(NULL);
+  be_doc_table(doc, "open", "Open", columns, 1);
+  const struct be_doc *docs[] = {doc};
+  const struct be_edition edition = {0};
+  print_page(docs, 1, &edition);
+  assert_nested();
+  assert_int_equal(count_of("<details><summary>What was &lt;tied&gt;</summary>\n<div class"), 1);
+  assert_int_equal(count_of("</table>\n</div>\n</details>"), 1);
+  assert_int_equal(count_of("<caption class=\"unseen\">What was"), 1);
+  assert_int_equal(count_of("<details>"), 1);
+  assert_int_equal(count_of("<caption>Open</caption>"), 1);
+  be_doc_free(doc);
+}
+
 static void little_documents(void **state)
 {
   (void)state;
@@ -239,6 +262,7 @@ int main(void)
       cmocka_unit_test(a_page),           cmocka_unit_test(labels),
       cmocka_unit_test(a_long_page),      cmocka_unit_test(a_report),
       cmocka_unit_test(little_documents), cmocka_unit_test(ways_and_a_form),
+      cmocka_unit_test(a_folded_table),
   };
   return be_tests("press: html", tests);
 }
