@@ -28,8 +28,9 @@ static enum be_status read_lines(const struct reading *reading, struct be_record
                                  struct ids *ids, struct be_err *err)
 {
   struct be_arena *arena = reading->arena;
-  enum be_status status = be_count_rows(reading->book, "SELECT count(*) FROM line WHERE file < ?1",
-                                        reading->until, &record->lines_count, err);
+  enum be_status status =
+      be_count_rows(reading->book, "SELECT count(*) FROM line WHERE ifnull(file, 0) < ?1",
+                    reading->until, &record->lines_count, err);
   if (status != BE_OK) return status;
   record->lines = be_arena_alloc(arena, record->lines_count * sizeof *record->lines);
   ids->id = be_arena_alloc(arena, record->lines_count * sizeof *ids->id);
@@ -38,7 +39,7 @@ static enum be_status read_lines(const struct reading *reading, struct be_record
   struct rows rows = {.arena = arena};
   status = prepare(reading,
                    "SELECT id, name, spool, material, label, label_N, diameter_m, size, lot"
-                   " FROM line WHERE file < ?1 ORDER BY id",
+                   " FROM line WHERE ifnull(file, 0) < ?1 ORDER BY id",
                    &rows.s, err);
   for (size_t i = 0; be_next_row(&rows, i, record->lines_count, &status, err); i++) {
     ids->id[i] = sqlite3_column_int64(rows.s, 0);
@@ -71,8 +72,9 @@ static enum be_status read_knots(const struct reading *reading, struct be_record
                                  struct ids *ids, struct be_err *err)
 {
   struct be_arena *arena = reading->arena;
-  enum be_status status = be_count_rows(reading->book, "SELECT count(*) FROM knot WHERE file < ?1",
-                                        reading->until, &record->knots_count, err);
+  enum be_status status =
+      be_count_rows(reading->book, "SELECT count(*) FROM knot WHERE ifnull(file, 0) < ?1",
+                    reading->until, &record->knots_count, err);
   if (status != BE_OK) return status;
   record->knots = be_arena_alloc(arena, record->knots_count * sizeof *record->knots);
   ids->id = be_arena_alloc(arena, record->knots_count * sizeof *ids->id);
@@ -81,7 +83,7 @@ static enum be_status read_knots(const struct reading *reading, struct be_record
   struct rows rows = {.arena = arena};
   status = prepare(reading,
                    "SELECT id, name, version, kind, turns, doubled, aliases, crossings_a,"
-                   " crossings_b, overlap_m FROM knot WHERE file < ?1 ORDER BY id",
+                   " crossings_b, overlap_m FROM knot WHERE ifnull(file, 0) < ?1 ORDER BY id",
                    &rows.s, err);
   for (size_t i = 0; be_next_row(&rows, i, record->knots_count, &status, err); i++) {
     ids->id[i] = sqlite3_column_int64(rows.s, 0);
@@ -107,8 +109,9 @@ static enum be_status read_benches(const struct reading *reading, struct be_reco
 {
   struct be_arena *arena = reading->arena;
   size_t *count = &record->benches_count;
-  enum be_status status = be_count_rows(reading->book, "SELECT count(*) FROM bench WHERE file < ?1",
-                                        reading->until, count, err);
+  enum be_status status =
+      be_count_rows(reading->book, "SELECT count(*) FROM bench WHERE ifnull(file, 0) < ?1",
+                    reading->until, count, err);
   if (status != BE_OK) return status;
   record->benches = be_arena_alloc(arena, *count * sizeof *record->benches);
   ids->id = be_arena_alloc(arena, *count * sizeof *ids->id);
@@ -117,7 +120,7 @@ static enum be_status read_benches(const struct reading *reading, struct be_reco
   struct rows rows = {.arena = arena};
   status = prepare(reading,
                    "SELECT id, name, calibration, resolution_N, drift_N, missed,"
-                   " certificate, calibrated FROM bench WHERE file < ?1 ORDER BY id",
+                   " certificate, calibrated FROM bench WHERE ifnull(file, 0) < ?1 ORDER BY id",
                    &rows.s, err);
   for (size_t i = 0; be_next_row(&rows, i, *count, &status, err); i++) {
     ids->id[i] = sqlite3_column_int64(rows.s, 0);

@@ -97,7 +97,7 @@ static inline const char *moved_row(const struct answers *answers, const char *t
 
 static inline void assert_in(const char *row, const char *words)
 {
-  if (!strstr(row, words)) fail_msg("no %s in %s", words, row);
+  if (!row || !strstr(row, words)) fail_msg("no %s in %s", words, row ? row : "no row");
 }
 
 #define NYLON "nylon 12 lb"
