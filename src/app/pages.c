@@ -95,14 +95,14 @@ static enum be_status versus_page(const struct survey *survey, const struct be_r
 {
   const char *a = be_request_query(request, "a"), *b = be_request_query(request, "b");
   size_t first = 0, second = 0, count = survey->record.knots_count;
+  enum be_status status = be_asking_versus(survey, request, asking, err);
+  if (status != BE_OK) return status;
   if (!a && !b) return versus_list(survey, out, err);
   if (!a || !read_index(a, count, &first))
     return not_there(err, "the address does not name a knot of the book");
   if (!b) return versus_others(survey, first, out, err);
   if (!read_index(b, count, &second) || first == second)
     return not_there(err, "the address does not name two different knots");
-  enum be_status status = be_asking_versus(survey, request, asking, err);
-  if (status != BE_OK) return status;
   return be_versus_doc(survey, (int)first, (int)second, out, err);
 }
 

@@ -248,6 +248,7 @@ static void versus_takes_a_margin_and_a_power(void **state)
   page_is("/versus?a=0&b=1&power=93&unit=kg", 200, "have 93 % power");
   page_is("/versus?a=0&b=1&unit=kg", 200, "<input type=\"hidden\" name=\"unit\" value=\"kg\">");
   page_is("/versus?a=0&b=1", 200, "<option value=\"1\" selected>clinch</option>");
+  page_is("/versus", 200, "<form method=\"get\" action=\"/versus\">");
   page_is("/versus?a=0&b=1&within=51", 400, "within takes a number from 0.1 to 50");
   page_is("/versus?a=0&b=1&power=1e1x", 400, "<h1>Cannot be asked</h1>");
 }
