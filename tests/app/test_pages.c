@@ -263,6 +263,8 @@ static void next_is_asked_by_a_form(void **state)
   page_is("/next?between=palomar&and=clinch", 200, "<option value=\"clinch\" selected>");
   page_is("/next?between=palomar&and=", 400, "a pair takes two knots");
   page_is("/next?specimens=3&minutes=9", 400, "cannot both be given");
+  page_is("/next?specimens=3&minutes=9", 400, "autocomplete=\"off\" value=\"9\"");
+  page_is("/next?specimens=2.5", 400, "autocomplete=\"off\" value=\"2.5\"");
   page_is("/next?specimens=2.5", 400, "specimens takes a whole number, not &quot;2.5&quot;");
   page_is("/next?top=0", 400, "top takes a number from 1 to 1000");
   page_is("/next?metres=much", 400, "metres takes a number from 0.1 to 1000");
