@@ -190,8 +190,8 @@ static enum be_status expect_reason(struct entering *in, enum be_rule rule,
     be_fail(err, BE_BAD_INPUT, "the rule \"%s\" was told before, with another value",
             table[rule].word);
   else
-    be_fail(err, BE_BAD_INPUT, "the rule \"%s\" is told after %lld specimens were pulled",
-            table[rule].word, (long long)standing->pulled);
+    be_fail(err, BE_BAD_INPUT, "the rule \"%s\" is told after %lld pull%s of the trial",
+            table[rule].word, (long long)standing->pulled, standing->pulled == 1 ? "" : "s");
   be_fail_remedy(err, "what a trial fixed is changed with a \"reason\", and both are kept");
   return be_fail_here(in, in->fields.column[FIELD_REASON] >= 0 ? FIELD_REASON : FIELD_VALUE, err);
 }

@@ -126,10 +126,11 @@ static enum be_status look_at_trial(struct entering *in, struct planner *out, in
     if (out->said[i] == trial) return BE_OK;
   if (!out->before || out->said_count == NOTED_MOST) return BE_OK;
   out->said[out->said_count++] = trial;
-  be_note_here(in, in->sheet.lines[in->row],
-               "specimens are added to trial \"%s\" after %lld of it were pulled; they are kept as "
-               "planned later",
-               text_of(in, FIELD_TRIAL), (long long)out->before);
+  be_note_here(
+      in, in->sheet.lines[in->row],
+      "specimens are added to trial \"%s\" after %lld pull%s of it; they are kept as planned "
+      "later",
+      text_of(in, FIELD_TRIAL), (long long)out->before, out->before == 1 ? "" : "s");
   return BE_OK;
 }
 

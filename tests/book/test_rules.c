@@ -160,7 +160,7 @@ static void a_late_rule_is_a_change(void **state)
   enter_text(shelf, "plan.csv", "trial,specimen,order,knot,line\nwinter,A,1,reef,nylon\n");
   enter_text(shelf, "day.csv", "specimen,load (N)\nA,7.5\n");
   struct be_err err = refuse_text(shelf, "trial,rule,value\nwinter,slips out,void\n",
-                                  "\"slips out\" is told after 1 specimens were pulled");
+                                  "\"slips out\" is told after 1 pull of the trial");
   assert_place(&err, 2, 3);
   enter_text(shelf, "late.csv",
              "trial,rule,value,reason\nwinter,slips out,void,forgotten\nwinter,seed,41,not noted\n"

@@ -299,7 +299,7 @@ static void a_later_plan_is_said_and_kept_so(void **state)
              "winter,L2,8,uni,nylon 12 lb,s1\nother,L3,1,uni,nylon 12 lb,s1\n"
              "winter,L4,9,uni,nylon 12 lb,s1\n");
   assert_int_equal(shelf->entered.planned, 4);
-  assert_note(shelf, "line 2: specimens are added to trial \"WINTER\" after 2 of it were pulled");
+  assert_note(shelf, "line 2: specimens are added to trial \"WINTER\" after 2 pulls of it;");
   size_t said = 0;
   for (size_t i = 0; i < shelf->entered.notes_count; i++)
     said += strstr(shelf->entered.notes[i], "are added") != NULL;
