@@ -2,7 +2,8 @@
 /* How many specimens `next` saves. Knots with known strengths are pulled in simulation: in equal
  * shares, or one at a time as be_next_list says after each pull. For each number of specimens,
  * how often the first places are right; and how many specimens `next` needs to be right as often
- * as equal shares.
+ * as equal shares. Then how many it takes until the first place is settled, as `next` says it, by
+ * equal shares, by its list, and by pulling in turn what is still in it.
  *
  *   bench_next BUILD [RUNS] */
 #include "stats/stats.h"

@@ -141,7 +141,7 @@ enum be_status be_asking_versus(const struct survey *survey, const struct be_req
       {"power", "power of the pulls still needed (%)", NULL, NULL, 0},
   };
   size_t size = sizeof fields / sizeof fields[0];
-  asking->form = (struct be_form){"Another pair", "Compare", "/versus",
+  asking->form = (struct be_form){"Two knots", "Compare", "/versus",
                                   copy_fields(survey, request, fields, size), size};
   return knots && asking->form.fields ? BE_OK : be_no_memory(err);
 }

@@ -97,14 +97,14 @@ static enum be_status versus_page(const struct survey *survey, const struct be_r
 {
   const char *a = be_request_query(request, "a"), *b = be_request_query(request, "b");
   size_t first = 0, second = 0, count = survey->record.knots_count;
+  enum be_status status = be_asking_versus(survey, request, asking, err);
+  if (status != BE_OK) return status;
   if (!a && !b) return versus_list(survey, out, err);
   if (!a || !read_index(a, count, &first))
     return not_there(err, "the address does not name a knot of the book");
   if (!b) return versus_others(survey, first, out, err);
   if (!read_index(b, count, &second) || first == second)
     return not_there(err, "the address does not name two different knots");
-  enum be_status status = be_asking_versus(survey, request, asking, err);
-  if (status != BE_OK) return status;
   return be_versus_doc(survey, (int)first, (int)second, out, err);
 }
 
@@ -112,8 +112,8 @@ static enum be_status next_page(const struct survey *survey, const struct be_req
                                 struct be_doc **out, struct asking *asking, struct be_err *err)
 {
   struct be_tying tying;
-  enum be_status status = be_asking_tying(request, &tying, err);
-  if (status == BE_OK) status = be_asking_next(survey, request, asking, err);
+  enum be_status status = be_asking_next(survey, request, asking, err);
+  if (status == BE_OK) status = be_asking_tying(request, &tying, err);
   return status == BE_OK ? be_next_doc(survey, &tying, out, err) : status;
 }
 
@@ -376,7 +376,9 @@ static void write_page(const struct be_doc *doc, const char *here, const char *u
                             "Close other programs and load it again.\n");
 }
 
-static void write_error(enum be_status status, const struct be_err *err, struct be_reply *reply)
+/* What was asked stands in the form of the page that refuses it. */
+static void write_error(enum be_status status, const struct be_err *err,
+                        const struct asking *asking, struct be_reply *reply)
 {
   reply->status = status == BE_NO ? 404 : status == BE_WRONG_USE ? 400 : 500;
   struct be_doc *doc = be_doc_create("error", status == BE_NO          ? "Not found"
@@ -384,7 +386,7 @@ static void write_error(enum be_status status, const struct be_err *err, struct 
                                                                        : "Something failed");
   be_doc_sentence(doc, "This page cannot be shown: %s.", err->what);
   if (err->remedy[0]) be_doc_sentence(doc, "What to do: %s.", err->remedy);
-  write_page(doc, "", NULL, &(const struct asking){0}, reply);
+  write_page(doc, "", NULL, status == BE_WRONG_USE ? asking : &(const struct asking){0}, reply);
   be_doc_free(doc);
 }
 
@@ -435,7 +437,7 @@ static void handle(void *context, const struct be_request *request, struct be_re
   if (status == BE_OK) status = be_survey_read(site->book_path, &how, arena, &survey, &err);
   if (status == BE_OK) status = find_page(site, &survey, request, &doc, &here, &asking, &err);
   if (status == BE_OK) write_page(doc, here, *unit ? unit : NULL, &asking, reply);
-  else write_error(status, &err, reply);
+  else write_error(status, &err, &asking, reply);
   be_doc_free(doc);
   be_arena_free(arena);
 }

@@ -129,8 +129,11 @@ void be_say_watch_method(struct be_doc *doc, size_t waiting)
 
 void be_watch_facts(struct be_doc *doc, const struct watching *watching)
 {
-  be_doc_fact(doc, "evidence", "Evidence now", "%.4g", exp(watching->now.log_e));
-  be_doc_fact(doc, "evidence_most", "Most evidence at any look", "%.4g", exp(watching->most));
+  /* Beyond, a number of programs would be infinity. */
+  const double most = 700;
+  be_doc_fact(doc, "evidence", "Evidence now", "%.4g", exp(fmin(watching->now.log_e, most)));
+  be_doc_fact(doc, "evidence_most", "Most evidence at any look", "%.4g",
+              exp(fmin(watching->most, most)));
   be_doc_fact(doc, "evidence_needed", "Evidence needed", "%.4g", exp(watching->needed));
   be_doc_fact(doc, "evidence_pairs", "Pairs of pulls looked at", "%zu", watching->pairs);
 }

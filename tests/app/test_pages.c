@@ -276,6 +276,7 @@ static void versus_takes_a_margin_and_a_power(void **state)
   page_is("/versus?a=0&b=1&power=93&unit=kg", 200, "have 93 % power");
   page_is("/versus?a=0&b=1&unit=kg", 200, "<input type=\"hidden\" name=\"unit\" value=\"kg\">");
   page_is("/versus?a=0&b=1", 200, "<option value=\"1\" selected>clinch</option>");
+  page_is("/versus", 200, "<form method=\"get\" action=\"/versus\">");
   page_is("/versus?a=0&b=1&within=51", 400, "within takes a number from 0.1 to 50");
   page_is("/versus?a=0&b=1&power=1e1x", 400, "<h1>Cannot be asked</h1>");
 }
@@ -290,6 +291,8 @@ static void next_is_asked_by_a_form(void **state)
   page_is("/next?between=palomar&and=clinch", 200, "<option value=\"clinch\" selected>");
   page_is("/next?between=palomar&and=", 400, "a pair takes two knots");
   page_is("/next?specimens=3&minutes=9", 400, "cannot both be given");
+  page_is("/next?specimens=3&minutes=9", 400, "autocomplete=\"off\" value=\"9\"");
+  page_is("/next?specimens=2.5", 400, "autocomplete=\"off\" value=\"2.5\"");
   page_is("/next?specimens=2.5", 400, "specimens takes a whole number, not &quot;2.5&quot;");
   page_is("/next?top=0", 400, "top takes a number from 1 to 1000");
   page_is("/next?metres=much", 400, "metres takes a number from 0.1 to 1000");
