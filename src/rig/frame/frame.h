@@ -103,6 +103,8 @@ void be_frames_feed(struct be_frames *frames, const char *bytes, size_t size, in
  * first byte is the first of a frame. The first sample is flagged AFTER_GAP if
  * there was one before. Called once before the first feed too. */
 void be_frames_restart(struct be_frames *frames, bool whole);
+/* Flags for the next sample, of what the caller knows of: AFTER_LOSS and such. */
+void be_frames_mark(struct be_frames *frames, unsigned flags);
 struct be_frame_counts be_frames_counted(const struct be_frames *frames);
 
 /* What is to be sent for the next sample, of at most BE_FRAME_REQUEST_MAX bytes; 0

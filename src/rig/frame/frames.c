@@ -6,7 +6,7 @@
 
 static const struct {
   const char *word, *meaning;
-} flags[] = {
+} flag_words[] = {
 #define X(name, word, meaning) {word, meaning},
     BE_SAMPLE_FLAGS(X)
 #undef X
@@ -14,12 +14,12 @@ static const struct {
 
 const char *be_sample_flag_word(enum be_sample_bit bit)
 {
-  return flags[bit].word;
+  return flag_words[bit].word;
 }
 
 const char *be_sample_flag_meaning(enum be_sample_bit bit)
 {
-  return flags[bit].meaning;
+  return flag_words[bit].meaning;
 }
 
 /* ---- life ---- */
@@ -105,6 +105,11 @@ void be_frames_restart(struct be_frames *frames, bool whole)
   frames->block_left = 0;
   frames->after_cut = !whole;
   frames->last_count = NAN;
+}
+
+void be_frames_mark(struct be_frames *frames, unsigned flags)
+{
+  frames->pending |= flags;
 }
 
 struct be_frame_counts be_frames_counted(const struct be_frames *frames)
