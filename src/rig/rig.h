@@ -4,11 +4,13 @@
  *   line/       where bytes come from; serial/, tcp/, file/ and simulated/ are sources
  *   frame/      from bytes to samples; which kind of frames they are
  *   reader/     a thread that reads one rig and is never delayed
+ *   calibration/ what makes forces of readings, and how far they can be trusted
  *
- * The first two can be used by themselves: frames know no line, lines no frames. */
+ * Frames know no line, lines no frames, and a calibration neither. */
 #ifndef BE_RIG_H
 #define BE_RIG_H
 
+#include "rig/calibration/calibration.h"
 #include "rig/file/file.h"
 #include "rig/frame/frame.h"
 #include "rig/line/line.h"

@@ -19,6 +19,7 @@ include/bitterend/base/base.h
 include/bitterend/book/book.h
 include/bitterend/chart/chart.h
 include/bitterend/press/press.h
+include/bitterend/rig/calibration/calibration.h
 include/bitterend/rig/file/file.h
 include/bitterend/rig/frame/frame.h
 include/bitterend/rig/line/line.h

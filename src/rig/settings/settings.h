@@ -38,4 +38,20 @@ enum be_status be_settings_read(const char *text, const struct be_setting *table
 /* Adds bytes as one value that be_settings_read gives back. */
 void be_setting_write(struct be_buf *out, const char *bytes, size_t size);
 
+/* ---- sections ---- */
+
+/* Lines of "[name]" and "key = value"; empty lines and those that begin with # are
+ * passed over. */
+struct be_section_line {
+  const char *name; /* of a section that begins here; null on other lines */
+  size_t name_size;
+  const char *key, *value; /* without the blanks around them; borrowed from the text */
+  size_t key_size, value_size;
+  size_t number; /* of the line, from 1 */
+};
+/* The next line at *at of text[0..size); false at the end. Start with *at = 0 and line
+ * all zero. A line that is neither has neither name nor key. */
+bool be_section_next(const char *text, size_t size, size_t *at, struct be_section_line *line);
+bool be_section_key(const struct be_section_line *line, const char *key);
+
 #endif
