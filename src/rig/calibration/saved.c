@@ -59,14 +59,6 @@ static bool read_percent(const struct be_section_line *line, double *percent)
   return used && left == 1 && line->value[used] == '%' && isfinite(*percent) && *percent >= 0;
 }
 
-static bool copy(const struct be_section_line *line, char *place, size_t room)
-{
-  if (line->value_size >= room || memchr(line->value, '\0', line->value_size)) return false;
-  memcpy(place, line->value, line->value_size);
-  place[line->value_size] = '\0';
-  return true;
-}
-
 /* "LOAD UNIT READING", and "falling" behind it. */
 static bool read_point(const struct be_section_line *line, struct be_calibration *calibration)
 {
@@ -102,13 +94,13 @@ static bool read_months(const struct be_section_line *line, int *months)
 static bool read_key(const struct be_section_line *line, struct be_calibration *calibration)
 {
   if (be_section_key(line, "certificate"))
-    return copy(line, calibration->certificate, sizeof calibration->certificate);
+    return be_section_copy(line, calibration->certificate, sizeof calibration->certificate);
   if (be_section_key(line, "date"))
     return calibration->dated =
                be_date_read(line->value, line->value_size, &calibration->day, NULL) == BE_OK;
   if (be_section_key(line, "months")) return read_months(line, &calibration->months);
   if (be_section_key(line, "unit"))
-    return copy(line, calibration->unit, sizeof calibration->unit) &&
+    return be_section_copy(line, calibration->unit, sizeof calibration->unit) &&
            be_unit_find(line->value, line->value_size);
   if (be_section_key(line, "resolution"))
     return read_quantity(line, BE_FORCE, 0, &calibration->resolution_N);
@@ -124,12 +116,6 @@ static bool read_key(const struct be_section_line *line, struct be_calibration *
   return false;
 }
 
-static bool is_named(const struct be_section_line *line, const char *name)
-{
-  return !name ||
-         (line->name_size == strlen(name) && memcmp(line->name, name, line->name_size) == 0);
-}
-
 enum be_status be_calibration_parse(const char *text, size_t size, const char *name,
                                     struct be_calibration *calibration, struct be_err *err)
 {
@@ -140,7 +126,7 @@ enum be_status be_calibration_parse(const char *text, size_t size, const char *n
   while (be_section_next(text, size, &at, &line)) {
     if (line.name) {
       if (found) break;
-      inside = found = is_named(&line, name) && line.name_size < sizeof calibration->name;
+      inside = found = be_section_is(&line, name) && line.name_size < sizeof calibration->name;
       if (found) memcpy(calibration->name, line.name, line.name_size);
     } else if (inside && !read_key(&line, calibration)) {
       be_fail(err, BE_BAD_INPUT, "this line of the calibration cannot be read");

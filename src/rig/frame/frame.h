@@ -68,6 +68,17 @@ struct be_rig_sample {
 
 typedef void be_sample_give(void *context, const struct be_rig_sample *sample);
 
+/* How fast they come, by a line through the times of samples against their sequence: single
+ * arrivals are late by what the system and the cable hold back. */
+struct be_sample_pace {
+  size_t n;
+  double rate_Hz;       /* not-a-number with fewer than two */
+  double jitter_s;      /* deviation of the times from the line; needs three */
+  double longest_gap_s; /* between one and the next */
+  bool by_rig;          /* by the instrument's own clock, which all of them had */
+};
+struct be_sample_pace be_sample_pace_of(const struct be_rig_sample *samples, size_t n);
+
 /* ---- kinds -------------------------------------------------------------- */
 
 struct be_frame_kind {

@@ -50,3 +50,17 @@ bool be_section_key(const struct be_section_line *line, const char *key)
 {
   return line->key && line->key_size == strlen(key) && memcmp(line->key, key, line->key_size) == 0;
 }
+
+bool be_section_copy(const struct be_section_line *line, char *text, size_t room)
+{
+  if (line->value_size >= room || memchr(line->value, '\0', line->value_size)) return false;
+  memcpy(text, line->value, line->value_size);
+  text[line->value_size] = '\0';
+  return true;
+}
+
+bool be_section_is(const struct be_section_line *line, const char *name)
+{
+  if (!line->name || !name) return line->name != NULL;
+  return line->name_size == strlen(name) && memcmp(line->name, name, line->name_size) == 0;
+}

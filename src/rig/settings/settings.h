@@ -53,5 +53,9 @@ struct be_section_line {
  * all zero. A line that is neither has neither name nor key. */
 bool be_section_next(const char *text, size_t size, size_t *at, struct be_section_line *line);
 bool be_section_key(const struct be_section_line *line, const char *key);
+/* The value as a text of less than `room` bytes; false when it does not fit. */
+bool be_section_copy(const struct be_section_line *line, char *text, size_t room);
+/* Whether a section of that name begins here; any section when name is null. */
+bool be_section_is(const struct be_section_line *line, const char *name);
 
 #endif
