@@ -62,16 +62,18 @@ void be_rig_count(struct be_rig *rig, struct be_rig_counts *counts);
 
 /* ---- finding out -------------------------------------------------------- */
 
-/* Listens to a source and tells its frames, and its speed where the source has speeds:
- * these are then tried, each until it has brought some 20 lines, for 2 seconds at
- * most. */
 struct be_rig_found {
   int baud; /* 0: the source has no speeds */
   struct be_rate_verdict verdict;
   size_t size; /* of the bytes that it rests on, into which previews point */
   char bytes[BE_CHUNK_BYTES_MAX];
 };
+/* Listens to a source and tells its frames, and its speed where the source has speeds: these
+ * are then tried, each until it has brought some 40 lines, for 2 seconds at most. An
+ * instrument that must be asked is asked as a kind of frames with its settings would ask;
+ * with a null ask_kind nothing is sent. Fails when the source cannot be opened. */
 enum be_status be_rig_find(const struct be_rig_source *source, const char *settings,
+                           const char *ask_kind, const char *ask_settings,
                            const struct be_rig_clock *clock, struct be_rig_found *found,
                            struct be_err *err);
 

@@ -34,7 +34,8 @@ struct be_rig {
   void *state; /* null: not open */
   struct be_rig_counts counts;
   int64_t asked_ns, pause_ns;
-  bool asked; /* an answer is awaited */
+  bool asked;            /* an answer is awaited */
+  bool looked, sendable; /* the line was looked at since it was opened; it takes requests */
 };
 
 static int64_t now_of(const struct be_rig *rig)
@@ -94,6 +95,7 @@ static void opened(struct be_rig *rig)
   rig->counts.openings++;
   rig->counts.state = BE_RIG_READING;
   rig->asked_ns = now_of(rig) - 3600 * second_ns;
+  rig->looked = rig->sendable = false;
   be_frames_restart(rig->frames, rig->source->whole);
   put_chunk(rig, BE_CHUNK_OPENED, now_of(rig), NULL, 0);
 }
@@ -128,6 +130,7 @@ static int64_t ask(struct be_rig *rig, bool *lost)
 {
   char request[BE_FRAME_REQUEST_MAX];
   struct be_err err = {0};
+  if (!rig->sendable) return rig->looked ? slice_ns : 0;
   int64_t since = now_of(rig) - rig->asked_ns;
   int64_t every = (int64_t)(be_frames_every_s(rig->frames) * (double)second_ns);
   int64_t patience = (int64_t)(be_frames_timeout_s(rig->frames) * (double)second_ns);
@@ -162,6 +165,8 @@ static void read_some(struct be_rig *rig)
   int64_t wait_ns = ask(rig, &lost);
   if (lost) return;
   enum be_status status = rig->source->read(rig->state, bytes, sizeof bytes, wait_ns, &got, &err);
+  rig->looked = true;
+  rig->sendable = !got.connecting;
   if (got.anew) be_frames_restart(rig->frames, false);
   if (got.size) {
     put_chunk(rig, BE_CHUNK_BYTES, got.host_ns, bytes, got.size);
