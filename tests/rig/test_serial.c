@@ -104,6 +104,7 @@ static void none_lost(void **state)
   wait_until(counts_of(rig).frames.samples == LINES);
   struct be_rig_counts counts = counts_of(rig);
   assert_int_equal(counts.state, BE_RIG_READING);
+  assert_int_equal(counts.heard_ns, samples[LINES - 1].host_ns);
   assert_int_equal(counts.overruns + counts.chunks_lost + counts.frames.missing, 0);
   assert_int_equal(counts.frames.garbage, 0);
   be_rig_stop(rig);

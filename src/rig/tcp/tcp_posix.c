@@ -131,7 +131,7 @@ static bool connected(struct tcp *tcp, int64_t wait_ns, struct be_rig_got *got, 
     lost(err, code);
   }
   tcp->connected = ready > 0 && code == 0;
-  got->connecting = !tcp->connected && !got->ended;
+  got->connecting = !tcp->connected;
   return tcp->connected;
 }
 
