@@ -82,6 +82,14 @@ static void kinds_of_text(void **state)
   text = start();
   for (int i = 0; i < FRAMES; i++) add(text, "%d,%.2f\n", 5021 + 12 * i + i / 2, load_of(i));
   assert_kind(text, "timed-ms", "");
+  /* A mark of remark is no block, and words of a unit no powers. */
+  text = start();
+  add(text, "# ready\n");
+  for (int i = 0; i < FRAMES; i++) add(text, "%.2f\n", load_of(i));
+  assert_kind(text, "number", "");
+  text = start();
+  for (int i = 0; i < FRAMES; i++) add(text, "%.2f newton\n", load_of(i));
+  assert_kind(text, "number", "");
   /* Heard from amid a line on, and with one lost. */
   text = start();
   add(text, "9,10.5\n");

@@ -17,7 +17,7 @@ struct stats {
   const char *bytes;
   size_t size;
   struct be_rig_sample previous;
-  size_t status, weak, powers, plausible;
+  size_t status, weak, powers, figures, plausible;
   size_t steps, falls, ones, fractions; /* of the first column */
   double first_time, last_time, step_max;
   double variation, magnitude; /* sums of |difference| and of |value| */
@@ -29,6 +29,14 @@ static void add_preview(void *context, const struct be_rig_sample *sample)
   struct be_frame_candidate *candidate = context;
   if (candidate->preview_count < BE_FRAME_PREVIEW)
     candidate->preview[candidate->preview_count++] = *sample;
+}
+
+/* Written in figures. */
+static bool has_figures(const struct stats *stats, const struct be_rig_sample *sample)
+{
+  for (size_t i = 0; i < sample->length; i++)
+    if (!memchr("0123456789+-.,eE ", stats->bytes[sample->offset + i], 17)) return false;
+  return true;
 }
 
 /* With a power of ten: 1.2E+01. */
@@ -69,6 +77,7 @@ static void look_at_sample(void *context, const struct be_rig_sample *sample)
   stats->status += said != 0;
   stats->weak += !sample->unit && (said == BE_SAMPLE_NET || said == BE_SAMPLE_GROSS);
   stats->powers += has_power(stats, sample);
+  stats->figures += has_figures(stats, sample);
   double size = fabs(sample->value);
   if (!(size > 0) || (size > 1e-3 && size < 1e7)) stats->plausible += !isnan(size);
   if (candidate->samples && !isnan(size) && !isnan(stats->previous.value))
@@ -117,7 +126,8 @@ static bool needs_block(struct stats *stats)
 {
   snprintf(stats->candidate->why, sizeof stats->candidate->why,
            "blocks of binary numbers with their length in front (IEEE 488.2)");
-  return stats->plausible == stats->candidate->samples;
+  return stats->plausible == stats->candidate->samples &&
+         10 * stats->figures < stats->candidate->samples;
 }
 
 static bool needs_check(struct stats *stats)
