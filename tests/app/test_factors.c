@@ -308,6 +308,21 @@ static void what_hangs_together_with_knots_is_left_out(void **state)
   answers_close(&answers);
 }
 
+static void without_a_model_nothing_is_held_fixed(void **state)
+{
+  (void)state;
+  struct answers answers;
+  struct sheet sheet = sheet_begin(HEAD);
+  for (int i = 0; i < 4; i++)
+    sheet_row(&sheet, "alpha,4,nylon 12 lb,s1,%s,,,,,,,event,%d", i % 2 ? "dry" : "soaked", 43 + i);
+  open_book(&answers, "factors-no-model", &sheet);
+  ask(&answers, "soak");
+  assert_told(&answers, "No two knots share two combinations: there is no model yet");
+  assert_not_told(&answers, "Not held fixed");
+  assert_null(find_table(&answers, "model"));
+  answers_close(&answers);
+}
+
 /* A knot whose turns were not written down stands by itself, and moves no slope. */
 static void a_knot_without_turns_stays(void **state)
 {
@@ -420,6 +435,7 @@ int main(void)
       cmocka_unit_test(three_tyers_are_told_at_once),
       cmocka_unit_test(what_cannot_be_told_is_refused_by_name),
       cmocka_unit_test(what_hangs_together_with_knots_is_left_out),
+      cmocka_unit_test(without_a_model_nothing_is_held_fixed),
       cmocka_unit_test(a_knot_without_turns_stays),
       cmocka_unit_test(words_are_read),
       cmocka_unit_test(bears_the_loss_of_memory),
