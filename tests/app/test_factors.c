@@ -223,6 +223,29 @@ static void numbers_are_stated_by_their_step(void **state)
   answers_close(&answers);
 }
 
+/* Speeds as read off, no two alike; and more texts than anybody holds apart. */
+static void many_values_are_a_slope_or_refused(void **state)
+{
+  (void)state;
+  struct answers answers;
+  struct sheet sheet = sheet_begin(HEAD);
+  struct be_random random;
+  be_random_init(&random, 12, 6);
+  for (int i = 0; i < 120; i++) {
+    double speed = 200 * exp2(3 * be_random_unit(&random)), y = log2(speed) * 0.02;
+    y += 4.1 + 0.1 * (i % 4) + strength[i / 4 % 3] + 0.002 * be_random_normal(&random);
+    sheet_row(&sheet, "%s,4,nylon %d lb,s%d,dry,,,l%d,,%.9g,,event,%.12g", knots[i / 4 % 3],
+              10 + i % 4, i % 4, i / 2, speed, exp(y));
+  }
+  open_book(&answers, "factors-many-values", &sheet);
+  ask(&answers, "speed,lubricant");
+  assert_near(figure(effect(&answers, "speed", "load"), "relative_percent"), 100 * expm1(0.02),
+              0.15);
+  assert_near(figure(effect(&answers, "speed", "load"), "n"), 120, 0);
+  assert_told(&answers, "Not held fixed here: lubricant (more than 50 of them).");
+  answers_close(&answers);
+}
+
 /* ---- several levels ---- */
 
 static void three_tyers_are_told_at_once(void **state)
@@ -305,6 +328,21 @@ static void what_hangs_together_with_knots_is_left_out(void **state)
   assert_told(&answers, "Left out: 1 pull whose soak is not recorded.");
   assert_true(isfinite(figure(effect(&answers, "soak", "load"), "p")));
   assert_null(strstr(find_table(&answers, "model_effects"), "\"factor\":\"tyer\""));
+  answers_close(&answers);
+}
+
+static void without_a_model_nothing_is_held_fixed(void **state)
+{
+  (void)state;
+  struct answers answers;
+  struct sheet sheet = sheet_begin(HEAD);
+  for (int i = 0; i < 4; i++)
+    sheet_row(&sheet, "alpha,4,nylon 12 lb,s1,%s,,,,,,,event,%d", i % 2 ? "dry" : "soaked", 43 + i);
+  open_book(&answers, "factors-no-model", &sheet);
+  ask(&answers, "soak");
+  assert_told(&answers, "No two knots share two combinations: there is no model yet");
+  assert_not_told(&answers, "Not held fixed");
+  assert_null(find_table(&answers, "model"));
   answers_close(&answers);
 }
 
@@ -417,9 +455,11 @@ int main(void)
       cmocka_unit_test(sentences_say_how_much_and_of_what),
       cmocka_unit_test(a_balanced_effect_is_the_paired_one),
       cmocka_unit_test(numbers_are_stated_by_their_step),
+      cmocka_unit_test(many_values_are_a_slope_or_refused),
       cmocka_unit_test(three_tyers_are_told_at_once),
       cmocka_unit_test(what_cannot_be_told_is_refused_by_name),
       cmocka_unit_test(what_hangs_together_with_knots_is_left_out),
+      cmocka_unit_test(without_a_model_nothing_is_held_fixed),
       cmocka_unit_test(a_knot_without_turns_stays),
       cmocka_unit_test(words_are_read),
       cmocka_unit_test(bears_the_loss_of_memory),

@@ -122,12 +122,11 @@ static void sort_levels(struct model_factor *factor, size_t rows)
     }
 }
 
-/* Numbers have as many levels as there are distinct ones, which may be as many as rows. */
-static uint32_t find_level(struct model_factor *factor, const struct factor_value *value,
-                           uint32_t last)
+/* Beyond LEVELS_MAX it no longer matters which are the same: texts are refused, and numbers are
+ * only asked for their value. */
+static uint32_t find_level(struct model_factor *factor, const struct factor_value *value)
 {
-  if (last < factor->count && be_factor_same(&factor->level[last], value)) return last;
-  for (uint32_t k = 0; k < factor->count; k++)
+  for (uint32_t k = 0; k < factor->count && k <= LEVELS_MAX; k++)
     if (be_factor_same(&factor->level[k], value)) return k;
   factor->level[factor->count++] = *value;
   return (uint32_t)factor->count - 1;
@@ -143,13 +142,12 @@ static enum be_status take_levels(const struct survey *survey, enum be_factor ki
   double *number = be_arena_alloc(arena, sample->n * sizeof *number);
   if (!factor->level || !factor->pulls || !factor->of_row || !number) return be_no_memory(err);
   size_t told = 0;
-  uint32_t last = 0;
   for (size_t i = 0; i < sample->n; i++) {
     struct factor_value value = be_factor_value(survey, kind, sample->rows[i].pull);
     factor->of_row[i] = UINT32_MAX;
     if (!be_factor_told(&value)) continue;
-    last = factor->of_row[i] = find_level(factor, &value, last);
-    factor->pulls[last]++;
+    factor->of_row[i] = find_level(factor, &value);
+    factor->pulls[factor->of_row[i]]++;
     number[told++] = value.number;
   }
   factor->by_number = by_number(kind);

@@ -357,7 +357,10 @@ static void say_asked(struct be_doc *doc, const struct survey *survey, const str
 static void say_answer(struct be_doc *doc, const struct seen *seen, const struct headline *headline)
 {
   for (size_t i = 0; i < headline->count; i++) be_doc_sentence(doc, "%s", headline->text[i]);
-  if (headline->count == 0)
+  if (headline->places == 0)
+    be_doc_sentence(doc, "No two knots share two combinations: there is no model yet to hold "
+                         "anything fixed in.");
+  else if (headline->count == 0)
     be_doc_sentence(doc, "No effect can be told: nothing that was asked for could be held fixed.");
   for (int factor = 0; factor < BE_FACTORS; factor++)
     if (seen->why[factor])

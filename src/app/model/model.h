@@ -75,7 +75,7 @@ struct model_factor {
   const char *why; /* asked for, it is not in */
   bool by_number;
   double reference;
-  size_t count;               /* of levels, or of distinct numbers */
+  size_t count;               /* of levels, or of numbers, distinct up to 50 */
   struct factor_value *level; /* by their words, or numbers as met */
   size_t *pulls;              /* of each */
   uint32_t *of_row;           /* level; UINT32_MAX: knots of no turns stand at the reference */
