@@ -153,7 +153,7 @@ static void crossings_on_the_braid_side(void **state)
   assert_true(figure(row, "interval_high") < 0);
   assert_near(figure(row, "n"), 18, 0);
   assert_told(&answers, "a crossing, rho -1.00 over 6 knots, exact p 0.0028; n = 18.");
-  row = unsaid(&answers, "whether more overlap of the lines go");
+  row = unsaid(&answers, "whether more overlap of the lines goes");
   assert_true(figure(row, "p") > 0.2);
   row = unsaid(&answers, "whether more turns go with more or less strength: three knots");
   assert_near(figure(row, "n"), 0, 0);
