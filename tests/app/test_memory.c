@@ -271,7 +271,7 @@ static void hitches_and_bends(void **state)
     sheet_row(&sheet, "uni,nylon 12 lb,S1,,swivel,dry,%d", 60 + i);
   }
   read_book(&answers, "memory-hitches", &sheet, NULL);
-  try_either(&answers, NULL, ask_findings, "than the same knots between two lines");
+  try_either(&answers, NULL, ask_findings, "On hardware knots");
   answers_close(&answers);
 }
 

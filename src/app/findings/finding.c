@@ -123,6 +123,7 @@ void be_finding_rates(struct finding *finding, const struct be_two_rates *list, 
   finding->interval.low = 100 * strata->difference.interval.low;
   finding->interval.high = 100 * strata->difference.interval.high;
   finding->unit = "pts";
+  finding->decimals = 1;
   finding->p = strata->p;
   finding->least_p = strata->least_p;
   finding->effect = fabs(2 * asin(sqrt((double)all.ka / (double)all.na)) -

@@ -128,9 +128,11 @@ static const char *figures(const struct survey *survey, const struct finding *f)
 {
   if (isnan(f->value)) return be_arena_format(survey->arena, "n = %zu", f->n);
   bool known = !isnan(f->interval.low);
+  /* No "-0.0". */
+  double value = fabs(f->value) < 0.5 * pow(10, -f->decimals) ? 0 : f->value;
   const char *interval =
       known ? be_interval_words(survey, f->interval.low, f->interval.high, f->decimals) : "";
-  return be_arena_format(survey->arena, "%.*f %s%s%s%s; n = %zu", f->decimals, f->value, f->unit,
+  return be_arena_format(survey->arena, "%.*f %s%s%s%s; n = %zu", f->decimals, value, f->unit,
                          interval, f->more ? ", " : "", or_none(f->more), f->n);
 }
 

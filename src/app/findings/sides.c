@@ -118,17 +118,18 @@ static enum be_status find_odd_one(struct findings *findings, const struct joint
   const struct survey *survey = findings->survey;
   const struct combination *odd = NULL;
   struct be_two_rates seen = {0, 0, 0, 0};
-  struct be_rates rates = {.fisher_p = NAN};
+  struct be_strata rates = {.p = NAN};
   for (size_t c = 0; c < survey->combinations_count; c++) {
     struct joint there;
-    struct be_rates own;
+    struct be_strata own;
     if (!count_there(findings, &survey->combinations[c], joint, &there) || there.n == 0) continue;
-    be_rates_compare(there.k, there.n, joint->k - there.k, joint->n - there.n, survey->how.level,
-                     &own);
-    if (odd && !(own.fisher_p < rates.fisher_p)) continue;
+    const struct be_two_rates against = {there.k, there.n, joint->k - there.k, joint->n - there.n};
+    enum be_status status = be_rates_strata(&against, 1, survey->how.level, &own, err);
+    if (status != BE_OK) return status;
+    if (odd && !(own.p < rates.p)) continue;
     odd = &survey->combinations[c];
     rates = own;
-    seen = (struct be_two_rates){there.k, there.n, joint->k - there.k, joint->n - there.n};
+    seen = against;
   }
   struct finding *finding = be_finding_add(findings, err);
   if (!finding) return BE_NO_MEMORY;
@@ -137,7 +138,8 @@ static enum be_status find_odd_one(struct findings *findings, const struct joint
   finding->interval.low = 100 * rates.difference.interval.low;
   finding->interval.high = 100 * rates.difference.interval.high;
   finding->unit = "pts";
-  finding->p = fmin(1, rates.fisher_p * (double)joint->combinations);
+  finding->decimals = 1;
+  finding->p = fmin(1, rates.p * (double)joint->combinations);
   finding->says = be_arena_format(
       survey->arena,
       "Which line lets go in joints of %s and %s differs by combination: in %s the %s in %zu of "

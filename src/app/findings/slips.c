@@ -117,39 +117,48 @@ static struct rate rate_in(const struct survey *survey, int knot, const struct m
 
 struct odd_one {
   const char *materials;
-  struct rate in, rest;
-  struct be_rates rates;
+  struct be_two_rates seen; /* there, and in the rest */
+  struct be_strata rates;
   size_t looked_at;
 };
 
+/* Whether the knot was tied in these materials in a combination before this one. */
+static bool was_met(const struct findings *findings, int knot, size_t before)
+{
+  const struct survey *survey = findings->survey;
+  for (size_t k = 0; k < before; k++)
+    if (findings->made[k].both == findings->made[before].both &&
+        survey->combinations[k].design == BE_DESIGN_SINGLE &&
+        told_cell(survey, &survey->combinations[k], knot))
+      return true;
+  return false;
+}
+
 /* The materials that differ the most from the rest. */
-static struct odd_one find_odd_one(const struct findings *findings, int knot)
+static enum be_status find_odd_one(const struct findings *findings, int knot, struct odd_one *odd,
+                                   struct be_err *err)
 {
   const struct survey *survey = findings->survey;
   const struct made_of *made = findings->made;
-  struct odd_one odd = {.rates = {.fisher_p = NAN}};
   struct rate all = rate_in(survey, knot, made, NULL);
-  for (size_t c = 0; c < survey->combinations_count && all.slips; c++) {
+  enum be_status status = BE_OK;
+  *odd = (struct odd_one){.looked_at = 0};
+  for (size_t c = 0; c < survey->combinations_count && all.slips && status == BE_OK; c++) {
     const struct combination *where = &survey->combinations[c];
     if (where->design != BE_DESIGN_SINGLE || !told_cell(survey, where, knot)) continue;
-    const char *materials = made[c].both;
-    bool met = false;
-    for (size_t k = 0; k < c; k++)
-      met |= made[k].both == materials && survey->combinations[k].design == BE_DESIGN_SINGLE &&
-             told_cell(survey, &survey->combinations[k], knot);
-    struct rate in = rate_in(survey, knot, made, materials);
-    struct rate rest = {all.slips - in.slips, all.told - in.told};
-    if (met || rest.told == 0) continue;
-    struct be_rates rates;
-    be_rates_compare(in.slips, in.told, rest.slips, rest.told, survey->how.level, &rates);
-    odd.looked_at++;
-    if (odd.materials && !(rates.fisher_p < odd.rates.fisher_p)) continue;
-    odd.materials = materials;
-    odd.in = in;
-    odd.rest = rest;
-    odd.rates = rates;
+    if (was_met(findings, knot, c)) continue;
+    struct rate in = rate_in(survey, knot, made, made[c].both);
+    const struct be_two_rates seen = {in.slips, in.told, all.slips - in.slips, all.told - in.told};
+    struct be_strata rates;
+    if (seen.nb == 0) continue;
+    status = be_rates_strata(&seen, 1, survey->how.level, &rates, err);
+    odd->looked_at++;
+    if (odd->materials && !(rates.p < odd->rates.p)) continue;
+    odd->materials = made[c].both;
+    odd->seen = seen;
+    odd->rates = rates;
   }
-  return odd;
+  return status;
 }
 
 /* Each against the rest by Fisher, the least p for all that were looked at (Bonferroni). Of two
@@ -157,16 +166,17 @@ static struct odd_one find_odd_one(const struct findings *findings, int knot)
 static enum be_status find_material(struct findings *findings, int knot, struct be_err *err)
 {
   const struct survey *survey = findings->survey;
-  struct odd_one odd = find_odd_one(findings, knot);
-  if (odd.looked_at == 0) return BE_OK;
+  struct odd_one odd;
+  enum be_status status = find_odd_one(findings, knot, &odd, err);
+  if (status != BE_OK || odd.looked_at == 0) return status;
   struct finding *finding = be_finding_add(findings, err);
   if (!finding) return BE_NO_MEMORY;
   for (size_t i = 0; i < survey->cells_count; i++)
     if (survey->cells[i].knot == knot && is_single(survey, &survey->cells[i]))
       mark_told(finding, survey, &survey->cells[i]);
   double looks = odd.looked_at == 2 ? 1 : (double)odd.looked_at;
-  const struct be_two_rates seen = {odd.in.slips, odd.in.told, odd.rest.slips, odd.rest.told};
-  const struct be_strata strata = {fmin(1, looks * odd.rates.fisher_p), 0, odd.rates.difference};
+  const struct be_two_rates seen = odd.seen;
+  const struct be_strata strata = {fmin(1, looks * odd.rates.p), 0, odd.rates.difference};
   be_finding_rates(finding, &seen, 1, &strata);
   const char *name = be_knot_name(survey, knot);
   finding->says = be_arena_format(

@@ -33,17 +33,18 @@ static double overlap_of(const struct be_knot *knot, bool braid_a, bool braid_b)
 
 static const struct measure {
   const char *more, *on_braid; /* "more turns"; on_braid: where one line is of braid */
+  const char *go;              /* the verb with it */
   const char *one;             /* of the slope */
   double (*of)(const struct be_knot *knot, bool braid_a, bool braid_b);
   const char *none; /* why nothing can be asked in any group */
 } measures[] = {
-    {"more crossings", "more crossings on the braid side", "a crossing", crossings_of,
+    {"more crossings", "more crossings on the braid side", "go", "a crossing", crossings_of,
      "three knots or more with their crossings recorded, in the same combinations, would be "
      "needed; anatomy counts them from a tie"},
-    {"more overlap of the lines", "more overlap of the lines", "a millimetre", overlap_of,
+    {"more overlap of the lines", "more overlap of the lines", "goes", "a millimetre", overlap_of,
      "three knots or more with their overlap recorded, in the same combinations, would be needed; "
      "anatomy measures it from a tie"},
-    {"more turns", "more turns", "a turn", turns_of,
+    {"more turns", "more turns", "go", "a turn", turns_of,
      "three knots or more with their turns recorded, in the same combinations, would be needed"},
 };
 enum { MEASURES = sizeof measures / sizeof measures[0] };
@@ -109,8 +110,8 @@ static void say_order(const struct survey *survey, const struct measure *measure
   finding->says = be_arena_format(survey->arena, "%c%s went with %s strength in %s",
                                   toupper((unsigned char)more[0]), more + 1,
                                   order->rho < 0 ? "less" : "more", group);
-  finding->asks =
-      be_arena_format(survey->arena, "whether %s go with more or less strength in %s", more, group);
+  finding->asks = be_arena_format(survey->arena, "whether %s %s with more or less strength in %s",
+                                  more, measure->go, group);
   finding->more =
       be_arena_format(survey->arena, "%s, rho %.2f over %zu knots, %s p %.2g", measure->one,
                       order->rho, units->count, order->exact ? "exact" : "permutation", order->p);
@@ -184,8 +185,9 @@ static enum be_status say_none(struct findings *findings, const struct measure *
 {
   struct finding *finding = be_finding_add(findings, err);
   if (!finding) return BE_NO_MEMORY;
-  finding->asks = be_arena_format(findings->survey->arena,
-                                  "whether %s go with more or less strength", measure->more);
+  finding->asks =
+      be_arena_format(findings->survey->arena, "whether %s %s with more or less strength",
+                      measure->more, measure->go);
   finding->settle = measure->none;
   return BE_OK;
 }
