@@ -87,6 +87,8 @@ static enum be_status list_files(struct demo *demo, const char *path, struct be_
 {
   struct be_book *book = NULL;
   enum be_status status = be_book_open(path, false, &book, err);
+  /* Of an older schema, perhaps: opened for writing it is brought up to date. */
+  if (status == BE_BAD_INPUT) status = be_book_open(path, true, &book, err);
   if (status == BE_OK) status = be_book_files(book, demo->arena, files, count, err);
   be_book_close(book);
   return status;
