@@ -137,7 +137,7 @@ check "and what it brings" says "if the figures stay as they are"
 check "in an hour, between two" exits 0 "$bitterend" next "$book" --minutes 60 --between palomar --and clinch
 check "names them" says "the palomar or the clinch"
 check "as CSV" exits 0 "$bitterend" next "$book" --csv
-check "with every step" says "order,combination,what,n_then,why,wrong_percent"
+check "with every step" says "order,combination,what,n_then,why,gain_points,wrong_percent"
 check "not both specimens and minutes" exits 2 "$bitterend" next "$book" --specimens 9 --minutes 60
 check "not half a pair" exits 2 "$bitterend" next "$book" --between palomar
 check "not of an unknown knot" exits 2 "$bitterend" next "$book" --between palomar --and uni
