@@ -205,6 +205,22 @@ static void form_not_had(void **state)
   assert_string_equal(err.file, cable->path);
 }
 
+/* Two readers would each get some of the bytes: the second is refused. */
+static void one_reader(void **state)
+{
+  struct cable *cable = *state;
+  const struct be_rig_source *serial = be_rig_source_find("serial");
+  void *first = NULL, *second = NULL;
+  struct be_err err = {0};
+  assert_int_equal(serial->open(cable->settings, &be_rig_clock_system, &first, &err), BE_OK);
+  assert_int_equal(serial->open(cable->settings, &be_rig_clock_system, &second, &err), BE_FAILED);
+  assert_null(second);
+  assert_string_equal(err.remedy, "another program has it: close that");
+  serial->close(first);
+  assert_int_equal(serial->open(cable->settings, &be_rig_clock_system, &second, &err), BE_OK);
+  serial->close(second);
+}
+
 static atomic_bool enough;
 
 static void *send_on(void *cable)
@@ -304,6 +320,7 @@ int main(void)
       cmocka_unit_test_setup_teardown(unplugged, set_up, tear_down),
       cmocka_unit_test_setup_teardown(asked_and_answered, set_up, tear_down),
       cmocka_unit_test_setup_teardown(form_not_had, set_up, tear_down),
+      cmocka_unit_test_setup_teardown(one_reader, set_up, tear_down),
       cmocka_unit_test_setup_teardown(found_by_listening, set_up, tear_down),
       cmocka_unit_test_setup_teardown(found_by_asking, set_up, tear_down),
       cmocka_unit_test_setup_teardown(found_nothing, set_up, tear_down),
