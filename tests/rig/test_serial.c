@@ -253,9 +253,9 @@ static void found_by_listening(void **state)
   snprintf(settings, sizeof settings, "path=\"%s\"", cable->path);
   atomic_store(&enough, false);
   assert_int_equal(pthread_create(&sender, NULL, send_on, cable), 0);
-  assert_int_equal(be_rig_find(be_rig_source_find("serial"), settings, NULL, NULL,
-                               &be_rig_clock_system, &found, &err),
-                   BE_OK);
+  assert_int_equal(
+      be_rig_find(be_rig_source_find("serial"), settings, NULL, NULL, &slow_clock, &found, &err),
+      BE_OK);
   atomic_store(&enough, true);
   /* A writer that waits for room is let go. */
   tcflush(cable->slave, TCIOFLUSH);
