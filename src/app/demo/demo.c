@@ -9,7 +9,7 @@
  *   X                then renamed to X; then the old lines are dropped.
  *
  * So whenever it is killed, X is the old book or the new, and is listed. */
-#include "app/demo.h"
+#include "app/demo/demo.h"
 #include "app/survey.h"
 
 #include "assets/assets.h"
