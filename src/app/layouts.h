@@ -3,7 +3,7 @@
 #ifndef BE_APP_LAYOUTS_H
 #define BE_APP_LAYOUTS_H
 
-#include "app/survey.h"
+#include "app/survey/survey.h"
 
 /* All of them, the caller's to free; none when nothing was saved. */
 enum be_status be_layouts_load(struct be_trace_layouts **layouts, struct be_err *err);

@@ -2,7 +2,7 @@
 /* Load traces without a book: what each file says, and how it was read. */
 #include "app/found.h"
 #include "app/layouts.h"
-#include "app/survey.h"
+#include "app/survey/survey.h"
 
 #include <stdio.h>
 #include <string.h>

@@ -10,7 +10,7 @@
  *
  * So whenever it is killed, X is the old book or the new, and is listed. */
 #include "app/demo/demo.h"
-#include "app/survey.h"
+#include "app/survey/survey.h"
 
 #include "assets/assets.h"
 

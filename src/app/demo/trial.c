@@ -3,7 +3,7 @@
  * evenings. On the first evening two specimens change places, and a rule is changed before the
  * second: so that there are departures to be told. */
 #include "app/demo/demo.h"
-#include "app/survey.h"
+#include "app/survey/survey.h"
 
 #include <stdio.h>
 #include <string.h>
