@@ -1,5 +1,5 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* The user's saved layouts, for the other files of this room. */
+/* The user's saved layouts, of `read` and `enter`. */
 #ifndef BE_APP_LAYOUTS_H
 #define BE_APP_LAYOUTS_H
 
