@@ -4,7 +4,7 @@
  * truth lies in it. All means are 100. Seeded: the same figures on any number of threads.
  *
  *   bench_intervals [PER CENT OF THE TRIALS] */
-#include "app/survey.h"
+#include "app/survey/survey.h"
 #include "stats/number/number.h"
 
 #include <math.h>

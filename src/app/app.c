@@ -1,6 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* The use cases that read a book and answer. */
-#include "app/survey.h"
+#include "app/survey/survey.h"
 
 #include <string.h>
 

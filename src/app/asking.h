@@ -3,7 +3,7 @@
 #ifndef BE_APP_ASKING_H
 #define BE_APP_ASKING_H
 
-#include "app/survey.h"
+#include "app/survey/survey.h"
 #include "web/web.h"
 
 /* Ways and a form of a page; in the survey's arena. */

@@ -2,7 +2,7 @@
 /* Standings by something else than strength: by slips, by how low a pull may go, by strength when
  * it holds. Combination by combination; two knots are told apart by a test of their own,
  * adjusted by Holm. */
-#include "app/ranking.h"
+#include "app/ranking/ranking.h"
 #include "app/strength/strength.h"
 
 #include <math.h>

@@ -1,6 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* Files from disk into a book. */
-#include "app/layouts.h"
+#include "app/read/layouts.h"
 
 #include <stdio.h>
 #include <string.h>

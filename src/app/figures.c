@@ -1,6 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* The figures of the answers, built from the chart room's parts. */
-#include "app/survey.h"
+#include "app/survey/survey.h"
 
 #include <math.h>
 #include <stdio.h>

@@ -1,6 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* The report: standings, findings and strength of one survey in one file. */
-#include "app/survey.h"
+#include "app/survey/survey.h"
 
 #include "assets/assets.h"
 

@@ -1,6 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* Pulls as rows that lead to their pages, so many a page. */
-#include "app/survey.h"
+#include "app/survey/survey.h"
 
 enum { PULLS_A_PAGE = 200 };
 

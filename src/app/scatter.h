@@ -3,7 +3,7 @@
 #ifndef BE_APP_SCATTER_H
 #define BE_APP_SCATTER_H
 
-#include "app/survey.h"
+#include "app/survey/survey.h"
 
 /* Of the log of one pull of a cell, from the variance of the mean, so that what is known now is
  * what the other commands say. n counts the degrees of freedom and one; 0 where it is not known. */

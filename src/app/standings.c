@@ -4,8 +4,8 @@
  * them were tied in (grid.c). */
 #include "app/model/model.h"
 #include "app/moved/moved.h"
-#include "app/places.h"
-#include "app/ranking.h"
+#include "app/ranking/places.h"
+#include "app/ranking/ranking.h"
 
 #include <math.h>
 

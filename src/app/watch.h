@@ -3,7 +3,7 @@
 #ifndef BE_APP_WATCH_H
 #define BE_APP_WATCH_H
 
-#include "app/survey.h"
+#include "app/survey/survey.h"
 
 /* Two cells of one combination, where the two are compared fairly. */
 struct facing {

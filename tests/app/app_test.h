@@ -3,7 +3,7 @@
 #ifndef BE_APP_TEST_H
 #define BE_APP_TEST_H
 
-#include "app/survey.h"
+#include "app/survey/survey.h"
 #include "test.h"
 
 /* A path in this test's folder under the build's; the folder is made. */

@@ -2,7 +2,7 @@
 /* Does the analysis find the truth that the demonstration was drawn from. The
  * seed is fixed, so the counts below are exact; their limits are what the
  * stated level of the intervals allows. */
-#include "app/demo.h"
+#include "app/demo/demo.h"
 #include "app/plan/plan.h"
 #include "app_test.h"
 

@@ -1,7 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* The one model beside the truth: what cells hold on these very lines, whether knots compare alike
  * in all groups, and the demonstration's knots. */
-#include "app/demo.h"
+#include "app/demo/demo.h"
 #include "model_books.h"
 #include "stats/number/number.h"
 

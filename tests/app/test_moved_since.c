@@ -1,7 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* What moved: since when, and what must hold of any book: the record as it stood gives what a book
  * of the earlier files alone gives, and the parts of a change add up to it. */
-#include "app/demo.h"
+#include "app/demo/demo.h"
 #include "moved_books.h"
 
 /* ---- since when ---- */

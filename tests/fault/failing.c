@@ -8,6 +8,8 @@
 #include "test.h"
 
 #include <pthread.h>
+#include <sys/wait.h>
+#include <unistd.h>
 
 enum { FRESH = 0xA7, DEAD = 0xD9, GUARD = 8 };
 /* Nothing larger is asked of malloc: a sanitizer would end the program. */
@@ -21,10 +23,39 @@ union head {
 
 static pthread_mutex_t lock = PTHREAD_MUTEX_INITIALIZER;
 
+/* How a copy of the process ends in which all was well; any other end is looked at again. */
+enum { REFUSED = 40, DONE_ALL_THE_SAME };
+
+/* The run whose calls are failed in copies. */
+static struct {
+  bool on, is_copy;
+  size_t points, borne;
+  size_t bad; /* the first call whose copy did not end well; 0: none */
+} apart;
+
+/* True in a copy, where this call is the one that fails. */
+static bool copy_fails(void)
+{
+  if (!apart.on || apart.bad) return false;
+  int how = 0;
+  pid_t copy = fork();
+  if (copy == 0) {
+    apart.on = false;
+    apart.is_copy = true;
+    return true;
+  }
+  bool ended = copy > 0 && waitpid(copy, &how, 0) == copy && WIFEXITED(how);
+  apart.points++;
+  if (ended && WEXITSTATUS(how) == DONE_ALL_THE_SAME) apart.borne++;
+  else if (!ended || WEXITSTATUS(how) != REFUSED) apart.bad = apart.points;
+  return false;
+}
+
 static void *create(struct be_failing *failing, size_t size)
 {
   bool counts = size >= failing->at_least && (!failing->at_most || size <= failing->at_most);
   failing->calls += counts;
+  if (counts && copy_fails()) failing->fail_at = failing->calls;
   if (counts && failing->fail_at &&
       (failing->for_ever ? failing->calls >= failing->fail_at
                          : failing->calls == failing->fail_at)) {
@@ -100,23 +131,59 @@ static const char *judge(const struct be_failing *failing, bool may_bear, enum b
   return NULL;
 }
 
+/* Call number `at` fails; 0: none. */
+static enum be_status try_at(be_operation *operation, void *context, size_t at, bool for_ever,
+                             bool may_bear, struct be_fail_report *report)
+{
+  struct be_failing failing;
+  struct be_err err = {0};
+  be_failing_start(&failing, at, for_ever);
+  enum be_status status = operation(context, &err);
+  be_failing_stop();
+  report->fault = judge(&failing, may_bear, status, &err);
+  report->at = failing.failed ? at : 0;
+  return status;
+}
+
 static void search(be_operation *operation, void *context, bool for_ever, bool may_bear,
                    struct be_fail_report *report)
 {
   *report = (struct be_fail_report){0};
   for (size_t at = 1; at <= BE_FAIL_POINTS_MAX; at++) {
-    struct be_failing failing;
-    struct be_err err = {0};
-    be_failing_start(&failing, at, for_ever);
-    enum be_status status = operation(context, &err);
-    be_failing_stop();
-    report->fault = judge(&failing, may_bear, status, &err);
-    report->at = failing.failed ? at : 0;
-    if (report->fault || !failing.failed) return;
+    enum be_status status = try_at(operation, context, at, for_ever, may_bear, report);
+    if (report->fault || !report->at) return;
     report->points = at;
     report->borne += status == BE_OK;
   }
   report->fault = "it never succeeds";
+}
+
+void be_fail_search_apart(be_operation *operation, void *context, bool for_ever,
+                          struct be_fail_report *report)
+{
+  memset(&apart, 0, sizeof apart);
+  *report = (struct be_fail_report){0};
+  apart.on = true;
+  enum be_status status = try_at(operation, context, 0, for_ever, true, report);
+  if (apart.is_copy)
+    _exit(report->fault ? EXIT_FAILURE : status == BE_OK ? DONE_ALL_THE_SAME : REFUSED);
+  apart.on = false;
+  report->points = apart.points;
+  report->borne = apart.borne;
+  if (report->fault || !apart.bad) return;
+  try_at(operation, context, apart.bad, for_ever, true, report);
+  if (!report->fault) report->fault = "only a copy of the process shows the fault";
+  report->at = apart.bad;
+}
+
+static void assert_borne(const struct be_fail_report *report, bool for_ever, size_t known)
+{
+  if (report->fault)
+    print_error("failing call %zu %s: %s\n", report->at, for_ever ? "for ever" : "once",
+                report->fault);
+  assert_null(report->fault);
+  if (report->points < known) print_error("only %zu calls were tried\n", report->points);
+  assert_true(report->points >= known);
 }
 
 static void loop(be_operation *operation, void *context, bool may_bear, size_t known)
@@ -124,12 +191,7 @@ static void loop(be_operation *operation, void *context, bool may_bear, size_t k
   for (int for_ever = 0; for_ever < 2; for_ever++) {
     struct be_fail_report report;
     search(operation, context, for_ever, may_bear, &report);
-    if (report.fault)
-      print_error("failing call %zu %s: %s\n", report.at, for_ever ? "for ever" : "once",
-                  report.fault);
-    assert_null(report.fault);
-    if (report.points < known) print_error("only %zu calls were tried\n", report.points);
-    assert_true(report.points >= known);
+    assert_borne(&report, for_ever, known);
   }
 }
 
@@ -153,4 +215,13 @@ void be_fail_search_bearing(be_operation *operation, void *context, bool for_eve
 void be_fail_loop_bearing(be_operation *operation, void *context, size_t known)
 {
   loop(operation, context, true, known);
+}
+
+void be_fail_loop_apart(be_operation *operation, void *context, size_t known)
+{
+  for (int for_ever = 0; for_ever < 2; for_ever++) {
+    struct be_fail_report report;
+    be_fail_search_apart(operation, context, for_ever, &report);
+    assert_borne(&report, for_ever, known);
+  }
 }

@@ -5,7 +5,7 @@
 #include "fault/enter_trial.h"
 #include "fault/failing.h"
 
-/* Seen when this was written, with SQLite 3.40: 18724 calls. Far fewer, and the
+/* Seen when this was written, with SQLite 3.40: 18720 calls. Far fewer, and the
  * loop sees nothing. */
 enum { KNOWN_CALLS = 7000 };
 
@@ -36,6 +36,8 @@ static int start(void **state)
   memset(&work, 0, sizeof work);
   trial_start(&work.trial, TRIAL_PULLS);
   sqlite3_shutdown();
+  /* A copy of the process cannot enter again what a mutex of SQLite guards: it is not its owner. */
+  sqlite3_config(SQLITE_CONFIG_SINGLETHREAD);
   *state = &work;
   return 0;
 }
@@ -52,7 +54,7 @@ static void checking_survives_each_lost_call(void **state)
 {
   for (int for_ever = 0; for_ever < 2; for_ever++) {
     struct be_fail_report report;
-    be_fail_search_bearing(check_a_book, *state, for_ever, &report);
+    be_fail_search_apart(check_a_book, *state, for_ever, &report);
     if (report.fault) print_error("call %zu: %s\n", report.at, report.fault);
     print_message("# %zu calls, %zu borne\n", report.points, report.borne);
     assert_null(report.fault);
@@ -65,7 +67,7 @@ static void a_planted_bug_is_caught(void **state)
   struct work *work = *state;
   struct be_fail_report report;
   work->calls_it_damaged = true;
-  be_fail_search_bearing(check_a_book, work, false, &report);
+  be_fail_search_apart(check_a_book, work, false, &report);
   assert_non_null(report.fault);
 }
 

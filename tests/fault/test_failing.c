@@ -1,7 +1,10 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* The harness itself: it must catch each kind of planted bug. */
+#define _POSIX_C_SOURCE 200809L
 #include "fault/failing.h"
 #include "test.h"
+
+#include <unistd.h>
 
 enum { BLOCKS = 7 };
 
@@ -20,7 +23,7 @@ enum bug {
 /* Keeps what is leaked on purpose within reach, or a leak sanitizer tells too. */
 static void remember(void *block)
 {
-  enum { MOST = 12 };
+  enum { MOST = 40 };
   static void *volatile leaked[MOST];
   static size_t count;
   assert_true(count < MOST && !leaked[count]);
@@ -186,12 +189,62 @@ static void a_loss_may_be_borne(void **state)
   assert_string_equal(report.fault, "memory leaked");
 }
 
+/* Copies see what trying in turn sees, and a fault is shown again where it can be looked at. */
+static void copies_see_the_same(void **state)
+{
+  (void)state;
+  for (int for_ever = 0; for_ever < 2; for_ever++) {
+    for (enum bug bug = SOUND; bug <= NEVER_SUCCEEDS; bug++) {
+      struct be_fail_report one = search(bug, for_ever), apart;
+      be_fail_search_apart(allocate, &bug, for_ever, &apart);
+      if (bug == SWALLOWS_THE_FAILURE) {
+        assert_null(apart.fault);
+        assert_int_equal(apart.borne, BLOCKS);
+        continue;
+      }
+      assert_int_equal(apart.fault != NULL, one.fault != NULL);
+      if (one.fault) assert_string_equal(apart.fault, one.fault);
+      if (apart.at) assert_int_equal(apart.at, one.at);
+      if (!one.fault) assert_int_equal(apart.points, one.points);
+    }
+    struct be_fail_report report;
+    be_fail_search_apart(bear, NULL, for_ever, &report);
+    assert_null(report.fault);
+    assert_int_equal(report.points, 2);
+    assert_int_equal(report.borne, !for_ever);
+  }
+  enum bug bug = SOUND;
+  be_fail_loop_apart(allocate, &bug, BLOCKS);
+}
+
+/* A copy that ends before it was judged has borne nothing. */
+static enum be_status end_at_once(void *context, struct be_err *err)
+{
+  (void)context;
+  pid_t process = getpid();
+  char *block = be_alloc(23);
+  if (getpid() != process) _exit(EXIT_SUCCESS);
+  be_free(block);
+  return block ? BE_OK : be_fail(err, BE_NO_MEMORY, "no memory");
+}
+
+static void a_copy_that_ends_early_is_told(void **state)
+{
+  (void)state;
+  struct be_fail_report report;
+  be_fail_search_apart(end_at_once, NULL, false, &report);
+  assert_non_null(report.fault);
+  assert_string_equal(report.fault, "only a copy of the process shows the fault");
+  assert_int_equal(report.at, 1);
+}
+
 int main(void)
 {
   const struct CMUnitTest tests[] = {
       cmocka_unit_test(a_sound_operation_passes), cmocka_unit_test(planted_bugs_are_caught),
       cmocka_unit_test(the_nth_call_fails),       cmocka_unit_test(memory_is_rubbish_and_moves),
       cmocka_unit_test(only_some_sizes_count),    cmocka_unit_test(a_loss_may_be_borne),
+      cmocka_unit_test(copies_see_the_same),      cmocka_unit_test(a_copy_that_ends_early_is_told),
   };
   return be_tests("fault: the failing allocator", tests);
 }

@@ -6,7 +6,7 @@
 #ifndef BE_APP_FINDINGS_H
 #define BE_APP_FINDINGS_H
 
-#include "app/survey.h"
+#include "app/survey/survey.h"
 
 /* What a question can come to. */
 enum verdict { FINDING_SUPPORTED, FINDING_NOT_APART, FINDING_TOO_FEW };

@@ -2,7 +2,7 @@
 /* Does the strength of knots go with how they are built: crossings, overlap, turns. The knots of a
  * group, each by its mean over the same combinations, are the units: ranks, and all orders. */
 #include "app/findings/findings.h"
-#include "app/grid.h"
+#include "app/survey/grid.h"
 
 #include <ctype.h>
 #include <math.h>

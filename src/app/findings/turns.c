@@ -1,7 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* One knot tied with several numbers of turns: what a turn more goes with. */
 #include "app/findings/findings.h"
-#include "app/grid.h"
+#include "app/survey/grid.h"
 
 #include <math.h>
 

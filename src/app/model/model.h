@@ -5,7 +5,7 @@
 #ifndef BE_APP_MODEL_H
 #define BE_APP_MODEL_H
 
-#include "app/survey.h"
+#include "app/survey/survey.h"
 
 /* "Over all lines, by one model": adds nothing where no two knots share lines. */
 enum be_status be_say_model(struct be_doc *doc, const struct survey *survey, struct be_err *err);

@@ -5,7 +5,7 @@
 #ifndef BE_APP_MOVED_H
 #define BE_APP_MOVED_H
 
-#include "app/places.h"
+#include "app/ranking/places.h"
 
 /* "What moved", since how.since or the last file that brought pulls of ranked knots. Adds nothing
  * where nothing is older; one sentence where nothing moved. BE_WRONG_USE for a wrong moment. Places

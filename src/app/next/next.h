@@ -4,7 +4,7 @@
 #ifndef BE_APP_NEXT_H
 #define BE_APP_NEXT_H
 
-#include "app/grid.h"
+#include "app/survey/grid.h"
 #include "app/watch.h"
 
 /* What may be pulled: a knot in a combination, or the plain line of a spool. */

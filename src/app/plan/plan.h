@@ -4,7 +4,7 @@
 #ifndef BE_APP_PLAN_H
 #define BE_APP_PLAN_H
 
-#include "app/survey.h"
+#include "app/survey/survey.h"
 
 /* ---- blind codes (codes.c) ------------------------------------------------------------------ */
 

@@ -1,6 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* What stands beside an efficiency and is none: the label, another knot. */
-#include "app/grid.h"
+#include "app/survey/grid.h"
 #include "app/strength/strength.h"
 
 #include <math.h>

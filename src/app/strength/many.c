@@ -1,7 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* Many knots on the same lines: do they differ at all, which pairs do, and which share a
  * letter because they cannot be separated. */
-#include "app/ranking.h"
+#include "app/ranking/ranking.h"
 #include "app/strength/strength.h"
 
 #include <math.h>

@@ -5,7 +5,7 @@
 #ifndef BE_APP_STRENGTH_H
 #define BE_APP_STRENGTH_H
 
-#include "app/survey.h"
+#include "app/survey/survey.h"
 
 /* A table under a heading: a row for each cell that has what the section is about. */
 struct section {

@@ -3,7 +3,7 @@
 #ifndef BE_APP_VERSUS_H
 #define BE_APP_VERSUS_H
 
-#include "app/grid.h"
+#include "app/survey/grid.h"
 
 /* More pairs of specimens in one combination are not worth tying: some 16 hours at the bench. */
 enum { BE_MORE_MAX = 100 };

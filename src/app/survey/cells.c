@@ -6,7 +6,7 @@
  * pulls of that kind the match falls back in steps, and the worst
  * step is said. The plain line is known no better than it was measured: its
  * part of the uncertainty is carried as terms on the sets of plain pulls. */
-#include "app/survey.h"
+#include "app/survey/survey.h"
 
 #include <math.h>
 #include <string.h>

@@ -2,8 +2,8 @@
 /* The demonstration's planned trial: fixed by `plan`, tied and pulled as its codes say, in
  * evenings. On the first evening two specimens change places, and a rule is changed before the
  * second: so that there are departures to be told. */
-#include "app/demo.h"
-#include "app/survey.h"
+#include "app/demo/demo.h"
+#include "app/survey/survey.h"
 
 #include <stdio.h>
 #include <string.h>

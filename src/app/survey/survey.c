@@ -1,7 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* From the record to cells: one pass sorts the pulls into combinations and
  * knots, a second one works out the figures of each cell. */
-#include "app/survey.h"
+#include "app/survey/survey.h"
 
 #include <math.h>
 #include <stdlib.h>

@@ -4,7 +4,7 @@
  * the cells by their shares, then the cells by their loads (a weight is on the
  * log of the mean). Plain sets of one family share one relative scatter, so
  * their part of a variance is cv^2 times the sum of weight^2 / worth. */
-#include "app/survey.h"
+#include "app/survey/survey.h"
 
 #include <math.h>
 

@@ -9,8 +9,8 @@
  *   X                then renamed to X; then the old lines are dropped.
  *
  * So whenever it is killed, X is the old book or the new, and is listed. */
-#include "app/demo.h"
-#include "app/survey.h"
+#include "app/demo/demo.h"
+#include "app/survey/survey.h"
 
 #include "assets/assets.h"
 

@@ -1,7 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* The demonstration bench: draws what each specimen holds from the truth, then
  * lets the weakest part go. */
-#include "app/demo.h"
+#include "app/demo/demo.h"
 
 #include <math.h>
 #include <stdio.h>

@@ -1,6 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* The recipe is a few plain tables: no quotes, one header row, commas. */
-#include "app/demo.h"
+#include "app/demo/demo.h"
 
 #include "assets/assets.h"
 

@@ -1,6 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* The user's saved layouts: one text file among the user's settings. */
-#include "app/layouts.h"
+#include "app/read/layouts.h"
 
 #include <stdio.h>
 #include <stdlib.h>

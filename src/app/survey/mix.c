@@ -1,6 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* What two knots were tied on: may their loads be compared as they are. */
-#include "app/survey.h"
+#include "app/survey/survey.h"
 
 #include <math.h>
 #include <stdlib.h>

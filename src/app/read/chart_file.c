@@ -1,5 +1,5 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-#include "app/found.h"
+#include "app/read/found.h"
 
 #include "chart/chart.h"
 

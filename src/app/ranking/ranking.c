@@ -1,5 +1,5 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-#include "app/ranking.h"
+#include "app/ranking/ranking.h"
 
 #include <math.h>
 #include <string.h>

@@ -1,7 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* Plain lines: what the pulls of knots are divided by, and means in which lower
  * bounds are counted. */
-#include "app/survey.h"
+#include "app/survey/survey.h"
 
 #include <math.h>
 #include <stdlib.h>

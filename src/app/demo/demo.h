@@ -103,7 +103,7 @@ enum be_status be_bench_write(const char *folder, const struct made_pull *pulls,
                               struct be_err *err);
 /* What one specimen holds, and what lets go: of a row, tied by tyer. No trouble comes to it. */
 void be_bench_pull(const struct recipe *recipe, struct made_pull *pull, struct be_random *random);
-/* demo_trial.c: plans the trial of the recipe in a book, pulls it over its evenings by codes alone,
+/* trial.c: plans the trial of the recipe in a book, pulls it over its evenings by codes alone,
  * and enters the sheets. */
 enum be_status be_demo_trial(const struct recipe *recipe, const char *book_path, const char *folder,
                              struct be_arena *arena, struct be_err *err);

@@ -1,9 +1,9 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* The user's saved layouts, for the other files of this room. */
+/* The user's saved layouts, of `read` and `enter`. */
 #ifndef BE_APP_LAYOUTS_H
 #define BE_APP_LAYOUTS_H
 
-#include "app/survey.h"
+#include "app/survey/survey.h"
 
 /* All of them, the caller's to free; none when nothing was saved. */
 enum be_status be_layouts_load(struct be_trace_layouts **layouts, struct be_err *err);

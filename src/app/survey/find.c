@@ -1,6 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* A knot by its name, or by as much of it as is the only one. */
-#include "app/survey.h"
+#include "app/survey/survey.h"
 
 #include <stdio.h>
 #include <string.h>

@@ -1,7 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* The demonstration bench's files, written as testers write them: a sheet a
  * session, each in its own unit and number style, and a trace a pull. */
-#include "app/demo.h"
+#include "app/demo/demo.h"
 
 #include "assets/assets.h"
 #include "rig/rig.h"

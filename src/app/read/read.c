@@ -1,8 +1,8 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* Load traces without a book: what each file says, and how it was read. */
-#include "app/found.h"
-#include "app/layouts.h"
-#include "app/survey.h"
+#include "app/read/found.h"
+#include "app/read/layouts.h"
+#include "app/survey/survey.h"
 
 #include <stdio.h>
 #include <string.h>

@@ -1,5 +1,5 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-#include "app/places.h"
+#include "app/ranking/places.h"
 
 #include <string.h>
 

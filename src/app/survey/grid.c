@@ -1,5 +1,5 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-#include "app/grid.h"
+#include "app/survey/grid.h"
 
 #include <string.h>
 

@@ -3,7 +3,7 @@
 #ifndef BE_APP_RANKING_H
 #define BE_APP_RANKING_H
 
-#include "app/grid.h"
+#include "app/survey/grid.h"
 
 struct ranking {
   struct grid block;

@@ -4,7 +4,7 @@
 #ifndef BE_APP_GRID_H
 #define BE_APP_GRID_H
 
-#include "app/survey.h"
+#include "app/survey/survey.h"
 
 /* A grid of knots by combinations, row-major; a cell is null where there are
  * no events. Arrays are in the survey's arena. */

@@ -1,6 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* What happened in a trace, in words for people and in tables for programs. */
-#include "app/found.h"
+#include "app/read/found.h"
 
 #include <math.h>
 #include <stdio.h>

@@ -3,7 +3,7 @@
 #ifndef BE_APP_PLACES_H
 #define BE_APP_PLACES_H
 
-#include "app/ranking.h"
+#include "app/ranking/ranking.h"
 
 struct place {
   const char *name; /* of the group, or of the combination */
