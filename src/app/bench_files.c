@@ -63,11 +63,10 @@ static void put_number(struct be_buf *out, double value, int decimals, char mark
 static enum be_status write_samples(const struct style *style, const char *settings,
                                     struct be_buf *out, struct be_err *err)
 {
-  const struct be_rig_source *source = be_rig_source_find("simulated");
-  struct be_rig_sample samples[256];
-  void *state = NULL;
+  struct be_simulated_point points[256];
+  struct be_simulated_pull *pull = NULL;
   size_t count = 0;
-  enum be_status status = source->open(settings, &state, err);
+  enum be_status status = be_simulated_pull_create(settings, &pull, err);
   if (status != BE_OK) return status;
   const char *header = style->trace_header;
   char delimiter = strchr(header, '\t') ? '\t' : strchr(header, ';') ? ';' : ',';
@@ -75,17 +74,15 @@ static enum be_status write_samples(const struct style *style, const char *setti
   double factor = force_unit(style->trace_unit)->factor;
   int decimals = factor > 1 ? 3 : 2;
   be_buf_format(out, "%s\n", header);
-  do {
-    status = source->read(state, samples, 256, &count, err);
-    for (size_t i = 0; status == BE_OK && i < count; i++) {
-      put_number(out, samples[i].time_s * (ms ? 1000 : 1), ms ? 0 : 2, style->decimal);
+  while ((count = be_simulated_pull_next(pull, points, 256)) > 0)
+    for (size_t i = 0; i < count; i++) {
+      put_number(out, points[i].time_s * (ms ? 1000 : 1), ms ? 0 : 2, style->decimal);
       be_buf_char(out, delimiter);
-      put_number(out, samples[i].force_N / factor, decimals, style->decimal);
+      put_number(out, points[i].force_N / factor, decimals, style->decimal);
       be_buf_char(out, '\n');
     }
-  } while (status == BE_OK && count > 0);
-  source->close(state);
-  return status == BE_OK ? be_buf_status(out, err) : status;
+  be_simulated_pull_free(pull);
+  return be_buf_status(out, err);
 }
 
 static enum be_status write_trace(const char *folder, const struct style *style,

@@ -19,7 +19,13 @@ include/bitterend/base/base.h
 include/bitterend/book/book.h
 include/bitterend/chart/chart.h
 include/bitterend/press/press.h
+include/bitterend/rig/calibration/calibration.h
+include/bitterend/rig/file/file.h
+include/bitterend/rig/frame/frame.h
+include/bitterend/rig/line/line.h
+include/bitterend/rig/reader/reader.h
 include/bitterend/rig/rig.h
+include/bitterend/rig/simulated/simulated.h
 include/bitterend/stats/benches/benches.h
 include/bitterend/stats/censored/censored.h
 include/bitterend/stats/compare/compare.h

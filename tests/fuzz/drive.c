@@ -25,6 +25,11 @@ static const char *const seeds[] = {
     "specimen;knot;line A;load;soak\na1;none;\"nylon; 12 lb\";\"1.234,5 N\";120 min\n",
     "line,spool,material,label,diameter (mm)\nnylon 12 lb,S1,nylon,12 lb,\"0,33\"\n",
     "a,b,c\nuni,\"14,5\",x\n# not a remark,1,2\n\"open",
+    "ST,GS,+0001.234,kg\r\nUS,NT,- 17.5lb\r\nOL,GS,+9999999,kg\r\n",
+    "\x02 12.34LG\x03q\x02 ^^^^^ O\r\n 3,5-\r\n17,OL\n-----\n",
+    "#14A!p\xA4\n+1.5E+01,2\n\x01\x03\x04"
+    "A!p\xA4\x0F!9.9E37\n",
+    "F={force 6.2}{unit K=kg}{status? S=steady};{skip 2}#{count}\nF= 1250 KS;ab#7\n",
 };
 enum { SEEDS = sizeof seeds / sizeof seeds[0] };
 
