@@ -2,7 +2,8 @@
 /* How many specimens `next` saves. Knots with known strengths are pulled in simulation: in equal
  * shares, or one at a time as be_next_list says after each pull. For each number of specimens,
  * how often the first places are right; and how many specimens `next` needs to be right as often
- * as equal shares.
+ * as equal shares. Then how many it takes until the first place is settled, as `next` says it, by
+ * equal shares, by its list, and by pulling in turn what is still in it.
  *
  *   bench_next BUILD [RUNS] */
 #include "stats/stats.h"
@@ -187,9 +188,8 @@ static void print_truth(const struct study *study)
     size_t n = each[i] * knots;
     if (right[0][n] > SURE) break;
     size_t one = needed(right[1], right[0][n]), ten = needed(right[2], right[0][n]);
-    printf("| %s | %zu | %.3f | %.3f | %zu | %.0f %% | %zu | %.0f %% |\n", study->truth->name, n,
-           right[0][n], right[1][n], one, 100 - 100 * (double)one / (double)n, ten,
-           100 - 100 * (double)ten / (double)n);
+    printf("| %s | %zu | %.3f | %.3f | %zu | %.2f | %zu | %.2f |\n", study->truth->name, n,
+           right[0][n], right[1][n], one, (double)one / (double)n, ten, (double)ten / (double)n);
   }
 }
 
@@ -201,45 +201,63 @@ struct stop {
 struct stops {
   const struct truth *truth;
   size_t runs;
-  struct stop way[BLOCKS][2];
+  struct stop way[BLOCKS][3];
 };
 
-static bool is_settled(const struct truth *truth, const struct knot *knots,
-                       struct be_watched_pair *pairs, size_t *first)
+/* As `next` says it: a knot is out of it once some other had, at some look, the evidence of
+ * (knots - 1) / 0.05 to be stronger, from their pulls in pairs; out is kept from look to look. The
+ * question is settled when one knot is left. */
+static size_t look(const struct truth *truth, const struct knot *knots, size_t pulled, bool *out)
 {
-  static const struct be_watch watch = {1, 0.95};
-  struct be_summary summaries[KNOTS_MAX];
-  *first = 0;
+  const struct be_watch watch = {sqrt(0.5), 1 - 0.05 / (double)(truth->knots - 1)};
+  double difference[STOP_MAX];
+  size_t left = 0;
   for (size_t k = 0; k < truth->knots; k++) {
-    summaries[k] = knots[k].summary;
-    if (knots[k].summary.mean > knots[*first].summary.mean) *first = k;
+    const struct knot *a = &knots[pulled], *b = &knots[k];
+    /* Without a new pair there is nothing new to see. */
+    if (k == pulled || b->n < a->n) continue;
+    struct be_summary summary;
+    struct be_watched watched;
+    for (size_t i = 0; i < a->n; i++) difference[i] = a->x[i] - b->x[i];
+    be_summary_of(difference, a->n, &summary);
+    be_watch_paired(&summary, &watch, &watched);
+    if (watched.apart) out[watched.value > 0 ? k : pulled] = true;
   }
-  if (be_watch_look(summaries, truth->knots, BE_SCATTER_PAIR, &watch, pairs, NULL) != BE_OK)
-    exit(4);
-  size_t apart = 0;
-  for (size_t i = 0; i < truth->knots * (truth->knots - 1) / 2; i++)
-    apart += pairs[i].apart && (pairs[i].a == *first || pairs[i].b == *first);
-  return apart == truth->knots - 1;
+  for (size_t k = 0; k < truth->knots; k++) left += !out[k];
+  return left;
 }
 
-static void stop_one(const struct truth *truth, struct knot *knots, bool by_next, struct stop *stop)
+enum way { EQUAL, BY_NEXT, BY_TURN, STOP_WAYS };
+
+/* Of those still in it the one that was pulled least. */
+static size_t whose_turn(const struct truth *truth, const struct knot *knots, const bool *out)
 {
-  struct be_watched_pair pairs[KNOTS_MAX * (KNOTS_MAX - 1) / 2];
+  size_t least = truth->knots;
+  for (size_t k = 0; k < truth->knots; k++)
+    if (!out[k] && (least == truth->knots || knots[k].n < knots[least].n)) least = k;
+  return least;
+}
+
+static void stop_one(const struct truth *truth, struct knot *knots, enum way way, struct stop *stop)
+{
+  bool out[KNOTS_MAX] = {false};
   struct be_next queue[1];
-  size_t first = 0, best = 0, n = 0;
-  bool settled = false;
+  size_t best = 0, n = 0, left = truth->knots;
   for (size_t k = 1; k < truth->knots; k++)
     if (truth->efficiency[k] > truth->efficiency[best]) best = k;
-  be_watch_start(truth->knots, pairs);
-  for (; n < STOP_MAX && !settled; n++) {
-    bool starting = n < START * truth->knots;
-    if (by_next && !starting) choose(truth, knots, 1, queue);
-    pull(truth, knots, by_next && !starting ? queue[0].cell : n % truth->knots);
-    if (n + 1 >= START * truth->knots) settled = is_settled(truth, knots, pairs, &first);
+  for (; n < STOP_MAX && left > 1; n++) {
+    size_t k = n % truth->knots;
+    if (n >= START * truth->knots && way == BY_TURN) k = whose_turn(truth, knots, out);
+    if (n >= START * truth->knots && way == BY_NEXT) {
+      choose(truth, knots, 1, queue);
+      k = queue[0].cell;
+    }
+    pull(truth, knots, k);
+    left = look(truth, knots, k, out);
   }
   stop->pulls += n;
-  stop->settled += settled;
-  stop->wrong += settled && first != best;
+  stop->settled += left <= 1;
+  stop->wrong += left <= 1 && out[best];
 }
 
 static void stop_block(void *stops_, size_t block)
@@ -247,7 +265,7 @@ static void stop_block(void *stops_, size_t block)
   struct stops *stops = stops_;
   static _Thread_local struct knot knots[KNOTS_MAX];
   for (size_t run = block; run < stops->runs; run += BLOCKS)
-    for (size_t way = 0; way < 2; way++) {
+    for (enum way way = 0; way < STOP_WAYS; way++) {
       start(stops->truth, knots, run, 50021 + way);
       stop_one(stops->truth, knots, way, &stops->way[block][way]);
     }
@@ -255,28 +273,30 @@ static void stop_block(void *stops_, size_t block)
 
 static void print_stops(const struct stops *stops)
 {
-  struct stop sum[2] = {{0}, {0}};
+  struct stop sum[STOP_WAYS] = {{0}};
   for (size_t b = 0; b < BLOCKS; b++)
-    for (size_t way = 0; way < 2; way++) {
+    for (size_t way = 0; way < STOP_WAYS; way++) {
       sum[way].pulls += stops->way[b][way].pulls;
       sum[way].settled += stops->way[b][way].settled;
       sum[way].wrong += stops->way[b][way].wrong;
     }
   double runs = (double)stops->runs;
   printf("| %s |", stops->truth->name);
-  for (size_t way = 0; way < 2; way++)
+  for (size_t way = 0; way < STOP_WAYS; way++)
     printf(" %.1f | %.3f | %.4f |", (double)sum[way].pulls / runs, (double)sum[way].settled / runs,
            (double)sum[way].wrong / runs);
-  printf(" %.0f %% |\n", 100 - 100 * (double)sum[1].pulls / (double)sum[0].pulls);
+  printf(" %.2f |\n", (double)sum[BY_TURN].pulls / (double)sum[EQUAL].pulls);
 }
 
 static void stop_all(size_t runs)
 {
   static struct stops stops;
-  printf("\nstop: %zu runs, at most %d specimens, level 0.95 over all pairs\n", runs, STOP_MAX);
+  printf("\nstop: %zu runs, at most %d specimens, settled at 0.95, looked at after every pull\n",
+         runs, STOP_MAX);
   printf(
       "| question | equal: mean specimens | settled | wrongly | next: mean specimens | settled | "
-      "wrongly | saved |\n|---|---:|---:|---:|---:|---:|---:|---:|\n");
+      "wrongly | those left, in turn | settled | wrongly | ratio to equal |\n"
+      "|---|---:|---:|---:|---:|---:|---:|---:|---:|---:|---:|\n");
   for (size_t i = 0; i < TRUTHS; i++) {
     if (truths[i].top > 1) continue;
     stops = (struct stops){.truth = &truths[i], .runs = runs};
@@ -295,8 +315,8 @@ int main(int argc, char **argv)
       "%.3f\n",
       runs, START, 0.5 / sqrt((double)runs));
   printf(
-      "| question | specimens | equal shares right | next right | next needs | saved | needs, %d "
-      "at a time | saved |\n|---|---:|---:|---:|---:|---:|---:|---:|\n",
+      "| question | specimens | equal shares right | next right | next needs | ratio | needs, %d "
+      "at a time | ratio |\n|---|---:|---:|---:|---:|---:|---:|---:|\n",
       EVENING);
   for (size_t i = 0; i < TRUTHS; i++) {
     struct study study = {&truths[i], (size_t)runs, blocks};

@@ -94,6 +94,19 @@ enum be_status be_app_versus(const char *book_path, const char *a, const char *b
   return answer(book_path, how, write_two, &names, doc, err);
 }
 
+static enum be_status write_findings(const struct survey *survey, void *context,
+                                     struct be_doc **doc, struct be_err *err)
+{
+  (void)context;
+  return be_findings_doc(survey, doc, err);
+}
+
+enum be_status be_app_findings(const char *book_path, const struct be_answering *how,
+                               struct be_doc **doc, struct be_err *err)
+{
+  return answer(book_path, how, write_findings, NULL, doc, err);
+}
+
 static enum be_status write_next(const struct survey *survey, void *context, struct be_doc **doc,
                                  struct be_err *err)
 {

@@ -13,6 +13,22 @@
 /* What standings go by. */
 enum be_by { BE_BY_STRENGTH, BE_BY_SLIPS, BE_BY_LOW, BE_BY_HELD };
 
+/* What the one model of standings can hold fixed beside the knots. */
+enum be_factor {
+  BE_FACTOR_TURNS,
+  BE_FACTOR_SOAK,
+  BE_FACTOR_LUBRICANT,
+  BE_FACTOR_TYER,
+  BE_FACTOR_SPEED,
+  BE_FACTOR_LENGTH,
+  BE_FACTOR_ORDER,
+  BE_FACTORS
+};
+extern const char *const be_factor_words[BE_FACTORS];
+/* "turns", or several, "turns,soak": added to *factors, a bit (1 << factor) each. BE_WRONG_USE
+ * for another word. */
+enum be_status be_factors_read(const char *words, unsigned *factors, struct be_err *err);
+
 /* How answers are worked out and shown. Zero fields take the usual value. */
 struct be_answering {
   const struct be_unit *unit; /* of force; null: what the book's loads were typed in */
@@ -21,8 +37,10 @@ struct be_answering {
   size_t resamples;           /* 0: 2000 */
   const char *relative_to;    /* strength: a knot to divide by and to compare with as well */
   enum be_by by;              /* standings */
-  double within;              /* versus: a difference too small to matter, of the line; 0: 0.05 */
-  double power;               /* versus: of the pulls still needed; 0: 0.8 */
+  const char *since; /* standings: what moved since (be_book_moment); null: the last file */
+  unsigned factors;  /* standings: held fixed, bits; then of the one model alone */
+  double within;     /* versus: a difference too small to matter, of the line; 0: 0.05 */
+  double power;      /* versus: of the pulls still needed; 0: 0.8 */
 };
 
 /* On BE_OK (and on BE_NO, where said) *doc is the caller's to free. */
@@ -51,11 +69,10 @@ enum be_status be_app_read(const char *const *paths, size_t count,
 /* Lists the user's saved layouts, after forgetting the one named; null: none. */
 enum be_status be_app_layouts(const char *forget, struct be_doc **doc, struct be_err *err);
 
-/* Enters files, sheets of lines, knots and benches first, then pull sheets, then
- * traces; each file whole or not at all. "-" is standard input. All files are
- * read before the first is entered, each once; together they may have
- * BE_BOOK_FILE_MAX bytes. Files before a bad one stay entered; *doc then says
- * what was done, and is left alone if nothing was. */
+/* Enters files, sheets of lines, knots and benches first, then rules and trials, then pull sheets,
+ * then traces; each file whole or not at all. "-" is standard input. All files are read before the
+ * first is entered, each once; together they may have BE_BOOK_FILE_MAX bytes. Files before a bad
+ * one stay entered; *doc then says what was done, and is left alone if nothing was. */
 enum be_status be_app_enter(const char *book_path, const char *const *paths, size_t count,
                             const struct be_entering *how, struct be_doc **doc, struct be_err *err);
 /* The same, and tells of each path how far it came: tried has count places. */
@@ -73,11 +90,16 @@ enum be_status be_app_versus(const char *book_path, const char *a, const char *b
                              const struct be_answering *how, struct be_doc **doc,
                              struct be_err *err);
 
+/* What the pulls of the book support, and what they do not. */
+enum be_status be_app_findings(const char *book_path, const struct be_answering *how,
+                               struct be_doc **doc, struct be_err *err);
+
 /* What is asked of `next`. Zero fields take the usual value. */
 struct be_tying {
   size_t specimens;    /* to tie; 0: 12, if no minutes are told */
   double minutes;      /* at the bench, instead of specimens */
   double minutes_each; /* of a specimen; 0: 5. A plain line takes three fifths of it */
+  double metres_each;  /* of each of its lines that a specimen takes; 0: its free length and 1 m */
   size_t top;          /* which knots take the first places; 0: 1, who is first */
   const char *a, *b;   /* or which of two is stronger: enough of their names */
   const char *group;   /* only groups whose name has this part */
@@ -85,6 +107,32 @@ struct be_tying {
 /* BE_WRONG_USE for what cannot be asked: both specimens and minutes, first places and a pair, more
  * first places than there are others, an unknown knot or group. */
 enum be_status be_app_next(const char *book_path, const struct be_tying *asked,
+                           const struct be_answering *how, struct be_doc **doc, struct be_err *err);
+
+/* What is asked of `plan`. Zero fields take the usual value. */
+struct be_planning {
+  const char *trial;      /* its name; null: what trials there are */
+  const char *knots, *on; /* of a new one: "A; B", "SPOOL; SPOOL + LINE; LINE + ring" */
+  bool soaked;            /* else dry */
+  size_t specimens;       /* of each knot in each combination; or */
+  double within;          /* so that each efficiency is known within so many points; or */
+  double difference;      /* so that a difference of so many points is found (power of how) */
+  double cv;              /* relative scatter of one pull; 0: the book's, else 0.08 */
+  bool plain_told;        /* plain lines of each spool: */
+  size_t plain;
+  size_t per_evening;         /* specimens of a block at most; or */
+  double minutes;             /* how long a block may take; 0: 120 */
+  double minutes_each;        /* 0: 5. A plain line takes three fifths of it */
+  double metres_each;         /* 0: the free length of the book's pulls and 1 m */
+  const char *tyers;          /* "A; B"; null: one */
+  const char *rule[BE_RULES]; /* question, at a grip, clear, slips, voids, replaced, stops */
+  const char *sheet_path;     /* writes the trial sheet, and the rule sheet beside it */
+  const char *labels_path;    /* writes the labels and the list of what to tie */
+  bool fix;                   /* enters both sheets */
+};
+/* BE_WRONG_USE for what cannot be planned, for a trial that is fixed otherwise, and for a file that
+ * would replace what is not ours. */
+enum be_status be_app_plan(const char *book_path, const struct be_planning *asked,
                            const struct be_answering *how, struct be_doc **doc, struct be_err *err);
 
 /* Writes the report, one file of HTML with everything inside. BE_WRONG_USE when

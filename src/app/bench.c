@@ -198,12 +198,17 @@ static void shuffle_each_bench(struct made_pull *pulls, size_t count, struct be_
   }
 }
 
+void be_bench_pull(const struct recipe *recipe, struct made_pull *pull, struct be_random *random)
+{
+  struct strengths strengths = draw_strengths(recipe, pull, random);
+  let_go(recipe, pull, &strengths, random);
+}
+
 static void draw_all(const struct recipe *recipe, struct made_pull *pulls, size_t count,
                      struct be_random *random)
 {
   for (size_t i = 0; i < count; i++) {
-    struct strengths strengths = draw_strengths(recipe, &pulls[i], random);
-    let_go(recipe, &pulls[i], &strengths, random);
+    be_bench_pull(recipe, &pulls[i], random);
     go_wrong(&pulls[i]);
     pulls[i].load_N *= 1 + be_recipe_bench(recipe, pulls[i].row->bench)->bias;
     set_rig(recipe, &pulls[i], random);

@@ -280,6 +280,7 @@ enum be_status be_standings_by(const struct survey *survey, struct be_doc **out,
                     measure->title, shared, shared == 1 ? "" : "s");
   be_doc_first(doc, answer);
   say_method(doc, survey, measure);
+  if (status == BE_OK) status = be_say_departures(doc, survey, err);
   be_doc_fact(doc, "by", "Ranked by", "%s", measure->word);
   be_doc_fact(doc, "level", "Level of ranges", "%g", survey->how.level);
   be_doc_fact(doc, "unit", "Unit of force", "%s", survey->how.unit->name);

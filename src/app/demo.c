@@ -33,9 +33,9 @@ struct demo {
 static void name_recipe(char name[64])
 {
   static const char *const parts[] = {
-      "demo/lines.csv",    "demo/knots.csv",       "demo/trial.csv",
-      "demo/troubles.csv", "demo/truth-lines.csv", "demo/truth-knots.csv",
-      "demo/benches.csv",  "demo/series.csv",      "demo/truth-benches.csv"};
+      "demo/lines.csv",         "demo/knots.csv",       "demo/trial.csv",   "demo/troubles.csv",
+      "demo/truth-lines.csv",   "demo/truth-knots.csv", "demo/benches.csv", "demo/series.csv",
+      "demo/truth-benches.csv", "demo/planned.csv"};
   uint64_t hash = UINT64_C(14695981039346656037);
   for (size_t i = 0; i < sizeof parts / sizeof parts[0]; i++) {
     const struct be_asset *asset = be_asset_find(parts[i]);
@@ -87,6 +87,8 @@ static enum be_status list_files(struct demo *demo, const char *path, struct be_
 {
   struct be_book *book = NULL;
   enum be_status status = be_book_open(path, false, &book, err);
+  /* Of an older schema, perhaps: opened for writing it is brought up to date. */
+  if (status == BE_BAD_INPUT) status = be_book_open(path, true, &book, err);
   if (status == BE_OK) status = be_book_files(book, demo->arena, files, count, err);
   be_book_close(book);
   return status;
@@ -139,6 +141,8 @@ static enum be_status make_part(struct demo *demo, struct be_err *err)
     status = be_bench_write(demo->bench_path, pulls, count, demo->arena, paths, &sheets, err);
   if (status == BE_OK) status = be_book_create(demo->part_path, err);
   if (status == BE_OK) status = be_app_enter(demo->part_path, paths, sheets, &how, &doc, err);
+  if (status == BE_OK)
+    status = be_demo_trial(recipe, demo->part_path, demo->bench_path, demo->arena, err);
   be_doc_free(doc);
   be_free(pulls);
   return status;
@@ -206,7 +210,8 @@ static enum be_status look_beside(struct demo *demo, bool begun_before, struct b
 {
   if (!begun_before && be_file_exists(demo->part_path))
     return refuse(demo->part_path, "the file exists, and it is needed on the way", err);
-  if (!be_file_exists(demo->stamp_path) && be_bench_is_there(demo->bench_path, demo->arena))
+  if (!be_file_exists(demo->stamp_path) && (be_bench_is_there(demo->bench_path, demo->arena) ||
+                                            be_demo_trial_is_there(demo->bench_path, demo->arena)))
     return refuse(demo->bench_path, "the folder holds files of your own", err);
   return BE_OK;
 }

@@ -44,6 +44,14 @@ struct trial_row {
   bool in_series; /* pulled after the trial: other benches, lengths and pairs of knots */
 };
 
+/* A trial planned by `plan`, and the rule that is changed between its evenings. */
+struct planned_trial {
+  char trial[32], knots[32], on[32];
+  int specimens, plain;
+  double minutes;
+  char changed_rule[32], changed_to[64], reason[64];
+};
+
 struct trouble {
   char name[32], on[32];
   int count;
@@ -55,6 +63,8 @@ struct recipe {
   struct bench_truth benches[RIGS_MAX];
   struct trial_row rows[ROWS_MAX];
   struct trouble troubles[TROUBLES_MAX];
+  struct planned_trial planned;
+  size_t planned_count; /* 1 */
   size_t spools_count, knots_count, benches_count, rows_count, troubles_count;
 };
 
@@ -91,6 +101,13 @@ enum { SHEETS_MAX = 16 };
 enum be_status be_bench_write(const char *folder, const struct made_pull *pulls, size_t count,
                               struct be_arena *arena, const char *paths[SHEETS_MAX], size_t *sheets,
                               struct be_err *err);
+/* What one specimen holds, and what lets go: of a row, tied by tyer. No trouble comes to it. */
+void be_bench_pull(const struct recipe *recipe, struct made_pull *pull, struct be_random *random);
+/* demo_trial.c: plans the trial of the recipe in a book, pulls it over its evenings by codes alone,
+ * and enters the sheets. */
+enum be_status be_demo_trial(const struct recipe *recipe, const char *book_path, const char *folder,
+                             struct be_arena *arena, struct be_err *err);
+bool be_demo_trial_is_there(const char *folder, struct be_arena *arena);
 /* Whether the folder holds any of the files that be_bench_write would write over. */
 bool be_bench_is_there(const char *folder, struct be_arena *arena);
 

@@ -36,6 +36,12 @@ static void say_entered(struct be_doc *doc, struct be_table *table, const char *
                     "benches %zu.",
                     name, entered->pulls, entered->corrections, entered->traces, entered->lines,
                     entered->knots, entered->benches);
+  else if (strcmp(entered->kind, "trial sheet") == 0)
+    be_doc_sentence(doc, "%s: specimens planned %zu, new lines %zu, new knots %zu.", name,
+                    entered->planned, entered->lines, entered->knots);
+  else if (strcmp(entered->kind, "rule sheet") == 0)
+    be_doc_sentence(doc, "%s: rules of a trial told %zu, known already %zu.", name, entered->rules,
+                    entered->known);
   else
     be_doc_sentence(
         doc,
@@ -56,9 +62,20 @@ static void say_entered(struct be_doc *doc, struct be_table *table, const char *
   be_table_number(table, (double)entered->knots, 0);
   be_table_number(table, (double)entered->benches, 0);
   be_table_number(table, (double)entered->known, 0);
+  be_table_number(table, (double)entered->planned, 0);
+  be_table_number(table, (double)entered->rules, 0);
 }
 
-enum pass { PASS_LINES, PASS_KNOTS, PASS_BENCHES, PASS_PULLS, PASS_TRACES, PASSES };
+enum pass {
+  PASS_LINES,
+  PASS_KNOTS,
+  PASS_BENCHES,
+  PASS_RULES,
+  PASS_TRIALS,
+  PASS_PULLS,
+  PASS_TRACES,
+  PASSES
+};
 
 struct given {
   struct be_buf bytes;
@@ -97,8 +114,9 @@ static enum be_status enter_one(struct be_book *book, const char *path, const st
 
 static enum pass pass_of(const char *kind)
 {
-  static const char *const kinds[] = {"line sheet", "knot sheet", "bench sheet", "pull sheet"};
-  for (int i = 0; i < 4; i++)
+  static const char *const kinds[] = {"line sheet", "knot sheet",  "bench sheet",
+                                      "rule sheet", "trial sheet", "pull sheet"};
+  for (int i = 0; i < PASS_TRACES; i++)
     if (strcmp(kind, kinds[i]) == 0) return (enum pass)i;
   return PASS_TRACES;
 }
@@ -160,10 +178,12 @@ static enum be_status enter_all(struct be_book *book, const char *const *paths, 
       {"knots", "knots", BE_COLUMN_NUMBER, true},
       {"benches", "benches", BE_COLUMN_NUMBER, true},
       {"known", "known", BE_COLUMN_NUMBER, true},
+      {"planned", "planned", BE_COLUMN_NUMBER, true},
+      {"rules", "rules", BE_COLUMN_NUMBER, true},
   };
   struct done done = {.doc = be_doc_create("enter", "Entered")};
   if (!done.doc) return be_no_memory(err);
-  done.table = be_doc_table(done.doc, "files", "Files", columns, 10);
+  done.table = be_doc_table(done.doc, "files", "Files", columns, 12);
   enum be_status status = read_given(book, paths, count, how, given, err);
   if (status == BE_OK) status = enter_given(book, paths, count, given, how, &done, err);
   if (status == BE_OK || done.files) *out = done.doc;

@@ -14,15 +14,18 @@ static int by_number(double a, double b)
   return a < b ? -1 : a > b;
 }
 
-static int by_kind(const void *a_, const void *b_)
+int be_kind_order(const struct be_pull *a, const struct be_pull *b)
 {
-  const struct be_pull *a = *(const struct be_pull *const *)a_;
-  const struct be_pull *b = *(const struct be_pull *const *)b_;
   if (a->line_a != b->line_a) return a->line_a < b->line_a ? -1 : 1;
   if (a->line_b != b->line_b) return a->line_b < b->line_b ? -1 : 1;
   if (a->bench != b->bench) return a->bench < b->bench ? -1 : 1;
   int order = by_number(a->speed_m_s, b->speed_m_s);
   return order ? order : by_number(a->length_m, b->length_m);
+}
+
+static int by_kind(const void *a, const void *b)
+{
+  return be_kind_order(*(const struct be_pull *const *)a, *(const struct be_pull *const *)b);
 }
 
 enum be_status be_kinds_sort(const struct survey *survey, struct cell *cell, struct be_err *err)
@@ -45,7 +48,7 @@ enum be_status be_kinds_sort(const struct survey *survey, struct cell *cell, str
 
 /* ---- are two cells of the same kinds ---- */
 
-static bool alike(const struct be_pull *a, const struct be_pull *b)
+bool be_tied_alike(const struct be_pull *a, const struct be_pull *b)
 {
   return a->line_a == b->line_a && a->line_b == b->line_b && be_pulled_alike(a, b);
 }
@@ -54,7 +57,7 @@ static size_t count_alike(const struct cell *cell, const struct be_pull *like)
 {
   size_t count = 0;
   for (size_t i = 0; i < cell->kinds_count; i++)
-    if (alike(like, cell->kinds[i].like)) count += cell->kinds[i].n;
+    if (be_tied_alike(like, cell->kinds[i].like)) count += cell->kinds[i].n;
   return count;
 }
 

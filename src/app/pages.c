@@ -2,16 +2,15 @@
 /* The pages: the same documents as the commands, with ways between them. Each
  * request reads the record anew, in one snapshot. The page of a pull opens the book
  * once more for its trace and corrections, which only ever grow. */
-#include "app/survey.h"
+#include "app/asking.h"
 
 #include "assets/assets.h"
-#include "web/web.h"
 
 #include <math.h>
 #include <stdio.h>
 #include <string.h>
 
-enum { PULLS_A_PAGE = 200, KNOTS_PAIRED_MAX = 40 };
+enum { KNOTS_PAIRED_MAX = 40 };
 
 struct be_site {
   char *book_path;
@@ -20,11 +19,8 @@ struct be_site {
 };
 
 static const struct be_place places[] = {
-    {"/", "Standings"},
-    {"/strength", "Strength"},
-    {"/versus", "Versus"},
-    {"/next", "Next"},
-    {"/pulls", "Book"},
+    {"/", "Standings"}, {"/strength", "Strength"}, {"/versus", "Versus"}, {"/findings", "Findings"},
+    {"/plan", "Plan"},  {"/next", "Next"},         {"/pulls", "Book"},
 };
 enum { PLACES = sizeof places / sizeof places[0] };
 
@@ -59,6 +55,8 @@ static const struct be_column pair_columns[] = {
     {"second", "compare with", BE_COLUMN_TEXT, false},
 };
 
+/* With what moved since a day or a file: /?since=2026-10-01. A moment that the book does not know
+ * is a page that is not there; the error says what may be asked. */
 /* All pairs, or, where they would be too many to look through, all knots. */
 static enum be_status versus_list(const struct survey *survey, struct be_doc **out,
                                   struct be_err *err)
@@ -95,10 +93,12 @@ static enum be_status versus_others(const struct survey *survey, size_t a, struc
 }
 
 static enum be_status versus_page(const struct survey *survey, const struct be_request *request,
-                                  struct be_doc **out, struct be_err *err)
+                                  struct be_doc **out, struct asking *asking, struct be_err *err)
 {
   const char *a = be_request_query(request, "a"), *b = be_request_query(request, "b");
   size_t first = 0, second = 0, count = survey->record.knots_count;
+  enum be_status status = be_asking_versus(survey, request, asking, err);
+  if (status != BE_OK) return status;
   if (!a && !b) return versus_list(survey, out, err);
   if (!a || !read_index(a, count, &first))
     return not_there(err, "the address does not name a knot of the book");
@@ -106,6 +106,15 @@ static enum be_status versus_page(const struct survey *survey, const struct be_r
   if (!read_index(b, count, &second) || first == second)
     return not_there(err, "the address does not name two different knots");
   return be_versus_doc(survey, (int)first, (int)second, out, err);
+}
+
+static enum be_status next_page(const struct survey *survey, const struct be_request *request,
+                                struct be_doc **out, struct asking *asking, struct be_err *err)
+{
+  struct be_tying tying;
+  enum be_status status = be_asking_next(survey, request, asking, err);
+  if (status == BE_OK) status = be_asking_tying(request, &tying, err);
+  return status == BE_OK ? be_next_doc(survey, &tying, out, err) : status;
 }
 
 /* Cells are told by their place, which is the same as long as nothing is entered. */
@@ -119,59 +128,50 @@ static enum be_status cell_page(const struct survey *survey, const struct be_req
   return be_cell_doc(survey, &survey->cells[cell], out, err);
 }
 
-static void pull_row(struct be_table *table, const struct survey *survey,
-                     const struct be_pull *pull)
+/* All trials, one of them, or its labels: told by its place in the record. */
+static enum be_status plan_page(const struct survey *survey, const struct be_request *request,
+                                bool labels, struct be_doc **out, struct be_err *err)
 {
-  const struct be_line *a = &survey->record.lines[pull->line_a];
-  be_table_text(table, "%s", pull->code);
-  be_table_link(table, "/pull/%lld", (long long)pull->id);
-  be_table_text(table, "%s", be_knot_name(survey, pull->knot));
-  be_table_text(table, "%s%s%s", a->name,
-                pull->line_b >= 0 ? " to "
-                : pull->hardware  ? " to "
-                                  : "",
-                pull->line_b >= 0 ? survey->record.lines[pull->line_b].name
-                : pull->hardware  ? pull->hardware
-                                  : "");
-  be_table_text(table, "%s", be_soak_word(pull->soak));
-  be_table_text(table, "%s", be_kind_word(pull->kind));
-  be_table_number(table, be_shown(survey, pull->load_N), survey->decimals);
-  be_table_text(table, "%s, %s", be_what_word(pull->what), be_where_word(pull->where));
+  const char *asked = be_request_query(request, "trial");
+  size_t trial = 0;
+  if (!asked && !labels) return be_trials_doc(survey, out, err);
+  if (!asked || !read_index(asked, survey->record.trials_count, &trial))
+    return not_there(err, "the address does not name a trial of the book");
+  const struct be_trial *of = &survey->record.trials[trial];
+  return labels ? be_trial_labels_doc(survey, of, out, err) : be_trial_doc(survey, of, out, err);
+}
+
+/* The number that a query has under this name; `end` or more is not there. *has: whether it was
+ * asked. */
+static enum be_status read_query(const struct be_request *request, const char *name, size_t end,
+                                 size_t *value, bool *has, struct be_err *err)
+{
+  const char *asked = be_request_query(request, name);
+  *has = asked != NULL;
+  if (!asked || read_index(asked, end, value)) return BE_OK;
+  return not_there(err, "the book does not hold so many");
 }
 
 static enum be_status pulls_page(const struct survey *survey, const struct be_request *request,
                                  struct be_doc **out, struct be_err *err)
 {
-  char load[64];
-  snprintf(load, sizeof load, "load (%s)", survey->how.unit->name);
-  const struct be_column columns[] = {
-      {"specimen", "specimen", BE_COLUMN_TEXT, false},  {"knot", "knot", BE_COLUMN_TEXT, false},
-      {"lines", "lines", BE_COLUMN_TEXT, false},        {"soak", "soak", BE_COLUMN_TEXT, false},
-      {"result", "result", BE_COLUMN_TEXT, false},      {"load", load, BE_COLUMN_NUMBER, false},
-      {"let_go", "what let go", BE_COLUMN_TEXT, false},
-  };
-  const char *asked = be_request_query(request, "from");
-  size_t from = 0, all = survey->record.pulls_count;
-  if (asked && !read_index(asked, all ? all : 1, &from))
-    return not_there(err, "the book does not hold so many pulls");
-  size_t end = from + PULLS_A_PAGE < all ? from + PULLS_A_PAGE : all;
-  struct be_doc *doc = be_doc_create("pulls", "Book");
-  if (!doc) return be_no_memory(err);
-  if (all)
-    be_doc_sentence(doc, "The book holds %zu pulls; these are %zu to %zu, in the order entered.",
-                    all, from + 1, end);
-  else be_doc_sentence(doc, "The book holds no pulls yet.");
-  struct be_table *table = be_doc_table(doc, "pulls", "Pulls", columns, 7);
-  for (size_t i = from; i < end; i++) pull_row(table, survey, &survey->record.pulls[i]);
-  static const struct be_column ways[] = {{"pages", "more pulls", BE_COLUMN_TEXT, false}};
-  if (all > PULLS_A_PAGE) {
-    struct be_table *more = be_doc_table(doc, "pages", "More pulls", ways, 1);
-    for (size_t i = 0; i < all; i += PULLS_A_PAGE) {
-      be_table_text(more, "%zu to %zu", i + 1, i + PULLS_A_PAGE < all ? i + PULLS_A_PAGE : all);
-      be_table_link(more, "/pulls?from=%zu", i);
-    }
-  }
-  return be_doc_done(doc, BE_OK, out);
+  size_t from = 0, knot = 0, all = survey->record.pulls_count;
+  bool has_from, has_knot;
+  enum be_status status = read_query(request, "from", all ? all : 1, &from, &has_from, err);
+  if (status == BE_OK)
+    status = read_query(request, "knot", survey->record.knots_count, &knot, &has_knot, err);
+  return status == BE_OK ? be_pulls_doc(survey, has_knot ? (int)knot : -1, from, out, err) : status;
+}
+
+static enum be_status findings_page(const struct survey *survey, const struct be_request *request,
+                                    struct be_doc **out, struct be_err *err)
+{
+  size_t at = 0, from = 0, all = survey->record.pulls_count;
+  bool has_at, has_from;
+  enum be_status status = read_query(request, "at", SIZE_MAX, &at, &has_at, err);
+  if (status == BE_OK) status = read_query(request, "from", all ? all : 1, &from, &has_from, err);
+  if (status != BE_OK) return status;
+  return has_at ? be_finding_doc(survey, at, from, out, err) : be_findings_doc(survey, out, err);
 }
 
 /* ---- one pull ---- */
@@ -330,17 +330,21 @@ static enum be_status pull_page(const struct be_site *site, const struct survey 
 
 static enum be_status find_page(const struct be_site *site, const struct survey *survey,
                                 const struct be_request *request, struct be_doc **doc,
-                                const char **here, struct be_err *err)
+                                const char **here, struct asking *asking, struct be_err *err)
 {
   const char *path = request->path;
   *here = path;
-  if (strcmp(path, "/") == 0) return be_standings_doc(survey, doc, err);
-  if (strcmp(path, "/strength") == 0) return be_strength_doc(survey, doc, err);
-  if (strcmp(path, "/versus") == 0) return versus_page(survey, request, doc, err);
-  if (strcmp(path, "/next") == 0) {
-    const struct be_tying usual = {0};
-    return be_next_doc(survey, &usual, doc, err);
+  if (strcmp(path, "/") == 0) {
+    be_asking_standings(survey, asking);
+    return be_standings_doc(survey, doc, err);
   }
+  if (strcmp(path, "/strength") == 0) return be_strength_doc(survey, doc, err);
+  if (strcmp(path, "/versus") == 0) return versus_page(survey, request, doc, asking, err);
+  if (strcmp(path, "/findings") == 0) return findings_page(survey, request, doc, err);
+  if (strcmp(path, "/next") == 0) return next_page(survey, request, doc, asking, err);
+  *here = "/plan";
+  if (strcmp(path, "/plan") == 0) return plan_page(survey, request, false, doc, err);
+  if (strcmp(path, "/labels") == 0) return plan_page(survey, request, true, doc, err);
   if (strcmp(path, "/cell") == 0) {
     *here = "/strength";
     return cell_page(survey, request, doc, err);
@@ -352,16 +356,18 @@ static enum be_status find_page(const struct be_site *site, const struct survey 
 }
 
 /* A page that failed half-way is thrown away: nobody is to take it for the whole. */
-static void write_page(const struct be_doc *doc, const char *here, const char *asking,
-                       struct be_reply *reply)
+static void write_page(const struct be_doc *doc, const char *here, const char *unit,
+                       const struct asking *asking, struct be_reply *reply)
 {
   struct be_edition edition = {.sheet_link = "/style.css",
                                .site = "Bitter End",
                                .places = places,
                                .places_count = PLACES,
                                .here = here,
-                               .asking = asking,
-                               .foot = be_notice};
+                               .asking = unit,
+                               .foot = be_notice,
+                               .ways = asking->ways.count ? &asking->ways : NULL,
+                               .form = asking->form.count ? &asking->form : NULL};
   if (be_doc_html(&doc, 1, &edition, &reply->body, NULL) == BE_OK) return;
   be_buf_free(&reply->body);
   reply->status = 500;
@@ -370,24 +376,30 @@ static void write_page(const struct be_doc *doc, const char *here, const char *a
                             "Close other programs and load it again.\n");
 }
 
-static void write_error(enum be_status status, const struct be_err *err, struct be_reply *reply)
+/* What was asked stands in the form of the page that refuses it. */
+static void write_error(enum be_status status, const struct be_err *err,
+                        const struct asking *asking, struct be_reply *reply)
 {
-  reply->status = status == BE_NO ? 404 : 500;
-  struct be_doc *doc =
-      be_doc_create("error", reply->status == 404 ? "Not found" : "Something failed");
+  reply->status = status == BE_NO ? 404 : status == BE_WRONG_USE ? 400 : 500;
+  struct be_doc *doc = be_doc_create("error", status == BE_NO          ? "Not found"
+                                              : status == BE_WRONG_USE ? "Cannot be asked"
+                                                                       : "Something failed");
   be_doc_sentence(doc, "This page cannot be shown: %s.", err->what);
   if (err->remedy[0]) be_doc_sentence(doc, "What to do: %s.", err->remedy);
-  write_page(doc, "", NULL, reply);
+  write_page(doc, "", NULL, status == BE_WRONG_USE ? asking : &(const struct asking){0}, reply);
   be_doc_free(doc);
 }
 
 static void write_sheet(struct be_reply *reply)
 {
-  const struct be_asset *sheet = be_asset_find("assets/style.css");
+  static const char *const sheets[] = {"assets/style.css", "assets/labels.css"};
   reply->type = "text/css; charset=utf-8";
   reply->cacheable = true;
   be_buf_text(&reply->body, be_figure_style());
-  if (sheet) be_buf_add(&reply->body, sheet->text, sheet->size);
+  for (int i = 0; i < 2; i++) {
+    const struct be_asset *sheet = be_asset_find(sheets[i]);
+    if (sheet) be_buf_add(&reply->body, sheet->text, sheet->size);
+  }
 }
 
 /* Every page may be asked for in another unit: /strength?unit=kg. */
@@ -417,13 +429,15 @@ static void handle(void *context, const struct be_request *request, struct be_re
   struct be_doc *doc = NULL;
   const char *here = "";
   struct be_answering how;
-  char asking[32] = "";
+  struct asking asking = {0};
+  char unit[32] = "";
   struct be_arena *arena = be_arena_create();
-  enum be_status status = arena ? take_unit(site, request, &how, asking, &err) : be_no_memory(&err);
+  enum be_status status = arena ? take_unit(site, request, &how, unit, &err) : be_no_memory(&err);
+  if (status == BE_OK) status = be_asking_how(request, &how, &err);
   if (status == BE_OK) status = be_survey_read(site->book_path, &how, arena, &survey, &err);
-  if (status == BE_OK) status = find_page(site, &survey, request, &doc, &here, &err);
-  if (status == BE_OK) write_page(doc, here, *asking ? asking : NULL, reply);
-  else write_error(status, &err, reply);
+  if (status == BE_OK) status = find_page(site, &survey, request, &doc, &here, &asking, &err);
+  if (status == BE_OK) write_page(doc, here, *unit ? unit : NULL, &asking, reply);
+  else write_error(status, &err, &asking, reply);
   be_doc_free(doc);
   be_arena_free(arena);
 }

@@ -1,5 +1,5 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* The report: standings and strength of one survey in one file. */
+/* The report: standings, findings and strength of one survey in one file. */
 #include "app/survey.h"
 
 #include "assets/assets.h"
@@ -7,6 +7,7 @@
 #include <stdio.h>
 #include <string.h>
 
+enum { PARTS = 4 };
 enum { REPORT_MAX = 256 * 1024 * 1024, REPORT_START = 4096 };
 
 static const char mark[] = "<meta name=\"generator\" content=\"bitterend";
@@ -24,28 +25,30 @@ static enum be_status cover_doc(const struct survey *survey, struct be_doc **out
                   survey->record.pulls_count, survey->record.knots_count,
                   survey->record.lines_count, be_version);
   be_doc_caution(doc, "%s", be_notice);
+  enum be_status status = be_say_departures(doc, survey, err);
   be_doc_fact(doc, "written", "Written", "%s", now);
   be_doc_fact(doc, "seed", "Seed", "%llu", (unsigned long long)survey->how.seed);
-  return be_doc_done(doc, BE_OK, out);
+  return be_answer_done(survey, doc, status, out, err);
 }
 
-static enum be_status write_report(const struct survey *survey, const char *path,
-                                   struct be_err *err)
+static enum be_status write_report(struct survey *survey, const char *path, struct be_err *err)
 {
-  struct be_doc *docs[3] = {NULL};
+  struct be_doc *docs[PARTS] = {NULL};
   enum be_status status = cover_doc(survey, &docs[0], err);
+  survey->departures_told = true;
   if (status == BE_OK) status = be_standings_doc(survey, &docs[1], err);
-  if (status == BE_OK) status = be_strength_doc(survey, &docs[2], err);
+  if (status == BE_OK) status = be_findings_doc(survey, &docs[2], err);
+  if (status == BE_OK) status = be_strength_doc(survey, &docs[3], err);
   struct be_buf page;
   be_buf_init(&page, REPORT_MAX);
   const struct be_asset *sheet = be_asset_find("assets/style.css");
   struct be_edition edition = {
       .sheet = sheet ? sheet->text : "", .site = "Bitter End", .foot = be_notice};
-  const struct be_doc *const list[] = {docs[0], docs[1], docs[2]};
-  if (status == BE_OK) status = be_doc_html(list, 3, &edition, &page, err);
+  const struct be_doc *const list[] = {docs[0], docs[1], docs[2], docs[3]};
+  if (status == BE_OK) status = be_doc_html(list, PARTS, &edition, &page, err);
   if (status == BE_OK) status = be_file_write(path, page.data, page.size, err);
   be_buf_free(&page);
-  for (int i = 0; i < 3; i++) be_doc_free(docs[i]);
+  for (int i = 0; i < PARTS; i++) be_doc_free(docs[i]);
   return status;
 }
 

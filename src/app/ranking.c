@@ -193,13 +193,14 @@ static void find_ranges(struct ranking *r)
   }
 }
 
-/* By drawing about the estimates; spools that cannot be compared leave no chance to be told. */
+/* By drawing about the estimates, if asked for; spools that cannot be compared leave no chance to
+ * be told. */
 static enum be_status find_chances(const struct survey *survey, struct ranking *r,
                                    const struct scores *scores, struct be_err *err)
 {
   enum { TOP = 3 };
   size_t knots = r->block.knots;
-  if (r->mixed || !isfinite(scores->df)) return BE_OK;
+  if (r->mixed || !isfinite(scores->df) || survey->how.resamples == 0) return BE_OK;
   struct be_chance *chances = be_alloc_array(knots, sizeof *chances);
   if (!chances) return be_no_memory(err);
   const struct be_standing standing = {knots, scores->value, scores->covariance, scores->df};

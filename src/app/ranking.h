@@ -21,7 +21,8 @@ struct ranking {
   const struct cell *rival; /* lower bounds above the first knot's mean; or null */
 };
 
-/* Everything is in the survey's arena. The block must hold two knots or more. */
+/* Everything is in the survey's arena. The block must hold two knots or more. With how.resamples
+ * 0 no chances are worked out. */
 enum be_status be_ranking_make(const struct survey *survey, const struct grid *block,
                                struct ranking *ranking, struct be_err *err);
 bool be_ranking_together(const struct ranking *ranking, size_t a, size_t b);

@@ -8,11 +8,11 @@
 #include <stdlib.h>
 #include <string.h>
 
-enum { CELLS_MAX = 12 };
+enum { CELLS_MAX = 12, CELL_MAX = 64 };
 
 struct table_reader {
   const char *at;
-  char cells[CELLS_MAX][32];
+  char cells[CELLS_MAX][CELL_MAX];
 };
 
 static void next_row(struct table_reader *in)
@@ -48,7 +48,7 @@ static void copy(char to[32], const char *cell)
   snprintf(to, 32, "%.31s", cell);
 }
 
-static void read_spool(struct recipe *recipe, char cells[CELLS_MAX][32])
+static void read_spool(struct recipe *recipe, char cells[CELLS_MAX][CELL_MAX])
 {
   struct spool_truth *spool = &recipe->spools[recipe->spools_count++];
   copy(spool->spool, cells[0]);
@@ -58,7 +58,7 @@ static void read_spool(struct recipe *recipe, char cells[CELLS_MAX][32])
   spool->seconds = number(cells[4]);
 }
 
-static void read_knot(struct recipe *recipe, char cells[CELLS_MAX][32])
+static void read_knot(struct recipe *recipe, char cells[CELLS_MAX][CELL_MAX])
 {
   struct knot_truth *knot = &recipe->knots[recipe->knots_count++];
   copy(knot->knot, cells[0]);
@@ -68,7 +68,7 @@ static void read_knot(struct recipe *recipe, char cells[CELLS_MAX][32])
   for (int i = 0; i < MATERIALS; i++) knot->slip[i] = number(cells[6 + i]);
 }
 
-static void read_bench(struct recipe *recipe, char cells[CELLS_MAX][32])
+static void read_bench(struct recipe *recipe, char cells[CELLS_MAX][CELL_MAX])
 {
   struct bench_truth *bench = &recipe->benches[recipe->benches_count++];
   copy(bench->bench, cells[0]);
@@ -76,7 +76,7 @@ static void read_bench(struct recipe *recipe, char cells[CELLS_MAX][32])
   if (cells[1][0] == '-') bench->bias = -bench->bias;
 }
 
-static void read_row(struct recipe *recipe, char cells[CELLS_MAX][32])
+static void read_row(struct recipe *recipe, char cells[CELLS_MAX][CELL_MAX])
 {
   struct trial_row *row = &recipe->rows[recipe->rows_count++];
   copy(row->knot, cells[0]);
@@ -93,7 +93,7 @@ static void read_row(struct recipe *recipe, char cells[CELLS_MAX][32])
 }
 
 /* Dry and at the usual speed. */
-static void read_series_row(struct recipe *recipe, char cells[CELLS_MAX][32])
+static void read_series_row(struct recipe *recipe, char cells[CELLS_MAX][CELL_MAX])
 {
   struct trial_row *row = &recipe->rows[recipe->rows_count++];
   copy(row->knot, cells[0]);
@@ -112,7 +112,7 @@ static void read_series_row(struct recipe *recipe, char cells[CELLS_MAX][32])
   row->in_series = true;
 }
 
-static void read_trouble(struct recipe *recipe, char cells[CELLS_MAX][32])
+static void read_trouble(struct recipe *recipe, char cells[CELLS_MAX][CELL_MAX])
 {
   struct trouble *trouble = &recipe->troubles[recipe->troubles_count++];
   copy(trouble->name, cells[0]);
@@ -120,12 +120,27 @@ static void read_trouble(struct recipe *recipe, char cells[CELLS_MAX][32])
   trouble->count = (int)number(cells[2]);
 }
 
+static void read_planned(struct recipe *recipe, char cells[CELLS_MAX][CELL_MAX])
+{
+  struct planned_trial *planned = &recipe->planned;
+  copy(planned->trial, cells[0]);
+  copy(planned->knots, cells[1]);
+  copy(planned->on, cells[2]);
+  planned->specimens = (int)number(cells[3]);
+  planned->plain = (int)number(cells[4]);
+  planned->minutes = number(cells[5]);
+  copy(planned->changed_rule, cells[6]);
+  snprintf(planned->changed_to, sizeof planned->changed_to, "%s", cells[7]);
+  snprintf(planned->reason, sizeof planned->reason, "%s", cells[8]);
+  recipe->planned_count++;
+}
+
 enum be_status be_recipe_read(struct recipe *recipe, struct be_err *err)
 {
   memset(recipe, 0, sizeof *recipe);
   const struct {
     const char *name;
-    void (*read)(struct recipe *recipe, char cells[CELLS_MAX][32]);
+    void (*read)(struct recipe *recipe, char cells[CELLS_MAX][CELL_MAX]);
     const size_t *count;
     size_t most;
   } tables[] = {
@@ -135,6 +150,7 @@ enum be_status be_recipe_read(struct recipe *recipe, struct be_err *err)
       {"demo/trial.csv", read_row, &recipe->rows_count, ROWS_MAX},
       {"demo/series.csv", read_series_row, &recipe->rows_count, ROWS_MAX},
       {"demo/troubles.csv", read_trouble, &recipe->troubles_count, TROUBLES_MAX},
+      {"demo/planned.csv", read_planned, &recipe->planned_count, 1},
   };
   for (size_t i = 0; i < sizeof tables / sizeof tables[0]; i++) {
     struct table_reader in;

@@ -2,11 +2,12 @@
 /* Who held most, and which of them cannot be separated. A combination ranks
  * its own knots; a group ranks knots only over the combinations that all of
  * them were tied in (grid.c). */
-#include "app/model.h"
+#include "app/model/model.h"
+#include "app/moved/moved.h"
+#include "app/places.h"
 #include "app/ranking.h"
 
 #include <math.h>
-#include <string.h>
 
 /* Sentences name so many knots and count the rest. */
 enum { NAMED_MAX = 8, LISTS_MAX = 1 << 20 };
@@ -214,15 +215,15 @@ static struct be_figure *draw(const struct survey *survey, const struct ranking 
 }
 
 static enum be_status say_block(struct be_doc *doc, const struct survey *survey,
-                                const struct grid *block, const char *place, bool group,
-                                struct tally *tally, struct be_err *err)
+                                struct place *place, const char *title, struct tally *tally,
+                                struct be_err *err)
 {
-  struct ranking ranking;
-  enum be_status status = be_ranking_make(survey, block, &ranking, err);
-  if (status == BE_OK) status = say_answer(doc, survey, &ranking, place, group, tally, err);
+  enum be_status status = be_place_rank(survey, place, err);
+  if (status == BE_OK)
+    status = say_answer(doc, survey, place->ranking, title, place->group, tally, err);
   if (status != BE_OK) return status;
-  say_ranking(doc, survey, &ranking, place);
-  be_doc_figure(doc, draw(survey, &ranking, place));
+  say_ranking(doc, survey, place->ranking, title);
+  be_doc_figure(doc, draw(survey, place->ranking, title));
   return BE_OK;
 }
 
@@ -265,73 +266,51 @@ static void say_left_out(struct be_doc *doc, const struct survey *survey, const 
 }
 
 static enum be_status group_section(struct be_doc *doc, const struct survey *survey,
-                                    const struct grid *all, const char *group, struct tally *tally,
-                                    struct be_err *err)
+                                    struct place *group, struct tally *tally, struct be_err *err)
 {
-  struct grid block;
-  enum be_status status = be_grid_block(survey, all, &block, err);
-  if (status != BE_OK) return status;
-  be_doc_heading(doc, "Group: %s", group);
-  if (block.knots < 2) {
+  const struct grid *block = &group->block;
+  be_doc_heading(doc, "Group: %s", group->name);
+  if (block->knots < 2) {
     be_doc_note(doc, "No two knots share a combination in this group: nothing to compare.");
     return BE_OK;
   }
-  if (block.combinations == 1) {
+  enum be_status status = BE_OK;
+  if (!be_place_ranked(group)) {
     be_doc_note(doc, "Only one combination is shared, %s: it stands by itself below.",
-                block.where[0]->name);
+                block->where[0]->name);
   } else {
-    const char *place =
-        be_arena_format(survey->arena, "%s (%zu shared combinations)", group, block.combinations);
-    status = place ? say_block(doc, survey, &block, place, true, tally, err) : be_no_memory(err);
+    const char *place = be_arena_format(survey->arena, "%s (%zu shared combinations)", group->name,
+                                        block->combinations);
+    status = place ? say_block(doc, survey, group, place, tally, err) : be_no_memory(err);
   }
-  if (status == BE_OK) say_left_out(doc, survey, all, &block);
+  if (status == BE_OK) say_left_out(doc, survey, &group->all, block);
   return status;
 }
 
 static enum be_status combination_section(struct be_doc *doc, const struct survey *survey,
-                                          const struct combination *where, struct tally *tally,
+                                          struct place *place, struct tally *tally,
                                           struct be_err *err)
 {
-  struct grid block;
-  enum be_status status = be_grid_make(survey, &where, 1, &block, err);
-  if (status != BE_OK || where->cells_count == 0) return status;
-  be_doc_heading(doc, "%s", where->name);
-  if (block.knots == 0) be_doc_note(doc, "No knot has an event here: nothing to rank.");
-  else if (block.knots == 1)
+  enum be_status status = BE_OK;
+  const struct grid *block = &place->block;
+  be_doc_heading(doc, "%s", place->name);
+  if (block->knots == 0) be_doc_note(doc, "No knot has an event here: nothing to rank.");
+  else if (block->knots == 1)
     be_doc_note(doc, "Only the %s has events here: nothing to compare.",
-                be_knot_name(survey, block.knot[0]));
-  else status = say_block(doc, survey, &block, where->name, false, tally, err);
-  say_only_bounds(doc, survey, where);
+                be_knot_name(survey, block->knot[0]));
+  else status = say_block(doc, survey, place, place->name, tally, err);
+  say_only_bounds(doc, survey, block->where[0]);
   return status;
 }
 
-/* Two knots pulled against each other hold what the weaker one holds. */
-static bool is_ranked(const struct combination *where)
-{
-  return !be_is_plain(where) && where->design != BE_DESIGN_TWO_DIFFERENT;
-}
-
-/* Combinations stand by group. A group comes before its combinations, and only
- * when it has more than one. */
-static enum be_status sections(struct be_doc *doc, const struct survey *survey, struct tally *tally,
+static enum be_status sections(struct be_doc *doc, const struct survey *survey,
+                               struct place *places, size_t count, struct tally *tally,
                                struct be_err *err)
 {
   enum be_status status = BE_OK;
-  size_t count = survey->combinations_count;
-  const struct combination **where = be_arena_alloc(survey->arena, count * sizeof *where);
-  if (!where) return be_no_memory(err);
-  for (size_t i = 0, next; i < count && status == BE_OK; i = next) {
-    const char *group = survey->combinations[i].group;
-    size_t members = 0;
-    for (next = i; next < count && strcmp(survey->combinations[next].group, group) == 0; next++)
-      if (is_ranked(&survey->combinations[next])) where[members++] = &survey->combinations[next];
-    struct grid all;
-    if (members > 1) status = be_grid_make(survey, where, members, &all, err);
-    if (status == BE_OK && members > 1)
-      status = group_section(doc, survey, &all, group, tally, err);
-    for (size_t c = 0; c < members && status == BE_OK; c++)
-      status = combination_section(doc, survey, where[c], tally, err);
-  }
+  for (size_t i = 0; i < count && status == BE_OK; i++)
+    status = places[i].group ? group_section(doc, survey, &places[i], tally, err)
+                             : combination_section(doc, survey, &places[i], tally, err);
   return status;
 }
 
@@ -421,17 +400,25 @@ static void say_method(struct be_doc *doc, const struct survey *survey)
 enum be_status be_standings_doc(const struct survey *survey, struct be_doc **out,
                                 struct be_err *err)
 {
+  if (survey->how.by != BE_BY_STRENGTH && survey->how.since)
+    return be_fail(err, BE_WRONG_USE, "what moved is told of standings by strength alone");
   if (survey->how.by != BE_BY_STRENGTH) return be_standings_by(survey, out, err);
+  if (survey->how.factors) return be_factors_doc(survey, out, err);
   struct be_doc *doc = be_doc_create("standings", "Standings");
   if (!doc) return be_no_memory(err);
   struct tally tally = {0};
-  enum be_status status = sections(doc, survey, &tally, err);
+  struct place *places;
+  size_t count;
+  enum be_status status = be_places(survey, &places, &count, err);
+  if (status == BE_OK) status = sections(doc, survey, places, count, &tally, err);
   if (status == BE_OK) status = be_say_model(doc, survey, err);
+  if (status == BE_OK) status = be_say_departures(doc, survey, err);
   if (status == BE_OK) {
     say_turned_round(doc, survey);
     say_method(doc, survey);
     size_t place = be_doc_place(doc);
     say_summary(doc, &tally);
+    status = be_say_moved(doc, survey, places, count, err);
     be_doc_first(doc, place);
   }
   be_free(tally.list);

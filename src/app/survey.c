@@ -319,17 +319,10 @@ static enum be_status gather_plain(struct survey *survey, struct be_err *err)
   return BE_OK;
 }
 
-enum be_status be_survey_read(const char *book_path, const struct be_answering *how,
-                              struct be_arena *arena, struct survey *survey, struct be_err *err)
+/* ---- the whole ---- */
+
+static void fill_in(struct survey *survey)
 {
-  memset(survey, 0, sizeof *survey);
-  survey->arena = arena;
-  survey->how = *how;
-  struct be_book *book = NULL;
-  enum be_status status = be_book_open(book_path, false, &book, err);
-  if (status == BE_OK) status = be_book_read(book, arena, &survey->record, err);
-  be_book_close(book);
-  if (status != BE_OK) return status;
   if (!survey->how.unit)
     survey->how.unit = be_unit_find_in(BE_FORCE, survey->record.unit, strlen(survey->record.unit));
   if (survey->how.level == 0) survey->how.level = 0.95;
@@ -338,16 +331,46 @@ enum be_status be_survey_read(const char *book_path, const struct be_answering *
   if (survey->how.power == 0) survey->how.power = 0.8;
   if (survey->how.seed == 0) survey->how.seed = 1;
   if (survey->how.resamples == 0) survey->how.resamples = 2000;
-  struct placed *placed = be_arena_alloc(arena, survey->record.pulls_count * sizeof *placed);
+}
+
+enum be_status be_survey_of(const struct be_record *record, const struct be_answering *how,
+                            struct be_arena *arena, struct survey *survey, struct be_err *err)
+{
+  *survey = (struct survey){.arena = arena, .record = *record, .how = *how};
+  fill_in(survey);
+  struct placed *placed = be_arena_alloc(arena, record->pulls_count * sizeof *placed);
   if (!placed) return be_no_memory(err);
-  status = name_lines(survey, err);
+  enum be_status status = name_lines(survey, err);
   if (status == BE_OK) status = place_pulls(survey, placed, err);
   if (status == BE_OK) status = sort_combinations(survey, placed, err);
   if (status != BE_OK) return status;
-  qsort(placed, survey->record.pulls_count, sizeof *placed, by_cell);
+  qsort(placed, record->pulls_count, sizeof *placed, by_cell);
   status = make_cells(survey, placed, err);
   if (status == BE_OK) status = gather_plain(survey, err);
   if (status == BE_OK) status = be_cells_work_out(survey, err);
   survey->decimals = find_decimals(survey);
   return status;
+}
+
+enum be_status be_survey_until(const char *book_path, int64_t entering,
+                               const struct be_answering *how, struct be_arena *arena,
+                               struct survey *survey, struct be_err *err)
+{
+  memset(survey, 0, sizeof *survey);
+  struct be_book *book = NULL;
+  struct be_record record;
+  const char *path = be_arena_text(arena, book_path, strlen(book_path));
+  if (!path) return be_no_memory(err);
+  enum be_status status = be_book_open(path, false, &book, err);
+  if (status == BE_OK) status = be_book_read_until(book, entering, arena, &record, err);
+  be_book_close(book);
+  if (status == BE_OK) status = be_survey_of(&record, how, arena, survey, err);
+  survey->book_path = path;
+  return status;
+}
+
+enum be_status be_survey_read(const char *book_path, const struct be_answering *how,
+                              struct be_arena *arena, struct survey *survey, struct be_err *err)
+{
+  return be_survey_until(book_path, INT64_MAX, how, arena, survey, err);
 }

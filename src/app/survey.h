@@ -100,9 +100,11 @@ struct cell {
 
 struct survey {
   struct be_arena *arena;
+  const char *book_path; /* where the record is from; null when it was put together */
   struct be_record record;
   struct be_answering how; /* with the usual values filled in */
   bool margin_asked;       /* how.within was told, not filled in */
+  bool departures_told;    /* the cover of the report has them: not again */
   int decimals;            /* for single loads in the unit shown */
   const char **line_names; /* distinct, in the order met */
   size_t line_names_count;
@@ -125,6 +127,14 @@ struct survey {
 enum be_status be_survey_read(const char *book_path, const struct be_answering *how,
                               struct be_arena *arena, struct survey *survey, struct be_err *err);
 
+/* The same of the book as it stood before an entering (be_book_read_until). */
+enum be_status be_survey_until(const char *book_path, int64_t entering,
+                               const struct be_answering *how, struct be_arena *arena,
+                               struct survey *survey, struct be_err *err);
+/* The same of a record in memory, whose pulls must outlive the survey. */
+enum be_status be_survey_of(const struct be_record *record, const struct be_answering *how,
+                            struct be_arena *arena, struct survey *survey, struct be_err *err);
+
 enum be_status be_cells_work_out(struct survey *survey, struct be_err *err); /* cells.c */
 
 /* plain.c: sets of plain pulls, and the mean of pulls of which some are lower bounds. */
@@ -144,8 +154,12 @@ const char *be_knot_name(const struct survey *survey, int knot); /* "plain line"
 const char *be_cell_name(const struct survey *survey, const struct cell *cell);
 /* How the plain line of a cell is matched, in words, with what was not recorded. */
 const char *be_match_words(const struct survey *survey, const struct cell *cell);
-/* mix.c: fills in the kinds of a cell that has events. */
+/* mix.c: by spools, bench, speed and length, and nothing else: 0 for pulls of one kind. */
+int be_kind_order(const struct be_pull *a, const struct be_pull *b);
+/* Fills in the kinds of a cell that has events. */
 enum be_status be_kinds_sort(const struct survey *survey, struct cell *cell, struct be_err *err);
+/* Two pulls of one combination: on the same spools, and pulled alike. */
+bool be_tied_alike(const struct be_pull *a, const struct be_pull *b);
 /* Whether two cells of one combination were tied on the same spools, at the
  * same speeds, in nearly the same shares: then loads may be compared as they are. */
 bool be_same_mix(const struct cell *a, const struct cell *b);
@@ -173,6 +187,14 @@ enum be_status be_form_add(struct form *sum, const struct form *part, double wei
 void be_form_free(struct form *form);
 /* Value, variance and degrees of freedom; unknown when a scatter is, or is 0. */
 struct be_estimate be_form_estimate(const struct survey *survey, const struct form *form);
+
+/* gain.c: one knot on hardware and between two lines, both matched in full with the same plain
+ * line. */
+bool be_is_gain(const struct survey *survey, const struct cell *hitch, const struct cell *bend);
+
+/* causes.c: an event of a joint of two lines that parted where the knot is, and says on the side
+ * of which line: BE_WHICH_A or BE_WHICH_B. */
+bool be_tells_side(const struct be_pull *pull);
 
 /* figures.c */
 struct be_figure *be_figure_of_pulls(const struct survey *survey, const struct combination *where);
@@ -211,6 +233,27 @@ enum be_status be_versus_doc(const struct survey *survey, int a, int b, struct b
 enum be_status be_next_doc(const struct survey *survey, const struct be_tying *asked,
                            struct be_doc **doc, struct be_err *err);
 int be_knot_find(const struct survey *survey, const char *name, struct be_err *err);
+enum be_status be_findings_doc(const struct survey *survey, struct be_doc **doc,
+                               struct be_err *err);
+/* One of them, with its pulls from one on; BE_NO when there are not so many. */
+enum be_status be_finding_doc(const struct survey *survey, size_t at, size_t from,
+                              struct be_doc **doc, struct be_err *err);
+/* pulls.c: the pulls of a knot, -1: of the book, from one on; BE_NO when there are not so many. */
+enum be_status be_pulls_doc(const struct survey *survey, int knot, size_t from, struct be_doc **doc,
+                            struct be_err *err);
+/* So many of them as a page has, from one on. address: of the page, up to its "from=". */
+void be_table_of_pulls(struct be_doc *doc, const struct survey *survey,
+                       const struct be_pull *const *pulls, size_t count, size_t from,
+                       const char *address);
+/* plan/: what trials there are; how one goes; its labels. */
+enum be_status be_trials_doc(const struct survey *survey, struct be_doc **doc, struct be_err *err);
+enum be_status be_trial_doc(const struct survey *survey, const struct be_trial *trial,
+                            struct be_doc **doc, struct be_err *err);
+enum be_status be_trial_labels_doc(const struct survey *survey, const struct be_trial *trial,
+                                   struct be_doc **doc, struct be_err *err);
+/* Where trials went otherwise than planned: stands in every report; nothing without trials. */
+enum be_status be_say_departures(struct be_doc *doc, const struct survey *survey,
+                                 struct be_err *err);
 
 /* Takes a document whose writing is done: hands it over, or frees it. */
 enum be_status be_doc_done(struct be_doc *doc, enum be_status status, struct be_doc **out);

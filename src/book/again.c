@@ -108,6 +108,15 @@ static enum be_status enter_all(struct be_book *book, struct be_book *made, stru
 #define SHA_OF(id) "(SELECT sha256 FROM file WHERE file.id = " id ")"
 #define LINE_OF(id) "(SELECT " LINE_KEY " FROM line WHERE line.id = " id ")"
 
+/* What specimens and their plans have in common. */
+#define TIED                                                                                       \
+  "design, (SELECT " KNOT_KEY " FROM knot WHERE knot.id = knot) AS knot, (SELECT " KNOT_KEY        \
+  " FROM knot WHERE knot.id = knot_b) AS \"knot B\", " LINE_OF(                                    \
+      "line_a") " AS \"line A\", " LINE_OF("line_b") " AS \"line B\", hardware, soak, soak_s AS "  \
+                                                     "\"time of soak\","                           \
+                                                     " speed_m_s AS speed, length_m AS \"free "    \
+                                                     "length\", tyer, lubricant"
+
 /* The first column names the row, and orders it. */
 static const struct table {
   const char *what, *sql;
@@ -116,21 +125,25 @@ static const struct table {
     {"line", "SELECT " LINE_KEY " AS called, material, label, label_N, size,"
              " diameter_m AS diameter, lot, " SHA_OF("line.file") " AS \"file\" FROM line"
                                                                   " ORDER BY called, id"},
-    {"knot", "SELECT " KNOT_KEY " AS called, kind, doubled, aliases, " SHA_OF(
-                 "knot.file") " AS \"file\" FROM knot ORDER BY called, id"},
+    {"knot",
+     "SELECT " KNOT_KEY " AS called, kind, doubled, aliases, crossings_a AS \"crossings A\","
+     " crossings_b AS \"crossings B\", overlap_m AS overlap, " SHA_OF(
+         "knot.file") " AS \"file\" FROM knot ORDER BY called, id"},
     {"bench",
      "SELECT name, calibration, resolution_N, drift_N, missed, certificate, calibrated, " SHA_OF(
          "bench.file") " AS \"file\" FROM bench ORDER BY name COLLATE BINARY"},
-    {"specimen",
-     "SELECT code, design, (SELECT " KNOT_KEY
-     " FROM knot WHERE knot.id = knot) AS knot, (SELECT " KNOT_KEY
-     " FROM knot WHERE knot.id = knot_b) AS \"knot B\", " LINE_OF(
-         "line_a") " AS \"line A\", " LINE_OF("line_b") " AS \"line B\", hardware,"
-                                                        " soak, soak_s AS \"time of soak\", "
-                                                        "speed_m_s AS speed,"
-                                                        " length_m AS \"free length\", tyer, "
-                                                        "lubricant FROM specimen"
-                                                        " ORDER BY code COLLATE BINARY"},
+    {"trial",
+     "SELECT name, " SHA_OF("trial.file") " AS \"file\" FROM trial ORDER BY name COLLATE BINARY"},
+    {"a rule of trial",
+     "SELECT trial.name || ', ' || rule AS called, value, reason, pulled AS \"pulled by then\","
+     " file_line AS \"line of its file\", " SHA_OF(
+         "rule.file") " AS \"file\" FROM rule JOIN trial"
+                      " ON trial.id = trial ORDER BY called COLLATE BINARY, rule.id"},
+    {"planned specimen",
+     "SELECT code, (SELECT name FROM trial WHERE trial.id = trial) AS trial, place AS \"order\","
+     " block, " TIED ", pulled AS \"pulled by then\", file_line AS \"line of its file\", " SHA_OF(
+         "planned.file") " AS \"file\" FROM planned ORDER BY code COLLATE BINARY"},
+    {"specimen", "SELECT code, " TIED " FROM specimen ORDER BY code COLLATE BINARY"},
     {"the pull of specimen",
      "SELECT code, (SELECT name FROM bench WHERE bench.id = pull.bench) AS bench,"
      " session, place AS \"order\", " SHA_OF(
@@ -146,6 +159,11 @@ static const struct table {
                         " AS \"result corrected\" FROM result JOIN pull ON pull.id = result.pull"
                         " JOIN specimen ON specimen.id = specimen ORDER BY code COLLATE BINARY, "
                         "result.id"},
+    {"a count of line",
+     "SELECT " LINE_OF("line") " AS called, on_hand_m AS \"on hand\", counted,"
+                               " file_line AS \"line of its file\", " SHA_OF(
+                                   "stock.file") " AS \"file\" FROM stock"
+                                                 " ORDER BY called COLLATE BINARY, id"},
     {"mapping", "SELECT name, rules FROM mapping ORDER BY name"},
 };
 

@@ -67,7 +67,26 @@ enum {
   X(BE_WHICH_KNOT_A, "knot A", "first knot|upper")                                                 \
   X(BE_WHICH_KNOT_B, "knot B", "second knot|lower")
 
+/* What a trial fixes before its first pull. A rule of words takes one of `others` (the first is
+ * usual when the trial is silent); one without takes any text, or a number in plain digits: a
+ * level is a share. */
+#define BE_RULE_LIST(X)                                                                            \
+  X(BE_RULE_QUESTION, "question", "")                                                              \
+  X(BE_RULE_SEED, "seed", "")                                                                      \
+  X(BE_RULE_NUMBER, "specimens a cell", "")                                                        \
+  X(BE_RULE_WHY_NUMBER, "why so many", "")                                                         \
+  X(BE_RULE_GRIP, "parts at a grip", "lower bound|void")                                           \
+  X(BE_RULE_CLEAR, "parts clear of the knot", "lower bound|event")                                 \
+  X(BE_RULE_SLIP, "slips out", "event|void")                                                       \
+  X(BE_RULE_VOID, "void besides", "")                                                              \
+  X(BE_RULE_REPLACE, "voids are replaced", "yes|no")                                               \
+  X(BE_RULE_STOP, "stops", "when all are pulled|as soon as apart")                                 \
+  X(BE_RULE_LEVEL, "level", "")                                                                    \
+  X(BE_RULE_METRES, "metres a specimen", "")                                                       \
+  X(BE_RULE_MINUTES, "minutes a specimen", "")
+
 #define X(code, word, others) code,
+enum be_rule { BE_RULE_LIST(X) BE_RULES };
 enum be_design { BE_DESIGN_LIST(X) };
 enum be_soak { BE_SOAK_LIST(X) };
 enum be_kind { BE_KIND_LIST(X) };
@@ -82,6 +101,7 @@ const char *be_kind_word(enum be_kind kind);
 const char *be_what_word(enum be_what what);
 const char *be_where_word(enum be_where where);
 const char *be_which_word(enum be_which which);
+const char *be_rule_word(enum be_rule rule);
 
 /* ---- life cycle --------------------------------------------------------- */
 
@@ -124,9 +144,10 @@ struct be_entering {
 };
 
 struct be_entered {
-  const char *kind; /* "pull sheet", "line sheet", "knot sheet", "bench sheet", "trace" */
+  const char *kind; /* "pull sheet", "line sheet", "knot sheet", "bench sheet", "trial sheet", "rule
+                      sheet", "trace" */
   bool already;     /* the same bytes were entered before: nothing was added */
-  size_t rows, pulls, corrections, lines, knots, benches, traces;
+  size_t rows, pulls, corrections, lines, knots, benches, planned, rules, traces;
   size_t
       known; /* rows of lines, knots and benches that the book had, field by field: passed over */
   size_t notes_count;
@@ -158,6 +179,10 @@ struct be_line {
   double diameter_m;
   const char *size;
   const char *lot;
+  double on_hand_m;    /* as last counted, less what was used since (used_since of them) */
+  double counted_m;    /* as last counted; not-a-number: never */
+  const char *counted; /* when; null: not recorded */
+  size_t used_since;   /* specimens of it whose pulls were entered after the count */
 };
 
 struct be_knot {
@@ -167,6 +192,9 @@ struct be_knot {
   double turns;
   const char *doubled;
   const char *aliases;
+  /* Of a drawing of it, in the view with the fewest crossings: how often a line crosses itself or
+   * the other over the length of line A and of line B, and how much of A lies on B. */
+  double crossings_a, crossings_b, overlap_m;
   const char *full; /* name with turns and version, as printed */
 };
 
@@ -188,6 +216,7 @@ struct be_pull {
   enum be_design design;
   int knot, line_a, line_b; /* indexes, or BE_NO_INDEX */
   int knot_b;               /* of two knots pulled against each other, the second */
+  int trial;                /* whose plan has its code */
   int bench;
   const char *hardware;
   enum be_soak soak;
@@ -205,14 +234,45 @@ struct be_pull {
   int corrections; /* results that this one replaced */
   const char *file;
   int file_line;
-  int64_t trace; /* id for be_book_file, 0 if there is none */
+  int64_t entering; /* that its result came with: for be_book_read_until */
+  int64_t trace;    /* id for be_book_file, 0 if there is none */
   double trace_peak_N, trace_zero_N, first_slip_N;
   double trace_missed_N; /* the most that sampling may have missed at the peak */
   double trace_drift_N;  /* zero after less zero before; both must be seen */
 };
 
+/* A specimen of a trial, planned before it was pulled. Indexes as of a pull. */
+struct be_planned {
+  const char *code;
+  double block, order; /* order: of pulling, over the whole trial */
+  enum be_design design;
+  int knot, knot_b, line_a, line_b;
+  const char *hardware;
+  enum be_soak soak;
+  size_t pulled_before; /* specimens of its trial that were pulled when it was planned */
+  int pull;             /* index of the pull of this code; BE_NO_INDEX: not pulled yet */
+};
+
+/* A rule that was told anew after it was fixed, or first told, other than usual, when specimens
+ * had been pulled (from: the usual word, or "not told"); the last one is in force. */
+struct be_rule_change {
+  enum be_rule rule;
+  const char *from, *to, *reason, *changed_at;
+  size_t pulled; /* specimens of the trial that were pulled by then */
+};
+
+struct be_trial {
+  const char *name;
+  const char *fixed_at;       /* when its first specimen was entered */
+  const char *rule[BE_RULES]; /* in force; null: the trial is silent */
+  struct be_planned *planned; /* by order */
+  struct be_rule_change *changes;
+  size_t planned_count, changes_count;
+};
+
 struct be_record {
-  size_t lines_count, knots_count, benches_count, pulls_count;
+  size_t lines_count, knots_count, benches_count, pulls_count, trials_count;
+  struct be_trial *trials;
   struct be_line *lines;
   struct be_knot *knots;
   struct be_bench *benches;
@@ -224,6 +284,24 @@ struct be_record {
  * the book does not keep are worked out from their bytes. */
 enum be_status be_book_read(struct be_book *book, struct be_arena *arena, struct be_record *record,
                             struct be_err *err);
+
+/* The same as it stood before an entering: of files entered earlier alone, with the results that
+ * these corrected. Lines, knots and benches are the first ones of the whole record, so that their
+ * indexes are the same; what a later sheet told of them is not taken back. Trials and line on hand
+ * are not read. */
+enum be_status be_book_read_until(struct be_book *book, int64_t entering, struct be_arena *arena,
+                                  struct be_record *record, struct be_err *err);
+
+/* An entering: one file, with the traces that its rows named. Later ones have greater ids. */
+struct be_moment {
+  int64_t id;
+  const char *file;       /* its name; null: nothing was entered at that time or later */
+  const char *entered_at; /* "2026-03-01T09:30:00Z" */
+};
+/* The one of that name, the last of several; or the first at or after a date, "2026-10-01" or
+ * "2026-10-01T18:00" (UTC). Texts are in the arena. BE_WRONG_USE for what is neither. */
+enum be_status be_book_moment(struct be_book *book, const char *since, struct be_arena *arena,
+                              struct be_moment *moment, struct be_err *err);
 
 /* The bytes of an entered file, as they came. */
 enum be_status be_book_file(struct be_book *book, int64_t id, struct be_buf *bytes,

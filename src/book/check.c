@@ -36,11 +36,6 @@ static enum be_status expect_none(struct be_book *book, const char *sql, const c
   return status;
 }
 
-static double number(sqlite3_stmt *s, int at)
-{
-  return sqlite3_column_type(s, at) == SQLITE_NULL ? NAN : sqlite3_column_double(s, at);
-}
-
 static enum be_status check_figures(struct be_book *book, sqlite3_stmt *s, const char *name,
                                     struct be_err *err)
 {
@@ -134,7 +129,7 @@ static enum be_status check_loads(struct be_book *book, struct be_err *err)
   while (status == BE_OK) {
     status = be_sql_step(s, &row, err);
     if (status != BE_OK || !row) break;
-    double load_N = number(s, 1);
+    double load_N = be_column_number(s, 1);
     const char *typed = (const char *)sqlite3_column_text(s, 2);
     const char *unit = (const char *)sqlite3_column_text(s, 3);
     if (!typed || !unit) status = be_fail(err, BE_NO_MEMORY, "no memory for the check");
@@ -142,17 +137,6 @@ static enum be_status check_loads(struct be_book *book, struct be_err *err)
       status = be_fail(err, BE_NO, "the load of result %lld is not the \"%s\" that was typed",
                        (long long)sqlite3_column_int64(s, 0), typed);
   }
-  sqlite3_finalize(s);
-  return status;
-}
-
-static enum be_status count_pulls(struct be_book *book, size_t *count, struct be_err *err)
-{
-  sqlite3_stmt *s = NULL;
-  bool row = false;
-  enum be_status status = be_sql_prepare(book->db, "SELECT count(*) FROM pull", &s, err);
-  if (status == BE_OK) status = be_sql_step(s, &row, err);
-  if (row) *count = (size_t)sqlite3_column_int64(s, 0);
   sqlite3_finalize(s);
   return status;
 }
@@ -189,7 +173,8 @@ enum be_status be_book_check(struct be_book *book, struct be_book_check *checked
     status = expect_none(book, rules[i].sql, rules[i].fault, err);
   if (status == BE_OK) status = check_loads(book, err);
   if (status == BE_OK) status = check_files(book, checked, err);
-  if (status == BE_OK) status = count_pulls(book, &checked->pulls, err);
+  if (status == BE_OK)
+    status = be_count_rows(book, "SELECT count(*) FROM pull", 0, &checked->pulls, err);
   if (status == BE_OK) status = be_check_again(book, err);
   be_sql_rollback(book);
   if (status != BE_OK) be_fail_at(err, book->path, 0, 0);

@@ -108,70 +108,20 @@ static enum be_status mapping_find(struct entering *in, const char **rules, stru
   return BE_OK;
 }
 
-/* ---- sheets of lines and knots ---- */
-
-static const char *text_of(struct entering *in, enum field field)
-{
-  return be_field_text(&in->sheet, &in->fields, in->row, field);
-}
-
-static enum be_status enter_line_row(struct entering *in, struct be_err *err)
-{
-  struct line_named line = {.name = text_of(in, FIELD_LINE),
-                            .spool = text_of(in, FIELD_SPOOL),
-                            .material = text_of(in, FIELD_MATERIAL),
-                            .size = text_of(in, FIELD_SIZE),
-                            .lot = text_of(in, FIELD_LOT)};
-  if (!line.name) {
-    be_fail(err, BE_BAD_INPUT, "the line has no name");
-    be_fail_remedy(err, "every row needs one, such as \"nylon 12 lb\"");
-    return be_fail_here(in, FIELD_LINE, err);
-  }
-  struct be_quantity label, diameter;
-  enum be_status status = be_field_number(in, FIELD_LABEL, BE_FORCE, NULL, &label, err);
-  if (status == BE_OK)
-    status = be_field_number(in, FIELD_DIAMETER, BE_LENGTH, NULL, &diameter, err);
-  if (status != BE_OK) return status;
-  line.label_N = label.value;
-  line.diameter_m = diameter.value;
-  const char *as_written = text_of(in, FIELD_LABEL);
-  if (as_written && label.unit) {
-    bool bare = strspn(as_written, "0123456789.,") == strlen(as_written);
-    line.label =
-        bare ? be_arena_format(in->arena, "%s %s", as_written, label.unit->name) : as_written;
-    if (!line.label) return be_fail(err, BE_NO_MEMORY, "no memory for a line");
-  }
-  return be_line_add(in, &line, err);
-}
-
-static enum be_status enter_knot_row(struct entering *in, struct be_err *err)
-{
-  struct knot_named knot = {.name = text_of(in, FIELD_KNOT),
-                            .version = text_of(in, FIELD_VERSION),
-                            .kind = text_of(in, FIELD_KIND),
-                            .doubled = text_of(in, FIELD_DOUBLED),
-                            .aliases = text_of(in, FIELD_ALIASES)};
-  if (!knot.name) {
-    be_fail(err, BE_BAD_INPUT, "the knot has no name");
-    be_fail_remedy(err, "every row of a knot sheet needs one");
-    return be_fail_here(in, FIELD_KNOT, err);
-  }
-  enum be_status status = be_turns_read(in, FIELD_TURNS, &knot.turns, err);
-  return status == BE_OK ? be_knot_add(in, &knot, err) : status;
-}
+/* ---- one file ---- */
 
 static enum be_status enter_rows(struct entering *in, struct be_err *err)
 {
   if (in->fields.kind == SHEET_PULLS) return be_enter_pull_rows(in, err);
+  if (in->fields.kind == SHEET_TRIALS) return be_enter_trial_rows(in, err);
+  if (in->fields.kind == SHEET_RULES) return be_enter_rule_rows(in, err);
   enum be_status status = BE_OK;
   for (in->row = 1; in->row <= in->sheet.rows && status == BE_OK; in->row++)
-    status = in->fields.kind == SHEET_LINES   ? enter_line_row(in, err)
-             : in->fields.kind == SHEET_KNOTS ? enter_knot_row(in, err)
+    status = in->fields.kind == SHEET_LINES   ? be_enter_line_row(in, err)
+             : in->fields.kind == SHEET_KNOTS ? be_enter_knot_row(in, err)
                                               : be_enter_bench_row(in, err);
   return status;
 }
-
-/* ---- one file ---- */
 
 /* How the file was read, so that check can read it again. */
 static enum be_status keep_entered(struct entering *in, const char *rules, struct be_err *err)
@@ -301,6 +251,7 @@ enum be_status be_book_enter(struct be_book *book, const char *name, const char 
   sqlite3_finalize(in.find_line);
   sqlite3_finalize(in.find_knot);
   sqlite3_finalize(in.find_bench);
+  sqlite3_finalize(in.find_trial);
   if (status == BE_OK) status = be_sql_run(book->db, "COMMIT", err);
   if (status != BE_OK) {
     be_sql_rollback(book);

@@ -11,7 +11,10 @@ enum {
   IN_LINES = 1 << SHEET_LINES,
   IN_KNOTS = 1 << SHEET_KNOTS,
   IN_BENCHES = 1 << SHEET_BENCHES,
-  IN_ANY = IN_PULLS | IN_LINES | IN_KNOTS | IN_BENCHES
+  IN_TRIALS = 1 << SHEET_TRIALS,
+  IN_RULES = 1 << SHEET_RULES,
+  IN_TIED = IN_PULLS | IN_TRIALS, /* known before the pull */
+  IN_ANY = IN_TIED | IN_LINES | IN_KNOTS | IN_BENCHES | IN_RULES
 };
 
 static const struct {
@@ -19,30 +22,30 @@ static const struct {
   const char *others; /* '|' between */
   int sheets;
 } table[FIELDS] = {
-    [FIELD_SPECIMEN] = {"specimen", "code|specimen code", IN_PULLS},
-    [FIELD_DESIGN] = {"design", "", IN_PULLS},
-    [FIELD_KNOT] = {"knot", "", IN_PULLS | IN_KNOTS},
-    [FIELD_VERSION] = {"version", "", IN_PULLS | IN_KNOTS},
-    [FIELD_TURNS] = {"turns", "wraps", IN_PULLS | IN_KNOTS},
-    [FIELD_KNOT_B] = {"knot B", "", IN_PULLS},
-    [FIELD_VERSION_B] = {"version B", "", IN_PULLS},
-    [FIELD_TURNS_B] = {"turns B", "wraps B", IN_PULLS},
-    [FIELD_LINE_A] = {"line A", "line|mainline|main line", IN_PULLS},
-    [FIELD_SPOOL_A] = {"spool A", "spool", IN_PULLS},
-    [FIELD_LINE_B] = {"line B", "leader", IN_PULLS},
-    [FIELD_SPOOL_B] = {"spool B", "", IN_PULLS},
-    [FIELD_HARDWARE] = {"hardware", "", IN_PULLS},
-    [FIELD_SOAK] = {"soak", "", IN_PULLS},
-    [FIELD_SPEED] = {"speed", "", IN_PULLS},
-    [FIELD_LENGTH] = {"free length", "gauge length", IN_PULLS},
-    [FIELD_TYER] = {"tyer", "tied by", IN_PULLS},
-    [FIELD_LUBRICANT] = {"lubricant", "", IN_PULLS},
+    [FIELD_SPECIMEN] = {"specimen", "code|specimen code", IN_TIED},
+    [FIELD_DESIGN] = {"design", "", IN_TIED},
+    [FIELD_KNOT] = {"knot", "", IN_TIED | IN_KNOTS},
+    [FIELD_VERSION] = {"version", "", IN_TIED | IN_KNOTS},
+    [FIELD_TURNS] = {"turns", "wraps", IN_TIED | IN_KNOTS},
+    [FIELD_KNOT_B] = {"knot B", "", IN_TIED},
+    [FIELD_VERSION_B] = {"version B", "", IN_TIED},
+    [FIELD_TURNS_B] = {"turns B", "wraps B", IN_TIED},
+    [FIELD_LINE_A] = {"line A", "line|mainline|main line", IN_TIED},
+    [FIELD_SPOOL_A] = {"spool A", "spool", IN_TIED},
+    [FIELD_LINE_B] = {"line B", "leader", IN_TIED},
+    [FIELD_SPOOL_B] = {"spool B", "", IN_TIED},
+    [FIELD_HARDWARE] = {"hardware", "", IN_TIED},
+    [FIELD_SOAK] = {"soak", "", IN_TIED},
+    [FIELD_SPEED] = {"speed", "", IN_TIED},
+    [FIELD_LENGTH] = {"free length", "gauge length", IN_TIED},
+    [FIELD_TYER] = {"tyer", "tied by", IN_TIED},
+    [FIELD_LUBRICANT] = {"lubricant", "", IN_TIED},
     [FIELD_SESSION] = {"session", "date", IN_PULLS},
     [FIELD_BENCH] = {"bench", "rig", IN_PULLS | IN_BENCHES},
-    [FIELD_ORDER] = {"order", "", IN_PULLS},
+    [FIELD_ORDER] = {"order", "", IN_TIED},
     [FIELD_LOAD] = {"load", "breaking force|breaking load", IN_PULLS},
     [FIELD_RESULT] = {"result", "", IN_PULLS},
-    [FIELD_REASON] = {"reason", "", IN_PULLS},
+    [FIELD_REASON] = {"reason", "", IN_PULLS | IN_RULES},
     [FIELD_WHAT] = {"what", "what let go|let go", IN_PULLS},
     [FIELD_WHERE] = {"where", "", IN_PULLS},
     [FIELD_WHICH] = {"which", "", IN_PULLS},
@@ -56,15 +59,24 @@ static const struct {
     [FIELD_SIZE] = {"size", "", IN_LINES},
     [FIELD_DIAMETER] = {"diameter", "", IN_LINES},
     [FIELD_LOT] = {"lot", "", IN_LINES},
+    [FIELD_ON_HAND] = {"on hand", "", IN_LINES},
+    [FIELD_COUNTED] = {"counted", "", IN_LINES},
     [FIELD_KIND] = {"kind", "", IN_KNOTS},
     [FIELD_DOUBLED] = {"doubled", "", IN_KNOTS},
     [FIELD_ALIASES] = {"aliases", "also called", IN_KNOTS},
+    [FIELD_CROSSINGS_A] = {"crossings A", "", IN_KNOTS},
+    [FIELD_CROSSINGS_B] = {"crossings B", "", IN_KNOTS},
+    [FIELD_OVERLAP] = {"overlap", "", IN_KNOTS},
     [FIELD_CALIBRATION] = {"calibration", "", IN_BENCHES},
     [FIELD_RESOLUTION] = {"resolution", "", IN_BENCHES},
     [FIELD_DRIFT] = {"drift", "", IN_BENCHES},
     [FIELD_MISSED] = {"peak missed", "", IN_BENCHES},
     [FIELD_CERTIFICATE] = {"certificate", "", IN_BENCHES},
     [FIELD_CALIBRATED] = {"calibrated", "", IN_BENCHES},
+    [FIELD_TRIAL] = {"trial", "", IN_TRIALS | IN_RULES},
+    [FIELD_BLOCK] = {"block", "", IN_TRIALS},
+    [FIELD_RULE] = {"rule", "", IN_RULES},
+    [FIELD_VALUE] = {"value", "", IN_RULES},
 };
 
 const char *be_field_name(enum field field)
@@ -74,7 +86,8 @@ const char *be_field_name(enum field field)
 
 const char *be_sheet_kind_word(enum sheet_kind kind)
 {
-  static const char *const words[] = {"pull sheet", "line sheet", "knot sheet", "bench sheet"};
+  static const char *const words[] = {"pull sheet",  "line sheet",  "knot sheet",
+                                      "bench sheet", "trial sheet", "rule sheet"};
   return words[kind];
 }
 
@@ -130,13 +143,19 @@ static enum be_dimension dimension_of(enum field field)
   case FIELD_DRIFT:
   case FIELD_LABEL: return BE_FORCE;
   case FIELD_LENGTH:
+  case FIELD_OVERLAP:
+  case FIELD_ON_HAND:
   case FIELD_DIAMETER: return BE_LENGTH;
   case FIELD_SOAK: return BE_TIME;
   case FIELD_SPEED: return BE_SPEED;
   case FIELD_TURNS:
   case FIELD_TURNS_B:
+  case FIELD_CROSSINGS_A:
+  case FIELD_CROSSINGS_B:
   case FIELD_CALIBRATION:
   case FIELD_MISSED:
+  case FIELD_BLOCK:
+  case FIELD_VALUE:
   case FIELD_ORDER: return BE_RATIO;
   default: return BE_DIMENSIONS;
   }
@@ -165,19 +184,24 @@ struct finding {
   bool kind_known;
   int sheets;    /* kinds of which a name was seen that no other kind has */
   bool has_line; /* a name means a line, were this a sheet of lines */
-  bool has_bench;
+  bool has_bench, has_trial, has_rule;
+  bool measured; /* a load or a trace, which nothing but a pull has */
   bool of_pulls; /* a rule names something that pulls have */
   bool taken[SHEET_COLUMNS_MAX];
 };
 
 /* A pull sheet has a load, a trace or specimens; a name that only lines, only
- * knots or only benches have tells those. */
+ * knots or only benches have tells those, and a trial without a load its plan or
+ * its rules. */
 static void count_name(struct finding *in, const char *name)
 {
   int pulls = find_field(name, IN_PULLS), lines = find_field(name, IN_LINES),
       knots = find_field(name, IN_KNOTS), benches = find_field(name, IN_BENCHES);
   in->has_line |= lines == FIELD_LINE;
   in->has_bench |= benches == FIELD_BENCH;
+  in->has_trial |= find_field(name, IN_TRIALS) == FIELD_TRIAL;
+  in->has_rule |= find_field(name, IN_RULES) == FIELD_RULE;
+  in->measured |= pulls == FIELD_LOAD || pulls == FIELD_TRACE;
   if (lines >= 0 && pulls < 0) in->sheets |= IN_LINES;
   if (knots >= 0 && pulls < 0) in->sheets |= IN_KNOTS;
   if (benches >= 0 && pulls < 0) in->sheets |= IN_BENCHES;
@@ -285,19 +309,22 @@ static enum be_status find_kind(struct finding *in, struct be_err *err)
     count_name(in, head.name);
   }
   in->kind_known = true;
-  if (in->sheets & IN_PULLS) in->fields->kind = SHEET_PULLS;
+  if (in->has_trial && !in->measured) in->fields->kind = in->has_rule ? SHEET_RULES : SHEET_TRIALS;
+  else if (in->sheets & IN_PULLS) in->fields->kind = SHEET_PULLS;
   else if ((in->sheets & IN_LINES) && in->has_line) in->fields->kind = SHEET_LINES;
   else if ((in->sheets & IN_BENCHES) && in->has_bench) in->fields->kind = SHEET_BENCHES;
   else if (in->sheets & IN_KNOTS) in->fields->kind = SHEET_KNOTS;
   else if (in->of_pulls) in->fields->kind = SHEET_PULLS;
   else {
-    be_fail(err, BE_BAD_INPUT, "the header is not one of a pull, line, knot or bench sheet");
+    be_fail(err, BE_BAD_INPUT,
+            "the header is not one of a pull, line, knot, bench, trial or rule sheet");
     be_fail_at(err, NULL, in->sheet->lines[0], 0);
-    return be_fail_remedy(err,
-                          "a pull sheet has a column \"load\" or \"trace\", a line sheet "
-                          "\"line\" and \"material\", a knot sheet \"knot\" and \"kind\", a bench "
-                          "sheet \"bench\" and \"calibration\"; or map your columns with "
-                          "--column 'FIELD = COLUMN'");
+    return be_fail_remedy(
+        err, "a pull sheet has a column \"load\" or \"trace\", a line sheet "
+             "\"line\" and \"material\", a knot sheet \"knot\" and \"kind\", a bench "
+             "sheet \"bench\" and \"calibration\", a trial sheet \"trial\" and "
+             "\"specimen\", a rule sheet \"trial\" and \"rule\"; or map your columns with "
+             "--column 'FIELD = COLUMN'");
   }
   return BE_OK;
 }
@@ -377,6 +404,33 @@ static enum be_status find_by_name(struct finding *in, struct be_err *err)
   return BE_OK;
 }
 
+static bool has(const struct fields *fields, enum field field)
+{
+  return fields->column[field] >= 0 || fields->constant[field];
+}
+
+/* The first field that the kind of sheet needs and lacks; FIELDS if none. What was
+ * tied is told by the sheet, or, where specimens have codes, perhaps by the book. */
+static enum field find_missing(const struct fields *fields)
+{
+  static const enum field needed[][3] = {
+      [SHEET_LINES] = {FIELD_LINE, FIELD_LINE, FIELD_LINE},
+      [SHEET_KNOTS] = {FIELD_KNOT, FIELD_KNOT, FIELD_KNOT},
+      [SHEET_BENCHES] = {FIELD_BENCH, FIELD_BENCH, FIELD_BENCH},
+      [SHEET_TRIALS] = {FIELD_TRIAL, FIELD_SPECIMEN, FIELD_ORDER},
+      [SHEET_RULES] = {FIELD_TRIAL, FIELD_RULE, FIELD_VALUE},
+  };
+  if (fields->kind == SHEET_PULLS) {
+    bool load = fields->column[FIELD_LOAD] >= 0 || fields->column[FIELD_TRACE] >= 0;
+    if (fields->column[FIELD_CORRECTION] >= 0) return FIELDS;
+    if (!load) return FIELD_LOAD;
+    return has(fields, FIELD_KNOT) || fields->column[FIELD_SPECIMEN] >= 0 ? FIELDS : FIELD_KNOT;
+  }
+  for (int i = 0; i < 3; i++)
+    if (!has(fields, needed[fields->kind][i])) return needed[fields->kind][i];
+  return FIELDS;
+}
+
 enum be_status be_fields_find(const struct sheet *sheet, const char *mapping,
                               struct be_arena *arena, struct fields *fields, struct be_err *err)
 {
@@ -388,17 +442,12 @@ enum be_status be_fields_find(const struct sheet *sheet, const char *mapping,
   if (status == BE_OK) status = apply_mapping(&in, mapping, err);
   if (status == BE_OK) status = find_by_name(&in, err);
   if (status != BE_OK) return status;
-  static const enum field needed[] = {FIELD_KNOT, FIELD_LINE, FIELD_KNOT, FIELD_BENCH};
-  enum field field = needed[fields->kind];
-  bool load = fields->column[FIELD_LOAD] >= 0 || fields->column[FIELD_TRACE] >= 0;
-  bool corrects = fields->column[FIELD_CORRECTION] >= 0;
-  if (fields->kind == SHEET_PULLS && corrects) return BE_OK;
-  if (fields->kind == SHEET_PULLS && !load) field = FIELD_LOAD;
-  else if (fields->column[field] >= 0 || fields->constant[field]) return BE_OK;
-  be_fail(err, BE_BAD_INPUT, "there is no column \"%s\"", table[field].name);
+  enum field missing = find_missing(fields);
+  if (missing == FIELDS) return BE_OK;
+  be_fail(err, BE_BAD_INPUT, "there is no column \"%s\"", table[missing].name);
   be_fail_at(err, NULL, sheet->lines[0], 0);
   return be_fail_remedy(err, "add it, or map a column with --column '%s = COLUMN'",
-                        table[field].name);
+                        table[missing].name);
 }
 
 enum be_status be_fields_resolve(const struct sheet *sheet, const char **rules,

@@ -3,17 +3,6 @@
 
 #include <string.h>
 
-static enum be_status file_count(struct be_book *book, size_t *count, struct be_err *err)
-{
-  sqlite3_stmt *s = NULL;
-  bool row = false;
-  enum be_status status = be_sql_prepare(book->db, "SELECT count(*) FROM file", &s, err);
-  if (status == BE_OK) status = be_sql_step(s, &row, err);
-  *count = row ? (size_t)sqlite3_column_int64(s, 0) : 0;
-  sqlite3_finalize(s);
-  return status;
-}
-
 static const char *kept_text(sqlite3_stmt *s, int at, struct be_arena *arena)
 {
   const char *text = (const char *)sqlite3_column_text(s, at);
@@ -49,7 +38,7 @@ enum be_status be_book_files(struct be_book *book, struct be_arena *arena,
   *count = 0;
   enum be_status status = be_sql_run(book->db, "BEGIN", err);
   if (status != BE_OK) return status;
-  status = file_count(book, &most, err);
+  status = be_count_rows(book, "SELECT count(*) FROM file", 0, &most, err);
   struct be_held_file *files = status == BE_OK ? be_arena_alloc(arena, most * sizeof *files) : NULL;
   if (status == BE_OK && !files) status = be_fail(err, BE_NO_MEMORY, "no memory for the files");
   if (status == BE_OK) status = read_files(book, arena, most, files, count, err);

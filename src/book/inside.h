@@ -42,6 +42,42 @@ enum words { WORDS_DESIGN, WORDS_SOAK, WORDS_KIND, WORDS_WHAT, WORDS_WHERE, WORD
 int be_words_find(enum words list, const char *text); /* -1: none of them */
 void be_words_list(enum words list, char *text, size_t size);
 
+/* ---- columns.c: columns and rows as C values ---- */
+
+/* Rows being read. What memory had no room for is remembered, so that it is
+ * not taken for "not recorded". */
+struct rows {
+  sqlite3_stmt *s;
+  struct be_arena *arena;
+  bool lost;
+};
+
+/* The few words that repeat in every row are kept once. */
+struct pool {
+  const char *seen[64];
+  size_t count;
+};
+
+/* A copy in the arena; null when not recorded. */
+const char *be_column_text(struct rows *rows, int at);
+const char *be_column_pooled(struct rows *rows, int at, struct pool *pool);
+double be_column_number(sqlite3_stmt *statement, int at);
+int be_column_word(struct rows *rows, int at, enum words list);
+/* Steps to the next of at most `most` rows; false at the end or at a failure,
+ * of which *status tells. */
+bool be_next_row(struct rows *rows, size_t done, size_t most, enum be_status *status,
+                 struct be_err *err);
+/* The number that a query of one row gives; value is its ?1, if it has one. */
+enum be_status be_count_rows(struct be_book *book, const char *sql, int64_t value, size_t *count,
+                             struct be_err *err);
+
+struct ids {
+  int64_t *id; /* from low to high */
+  size_t count;
+};
+/* Index of the id in a column, or BE_NO_INDEX. */
+int be_index_of(const struct ids *ids, sqlite3_stmt *statement, int at);
+
 /* ---- csv.c: a sheet as cells ---- */
 
 enum { SHEET_COLUMNS_MAX = 200, SHEET_ROWS_MAX = 2 * 1000 * 1000 };
@@ -103,19 +139,28 @@ enum field {
   FIELD_SIZE,
   FIELD_DIAMETER,
   FIELD_LOT,
+  FIELD_ON_HAND,
+  FIELD_COUNTED,
   FIELD_KIND,
   FIELD_DOUBLED,
   FIELD_ALIASES,
+  FIELD_CROSSINGS_A,
+  FIELD_CROSSINGS_B,
+  FIELD_OVERLAP,
   FIELD_CALIBRATION,
   FIELD_RESOLUTION,
   FIELD_DRIFT,
   FIELD_MISSED,
   FIELD_CERTIFICATE,
   FIELD_CALIBRATED,
+  FIELD_TRIAL,
+  FIELD_BLOCK,
+  FIELD_RULE,
+  FIELD_VALUE,
   FIELDS
 };
 
-enum sheet_kind { SHEET_PULLS, SHEET_LINES, SHEET_KNOTS, SHEET_BENCHES };
+enum sheet_kind { SHEET_PULLS, SHEET_LINES, SHEET_KNOTS, SHEET_BENCHES, SHEET_TRIALS, SHEET_RULES };
 
 struct fields {
   enum sheet_kind kind;
@@ -152,7 +197,8 @@ struct entering {
   struct sheet sheet;
   struct fields fields;
   size_t row;
-  sqlite3_stmt *find_line, *find_knot, *find_bench; /* prepared at the first row that asks */
+  /* prepared at the first row that asks */
+  sqlite3_stmt *find_line, *find_knot, *find_bench, *find_trial;
   int64_t noted[NOTED_MOST]; /* lines of which it was said that they have one spool */
   size_t noted_count;
 };
@@ -165,14 +211,20 @@ struct line_named {
   const char *name, *spool, *material, *label, *size, *lot;
   double label_N, diameter_m;
 };
-enum be_status be_line_add(struct entering *in, const struct line_named *line, struct be_err *err);
-enum be_status be_line_resolve(struct entering *in, enum field line, enum field spool, int64_t *id,
-                               struct be_err *err);
+/* A row of a line sheet. */
+enum be_status be_enter_line_row(struct entering *in, struct be_err *err);
+/* like: what a row means that tells the line without its spool, or the spool alone. */
+struct line_told {
+  const char *name, *spool;
+};
+enum be_status be_line_resolve(struct entering *in, enum field line, enum field spool,
+                               const struct line_told *like, int64_t *id, struct be_err *err);
 struct knot_named {
   const char *name, *version, *kind, *doubled, *aliases;
-  double turns;
+  double turns, crossings_a, crossings_b, overlap_m;
 };
-enum be_status be_knot_add(struct entering *in, const struct knot_named *knot, struct be_err *err);
+/* A row of a knot sheet. */
+enum be_status be_enter_knot_row(struct entering *in, struct be_err *err);
 /* field: the column that names it, of the knot or of knot B. */
 enum be_status be_knot_resolve(struct entering *in, const struct knot_named *knot, enum field field,
                                int64_t *id, struct be_err *err);
@@ -196,6 +248,11 @@ enum be_status be_file_add(struct be_book *book, const char *name, const char *k
 
 /* ---- rows.c ---- */
 
+/* What the trial of a specimen rules of its result. */
+struct kind_rules {
+  bool void_at_grip, event_clear, void_slip;
+};
+
 struct row {
   const char *code;
   bool corrects; /* the row gives a reason to replace a result */
@@ -203,26 +260,87 @@ struct row {
   int64_t knot, knot_b, line_a, line_b, bench;
   double soak_s;
   struct be_quantity load, speed, length, order;
-  const char *trace, *reason;
+  const char *trace, *reason, *hardware, *tyer, *lubricant;
+  struct kind_rules rules;
 };
 
-/* What the book holds of the specimen of a row; 0 and null: nothing. */
+/* What the book holds of the specimen of a row; 0 and null: nothing. What was
+ * tied is that of its pull or, where it is only planned, of its plan. */
 struct known {
   int64_t pull, result, knot, knot_b, line_a, line_b, bench, trace, file, file_line;
   int design;
+  bool planned; /* and not pulled: what follows is its plan */
+  struct line_told told_a, told_b;
+  int soak;
+  double soak_s, speed_m_s, length_m;
+  const char *hardware, *tyer, *lubricant;
 };
 
 enum be_status be_enter_pull_rows(struct entering *in, struct be_err *err);
 /* The kind that what and where let a result have, when the sheet does not say. */
 int be_kind_by_rule(const struct row *row);
+/* The words that go into a table; null when it is not recorded. */
+const char *be_word_or_null(int value, const char *word);
+void be_bind_id(sqlite3_stmt *statement, int at, int64_t id);
 
 /* ---- read_row.c: a row of a pull sheet as values ---- */
 
 enum be_status be_row_read(struct entering *in, const struct known *known, struct row *row,
                            struct be_err *err);
 
+/* A row of a trial sheet: what can be known before the pull. */
+enum be_status be_row_read_planned(struct entering *in, struct row *row, struct be_err *err);
+
 /* BE_BAD_INPUT for what no line bears and no rig reads. */
 enum be_status be_load_possible(double load_N, struct be_err *err);
+
+/* ---- trials.c: trial sheets, and the plan of a specimen ---- */
+
+/* Looks up the plans of specimens; finds nothing, at no cost, in a book without. */
+struct plans {
+  sqlite3_stmt *find;
+  int64_t trial; /* whose rules these are */
+  struct kind_rules rules;
+};
+enum be_status be_plans_open(struct plans *plans, struct be_book *book, struct be_err *err);
+void be_plans_close(struct plans *plans);
+/* Adds what the plan of the row's specimen tells: to *known, unless it was pulled,
+ * and the rules of its trial to *row. */
+enum be_status be_plan_look(struct entering *in, struct plans *plans, struct known *known,
+                            struct row *row, struct be_err *err);
+/* The trial of a name; a new one is made. */
+enum be_status be_trial_resolve(struct entering *in, int64_t *id, struct be_err *err);
+/* How many specimens of it were pulled. */
+enum be_status be_trial_pulled(struct be_book *book, int64_t trial, int64_t *pulled,
+                               struct be_err *err);
+enum be_status be_enter_trial_rows(struct entering *in, struct be_err *err);
+
+/* ---- rules.c: rule sheets, and the rules in force ---- */
+
+enum be_rule be_rule_find(const char *word); /* BE_RULES: none of them */
+/* What a silent trial rules: the first of the words, or "not told". */
+void be_rule_usual(enum be_rule rule, char *value, size_t size);
+enum be_status be_enter_rule_rows(struct entering *in, struct be_err *err);
+/* The rules in force that decide what kind a result is. */
+enum be_status be_kind_rules(struct be_book *book, int64_t trial, struct kind_rules *rules,
+                             struct be_err *err);
+
+/* ---- stock.c: line on hand ---- */
+
+/* How much a row of a line sheet counts; not-a-number: it does not. */
+enum be_status be_stock_read(struct entering *in, double *on_hand_m, struct be_err *err);
+enum be_status be_stock_add(struct entering *in, int64_t line, double on_hand_m,
+                            struct be_err *err);
+/* What is left of each line, into a record whose pulls and trials are read. */
+enum be_status be_read_stock(struct be_book *book, struct be_arena *arena, struct be_record *record,
+                             const struct ids *lines, struct be_err *err);
+
+/* ---- read_trials.c ---- */
+
+/* Trials into a record whose pulls are read. */
+enum be_status be_read_trials(struct be_book *book, struct be_arena *arena,
+                              struct be_record *record, const struct ids *knots,
+                              const struct ids *lines, struct be_err *err);
 
 /* ---- derive.c: what is worked out from a trace's bytes ---- */
 

@@ -1,10 +1,16 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* The knot that a row names. What the book does not know yet is made from what
- * the row says, and said. */
+/* Knot sheets, and the knot that a row names. What the book does not know yet is
+ * made from what the row says, and said. */
 #include "book/inside.h"
 
+#include <math.h>
 #include <stdio.h>
 #include <string.h>
+
+static const char *text_of(struct entering *in, enum field field)
+{
+  return be_field_text(&in->sheet, &in->fields, in->row, field);
+}
 
 static enum be_status insert_knot(struct entering *in, const struct knot_named *knot, int64_t *id,
                                   struct be_err *err)
@@ -12,8 +18,9 @@ static enum be_status insert_knot(struct entering *in, const struct knot_named *
   sqlite3_stmt *statement = NULL;
   enum be_status status =
       be_sql_prepare(in->book->db,
-                     "INSERT INTO knot (name, version, kind, turns, doubled, aliases, file)"
-                     " VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7)",
+                     "INSERT INTO knot (name, version, kind, turns, doubled, aliases, file,"
+                     " crossings_a, crossings_b, overlap_m)"
+                     " VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9, ?10)",
                      &statement, err);
   if (status != BE_OK) return status;
   be_bind_text(statement, 1, knot->name);
@@ -23,12 +30,26 @@ static enum be_status insert_knot(struct entering *in, const struct knot_named *
   be_bind_text(statement, 5, knot->doubled);
   be_bind_text(statement, 6, knot->aliases);
   sqlite3_bind_int64(statement, 7, in->file);
+  be_bind_number(statement, 8, knot->crossings_a);
+  be_bind_number(statement, 9, knot->crossings_b);
+  be_bind_number(statement, 10, knot->overlap_m);
   status = be_sql_step(statement, NULL, err);
   sqlite3_finalize(statement);
   if (status != BE_OK) return status;
   *id = sqlite3_last_insert_rowid(in->book->db);
   in->entered->knots++;
   return BE_OK;
+}
+
+/* The first field in which the row of the book is another; FIELDS if none is. */
+static enum field knot_differs(sqlite3_stmt *s, const struct knot_named *knot)
+{
+  if (!be_fits_text(s, 0, knot->kind)) return FIELD_KIND;
+  if (!be_fits_text(s, 1, knot->doubled)) return FIELD_DOUBLED;
+  if (!be_fits_text(s, 2, knot->aliases)) return FIELD_ALIASES;
+  if (!be_fits_number(s, 4, knot->crossings_a)) return FIELD_CROSSINGS_A;
+  if (!be_fits_number(s, 5, knot->crossings_b)) return FIELD_CROSSINGS_B;
+  return be_fits_number(s, 6, knot->overlap_m) ? FIELDS : FIELD_OVERLAP;
 }
 
 /* Finds the knot of that name, version and turns: *id is 0 if there is none. */
@@ -39,20 +60,16 @@ static enum be_status knot_known(struct entering *in, const struct knot_named *k
   bool known = false;
   enum be_status status =
       be_sql_prepare(in->book->db,
-                     "SELECT kind, doubled, aliases, id FROM knot WHERE name = ?1 COLLATE NOCASE"
-                     " AND ifnull(version, '') = ifnull(?2, '') COLLATE NOCASE AND turns IS ?3",
+                     "SELECT kind, doubled, aliases, id, crossings_a, crossings_b, overlap_m"
+                     " FROM knot WHERE name = ?1 COLLATE NOCASE AND ifnull(version, '') = "
+                     "ifnull(?2, '') COLLATE NOCASE AND turns IS ?3",
                      &s, err);
   if (status != BE_OK) return status;
   be_bind_text(s, 1, knot->name);
   be_bind_text(s, 2, knot->version);
   be_bind_number(s, 3, knot->turns);
   status = be_sql_step(s, &known, err);
-  enum field other = FIELDS;
-  if (status == BE_OK && known)
-    other = !be_fits_text(s, 0, knot->kind)      ? FIELD_KIND
-            : !be_fits_text(s, 1, knot->doubled) ? FIELD_DOUBLED
-            : !be_fits_text(s, 2, knot->aliases) ? FIELD_ALIASES
-                                                 : FIELDS;
+  enum field other = status == BE_OK && known ? knot_differs(s, knot) : FIELDS;
   *id = known ? sqlite3_column_int64(s, 3) : 0;
   sqlite3_finalize(s);
   if (other == FIELDS) return status;
@@ -71,13 +88,18 @@ static enum be_status tell_more(struct entering *in, const struct knot_named *kn
   enum be_status status =
       be_sql_prepare(in->book->db,
                      "UPDATE knot SET kind = ifnull(kind, ?2), doubled = ifnull(doubled, ?3),"
-                     " aliases = ifnull(aliases, ?4) WHERE id = ?1",
+                     " aliases = ifnull(aliases, ?4), crossings_a = ifnull(crossings_a, ?5),"
+                     " crossings_b = ifnull(crossings_b, ?6), overlap_m = ifnull(overlap_m, ?7)"
+                     " WHERE id = ?1",
                      &s, err);
   if (status != BE_OK) return status;
   sqlite3_bind_int64(s, 1, id);
   be_bind_text(s, 2, knot->kind);
   be_bind_text(s, 3, knot->doubled);
   be_bind_text(s, 4, knot->aliases);
+  be_bind_number(s, 5, knot->crossings_a);
+  be_bind_number(s, 6, knot->crossings_b);
+  be_bind_number(s, 7, knot->overlap_m);
   status = be_sql_step(s, NULL, err);
   sqlite3_finalize(s);
   in->entered->known += status == BE_OK;
@@ -127,13 +149,46 @@ static enum be_status names_are_free(struct entering *in, const struct knot_name
   return status;
 }
 
-enum be_status be_knot_add(struct entering *in, const struct knot_named *knot, struct be_err *err)
+static enum be_status add_knot(struct entering *in, const struct knot_named *knot,
+                               struct be_err *err)
 {
   int64_t id = 0;
   enum be_status status = knot_known(in, knot, &id, err);
   if (status == BE_OK) status = names_are_free(in, knot, err);
   if (status != BE_OK) return status;
   return id ? tell_more(in, knot, id, err) : insert_knot(in, knot, &id, err);
+}
+
+/* "none" is zero: a line may cross nothing. */
+static enum be_status read_drawn(struct entering *in, enum field field, double *value,
+                                 struct be_err *err)
+{
+  const char *text = text_of(in, field);
+  bool length = field == FIELD_OVERLAP;
+  struct be_quantity quantity;
+  enum be_status status = be_field_number(in, field, length ? BE_LENGTH : BE_RATIO,
+                                          length ? NULL : be_unit_si(BE_RATIO), &quantity, err);
+  *value = text && be_text_same(text, "none") ? 0 : quantity.value;
+  return status;
+}
+
+enum be_status be_enter_knot_row(struct entering *in, struct be_err *err)
+{
+  struct knot_named knot = {.name = text_of(in, FIELD_KNOT),
+                            .version = text_of(in, FIELD_VERSION),
+                            .kind = text_of(in, FIELD_KIND),
+                            .doubled = text_of(in, FIELD_DOUBLED),
+                            .aliases = text_of(in, FIELD_ALIASES)};
+  if (!knot.name) {
+    be_fail(err, BE_BAD_INPUT, "the knot has no name");
+    be_fail_remedy(err, "every row of a knot sheet needs one");
+    return be_fail_here(in, FIELD_KNOT, err);
+  }
+  enum be_status status = be_turns_read(in, FIELD_TURNS, &knot.turns, err);
+  if (status == BE_OK) status = read_drawn(in, FIELD_CROSSINGS_A, &knot.crossings_a, err);
+  if (status == BE_OK) status = read_drawn(in, FIELD_CROSSINGS_B, &knot.crossings_b, err);
+  if (status == BE_OK) status = read_drawn(in, FIELD_OVERLAP, &knot.overlap_m, err);
+  return status == BE_OK ? add_knot(in, &knot, err) : status;
 }
 
 /* Aliases are a list with commas between, searched with commas at both ends. */

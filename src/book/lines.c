@@ -1,11 +1,16 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* The line that a row names. What the book does not know yet is made from what
- * the row says, and said. */
+/* Line sheets, and the line that a row names. What the book does not know yet is
+ * made from what the row says, and said. */
 #include "book/inside.h"
 
 #include <math.h>
 #include <stdio.h>
 #include <string.h>
+
+static const char *text_of(struct entering *in, enum field field)
+{
+  return be_field_text(&in->sheet, &in->fields, in->row, field);
+}
 
 static const struct {
   const char *word, *material;
@@ -145,14 +150,47 @@ static enum be_status tell_more(struct entering *in, const struct line_named *li
   return status;
 }
 
-enum be_status be_line_add(struct entering *in, const struct line_named *line, struct be_err *err)
+static enum be_status add_line(struct entering *in, const struct line_named *line, int64_t *id,
+                               struct be_err *err)
 {
-  int64_t id = 0;
   struct line_named added = *line;
   if (!added.material) added.material = material_in(added.name);
-  enum be_status status = line_known(in, &added, &id, err);
+  enum be_status status = line_known(in, &added, id, err);
   if (status != BE_OK) return status;
-  return id ? tell_more(in, &added, id, err) : insert_line(in, &added, &id, err);
+  return *id ? tell_more(in, &added, *id, err) : insert_line(in, &added, id, err);
+}
+
+enum be_status be_enter_line_row(struct entering *in, struct be_err *err)
+{
+  struct line_named line = {.name = text_of(in, FIELD_LINE),
+                            .spool = text_of(in, FIELD_SPOOL),
+                            .material = text_of(in, FIELD_MATERIAL),
+                            .size = text_of(in, FIELD_SIZE),
+                            .lot = text_of(in, FIELD_LOT)};
+  if (!line.name) {
+    be_fail(err, BE_BAD_INPUT, "the line has no name");
+    be_fail_remedy(err, "every row needs one, such as \"nylon 12 lb\"");
+    return be_fail_here(in, FIELD_LINE, err);
+  }
+  struct be_quantity label, diameter;
+  double on_hand_m = NAN;
+  enum be_status status = be_field_number(in, FIELD_LABEL, BE_FORCE, NULL, &label, err);
+  if (status == BE_OK)
+    status = be_field_number(in, FIELD_DIAMETER, BE_LENGTH, NULL, &diameter, err);
+  if (status == BE_OK) status = be_stock_read(in, &on_hand_m, err);
+  if (status != BE_OK) return status;
+  line.label_N = label.value;
+  line.diameter_m = diameter.value;
+  const char *as_written = text_of(in, FIELD_LABEL);
+  if (as_written && label.unit) {
+    bool bare = strspn(as_written, "0123456789.,") == strlen(as_written);
+    line.label =
+        bare ? be_arena_format(in->arena, "%s %s", as_written, label.unit->name) : as_written;
+    if (!line.label) return be_fail(err, BE_NO_MEMORY, "no memory for a line");
+  }
+  int64_t id = 0;
+  status = add_line(in, &line, &id, err);
+  return status == BE_OK ? be_stock_add(in, id, on_hand_m, err) : status;
 }
 
 /* A line named without its spool is the only spool of it, or, where there are
@@ -253,12 +291,14 @@ static enum be_status make_line(struct entering *in, const char *name, const cha
   return status;
 }
 
-enum be_status be_line_resolve(struct entering *in, enum field line, enum field spool, int64_t *id,
-                               struct be_err *err)
+enum be_status be_line_resolve(struct entering *in, enum field line, enum field spool,
+                               const struct line_told *like, int64_t *id, struct be_err *err)
 {
   const char *name = be_field_text(&in->sheet, &in->fields, in->row, line);
   const char *of = be_field_text(&in->sheet, &in->fields, in->row, spool);
   *id = 0;
+  if (name && !of && like->name && be_text_same(name, like->name)) of = like->spool;
+  if (of && !name) name = like->name;
   if (name && be_text_same(name, "none")) return BE_OK;
   if (!name && !of) return BE_OK;
   int found = 0;

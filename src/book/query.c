@@ -6,127 +6,53 @@
 #include <stdlib.h>
 #include <string.h>
 
-/* ---- columns as C values ---- */
-
-/* Rows being read. What memory had no room for is remembered, so that it is
- * not taken for "not recorded". */
-struct rows {
-  sqlite3_stmt *s;
+/* Where from, and up to which file: of ids before `until`. Ids rise in the order of entering, and
+ * a row belongs to the file it came with, so that this is the record as it stood then. */
+struct reading {
+  struct be_book *book;
   struct be_arena *arena;
-  bool lost;
+  int64_t until;
 };
 
-/* A copy in the arena; null when not recorded. */
-static const char *column_text(struct rows *rows, int at)
+static enum be_status prepare(const struct reading *reading, const char *sql, sqlite3_stmt **s,
+                              struct be_err *err)
 {
-  if (sqlite3_column_type(rows->s, at) == SQLITE_NULL) return NULL;
-  const char *text = (const char *)sqlite3_column_text(rows->s, at);
-  if (text) text = be_arena_text(rows->arena, text, strlen(text));
-  if (!text) rows->lost = true;
-  return text;
-}
-
-static double column_number(sqlite3_stmt *statement, int at)
-{
-  if (sqlite3_column_type(statement, at) == SQLITE_NULL) return NAN;
-  return sqlite3_column_double(statement, at);
-}
-
-static int column_word(struct rows *rows, int at, enum words list)
-{
-  if (sqlite3_column_type(rows->s, at) == SQLITE_NULL) return 0;
-  const char *text = (const char *)sqlite3_column_text(rows->s, at);
-  if (!text) rows->lost = true;
-  int value = text ? be_words_find(list, text) : 0;
-  return value < 0 ? 0 : value;
-}
-
-/* The few words that repeat in every row are kept once. */
-struct pool {
-  const char *seen[64];
-  size_t count;
-};
-
-static const char *column_pooled(struct rows *rows, int at, struct pool *pool)
-{
-  const char *text = (const char *)sqlite3_column_text(rows->s, at);
-  for (size_t i = 0; text && i < pool->count; i++)
-    if (strcmp(pool->seen[i], text) == 0) return pool->seen[i];
-  const char *copy = column_text(rows, at);
-  if (copy && pool->count < sizeof pool->seen / sizeof pool->seen[0])
-    pool->seen[pool->count++] = copy;
-  return copy;
-}
-
-/* Steps to the next of at most `most` rows; false at the end or at a failure,
- * of which *status tells. */
-static bool next_row(struct rows *rows, size_t done, size_t most, enum be_status *status,
-                     struct be_err *err)
-{
-  bool row = false;
-  if (*status == BE_OK && rows->lost)
-    *status = be_fail(err, BE_NO_MEMORY, "no memory for the record");
-  if (*status == BE_OK) *status = be_sql_step(rows->s, &row, err);
-  return *status == BE_OK && row && done < most;
+  enum be_status status = be_sql_prepare(reading->book->db, sql, s, err);
+  if (status == BE_OK) sqlite3_bind_int64(*s, 1, reading->until);
+  return status;
 }
 
 /* ---- tables as arrays ---- */
 
-static enum be_status count_rows(struct be_book *book, const char *sql, size_t *count,
-                                 struct be_err *err)
+static enum be_status read_lines(const struct reading *reading, struct be_record *record,
+                                 struct ids *ids, struct be_err *err)
 {
-  sqlite3_stmt *statement = NULL;
-  bool row = false;
-  enum be_status status = be_sql_prepare(book->db, sql, &statement, err);
-  if (status == BE_OK) status = be_sql_step(statement, &row, err);
-  *count = row ? (size_t)sqlite3_column_int64(statement, 0) : 0;
-  sqlite3_finalize(statement);
-  return status;
-}
-
-struct ids {
-  int64_t *id;
-  size_t count;
-};
-
-/* Rows come in the order of their ids, so an index is found by bisection. */
-static int index_of(const struct ids *ids, sqlite3_stmt *statement, int at)
-{
-  if (sqlite3_column_type(statement, at) == SQLITE_NULL) return BE_NO_INDEX;
-  int64_t id = sqlite3_column_int64(statement, at);
-  size_t low = 0, high = ids->count;
-  while (low < high) {
-    size_t middle = (low + high) / 2;
-    if (ids->id[middle] < id) low = middle + 1;
-    else high = middle;
-  }
-  return low < ids->count && ids->id[low] == id ? (int)low : BE_NO_INDEX;
-}
-
-static enum be_status read_lines(struct be_book *book, struct be_arena *arena,
-                                 struct be_record *record, struct ids *ids, struct be_err *err)
-{
-  enum be_status status = count_rows(book, "SELECT count(*) FROM line", &record->lines_count, err);
+  struct be_arena *arena = reading->arena;
+  enum be_status status =
+      be_count_rows(reading->book, "SELECT count(*) FROM line WHERE ifnull(file, 0) < ?1",
+                    reading->until, &record->lines_count, err);
   if (status != BE_OK) return status;
   record->lines = be_arena_alloc(arena, record->lines_count * sizeof *record->lines);
   ids->id = be_arena_alloc(arena, record->lines_count * sizeof *ids->id);
   ids->count = record->lines_count;
   if (!record->lines || !ids->id) return be_fail(err, BE_NO_MEMORY, "no memory for the lines");
   struct rows rows = {.arena = arena};
-  status = be_sql_prepare(book->db,
-                          "SELECT id, name, spool, material, label, label_N, diameter_m, size, lot"
-                          " FROM line ORDER BY id",
-                          &rows.s, err);
-  for (size_t i = 0; next_row(&rows, i, record->lines_count, &status, err); i++) {
+  status = prepare(reading,
+                   "SELECT id, name, spool, material, label, label_N, diameter_m, size, lot"
+                   " FROM line WHERE ifnull(file, 0) < ?1 ORDER BY id",
+                   &rows.s, err);
+  for (size_t i = 0; be_next_row(&rows, i, record->lines_count, &status, err); i++) {
     ids->id[i] = sqlite3_column_int64(rows.s, 0);
-    record->lines[i] = (struct be_line){.name = column_text(&rows, 1),
-                                        .spool = column_text(&rows, 2),
-                                        .material = column_text(&rows, 3),
-                                        .label = column_text(&rows, 4),
-                                        .label_N = column_number(rows.s, 5),
-                                        .diameter_m = column_number(rows.s, 6),
-                                        .size = column_text(&rows, 7),
-                                        .lot = column_text(&rows, 8)};
+    record->lines[i] = (struct be_line){.name = be_column_text(&rows, 1),
+                                        .spool = be_column_text(&rows, 2),
+                                        .material = be_column_text(&rows, 3),
+                                        .label = be_column_text(&rows, 4),
+                                        .label_N = be_column_number(rows.s, 5),
+                                        .diameter_m = be_column_number(rows.s, 6),
+                                        .size = be_column_text(&rows, 7),
+                                        .lot = be_column_text(&rows, 8),
+                                        .on_hand_m = NAN,
+                                        .counted_m = NAN};
   }
   sqlite3_finalize(rows.s);
   return status;
@@ -142,29 +68,35 @@ static const char *full_name(const struct be_knot *knot, struct be_arena *arena)
                          version ? version : "", version ? ")" : "");
 }
 
-static enum be_status read_knots(struct be_book *book, struct be_arena *arena,
-                                 struct be_record *record, struct ids *ids, struct be_err *err)
+static enum be_status read_knots(const struct reading *reading, struct be_record *record,
+                                 struct ids *ids, struct be_err *err)
 {
-  enum be_status status = count_rows(book, "SELECT count(*) FROM knot", &record->knots_count, err);
+  struct be_arena *arena = reading->arena;
+  enum be_status status =
+      be_count_rows(reading->book, "SELECT count(*) FROM knot WHERE ifnull(file, 0) < ?1",
+                    reading->until, &record->knots_count, err);
   if (status != BE_OK) return status;
   record->knots = be_arena_alloc(arena, record->knots_count * sizeof *record->knots);
   ids->id = be_arena_alloc(arena, record->knots_count * sizeof *ids->id);
   ids->count = record->knots_count;
   if (!record->knots || !ids->id) return be_fail(err, BE_NO_MEMORY, "no memory for the knots");
   struct rows rows = {.arena = arena};
-  status = be_sql_prepare(book->db,
-                          "SELECT id, name, version, kind, turns, doubled, aliases FROM knot"
-                          " ORDER BY id",
-                          &rows.s, err);
-  for (size_t i = 0; next_row(&rows, i, record->knots_count, &status, err); i++) {
+  status = prepare(reading,
+                   "SELECT id, name, version, kind, turns, doubled, aliases, crossings_a,"
+                   " crossings_b, overlap_m FROM knot WHERE ifnull(file, 0) < ?1 ORDER BY id",
+                   &rows.s, err);
+  for (size_t i = 0; be_next_row(&rows, i, record->knots_count, &status, err); i++) {
     ids->id[i] = sqlite3_column_int64(rows.s, 0);
     struct be_knot *knot = &record->knots[i];
-    *knot = (struct be_knot){.name = column_text(&rows, 1),
-                             .version = column_text(&rows, 2),
-                             .kind = column_text(&rows, 3),
-                             .turns = column_number(rows.s, 4),
-                             .doubled = column_text(&rows, 5),
-                             .aliases = column_text(&rows, 6)};
+    *knot = (struct be_knot){.name = be_column_text(&rows, 1),
+                             .version = be_column_text(&rows, 2),
+                             .kind = be_column_text(&rows, 3),
+                             .turns = be_column_number(rows.s, 4),
+                             .doubled = be_column_text(&rows, 5),
+                             .aliases = be_column_text(&rows, 6),
+                             .crossings_a = be_column_number(rows.s, 7),
+                             .crossings_b = be_column_number(rows.s, 8),
+                             .overlap_m = be_column_number(rows.s, 9)};
     if (knot->name) knot->full = full_name(knot, arena);
     if (!knot->full) rows.lost = true;
   }
@@ -172,30 +104,33 @@ static enum be_status read_knots(struct be_book *book, struct be_arena *arena,
   return status;
 }
 
-static enum be_status read_benches(struct be_book *book, struct be_arena *arena,
-                                   struct be_record *record, struct ids *ids, struct be_err *err)
+static enum be_status read_benches(const struct reading *reading, struct be_record *record,
+                                   struct ids *ids, struct be_err *err)
 {
+  struct be_arena *arena = reading->arena;
   size_t *count = &record->benches_count;
-  enum be_status status = count_rows(book, "SELECT count(*) FROM bench", count, err);
+  enum be_status status =
+      be_count_rows(reading->book, "SELECT count(*) FROM bench WHERE ifnull(file, 0) < ?1",
+                    reading->until, count, err);
   if (status != BE_OK) return status;
   record->benches = be_arena_alloc(arena, *count * sizeof *record->benches);
   ids->id = be_arena_alloc(arena, *count * sizeof *ids->id);
   ids->count = *count;
   if (!record->benches || !ids->id) return be_fail(err, BE_NO_MEMORY, "no memory for the benches");
   struct rows rows = {.arena = arena};
-  status = be_sql_prepare(book->db,
-                          "SELECT id, name, calibration, resolution_N, drift_N, missed,"
-                          " certificate, calibrated FROM bench ORDER BY id",
-                          &rows.s, err);
-  for (size_t i = 0; next_row(&rows, i, *count, &status, err); i++) {
+  status = prepare(reading,
+                   "SELECT id, name, calibration, resolution_N, drift_N, missed,"
+                   " certificate, calibrated FROM bench WHERE ifnull(file, 0) < ?1 ORDER BY id",
+                   &rows.s, err);
+  for (size_t i = 0; be_next_row(&rows, i, *count, &status, err); i++) {
     ids->id[i] = sqlite3_column_int64(rows.s, 0);
-    record->benches[i] = (struct be_bench){.name = column_text(&rows, 1),
-                                           .calibration = column_number(rows.s, 2),
-                                           .resolution_N = column_number(rows.s, 3),
-                                           .drift_N = column_number(rows.s, 4),
-                                           .missed = column_number(rows.s, 5),
-                                           .certificate = column_text(&rows, 6),
-                                           .calibrated = column_text(&rows, 7)};
+    record->benches[i] = (struct be_bench){.name = be_column_text(&rows, 1),
+                                           .calibration = be_column_number(rows.s, 2),
+                                           .resolution_N = be_column_number(rows.s, 3),
+                                           .drift_N = be_column_number(rows.s, 4),
+                                           .missed = be_column_number(rows.s, 5),
+                                           .certificate = be_column_text(&rows, 6),
+                                           .calibrated = be_column_text(&rows, 7)};
   }
   sqlite3_finalize(rows.s);
   return status;
@@ -204,15 +139,17 @@ static enum be_status read_benches(struct be_book *book, struct be_arena *arena,
 static const char pulls_sql[] =
     "SELECT pull.id, code, design, knot, line_a, line_b, hardware, soak, soak_s, speed_m_s,"
     " length_m, tyer, lubricant, session, place, result.kind, load_N, load_text, load_unit, what,"
-    " where_, which, reason, note, file.name, file_line, pull.trace, derived.peak_N,"
+    " where_, which, reason, note, file.name, file_line,"
+    " iif(pull.trace < ?1, pull.trace, NULL), derived.peak_N,"
     " derived.zero_N, derived.rise_N, derived.first_slip_N,"
-    " (SELECT count(*) - 1 FROM result AS r WHERE r.pull = pull.id),"
-    " knot_b, pull.bench, derived.missed_N, derived.drift_N"
+    " (SELECT count(*) - 1 FROM result AS r WHERE r.pull = pull.id AND r.file < ?1),"
+    " knot_b, pull.bench, derived.missed_N, derived.drift_N, result.file"
     " FROM pull JOIN specimen ON specimen.id = pull.specimen"
     " JOIN result ON result.pull = pull.id"
     " JOIN file ON file.id = result.file"
-    " LEFT JOIN derived ON derived.trace = pull.trace"
-    " WHERE NOT EXISTS (SELECT 1 FROM result AS later WHERE later.corrects = result.id)"
+    " LEFT JOIN derived ON derived.trace = pull.trace AND derived.trace < ?1"
+    " WHERE result.file < ?1 AND NOT EXISTS (SELECT 1 FROM result AS later"
+    " WHERE later.corrects = result.id AND later.file < ?1)"
     " ORDER BY pull.id";
 
 struct pools {
@@ -229,41 +166,43 @@ static void read_pull(struct rows *rows, const struct found *found, struct pools
 {
   sqlite3_stmt *s = rows->s;
   *pull = (struct be_pull){.id = sqlite3_column_int64(s, 0),
-                           .code = column_text(rows, 1),
-                           .design = (enum be_design)column_word(rows, 2, WORDS_DESIGN),
-                           .knot = index_of(&found->knots, s, 3),
-                           .line_a = index_of(&found->lines, s, 4),
-                           .line_b = index_of(&found->lines, s, 5),
-                           .hardware = column_pooled(rows, 6, &pools->hardware),
-                           .soak = (enum be_soak)column_word(rows, 7, WORDS_SOAK),
-                           .soak_s = column_number(s, 8),
-                           .speed_m_s = column_number(s, 9),
-                           .length_m = column_number(s, 10),
-                           .tyer = column_pooled(rows, 11, &pools->tyer),
-                           .lubricant = column_pooled(rows, 12, &pools->lubricant),
-                           .session = column_pooled(rows, 13, &pools->session),
-                           .order = column_number(s, 14),
-                           .kind = (enum be_kind)column_word(rows, 15, WORDS_KIND),
-                           .load_N = column_number(s, 16),
-                           .load_text = column_text(rows, 17),
-                           .load_unit = column_pooled(rows, 18, &pools->unit),
-                           .what = (enum be_what)column_word(rows, 19, WORDS_WHAT),
-                           .where = (enum be_where)column_word(rows, 20, WORDS_WHERE),
-                           .which = (enum be_which)column_word(rows, 21, WORDS_WHICH),
-                           .reason = column_text(rows, 22),
-                           .note = column_text(rows, 23),
-                           .file = column_pooled(rows, 24, &pools->file),
+                           .code = be_column_text(rows, 1),
+                           .design = (enum be_design)be_column_word(rows, 2, WORDS_DESIGN),
+                           .knot = be_index_of(&found->knots, s, 3),
+                           .line_a = be_index_of(&found->lines, s, 4),
+                           .line_b = be_index_of(&found->lines, s, 5),
+                           .trial = BE_NO_INDEX,
+                           .hardware = be_column_pooled(rows, 6, &pools->hardware),
+                           .soak = (enum be_soak)be_column_word(rows, 7, WORDS_SOAK),
+                           .soak_s = be_column_number(s, 8),
+                           .speed_m_s = be_column_number(s, 9),
+                           .length_m = be_column_number(s, 10),
+                           .tyer = be_column_pooled(rows, 11, &pools->tyer),
+                           .lubricant = be_column_pooled(rows, 12, &pools->lubricant),
+                           .session = be_column_pooled(rows, 13, &pools->session),
+                           .order = be_column_number(s, 14),
+                           .kind = (enum be_kind)be_column_word(rows, 15, WORDS_KIND),
+                           .load_N = be_column_number(s, 16),
+                           .load_text = be_column_text(rows, 17),
+                           .load_unit = be_column_pooled(rows, 18, &pools->unit),
+                           .what = (enum be_what)be_column_word(rows, 19, WORDS_WHAT),
+                           .where = (enum be_where)be_column_word(rows, 20, WORDS_WHERE),
+                           .which = (enum be_which)be_column_word(rows, 21, WORDS_WHICH),
+                           .reason = be_column_text(rows, 22),
+                           .note = be_column_text(rows, 23),
+                           .file = be_column_pooled(rows, 24, &pools->file),
                            .file_line = sqlite3_column_int(s, 25),
                            .trace = sqlite3_column_int64(s, 26),
-                           .trace_peak_N = column_number(s, 27),
-                           .trace_zero_N = column_number(s, 28),
-                           .first_slip_N = column_number(s, 30),
+                           .trace_peak_N = be_column_number(s, 27),
+                           .trace_zero_N = be_column_number(s, 28),
+                           .first_slip_N = be_column_number(s, 30),
                            .corrections = sqlite3_column_int(s, 31),
-                           .knot_b = index_of(&found->knots, s, 32),
-                           .bench = index_of(&found->benches, s, 33),
-                           .trace_missed_N = column_number(s, 34),
-                           .trace_drift_N = column_number(s, 35)};
-  if (isnan(pull->load_N) && pull->kind != BE_KIND_VOID) pull->load_N = column_number(s, 29);
+                           .knot_b = be_index_of(&found->knots, s, 32),
+                           .bench = be_index_of(&found->benches, s, 33),
+                           .trace_missed_N = be_column_number(s, 34),
+                           .trace_drift_N = be_column_number(s, 35),
+                           .entering = sqlite3_column_int64(s, 36)};
+  if (isnan(pull->load_N) && pull->kind != BE_KIND_VOID) pull->load_N = be_column_number(s, 29);
 }
 
 /* Figures that the book does not keep. */
@@ -300,39 +239,53 @@ static const char *usual_unit(const struct be_record *record)
   return names[best] ? names[best] : "N";
 }
 
-static enum be_status read_pulls(struct be_book *book, struct be_arena *arena,
-                                 struct be_record *record, const struct found *found,
-                                 struct be_err *err)
+static enum be_status read_pulls(const struct reading *reading, struct be_record *record,
+                                 const struct found *found, struct be_err *err)
 {
-  enum be_status status = count_rows(book, "SELECT count(*) FROM pull", &record->pulls_count, err);
+  enum be_status status = be_count_rows(
+      reading->book, "SELECT count(*) FROM result WHERE corrects IS NULL AND file < ?1",
+      reading->until, &record->pulls_count, err);
   if (status != BE_OK) return status;
-  record->pulls = be_arena_alloc(arena, record->pulls_count * sizeof *record->pulls);
+  record->pulls = be_arena_alloc(reading->arena, record->pulls_count * sizeof *record->pulls);
   if (!record->pulls) return be_fail(err, BE_NO_MEMORY, "no memory for the pulls");
-  struct rows rows = {.arena = arena};
+  struct rows rows = {.arena = reading->arena};
   struct pools pools = {0};
-  status = be_sql_prepare(book->db, pulls_sql, &rows.s, err);
+  status = prepare(reading, pulls_sql, &rows.s, err);
   size_t count = 0;
-  for (; next_row(&rows, count, record->pulls_count, &status, err); count++) {
+  for (; be_next_row(&rows, count, record->pulls_count, &status, err); count++) {
     struct be_pull *pull = &record->pulls[count];
     read_pull(&rows, found, &pools, pull);
-    if (pull->trace && isnan(pull->trace_peak_N)) status = read_trace(book, pull, err);
+    if (pull->trace && isnan(pull->trace_peak_N)) status = read_trace(reading->book, pull, err);
   }
   record->pulls_count = count;
   sqlite3_finalize(rows.s);
   return status;
 }
 
-enum be_status be_book_read(struct be_book *book, struct be_arena *arena, struct be_record *record,
-                            struct be_err *err)
+/* Trials and line on hand are as they are now: of an earlier record they are not read. */
+static enum be_status read_all(const struct reading *reading, struct be_record *record,
+                               struct be_err *err)
 {
   struct found found = {0};
+  enum be_status status = read_lines(reading, record, &found.lines, err);
+  if (status == BE_OK) status = read_knots(reading, record, &found.knots, err);
+  if (status == BE_OK) status = read_benches(reading, record, &found.benches, err);
+  if (status == BE_OK) status = read_pulls(reading, record, &found, err);
+  if (status != BE_OK || reading->until != INT64_MAX) return status;
+  status = be_read_trials(reading->book, reading->arena, record, &found.knots, &found.lines, err);
+  if (status == BE_OK)
+    status = be_read_stock(reading->book, reading->arena, record, &found.lines, err);
+  return status;
+}
+
+enum be_status be_book_read_until(struct be_book *book, int64_t until, struct be_arena *arena,
+                                  struct be_record *record, struct be_err *err)
+{
+  const struct reading reading = {book, arena, until};
   memset(record, 0, sizeof *record);
   enum be_status status = be_sql_run(book->db, "BEGIN", err);
   if (status != BE_OK) return status;
-  status = read_lines(book, arena, record, &found.lines, err);
-  if (status == BE_OK) status = read_knots(book, arena, record, &found.knots, err);
-  if (status == BE_OK) status = read_benches(book, arena, record, &found.benches, err);
-  if (status == BE_OK) status = read_pulls(book, arena, record, &found, err);
+  status = read_all(&reading, record, err);
   be_sql_rollback(book);
   if (status == BE_OK) {
     record->unit = usual_unit(record);
@@ -341,6 +294,12 @@ enum be_status be_book_read(struct be_book *book, struct be_arena *arena, struct
   memset(record, 0, sizeof *record);
   be_fail_at(err, book->path, 0, 0);
   return status;
+}
+
+enum be_status be_book_read(struct be_book *book, struct be_arena *arena, struct be_record *record,
+                            struct be_err *err)
+{
+  return be_book_read_until(book, INT64_MAX, arena, record, err);
 }
 
 enum be_status be_book_file(struct be_book *book, int64_t id, struct be_buf *bytes,
@@ -368,10 +327,8 @@ enum be_status be_book_corrections(struct be_book *book, int64_t pull, struct be
   size_t most = 0;
   *list = NULL;
   *count = 0;
-  char sql[128];
-  snprintf(sql, sizeof sql, "SELECT count(corrects) FROM result WHERE pull = %lld",
-           (long long)pull);
-  enum be_status status = count_rows(book, sql, &most, err);
+  enum be_status status =
+      be_count_rows(book, "SELECT count(corrects) FROM result WHERE pull = ?1", pull, &most, err);
   if (status != BE_OK) return status;
   *list = be_arena_alloc(arena, most * sizeof **list);
   if (!*list) return be_fail(err, BE_NO_MEMORY, "no memory for corrections");
@@ -383,10 +340,10 @@ enum be_status be_book_corrections(struct be_book *book, int64_t pull, struct be
       &rows.s, err);
   if (status != BE_OK) return status;
   sqlite3_bind_int64(rows.s, 1, pull);
-  for (; next_row(&rows, *count, most, &status, err); ++*count)
-    (*list)[*count] = (struct be_correction){(enum be_kind)column_word(&rows, 0, WORDS_KIND),
-                                             column_number(rows.s, 1), column_text(&rows, 2),
-                                             column_text(&rows, 3)};
+  for (; be_next_row(&rows, *count, most, &status, err); ++*count)
+    (*list)[*count] = (struct be_correction){(enum be_kind)be_column_word(&rows, 0, WORDS_KIND),
+                                             be_column_number(rows.s, 1), be_column_text(&rows, 2),
+                                             be_column_text(&rows, 3)};
   sqlite3_finalize(rows.s);
   return status;
 }

@@ -31,11 +31,13 @@ static enum be_status read_word(struct entering *in, enum field field, enum word
 }
 
 /* "dry", "soaked", or how long: "120 min"; 0 is dry. */
-static enum be_status read_soak(struct entering *in, struct row *row, struct be_err *err)
+static enum be_status read_soak(struct entering *in, const struct known *known, struct row *row,
+                                struct be_err *err)
 {
   const char *text = text_of(in, FIELD_SOAK);
-  row->soak_s = NAN;
-  row->soak = text ? be_words_find(WORDS_SOAK, text) : BE_SOAK_UNKNOWN;
+  bool planned = known->planned && !text;
+  row->soak_s = planned ? known->soak_s : NAN;
+  row->soak = planned ? known->soak : text ? be_words_find(WORDS_SOAK, text) : BE_SOAK_UNKNOWN;
   if (row->soak >= 0) return BE_OK;
   struct be_quantity quantity;
   enum be_status status = be_field_number(in, FIELD_SOAK, BE_TIME, NULL, &quantity, err);
@@ -58,9 +60,29 @@ static enum be_status find_knot(struct entering *in, const char *name, enum fiel
 {
   bool second = field == FIELD_KNOT_B;
   struct knot_named knot = {.name = name,
-                            .version = text_of(in, second ? FIELD_VERSION_B : FIELD_VERSION)};
+                            .version = text_of(in, second ? FIELD_VERSION_B : FIELD_VERSION),
+                            .crossings_a = NAN,
+                            .crossings_b = NAN,
+                            .overlap_m = NAN};
   enum be_status status = be_turns_read(in, second ? FIELD_TURNS_B : FIELD_TURNS, &knot.turns, err);
   return status == BE_OK ? be_knot_resolve(in, &knot, field, id, err) : status;
+}
+
+/* A row that names no knot means the one that was planned; a design that it tells
+ * goes before. */
+static enum be_status take_planned_knot(struct entering *in, const struct known *known,
+                                        struct row *row, struct be_err *err)
+{
+  enum field more = text_of(in, FIELD_VERSION) ? FIELD_VERSION : FIELD_TURNS;
+  const char *said = text_of(in, more);
+  if (said && !be_text_same(said, "none")) {
+    be_fail(err, BE_BAD_INPUT, "\"%s\" is given, but no knot is named", said);
+    be_fail_remedy(err, "name it in the column \"knot\", or leave the cell empty");
+    return be_fail_here(in, more, err);
+  }
+  if (row->design != BE_DESIGN_PLAIN) row->knot = known->knot;
+  if (!row->knot && row->design == BE_DESIGN_UNKNOWN) row->design = BE_DESIGN_PLAIN;
+  return BE_OK;
 }
 
 static enum be_status read_knot(struct entering *in, const struct known *known, struct row *row,
@@ -71,6 +93,10 @@ static enum be_status read_knot(struct entering *in, const struct known *known, 
     row->knot = known->knot;
     return BE_OK;
   }
+  if (known->planned && !name) {
+    enum be_status status = take_planned_knot(in, known, row, err);
+    if (status != BE_OK || row->knot || row->design == BE_DESIGN_PLAIN) return status;
+  }
   if (name && names_no_knot(name)) {
     if (row->design == BE_DESIGN_UNKNOWN) row->design = BE_DESIGN_PLAIN;
     name = NULL;
@@ -79,7 +105,8 @@ static enum be_status read_knot(struct entering *in, const struct known *known, 
   if (!name && row->design == BE_DESIGN_PLAIN) return BE_OK;
   if (!name) {
     be_fail(err, BE_BAD_INPUT, "the knot is not named");
-    be_fail_remedy(err, "write \"none\" for a plain line");
+    be_fail_remedy(err, "write \"none\" for a plain line, or enter the trial sheet that plans the "
+                        "specimen first");
     return be_fail_here(in, FIELD_KNOT, err);
   }
   if (row->design == BE_DESIGN_PLAIN) {
@@ -88,6 +115,34 @@ static enum be_status read_knot(struct entering *in, const struct known *known, 
     return be_fail_here(in, FIELD_KNOT, err);
   }
   return find_knot(in, name, FIELD_KNOT, &row->knot, err);
+}
+
+/* Whether a design can have these knots. */
+static bool design_fits(int design, int64_t knot, int64_t knot_b)
+{
+  if ((design == BE_DESIGN_PLAIN) != (knot == 0)) return false;
+  if (!knot_b || design == BE_DESIGN_UNKNOWN) return true;
+  if (design == BE_DESIGN_TWO_SAME) return knot_b == knot;
+  if (design == BE_DESIGN_TWO_DIFFERENT) return knot_b != knot;
+  return design == BE_DESIGN_PROOF || design == BE_DESIGN_CYCLIC;
+}
+
+/* Two of the same stay so when the row names another knot; what does not go with the
+ * design or the knot that the row tells is dropped. */
+static int64_t planned_knot_b(const struct known *known, const struct row *row)
+{
+  int64_t knot_b = known->knot_b && known->knot_b == known->knot ? row->knot : known->knot_b;
+  return row->knot && design_fits(row->design, row->knot, knot_b) ? knot_b : 0;
+}
+
+/* The design of the plan, unless the row tells one or knots that have another. */
+static void take_planned_design(struct entering *in, const struct known *known, struct row *row)
+{
+  bool two = known->design == BE_DESIGN_TWO_SAME || known->design == BE_DESIGN_TWO_DIFFERENT;
+  bool no_second = two && !row->knot_b && text_of(in, FIELD_KNOT_B);
+  if (row->design == BE_DESIGN_UNKNOWN && !no_second &&
+      design_fits(known->design, row->knot, row->knot_b))
+    row->design = known->design;
 }
 
 /* Of two knots pulled against each other, the second; 0: none is named. */
@@ -103,7 +158,10 @@ static enum be_status read_knot_b(struct entering *in, const struct known *known
   if (name) return find_knot(in, name, FIELD_KNOT_B, &row->knot_b, err);
   enum field more = text_of(in, FIELD_VERSION_B) ? FIELD_VERSION_B : FIELD_TURNS_B;
   const char *said = text_of(in, more);
-  if (!said || be_text_same(said, "none")) return BE_OK;
+  if (!said || be_text_same(said, "none")) {
+    if (known->planned) row->knot_b = planned_knot_b(known, row);
+    return BE_OK;
+  }
   be_fail(err, BE_BAD_INPUT, "\"%s\" is given, but no knot B is named", said);
   be_fail_remedy(err, "name it in the column \"knot B\", or leave the cell empty");
   return be_fail_here(in, more, err);
@@ -143,14 +201,30 @@ static bool has_second_knot(const struct row *row)
   return row->knot_b || row->design == BE_DESIGN_TWO_SAME || row->design == BE_DESIGN_TWO_DIFFERENT;
 }
 
-/* What a correction leaves out is what the book has. */
-static enum be_status read_line(struct entering *in, enum field line, enum field spool,
-                                const struct row *row, int64_t known, int64_t *id,
-                                struct be_err *err)
+/* What a correction leaves out is what the book has; what a planned specimen's row
+ * leaves out is its plan. */
+static enum be_status read_lines(struct entering *in, const struct known *known, struct row *row,
+                                 struct be_err *err)
 {
-  bool said = text_of(in, line) || text_of(in, spool);
-  *id = known;
-  return row->corrects && !said ? BE_OK : be_line_resolve(in, line, spool, id, err);
+  bool held = row->corrects || known->planned;
+  bool said_a = text_of(in, FIELD_LINE_A) || text_of(in, FIELD_SPOOL_A);
+  bool said_b = text_of(in, FIELD_LINE_B) || text_of(in, FIELD_SPOOL_B);
+  enum be_status status = BE_OK;
+  row->line_a = known->line_a;
+  row->line_b = known->line_b;
+  if (said_a || !held)
+    status = be_line_resolve(in, FIELD_LINE_A, FIELD_SPOOL_A, &known->told_a, &row->line_a, err);
+  if (status == BE_OK && (said_b || !held))
+    status = be_line_resolve(in, FIELD_LINE_B, FIELD_SPOOL_B, &known->told_b, &row->line_b, err);
+  return status;
+}
+
+static enum be_status expect_line(struct entering *in, const struct row *row, struct be_err *err)
+{
+  if (row->line_a) return BE_OK;
+  be_fail(err, BE_BAD_INPUT, "the line is not named");
+  be_fail_remedy(err, "every specimen needs \"line A\" or \"spool A\"");
+  return be_fail_here(in, FIELD_LINE_A, err);
 }
 
 /* In a correction a rule's value says nothing: it is for rows that are new. */
@@ -172,7 +246,8 @@ enum be_status be_load_possible(double load_N, struct be_err *err)
   return be_fail_remedy(err, "check the number, its decimal mark and its unit");
 }
 
-static enum be_status read_numbers(struct entering *in, struct row *row, struct be_err *err)
+static enum be_status read_numbers(struct entering *in, const struct known *known, struct row *row,
+                                   struct be_err *err)
 {
   enum be_status status = be_field_number(in, FIELD_LOAD, BE_FORCE, NULL, &row->load, err);
   if (status == BE_OK)
@@ -184,6 +259,8 @@ static enum be_status read_numbers(struct entering *in, struct row *row, struct 
   if (status == BE_OK)
     status = be_field_number(in, FIELD_ORDER, BE_RATIO, be_unit_si(BE_RATIO), &row->order, err);
   if (status != BE_OK) return status;
+  if (known->planned && !text_of(in, FIELD_SPEED)) row->speed.value = known->speed_m_s;
+  if (known->planned && !text_of(in, FIELD_LENGTH)) row->length.value = known->length_m;
   if (row->load.value <= 0) {
     be_fail(err, BE_BAD_INPUT, "a load must be above zero");
     be_fail_remedy(err, "leave the cell empty where there is none");
@@ -194,19 +271,54 @@ static enum be_status read_numbers(struct entering *in, struct row *row, struct 
   return BE_OK;
 }
 
+/* In a correction the specimen is not told again. */
+static void read_texts(struct entering *in, const struct known *known, struct row *row)
+{
+  const char *hardware = text_of(in, FIELD_HARDWARE), *tyer = text_of(in, FIELD_TYER),
+             *lubricant = text_of(in, FIELD_LUBRICANT);
+  row->hardware = hardware ? hardware : known->hardware;
+  row->tyer = tyer ? tyer : known->tyer;
+  row->lubricant = lubricant ? lubricant : known->lubricant;
+}
+
 /* Where a sheet does not say: a break clear of the knot, a break at the grip,
  * failed hardware and nothing at all only show that the knot held so much. A
  * plain line may part anywhere but at the grip, and what slips there is the
- * grip. (Common practice; no source.) */
+ * grip. (Common practice; no source.) The rules of its trial go before. */
 int be_kind_by_rule(const struct row *row)
 {
   bool knotted = row->design != BE_DESIGN_PLAIN;
   if (row->what == BE_WHAT_NOTHING || row->what == BE_WHAT_HARDWARE) return BE_KIND_BOUND;
   if (row->what == BE_WHAT_SLIPPED_OUT && !knotted) return BE_KIND_BOUND;
-  if (row->where == BE_WHERE_GRIP) return BE_KIND_BOUND;
-  if (row->where == BE_WHERE_CLEAR && knotted) return BE_KIND_BOUND;
+  if (row->where == BE_WHERE_GRIP) return row->rules.void_at_grip ? BE_KIND_VOID : BE_KIND_BOUND;
+  if (row->what == BE_WHAT_SLIPPED_OUT && row->rules.void_slip) return BE_KIND_VOID;
+  if (row->where == BE_WHERE_CLEAR && knotted && !row->rules.event_clear) return BE_KIND_BOUND;
   if (row->design == BE_DESIGN_PROOF) return BE_KIND_BOUND;
   return BE_KIND_EVENT;
+}
+
+/* Takes the kind that the sheet does not say, and says where it says another. */
+static void settle_kind(struct entering *in, struct row *row)
+{
+  int by_rule = be_kind_by_rule(row), said = row->kind;
+  bool slipped = row->what == BE_WHAT_SLIPPED_OUT, grip = row->where == BE_WHERE_GRIP;
+  const char *what = be_what_word((enum be_what)row->what),
+             *where = be_where_word((enum be_where)row->where);
+  if (said == BE_KIND_UNKNOWN) row->kind = by_rule;
+  if (said == BE_KIND_UNKNOWN && by_rule == BE_KIND_VOID && !row->reason)
+    row->reason = slipped && grip ? "slipped out at a grip: void by the trial's rules"
+                  : slipped       ? "slipped out: void by the trial's rules"
+                                  : "parted at a grip: void by the trial's rules";
+  else if (said == BE_KIND_EVENT && by_rule == BE_KIND_BOUND)
+    be_note_here(in, line_of(in),
+                 "taken as an event because the sheet says so; \"%s, %s\" is "
+                 "usually a lower bound",
+                 what, where);
+  else if ((said == BE_KIND_EVENT || said == BE_KIND_BOUND) && by_rule == BE_KIND_VOID)
+    be_note_here(in, line_of(in),
+                 "taken as %s because the sheet says so; \"%s, %s\" is void by the "
+                 "trial's rules",
+                 said == BE_KIND_EVENT ? "an event" : "a lower bound", what, where);
 }
 
 static enum be_status read_result(struct entering *in, const struct known *known, struct row *row,
@@ -223,18 +335,12 @@ static enum be_status read_result(struct entering *in, const struct known *known
     return be_fail_here(in, FIELD_WHICH, err);
   }
   row->reason = text_of(in, FIELD_REASON);
-  bool said = row->kind != BE_KIND_UNKNOWN;
-  if (!said) row->kind = be_kind_by_rule(row);
+  settle_kind(in, row);
   if (row->kind == BE_KIND_VOID && !row->reason) {
     be_fail(err, BE_BAD_INPUT, "a void needs its reason");
     be_fail_remedy(err, "say in the column \"reason\" why the pull does not count");
     return be_fail_here(in, FIELD_RESULT, err);
   }
-  if (said && row->kind == BE_KIND_EVENT && be_kind_by_rule(row) == BE_KIND_BOUND)
-    be_note_here(in, line_of(in),
-                 "taken as an event because the sheet says so; \"%s, %s\" is "
-                 "usually a lower bound",
-                 be_what_word((enum be_what)row->what), be_where_word((enum be_where)row->where));
   bool traced = row->trace || (row->corrects && known->trace);
   if (isnan(row->load.value) && !traced && row->kind != BE_KIND_VOID) {
     be_fail(err, BE_BAD_INPUT, "there is no load");
@@ -244,28 +350,38 @@ static enum be_status read_result(struct entering *in, const struct known *known
   return BE_OK;
 }
 
+/* What was tied, but its lines. */
+static enum be_status read_tied(struct entering *in, const struct known *known, struct row *row,
+                                struct be_err *err)
+{
+  enum be_status status = read_word(in, FIELD_DESIGN, WORDS_DESIGN, &row->design, err);
+  if (status == BE_OK) status = read_knot(in, known, row, err);
+  if (row->corrects && !row->design) row->design = known->design;
+  if (status == BE_OK) status = read_knot_b(in, known, row, err);
+  if (status == BE_OK && known->planned) take_planned_design(in, known, row);
+  if (status == BE_OK) status = fit_design(in, row, err);
+  if (status == BE_OK) status = read_soak(in, known, row, err);
+  if (status == BE_OK) status = read_numbers(in, known, row, err);
+  read_texts(in, known, row);
+  return status;
+}
+
 enum be_status be_row_read(struct entering *in, const struct known *known, struct row *row,
                            struct be_err *err)
 {
   row->trace = text_of(in, FIELD_TRACE);
   if (row->trace && be_text_same(row->trace, "none")) row->trace = NULL;
-  enum be_status status = read_word(in, FIELD_DESIGN, WORDS_DESIGN, &row->design, err);
-  if (status == BE_OK) status = read_knot(in, known, row, err);
-  if (row->corrects && !row->design) row->design = known->design;
-  if (status == BE_OK) status = read_knot_b(in, known, row, err);
-  if (status == BE_OK) status = fit_design(in, row, err);
-  if (status == BE_OK) status = read_soak(in, row, err);
-  if (status == BE_OK) status = read_numbers(in, row, err);
+  enum be_status status = read_tied(in, known, row, err);
   if (status == BE_OK) status = read_result(in, known, row, err);
-  if (status == BE_OK)
-    status = read_line(in, FIELD_LINE_A, FIELD_SPOOL_A, row, known->line_a, &row->line_a, err);
-  if (status == BE_OK)
-    status = read_line(in, FIELD_LINE_B, FIELD_SPOOL_B, row, known->line_b, &row->line_b, err);
+  if (status == BE_OK) status = read_lines(in, known, row, err);
   if (status == BE_OK) status = read_bench(in, known, row, err);
-  if (status == BE_OK && !row->line_a) {
-    be_fail(err, BE_BAD_INPUT, "the line is not named");
-    be_fail_remedy(err, "every pull needs \"line A\" or \"spool A\"");
-    status = be_fail_here(in, FIELD_LINE_A, err);
-  }
-  return status;
+  return status == BE_OK ? expect_line(in, row, err) : status;
+}
+
+enum be_status be_row_read_planned(struct entering *in, struct row *row, struct be_err *err)
+{
+  static const struct known nothing;
+  enum be_status status = read_tied(in, &nothing, row, err);
+  if (status == BE_OK) status = read_lines(in, &nothing, row, err);
+  return status == BE_OK ? expect_line(in, row, err) : status;
 }

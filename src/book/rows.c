@@ -8,6 +8,7 @@
 
 struct writer {
   sqlite3_stmt *find, *specimen, *pull, *result;
+  struct plans plans;
 };
 
 static const char *text_of(struct entering *in, enum field field)
@@ -22,14 +23,13 @@ static size_t line_of(const struct entering *in)
 
 /* ---- writing a row ---- */
 
-static void bind_id(sqlite3_stmt *statement, int at, int64_t id)
+void be_bind_id(sqlite3_stmt *statement, int at, int64_t id)
 {
   if (id) sqlite3_bind_int64(statement, at, id);
   else sqlite3_bind_null(statement, at);
 }
 
-/* A word of a list; null when it is not recorded. */
-static const char *word_or_null(int value, const char *word)
+const char *be_word_or_null(int value, const char *word)
 {
   return value ? word : NULL;
 }
@@ -46,24 +46,24 @@ static enum be_status write_specimen(struct entering *in, struct writer *out, co
 {
   be_bind_text(out->specimen, 1, row->code);
   be_bind_text(out->specimen, 2,
-               word_or_null(row->design, be_design_word((enum be_design)row->design)));
-  bind_id(out->specimen, 3, row->knot);
-  bind_id(out->specimen, 4, row->line_a);
-  bind_id(out->specimen, 5, row->line_b);
-  be_bind_text(out->specimen, 6, text_of(in, FIELD_HARDWARE));
-  be_bind_text(out->specimen, 7, word_or_null(row->soak, be_soak_word((enum be_soak)row->soak)));
+               be_word_or_null(row->design, be_design_word((enum be_design)row->design)));
+  be_bind_id(out->specimen, 3, row->knot);
+  be_bind_id(out->specimen, 4, row->line_a);
+  be_bind_id(out->specimen, 5, row->line_b);
+  be_bind_text(out->specimen, 6, row->hardware);
+  be_bind_text(out->specimen, 7, be_word_or_null(row->soak, be_soak_word((enum be_soak)row->soak)));
   be_bind_number(out->specimen, 8, row->soak_s);
   be_bind_number(out->specimen, 9, row->speed.value);
   be_bind_number(out->specimen, 10, row->length.value);
-  be_bind_text(out->specimen, 11, text_of(in, FIELD_TYER));
-  be_bind_text(out->specimen, 12, text_of(in, FIELD_LUBRICANT));
-  bind_id(out->specimen, 13, row->knot_b);
+  be_bind_text(out->specimen, 11, row->tyer);
+  be_bind_text(out->specimen, 12, row->lubricant);
+  be_bind_id(out->specimen, 13, row->knot_b);
   enum be_status status = write_once(out->specimen, err);
   if (status != BE_OK) return status;
   sqlite3_bind_int64(out->pull, 1, sqlite3_last_insert_rowid(in->book->db));
   be_bind_text(out->pull, 2, text_of(in, FIELD_SESSION));
   be_bind_number(out->pull, 3, row->order.value);
-  bind_id(out->pull, 4, row->bench);
+  be_bind_id(out->pull, 4, row->bench);
   status = write_once(out->pull, err);
   *pull = sqlite3_last_insert_rowid(in->book->db);
   return status;
@@ -73,16 +73,16 @@ static enum be_status write_result(struct entering *in, struct writer *out, cons
                                    int64_t pull, int64_t corrects, struct be_err *err)
 {
   sqlite3_stmt *s = out->result;
-  bind_id(s, 1, pull);
-  bind_id(s, 2, corrects);
+  be_bind_id(s, 1, pull);
+  be_bind_id(s, 2, corrects);
   be_bind_text(s, 3, corrects ? text_of(in, FIELD_CORRECTION) : NULL);
   be_bind_text(s, 4, be_kind_word((enum be_kind)row->kind));
   be_bind_number(s, 5, row->load.value);
   be_bind_text(s, 6, isnan(row->load.value) ? NULL : text_of(in, FIELD_LOAD));
   be_bind_text(s, 7, isnan(row->load.value) ? NULL : row->load.unit->name);
-  be_bind_text(s, 8, word_or_null(row->what, be_what_word((enum be_what)row->what)));
-  be_bind_text(s, 9, word_or_null(row->where, be_where_word((enum be_where)row->where)));
-  be_bind_text(s, 10, word_or_null(row->which, be_which_word((enum be_which)row->which)));
+  be_bind_text(s, 8, be_word_or_null(row->what, be_what_word((enum be_what)row->what)));
+  be_bind_text(s, 9, be_word_or_null(row->where, be_where_word((enum be_where)row->where)));
+  be_bind_text(s, 10, be_word_or_null(row->which, be_which_word((enum be_which)row->which)));
   be_bind_text(s, 11, row->reason);
   be_bind_text(s, 12, text_of(in, FIELD_NOTE));
   sqlite3_bind_int64(s, 13, in->file);
@@ -250,6 +250,7 @@ static enum be_status enter_row(struct entering *in, struct writer *out, struct 
   }
   enum be_status status = find_specimen(out, row.code, &known, err);
   if (status == BE_OK) status = fits_the_book(in, &row, &known, err);
+  if (status == BE_OK) status = be_plan_look(in, &out->plans, &known, &row, err);
   if (status == BE_OK) status = be_row_read(in, &known, &row, err);
   if (status != BE_OK) return status;
   if (row.corrects) return enter_correction(in, out, &row, &known, err);
@@ -287,7 +288,7 @@ static enum be_status prepare(struct entering *in, struct writer *out, struct be
                             " load_unit, what, where_, which, reason, note, file, file_line) VALUES"
                             " (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9, ?10, ?11, ?12, ?13, ?14)",
                             &out->result, err);
-  return status;
+  return status == BE_OK ? be_plans_open(&out->plans, in->book, err) : status;
 }
 
 enum be_status be_enter_pull_rows(struct entering *in, struct be_err *err)
@@ -300,5 +301,6 @@ enum be_status be_enter_pull_rows(struct entering *in, struct be_err *err)
   sqlite3_finalize(out.specimen);
   sqlite3_finalize(out.pull);
   sqlite3_finalize(out.result);
+  be_plans_close(&out.plans);
   return status;
 }

@@ -12,7 +12,11 @@
  *  5. `derived` may be emptied at any time: what is missing is worked out from
  *     `file` when it is read, and made again when the book is opened for
  *     writing, as is what another version of the program made.
- *  6. `entered` keeps, in order, each file that was entered by itself and how it
+ *  6. What a trial fixes is appended too: a rule told anew is a new row of `rule`,
+ *     with its reason and how many specimens had been pulled; the last one is in
+ *     force. A row of `planned` stays as it was planned, whatever is pulled.
+ *  7. A count of a line is a new row of `stock`; the last one holds.
+ *  8. `entered` keeps, in order, each file that was entered by itself and how it
  *     was read, so that all of the book can be entered again from `file`. */
 #include "book/inside.h"
 
@@ -76,6 +80,29 @@ static const char *const steps[] = {
     " rise_N REAL NOT NULL, first_slip_N REAL, time_to_peak_s REAL, missed_N REAL, drift_N REAL,"
     " bound INTEGER NOT NULL, ending TEXT NOT NULL, flags TEXT NOT NULL,"
     " made_by TEXT NOT NULL) STRICT;",
+    "ALTER TABLE knot ADD COLUMN crossings_a REAL;"
+    "ALTER TABLE knot ADD COLUMN crossings_b REAL;"
+    "ALTER TABLE knot ADD COLUMN overlap_m REAL;",
+    "CREATE TABLE trial ("
+    " id INTEGER PRIMARY KEY, name TEXT NOT NULL UNIQUE COLLATE NOCASE,"
+    " file INTEGER NOT NULL REFERENCES file) STRICT;"
+    "CREATE TABLE rule ("
+    " id INTEGER PRIMARY KEY, trial INTEGER NOT NULL REFERENCES trial, rule TEXT NOT NULL,"
+    " value TEXT NOT NULL, reason TEXT, pulled INTEGER NOT NULL,"
+    " file INTEGER NOT NULL REFERENCES file, file_line INTEGER NOT NULL) STRICT;"
+    "CREATE INDEX rule_trial ON rule (trial, rule);"
+    "CREATE TABLE planned ("
+    " id INTEGER PRIMARY KEY, trial INTEGER NOT NULL REFERENCES trial,"
+    " code TEXT NOT NULL UNIQUE COLLATE NOCASE, place REAL NOT NULL, block REAL, design TEXT,"
+    " knot INTEGER REFERENCES knot, knot_b INTEGER REFERENCES knot,"
+    " line_a INTEGER REFERENCES line, line_b INTEGER REFERENCES line, hardware TEXT, soak TEXT,"
+    " soak_s REAL, speed_m_s REAL, length_m REAL, tyer TEXT, lubricant TEXT,"
+    " pulled INTEGER NOT NULL, file INTEGER NOT NULL REFERENCES file,"
+    " file_line INTEGER NOT NULL) STRICT;"
+    "CREATE UNIQUE INDEX planned_place ON planned (trial, place);",
+    "CREATE TABLE stock ("
+    " id INTEGER PRIMARY KEY, line INTEGER NOT NULL REFERENCES line, on_hand_m REAL NOT NULL,"
+    " counted TEXT, file INTEGER NOT NULL REFERENCES file, file_line INTEGER NOT NULL) STRICT;",
 };
 enum { STEPS = sizeof steps / sizeof steps[0] };
 

@@ -7,18 +7,18 @@ enum {
   OPT_SPECIMENS = OPT_OWN,
   OPT_MINUTES,
   OPT_MINUTES_EACH,
+  OPT_METRES_EACH,
   OPT_TOP,
   OPT_BETWEEN,
   OPT_AND,
   OPT_GROUP
 };
 
-static enum be_status take_minutes(const char *value, const char *name, double least, double most,
-                                   double *minutes, struct be_err *err)
+static enum be_status take_number(const char *value, const char *name, double least, double most,
+                                  double *number, struct be_err *err)
 {
   size_t size = strlen(value);
-  if (be_number_scan(value, size, '.', minutes) != size || !(*minutes >= least) ||
-      !(*minutes <= most))
+  if (be_number_scan(value, size, '.', number) != size || !(*number >= least) || !(*number <= most))
     return be_fail(err, BE_WRONG_USE, "%s takes a number from %g to %g, not \"%s\"", name, least,
                    most, value);
   return BE_OK;
@@ -39,9 +39,11 @@ static enum be_status take_own(int option, const char *value, struct be_tying *a
   switch (option) {
   case OPT_SPECIMENS: return take_count(value, "--specimens", &asked->specimens, err);
   case OPT_TOP: return take_count(value, "--top", &asked->top, err);
-  case OPT_MINUTES: return take_minutes(value, "--minutes", 0.1, 100000, &asked->minutes, err);
+  case OPT_MINUTES: return take_number(value, "--minutes", 0.1, 100000, &asked->minutes, err);
   case OPT_MINUTES_EACH:
-    return take_minutes(value, "--minutes-each", 0.1, 1440, &asked->minutes_each, err);
+    return take_number(value, "--minutes-each", 0.1, 1440, &asked->minutes_each, err);
+  case OPT_METRES_EACH:
+    return take_number(value, "--metres-each", 0.1, 1000, &asked->metres_each, err);
   case OPT_BETWEEN: asked->a = value; return BE_OK;
   case OPT_AND: asked->b = value; return BE_OK;
   case OPT_GROUP: asked->group = value; return BE_OK;
@@ -56,6 +58,7 @@ static int run(int argc, char **argv)
       {"specimens", required_argument, NULL, OPT_SPECIMENS},
       {"minutes", required_argument, NULL, OPT_MINUTES},
       {"minutes-each", required_argument, NULL, OPT_MINUTES_EACH},
+      {"metres-each", required_argument, NULL, OPT_METRES_EACH},
       {"top", required_argument, NULL, OPT_TOP},
       {"between", required_argument, NULL, OPT_BETWEEN},
       {"and", required_argument, NULL, OPT_AND},
@@ -85,6 +88,7 @@ const struct command cmd_next = {
         "  --minutes M     or how long to be at the bench\n"
         "  --minutes-each M\n"
         "                  tying and pulling one specimen (5; a plain line takes 3/5 of it)\n"
+        "  --metres-each M line a specimen takes of each of its lines (its free length and 1 m)\n"
         "  --top K         which knots take the first K places (1: who is first)\n"
         "  --between A --and B\n"
         "                  or which of two knots is the stronger; part of a name will do\n"

@@ -101,12 +101,13 @@ static void table_of(struct page *page, const struct be_table *table, bool named
     }
   if (shown == 0) return;
   const char *name = *table->title ? table->title : table->name;
+  if (table->folded) wrap(out, "<details><summary>", name, "</summary>\n");
   be_buf_format(out, "<div class=\"table\" role=\"region\" tabindex=\"0\" aria-label=\"Table %u: ",
                 ++page->tables);
   wrap(out, "", name, "\">\n<table>\n");
   if (*table->title)
-    wrap(out, named_above ? "<caption class=\"unseen\">" : "<caption>", table->title,
-         "</caption>\n");
+    wrap(out, named_above || table->folded ? "<caption class=\"unseen\">" : "<caption>",
+         table->title, "</caption>\n");
   heads(out, table);
   be_buf_text(out, "<tbody>\n");
   for (size_t row = 0; row < rows; row++) {
@@ -118,6 +119,31 @@ static void table_of(struct page *page, const struct be_table *table, bool named
   }
   if (rows == 0) be_buf_format(out, "<tr><td colspan=\"%zu\">No rows</td></tr>\n", shown);
   be_buf_text(out, "</tbody>\n</table>\n</div>\n");
+  if (table->folded) be_buf_text(out, "</details>\n");
+}
+
+/* ---- labels ---- */
+
+static void label_of(struct be_buf *out, const struct be_table *table, size_t row)
+{
+  char room[CELL_ROOM];
+  be_buf_text(out, "<li>");
+  for (size_t i = 0; i < table->column_count; i++) {
+    const struct be_column *column = &table->columns[i];
+    if (column->program_only) continue;
+    const char *text = be_cell_text(be_table_cell(table, row, i), room);
+    wrap(out, i == 0 ? "<strong>" : "<span>", column->head, *column->head ? ": " : "");
+    wrap(out, "", text, i == 0 ? "</strong>" : "</span>");
+  }
+  be_buf_text(out, "</li>\n");
+}
+
+static void labels_of(struct be_buf *out, const struct be_table *table)
+{
+  wrap(out, "<ul class=\"labels\" aria-label=\"", *table->title ? table->title : table->name,
+       "\">\n");
+  for (size_t row = 0; row < be_table_rows(table); row++) label_of(out, table, row);
+  be_buf_text(out, "</ul>\n");
 }
 
 /* ---- blocks ---- */
@@ -211,7 +237,10 @@ static enum be_status body(struct page *page, const struct be_doc *doc, struct b
       if (status != BE_OK) return status;
       break;
     }
-    case BLOCK_TABLE: table_of(page, block->table, be_table_named_above(doc, i)); break;
+    case BLOCK_TABLE:
+      if (block->table->labels) labels_of(page->out, block->table);
+      else table_of(page, block->table, be_table_named_above(doc, i));
+      break;
     }
   }
   return BE_OK;
@@ -257,6 +286,57 @@ static void top(struct be_buf *out, const struct be_edition *edition)
   be_buf_text(out, "</header>\n");
 }
 
+static void ways(struct be_buf *out, const struct be_edition *edition)
+{
+  const struct be_ways *ways = edition->ways;
+  wrap(out, "<nav class=\"ways\" aria-label=\"", ways->name, "\">");
+  wrap(out, "<p>", ways->name, "</p><ul>\n");
+  for (size_t i = 0; i < ways->count; i++) {
+    bool now = strcmp(ways->now, ways->list[i].address) == 0;
+    be_buf_text(out, "<li>");
+    way_to(out, ways->list[i].address, edition);
+    wrap(out, now ? " aria-current=\"page\">" : ">", ways->list[i].name, "</a></li>\n");
+  }
+  be_buf_text(out, "</ul></nav>\n");
+}
+
+static void field(struct be_buf *out, const struct be_field *field, size_t number)
+{
+  be_buf_format(out, "<div><label for=\"field-%zu\">", number);
+  wrap(out, "", field->label, "</label>");
+  be_buf_format(out, field->choices ? "<select id=\"field-%zu\"" : "<input id=\"field-%zu\"",
+                number);
+  wrap(out, " name=\"", field->name, "\"");
+  if (!field->choices) {
+    wrap(out, " autocomplete=\"off\" value=\"", field->value ? field->value : "", "\"></div>\n");
+    return;
+  }
+  be_buf_text(out, ">\n");
+  for (size_t i = 0; i < field->choices_count; i++) {
+    const struct be_place *choice = &field->choices[i];
+    bool now = field->value && strcmp(field->value, choice->address) == 0;
+    wrap(out, "<option value=\"", choice->address, now ? "\" selected>" : "\">");
+    wrap(out, "", choice->name, "</option>\n");
+  }
+  be_buf_text(out, "</select></div>\n");
+}
+
+/* What every way keeps, such as unit=kg, the form keeps too. */
+static void form(struct be_buf *out, const struct be_edition *edition)
+{
+  const struct be_form *form = edition->form;
+  const char *value = edition->asking ? strchr(edition->asking, '=') : NULL;
+  wrap(out, "<section aria-labelledby=\"form-name\"><h2 id=\"form-name\">", form->title, "</h2>\n");
+  wrap(out, "<form method=\"get\" action=\"", form->address, "\">\n");
+  for (size_t i = 0; i < form->count; i++) field(out, &form->fields[i], i + 1);
+  if (value) {
+    be_buf_format(out, "<input type=\"hidden\" name=\"%.*s\"", (int)(value - edition->asking),
+                  edition->asking);
+    wrap(out, " value=\"", value + 1, "\">\n");
+  }
+  wrap(out, "<button>", form->button, "</button>\n</form></section>\n");
+}
+
 enum be_status be_doc_html(const struct be_doc *const *docs, size_t count,
                            const struct be_edition *edition, struct be_buf *out, struct be_err *err)
 {
@@ -269,12 +349,14 @@ enum be_status be_doc_html(const struct be_doc *const *docs, size_t count,
   head(out, docs[0]->title, edition);
   top(out, edition);
   be_buf_text(out, "<main id=\"main\" tabindex=\"-1\">\n");
+  if (edition->ways) ways(out, edition);
   for (size_t i = 0; i < count; i++) {
     heading(out, i == 0 ? 1 : 2, docs[i]->title);
     page.heading = i == 0 ? 2 : 3;
     enum be_status status = body(&page, docs[i], err);
     if (status != BE_OK) return status;
   }
+  if (edition->form) form(out, edition);
   be_buf_text(out, "</main>\n");
   if (edition->foot) wrap(out, "<footer><p>", edition->foot, "</p></footer>\n");
   be_buf_text(out, "</body>\n</html>\n");

@@ -35,7 +35,7 @@ enum cell_kind { CELL_NONE, CELL_TEXT, CELL_NUMBER, CELL_INTERVAL, CELL_COUNT };
 struct cell {
   enum cell_kind kind;
   int decimals;
-  bool below; /* what rounds to 0 is printed as less than the last decimal */
+  bool below;  /* what rounds to 0 is printed as less than the last decimal */
   double a, b; /* number; low and high */
   size_t k, n;
   const char *text;
@@ -50,7 +50,7 @@ struct be_table {
   size_t *tails; /* the longest be_cell_tail of each column */
   struct cell *cells;
   size_t cell_count, cell_capacity;
-  bool people_only;
+  bool people_only, labels, folded;
 };
 
 struct be_doc {

@@ -76,6 +76,12 @@ void be_table_link(struct be_table *table, const char *format, ...)
 /* Leaves the table out of CSV, where tables have no names: what only explains the
  * others to people. JSON keeps it. */
 void be_table_people_only(struct be_table *table);
+/* Folds the table away under its title where it can be opened again: on a page. */
+void be_table_fold(struct be_table *table);
+
+/* A row is a label to cut out: a page shows its first column large and the others below, each
+ * behind its head, and prints 24 of them on a sheet of A4. Other editions show the table. */
+void be_table_labels(struct be_table *table);
 
 /* ---- editions ----------------------------------------------------------- */
 
@@ -104,11 +110,35 @@ struct be_edition {
   const char *here;   /* the address of this page among the places */
   const char *asking; /* a query that every way to another page keeps, such as "unit=kg", or null */
   const char *foot;   /* the notice under everything */
+  const struct be_ways *ways; /* a row above the title, or null */
+  const struct be_form *form; /* under the documents, or null */
 };
 
 struct be_place {
   const char *address;
   const char *name;
+};
+
+/* The same page looked at in another way. */
+struct be_ways {
+  const char *name; /* "ranked by" */
+  const struct be_place *list;
+  size_t count;
+  const char *now; /* the address of one of them */
+};
+
+/* A page asked otherwise: a form that works without script. Empty fields are sent empty. */
+struct be_field {
+  const char *name, *label;
+  const char *value;              /* as asked; null: not asked */
+  const struct be_place *choices; /* one of these, by its address; null: typed */
+  size_t choices_count;
+};
+struct be_form {
+  const char *title, *button;
+  const char *address;
+  const struct be_field *fields;
+  size_t count;
 };
 
 /* A whole HTML page. Sections of a report are documents one after another

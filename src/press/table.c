@@ -87,6 +87,16 @@ void be_table_people_only(struct be_table *table)
   if (table) table->people_only = true;
 }
 
+void be_table_labels(struct be_table *table)
+{
+  if (table) table->labels = true;
+}
+
+void be_table_fold(struct be_table *table)
+{
+  if (table) table->folded = true;
+}
+
 size_t be_table_rows(const struct be_table *table)
 {
   assert(table->cell_count % table->column_count == 0); /* the last row is done */

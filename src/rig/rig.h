@@ -1,10 +1,10 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* rig: where load samples come from, and what makes forces of them.
  *
- *   line/       where bytes come from; serial/, tcp/, file/ and simulated/ are sources
- *   frame/      from bytes to samples; which kind of frames they are
- *   reader/     a thread that reads one rig and is never delayed
- *   calibration/ what makes forces of readings, and how far they can be trusted
+ *   line/         where bytes come from; serial/, tcp/, file/ and simulated/ are sources
+ *   frame/        from bytes to samples; which kind of frames they are
+ *   reader/       a thread that reads one rig and is never delayed
+ *   calibration/  what makes forces of readings, and how far they can be trusted
  *
  * Frames know no line, lines no frames, and a calibration neither. */
 #ifndef BE_RIG_H

@@ -3,7 +3,7 @@
 #ifndef BE_MODEL_BOOKS_H
 #define BE_MODEL_BOOKS_H
 
-#include "app/model.h"
+#include "app/model/model.h"
 #include "figures.h"
 
 #define HEAD "knot,line A,spool A,soak,session,tyer,result,load (N)"

@@ -5,7 +5,7 @@
  * of all sections bear it too is asked in tests/fault. */
 #include "app/strength/strength.h"
 #include "fault/failing.h"
-#include "figures.h"
+#include "trial_book.h"
 
 typedef enum be_status writer(struct be_doc *, const struct survey *, struct be_err *);
 
@@ -70,6 +70,18 @@ static enum be_status ask_versus(const struct survey *survey, struct be_doc **do
   return be_versus_doc(survey, 0, 1, doc, err);
 }
 
+static enum be_status ask_findings(const struct survey *survey, struct be_doc **doc,
+                                   struct be_err *err)
+{
+  return be_findings_doc(survey, doc, err);
+}
+
+static enum be_status ask_finding(const struct survey *survey, struct be_doc **doc,
+                                  struct be_err *err)
+{
+  return be_finding_doc(survey, 0, 0, doc, err);
+}
+
 static enum be_status ask_next(const struct survey *survey, struct be_doc **doc, struct be_err *err)
 {
   return be_next_doc(survey, &(const struct be_tying){0}, doc, err);
@@ -79,6 +91,44 @@ static enum be_status ask_next_of_two(const struct survey *survey, struct be_doc
                                       struct be_err *err)
 {
   return be_next_doc(survey, &(const struct be_tying){.a = "uni", .b = "palomar"}, doc, err);
+}
+
+static enum be_status ask_trials(const struct survey *survey, struct be_doc **doc,
+                                 struct be_err *err)
+{
+  return be_trials_doc(survey, doc, err);
+}
+
+static enum be_status ask_trial(const struct survey *survey, struct be_doc **doc,
+                                struct be_err *err)
+{
+  return be_trial_doc(survey, &survey->record.trials[0], doc, err);
+}
+
+static enum be_status ask_labels(const struct survey *survey, struct be_doc **doc,
+                                 struct be_err *err)
+{
+  return be_trial_labels_doc(survey, &survey->record.trials[0], doc, err);
+}
+
+/* A new plan; its sheets too. */
+static enum be_status ask_plan(const struct survey *survey, struct be_doc **doc, struct be_err *err)
+{
+  struct proposal proposal;
+  struct be_planning asked = {.trial = "summer",
+                              .knots = "uni; palomar",
+                              .on = "S1; S1 + ring",
+                              .within = 9,
+                              .cv = 0.05,
+                              .tyers = "Wren; Sorrel"};
+  struct be_buf sheet;
+  be_buf_init(&sheet, 1 << 20);
+  enum be_status status = be_plan_usual(&asked, err);
+  if (status == BE_OK) status = be_plan_make(survey, &asked, &proposal, err);
+  if (status == BE_OK) status = be_trial_sheet(survey, &proposal.trial, proposal.tyer, &sheet, err);
+  if (status == BE_OK) status = be_rule_sheet(survey, &proposal.trial, &sheet, err);
+  be_buf_free(&sheet);
+  return status == BE_OK ? be_proposal_doc(survey, &proposal, "Not kept.", doc, err) : status;
 }
 
 static void read_book(struct answers *answers, const char *name, struct sheet *sheet,
@@ -162,7 +212,7 @@ static void two_knots(void **state)
     sheet_row(&sheet, "none,nylon 12 lb,dry,B,%d", 60 + i);
   }
   read_book(&answers, "memory-versus", &sheet, NULL);
-  try_either(&answers, NULL, ask_versus, "ranks, and all splits");
+  try_either(&answers, NULL, ask_versus, "Looked at after every pull");
   try_either(&answers, NULL, ask_next_of_two, "Asked is which is the stronger");
   answers_close(&answers);
 }
@@ -181,9 +231,68 @@ static void what_to_tie_next(void **state)
     sheet_row(&sheet, "none,nylon 12 lb,S2,200,dry,%d", 58 + i);
   }
   sheet_row(&sheet, "snell,nylon 12 lb,S1,200,dry,30");
-  read_book(&answers, "memory-next", &sheet, NULL);
-  try_either(&answers, NULL, ask_next, "plain line, spool S1, pulled like");
+  read_book(&answers, "memory-next", &sheet, "line,spool,on hand\nnylon 12 lb,S1,60 m\n");
+  try_either(&answers, NULL, ask_next, "Line on hand");
   answers_close(&answers);
+}
+
+/* A little of every kind of finding. */
+static void what_the_pulls_say(void **state)
+{
+  (void)state;
+  struct answers answers;
+  struct sheet sheet = sheet_begin(
+      "knot,version,turns,line A,line B,soak,tyer,session,order,what,where,which,load (N)");
+  for (int i = 0; i < 8; i++) {
+    const char *soak = i % 2 ? "dry" : "soaked", *what = i % 4 ? "B" : "S";
+    sheet_row(&sheet, "uni,,3,nylon 12 lb,,%s,%s,d%d,%d,%s,,,%d", soak, i % 4 < 2 ? "Tern" : "Knot",
+              i % 3, i, what, 41 + i);
+    sheet_row(&sheet, "uni,,5,nylon 12 lb,,%s,Tern,d%d,%d,B,,,%d", soak, i % 3, i, 45 + i % 3);
+    sheet_row(&sheet, "uni,loose,5,nylon 12 lb,,%s,Tern,d1,%d,B,,,%d", soak, i, 39 + i % 3);
+    sheet_row(&sheet, "uni,,3,nylon 12 lb,braid 20 lb,dry,Tern,d2,%d,B,K,M,%d", i, 51 + i);
+    sheet_row(&sheet, "none,,,nylon 12 lb,,%s,,d0,%d,B,L,,%d", soak, i, 60 + i % 3);
+  }
+  sheet_row(&sheet, "palomar,,2,nylon 12 lb,braid 20 lb,dry,Tern,d2,9,B,K,D,57");
+  sheet_row(&sheet, "palomar,,2,nylon 12 lb,braid 40 lb,dry,Tern,d2,9,B,K,M,57");
+  read_book(&answers, "memory-findings", &sheet, NULL);
+  try_either(&answers, NULL, ask_findings, "What the pulls say");
+  try_either(&answers, NULL, ask_finding, "Pulls");
+  answers_close(&answers);
+}
+
+static void hitches_and_bends(void **state)
+{
+  (void)state;
+  struct answers answers;
+  struct sheet sheet = sheet_begin("knot,line A,spool A,line B,hardware,soak,load (N)");
+  for (int i = 0; i < 3; i++) {
+    sheet_row(&sheet, "none,nylon 12 lb,S1,,,dry,%d", 70 + i);
+    sheet_row(&sheet, "uni,nylon 12 lb,S1,nylon 12 lb,,dry,%d", 42 + i);
+    sheet_row(&sheet, "uni,nylon 12 lb,S1,,swivel,dry,%d", 60 + i);
+  }
+  read_book(&answers, "memory-hitches", &sheet, NULL);
+  try_either(&answers, NULL, ask_findings, "On hardware knots");
+  answers_close(&answers);
+}
+
+static void a_trial_and_a_plan(void **state)
+{
+  (void)state;
+  struct trial_book book;
+  trial_begin(&book, "memory-trial");
+  trial_enter(&book, TRIAL_OF_NINE);
+  trial_enter(&book, "trial,rule,value\nspring,stops,as soon as apart\nspring,slips out,void\n"
+                     "spring,metres a specimen,2\nspring,minutes a specimen,5\n");
+  trial_enter(&book, "specimen,load (lb),what,result,reason\na1,12.1,broke,,\nb1,10.1,broke,,\n"
+                     "b2,10.4,broke,,\na2,12.9,slipped out,event,\np1,,,void,looked weak\n");
+  trial_enter(&book, "trial,rule,value,reason\nspring,slips out,event,as ever\n");
+  trial_read(&book);
+  try_either(&book.answers, NULL, ask_trials, "not pulled to the end yet: 1");
+  try_either(&book.answers, NULL, ask_trial, "void for a reason that the rules do not have");
+  try_either(&book.answers, NULL, ask_labels, "What to tie");
+  try_either(&book.answers, NULL, ask_plan, "So many specimens: for an interval of 9 points");
+  try_section(&book.answers, be_say_departures, "out of the planned order");
+  trial_close(&book);
 }
 
 int main(void)
@@ -192,6 +301,8 @@ int main(void)
       cmocka_unit_test(knots_side_by_side), cmocka_unit_test(causes_sides_and_shapes),
       cmocka_unit_test(chains_of_links),    cmocka_unit_test(benches_budget_and_alarms),
       cmocka_unit_test(two_knots),          cmocka_unit_test(what_to_tie_next),
+      cmocka_unit_test(what_the_pulls_say), cmocka_unit_test(hitches_and_bends),
+      cmocka_unit_test(a_trial_and_a_plan),
   };
   return be_tests("app: memory", tests);
 }

@@ -59,6 +59,35 @@ static void bounds_and_what_stands_apart_are_said(void **state)
   answers_close(&answers);
 }
 
+/* Up to a tenth of the pulls: beyond, all are compared by load. */
+static void a_few_pulls_without_a_plain_line_are_left_out(void **state)
+{
+  (void)state;
+  for (int few = 2; few <= 4; few += 2) {
+    struct answers answers;
+    struct sheet sheet = sheet_begin(HEAD);
+    for (int i = 0; i < 24; i++) {
+      if (i < 3) plain_row(&sheet, "nylon", i);
+      knot_row(&sheet, knots[i % 2], "nylon", i / 2 % 3, ",,event",
+               strength[i % 2] + 0.01 * (i * i % 7));
+    }
+    for (int i = 0; i < few; i++)
+      sheet_row(&sheet, "%s,nylon 19 lb,s9,dry,,,event,%d", knots[i % 2], 51 + i);
+    open_book(&answers, "model-few-without", &sheet);
+    answer(&answers);
+    if (few == 2) {
+      assert_told(&answers, "Left out: 2 pulls without a plain line to be divided by.");
+      assert_told(&answers, "By one model for all 24 pulls of nylon, dry");
+      assert_not_told(&answers, "nylon 19 lb");
+    } else {
+      assert_told(&answers, "By one model for all 28 pulls of nylon, dry");
+      assert_told(&answers, "Of loads, since not every pull has a plain line");
+      assert_not_told(&answers, "without a plain line to be divided by");
+    }
+    answers_close(&answers);
+  }
+}
+
 /* Two sets of knots in one group, each on lines of its own. */
 static void sets_that_share_nothing_stand_by_themselves(void **state)
 {
@@ -223,6 +252,7 @@ int main(void)
 {
   const struct CMUnitTest tests[] = {
       cmocka_unit_test(bounds_and_what_stands_apart_are_said),
+      cmocka_unit_test(a_few_pulls_without_a_plain_line_are_left_out),
       cmocka_unit_test(sets_that_share_nothing_stand_by_themselves),
       cmocka_unit_test(too_little_says_nothing),
       cmocka_unit_test(what_does_not_scatter_is_refused_in_words),

@@ -23,6 +23,10 @@ static const char correction[] =
     "specimen,knot,line A,soak,load (lb),what,where,correction\n"
     "c2,uni,nylon 12 lb,dry,22.4,broke,in the knot,read from the gauge\n";
 
+static const char trial[] = "trial,specimen,order,block,knot,line A,soak\n"
+                            "may <2>,m1,1,1,palomar,nylon 12 lb,dry\n"
+                            "may <2>,m2,2,1,uni,nylon 12 lb,dry\n";
+
 static struct be_site *site;
 static char book[512];
 
@@ -52,8 +56,11 @@ static int start(void **state)
   test_book(book, "pages.book", sheet, NULL);
   test_path(path, "pages-correction.csv");
   test_write(path, correction);
-  const char *const paths[] = {path};
-  enum be_status status = be_app_enter(book, paths, 1, &entering, &doc, &err);
+  char planned[512];
+  test_path(planned, "pages-trial.csv");
+  test_write(planned, trial);
+  const char *const paths[] = {path, planned};
+  enum be_status status = be_app_enter(book, paths, 2, &entering, &doc, &err);
   if (status != BE_OK) print_error("%s: %s\n", err.file, err.what);
   assert_int_equal(status, BE_OK);
   be_doc_free(doc);
@@ -154,6 +161,19 @@ static void every_link_leads_somewhere(void **state)
   for (size_t i = 0; i < links.count; i++) free(links.address[i]);
 }
 
+/* ---- a trial ---- */
+
+static void a_trial_has_its_page_and_its_labels(void **state)
+{
+  (void)state;
+  page_is("/plan", 200, "Trials in the book: 1; not pulled to the end yet: 1.");
+  page_is("/plan", 200, "<a href=\"/plan?trial=0\">may &lt;2&gt;</a>");
+  page_is("/plan?trial=0", 200, "0 of 2 specimens of the trial may &lt;2&gt; are pulled");
+  page_is("/plan?trial=0", 200, "<a href=\"/labels?trial=0\">labels, and what to tie</a>");
+  page_is("/labels?trial=0", 200, "<li><strong>m2</strong><span>may &lt;2&gt;</span>");
+  page_is("/style.css", 200, ".labels li");
+}
+
 /* ---- addresses that are not there ---- */
 
 static void what_is_not_there_is_said(void **state)
@@ -181,6 +201,10 @@ static void what_is_not_there_is_said(void **state)
       "/pulls?from=-1",
       "/pull/99999999999999999999",
       "/strength?unit=ft",
+      "/plan?trial=1",
+      "/plan?trial=x",
+      "/labels",
+      "/labels?trial=1",
   };
   for (size_t i = 0; i < sizeof wrong / sizeof wrong[0]; i++) {
     struct got got = load(wrong[i]);
@@ -222,6 +246,69 @@ static void any_page_takes_a_unit(void **state)
   page_is("/strength", 200, "<a href=\"/cell?at=0\">");
   page_is("/cell?at=0", 200, "<caption>Its pulls, in the order of testing</caption>");
   page_is("/pulls?unit=stone%20throw", 404, "is not a unit of force");
+  page_is("/?factor=turns,soak&unit=kg", 200, "Not held fixed: turns (");
+  page_is("/?factor=turns%2Csoak&unit=kg", 200, "<dd>kg</dd>");
+}
+
+static void standings_go_by_what_is_asked(void **state)
+{
+  (void)state;
+  page_is("/", 200, "<a href=\"/\" aria-current=\"page\">strength</a>");
+  page_is("/", 200, "<a href=\"/?by=slips\">slips</a>");
+  page_is("/?by=slips", 200, "Fewest slips first");
+  page_is("/?by=slips&unit=kg", 200, "<a href=\"/?by=low&amp;unit=kg\">low end</a>");
+  page_is("/?by=low", 200, "<a href=\"/?by=low\" aria-current=\"page\">low end</a>");
+  page_is("/?by=held", 200, "By strength when it holds");
+  page_is("/?by=", 200, "<a href=\"/\" aria-current=\"page\">strength</a>");
+  page_is("/?factor=colour", 400, "&quot;colour&quot;");
+  page_is("/?factor=soak,", 400, "Cannot be asked");
+  page_is("/?by=luck", 400,
+          "standings go by strength, slips, low or held, not by &quot;luck&quot;");
+  page_lacks("/strength?by=slips", "Fewest slips first");
+  page_lacks("/strength", "Ranked by");
+}
+
+static void versus_takes_a_margin_and_a_power(void **state)
+{
+  (void)state;
+  page_is("/versus?a=0&b=1&within=3.5&power=", 200, "within 3.5 points of the line");
+  page_is("/versus?a=0&b=1&within=3.5", 200, "name=\"within\" autocomplete=\"off\" value=\"3.5\"");
+  page_is("/versus?a=0&b=1&power=93&unit=kg", 200, "have 93 % power");
+  page_is("/versus?a=0&b=1&unit=kg", 200, "<input type=\"hidden\" name=\"unit\" value=\"kg\">");
+  page_is("/versus?a=0&b=1", 200, "<option value=\"1\" selected>clinch</option>");
+  page_is("/versus", 200, "<form method=\"get\" action=\"/versus\">");
+  page_is("/versus?a=0&b=1&within=51", 400, "within takes a number from 0.1 to 50");
+  page_is("/versus?a=0&b=1&power=1e1x", 400, "<h1>Cannot be asked</h1>");
+}
+
+static void next_is_asked_by_a_form(void **state)
+{
+  (void)state;
+  page_is("/next?specimens=3&top=&minutes=&group=", 200, "<p>Tie 3: ");
+  page_is("/next?minutes=9.9", 200, "<p>Tie 1: ");
+  page_is("/next?minutes=9.9", 200, "name=\"minutes\" autocomplete=\"off\" value=\"9.9\"");
+  page_is("/next?between=palomar&and=clinch", 200, "Asked is which is the stronger");
+  page_is("/next?between=palomar&and=clinch", 200, "<option value=\"clinch\" selected>");
+  page_is("/next?between=palomar&and=", 400, "a pair takes two knots");
+  page_is("/next?specimens=3&minutes=9", 400, "cannot both be given");
+  page_is("/next?specimens=3&minutes=9", 400, "autocomplete=\"off\" value=\"9\"");
+  page_is("/next?specimens=2.5", 400, "autocomplete=\"off\" value=\"2.5\"");
+  page_is("/next?specimens=2.5", 400, "specimens takes a whole number, not &quot;2.5&quot;");
+  page_is("/next?top=0", 400, "top takes a number from 1 to 1000");
+  page_is("/next?metres=much", 400, "metres takes a number from 0.1 to 1000");
+  page_is("/next?group=%3Cb%3E", 400, "no group of knots has &quot;&lt;b&gt;&quot; in its name");
+}
+
+static void standings_say_what_moved(void **state)
+{
+  (void)state;
+  page_is("/", 200, "Since pages-correction.csv (0 pulls, 1 correction): ");
+  page_is("/", 200,
+          "<caption>Figures alone: within their ranges, nothing real has changed</caption>");
+  page_is("/?since=pages-correction.csv&unit=kg", 200, "1 correction of its own (-");
+  page_is("/?since=1999-12-31%2007%3A45", 200, "Before 1999-12-31 07:45 the book held no pull");
+  page_is("/?since=pages", 400, "&quot;pages&quot; is neither a file that was entered nor a date");
+  page_is("/?since=pages", 400, "give a date such as 2026-10-01");
 }
 
 static void pulls_are_counted_from_one(void **state)
@@ -229,6 +316,45 @@ static void pulls_are_counted_from_one(void **state)
   (void)state;
   page_is("/pulls", 200, "The book holds 10 pulls; these are 1 to 10,");
   page_is("/pulls?from=9", 200, "these are 10 to 10,");
+}
+
+static void findings_lead_to_their_pulls(void **state)
+{
+  (void)state;
+  page_is("/findings", 200, "What cannot be said yet");
+  page_is("/findings?at=0", 200, "The figures");
+  page_is("/findings?at=999", 404, "there are only");
+  page_is("/findings?at=x", 404, "does not hold so many");
+  page_is("/findings?at=0&from=9", 404, "pulls behind it");
+  page_is("/pulls?knot=0", 200, "pulls of the ");
+  page_is("/pulls?knot=99", 404, "does not hold so many");
+  page_is("/pulls?knot=0&from=9", 404, "does not hold so many");
+}
+
+/* Findings of more pulls than one page shows, and their pages. */
+static void many_pulls_stand_on_several_pages(void **state)
+{
+  (void)state;
+  char many[512];
+  struct be_buf text;
+  struct be_answering how = {0};
+  be_buf_init(&text, 1 << 20);
+  be_buf_text(&text, "specimen,knot,line A,line B,soak,what,where,which,load (lb)\n");
+  for (int i = 0; i < 207; i++)
+    be_buf_format(&text, "w%d,uni,braid 20 lb,nylon 12 lb,dry,B,K,M,%d.7\n", i, 5 + i % 3);
+  test_book(many, "many-pulls.book", text.data, NULL);
+  be_buf_free(&text);
+  struct be_site *kept = site;
+  assert_int_equal(be_app_serve(many, NULL, 0, &how, &site, NULL), BE_OK);
+  page_is("/findings", 200, "<a href=\"/findings?at=0\">207</a>");
+  page_is("/findings?at=0", 200, "<a href=\"/findings?at=0&amp;from=200\">201 to 207</a>");
+  page_lacks("/findings?at=0", ">w200<");
+  page_is("/findings?at=0&from=200", 200, ">w206<");
+  page_lacks("/findings?at=0&from=200", ">w199<");
+  page_is("/pulls?knot=0", 200, "<a href=\"/pulls?knot=0&amp;from=200\">201 to 207</a>");
+  page_is("/pulls?from=200", 200, ">w206<");
+  be_app_serve_end(site);
+  site = kept;
 }
 
 static void a_load_that_is_not_the_trace_s_is_doubted(void **state)
@@ -278,7 +404,7 @@ static void many_knots_are_chosen_one_by_one(void **state)
 static void an_empty_book_has_pages(void **state)
 {
   (void)state;
-  static const char *const all[] = {"/", "/strength", "/versus", "/pulls"};
+  static const char *const all[] = {"/", "/strength", "/versus", "/findings", "/pulls"};
   char empty[512];
   struct be_answering how = {0};
   struct be_site *kept = site;
@@ -286,7 +412,7 @@ static void an_empty_book_has_pages(void **state)
   be_file_remove(empty, NULL);
   assert_int_equal(be_book_create(empty, NULL), BE_OK);
   assert_int_equal(be_app_serve(empty, NULL, 0, &how, &site, NULL), BE_OK);
-  for (size_t i = 0; i < 4; i++) page_is(all[i], 200, "</html>");
+  for (size_t i = 0; i < sizeof all / sizeof all[0]; i++) page_is(all[i], 200, "</html>");
   page_is("/pulls", 200, "The book holds no pulls yet.");
   page_is("/pulls?from=1", 404, "does not hold so many");
   be_app_serve_end(site);
@@ -334,11 +460,18 @@ static void no_page_is_half_a_page(void **state)
 int main(void)
 {
   const struct CMUnitTest tests[] = {
+      cmocka_unit_test(a_trial_has_its_page_and_its_labels),
       cmocka_unit_test(every_link_leads_somewhere),
       cmocka_unit_test(what_is_not_there_is_said),
       cmocka_unit_test(a_book_that_vanished_is_said),
       cmocka_unit_test(any_page_takes_a_unit),
+      cmocka_unit_test(standings_go_by_what_is_asked),
+      cmocka_unit_test(versus_takes_a_margin_and_a_power),
+      cmocka_unit_test(next_is_asked_by_a_form),
+      cmocka_unit_test(standings_say_what_moved),
       cmocka_unit_test(pulls_are_counted_from_one),
+      cmocka_unit_test(findings_lead_to_their_pulls),
+      cmocka_unit_test(many_pulls_stand_on_several_pages),
       cmocka_unit_test(a_load_that_is_not_the_trace_s_is_doubted),
       cmocka_unit_test(a_correction_says_what_was_there),
       cmocka_unit_test(many_knots_are_chosen_one_by_one),

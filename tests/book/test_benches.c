@@ -101,7 +101,7 @@ static void bad_rows_are_refused(void **state)
   err = refuse_text(shelf, "bench,calibration,weather\nb,1 %,x\n",
                     "column \"weather\" is not one that a bench sheet has");
   assert_place(&err, 1, 3);
-  refuse_text(shelf, "calibration,resolution\n1 %,1 N\n", "not one of a pull, line, knot or bench");
+  refuse_text(shelf, "calibration,resolution\n1 %,1 N\n", "not one of a pull, line, knot, bench");
   assert_int_equal(read_shelf(shelf)->benches_count, 0);
 }
 

@@ -11,7 +11,7 @@ static void fill(struct shelf *shelf)
   const struct made_file files[] = {{"t.csv", trace}, {NULL, NULL}};
   struct be_entering how = {.fetch = fetch_made, .fetch_context = (void *)(uintptr_t)files};
   enter_text(shelf, "lines.csv", "line,spool,material\nnylon,s1,nylon\n");
-  enter_text(shelf, "knots.csv", "knot,kind\nreef,bend\n");
+  enter_text(shelf, "knots.csv", "knot,kind,crossings A,overlap (mm)\nreef,bend,6,9.5\n");
   enter_with(shelf, "day.csv",
              "specimen,design,knot,line,load (N),trace,result,reason\n"
              "D1,,reef,nylon,,t.csv,,\nD2,,reef,nylon,91.5,,,\n"
@@ -29,6 +29,21 @@ static void fill(struct shelf *shelf)
       "specimen,knot,knot B,line,bench,load (N),which\nD5,reef,bow,nylon,shed,88.5,knot B\n");
 }
 
+/* The same with a trial: D6 of it is pulled, D7 is not; a rule was changed. */
+static void fill_trial(struct shelf *shelf)
+{
+  fill(shelf);
+  enter_text(shelf, "rules.csv", "trial,rule,value\nwinter,level,0.9\nwinter,seed,41\n");
+  enter_text(shelf, "plan.csv",
+             "trial,specimen,order,block,knot,line,hardware,soak,free length,speed,tyer,lubricant\n"
+             "winter,D6,1,2,reef,nylon,ring,60 min,350,250,Ann,water\n"
+             "winter,D7,2,1,reef,nylon,,,,,,\nspring,D8,1,,none,nylon,,,,,,\n");
+  enter_text(shelf, "blind.csv", "specimen,load (N),what\nD6,97.5,broke\n");
+  enter_text(shelf, "change.csv", "trial,rule,value,reason\nwinter,level,0.95,agreed\n");
+  enter_text(shelf, "count.csv",
+             "line,spool,on hand (m),counted\nnylon,s1,41.5,May\nnylon,s1,40.5,June\n");
+}
+
 static void a_whole_book_is_counted(void **state)
 {
   struct shelf *shelf = *state;
@@ -44,13 +59,14 @@ struct tampering {
   const char *sql, *fault;
 };
 
-static void assert_found(void **state, const struct tampering *cases, size_t count)
+static void assert_found(void **state, void (*fill_it)(struct shelf *),
+                         const struct tampering *cases, size_t count)
 {
   for (size_t i = 0; i < count; i++) {
     struct shelf *shelf = *state;
     struct be_book_check checked;
     struct be_err err = {0};
-    fill(shelf);
+    fill_it(shelf);
     tamper(shelf, cases[i].sql);
     enum be_status status = be_book_check(shelf->book, &checked, &err);
     if (status != BE_NO) print_error("%s\n", cases[i].sql);
@@ -119,7 +135,7 @@ static void each_tampering_is_found(void **state)
        "a row points at nothing, in table: specimen"},
       {"DELETE FROM file WHERE name = 'fix.csv'", "a row points at nothing, in table"},
   };
-  assert_found(state, cases, sizeof cases / sizeof cases[0]);
+  assert_found(state, fill, cases, sizeof cases / sizeof cases[0]);
 }
 
 /* Rows that break no rule, and are not what the files give. */
@@ -145,6 +161,9 @@ static void each_row_is_entered_again(void **state)
        "specimen \"D2\" is no longer in the book"},
       {"INSERT INTO knot (name) VALUES ('bob'); UPDATE specimen SET knot = 3 WHERE code = 'D2'",
        "knot \"bob\" is in the book, but no file entered gives it"},
+      {"UPDATE knot SET crossings_a = 7 WHERE name = 'reef'", "knot \"reef\": crossings A is 7,"},
+      {"UPDATE knot SET crossings_b = 0 WHERE name = 'reef'", "knot \"reef\": crossings B is 0,"},
+      {"UPDATE knot SET overlap_m = NULL", "knot \"reef\": overlap is not recorded,"},
       {"UPDATE pull SET session = 'noon' WHERE id = 2", "the pull of specimen \"D2\": session is"},
       {"UPDATE pull SET place = 3 WHERE id = 2", "the pull of specimen \"D2\": order is 3,"},
       {"UPDATE pull SET trace = NULL; UPDATE result SET kind = 'void' WHERE load_N IS NULL",
@@ -174,7 +193,7 @@ static void each_row_is_entered_again(void **state)
       {"UPDATE entered SET mapping = 'note := odd' WHERE file = 3", "note is not recorded, but"},
       {"INSERT INTO mapping VALUES ('mine', 'ignore = x')", "mapping \"mine\" is in the book"},
   };
-  assert_found(state, cases, sizeof cases / sizeof cases[0]);
+  assert_found(state, fill, cases, sizeof cases / sizeof cases[0]);
 }
 
 static void enter_trace_of(struct shelf *shelf, const char *sheet, double peak_N)
@@ -330,12 +349,65 @@ static void no_flipped_byte_ends_the_program(void **state)
   assert_true(found > 0);
 }
 
+/* What a trial fixed, and what was counted, cannot be changed afterwards unseen. */
+static void trials_and_counts_are_entered_again(void **state)
+{
+  static const struct tampering cases[] = {
+      {"UPDATE trial SET name = 'summer' WHERE name = 'winter'",
+       "trial \"summer\" is in the book,"},
+      {"INSERT INTO trial (name, file) VALUES ('autumn', 1)", "trial \"autumn\" is in the book,"},
+      {"UPDATE trial SET file = 1 WHERE name = 'spring'", "trial \"spring\": file is"},
+      {"UPDATE rule SET value = '42' WHERE rule = 'seed'",
+       "a rule of trial \"winter, seed\": value is \"42\", but entered again it is \"41\""},
+      {"UPDATE rule SET reason = 'none' WHERE reason IS NOT NULL",
+       "a rule of trial \"winter, level\": reason is \"none\""},
+      {"UPDATE rule SET pulled = 0", "\"winter, level\": pulled by then is 0,"},
+      {"UPDATE rule SET file_line = 9 WHERE rule = 'seed'",
+       "\"winter, seed\": line of its file is 9"},
+      {"UPDATE rule SET file = 1 WHERE rule = 'seed'", "\"winter, seed\": file is"},
+      {"DELETE FROM rule WHERE reason IS NOT NULL",
+       "a rule of trial \"winter, level\" is no longer in the book"},
+      {"UPDATE rule SET trial = 77 WHERE rule = 'seed'", "a row points at nothing, in table: rule"},
+      {"DELETE FROM planned WHERE code = 'D7'", "planned specimen \"D7\" is no longer in the book"},
+      {"UPDATE planned SET trial = 2, place = 7 WHERE code = 'D7'",
+       "planned specimen \"D7\": trial is \"spring\""},
+      {"UPDATE planned SET place = 7 WHERE code = 'D7'", "specimen \"D7\": order is 7,"},
+      {"UPDATE planned SET block = 3 WHERE code = 'D7'", "specimen \"D7\": block is 3,"},
+      {"UPDATE planned SET design = 'proof hold' WHERE code = 'D7'", "\"D7\": design is"},
+      {"UPDATE planned SET knot = 2 WHERE code = 'D6'", "planned specimen \"D6\": knot is \"bow\""},
+      {"UPDATE planned SET knot_b = 1 WHERE code = 'D7'", "specimen \"D7\": knot B is \"reef\""},
+      {"UPDATE planned SET line_b = 1 WHERE code = 'D7'", "specimen \"D7\": line B is"},
+      {"UPDATE planned SET hardware = 'hook' WHERE code = 'D6'", "specimen \"D6\": hardware is"},
+      {"UPDATE planned SET soak_s = 60 WHERE code = 'D6'", "\"D6\": time of soak is 60,"},
+      {"UPDATE planned SET speed_m_s = NULL", "\"D6\": speed is not recorded,"},
+      {"UPDATE planned SET length_m = 1 WHERE code = 'D6'", "\"D6\": free length is 1,"},
+      {"UPDATE planned SET tyer = 'Bo' WHERE code = 'D6'", "planned specimen \"D6\": tyer is"},
+      {"UPDATE planned SET lubricant = NULL", "planned specimen \"D6\": lubricant is not"},
+      {"UPDATE planned SET pulled = 5 WHERE code = 'D7'", "\"D7\": pulled by then is 5,"},
+      {"UPDATE planned SET file_line = 9 WHERE code = 'D7'", "\"D7\": line of its file is 9,"},
+      {"UPDATE specimen SET tyer = NULL WHERE code = 'D6'",
+       "specimen \"D6\": tyer is not recorded"},
+      {"UPDATE stock SET on_hand_m = 39 WHERE counted = 'June'",
+       "a count of line \"nylon, spool s1\": on hand is 39,"},
+      {"UPDATE stock SET counted = 'July' WHERE counted = 'May'", "counted is \"July\""},
+      {"DELETE FROM stock WHERE counted = 'June'", "is no longer in the book, but its file"},
+      {"UPDATE stock SET line = 77", "a row points at nothing, in table: stock"},
+  };
+  struct shelf *shelf = *state;
+  fill_trial(shelf);
+  assert_sound(shelf);
+  shelf_teardown(state);
+  shelf_setup(state);
+  assert_found(state, fill_trial, cases, sizeof cases / sizeof cases[0]);
+}
+
 int main(void)
 {
   const struct CMUnitTest tests[] = {
       on_a_shelf(a_whole_book_is_counted),
       on_a_shelf(each_tampering_is_found),
       on_a_shelf(each_row_is_entered_again),
+      on_a_shelf(trials_and_counts_are_entered_again),
       on_a_shelf(every_way_of_entering_is_gone_through_again),
       on_a_shelf(figures_of_traces_are_made_again),
       on_a_shelf(a_spoilt_trace_is_named),

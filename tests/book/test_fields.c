@@ -38,8 +38,8 @@ static void every_documented_name_is_found(void **state)
     size_t columns; /* before the one tried */
   } cases[] = {
       {SHEET_PULLS, FIELD_HARDWARE, FIELD_CORRECTION, "knot,line A,trace", "x,y,z,w", 3},
-      {SHEET_LINES, FIELD_MATERIAL, FIELD_LOT, "line", "x,y", 1},
-      {SHEET_KNOTS, FIELD_KIND, FIELD_ALIASES, "knot", "x,y", 1},
+      {SHEET_LINES, FIELD_MATERIAL, FIELD_COUNTED, "line", "x,y", 1},
+      {SHEET_KNOTS, FIELD_KIND, FIELD_OVERLAP, "knot", "x,y", 1},
       {SHEET_PULLS, FIELD_KNOT_B, FIELD_TURNS_B, "knot,line A,trace", "x,y,z,w", 3},
       {SHEET_BENCHES, FIELD_CALIBRATION, FIELD_CALIBRATED, "bench", "x,y", 1},
   };
@@ -104,6 +104,8 @@ static void the_kind_is_told_by_the_header(void **state)
       {"line,spool,material\nnylon,3,nylon\n", NULL, "line sheet"},
       {"line,label (lb)\nnylon,3\n", NULL, "line sheet"},
       {"knot,kind,turns\nreef,bend,2\n", NULL, "knot sheet"},
+      {"knot,overlap (mm)\nreef,13.5\n", NULL, "knot sheet"},
+      {"Crossings_A;Knot\n7;reef\n", NULL, "knot sheet"},
       {"time (s),force (N)\n0,1\n", NULL, "trace"},
       {"nudo,carga\nreef,7\n", NULL, "trace"},
       {"nudo,carga\nreef,7\n", "knot = nudo\nload (kg) = carga", "pull sheet"},
@@ -161,7 +163,7 @@ static void bad_headers_name_line_and_column(void **state)
   err = fails("line,load\n", "no column \"knot\"");
   assert_int_equal(err.line, 1);
   err = fails("kind,aliases\n", "no column \"knot\"");
-  err = fails("one,two\n", "not one of a pull, line, knot or bench sheet");
+  err = fails("one,two\n", "not one of a pull, line, knot, bench, trial or rule sheet");
   assert_part(err.remedy, "--column");
 }
 

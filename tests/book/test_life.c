@@ -184,7 +184,8 @@ static void write_as_version_2(struct shelf *shelf, const char *from)
   snprintf(sql, sizeof sql,
            "ATTACH '%s' AS new; BEGIN;"
            "INSERT INTO file SELECT * FROM new.file; INSERT INTO line SELECT * FROM new.line;"
-           "INSERT INTO knot SELECT * FROM new.knot; INSERT INTO specimen SELECT id, code, design,"
+           "INSERT INTO knot SELECT id, name, version, kind, turns, doubled, aliases, file FROM"
+           " new.knot; INSERT INTO specimen SELECT id, code, design,"
            " knot, line_a, line_b, hardware, soak, soak_s, speed_m_s, length_m, tyer, lubricant"
            " FROM new.specimen; INSERT INTO pull SELECT id, specimen, session, place, trace FROM"
            " new.pull; INSERT INTO result SELECT * FROM new.result; INSERT INTO derived SELECT"
@@ -231,9 +232,19 @@ static void a_book_of_version_2_is_brought_up_to_date(void **state)
   enter_text(shelf, "benches.csv", "bench,calibration\nshed,0.5 %\n");
   enter_text(shelf, "two.csv",
              "specimen,knot,knot B,line,bench,load (N)\nC,reef,bow,nylon,shed,88.5\n");
+  enter_text(shelf, "knots.csv", "knot,crossings A\nreef,6\n");
+  enter_text(shelf, "rules.csv", "trial,rule,value\nwinter,parts at a grip,void\n");
+  enter_text(shelf, "plan.csv", "trial,specimen,order,knot,line\nwinter,D,1,bow,nylon\n");
+  enter_text(shelf, "count.csv", "line,on hand (m)\nnylon,7.25\n");
+  enter_text(shelf, "blind.csv", "specimen,load (N),where\nD,87.5,grip\n");
   shelf_reopen(shelf, false);
   assert_int_equal(pull_of(shelf, "C")->knot_b, 1);
   assert_int_equal(pull_of(shelf, "C")->bench, 0);
+  assert_int_equal(pull_of(shelf, "C")->trial, BE_NO_INDEX);
+  assert_int_equal(pull_of(shelf, "D")->trial, 0);
+  assert_int_equal(pull_of(shelf, "D")->kind, BE_KIND_VOID);
+  assert_near(shelf->record.knots[0].crossings_a, 6, 0);
+  assert_near(shelf->record.lines[0].on_hand_m, 5.75, 0);
   assert_sound(shelf);
 }
 

@@ -59,6 +59,69 @@ static void a_knot_sheet_is_kept(void **state)
   assert_string_equal(record->knots[2].doubled, "none");
 }
 
+static void a_drawing_of_a_knot_is_kept(void **state)
+{
+  struct shelf *shelf = *state;
+  enter_text(shelf, "knots.csv",
+             "knot,kind,crossings A,crossings B,overlap (mm)\n"
+             "reef,bend,4,5.5,13.7\noverhand,stopper,3,None,0\nuni,hitch,,0,0.5 in\nbow,loop,,,\n"
+             "twin,bend,none,,none\n");
+  enter_text(shelf, "day.csv", "knot,line,load (N)\nsquare,nylon,7.5\n");
+  const struct be_knot *knot = read_shelf(shelf)->knots;
+  assert_near(knot[0].crossings_a, 4, 0);
+  assert_near(knot[0].crossings_b, 5.5, 0);
+  assert_near(knot[0].overlap_m, 0.0137, 1e-17);
+  assert_near(knot[1].crossings_a, 3, 0);
+  assert_near(knot[1].crossings_b, 0, 0);
+  assert_near(knot[1].overlap_m, 0, 0);
+  assert_true(isnan(knot[2].crossings_a));
+  assert_near(knot[2].crossings_b, 0, 0);
+  assert_near(knot[2].overlap_m, 0.0127, 1e-17);
+  assert_near(knot[4].crossings_a + knot[4].overlap_m, 0, 0);
+  assert_true(isnan(knot[4].crossings_b));
+  for (int i = 3; i < 6; i += 2)
+    assert_true(isnan(knot[i].crossings_a) && isnan(knot[i].crossings_b) &&
+                isnan(knot[i].overlap_m));
+  assert_sound(shelf);
+}
+
+static void a_drawing_may_be_told_later_but_not_changed(void **state)
+{
+  struct shelf *shelf = *state;
+  const char *head = "knot,crossings A,crossings B,overlap (mm)";
+  enter_text(shelf, "day.csv", "knot,line,load (N)\nreef,nylon,7.5\n");
+  enter_text(shelf, "knots.csv", "knot,crossings A\nreef,0\n");
+  assert_int_equal(shelf->entered.known, 1);
+  enter_text(shelf, "more.csv", "knot,crossings A,crossings B,overlap\nReef,,5,1.37 cm\n");
+  assert_int_equal(shelf->entered.known, 1);
+  const struct be_knot *knot = read_shelf(shelf)->knots;
+  assert_near(knot[0].crossings_a, 0, 0);
+  assert_near(knot[0].crossings_b, 5, 0);
+  assert_near(knot[0].overlap_m, 0.0137, 1e-17);
+  static const struct {
+    const char *row, *what;
+    size_t column;
+  } cases[] = {
+      {"reef,1,5,13.7", "with other crossings A", 2},
+      {"reef,0,6,13.7", "with other crossings B", 3},
+      {"reef,,,13.8", "with other overlap", 4},
+      {"bow,-1,,", "\"-1\" is below zero", 2},
+      {"bow,,4 mm,", "\"4 mm\" is not a number", 3},
+      {"bow,,,4 N", "\"N\" is not a unit of length", 4},
+      {"bow,,,-4", "\"-4\" is below zero", 4},
+  };
+  for (size_t i = 0; i < sizeof cases / sizeof cases[0]; i++) {
+    char text[200];
+    snprintf(text, sizeof text, "%s\n%s\n", head, cases[i].row);
+    struct be_err err = refuse_text(shelf, text, cases[i].what);
+    assert_place(&err, 2, cases[i].column);
+    assert_true(err.remedy[0]);
+  }
+  refuse_text(shelf, "knot,overlap\nbow,4\n", "\"4\" has no unit");
+  assert_int_equal(read_shelf(shelf)->knots_count, 1);
+  assert_sound(shelf);
+}
+
 static void bad_rows_of_either_are_refused(void **state)
 {
   struct shelf *shelf = *state;
@@ -271,6 +334,8 @@ int main(void)
   const struct CMUnitTest tests[] = {
       on_a_shelf(a_line_sheet_is_kept),
       on_a_shelf(a_knot_sheet_is_kept),
+      on_a_shelf(a_drawing_of_a_knot_is_kept),
+      on_a_shelf(a_drawing_may_be_told_later_but_not_changed),
       on_a_shelf(bad_rows_of_either_are_refused),
       on_a_shelf(new_lines_are_made_from_their_name),
       on_a_shelf(rows_find_the_lines_of_the_book),

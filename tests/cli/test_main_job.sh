@@ -68,13 +68,68 @@ check "a book with benches and two knots is sound" exits 0 "$bitterend" check "$
 check "strength" exits 0 "$bitterend" strength "$book"
 check "gives n, mean and efficiency" says "palomar"
 check "divides by the line as measured" says "100 % is 13.40 lb: plain nylon 12 lb, n = 3"
+check "what soak and tyer do" exits 0 "$bitterend" standings "$book" --factor soak --factor tyer
+check "of one all are alike" says "Not held fixed: soak (all are dry)."
+check "the other was not written down" says "Not held fixed: tyer (not recorded)."
 check "standings" exits 0 "$bitterend" standings "$book" --seed 7
 check "print their seed" says "seed 7"
+check "what moved since a file" exits 0 "$bitterend" standings "$book" --since pulls.csv
+check "that was the first with pulls" says "Before pulls.csv the book held no pull"
+check "since a day to come" exits 0 "$bitterend" standings "$book" --since 2999-12-31
+check "nothing was entered" says "Nothing was entered since 2999-12-31."
+check "since no such day" exits 2 "$bitterend" standings "$book" --since 2026-02-30
+check "is refused with what may be asked" says "give a date such as 2026-10-01"
+check "what moved by slips" exits 2 "$bitterend" standings "$book" --since pulls.csv --by slips
 check "versus" exits 0 "$bitterend" versus "$book" palomar clinch
 check "names points and per cent" says "relative"
 check "of the same knot is refused" exits 2 "$bitterend" versus "$book" palomar palomar
 check "of an unknown knot names the known" exits 2 "$bitterend" versus "$book" palomar uni
 check "with the list of knots" says '"clinch"'
+
+check "findings" exits 0 "$bitterend" findings "$book"
+check "say what cannot be said" says "Cannot say what soaking does"
+check "findings for a program" exits 0 "$bitterend" findings "$book" --json
+check "each with its verdict" says '"verdict":"too few"'
+cp "$book" "$work/plan.book"
+plan() {
+  "$bitterend" plan "$work/plan.book" "$@"
+}
+check "plan without a trial" exits 0 plan
+check "says what could be planned" says "The book has no trial yet"
+check "a plan" exits 0 plan --trial may --knots "palomar; clinch" --on "S1; S1 + ring" --specimens 4 --plain 5 --seed 3
+check "answers first" says "21 specimens: 2 knots in 2 combinations, 4 each, and 5 plain lines: 1 h 35"
+check "and changes nothing" says "The book is as it was"
+check "for a precision" exits 0 plan --trial may --knots clinch --on S1 --within 5 --cv 7
+check "says why" says "for an interval of 5 points either way"
+check "for a difference" exits 0 plan --trial may --knots "palomar; clinch" --on S1 --difference 9 --power 90
+check "says how it is told apart" says "shared out over 1 pair by Bonferroni"
+check "is not asked for two numbers" exits 2 plan --trial may --knots clinch --on S1 --within 5 --specimens 3
+check "nor without a name" exits 2 plan --knots clinch --on S1
+check "nor of an unknown trial" exits 2 plan --trial june
+check "nor on an unknown line" exits 2 plan --trial may --knots clinch --on S9
+check "nor with a rule that is none" exits 2 plan --trial may --knots clinch --on S1 --grip weak
+check "which names those there are" says "lower bound|void"
+check "nor with a number that is none" exits 2 plan --trial may --knots clinch --on S1 --minutes soon
+check "nor of two books" exits 2 plan "$work/plan.book"
+fix() {
+  plan --trial may --knots "palomar; clinch" --on "S1" --specimens 2 --plain 5 --seed 3 \
+    --sheet "$work/may.csv" --labels "$work/may.html" --stop "as soon as apart" --fix "$@"
+}
+check "a plan is fixed" exits 0 fix
+check "with its sheets and labels" says "may-rules.csv"
+check "twice is once" exits 0 fix
+check "and says so" says "It was fixed before"
+check "another plan of the name is refused" exits 2 fix --soaked
+first=$(sed -n 3p "$work/may.csv" | cut -d, -f2)
+printf 'specimen,load (lb),what\n%s,12.5,broke\n' "$first" >"$work/evening.csv"
+check "a specimen is pulled by its code alone" exits 0 "$bitterend" enter "$work/plan.book" "$work/evening.csv"
+check "the trial goes on" exits 0 plan --trial may
+check "says how far" says "1 of 9 specimens of the trial may are pulled; 8 are left"
+check "and that it may not stop" says "It may not stop yet: 0 of 1 pairs"
+check "reports tell of the trial" exits 0 "$bitterend" strength "$work/plan.book"
+check "as planned" says "The trial may was pulled as planned so far: 1 of 9"
+check "as CSV" exits 0 plan --trial may --csv
+check "the planned book is sound" exits 0 "$bitterend" check "$work/plan.book"
 
 check "next" exits 0 "$bitterend" next "$book" --specimens 9
 check "says how many of what" says "Tie 9: "
@@ -82,7 +137,7 @@ check "and what it brings" says "if the figures stay as they are"
 check "in an hour, between two" exits 0 "$bitterend" next "$book" --minutes 60 --between palomar --and clinch
 check "names them" says "the palomar or the clinch"
 check "as CSV" exits 0 "$bitterend" next "$book" --csv
-check "with every step" says "order,combination,what,n_then,why,wrong_percent"
+check "with every step" says "order,combination,what,n_then,why,gain_points,wrong_percent"
 check "not both specimens and minutes" exits 2 "$bitterend" next "$book" --specimens 9 --minutes 60
 check "not half a pair" exits 2 "$bitterend" next "$book" --between palomar
 check "not of an unknown knot" exits 2 "$bitterend" next "$book" --between palomar --and uni
@@ -211,10 +266,12 @@ check "no such file" exits 3 "$bitterend" enter "$book" "$work/none.csv"
 check "no such command" exits 2 "$bitterend" brew
 check "no such option" exits 2 "$bitterend" strength "$book" --loud
 check "a bad number" exits 2 "$bitterend" standings "$book" --seed seven
+check "a word that is no factor" exits 2 "$bitterend" standings "$book" --factor colour
+check "a factor of slips" exits 2 "$bitterend" standings "$book" --by slips --factor soak
 check "no folder to write in" exits 3 "$bitterend" publish "$book" --report "$work/none/report.html"
 
 every_help() {
-  for command in read new enter strength standings versus next publish serve check demo; do
+  for command in read new enter strength standings versus findings plan next publish serve check demo; do
     "$bitterend" "$command" --help >"$work/help" || return 1
     grep -q '^usage: ' "$work/help" && grep -q '^example' "$work/help" || return 1
   done

@@ -1,9 +1,16 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "fault/enter_trial.h"
 
-static const char *const lines_sheet = "line,spool,material,label\nnylon 12 lb,s1,nylon,12 lb\n";
+static const char *const lines_sheet = "line,spool,material,label,on hand (m),counted\n"
+                                       "nylon 12 lb,s1,nylon,12 lb,41.5,May\n";
+static const char *const rules_sheet = "trial,rule,value\nwinter,parts at a grip,void\n"
+                                       "winter,level,0.9\nwinter,metres a specimen,1.25\n";
+static const char *const plan_sheet =
+    "trial,specimen,order,knot,line,spool,hardware,tyer\n"
+    "winter,P5,2,none,nylon 12 lb,s1,,\nwinter,P4,1,uni,nylon 12 lb,s1,ring,Ann\n";
 static const char *const benches_sheet = "bench,calibration,certificate\nshed,0.5 %,C-7\n";
-static const char *const knots_sheet = "knot,kind,turns,aliases\nuni,hitch,5,grinner\n";
+static const char *const knots_sheet =
+    "knot,kind,turns,aliases,crossings A\nuni,hitch,5,grinner,11\n";
 static const char *const first_sheet =
     "specimen,knot,line,spool,load (lb),what,where\nP1,uni,nylon 12 lb,s1,8.25,broke,in the knot\n";
 static const char *const sheet = "specimen;knot;line;spool;kraft;what;where;trace;correction;"
@@ -11,7 +18,17 @@ static const char *const sheet = "specimen;knot;line;spool;kraft;what;where;trac
                                  "P2;grinner;nylon 12 lb;s1;;broke;in the knot;t2.csv;;;Shed;bow\n"
                                  "P1;uni;nylon 12 lb;s1;8,75;broke;at its entry;;misread;;;\n"
                                  ";none;braid 20 lb;;18,5;broke;clear of it;;;;attic;\n"
-                                 "P3;reef;nylon 12 lb;s2;;slipped out;;t3.csv;;\"tag; moved\";;\n";
+                                 "P3;reef;nylon 12 lb;s2;;slipped out;;t3.csv;;\"tag; moved\";;\n"
+                                 "P4;;;;9,25;broke;grip;;;;;\n";
+static const char *const other_sheets[] = {
+    [TRIAL_RULES] = "trial,rule,value,reason\nwinter,level,0.95,agreed\nspring,seed,41,\n"
+                    "Winter,parts at a grip,Void,\nspring,question,\"Which, wet?\",\n",
+    [TRIAL_PLAN] = "trial,specimen,order,block,knot,knot B,line,spool,hardware,soak\n"
+                   "winter,P7,7,1,grinner,bow,nylon 12 lb,s2,ring,60 min\n"
+                   "spring,P8,1,,none,,braid 20 lb,,,\n",
+    [TRIAL_LINES] = "line,spool,lot,on hand (m),counted\nnylon 12 lb,s1,L-7,30,June\n"
+                    "braid 20 lb,b1,,none,\n",
+};
 
 static enum be_status enter_plain(struct be_book *book, const char *name, const char *text,
                                   struct be_arena *arena)
@@ -28,6 +45,11 @@ enum be_status trial_enter(struct trial *trial, struct be_book *book, struct be_
                             .save_as = "mine",
                             .fetch = fetch_made,
                             .fetch_context = trial->files};
+  static const struct be_entering plain;
+  if (trial->which != TRIAL_PULLS) {
+    const char *text = other_sheets[trial->which];
+    return be_book_enter(book, "other.csv", text, strlen(text), &plain, arena, entered, err);
+  }
   return be_book_enter(book, "day.csv", sheet, strlen(sheet), &how, arena, entered, err);
 }
 
@@ -48,6 +70,9 @@ static void tell_pull(struct be_buf *text, const struct be_record *record,
   tell_text(text, pull->line_a >= 0 ? record->lines[pull->line_a].name : NULL);
   tell_text(text, pull->line_a >= 0 ? record->lines[pull->line_a].spool : NULL);
   tell_text(text, pull->tyer);
+  tell_text(text, pull->hardware);
+  tell_text(text, pull->reason);
+  tell_text(text, pull->trial >= 0 ? record->trials[pull->trial].name : "no trial");
   tell_text(text, pull->load_text);
   tell_text(text, pull->load_unit);
   tell_text(text, be_kind_word(pull->kind));
@@ -82,6 +107,33 @@ static enum be_status tell_more(struct be_book *book, const struct be_pull *pull
   return status;
 }
 
+static void tell_trial(struct be_buf *text, const struct be_record *record,
+                       const struct be_trial *trial)
+{
+  tell_text(text, trial->name);
+  be_buf_format(text, "%zu\n", trial->fixed_at ? strlen(trial->fixed_at) : 0);
+  for (int i = 0; i < BE_RULES; i++) tell_text(text, trial->rule[i]);
+  for (size_t i = 0; i < trial->planned_count; i++) {
+    const struct be_planned *planned = &trial->planned[i];
+    tell_text(text, planned->code);
+    tell_text(text, planned->knot >= 0 ? record->knots[planned->knot].full : "no knot");
+    tell_text(text, planned->knot_b >= 0 ? record->knots[planned->knot_b].full : "no knot B");
+    tell_text(text, planned->line_a >= 0 ? record->lines[planned->line_a].spool : "no line");
+    tell_text(text, planned->hardware);
+    be_buf_format(text, "%d %d %d %.17g %.17g %zu\n", (int)planned->design, (int)planned->soak,
+                  planned->pull, planned->order, planned->block, planned->pulled_before);
+  }
+  for (size_t i = 0; i < trial->changes_count; i++) {
+    const struct be_rule_change *change = &trial->changes[i];
+    tell_text(text, be_rule_word(change->rule));
+    tell_text(text, change->from);
+    tell_text(text, change->to);
+    tell_text(text, change->reason);
+    be_buf_format(text, "%zu %zu\n", change->pulled,
+                  change->changed_at ? strlen(change->changed_at) : 0);
+  }
+}
+
 enum be_status trial_tell(struct be_book *book, struct be_arena *arena, struct be_buf *text,
                           struct be_err *err)
 {
@@ -94,12 +146,15 @@ enum be_status trial_tell(struct be_book *book, struct be_arena *arena, struct b
     tell_text(text, line->spool);
     tell_text(text, line->material);
     tell_text(text, line->label);
-    be_buf_format(text, "%.17g\n", line->label_N);
+    tell_text(text, line->counted);
+    be_buf_format(text, "%.17g %.17g %.17g %zu\n", line->label_N, line->counted_m, line->on_hand_m,
+                  line->used_since);
   }
   for (size_t i = 0; i < record.knots_count; i++) {
     tell_text(text, record.knots[i].full);
     tell_text(text, record.knots[i].kind);
     tell_text(text, record.knots[i].aliases);
+    be_buf_format(text, "%.17g\n", record.knots[i].crossings_a);
   }
   for (size_t i = 0; i < record.benches_count; i++) {
     tell_text(text, record.benches[i].name);
@@ -110,6 +165,7 @@ enum be_status trial_tell(struct be_book *book, struct be_arena *arena, struct b
     tell_pull(text, &record, &record.pulls[i]);
     status = tell_more(book, &record.pulls[i], arena, text, err);
   }
+  for (size_t i = 0; i < record.trials_count; i++) tell_trial(text, &record, &record.trials[i]);
   tell_text(text, record.unit);
   return status == BE_OK ? be_buf_status(text, err) : status;
 }
@@ -165,9 +221,23 @@ void trial_restore(const struct trial *trial)
   write_bytes(trial->path, trial->before_bytes.data, trial->before_bytes.size);
 }
 
-void trial_start(struct trial *trial)
+/* The counts of the sheet when all goes well. */
+static void look_at_counts(const struct trial *trial)
+{
+  const struct be_entered *entered = &trial->entered;
+  bool pulls = trial->which == TRIAL_PULLS;
+  assert_int_equal(entered->pulls, pulls ? 4 : 0);
+  assert_int_equal(entered->traces, pulls ? 2 : 0);
+  assert_int_equal(entered->corrections, pulls ? 1 : 0);
+  assert_int_equal(entered->rules, trial->which == TRIAL_RULES ? 3 : 0);
+  assert_int_equal(entered->planned, trial->which == TRIAL_PLAN ? 2 : 0);
+  if (trial->which == TRIAL_LINES) assert_int_equal(entered->known + entered->lines, 2);
+}
+
+void trial_start(struct trial *trial, enum trial_sheet which)
 {
   memset(trial, 0, sizeof *trial);
+  trial->which = which;
   const struct made_rows rows = {12, 15, 0, 4};
   make_trace_of(trial->traces[0], rows, 2.4, 147.3);
   make_trace_of(trial->traces[1], rows, 2.4, 88.9);
@@ -185,6 +255,8 @@ void trial_start(struct trial *trial)
   assert_int_equal(enter_plain(book, "lines.csv", lines_sheet, arena), BE_OK);
   assert_int_equal(enter_plain(book, "knots.csv", knots_sheet, arena), BE_OK);
   assert_int_equal(enter_plain(book, "benches.csv", benches_sheet, arena), BE_OK);
+  assert_int_equal(enter_plain(book, "rules.csv", rules_sheet, arena), BE_OK);
+  assert_int_equal(enter_plain(book, "plan.csv", plan_sheet, arena), BE_OK);
   assert_int_equal(enter_plain(book, "first.csv", first_sheet, arena), BE_OK);
   be_buf_init(&trial->before, 1 << 20);
   be_buf_init(&trial->after, 1 << 20);
@@ -192,9 +264,7 @@ void trial_start(struct trial *trial)
   assert_int_equal(trial_tell(book, arena, &trial->before, NULL), BE_OK);
   assert_int_equal(be_file_read(trial->path, &trial->before_bytes, NULL), BE_OK);
   assert_int_equal(trial_enter(trial, book, arena, &trial->entered, NULL), BE_OK);
-  assert_int_equal(trial->entered.pulls, 3);
-  assert_int_equal(trial->entered.traces, 2);
-  assert_int_equal(trial->entered.corrections, 1);
+  look_at_counts(trial);
   assert_int_equal(trial_tell(book, arena, &trial->after, NULL), BE_OK);
   be_book_close(book);
   be_arena_free(arena);

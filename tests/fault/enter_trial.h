@@ -7,8 +7,13 @@
 #include "book/book.h"
 #include "book/book_test.h"
 
-/* A book in a folder of its own, with a line, a knot and a pull in it. */
+/* Which sheet is entered: one of pulls (two traces, a correction, a planned specimen, a new knot,
+ * a new spool, a saved mapping), or one of what surrounds them. */
+enum trial_sheet { TRIAL_PULLS, TRIAL_RULES, TRIAL_PLAN, TRIAL_LINES };
+
+/* A book in a folder of its own, with a line, a knot, a planned trial and a pull in it. */
 struct trial {
+  enum trial_sheet which;
   char folder[32], path[64];
   struct be_buf before_bytes;  /* of the file, before the sheet */
   struct be_buf before, after; /* what is read, told as text */
@@ -17,13 +22,12 @@ struct trial {
   struct made_file files[3];
 };
 
-void trial_start(struct trial *trial);
+void trial_start(struct trial *trial, enum trial_sheet which);
 void trial_stop(struct trial *trial);
 /* Makes the file what it was before the sheet. Takes no memory of base. */
 void trial_restore(const struct trial *trial);
 
-/* Enters the sheet: two traces, a correction, a new knot, a new spool, a saved
- * mapping. */
+/* Enters the sheet. */
 enum be_status trial_enter(struct trial *trial, struct be_book *book, struct be_arena *arena,
                            struct be_entered *entered, struct be_err *err);
 /* Tells everything that can be read of a book as text. */

@@ -27,6 +27,7 @@ struct question {
   const char *book;
   enum be_status (*ask)(const char *book, const struct be_answering *how, struct be_doc **doc,
                         struct be_err *err);
+  const char *since;
 };
 
 static enum be_status ask_versus(const char *book, const struct be_answering *how,
@@ -41,10 +42,19 @@ static enum be_status ask_next(const char *book, const struct be_answering *how,
   return be_app_next(book, &(const struct be_tying){0}, how, doc, err);
 }
 
+static enum be_status ask_plan(const char *book, const struct be_answering *how,
+                               struct be_doc **doc, struct be_err *err)
+{
+  return be_app_plan(book,
+                     &(const struct be_planning){
+                         .trial = "spring", .knots = "uni", .on = "nylon 12 lb", .specimens = 2},
+                     how, doc, err);
+}
+
 static enum be_status answer(void *context, struct be_err *err)
 {
   const struct question *question = context;
-  struct be_answering how = {.resamples = 100};
+  struct be_answering how = {.resamples = 100, .since = question->since};
   struct be_doc *doc = NULL;
   struct be_buf text;
   be_buf_init(&text, 1 << 20);
@@ -56,7 +66,14 @@ static enum be_status answer(void *context, struct be_err *err)
   return status;
 }
 
-static void make_book(const char *path, const char *sheet)
+/* Entered after the first: standings then say what moved. */
+static const char later_sheet[] =
+    "specimen,knot,line A,spool A,soak,load (N),correction\n"
+    "p4,none,nylon 12 lb,S1,dry,63,\nb4,palomar,nylon 12 lb,S1,dry,44.3,\n"
+    "a1,uni,nylon 12 lb,S1,dry,47.1,gauge read again\ne1,snell,nylon 12 lb,S1,dry,53.9,\n";
+
+/* later: a second sheet, or null */
+static void make_book(const char *path, const char *sheet, const char *later)
 {
   struct be_book *book = NULL;
   struct be_entered entered;
@@ -67,6 +84,9 @@ static void make_book(const char *path, const char *sheet)
   assert_int_equal(be_book_open(path, true, &book, NULL), BE_OK);
   assert_int_equal(be_book_enter(book, "a.csv", sheet, strlen(sheet), &how, arena, &entered, NULL),
                    BE_OK);
+  if (later)
+    assert_int_equal(
+        be_book_enter(book, "b.csv", later, strlen(later), &how, arena, &entered, NULL), BE_OK);
   be_book_close(book);
   be_arena_free(arena);
   sqlite3_shutdown();
@@ -76,18 +96,21 @@ static void every_answer_bears_a_full_machine(void **state)
 {
   (void)state;
   const char *build = getenv("BUILD_DIR");
-  char folder[400], path[512], short_path[512];
+  char folder[400], path[512], short_path[512], grown_path[512];
   snprintf(folder, sizeof folder, "%.300s%s", build ? build : "/tmp", build ? "/tests/fault" : "");
   snprintf(path, sizeof path, "%s/answers.book", folder);
   snprintf(short_path, sizeof short_path, "%s/short-answers.book", folder);
-  make_book(path, sheet_of_two);
-  make_book(short_path, short_sheet);
-  struct question questions[] = {{short_path, be_app_strength},
-                                 {path, be_app_standings},
-                                 {path, ask_versus},
-                                 {path, ask_next}};
+  snprintf(grown_path, sizeof grown_path, "%s/grown-answers.book", folder);
+  make_book(path, sheet_of_two, NULL);
+  make_book(short_path, short_sheet, NULL);
+  make_book(grown_path, sheet_of_two, later_sheet);
+  struct question questions[] = {{short_path, be_app_strength, NULL},
+                                 {grown_path, be_app_standings, "b.csv"},
+                                 {path, ask_versus, NULL},
+                                 {path, ask_next, NULL},
+                                 {path, ask_plan, NULL}};
   /* SQLite does without some of its caches. */
-  for (size_t i = 0; i < 4; i++) be_fail_loop_bearing(answer, &questions[i], 300);
+  for (size_t i = 0; i < 5; i++) be_fail_loop_bearing(answer, &questions[i], 300);
 }
 
 int main(void)

@@ -297,12 +297,29 @@ static void planted_bugs_are_caught(void **state)
   assert_non_null(search_dying(trial, enter_without_journal, DISK_WRITE, DISK_TEARS, &points));
 }
 
+/* The other sheets: the same transaction around other rows. */
+static void other_sheets_survive_each_failing_operation(void **state)
+{
+  struct trial *trial = *state;
+  for (int which = TRIAL_RULES; which <= TRIAL_LINES; which++) {
+    size_t points;
+    trial_restore(trial);
+    trial_stop(trial);
+    trial_start(trial, (enum trial_sheet)which);
+    const char *fault = search(trial, enter_soundly, DISK_ANY, DISK_FAILS, &points);
+    print_message("# sheet %d: %zu\n", which, points);
+    assert_no_fault(fault, "any", points, 30);
+    fault = search_dying(trial, enter_soundly, DISK_WRITE, DISK_TEARS, &points);
+    assert_no_fault(fault, "write", points, 12);
+  }
+}
+
 static int start(void **state)
 {
   static struct trial trial;
   failing_disk = (struct failing_disk){.fail_at = 0};
   failing_disk_install();
-  trial_start(&trial);
+  trial_start(&trial, TRIAL_PULLS);
   *state = &trial;
   return 0;
 }
@@ -320,6 +337,7 @@ int main(void)
   const struct CMUnitTest tests[] = {
       cmocka_unit_test_setup_teardown(entering_survives_each_failing_operation, start, stop),
       cmocka_unit_test_setup_teardown(entering_survives_dying_at_each_operation, start, stop),
+      cmocka_unit_test_setup_teardown(other_sheets_survive_each_failing_operation, start, stop),
       cmocka_unit_test_setup_teardown(done_is_said_after_the_folder_is_synced, start, stop),
       cmocka_unit_test_setup_teardown(a_journal_that_cannot_be_made_is_told, start, stop),
       cmocka_unit_test_setup_teardown(a_full_disk_is_called_so, start, stop),

@@ -24,6 +24,12 @@ static const char *const seeds[] = {
     "specimen,knot,line A,load (lb),what,where\na1,uni,nylon 12 lb,12.5,B,K\n",
     "specimen;knot;line A;load;soak\na1;none;\"nylon; 12 lb\";\"1.234,5 N\";120 min\n",
     "line,spool,material,label,diameter (mm)\nnylon 12 lb,S1,nylon,12 lb,\"0,33\"\n",
+    "line,spool,on hand (m),counted\nnylon,S1,41.5,May\nnylon,S1,38 m,\n",
+    "knot,crossings A,crossings B,overlap (mm)\nuni,7,none,\"13,5\"\n",
+    "trial,rule,value,reason\nw,seed,41,\nw,level,0.9,\nw,level,95 %,odd\nw,slips out,void,\n",
+    "trial,specimen,order,block,knot,knot "
+    "B,line,spool\nw,A,1,1,uni,bow,nylon,S1\nw,B,2,,none,,x,\n",
+    "specimen,load (N),what,where\nA,7.5,B,G\nB,9.5,S,\n",
     "a,b,c\nuni,\"14,5\",x\n# not a remark,1,2\n\"open",
     "ST,GS,+0001.234,kg\r\nUS,NT,- 17.5lb\r\nOL,GS,+9999999,kg\r\n",
     "\x02 12.34LG\x03q\x02 ^^^^^ O\r\n 3,5-\r\n17,OL\n-----\n",

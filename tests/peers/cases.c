@@ -134,6 +134,17 @@ static void each_many(struct peers *peers, struct pulls *pulls)
   }
 }
 
+static void each_standing(struct peers *peers, struct pulls *pulls)
+{
+  for (int number = 0; number < 12; number++) {
+    struct be_random random = begin(pulls, "standing", number);
+    for (size_t g = 0; g < 3 + (size_t)number % 4; g++)
+      fill_set(pulls, &random, number % FAMILIES, 13.7 * (1 + 0.05 * (double)(g * g % 5)),
+               cv_of(number), PLAIN, number < 4 ? 6 : 3 + (5 * g + (size_t)number) % 13);
+    hand_over(peers, pulls, standing_sets);
+  }
+}
+
 /* ---- with lower bounds ---- */
 
 /* Each pull may be stopped at a load of its own; the share that is rises with `stop`. */
@@ -226,6 +237,7 @@ void each_case(struct peers *peers)
   each_one(peers, &pulls);
   each_two(peers, &pulls);
   each_many(peers, &pulls);
+  each_standing(peers, &pulls);
   each_held(peers, &pulls);
   each_chain(peers, &pulls);
   each_cause(peers, &pulls);

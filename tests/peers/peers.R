@@ -1,5 +1,5 @@
 # SPDX-License-Identifier: GPL-3.0-or-later
-# peers.R FOLDER: reads the pulls and points that the program peers wrote there, works every
+# peers.R FOLDER: reads the pulls, points and books that the program peers wrote there, works every
 # figure out by R's own functions (where R has none, from the definition, by another way
 # than src/stats goes), holds it against figures.csv and prints TAP: a line for each kind of figure.
 
@@ -7,6 +7,7 @@ suppressPackageStartupMessages({
   library(survival)
   library(boot)
   library(multcomp)
+  library(lme4)
 })
 options(warn = -1, digits = 15)
 arguments <- commandArgs(FALSE)
@@ -32,10 +33,10 @@ say <- function(figure, value, at = NULL, margin = NA) {
   said$margin[said$count] <- margin
 }
 
-for (part in c("one", "two", "many", "held", "points")) source(file.path(here, paste0(part, ".R")))
+for (part in c("one", "two", "many", "held", "mixed", "standing", "points")) source(file.path(here, paste0(part, ".R")))
 
 by_kind <- list(one = one_set, boot = resampled, two = two_sets, paired = paired_sets,
-                many = many_sets, benches = several_benches, held = held_sets,
+                many = many_sets, benches = several_benches, standing = standing_sets, held = held_sets,
                 chain = chained_sets, cause = caused_set)
 # What one case says; a function that stops says why, and its figures are missing.
 hear <- function(name, speak) {
@@ -51,10 +52,19 @@ pulls <- input("pulls.csv")
 cases <- split(pulls, factor(pulls$case, unique(pulls$case)))
 points <- input("points.csv")
 blocks <- split(points, seq_len(nrow(points)) %/% 100)
+ours <- input("figures.csv")
+books <- input("books.csv")
+books <- split(books, factor(books$book, unique(books$book)))
+asked <- expand.grid(book = rev(names(books)), method = c("REML", "ML"), stringsAsFactors = FALSE)
 each <- function(what, f) parallel::mclapply(what, f, mc.preschedule = FALSE,
                                              mc.cores = max(1, parallel::detectCores(), na.rm = TRUE))
-heard <- each(cases, function(case)
-  hear(case$case[1], function() by_kind[[case$kind[1]]](case)))
+# The longest first.
+heard <- each(split(asked, seq_len(nrow(asked))), function(fit) {
+  name <- paste(fit$book, fit$method)
+  hear(name, function() fitted_book(books[[fit$book]], fit$method, ours[ours$case == name, ]))
+})
+heard <- c(heard, each(cases, function(case)
+  hear(case$case[1], function() by_kind[[case$kind[1]]](case))))
 heard <- c(heard, each(blocks, function(block) do.call(rbind, lapply(seq_len(nrow(block)), function(i)
   hear(block$case[i], function() say(block$kind[i],
     by_point[[block$kind[i]]](block$a[i], block$b[i], block$c[i], block$d[i])))))))
@@ -82,13 +92,12 @@ looser <- list(
   "odds ratio of fisher.test" = list(relative = 2e-3, absolute = 2e-4),
   "odds ratio low of fisher.test" = list(relative = 2e-3, absolute = 2e-4))
 
-ours <- input("figures.csv")
 both <- merge(ours, theirs, by = c("case", "figure"), all = TRUE)
 both$kind <- sub(" @.*", "", both$figure)
-common <- c(estimate = 1e-6, quantile = 1e-4, p = 1e-4, margin = 0)
+common <- c(estimate = 1e-6, quantile = 1e-4, p = 1e-4, fitted = 1e-5, margin = 0)
 relative <- common[both$tolerance]
 absolute <- ifelse(both$tolerance %in% "p", 1e-6, 0)
-absolute <- ifelse(both$tolerance %in% "margin", both$margin, absolute)
+absolute <- ifelse(both$tolerance %in% c("margin", "fitted") & !is.na(both$margin), both$margin, absolute)
 for (kind in intersect(names(looser), both$kind)) {
   if (!is.null(looser[[kind]]$relative)) relative[both$kind == kind] <- looser[[kind]]$relative
   if (!is.null(looser[[kind]]$absolute)) absolute[both$kind == kind] <- looser[[kind]]$absolute

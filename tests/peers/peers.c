@@ -1,10 +1,10 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* peers FOLDER: writes pulls.csv, points.csv and figures.csv. */
-#include "peers.h"
+/* peers FOLDER: writes pulls.csv, points.csv, books.csv and figures.csv. */
+#include "books.h"
 
 #include <stdlib.h>
 
-static const char *const tolerances[] = {"estimate", "quantile", "p", "margin"};
+static const char *const tolerances[] = {"estimate", "quantile", "p", "fitted", "margin"};
 
 void tell(const struct peers *peers, enum tolerance tolerance, const char *figure, double value)
 {
@@ -48,14 +48,18 @@ int main(int argc, char **argv)
     fprintf(stderr, "usage: peers FOLDER\n");
     return 2;
   }
-  struct peers peers = {open_in(argv[1], "pulls.csv", "case,kind,set,load,bound,cause,links"),
-                        open_in(argv[1], "points.csv", "case,kind,a,b,c,d"),
-                        open_in(argv[1], "figures.csv", "case,figure,value,tolerance"), NULL};
+  struct peers peers = {
+      open_in(argv[1], "pulls.csv", "case,kind,set,load,bound,cause,links"),
+      open_in(argv[1], "points.csv", "case,kind,a,b,c,d"),
+      open_in(argv[1], "books.csv", "book,terms,y,knot,turns,line,spool,cell,day,tyer"),
+      open_in(argv[1], "figures.csv", "case,figure,value,tolerance"), NULL};
   each_case(&peers);
   number_room(&peers);
   rates_and_plans(&peers);
+  each_book(&peers);
   int failed = fclose(peers.pulls) != 0;
   failed |= fclose(peers.points) != 0;
+  failed |= fclose(peers.books) != 0;
   failed |= fclose(peers.figures) != 0;
   if (failed) fprintf(stderr, "peers: cannot write to %s\n", argv[1]);
   return failed ? 3 : 0;

@@ -1,9 +1,10 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* peers: seeded pulls and every figure that src/stats has of them, written down for another
- * program to work out again (peers.R). Three files in one folder:
+ * program to work out again (peers.R). Four files in one folder:
  *
  *   pulls.csv    case,kind,set,load,bound,cause,links    what was pulled
  *   points.csv   case,kind,a,b,c,d                       arguments of figures without pulls
+ *   books.csv    book,terms,y,knot,turns,line,...        pulls of the mixed models
  *   figures.csv  case,figure,value,tolerance             what came out
  *
  * A figure's name may end in " @number" where a case has several of it. */
@@ -23,6 +24,7 @@ enum tolerance {
   ESTIMATE, /* 1e-6 of it */
   QUANTILE, /* 1e-4 of it: ends of intervals and inverse distributions */
   CHANCE,   /* p: 1e-6, or 1e-4 of it */
+  FITTED,   /* 1e-5 of it, or what the peer says where it may be 0 */
   MARGIN    /* by chance on one side at least: what the peer says */
 };
 
@@ -37,7 +39,7 @@ struct pulls {
 };
 
 struct peers {
-  FILE *pulls, *points, *figures;
+  FILE *pulls, *points, *books, *figures;
   const char *name; /* of the case that is told of */
 };
 
@@ -57,6 +59,7 @@ void two_sets(const struct peers *peers, const struct pulls *pulls);
 void paired_sets(const struct peers *peers, const struct pulls *pulls);
 void many_sets(const struct peers *peers, const struct pulls *pulls);
 void several_benches(const struct peers *peers, const struct pulls *pulls);
+void standing_sets(const struct peers *peers, const struct pulls *pulls);
 void held_sets(const struct peers *peers, const struct pulls *pulls);
 void chained_sets(const struct peers *peers, const struct pulls *pulls);
 void caused_set(const struct peers *peers, const struct pulls *pulls);

@@ -27,7 +27,7 @@ static void assert_nested(void)
   size_t depth = 0;
   for (const char *c = page; (c = strchr(c, '<')); c++) {
     if (strncmp(c, "<!DOCTYPE", 9) == 0 || strncmp(c, "<meta", 5) == 0 ||
-        strncmp(c, "<link", 5) == 0)
+        strncmp(c, "<link", 5) == 0 || strncmp(c, "<input", 6) == 0)
       continue;
     bool closing = c[1] == '/';
     const char *name = c + 1 + closing;
@@ -103,6 +103,36 @@ static void a_page(void **state)
   be_doc_free(doc);
 }
 
+/* Labels are a list of cards to people with a page, and a table to all others. */
+static void labels(void **state)
+{
+  (void)state;
+  static const struct be_column columns[] = {{"code", "", BE_COLUMN_TEXT, false},
+                                             {"block", "block", BE_COLUMN_NUMBER, false},
+                                             {"secret", "", BE_COLUMN_TEXT, true}};
+  struct be_doc *doc = be_doc_create("labels", "Labels");
+  struct be_table *table = be_doc_table(doc, "cards", "Cards", columns, 3);
+  be_table_labels(table);
+  be_table_text(table, "K<7>");
+  be_table_number(table, 13, 0);
+  be_table_text(table, "palomar");
+  const struct be_doc *const docs[] = {doc};
+  const struct be_edition edition = {.foot = ""};
+  print_page(docs, 1, &edition);
+  assert_nested();
+  assert_int_equal(count_of("<ul class=\"labels\" aria-label=\"Cards\">\n<li><strong>K&lt;7&gt;"
+                            "</strong><span>block: 13</span></li>\n</ul>"),
+                   1);
+  assert_int_equal(count_of("palomar"), 0);
+  assert_int_equal(count_of("<table"), 0);
+  struct be_buf text;
+  be_buf_init(&text, 1 << 20);
+  assert_int_equal(be_doc_csv(doc, &text, NULL), BE_OK);
+  assert_string_equal(text.data, "code,block,secret\r\nK<7>,13,palomar\r\n");
+  be_buf_free(&text);
+  be_doc_free(doc);
+}
+
 /* Eight sections make a long page: it opens with the ways to them, after the answer. */
 static void a_long_page(void **state)
 {
@@ -150,6 +180,29 @@ static void a_report(void **state)
   for (size_t i = 0; i < 3; i++) be_doc_free(docs[i]);
 }
 
+/* A folded table opens by its title, which then stands above it once. */
+static void a_folded_table(void **state)
+{
+  (void)state;
+  static const struct be_column columns[] = {{"knot", "knot", BE_COLUMN_TEXT, false}};
+  struct be_doc *doc = be_doc_create("d", "T");
+  struct be_table *table = be_doc_table(doc, "cells", "What was <tied>", columns, 1);
+  be_table_text(table, "palomar");
+  be_table_fold(table);
+  be_table_fold(NULL);
+  be_doc_table(doc, "open", "Open", columns, 1);
+  const struct be_doc *docs[] = {doc};
+  const struct be_edition edition = {0};
+  print_page(docs, 1, &edition);
+  assert_nested();
+  assert_int_equal(count_of("<details><summary>What was &lt;tied&gt;</summary>\n<div class"), 1);
+  assert_int_equal(count_of("</table>\n</div>\n</details>"), 1);
+  assert_int_equal(count_of("<caption class=\"unseen\">What was"), 1);
+  assert_int_equal(count_of("<details>"), 1);
+  assert_int_equal(count_of("<caption>Open</caption>"), 1);
+  be_doc_free(doc);
+}
+
 static void little_documents(void **state)
 {
   (void)state;
@@ -169,13 +222,47 @@ static void little_documents(void **state)
   be_doc_free(doc);
 }
 
+static void ways_and_a_form(void **state)
+{
+  (void)state;
+  static const struct be_place knots[] = {{"", "-"}, {"a\"b", "A <bend>"}, {"c", "C"}};
+  static const struct be_field fields[] = {{"top", "first & last", "3\">", NULL, 0},
+                                           {"knot", "which", "a\"b", knots, 3},
+                                           {"other", "or", NULL, knots, 3},
+                                           {"free", "any", NULL, NULL, 0}};
+  static const struct be_form form = {"Ask <again>", "Ask & see", "/n?\"", fields, 4};
+  static const struct be_ways ways = {"By & by", places, 2, "/book?a=1&b=2"};
+  struct be_doc *doc = be_doc_create("d", "T");
+  const struct be_doc *docs[] = {doc};
+  const struct be_edition edition = {
+      .places = places, .places_count = 2, .ways = &ways, .form = &form, .asking = "unit=oz"};
+  print_page(docs, 1, &edition);
+  assert_nested();
+  assert_int_equal(count_of("<nav class=\"ways\" aria-label=\"By &amp; by\"><p>By &amp; by</p>"),
+                   1);
+  assert_int_equal(count_of("<a href=\"/book?a=1&amp;b=2&amp;unit=oz\" aria-current=\"page\">"), 1);
+  assert_true(strstr(page, "class=\"ways\"") < strstr(page, "<h1>T</h1>"));
+  assert_int_equal(count_of("<h2 id=\"form-name\">Ask &lt;again&gt;</h2>"), 1);
+  assert_int_equal(count_of("<form method=\"get\" action=\"/n?&quot;\">"), 1);
+  assert_int_equal(count_of("<label for=\"field-1\">first &amp; last</label><input id=\"field-1\" "
+                            "name=\"top\" autocomplete=\"off\" value=\"3&quot;&gt;\">"),
+                   1);
+  assert_int_equal(count_of("<option value=\"a&quot;b\" selected>A &lt;bend&gt;</option>"), 1);
+  assert_int_equal(count_of(" selected>"), 1);
+  assert_int_equal(count_of("<select id=\"field-3\" name=\"other\">"), 1);
+  assert_int_equal(count_of("name=\"free\" autocomplete=\"off\" value=\"\">"), 1);
+  assert_int_equal(count_of("<input type=\"hidden\" name=\"unit\" value=\"oz\">"), 1);
+  assert_int_equal(count_of("<button>Ask &amp; see</button>"), 1);
+  be_doc_free(doc);
+}
+
 int main(void)
 {
   const struct CMUnitTest tests[] = {
-      cmocka_unit_test(a_page),
-      cmocka_unit_test(a_long_page),
-      cmocka_unit_test(a_report),
-      cmocka_unit_test(little_documents),
+      cmocka_unit_test(a_page),           cmocka_unit_test(labels),
+      cmocka_unit_test(a_long_page),      cmocka_unit_test(a_report),
+      cmocka_unit_test(little_documents), cmocka_unit_test(ways_and_a_form),
+      cmocka_unit_test(a_folded_table),
   };
   return be_tests("press: html", tests);
 }

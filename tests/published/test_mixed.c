@@ -6,18 +6,8 @@
  * lme4 alone gave the value. lme4's search stops some 1e-5 short in Penicillin and sleepstudy
  * (variances 3.7311 for 3.7309, 612.100 for 612.090), so there its own deviance was followed
  * further by Newton's steps in R, until its slope was below 1e-8. */
-#include "mixed_rows.h"
-#include "published/data.h"
-
-static struct rows rows;
-
-/* Columns 1, 2, ... of a file into x. */
-static size_t read_file(const char *name, size_t columns, double x[][ROWS_MOST])
-{
-  size_t n = 0;
-  for (size_t c = 0; c < columns; c++) n = read_numbers(name, c, x[c], ROWS_MOST);
-  return n;
-}
+#include "published/mixed_fits.h"
+#include "stats/number/number.h"
 
 /* got to half the last digit of printed, and to 1e-6 of what lme4 gave: its 10 digits are about
  * as good as its search. */
@@ -27,21 +17,17 @@ static size_t read_file(const char *name, size_t columns, double x[][ROWS_MOST])
     assert_near((got), (recomputed), 1e-6 * fabs(recomputed));                                     \
   } while (0)
 
-static double table[8][ROWS_MOST];
-
-static void fit_is_settled(const struct be_mixed *fit)
+/* Of six levels that are known equally well. */
+static void modes_are(const struct be_mixed *fit, size_t term, const double *mode, double variance)
 {
-  const struct be_mixed_summary *summary = be_mixed_summary(fit);
-  assert_true(summary->converged);
-  assert_null(summary->why);
-  assert_true(summary->decrement < 1e-7);
-  assert_true(summary->evaluations > 5 || summary->parameters == 0);
+  for (size_t l = 0; l < 6; l++) {
+    assert_near(be_mixed_mode(fit, term, l, 0).value, mode[l], 1e-6);
+    assert_near(be_mixed_mode(fit, term, l, 0).variance, variance, 1e-7 * variance);
+  }
 }
 
-/* Memory, verified. */
-static void dyestuff(void **state)
+static void fill_dyestuff(void)
 {
-  (void)state;
   size_t n = read_file("mixed_dyestuff.csv", 2, table);
   assert_int_equal(n, 30);
   rows_init(&rows, 1);
@@ -51,6 +37,13 @@ static void dyestuff(void **state)
     rows_fixed(&rows, 0, 1);
     rows_level(&rows, 0, table[1][i]);
   }
+}
+
+/* Memory, verified; the modes derived. */
+static void dyestuff(void **state)
+{
+  (void)state;
+  fill_dyestuff();
   struct be_mixed *fit = rows_fit(&rows, BE_MIXED_REML);
   const struct be_mixed_summary *summary = be_mixed_summary(fit);
   fit_is_settled(fit);
@@ -62,6 +55,9 @@ static void dyestuff(void **state)
   struct be_mixed_contrast mean = rows_coefficient(fit, 0);
   assert_both(mean.se, 19.38, 5e-3, 19.38341218);
   assert_near(mean.df, 5, 1e-4);
+  static const double mode[] = {-17.60685135, 0.3912633634, 28.56222552,
+                                -23.08453844, 56.73318769,  -44.99528679};
+  modes_are(fit, 0, mode, 383.6337278);
   be_mixed_free(fit);
 }
 
@@ -93,6 +89,10 @@ static void penicillin(void **state)
   assert_both(be_mixed_summary(fit)->sigma, 0.5499, 5e-5, 0.5499231391);
   assert_both(be_mixed_beta(fit)[0], 22.9722, 5e-5, 22.97222222);
   assert_both(rows_coefficient(fit, 0).se, 0.8086, 5e-5, 0.8085733910);
+  /* Derived. */
+  static const double mode[] = {2.187057967,   -1.010476149,  1.937899465,
+                                -0.0968949732, -0.0138421390, -3.003744170};
+  modes_are(fit, 1, mode, 0.04087303483);
   be_mixed_free(fit);
 }
 
@@ -113,10 +113,8 @@ static void penicillin_with_gaps(void **state)
   be_mixed_free(fit);
 }
 
-/* Memory, verified. */
-static void pastes(void **state)
+static void fill_pastes(void)
 {
-  (void)state;
   size_t n = read_file("mixed_pastes.csv", 3, table);
   assert_int_equal(n, 60);
   rows_init(&rows, 1);
@@ -128,34 +126,71 @@ static void pastes(void **state)
     rows_level(&rows, 0, table[1][i]);
     rows_level(&rows, 1, table[2][i]);
   }
-  struct be_mixed *fit = rows_fit(&rows, BE_MIXED_REML);
-  fit_is_settled(fit);
-  assert_both(be_mixed_summary(fit)->criterion, 246.9907, 5e-5, 246.9907459);
-  assert_both(rows_deviation(fit, 1), 2.9041, 5e-5, 2.904077593);
-  assert_both(rows_deviation(fit, 0), 1.2874, 5e-5, 1.287365000);
-  assert_both(be_mixed_summary(fit)->sigma, 0.8234, 5e-5, 0.8234075234);
-  assert_both(be_mixed_beta(fit)[0], 60.0533, 5e-5, 60.05333333);
-  assert_both(rows_coefficient(fit, 0).se, 0.6769, 5e-5, 0.6768702151);
-  be_mixed_free(fit);
 }
 
-/* Memory, verified; degrees of freedom 17: 18 subjects of equal days (exact). */
-static void sleepstudy(void **state)
+/* Memory, verified: criterion, sigma, standard error, deviations of the terms. */
+static void single_effects(void **state)
 {
   (void)state;
+  static const struct {
+    enum be_mixed_method method;
+    double half, printed[5], exactly[5];
+  } want[] = {{BE_MIXED_ML,
+               5e-3,
+               {327.3271, 49.51, 17.69, 37.26},
+               {327.3270598811, 49.510099978, 17.6945534645, 37.260345327}},
+              {BE_MIXED_ML,
+               5e-5,
+               {332.1883, 0.5499, 0.7446, 0.8456, 1.7706},
+               {332.1883486685, 0.549932196627, 0.744595792844, 0.845572188870, 1.770646273956}},
+              {BE_MIXED_ML,
+               5e-4,
+               {247.9945, 0.823, 0.642, 1.095, 2.904},
+               {247.9944658624, 0.823407554197, 0.642135326701, 1.095059613818, 2.904077591994}},
+              {BE_MIXED_REML,
+               5e-5,
+               {246.9907, 0.8234, 0.6769, 1.2874, 2.9041},
+               {246.9907459, 0.8234075234, 0.6768702151, 1.287365000, 2.904077593}}};
+  for (size_t i = 0; i < 4; i++) {
+    if (i == 0) fill_dyestuff();
+    else if (i == 1) fill_penicillin("mixed_penicillin.csv");
+    else fill_pastes();
+    struct be_mixed *fit = rows_fit(&rows, want[i].method);
+    fit_is_settled(fit);
+    const double got[] = {be_mixed_summary(fit)->criterion, be_mixed_summary(fit)->sigma,
+                          rows_coefficient(fit, 0).se, rows_deviation(fit, 0),
+                          rows.data.term_count > 1 ? rows_deviation(fit, 1) : 0};
+    for (size_t k = 0; k < 3 + rows.data.term_count; k++)
+      assert_both(got[k], want[i].printed[k], k ? want[i].half : 5e-5, want[i].exactly[k]);
+    be_mixed_free(fit);
+  }
+}
+
+/* Level and slope of a subject together, or apart. */
+static void fill_sleepstudy(bool apart)
+{
   size_t n = read_file("mixed_sleepstudy.csv", 3, table);
   assert_int_equal(n, 180);
   rows_init(&rows, 2);
   rows_term(&rows, 0, "subject", 18);
-  rows.term[0].width = 2;
-  rows.term[0].z[1] = rows.number;
+  if (apart) rows_term(&rows, 1, "days of subject", 18);
+  else rows.term[0].width = 2;
+  rows.term[apart].z[apart ? 0 : 1] = rows.number;
   for (size_t i = 0; i < n; i++) {
     rows_add(&rows, table[0][i]);
     rows_fixed(&rows, 0, 1);
     rows_fixed(&rows, 1, table[1][i]);
     rows.number[i] = table[1][i];
     rows_level(&rows, 0, table[2][i]);
+    rows_level(&rows, 1, table[2][i]);
   }
+}
+
+/* Memory, verified; degrees of freedom 17: 18 subjects of equal days (exact); modes derived. */
+static void sleepstudy(void **state)
+{
+  (void)state;
+  fill_sleepstudy(false);
   struct be_mixed *fit = rows_fit(&rows, BE_MIXED_REML);
   fit_is_settled(fit);
   assert_both(be_mixed_summary(fit)->criterion, 1743.6283, 5e-5, 1743.628272);
@@ -173,6 +208,46 @@ static void sleepstudy(void **state)
   assert_both(slope.se, 1.546, 5e-4, 1.545788896);
   assert_near(intercept.df, 17, 1e-4);
   assert_near(slope.df, 17, 1e-4);
+  struct be_estimate level = be_mixed_mode(fit, 0, 0, 0), turn = be_mixed_mode(fit, 0, 0, 1);
+  assert_near(level.value, 2.258565559, 1e-5);
+  assert_near(turn.value, 9.198971878, 1e-6);
+  assert_near(level.variance, 145.7051036, 1e-4);
+  assert_near(turn.variance, 5.312273666, 1e-5);
+  be_mixed_free(fit);
+}
+
+/* Memory, verified. */
+static void sleepstudy_by_ml(void **state)
+{
+  (void)state;
+  fill_sleepstudy(false);
+  struct be_mixed *fit = rows_fit(&rows, BE_MIXED_ML);
+  fit_is_settled(fit);
+  double covariance[9];
+  be_mixed_term_covariance(fit, 0, covariance);
+  assert_both(be_mixed_summary(fit)->criterion, 1751.9393, 5e-5, 1751.939344463);
+  assert_both(covariance[0], 565.52, 5e-3, 565.5153668070);
+  assert_both(covariance[3], 32.68, 5e-3, 32.6821971625);
+  assert_near(covariance[1], 11.0554290447, 1e-4);
+  assert_both(pow(be_mixed_summary(fit)->sigma, 2), 654.94, 5e-3, 654.9410271159);
+  assert_both(rows_coefficient(fit, 0).se, 6.632, 5e-4, 6.6322768071);
+  assert_both(rows_coefficient(fit, 1).se, 1.502, 5e-4, 1.50223678188);
+  be_mixed_free(fit);
+}
+
+/* Memory, verified. */
+static void sleepstudy_with_slopes_apart(void **state)
+{
+  (void)state;
+  fill_sleepstudy(true);
+  struct be_mixed *fit = rows_fit(&rows, BE_MIXED_REML);
+  fit_is_settled(fit);
+  assert_both(be_mixed_summary(fit)->criterion, 1743.669, 5e-4, 1743.669293581);
+  assert_both(pow(rows_deviation(fit, 0), 2), 627.57, 5e-3, 627.5690605400);
+  assert_both(pow(rows_deviation(fit, 1), 2), 35.86, 5e-3, 35.8581987153);
+  assert_both(pow(be_mixed_summary(fit)->sigma, 2), 653.58, 5e-3, 653.5838153191);
+  assert_both(rows_coefficient(fit, 0).se, 6.885, 5e-4, 6.88538129493);
+  assert_both(rows_coefficient(fit, 1).se, 1.560, 5e-4, 1.55956594353);
   be_mixed_free(fit);
 }
 
@@ -235,6 +310,18 @@ static void machines(void **state)
   assert_both(be_mixed_summary(fit)->sigma, 0.9615768, 5e-7, 0.9615766364);
   assert_both(be_mixed_beta(fit)[2], 13.916667, 5e-7, 13.91666667);
   assert_near(-be_mixed_summary(fit)->criterion / 2, -107.8438, 5e-5);
+  /* Balanced: F is the ratio of mean squares of machines and of machines by workers, with 2 and
+   * 10 df, by anova(lm()); the same twice over, for one row adds nothing to the other two. */
+  const double differ[] = {0, 1, 0, 0, 0, 1, 0, 1, -1};
+  for (size_t count = 2; count <= 3; count++) {
+    struct be_mixed_joint joint;
+    assert_int_equal(be_mixed_joint(fit, differ, count, &joint, NULL), BE_OK);
+    assert_true(joint.estimable);
+    assert_int_equal(joint.df1, 2);
+    assert_near(joint.F, 20.5760829641, 1e-4);
+    assert_near(joint.df2, 10, 1e-4);
+    assert_near(joint.p, be_f_upper(joint.F, 2, joint.df2), 0);
+  }
   be_mixed_free(fit);
 }
 
@@ -265,133 +352,19 @@ static void no_batches_in_dyestuff2(void **state)
   be_mixed_free(fit);
 }
 
-/* Derived: made unbalanced pulls, knot x group with an empty cell, and four crossed and nested
- * terms. Degrees of freedom by fourth-order differences of lme4's own deviance and covariance, in
- * R, good to about 1e-5 of themselves. */
-static void fill_made(size_t terms)
-{
-  static double tyer[ROWS_MOST];
-  size_t n = read_file("mixed_made.csv", 5, table);
-  read_numbers("mixed_made.csv", 5, tyer, ROWS_MOST);
-  read_numbers("mixed_made.csv", 6, table[5], ROWS_MOST);
-  rows_init(&rows, 15);
-  rows_term(&rows, 0, "line", 11);
-  rows_term(&rows, 1, "spool", 30);
-  rows_term(&rows, 2, "tyer", 4);
-  if (terms > 3) rows_term(&rows, 3, "knot x line", 77);
-  for (size_t i = 0; i < n; i++) {
-    size_t knot = (size_t)table[1][i];
-    bool second = table[2][i] == 1;
-    rows_add(&rows, table[0][i]);
-    rows_factor(&rows, knot);
-    if (second) rows_fixed(&rows, 7, 1);
-    rows_fixed(&rows, 8, table[5][i]);
-    if (second && knot > 0) rows_fixed(&rows, 8 + knot, 1);
-    rows_level(&rows, 0, table[3][i]);
-    rows_level(&rows, 1, table[4][i]);
-    rows_level(&rows, 2, tyer[i]);
-    if (terms > 3) rows_level(&rows, 3, 11 * table[1][i] + table[3][i]);
-  }
-}
-
-struct made {
-  double criterion, sigma, deviation[4], beta[14], se[14];
-};
-
-static void agrees_with_made(const struct be_mixed *fit, const struct made *want)
-{
-  fit_is_settled(fit);
-  assert_near(be_mixed_summary(fit)->criterion, want->criterion, 1e-9);
-  assert_near(be_mixed_summary(fit)->sigma, want->sigma, 1e-8 * want->sigma);
-  for (size_t t = 0; t < 4; t++)
-    assert_near(rows_deviation(fit, t), want->deviation[t], 1e-7 * want->deviation[t]);
-  for (size_t j = 0; j < 14; j++) {
-    assert_near(be_mixed_beta(fit)[j], want->beta[j], 1e-9);
-    assert_near(rows_coefficient(fit, j).se, want->se[j], 1e-7 * want->se[j]);
-  }
-  assert_true(be_mixed_dropped(fit, 14));
-  assert_int_equal(be_mixed_summary(fit)->rank, 14);
-}
-
-static void made_by_reml(void **state)
-{
-  (void)state;
-  fill_made(4);
-  assert_int_equal(rows.data.n, 228);
-  struct be_mixed *fit = rows_fit(&rows, BE_MIXED_REML);
-  static const struct made want = {
-      -262.77450737765,
-      0.09227302222131,
-      {0.28724837560413, 0.070219271888853, 0.01215760847899, 0.073233094097068},
-      {4.5946260790849, 0.2032818358834, -0.19992966350044, 0.065353554536205, 0.38678903167299,
-       -0.12856802025018, 0.2296010815343, 0.12842644554062, 0.018883298037325, 0.051123865015306,
-       0.098896339730983, -0.062047334861679, -0.14156621341555, 0.061736481709821},
-      {0.12550534785623, 0.048310284487285, 0.047832176859223, 0.04953501289113, 0.049339349026336,
-       0.057011644160399, 0.061449306533881, 0.18602962113963, 0.0039666984660032,
-       0.093861566590876, 0.084012809493035, 0.087600803362405, 0.14839135198465,
-       0.10683669900916}};
-  agrees_with_made(fit, &want);
-  static const double df[] = {10.54333191, 24.11256282, 23.37358005, 25.55649219,  26.35101508,
-                              34.97251905, 37.01654602, 10.50593622, 184.31387315, 34.82118204,
-                              37.04764591, 40.98752489, 70.68594463, 55.72049466};
-  for (size_t j = 0; j < 14; j++) assert_near(rows_coefficient(fit, j).df, df[j], 1e-4 * df[j]);
-  /* Conditional modes and variances, at where lme4's search stopped. */
-  static const double mode[] = {-0.0912934107529, 0.0330035471327, 0.0609402562896};
-  static const double variance[] = {0.00264173179237, 0.00283124260199, 0.00292543082187};
-  for (size_t l = 0; l < 3; l++) {
-    assert_near(be_mixed_mode(fit, 0, l, 0).value, mode[l], 1e-6);
-    assert_near(be_mixed_mode(fit, 0, l, 0).variance, variance[l], 1e-4 * variance[l]);
-  }
-  be_mixed_free(fit);
-}
-
-static void made_by_ml(void **state)
-{
-  (void)state;
-  fill_made(4);
-  struct be_mixed *fit = rows_fit(&rows, BE_MIXED_ML);
-  static const struct made want = {
-      -320.34760435098,
-      0.091664345463239,
-      {0.25868666652532, 0.070685072327642, 0.012344124999263, 0.059851591561664},
-      {4.5918752384762, 0.20246114492947, -0.2016642975077, 0.063856858976244, 0.38531465229444,
-       -0.12870991826494, 0.22782188254712, 0.13133947951357, 0.019599887760269, 0.043404308803211,
-       0.097893345662631, -0.065214089206031, -0.14418267047609, 0.056009578693247},
-      {0.1133049703458, 0.041551565545789, 0.041044580866516, 0.042776469769037, 0.042739995202709,
-       0.05033739968558, 0.054502915066164, 0.16758564460459, 0.0038987903310406, 0.082834233966143,
-       0.07449790788386, 0.078128821082443, 0.13640149258887, 0.096980483853091}};
-  agrees_with_made(fit, &want);
-  be_mixed_free(fit);
-}
-
-static void made_without_cells(void **state)
-{
-  (void)state;
-  fill_made(3);
-  struct be_mixed *fit = rows_fit(&rows, BE_MIXED_REML);
-  fit_is_settled(fit);
-  static const double df[] = {9.891969718,   191.389307833, 190.408849224, 184.916953282,
-                              186.958444135, 187.531460650, 186.830311217, 9.580289031,
-                              197.410834742, 203.853459322, 194.817366744, 202.908903211,
-                              200.061734173, 202.256123131};
-  for (size_t j = 0; j < 14; j++) assert_near(rows_coefficient(fit, j).df, df[j], 1e-4 * df[j]);
-  be_mixed_free(fit);
-}
-
 int main(void)
 {
   const struct CMUnitTest tests[] = {
       cmocka_unit_test(dyestuff),
       cmocka_unit_test(penicillin),
       cmocka_unit_test(penicillin_with_gaps),
-      cmocka_unit_test(pastes),
+      cmocka_unit_test(single_effects),
       cmocka_unit_test(sleepstudy),
+      cmocka_unit_test(sleepstudy_by_ml),
+      cmocka_unit_test(sleepstudy_with_slopes_apart),
       cmocka_unit_test(ergo_stool),
       cmocka_unit_test(machines),
       cmocka_unit_test(no_batches_in_dyestuff2),
-      cmocka_unit_test(made_by_reml),
-      cmocka_unit_test(made_by_ml),
-      cmocka_unit_test(made_without_cells),
   };
   return be_tests("published: mixed models", tests);
 }

@@ -115,6 +115,19 @@ static void faster_and_at_once(void **state)
   }
 }
 
+/* So slow that its time is no number of nanoseconds: it is not due, and no harm comes of it. */
+static void slower_than_time(void **state)
+{
+  (void)state;
+  const struct be_rig_source *file = be_rig_source_find("file");
+  char bytes[64];
+  write_file("12.5\n13.5\n", 10);
+  void *replay = opened(file, "path=lines.part.txt speed=1e-300");
+  assert_int_equal(got_of(file, replay, bytes, sizeof bytes, 50000000).size, 5);
+  assert_int_equal(got_of(file, replay, bytes, sizeof bytes, 50000000).size, 0);
+  file->close(replay);
+}
+
 /* A capture plays its runs at their times, and tells where the line had been away. */
 static void captures(void **state)
 {
@@ -361,6 +374,7 @@ int main(void)
   const struct CMUnitTest tests[] = {
       cmocka_unit_test(lines_at_their_rate),
       cmocka_unit_test(faster_and_at_once),
+      cmocka_unit_test(slower_than_time),
       cmocka_unit_test(captures),
       cmocka_unit_test(damaged),
       cmocka_unit_test(simulated_pull),

@@ -104,6 +104,7 @@ static void none_lost(void **state)
   wait_until(counts_of(rig).frames.samples == LINES);
   struct be_rig_counts counts = counts_of(rig);
   assert_int_equal(counts.state, BE_RIG_READING);
+  assert_int_equal(counts.heard_ns, samples[LINES - 1].host_ns);
   assert_int_equal(counts.overruns + counts.chunks_lost + counts.frames.missing, 0);
   assert_int_equal(counts.frames.garbage, 0);
   be_rig_stop(rig);
@@ -228,9 +229,9 @@ static void found_by_listening(void **state)
   snprintf(settings, sizeof settings, "path=\"%s\"", cable->path);
   atomic_store(&enough, false);
   assert_int_equal(pthread_create(&sender, NULL, send_on, cable), 0);
-  assert_int_equal(
-      be_rig_find(be_rig_source_find("serial"), settings, &be_rig_clock_system, &found, &err),
-      BE_OK);
+  assert_int_equal(be_rig_find(be_rig_source_find("serial"), settings, NULL, NULL,
+                               &be_rig_clock_system, &found, &err),
+                   BE_OK);
   atomic_store(&enough, true);
   /* A writer that waits for room is let go. */
   tcflush(cable->slave, TCIOFLUSH);
@@ -244,6 +245,58 @@ static void found_by_listening(void **state)
   assert_memory_equal(found.bytes + best->preview[3].offset, "US,GS,", 6);
 }
 
+/* An instrument that must be asked is heard only when it is. */
+static void found_by_asking(void **state)
+{
+  struct cable *cable = *state;
+  static struct be_rig_found found;
+  char settings[120];
+  struct be_err err = {0};
+  pthread_t instrument;
+  void *ended = NULL;
+  snprintf(settings, sizeof settings, "path=\"%s\"", cable->path);
+  assert_int_equal(pthread_create(&instrument, NULL, answer, cable), 0);
+  assert_int_equal(be_rig_find(be_rig_source_find("serial"), settings, "header", "ask=W",
+                               &be_rig_clock_system, &found, &err),
+                   BE_OK);
+  assert_true(put(cable->slave, "q", 1));
+  pthread_join(instrument, &ended);
+  assert_non_null(ended);
+  assert_int_equal(found.verdict.found, BE_OK);
+  assert_string_equal(found.verdict.frames.candidates[0].kind, "header");
+}
+
+/* A second passes at each look, so that patience ends soon. */
+static int64_t hasty_now(void *host)
+{
+  return *(int64_t *)host += 1000000000;
+}
+static int64_t hasty_ns;
+static const struct be_rig_clock hasty_clock = {hasty_now, quick_sleep, &hasty_ns};
+
+/* Nothing comes at any speed. */
+static void found_nothing(void **state)
+{
+  struct cable *cable = *state;
+  static struct be_rig_found found;
+  char settings[120];
+  struct be_err err = {0};
+  struct be_rig_source serial = *be_rig_source_find("serial");
+  static const int speeds[] = {2400, 1200, 0};
+  serial.speeds = speeds;
+  snprintf(settings, sizeof settings, "path=\"%s\"", cable->path);
+  assert_int_equal(be_rig_find(&serial, settings, NULL, NULL, &hasty_clock, &found, &err), BE_OK);
+  assert_int_equal(found.verdict.found, BE_NO);
+  assert_int_equal(found.baud, 1200);
+  assert_int_equal(found.size, 0);
+  assert_true(strlen(found.verdict.why) > 20);
+  assert_int_equal(be_rig_find(&serial, settings, "smoke", "", &hasty_clock, &found, &err),
+                   BE_WRONG_USE);
+  assert_int_equal(
+      be_rig_find(&serial, "path=/dev/no-such-line", NULL, NULL, &hasty_clock, &found, &err),
+      BE_BAD_INPUT);
+}
+
 int main(void)
 {
   const struct CMUnitTest tests[] = {
@@ -252,6 +305,8 @@ int main(void)
       cmocka_unit_test_setup_teardown(asked_and_answered, set_up, tear_down),
       cmocka_unit_test_setup_teardown(form_not_had, set_up, tear_down),
       cmocka_unit_test_setup_teardown(found_by_listening, set_up, tear_down),
+      cmocka_unit_test_setup_teardown(found_by_asking, set_up, tear_down),
+      cmocka_unit_test_setup_teardown(found_nothing, set_up, tear_down),
   };
   return be_tests("rig: serial lines", tests);
 }

@@ -158,8 +158,8 @@ static enum be_status find(void *context, struct be_err *err)
 {
   static struct be_rig_found found;
   (void)context;
-  enum be_status status = be_rig_find(be_rig_source_find("simulated"), "seed=7 speed=0",
-                                      &be_rig_clock_system, &found, err);
+  enum be_status status = be_rig_find(be_rig_source_find("simulated"), "seed=7 speed=0", "number",
+                                      "", &be_rig_clock_system, &found, err);
   if (status == BE_OK) assert_string_equal(found.verdict.frames.candidates[0].kind, "timed-s");
   return status;
 }

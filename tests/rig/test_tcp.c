@@ -108,6 +108,7 @@ static void closes_and_comes_back(void **state)
   assert_int_equal(samples[3].flags, BE_SAMPLE_MOVING | BE_SAMPLE_GROSS);
   wait_until(counts_of(rig).openings >= 2);
   struct be_rig_counts counts = counts_of(rig);
+  assert_string_equal(counts.lost.what, "the other side closed the line");
   assert_int_equal(counts.frames.halves, 1);
   assert_int_equal(counts.frames.not_understood, 1);
   be_rig_stop(rig);
@@ -120,8 +121,11 @@ static void nobody_listens(void **state)
   struct be_rig *rig = started("tcp", instrument->settings, "number", "");
   close(accept(instrument->fd, NULL, NULL));
   close(instrument->fd);
-  wait_until(counts_of(rig).openings + counts_of(rig).tries >= 4);
-  wait_until(strstr(counts_of(rig).lost.what, "cannot be reached"));
+  wait_until(counts_of(rig).tries >= 7);
+  struct be_rig_counts counts = counts_of(rig);
+  assert_int_equal(counts.state, BE_RIG_AWAY);
+  assert_int_equal(counts.openings, 1);
+  assert_non_null(strstr(counts.lost.what, "cannot be reached"));
   be_rig_stop(rig);
   set_up(state);
 }

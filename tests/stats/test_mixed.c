@@ -206,6 +206,36 @@ static void covariances_of_lower_rank_are_found(void **state)
   }
 }
 
+/* Of fixed columns alone a prediction is a contrast, whose df come by differences; wide terms
+ * and narrow ones. */
+static void a_prediction_of_fixed_columns_is_a_contrast(void **state)
+{
+  (void)state;
+  for (size_t width = 1; width <= 2; width++) {
+    rows_made(&rows, 240, width, 31);
+    struct be_mixed *fit = rows_fit(&rows, BE_MIXED_REML);
+    const uint32_t column[] = {0, 3, 5};
+    const double weights[] = {1, 1, 0.71};
+    struct be_mixed_contrast want, got;
+    be_mixed_contrast(fit, column, weights, 3, 0.9, &want);
+    assert_int_equal(be_mixed_predict(fit, column, weights, 3, NULL, 0, 0.9, &got, NULL), BE_OK);
+    assert_near(got.value, want.value, 1e-12);
+    assert_near(got.se, want.se, 1e-10);
+    assert_near(got.df, want.df, 1e-4 * want.df);
+    assert_near(got.p, want.p, 1e-6);
+    /* One level's effect is its mode: less certain than given beta, more than before any pull. */
+    const struct be_mixed_part part = {0, 4, width - 1, 1};
+    struct be_estimate mode = be_mixed_mode(fit, 0, 4, width - 1);
+    assert_int_equal(be_mixed_predict(fit, NULL, NULL, 0, &part, 1, 0.9, &got, NULL), BE_OK);
+    assert_near(got.value, mode.value, 1e-12);
+    double prior[9];
+    be_mixed_term_covariance(fit, 0, prior);
+    assert_true(got.se * got.se > mode.variance);
+    assert_true(got.se * got.se < prior[width * width - 1]);
+    be_mixed_free(fit);
+  }
+}
+
 /* No random term at all is least squares: 3 knots by hand. */
 static void without_terms_it_is_least_squares(void **state)
 {
@@ -294,6 +324,7 @@ int main(void)
   const struct CMUnitTest tests[] = {
       cmocka_unit_test(sparse_agrees_with_dense),
       cmocka_unit_test(covariances_of_lower_rank_are_found),
+      cmocka_unit_test(a_prediction_of_fixed_columns_is_a_contrast),
       cmocka_unit_test(without_terms_it_is_least_squares),
       cmocka_unit_test(same_input_same_bits),
       cmocka_unit_test(a_large_mean_costs_no_more_digits_than_it_must),

@@ -156,13 +156,56 @@ static void nothing_left_is_no_convergence(void **state)
   be_mixed_free(fit);
 }
 
+/* ---- sums that mean nothing ---- */
+
+/* Column 3 is the sum of 1 and 2: alone it hangs on which of them is left out. */
+static void what_is_not_estimable_has_no_figures(void **state)
+{
+  (void)state;
+  rows_init(&rows, 4);
+  rows_term(&rows, 0, "line", 7);
+  for (size_t i = 0; i < 70; i++) {
+    rows_add(&rows, 4.37 + 0.11 * (double)(i * i % 13) + 0.23 * (double)(i % 7));
+    rows_fixed(&rows, 0, 1);
+    if (i % 3) rows_fixed(&rows, i % 3, 1);
+    if (i % 3) rows_fixed(&rows, 3, 1);
+    rows_level(&rows, 0, (double)(i % 7));
+  }
+  struct be_mixed *fit = rows_fit(&rows, BE_MIXED_REML);
+  assert_true(be_mixed_dropped(fit, 3));
+  const double weights[] = {0, 0, 0, 1, 0, 1, -1, 0};
+  const uint32_t alone = 3;
+  const struct be_mixed_part part = {0, 4, 0, 1};
+  struct be_mixed_joint joint;
+  struct be_mixed_contrast got;
+  assert_int_equal(be_mixed_joint(fit, weights, 2, &joint, NULL), BE_OK);
+  assert_false(joint.estimable);
+  assert_true(isnan(joint.F) && isnan(joint.p) && isnan(joint.df2));
+  assert_int_equal(be_mixed_joint(fit, weights + 4, 1, &joint, NULL), BE_OK);
+  assert_true(joint.estimable && joint.df1 == 1 && joint.p > 0 && joint.p < 1);
+  assert_int_equal(be_mixed_predict(fit, &alone, weights + 3, 1, &part, 1, 0.95, &got, NULL),
+                   BE_OK);
+  assert_false(got.estimable);
+  assert_true(isnan(got.value) && isnan(got.se) && isnan(got.interval.low));
+  be_mixed_free(fit);
+}
+
 /* ---- memory ---- */
 
+/* A fit, and what takes heap of it. */
 static enum be_status fit_once(void *context, struct be_err *err)
 {
   (void)context;
   struct be_mixed *fit;
+  const double weights[6] = {0, 1, -1};
+  const uint32_t column = 1;
+  const struct be_mixed_part part = {0, 4, 1, 1};
+  struct be_mixed_joint joint;
+  struct be_mixed_contrast got;
   enum be_status status = be_mixed_fit(&rows.data, BE_MIXED_REML, &fit, err);
+  if (status == BE_OK) status = be_mixed_joint(fit, weights, 1, &joint, err);
+  if (status == BE_OK)
+    status = be_mixed_predict(fit, &column, weights + 1, 1, &part, 1, 0.95, &got, err);
   be_mixed_free(fit);
   return status;
 }
@@ -184,6 +227,7 @@ int main(void)
       cmocka_unit_test(bad_input_is_refused),
       cmocka_unit_test(too_much_is_refused),
       cmocka_unit_test(nothing_left_is_no_convergence),
+      cmocka_unit_test(what_is_not_estimable_has_no_figures),
       cmocka_unit_test(memory_may_fail_anywhere),
   };
   return be_tests("stats: mixed models, what they are given", tests);

@@ -169,6 +169,10 @@ static void say_answer(struct be_doc *doc, const struct survey *survey, const st
   if (!plan->known)
     be_doc_sentence(doc, "Pull each knot twice first: no two pulls of one knot in one combination "
                          "differ, so that their scatter is not known.");
+  else if (plan->count == 0 && plan->stock.closed)
+    be_doc_sentence(doc,
+                    "There is no line left for what would help: the chance of a wrong %s is %s.",
+                    answer, now);
   else if (plan->count == 0)
     be_doc_sentence(doc, "Nothing is left to gain: the chance of a wrong %s is %s.", answer, now);
   else
@@ -178,12 +182,22 @@ static void say_answer(struct be_doc *doc, const struct survey *survey, const st
                     plan->count, list_words(survey, plan), answer, now,
                     chance_words(survey, plan->after));
   say_question(doc, survey, plan);
+  be_say_stop(doc, survey, plan);
   if (plan->known && plan->wrong <= 1 - survey->how.level)
     be_doc_sentence(doc, "That chance is below %g %% already: another question may be worth more.",
                     100 * (1 - survey->how.level));
 }
 
 /* ---- tables ---- */
+
+/* Of those of a cell whose gain can be told. */
+static double mean_gain(const struct plan *plan, size_t cell)
+{
+  double sum = 0, count = 0;
+  for (size_t i = 0; i < plan->count; i++)
+    if (plan->list[i].cell == cell && !plan->list[i].minimum) sum += plan->list[i].gain, count++;
+  return sum / count;
+}
 
 static void table_of_spots(struct be_doc *doc, const struct survey *survey, const struct plan *plan)
 {
@@ -195,9 +209,11 @@ static void table_of_spots(struct be_doc *doc, const struct survey *survey, cons
       {"n_then", "n then", BE_COLUMN_NUMBER, false},
       {"first", "first as", BE_COLUMN_NUMBER, false},
       {"minutes", "minutes", BE_COLUMN_NUMBER, false},
+      {"gain_points", "gain a specimen (pts)", BE_COLUMN_NUMBER, false},
       {"deviation_percent", "", BE_COLUMN_NUMBER, true},
   };
-  struct be_table *table = be_doc_table(doc, "next", "What to tie", columns, 8);
+  struct be_table *table =
+      be_doc_table(doc, "next", "What to tie", columns, sizeof columns / sizeof columns[0]);
   for (const struct spot *s = spot_after(plan, 0); s; s = spot_after(plan, s->first)) {
     const struct be_next_cell *cell = &plan->state.cell[s - plan->spots];
     be_table_text(table, "%s", spot_where(survey, s));
@@ -207,6 +223,7 @@ static void table_of_spots(struct be_doc *doc, const struct survey *survey, cons
     be_table_number(table, (double)(cell->n + s->tied), 0);
     be_table_number(table, (double)s->first, 0);
     be_table_number(table, (double)s->tied * cell->cost, 0);
+    be_table_number(table, 100 * mean_gain(plan, (size_t)(s - plan->spots)), 2);
     be_table_number(table, 100 * cell->deviation, 1);
   }
 }
@@ -219,9 +236,11 @@ static void table_of_steps(struct be_doc *doc, const struct survey *survey, cons
       {"what", "knot, or plain line", BE_COLUMN_TEXT, false},
       {"n_then", "n then", BE_COLUMN_NUMBER, false},
       {"why", "why", BE_COLUMN_TEXT, false},
+      {"gain_points", "gain (pts)", BE_COLUMN_NUMBER, false},
       {"wrong_percent", "chance of wrong (%)", BE_COLUMN_NUMBER, false},
   };
-  struct be_table *table = be_doc_table(doc, "steps", "One by one", columns, 6);
+  struct be_table *table =
+      be_doc_table(doc, "steps", "One by one", columns, sizeof columns / sizeof columns[0]);
   for (size_t i = 0; i < plan->count; i++) {
     const struct spot *spot = &plan->spots[plan->list[i].cell];
     be_table_number(table, (double)(i + 1), 0);
@@ -229,6 +248,7 @@ static void table_of_steps(struct be_doc *doc, const struct survey *survey, cons
     be_table_text(table, "%s", spot_what(survey, plan, spot));
     be_table_number(table, (double)plan->list[i].n, 0);
     be_table_text(table, "%s", plan->list[i].minimum ? "second pull" : "most gain a minute");
+    be_table_number(table, 100 * plan->list[i].gain, 2);
     be_table_number(table, 100 * plan->list[i].wrong, 2);
   }
 }
@@ -245,9 +265,11 @@ static void table_of_groups(struct be_doc *doc, const struct survey *survey,
       {"tie", "tie", BE_COLUMN_NUMBER, false},
       {"minutes", "minutes", BE_COLUMN_NUMBER, false},
       {"wrong_after_percent", "then (%)", BE_COLUMN_NUMBER, false},
+      {"settled", "settled", BE_COLUMN_TEXT, false},
   };
   struct be_table *table =
-      be_doc_table(doc, "groups", "What the same would bring in each group by itself", columns, 8);
+      be_doc_table(doc, "groups", "What the same would bring in each group by itself", columns,
+                   sizeof columns / sizeof columns[0]);
   for (size_t i = 0; i < plans->count; i++) {
     const struct plan *plan = &plans->list[i];
     be_table_text(table, "%s", plan->place);
@@ -258,6 +280,7 @@ static void table_of_groups(struct be_doc *doc, const struct survey *survey,
     be_table_number(table, (double)plan->count, 0);
     be_table_number(table, plan->minutes, 0);
     be_table_number(table, 100 * plan->after, 2);
+    be_table_text(table, "%s", plan->stop.settled ? "yes" : "no");
   }
 }
 
@@ -331,16 +354,15 @@ static void say_doubts(struct be_doc *doc, const struct survey *survey, const st
 
 static void say_method(struct be_doc *doc, const struct be_tying *asked)
 {
-  be_doc_note(doc,
-              "Each specimen is the one that takes most from the chance of a wrong answer for its "
-              "minutes, %g for a knot and %g for a plain line; a plain line that all knots were "
-              "divided by cancels, and is not asked for. It is taken for granted that means and "
-              "deviations stay as they are, each deviation drawn towards that of all: so pull "
-              "some, enter them, and ask again.",
-              asked->minutes_each, be_plain_minutes(asked));
-  be_doc_note(doc, "To stop as soon as the chance looks small is to stop on luck now and then: a "
-                   "rule that bears looking after every pull is in the library, but no command "
-                   "shows it yet.");
+  be_doc_note(
+      doc,
+      "Each specimen is the one that takes most from the chance of a wrong answer (its gain, "
+      "in points of that chance) for its minutes, %g for a knot and %g for a plain line; a plain "
+      "line that all knots were "
+      "divided by cancels, and is not asked for. It is taken for granted that means and "
+      "deviations stay as they are, each deviation drawn towards that of all: so pull "
+      "some, enter them, and ask again.",
+      asked->minutes_each, be_plain_minutes(asked));
 }
 
 static void say_facts(struct be_doc *doc, const struct survey *survey, const struct be_tying *asked,
@@ -357,6 +379,7 @@ static void say_facts(struct be_doc *doc, const struct survey *survey, const str
   be_doc_fact(doc, "specimens", "Specimens", "%zu", plan->count);
   be_doc_fact(doc, "minutes", "Minutes", "%.10g", plan->minutes);
   be_doc_fact(doc, "minutes_each", "Minutes of a specimen", "%.10g", asked->minutes_each);
+  be_stop_facts(doc, survey, plan);
   if (!plan->known) return;
   be_doc_fact(doc, "wrong_percent", "Chance of a wrong answer now (%)", "%.4g", 100 * plan->wrong);
   be_doc_fact(doc, "wrong_after_percent", "After these (%)", "%.4g", 100 * plan->after);
@@ -398,10 +421,12 @@ static void write_next(struct be_doc *doc, const struct survey *survey,
     table_of_spots(doc, survey, plan);
     table_of_steps(doc, survey, plan);
   }
+  if (plan->known) be_say_stock(doc, survey, plan);
   table_of_groups(doc, survey, plans);
   say_doubts(doc, survey, plan);
   say_passed(doc, plans);
   say_method(doc, asked);
+  be_say_stop_method(doc, survey, plan);
   say_facts(doc, survey, asked, plan);
 }
 

@@ -4,6 +4,7 @@
  * weighs 1/combinations, and a set of plain pulls what the pulls divided by it weigh, negative
  * (forms.c). A set that weighs the same in all knots cancels, and is no cell. */
 #include "app/next/next.h"
+#include "app/scatter.h"
 
 #include <math.h>
 #include <string.h>
@@ -12,6 +13,8 @@ enum { SPECIMENS_USUAL = 12, SPECIMENS_MAX = 1000, MINUTES_EACH_USUAL = 5, LEAST
 enum { WEIGHTS_MAX = 10000000 };
 /* No knot is tied and pulled faster, and no bench keeps one longer. */
 static const double MINUTES_EACH_MIN = 0.1, MINUTES_EACH_MAX = 1440;
+/* A knot and two ends; a spool. */
+static const double METRES_EACH_MIN = 0.1, METRES_EACH_MAX = 1000;
 /* Sums of weights in another order differ by so little. */
 static const double SAME_WEIGHT = 1e-12;
 
@@ -34,6 +37,10 @@ enum be_status be_next_usual(struct be_tying *asked, struct be_err *err)
   if (!(asked->minutes_each >= MINUTES_EACH_MIN && asked->minutes_each <= MINUTES_EACH_MAX))
     return be_fail(err, BE_WRONG_USE, "a specimen takes from %g to %g minutes", MINUTES_EACH_MIN,
                    MINUTES_EACH_MAX);
+  if (asked->metres_each != 0 &&
+      !(asked->metres_each >= METRES_EACH_MIN && asked->metres_each <= METRES_EACH_MAX))
+    return be_fail(err, BE_WRONG_USE, "a specimen takes from %g to %g m of line", METRES_EACH_MIN,
+                   METRES_EACH_MAX);
   if (asked->minutes != 0 && !(asked->minutes >= asked->minutes_each && isfinite(asked->minutes)))
     return be_fail(err, BE_WRONG_USE, "%g minutes are not enough for a specimen, which takes %g",
                    asked->minutes, asked->minutes_each);
@@ -48,28 +55,6 @@ enum be_status be_next_usual(struct be_tying *asked, struct be_err *err)
 
 /* ---- scatter ---- */
 
-/* Of the log of one pull, from the variance of the mean, so that what is known now is what the
- * other commands say. n counts the degrees of freedom; 0 where the scatter is not known. */
-static struct be_summary scatter_of(const struct cell *cell, bool by_share)
-{
-  const struct be_estimate *mean = by_share ? &cell->share : &cell->pooled;
-  if (!(mean->variance > 0) || !(mean->df > 0)) return (struct be_summary){.n = 0, .sd = NAN};
-  return (struct be_summary){.n = (size_t)mean->df + 1,
-                             .sd = sqrt((double)cell->n * mean->variance) / mean->value};
-}
-
-struct pool {
-  double squares, df;
-};
-
-static void pool_add(struct pool *pool, const struct be_summary *scatter)
-{
-  if (scatter->n < 2) return;
-  double df = (double)(scatter->n - 1);
-  pool->squares += df * scatter->sd * scatter->sd;
-  pool->df += df;
-}
-
 /* Two knots pulled against each other hold what the weaker one holds. */
 static bool is_asked(const struct combination *where)
 {
@@ -77,21 +62,22 @@ static bool is_asked(const struct combination *where)
 }
 
 /* Of the block; where no knot of it has two pulls that differ, of the book. */
-static struct pool pool_of(const struct survey *survey, struct plan *plan)
+static struct scatter_pool pool_of(const struct survey *survey, struct plan *plan)
 {
-  struct pool pool = {0, 0};
+  struct scatter_pool pool = {0, 0};
   const struct grid *block = &plan->block;
   for (size_t c = 0; c < block->combinations; c++)
     for (size_t k = 0; k < block->knots; k++) {
-      struct be_summary own = scatter_of(be_grid_cell(block, k, c), be_grid_by_share(block, c));
-      pool_add(&pool, &own);
+      struct be_summary own =
+          be_cell_scatter(be_grid_cell(block, k, c), be_grid_by_share(block, c));
+      be_pool_add(&pool, &own);
     }
   plan->borrowed = pool.df == 0;
   for (size_t i = 0; i < survey->cells_count && plan->borrowed; i++) {
     const struct cell *cell = &survey->cells[i];
     if (cell->n == 0 || !is_asked(&survey->combinations[cell->combination])) continue;
-    struct be_summary own = scatter_of(cell, false);
-    pool_add(&pool, &own);
+    struct be_summary own = be_cell_scatter(cell, false);
+    be_pool_add(&pool, &own);
   }
   plan->known = pool.df > 0;
   return pool;
@@ -156,10 +142,11 @@ static enum be_status make_room(const struct survey *survey, struct plan *plan, 
 }
 
 static enum be_status fill_state(const struct survey *survey, const struct be_tying *asked,
-                                 struct plan *plan, const double *of_sets, struct be_err *err)
+                                 struct plan *plan, const double *of_sets,
+                                 struct be_next_cell **cells_of, struct be_err *err)
 {
   const struct grid *block = &plan->block;
-  struct pool pool = pool_of(survey, plan);
+  struct scatter_pool pool = pool_of(survey, plan);
   double pooled = sqrt(pool.squares / pool.df), *value = NULL, *weights = NULL;
   struct be_next_cell *cell = NULL;
   size_t sets = 0, at = 0;
@@ -167,11 +154,12 @@ static enum be_status fill_state(const struct survey *survey, const struct be_ty
   enum be_status status = make_room(survey, plan, sets, &value, &weights, &cell, err);
   if (status != BE_OK) return status;
   size_t cells = plan->state.cells;
+  *cells_of = cell;
   plan->state.df = pool.df;
   for (size_t k = 0; k < block->knots; k++)
     for (size_t c = 0; c < block->combinations; c++, at++) {
       const struct cell *from = be_grid_cell(block, k, c);
-      struct be_summary own = scatter_of(from, be_grid_by_share(block, c));
+      struct be_summary own = be_cell_scatter(from, be_grid_by_share(block, c));
       value[k] += form_of(block, k, c)->value / (double)block->combinations;
       weights[k * cells + at] = 1 / (double)block->combinations;
       plan->spots[at].cell = from;
@@ -213,23 +201,51 @@ static bool any_mixed(const struct grid *block)
 
 /* ---- the list ---- */
 
+/* The list as far as there is line for it: what can no longer be tied is closed, and the rest asked
+ * anew, so that cells may share a spool. */
+static enum be_status list_what_bears(const struct survey *survey, const struct be_tying *asked,
+                                      struct plan *plan, size_t most, struct be_next_cell *cell,
+                                      struct be_err *err)
+{
+  double minutes = asked->minutes > 0 ? asked->minutes : INFINITY;
+  enum be_status status = be_stock_begin(survey, asked, &plan->stock, err);
+  size_t got = 1, taken = 0;
+  while (status == BE_OK && taken < got) {
+    plan->stock.closed = 0;
+    for (size_t i = 0; i < plan->state.cells; i++) {
+      bool bears = be_stock_bears(&plan->stock, &plan->spots[i]);
+      cell[i].most = bears ? SIZE_MAX : cell[i].n;
+      plan->stock.closed += !bears;
+    }
+    struct be_next *list = plan->list + plan->count;
+    status =
+        be_next_list(&plan->state, &plan->question, minutes, most - plan->count, list, &got, err);
+    for (taken = 0; status == BE_OK && taken < got; taken++) {
+      size_t at = list[taken].cell;
+      if (!be_stock_take(&plan->stock, &plan->spots[at])) break;
+      cell[at].n++;
+      minutes -= cell[at].cost;
+    }
+    plan->count += taken;
+  }
+  for (size_t i = 0; i < plan->count; i++) cell[plan->list[i].cell].n--;
+  return status;
+}
+
 static enum be_status make_list(const struct survey *survey, const struct be_tying *asked,
-                                struct plan *plan, struct be_err *err)
+                                struct plan *plan, struct be_next_cell *cell, struct be_err *err)
 {
   size_t most = asked->specimens ? asked->specimens : SPECIMENS_MAX;
   plan->list = be_arena_alloc(survey->arena, most * sizeof *plan->list);
   if (!plan->list) return be_no_memory(err);
   enum be_status status = be_next_wrong(&plan->state, &plan->question, &plan->wrong, err);
-  if (status == BE_OK)
-    status =
-        be_next_list(&plan->state, &plan->question, asked->minutes > 0 ? asked->minutes : INFINITY,
-                     most, plan->list, &plan->count, err);
+  if (status == BE_OK) status = list_what_bears(survey, asked, plan, most, cell, err);
   if (status != BE_OK) return status;
   plan->after = plan->count ? plan->list[plan->count - 1].wrong : plan->wrong;
   for (size_t i = 0; i < plan->count; i++) {
     struct spot *spot = &plan->spots[plan->list[i].cell];
     if (spot->tied++ == 0) spot->first = i + 1;
-    plan->minutes += plan->state.cell[plan->list[i].cell].cost;
+    plan->minutes += cell[plan->list[i].cell].cost;
   }
   return BE_OK;
 }
@@ -242,13 +258,15 @@ static enum be_status make_plan(const struct survey *survey, const struct be_tyi
   if (!of_sets) return be_no_memory(err);
   for (size_t i = 0; i < room; i++) of_sets[i] = 0;
   weigh_sets(survey, &plan->block, of_sets);
-  enum be_status status = fill_state(survey, asked, plan, of_sets, err);
+  struct be_next_cell *cell = NULL;
+  enum be_status status = fill_state(survey, asked, plan, of_sets, &cell, err);
   be_free(of_sets);
   if (status != BE_OK) return status;
   sort_knots(plan);
   plan->mixed = any_mixed(&plan->block);
   plan->wrong = plan->after = NAN;
-  return plan->known ? make_list(survey, asked, plan, err) : BE_OK;
+  status = be_stop_look(survey, plan, err);
+  return status == BE_OK && plan->known ? make_list(survey, asked, plan, cell, err) : status;
 }
 
 /* ---- every question ---- */

@@ -173,18 +173,22 @@ struct sides {
   const char *line_a, *line_b;
 };
 
+bool be_tells_side(const struct be_pull *pull)
+{
+  if (pull->kind != BE_KIND_EVENT || pull->line_b < 0 || is_two(pull)) return false;
+  int cause = cause_of(pull);
+  return cause == CAUSE_A || cause == CAUSE_B;
+}
+
 static struct sides count_sides(const struct survey *survey, size_t from, size_t to)
 {
   struct sides sides = {0};
   for (size_t c = from; c < to; c++) {
     const struct combination *where = &survey->combinations[c];
-    if (where->line_b < 0 || where->design == BE_DESIGN_TWO_DIFFERENT) continue;
     for (size_t i = where->first_cell; i < where->first_cell + where->cells_count; i++)
       for (size_t k = 0; k < survey->cells[i].count; k++) {
         const struct be_pull *pull = survey->cells[i].pulls[k];
-        if (pull->kind != BE_KIND_EVENT) continue;
-        int cause = cause_of(pull);
-        if (cause == BE_CAUSE_NONE || cause == CAUSE_SLIP || cause == CAUSE_CLEAR) continue;
+        if (!be_tells_side(pull)) continue;
         sides.a += pull->which == BE_WHICH_A;
         sides.b += pull->which == BE_WHICH_B;
         sides.line_a = survey->record.lines[pull->line_a].material;

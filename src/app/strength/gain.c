@@ -66,13 +66,12 @@ static struct be_table *begin(struct be_doc *doc)
                       sizeof columns / sizeof columns[0]);
 }
 
-static bool is_matched(const struct survey *survey, const struct cell *hitch,
-                       const struct cell *bend)
+bool be_is_gain(const struct survey *survey, const struct cell *hitch, const struct cell *bend)
 {
   const struct combination *on = &survey->combinations[hitch->combination];
   const struct combination *between = &survey->combinations[bend->combination];
-  return hitch->knot == bend->knot && hitch->knot_b < 0 && bend->knot_b < 0 && hitch->shares &&
-         bend->shares && on->line_b < 0 && on->hardware && between->line_b >= 0 &&
+  return hitch->knot >= 0 && hitch->knot == bend->knot && hitch->knot_b < 0 && bend->knot_b < 0 &&
+         hitch->shares && bend->shares && on->line_b < 0 && on->hardware && between->line_b >= 0 &&
          on->soak == between->soak && on->design == between->design &&
          hitch->plain.line == bend->plain.line && hitch->plain.match == MATCH_ALL &&
          bend->plain.match == MATCH_ALL;
@@ -85,7 +84,7 @@ enum be_status be_say_gain(struct be_doc *doc, const struct survey *survey, stru
   for (size_t i = 0; i < survey->cells_count && status == BE_OK; i++)
     for (size_t k = 0; k < survey->cells_count && status == BE_OK; k++) {
       const struct cell *hitch = &survey->cells[i], *bend = &survey->cells[k];
-      if (hitch->knot < 0 || !is_matched(survey, hitch, bend)) continue;
+      if (!be_is_gain(survey, hitch, bend)) continue;
       struct gain gain;
       status = find_gain(hitch, bend, &gain, err);
       if (!table) table = begin(doc);

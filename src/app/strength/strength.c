@@ -429,6 +429,7 @@ enum be_status be_strength_doc(const struct survey *survey, struct be_doc **out,
   answer(doc, survey);
   plain_table(doc, survey);
   enum be_status status = write_parts(doc, survey, err);
+  if (status == BE_OK) status = be_say_departures(doc, survey, err);
   be_doc_fact(doc, "unit", "Unit of force", "%s", survey->how.unit->name);
   be_doc_fact(doc, "level", "Level of intervals", "%g", survey->how.level);
   be_doc_fact(doc, "seed", "Seed", "%llu", (unsigned long long)survey->how.seed);

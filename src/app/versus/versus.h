@@ -5,6 +5,9 @@
 
 #include "app/grid.h"
 
+/* More pairs of specimens in one combination are not worth tying: some 16 hours at the bench. */
+enum { BE_MORE_MAX = 100 };
+
 /* One combination that both were tied in. */
 struct matched {
   const struct combination *where;
@@ -15,6 +18,8 @@ struct matched {
   struct be_estimate ratio;                     /* of log_ratio */
   struct be_interval relative, points_interval; /* in % and in points of the line */
   double needed; /* pulls of each that would show a difference of this size */
+  double more;   /* pairs still to tie for it; infinity beyond BE_MORE_MAX */
+  bool apart;    /* by itself */
 };
 
 /* Both knots with what they share, in the order they are spoken of. */
@@ -25,7 +30,7 @@ struct pair {
   const struct combination **passed; /* shared, but not comparable */
   size_t passed_count;
   struct form log_ratio, points; /* over all compared */
-  struct be_estimate ratio, gained;
+  struct be_estimate ratio;
   struct be_interval relative, points_interval;
   bool has_points;
   size_t n_a, n_b, told_a, told_b, slips_a, slips_b;
@@ -34,8 +39,22 @@ struct pair {
 /* Whether the two are compared by their shares of the plain line; else by load. */
 bool be_matched_by_share(const struct matched *m);
 
+/* compare.c: a and b are told; the rest is worked out. be_pair_empty whatever the status. */
+enum be_status be_pair_fill(const struct survey *survey, struct pair *pair, struct be_err *err);
+void be_pair_empty(struct pair *pair);
+bool be_pair_known(const struct pair *pair);
+bool be_pair_contrary(const struct pair *pair);
+bool be_pair_apart(const struct pair *pair);
+
+/* answer.c: the first sentence, and what belongs to it. */
+void be_say_answer(struct be_doc *doc, const struct survey *survey, const struct pair *pair);
+/* draw.c: the differences, a row each; null without memory. */
+struct be_figure *be_figure_of_pair(const struct survey *survey, const struct pair *pair);
 /* tests.c: the same question asked without the normal distribution. */
 enum be_status be_say_tests(struct be_doc *doc, const struct survey *survey,
+                            const struct pair *pair, struct be_err *err);
+/* looks.c: the same question asked after every pull. */
+enum be_status be_say_looks(struct be_doc *doc, const struct survey *survey,
                             const struct pair *pair, struct be_err *err);
 /* same.c: could they be the same, within a margin that was stated before. */
 void be_say_same(struct be_doc *doc, const struct survey *survey, const struct pair *pair,

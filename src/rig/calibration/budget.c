@@ -1,6 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* The uncertainty of a force read off the curve: of inverse prediction (NIST/SEMATECH
- * e-Handbook of Statistical Methods, 2.3.6.5, in the form of Draper and Smith)
+ * e-Handbook of Statistical Methods, 2.3.6, and Draper and Smith, Applied Regression
+ * Analysis, 1998, 3.2; both from memory)
  *
  *   u_fit = s / |slope| sqrt(1/m + leverage)
  *

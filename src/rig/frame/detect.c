@@ -17,12 +17,27 @@ struct stats {
   const char *bytes;
   size_t size;
   struct be_rig_sample previous;
-  size_t status, weak, powers, plausible;
+  size_t status, weak, powers, figures, plausible;
   size_t steps, falls, ones, fractions; /* of the first column */
   double first_time, last_time, step_max;
   double variation, magnitude; /* sums of |difference| and of |value| */
   struct be_frame_candidate *candidate;
 };
+
+static void add_preview(void *context, const struct be_rig_sample *sample)
+{
+  struct be_frame_candidate *candidate = context;
+  if (candidate->preview_count < BE_FRAME_PREVIEW)
+    candidate->preview[candidate->preview_count++] = *sample;
+}
+
+/* Written in figures. */
+static bool has_figures(const struct stats *stats, const struct be_rig_sample *sample)
+{
+  for (size_t i = 0; i < sample->length; i++)
+    if (!memchr("0123456789+-.,eE ", stats->bytes[sample->offset + i], 17)) return false;
+  return true;
+}
 
 /* With a power of ten: 1.2E+01. */
 static bool has_power(const struct stats *stats, const struct be_rig_sample *sample)
@@ -37,7 +52,7 @@ static void look_at_times(struct stats *stats, const struct be_rig_sample *sampl
   double t = sample->rig_time_s;
   stats->fractions += floor(t) < t;
   stats->last_time = t;
-  if (sample->sequence == 0) {
+  if (stats->candidate->samples == 0) {
     stats->first_time = t;
     return;
   }
@@ -54,19 +69,21 @@ static void look_at_sample(void *context, const struct be_rig_sample *sample)
                                  BE_SAMPLE_NET | BE_SAMPLE_OVER | BE_SAMPLE_UNDER | BE_SAMPLE_ERROR;
   struct stats *stats = context;
   struct be_frame_candidate *candidate = stats->candidate;
-  if (candidate->preview_count < BE_FRAME_PREVIEW)
-    candidate->preview[candidate->preview_count++] = *sample;
+  candidate->understood += sample->length;
+  add_preview(candidate, sample);
+  /* A column that lacks its first figures is no evidence. */
+  if (sample->flags & BE_SAMPLE_FIRST) return;
   unsigned said = sample->flags & states;
   stats->status += said != 0;
   stats->weak += !sample->unit && (said == BE_SAMPLE_NET || said == BE_SAMPLE_GROSS);
   stats->powers += has_power(stats, sample);
+  stats->figures += has_figures(stats, sample);
   double size = fabs(sample->value);
   if (!(size > 0) || (size > 1e-3 && size < 1e7)) stats->plausible += !isnan(size);
   if (candidate->samples && !isnan(size) && !isnan(stats->previous.value))
     stats->variation += fabs(sample->value - stats->previous.value);
   if (!isnan(size)) stats->magnitude += size;
   if (!isnan(sample->rig_time_s)) look_at_times(stats, sample);
-  candidate->understood += sample->length;
   candidate->samples++;
   stats->previous = *sample;
 }
@@ -109,7 +126,8 @@ static bool needs_block(struct stats *stats)
 {
   snprintf(stats->candidate->why, sizeof stats->candidate->why,
            "blocks of binary numbers with their length in front (IEEE 488.2)");
-  return stats->plausible == stats->candidate->samples;
+  return stats->plausible == stats->candidate->samples &&
+         10 * stats->figures < stats->candidate->samples;
 }
 
 static bool needs_check(struct stats *stats)
@@ -131,11 +149,17 @@ static bool is_clock(const struct stats *stats)
          stats->step_max < 5 * mean_step(stats);
 }
 
+/* A line may have been lost. */
+static bool mostly_ones(const struct stats *stats)
+{
+  return 10 * stats->ones >= 9 * stats->steps;
+}
+
 static bool needs_ones(struct stats *stats)
 {
   snprintf(stats->candidate->why, sizeof stats->candidate->why,
            "the first column rises by one from line to line");
-  return is_clock(stats) && stats->ones == stats->steps;
+  return is_clock(stats) && mostly_ones(stats);
 }
 
 static bool rises_by(struct stats *stats, double second, bool fine)
@@ -143,7 +167,7 @@ static bool rises_by(struct stats *stats, double second, bool fine)
   double step = mean_step(stats);
   snprintf(stats->candidate->why, sizeof stats->candidate->why,
            "the first column rises steadily, by %.4g: %.4g lines a second", step, second / step);
-  return is_clock(stats) && fine && stats->ones < stats->steps;
+  return is_clock(stats) && fine && !mostly_ones(stats);
 }
 
 /* Whole steps below 2000 are milliseconds, for microseconds would make more than 500
@@ -204,13 +228,6 @@ static enum be_status read_as(const char *kind, const char *settings, struct sta
   stats->candidate->understood = all > 0 ? stats->candidate->understood / all : 0;
   be_frames_free(frames);
   return BE_OK;
-}
-
-static void add_preview(void *context, const struct be_rig_sample *sample)
-{
-  struct be_frame_candidate *candidate = context;
-  if (candidate->preview_count < BE_FRAME_PREVIEW)
-    candidate->preview[candidate->preview_count++] = *sample;
 }
 
 /* The first samples as the kind itself reads them, which another read for it. */

@@ -21,6 +21,7 @@ extern const struct be_rig_clock be_rig_clock_system;
 struct be_rig_got {
   size_t size;
   int64_t host_ns; /* when the bytes came */
+  bool connecting; /* the line does not stand yet: nothing can be sent */
   bool anew;       /* before them the line had been away (a replay tells it) */
   bool ended;      /* nothing more comes of this opening: the end of the file, or unplugged */
 };

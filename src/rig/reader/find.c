@@ -5,69 +5,84 @@
 #include <string.h>
 
 static const int64_t patience_ns = INT64_C(2000) * 1000000, slice_ns = 50 * 1000000;
-enum { ENOUGH_LINES = 22, ENOUGH_BYTES = 2048, SETTINGS_MAX = 1024 };
+enum { ENOUGH_LINES = 44, ENOUGH_BYTES = 2048, SETTINGS_MAX = 1024 };
 
-static bool is_enough(const char *bytes, size_t size)
+/* What is asked to be tried. */
+struct trial {
+  const struct be_rig_source *source;
+  const struct be_rig_clock *clock;
+  struct be_frames *asking; /* null: nothing is sent */
+  struct be_rig_found *found;
+};
+
+/* Counts line ends: CR LF twice, so that it is some 20 lines or 40. */
+static bool is_enough(const struct be_rig_found *found)
 {
-  size_t lines = 0;
-  for (size_t i = 0; i < size; i++) lines += bytes[i] == '\n' || bytes[i] == '\r' || bytes[i] == 3;
-  return size >= ENOUGH_BYTES || lines >= 2 * ENOUGH_LINES;
+  size_t ends = 0;
+  for (size_t i = 0; i < found->size; i++)
+    ends += found->bytes[i] == '\n' || found->bytes[i] == '\r' || found->bytes[i] == 3;
+  return found->size >= ENOUGH_BYTES || ends >= ENOUGH_LINES;
 }
 
-/* What one opening brings, within patience. */
-static enum be_status listen_to(const struct be_rig_source *source, const char *settings,
-                                const struct be_rig_clock *clock, struct be_rig_found *found,
-                                struct be_err *err)
+/* Sends a request after every silence; what cannot be sent will show as silence. */
+static void ask(const struct trial *trial, void *state)
 {
-  void *state = NULL;
-  struct be_rig_got got = {0};
-  struct be_err ignored;
-  enum be_status status = source->open(settings, clock, &state, err);
-  if (status != BE_OK) return status;
+  char request[BE_FRAME_REQUEST_MAX];
+  size_t size = be_frames_request(trial->asking, request);
+  if (size && trial->source->write) trial->source->write(state, request, size, NULL);
+}
+
+static void listen_to(const struct trial *trial, void *state)
+{
+  struct be_rig_found *found = trial->found;
+  const struct be_rig_clock *clock = trial->clock;
+  struct be_rig_got got = {.connecting = true};
+  enum be_status status = BE_OK;
   int64_t until = clock->now_ns(clock->host) + patience_ns;
-  found->size = 0;
-  while (!got.ended && !is_enough(found->bytes, found->size) &&
-         clock->now_ns(clock->host) < until && found->size < sizeof found->bytes) {
-    status = source->read(state, found->bytes + found->size, sizeof found->bytes - found->size,
-                          slice_ns, &got, &ignored);
+  while (status == BE_OK && !got.ended && !is_enough(found) && clock->now_ns(clock->host) < until &&
+         found->size < sizeof found->bytes) {
+    if (trial->asking && !got.connecting) ask(trial, state);
+    status = trial->source->read(state, found->bytes + found->size,
+                                 sizeof found->bytes - found->size, slice_ns, &got, NULL);
     found->size += got.size;
-    if (status != BE_OK) break;
   }
-  source->close(state);
-  return BE_OK;
 }
 
-static enum be_status judge(struct be_rig_found *found, struct be_err *err)
-{
-  const struct be_rate_try try = {found->baud, "8N1", found->bytes, found->size};
-  return be_rate_judge(&try, 1, &found->verdict, err);
-}
-
-static enum be_status try_one(const struct be_rig_source *source, const char *settings, int baud,
-                              const struct be_rig_clock *clock, struct be_rig_found *found,
+static enum be_status try_one(const struct trial *trial, const char *settings, int baud,
                               struct be_err *err)
 {
   char all[SETTINGS_MAX];
+  void *state = NULL;
+  struct be_rig_found *found = trial->found;
   int length = baud ? snprintf(all, sizeof all, "%s baud=%d", settings, baud)
                     : snprintf(all, sizeof all, "%s", settings);
   if (length < 0 || (size_t)length >= sizeof all)
     return be_fail(err, BE_WRONG_USE, "the settings of the rig are too long");
   found->baud = baud;
-  enum be_status status = listen_to(source, all, clock, found, err);
-  return status == BE_OK ? judge(found, err) : status;
+  found->size = 0;
+  enum be_status status = trial->source->open(all, trial->clock, &state, err);
+  if (status != BE_OK) return status;
+  listen_to(trial, state);
+  trial->source->close(state);
+  const struct be_rate_try heard = {baud, "8N1", found->bytes, found->size};
+  return be_rate_judge(&heard, 1, &found->verdict, err);
 }
 
 enum be_status be_rig_find(const struct be_rig_source *source, const char *settings,
+                           const char *ask_kind, const char *ask_settings,
                            const struct be_rig_clock *clock, struct be_rig_found *found,
                            struct be_err *err)
 {
   static const int none[] = {0, 0};
   const int *speed = source->speeds ? source->speeds : none;
+  struct trial trial = {.source = source, .clock = clock, .found = found};
+  enum be_status status = BE_OK;
   memset(found, 0, sizeof *found);
-  do {
-    enum be_status status = try_one(source, settings, *speed, clock, found, err);
-    if (status != BE_OK || found->verdict.found != BE_NO) return status;
-    if (*speed) speed++;
-  } while (*speed);
-  return BE_OK;
+  if (ask_kind) status = be_frames_create(ask_kind, ask_settings, &trial.asking, err);
+  while (status == BE_OK) {
+    status = try_one(&trial, settings, *speed, err);
+    if (found->verdict.found != BE_NO || !*speed || !*++speed) break;
+  }
+  be_frames_free(trial.asking);
+  return status;
 }

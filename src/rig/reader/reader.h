@@ -27,7 +27,7 @@ struct be_rig_options {
 
 enum be_rig_state {
   BE_RIG_READING,
-  BE_RIG_AWAY,  /* lost; it will be tried again */
+  BE_RIG_AWAY,  /* not reached yet, or lost; it is tried again and again */
   BE_RIG_ENDED, /* a file or a simulated pull is over */
 };
 
@@ -39,6 +39,7 @@ struct be_rig_counts {
   uint64_t timeouts;    /* without an answer in time */
   uint64_t overruns;    /* samples that found no room */
   uint64_t chunks_lost; /* runs of bytes that found no room */
+  int64_t heard_ns;     /* when the last bytes came; 0: none yet */
   struct be_frame_counts frames;
   struct be_err lost; /* why it was lost last; empty: it was not, or nobody knows */
 };
@@ -48,7 +49,7 @@ struct be_rig;
  * opened now, is told here. */
 enum be_status be_rig_start(const struct be_rig_options *options, struct be_rig **rig,
                             struct be_err *err);
-/* Ends the thread, within a tenth of a second; what waits in the rings is gone. Null
+/* Ends the thread, as a rule within a tenth of a second; what waits in the rings is gone. Null
  * is fine. */
 void be_rig_stop(struct be_rig *rig);
 
@@ -62,16 +63,18 @@ void be_rig_count(struct be_rig *rig, struct be_rig_counts *counts);
 
 /* ---- finding out -------------------------------------------------------- */
 
-/* Listens to a source and tells its frames, and its speed where the source has speeds:
- * these are then tried, each until it has brought some 20 lines, for 2 seconds at
- * most. */
 struct be_rig_found {
   int baud; /* 0: the source has no speeds */
   struct be_rate_verdict verdict;
   size_t size; /* of the bytes that it rests on, into which previews point */
   char bytes[BE_CHUNK_BYTES_MAX];
 };
+/* Listens to a source and tells its frames, and its speed where the source has speeds: these
+ * are then tried, each until it has brought some 40 lines, for 2 seconds at most. An
+ * instrument that must be asked is asked as a kind of frames with its settings would ask;
+ * with a null ask_kind nothing is sent. Fails when the source cannot be opened. */
 enum be_status be_rig_find(const struct be_rig_source *source, const char *settings,
+                           const char *ask_kind, const char *ask_settings,
                            const struct be_rig_clock *clock, struct be_rig_found *found,
                            struct be_err *err);
 

@@ -12,7 +12,7 @@
 #include <pthread.h>
 #include <string.h>
 
-static const int64_t slice_ns = 50 * 1000000, second_ns = 1000000000;
+static const int64_t slice_ns = 50 * 1000000;
 static const int64_t first_pause_ns = 100 * 1000000, longest_pause_ns = INT64_C(5000) * 1000000;
 enum { SAMPLES_ROOM = 131072, BYTES_ROOM = 4 * 1024 * 1024, SETTINGS_MAX = 1024 };
 
@@ -33,8 +33,11 @@ struct be_rig {
   struct be_frames *frames;
   void *state; /* null: not open */
   struct be_rig_counts counts;
-  int64_t asked_ns, pause_ns;
-  bool asked; /* an answer is awaited */
+  int64_t pause_ns;           /* before the next try to open it */
+  int64_t due_ns, give_up_ns; /* the next question; the answer to the last */
+  bool asked;                 /* an answer is awaited */
+  bool looked;                /* the line was looked at since it was opened */
+  bool up;                    /* and it stands */
 };
 
 static int64_t now_of(const struct be_rig *rig)
@@ -76,26 +79,48 @@ static void show(struct be_rig *rig, bool wait)
 
 /* ---- the line ---- */
 
-static void lose(struct be_rig *rig, const struct be_err *why)
+static void close_line(struct be_rig *rig, const struct be_err *why)
 {
   rig->source->close(rig->state);
   rig->state = NULL;
-  rig->asked = false;
-  rig->pause_ns = first_pause_ns;
+  rig->asked = rig->looked = false;
   rig->counts.lost = *why;
-  rig->counts.state = rig->source->comes_back ? BE_RIG_AWAY : BE_RIG_ENDED;
-  rig->counts.tries = 0;
-  be_frames_restart(rig->frames, rig->source->whole);
-  put_chunk(rig, BE_CHUNK_CLOSED, now_of(rig), NULL, 0);
 }
 
-static void opened(struct be_rig *rig)
+/* It could not be had this time: the next comes later. */
+static void miss(struct be_rig *rig, const struct be_err *why)
 {
+  rig->counts.tries++;
+  rig->counts.lost = *why;
+  rig->pause_ns = 2 * rig->pause_ns < longest_pause_ns ? 2 * rig->pause_ns : longest_pause_ns;
+}
+
+static void come_up(struct be_rig *rig)
+{
+  rig->up = true;
+  rig->due_ns = 0;
   rig->counts.openings++;
+  rig->counts.tries = 0;
   rig->counts.state = BE_RIG_READING;
-  rig->asked_ns = now_of(rig) - 3600 * second_ns;
   be_frames_restart(rig->frames, rig->source->whole);
   put_chunk(rig, BE_CHUNK_OPENED, now_of(rig), NULL, 0);
+}
+
+/* It ended, was lost, or did not even come up. */
+static void lose(struct be_rig *rig, struct be_err *why)
+{
+  if (why->status == BE_OK && rig->source->comes_back)
+    be_fail(why, BE_FAILED, "the other side closed the line");
+  close_line(rig, why);
+  if (!rig->up) {
+    miss(rig, why);
+    return;
+  }
+  rig->up = false;
+  rig->pause_ns = first_pause_ns;
+  rig->counts.state = rig->source->comes_back ? BE_RIG_AWAY : BE_RIG_ENDED;
+  be_frames_restart(rig->frames, rig->source->whole);
+  put_chunk(rig, BE_CHUNK_CLOSED, now_of(rig), NULL, 0);
 }
 
 /* Waits in slices, so that a stop is seen. */
@@ -112,43 +137,32 @@ static void open_again(struct be_rig *rig)
   show(rig, false);
   pause_for(rig, rig->pause_ns);
   if (atomic_load(&rig->stop)) return;
-  if (rig->source->open(rig->settings, rig->clock, &rig->state, &err) == BE_OK) {
-    opened(rig);
-    return;
-  }
-  rig->counts.tries++;
-  rig->counts.lost = err;
-  rig->pause_ns = rig->pause_ns * 2 < longest_pause_ns ? rig->pause_ns * 2 : longest_pause_ns;
+  if (rig->source->open(rig->settings, rig->clock, &rig->state, &err) != BE_OK) miss(rig, &err);
 }
 
 /* ---- asking ---- */
 
 /* Asks when it is time to; returns how long the line may be waited for. */
-static int64_t ask(struct be_rig *rig, bool *lost)
+static int64_t ask(struct be_rig *rig, struct be_err *err)
 {
   char request[BE_FRAME_REQUEST_MAX];
-  struct be_err err = {0};
-  int64_t since = now_of(rig) - rig->asked_ns;
-  int64_t every = (int64_t)(be_frames_every_s(rig->frames) * (double)second_ns);
-  int64_t patience = (int64_t)(be_frames_timeout_s(rig->frames) * (double)second_ns);
-  if (rig->asked && since >= patience) {
+  const int64_t now = now_of(rig);
+  if (!rig->up) return rig->looked ? slice_ns : 0;
+  if (rig->asked && now >= rig->give_up_ns) {
     rig->asked = false;
     rig->counts.timeouts++;
     be_frames_mark(rig->frames, BE_SAMPLE_AFTER_LOSS);
   }
-  int64_t left = rig->asked ? patience - since : every - since;
-  if (rig->asked || left > 0) return left < slice_ns ? left : slice_ns;
+  int64_t left = (rig->asked ? rig->give_up_ns : rig->due_ns) - now;
+  if (left > 0) return left < slice_ns ? left : slice_ns;
   size_t size = rig->source->write ? be_frames_request(rig->frames, request) : 0;
   if (size == 0) return slice_ns;
-  if (rig->source->write(rig->state, request, size, &err) != BE_OK) {
-    lose(rig, &err);
-    *lost = true;
-    return 0;
-  }
+  if (rig->source->write(rig->state, request, size, err) != BE_OK) return 0;
   rig->asked = true;
-  rig->asked_ns = now_of(rig);
+  rig->due_ns = now + (int64_t)(be_frames_every_s(rig->frames) * 1e9);
+  rig->give_up_ns = now + (int64_t)(be_frames_timeout_s(rig->frames) * 1e9);
   rig->counts.requests++;
-  return patience < slice_ns ? patience : slice_ns;
+  return slice_ns;
 }
 
 /* ---- the thread ---- */
@@ -158,12 +172,15 @@ static void read_some(struct be_rig *rig)
   char bytes[BE_CHUNK_BYTES_MAX];
   struct be_rig_got got = {0};
   struct be_err err = {0};
-  bool lost = false;
-  int64_t wait_ns = ask(rig, &lost);
-  if (lost) return;
-  enum be_status status = rig->source->read(rig->state, bytes, sizeof bytes, wait_ns, &got, &err);
+  int64_t wait_ns = ask(rig, &err);
+  enum be_status status = err.status;
+  if (status == BE_OK)
+    status = rig->source->read(rig->state, bytes, sizeof bytes, wait_ns, &got, &err);
+  rig->looked = true;
+  if (!rig->up && !got.connecting) come_up(rig);
   if (got.anew) be_frames_restart(rig->frames, false);
   if (got.size) {
+    rig->counts.heard_ns = got.host_ns;
     put_chunk(rig, BE_CHUNK_BYTES, got.host_ns, bytes, got.size);
     be_frames_feed(rig->frames, bytes, got.size, got.host_ns, put_sample, rig);
   }
@@ -186,7 +203,8 @@ static void *run(void *rig_)
 
 static enum be_status start_thread(struct be_rig *rig, struct be_err *err)
 {
-  opened(rig);
+  rig->counts.state = BE_RIG_AWAY;
+  rig->pause_ns = first_pause_ns;
   show(rig, true);
   if (pthread_create(&rig->thread, NULL, run, rig) != 0) {
     be_fail(err, BE_FAILED, "no thread can be started to read the rig");

@@ -130,7 +130,9 @@ static bool connected(struct tcp *tcp, int64_t wait_ns, struct be_rig_got *got, 
     got->ended = true;
     lost(err, code);
   }
-  return tcp->connected = ready > 0 && code == 0;
+  tcp->connected = ready > 0 && code == 0;
+  got->connecting = !tcp->connected;
+  return tcp->connected;
 }
 
 static enum be_status tcp_read(void *state, char *bytes, size_t room, int64_t wait_ns,
@@ -143,11 +145,7 @@ static enum be_status tcp_read(void *state, char *bytes, size_t room, int64_t wa
 
 static enum be_status tcp_write(void *state, const char *bytes, size_t size, struct be_err *err)
 {
-  struct tcp *tcp = state;
-  struct be_rig_got got = {0};
-  enum { PATIENCE_ns = 1000000000 };
-  if (!connected(tcp, PATIENCE_ns, &got, err)) return got.ended ? BE_FAILED : lost(err, ETIMEDOUT);
-  return be_line_write(tcp->fd, true, bytes, size, err);
+  return be_line_write(((struct tcp *)state)->fd, true, bytes, size, err);
 }
 
 const struct be_rig_source be_rig_tcp = {

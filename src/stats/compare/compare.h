@@ -48,7 +48,31 @@ void be_ratio_fieller(const struct be_estimate *a, const struct be_estimate *b, 
 void be_ratio_fieller_pooled(const struct be_summary *a, const struct be_summary *b, double level,
                              struct be_ratio *ratio);
 
-/* ---- two sets (ranks.c, permute.c, same.c) ----------------------------------- */
+/* ---- pulls in strata (within.c, scatter.c) -------------------------------------- */
+
+/* The slope of y on x that all strata share, each with a level of its own; pulls of one
+ * stratum stand together. Strata in which x does not vary take no part; n is of those that do,
+ * *strata how many there are. With x of 0 and 1 it is the difference of two sets, stratum by
+ * stratum; of one stratum, Student's. Not-a-number without a stratum; the variance too where
+ * nothing scatters. */
+struct be_estimate be_within(const double *x, const double *y, const size_t *stratum, size_t n,
+                             size_t *strata);
+
+/* Does the first of two sets scatter more than the second, stratum by stratum: the ratio of
+ * their deviations (of logs: of their relative scatters), with the interval of normal pulls; p
+ * two-sided, by dealing each stratum out anew how->times times. Takes part what has two pulls
+ * or more of both: n of them, in so many strata. Takes heap. Errors: WRONG_USE for no deals,
+ * NO_MEMORY. */
+struct be_scattered {
+  struct be_measure ratio;
+  double p;
+  size_t n, strata;
+};
+enum be_status be_scatter_within(const double *y, const bool *first, const size_t *stratum,
+                                 size_t n, const struct be_resampling *how,
+                                 struct be_scattered *scatter, struct be_err *err);
+
+/* ---- two sets (ranks.c, permute.c, spearman.c, same.c) ----------------------------------- */
 
 struct be_rank_test {
   double u; /* Mann-Whitney, of the first: pairs in which it is greater, ties half */
@@ -86,6 +110,25 @@ enum be_status be_permute_means(const double *a, size_t na, const double *b, siz
                                 const struct be_resampling *how, struct be_permuted *result,
                                 struct be_err *err);
 
+/* Do two figures of the same n things rise together: Spearman's rho, ties borne, and p
+ * (two-sided) over all orders of one of them: every order up to 9 things (exact), else
+ * `how->times` by chance, the seen one counted in. The slope of y on x is the median of the slopes
+ * of all pairs; its interval (of how->level) is that of the same test, its ends
+ * not-a-number where so few things allow none and infinite where the data do not bound it. All
+ * not-a-number where x or y is the same throughout. Takes heap. Errors: WRONG_USE for no
+ * orders, BAD_INPUT for what is no number, TOO_LARGE beyond BE_RANK_ORDER_MAX, NO_MEMORY. */
+enum { BE_RANK_ORDER_MAX = 500 };
+struct be_rank_order {
+  double rho, p;
+  double least_p; /* the smallest that these ranks allow */
+  bool exact;
+  uint64_t orders; /* looked at */
+  struct be_measure slope;
+};
+enum be_status be_permute_rank(const double *x, const double *y, size_t n,
+                               const struct be_resampling *how, struct be_rank_order *result,
+                               struct be_err *err);
+
 /* Two one-sided tests (Schuirmann 1987): is the difference within (-margin, margin)? Same
  * when p <= alpha; then the 1 - 2 alpha interval lies within the margin. variance is that of the
  * difference itself; 0 or unknown: p is not-a-number and nothing is shown. */
@@ -97,7 +140,7 @@ struct be_sameness {
 void be_same_within(const struct be_difference *difference, double variance, double margin,
                     double alpha, struct be_sameness *same);
 
-/* ---- rates (rate.c, rates.c, barnard.c) --------------------------------------- */
+/* ---- rates (rate.c, rates.c, strata.c, barnard.c) ----------------------------- */
 
 /* k of n by Clopper and Pearson (Biometrika 26, 1934); closed ends exactly 0
  * or 1. n may be 0: the interval is [0, 1]. */
@@ -105,6 +148,9 @@ struct be_interval be_rate_exact(size_t k, size_t n, double level);
 /* The one-sided bounds. */
 double be_rate_upper(size_t k, size_t n, double level);
 double be_rate_lower(size_t k, size_t n, double level);
+/* Is the rate another than `rate`, 0 < rate < 1: twice the smaller exact tail, at most 1.
+ * Not-a-number for n of 0. */
+double be_rate_against(size_t k, size_t n, double rate);
 /* Wilson's score interval (1927); closed ends as above; with_correction: for continuity, as
  * Newcombe (1998) method 4. */
 struct be_interval be_rate_wilson(size_t k, size_t n, double level, bool with_correction);
@@ -130,6 +176,20 @@ struct be_rates {
 };
 void be_rates_compare(size_t ka, size_t na, size_t kb, size_t nb, double level,
                       struct be_rates *rates);
+
+/* The same in several strata, each with pulls on both sides: exact two-sided p over all tables
+ * with the sums of each stratum held fixed (Gart, Biometrika 57, 1970; of one stratum Fisher's),
+ * the least p that these sums allow, and the difference of rates, a less b, weighted by Mantel and
+ * Haenszel. All not-a-number without strata. Takes heap. */
+struct be_two_rates {
+  size_t ka, na, kb, nb;
+};
+struct be_strata {
+  double p, least_p;
+  struct be_measure difference;
+};
+enum be_status be_rates_strata(const struct be_two_rates *list, size_t count, double level,
+                               struct be_strata *strata, struct be_err *err);
 
 /* ---- many sets (many.c, pairs.c, letters.c, distributions.c, holm.c) ---------- */
 

@@ -42,6 +42,15 @@ double be_rate_lower(size_t k, size_t n, double level)
   return lower_end(k, n, 1 - level);
 }
 
+double be_rate_against(size_t k, size_t n, double rate)
+{
+  assert(k <= n && rate > 0 && rate < 1);
+  if (n == 0) return NAN;
+  double above = k ? be_beta_lower(rate, 1 - rate, (double)k, (double)(n - k) + 1) : 1;
+  double below = k < n ? be_beta_lower(1 - rate, rate, (double)(n - k), (double)k + 1) : 1;
+  return fmin(1, 2 * fmin(above, below));
+}
+
 /* The ends are the roots of (n + z^2) r^2 - (2 k + z^2) r + k^2 / n (E. B. Wilson, J. Am. Stat.
  * Assoc. 22, 1927); the lower by their product, so that it loses no digits. */
 static struct be_interval wilson(double k, double n, double z)

@@ -61,17 +61,18 @@ struct sum {
 /* A sum of coefficients means something whichever columns are left out when each column left
  * out, being a sum of kept ones, has the weight that this sum has (Searle 1971, section 5.4).
  * The hair is far above the digits that least squares loses and far below any weight meant. */
-static bool estimable(const struct sum *sum)
+bool be_estimable(const struct be_mixed *fit, const uint32_t *column, const double *weights,
+                  size_t count)
 {
-  const struct be_least *least = &sum->fit->least;
-  for (size_t j = 0; j < sum->fit->columns; j++) {
+  const struct be_least *least = &fit->least;
+  for (size_t j = 0; j < fit->columns; j++) {
     if (least->which[j] == BE_NOBODY) continue;
     const double *sums = least->sums + least->which[j] * least->kept;
     double left = 0, size = 0;
-    for (size_t i = 0; i < sum->count; i++) {
-      uint32_t kept = least->index[sum->column[i]];
-      double part = kept != BE_NOBODY ? sums[kept] * sum->weights[i] : 0;
-      if (sum->column[i] == j) part = -sum->weights[i];
+    for (size_t i = 0; i < count; i++) {
+      uint32_t kept = least->index[column[i]];
+      double part = kept != BE_NOBODY ? sums[kept] * weights[i] : 0;
+      if (column[i] == j) part = -weights[i];
       left += part;
       size += fabs(part);
     }
@@ -98,17 +99,36 @@ static double form(const struct sum *sum, const double *matrix)
 
 /* df = 2 v^2 / var(v), var(v) = g' A g, g how v changes with theta and sigma, A their covariance
  * by the curvature (Giesbrecht and Burns 1985, (3)-(5); Fai and Cornelius 1996, section 2). */
+double be_satterthwaite(const struct be_mixed *fit, const double *slope, double variance)
+{
+  if (!fit->has_spread) return NAN;
+  size_t stride = fit->summary.parameters + 1;
+  double spread = 0;
+  for (size_t i = 0; i < stride; i++)
+    for (size_t j = 0; j < stride; j++) spread += slope[i] * slope[j] * fit->spread[j * stride + i];
+  return spread > 0 ? 2 * variance * variance / spread : NAN;
+}
+
 static double satterthwaite(const struct sum *sum, double variance)
 {
   const struct be_mixed *fit = sum->fit;
   if (!fit->has_spread) return NAN;
-  size_t m = fit->summary.parameters, stride = m + 1;
-  double slope[BE_MIXED_THETA_MAX + 1], spread = 0, sigma = fit->summary.sigma;
+  size_t m = fit->summary.parameters;
+  double slope[BE_MIXED_THETA_MAX + 1], sigma = fit->summary.sigma;
   for (size_t i = 0; i < m; i++) slope[i] = sigma * sigma * form(sum, fit->slopes[i]);
   slope[m] = 2 * variance / sigma;
-  for (size_t i = 0; i < stride; i++)
-    for (size_t j = 0; j < stride; j++) spread += slope[i] * slope[j] * fit->spread[j * stride + i];
-  return spread > 0 ? 2 * variance * variance / spread : NAN;
+  return be_satterthwaite(fit, slope, variance);
+}
+
+void be_contrast_finish(struct be_mixed_contrast *contrast, double df, double level)
+{
+  contrast->df = df;
+  if (isnan(df)) return;
+  contrast->t = contrast->value / contrast->se;
+  contrast->p = 2 * be_t_upper(fabs(contrast->t), df);
+  double half = contrast->se * be_t_quantile((1 - level) / 2, df);
+  contrast->interval.low = contrast->value - half;
+  contrast->interval.high = contrast->value + half;
 }
 
 void be_mixed_contrast(const struct be_mixed *fit, const uint32_t *column, const double *weights,
@@ -118,19 +138,12 @@ void be_mixed_contrast(const struct be_mixed *fit, const uint32_t *column, const
   const struct sum sum = {fit, column, weights, count};
   *contrast = (struct be_mixed_contrast){false, NAN, NAN, NAN, NAN, NAN, {NAN, NAN, level}};
   for (size_t i = 0; i < count; i++) assert(column[i] < fit->columns);
-  contrast->estimable = estimable(&sum);
+  contrast->estimable = be_estimable(fit, column, weights, count);
   if (!contrast->estimable) return;
   contrast->value = 0;
   for (size_t i = 0; i < count; i++)
     if (!be_mixed_dropped(fit, column[i])) contrast->value += weights[i] * fit->beta[column[i]];
   double sigma = fit->summary.sigma, variance = sigma * sigma * form(&sum, fit->base);
   contrast->se = sqrt(variance);
-  if (!(variance > 0)) return;
-  contrast->df = satterthwaite(&sum, variance);
-  if (isnan(contrast->df)) return;
-  contrast->t = contrast->value / contrast->se;
-  contrast->p = 2 * be_t_upper(fabs(contrast->t), contrast->df);
-  double half = contrast->se * be_t_quantile((1 - level) / 2, contrast->df);
-  contrast->interval.low = contrast->value - half;
-  contrast->interval.high = contrast->value + half;
+  if (variance > 0) be_contrast_finish(contrast, satterthwaite(&sum, variance), level);
 }

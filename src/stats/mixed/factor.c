@@ -268,3 +268,32 @@ void be_factor_solve(const struct be_factor *factor, double *solution)
     }
   }
 }
+
+void be_factor_forward(const struct be_factor *factor, double *x)
+{
+  for (size_t s = 0; s < factor->super_count; s++) {
+    const struct be_super *super = &factor->supers[s];
+    const uint32_t *rows = factor->rows + super->rows_at;
+    for (size_t j = 0; j < super->width; j++) {
+      const double *column = factor->values + super->values_at + j * super->rows;
+      double own = x[super->scalar + j];
+      if (own == 0) continue;
+      x[super->scalar + j] = own /= column[j];
+      for (size_t i = j + 1; i + 1 < super->rows; i++) x[rows[i]] -= column[i] * own;
+    }
+  }
+}
+
+void be_factor_back(const struct be_factor *factor, double *x)
+{
+  for (size_t s = factor->super_count; s-- > 0;) {
+    const struct be_super *super = &factor->supers[s];
+    const uint32_t *rows = factor->rows + super->rows_at;
+    for (size_t j = super->width; j-- > 0;) {
+      const double *column = factor->values + super->values_at + j * super->rows;
+      double sum = x[super->scalar + j];
+      for (size_t i = j + 1; i + 1 < super->rows; i++) sum -= column[i] * x[rows[i]];
+      x[super->scalar + j] = sum / column[j];
+    }
+  }
+}

@@ -132,6 +132,9 @@ struct be_pieces {
 void be_factor_pieces(const struct be_factor *factor, struct be_pieces *pieces);
 /* u (and beta behind it) by scalars. */
 void be_factor_solve(const struct be_factor *factor, double *solution);
+/* x = L^-1 x, and x = L'^-1 x, by scalars: one after the other solve M x = v. */
+void be_factor_forward(const struct be_factor *factor, double *x);
+void be_factor_back(const struct be_factor *factor, double *x);
 /* The inverse of the factor's fixed part times itself: (L L')^-1, p x p, by place order. */
 void be_factor_fixed_inverse(const struct be_factor *factor, double *inverse, double *scratch);
 /* The inverse of M (of its random part alone where with_fixed is false) into as many numbers as
@@ -237,7 +240,18 @@ struct be_mixed {
   double covariance[BE_MIXED_TERMS_MAX][BE_MIXED_WIDTH_MAX * BE_MIXED_WIDTH_MAX];
   size_t width[BE_MIXED_TERMS_MAX], levels[BE_MIXED_TERMS_MAX];
   double *mode[BE_MIXED_TERMS_MAX], *mode_variance[BE_MIXED_TERMS_MAX]; /* level by level */
+  /* The factor at the end, for predictions: what be_factor_forward and _back look at. */
+  struct be_factor factor;
+  struct be_lambda lambda;
+  uint32_t *scalar_of[BE_MIXED_TERMS_MAX + 1]; /* first scalar of each level, of each kept column */
 };
+/* Fills in the rest of a contrast whose value and standard error are known: t, p, interval. */
+void be_contrast_finish(struct be_mixed_contrast *contrast, double df, double level);
+/* df = 2 v^2 / (slope' A slope); slope over theta and sigma. */
+double be_satterthwaite(const struct be_mixed *fit, const double *slope, double variance);
+/* Whether a sum of coefficients means something whichever columns are left out. */
+bool be_estimable(const struct be_mixed *fit, const uint32_t *column, const double *weights,
+                  size_t count);
 
 /* What a deviance with lower bounds is worked out from (laplace.c). y: what is left of it after
  * least squares; weights: what each row tells, 1 for an event. */

@@ -111,4 +111,39 @@ struct be_mixed_contrast {
 void be_mixed_contrast(const struct be_mixed *fit, const uint32_t *column, const double *weights,
                        size_t count, double level, struct be_mixed_contrast *contrast);
 
+/* Whether several sums are all 0: F = t't / df1 over the independent ones among them, df2 by Fai
+ * and Cornelius (1996): 2 E / (E - df1), E = sum of v/(v-2) over the df v of independent single
+ * contrasts, as is common practice 2 where one of these has 2 or fewer. */
+struct be_mixed_joint {
+  bool estimable; /* false: a row hangs on a column that was left out; figures not-a-number */
+  size_t df1;     /* independent rows */
+  double df2, F, p;
+};
+enum { BE_MIXED_JOINT_MAX = 200 };
+/* rows: `count` rows, from 1 to BE_MIXED_JOINT_MAX, of as many weights as there are fixed columns.
+ * Takes heap and gives it back. */
+enum be_status be_mixed_joint(const struct be_mixed *fit, const double *rows, size_t count,
+                              struct be_mixed_joint *joint, struct be_err *err);
+
+/* ---- on these very levels ---- */
+
+/* A part of a sum that is random: an effect of a level that the data have, or of one that they do
+ * not (BE_MIXED_NEW), of which nothing is known but how such effects scatter; each mention of a
+ * new level is another one. */
+#define BE_MIXED_NEW SIZE_MAX
+struct be_mixed_part {
+  size_t term, level, effect;
+  double weight;
+};
+/* Fixed and random parts together, each level at its conditional mode. The standard error is that
+ * of the prediction error, from the inverse of the mixed-model equations (Henderson 1975;
+ * McLean, Sanders and Stroup 1991): what is not known of beta and of the levels, jointly, the
+ * variance components taken as found; df by Satterthwaite in the same way as for a contrast. With
+ * bounds each counts by what it tells at the end. parts may be null for 0. Takes heap and gives it
+ * back. */
+enum be_status be_mixed_predict(const struct be_mixed *fit, const uint32_t *column,
+                                const double *weights, size_t count,
+                                const struct be_mixed_part *parts, size_t part_count, double level,
+                                struct be_mixed_contrast *prediction, struct be_err *err);
+
 #endif

@@ -68,6 +68,36 @@ static void keep_terms(const struct be_outcome *outcome, const struct be_lambda 
   }
 }
 
+/* The factor as it stands, and where each level and kept column is in it. */
+static enum be_status keep_factor(const struct be_outcome *outcome, struct be_err *err)
+{
+  struct be_mixed *fit = outcome->fit;
+  const struct be_factor *factor = &outcome->profile->factor;
+  const struct be_super *last = &factor->supers[factor->super_count - 1];
+  size_t rows = last->rows_at + last->rows;
+  struct be_factor *kept = &fit->factor;
+  *kept = (struct be_factor){.columns = factor->columns,
+                             .fixed = factor->fixed,
+                             .super_count = factor->super_count,
+                             .size = factor->size};
+  kept->supers = be_arena_array(fit->arena, factor->super_count, sizeof *kept->supers);
+  kept->rows = be_arena_array(fit->arena, rows, sizeof *kept->rows);
+  kept->values = be_arena_array(fit->arena, factor->size, sizeof *kept->values);
+  if (!kept->supers || !kept->rows || !kept->values) return no_memory(err);
+  memcpy(kept->supers, factor->supers, factor->super_count * sizeof *kept->supers);
+  memcpy(kept->rows, factor->rows, rows * sizeof *kept->rows);
+  memcpy(kept->values, factor->values, factor->size * sizeof *kept->values);
+  for (size_t t = 0; t <= fit->term_count; t++) {
+    uint32_t first = outcome->nodes->term_first[t],
+             count = outcome->nodes->term_first[t + 1] - first;
+    fit->scalar_of[t] = be_arena_array(fit->arena, count, sizeof **fit->scalar_of);
+    if (!fit->scalar_of[t]) return no_memory(err);
+    for (uint32_t i = 0; i < count; i++)
+      fit->scalar_of[t][i] = factor->scalar[outcome->place[first + i]];
+  }
+  return BE_OK;
+}
+
 /* ---- how well the fixed part is known ---- */
 
 struct visiting {
@@ -198,6 +228,9 @@ enum be_status be_outcome_keep(const struct be_outcome *outcome, struct be_err *
   }
   keep_beta(outcome);
   keep_terms(outcome, &lambda);
+  fit->lambda = lambda;
+  enum be_status status = keep_factor(outcome, err);
+  if (status != BE_OK) return status;
   put_base(&visiting, fit->base, 1);
   double curvature[BE_CURVATURE_MAX];
   const struct be_visitor visitor = {visit, &visiting};

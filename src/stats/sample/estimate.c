@@ -74,3 +74,9 @@ struct be_interval be_estimate_interval(const struct be_estimate *estimate, doub
   interval.high = estimate->value + half;
   return interval;
 }
+
+double be_estimate_p(const struct be_estimate *estimate)
+{
+  if (!(estimate->df > 0) || !(estimate->variance > 0)) return NAN;
+  return 2 * be_t_upper(fabs(estimate->value) / sqrt(estimate->variance), estimate->df);
+}

@@ -56,6 +56,8 @@ struct be_estimate be_estimate_combine(const struct be_estimate *parts, const do
 struct be_estimate be_estimate_pooled(const struct be_summary *groups, size_t count);
 /* Student t interval for an estimate; not-a-number ends when df is 0. */
 struct be_interval be_estimate_interval(const struct be_estimate *estimate, double level);
+/* Two-sided p of the same: is it another than 0. Not-a-number when df or the variance is 0. */
+double be_estimate_p(const struct be_estimate *estimate);
 
 /* ---- location and spread (quantile.c, location.c, spread.c) ------------------
  * sorted rises. n >= 1 unless said. */

@@ -1,7 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* From cells to the rows of a model: which knots and combinations hang together, what each pull
  * kept of its line, and what pulls share. */
-#include "app/model.h"
+#include "app/model/model.h"
 
 #include <math.h>
 #include <stdlib.h>
@@ -31,14 +31,40 @@ static size_t root_of(const struct forest *forest, size_t i)
 /* The range of cells of the combinations: they stand in the same order. */
 struct range {
   const struct cell *first, *end;
+  bool by_share; /* cells with events but no plain line are left out */
 };
+
+static bool has_plain(const struct cell *cell)
+{
+  return cell->n == 0 || cell->shares;
+}
+
+static bool is_taken(const struct survey *survey, const struct range *range,
+                     const struct cell *cell)
+{
+  return is_modelled(survey, cell) && (!range->by_share || has_plain(cell));
+}
+
+/* A tenth of the pulls may lack a plain line: better without them than without shares. */
+static bool is_nearly_all_by_share(const struct survey *survey, const struct range *range)
+{
+  size_t all = 0, without = 0;
+  for (const struct cell *cell = range->first; cell < range->end; cell++) {
+    if (!is_modelled(survey, cell)) continue;
+    all += cell->n;
+    without += has_plain(cell) ? 0 : cell->n;
+  }
+  return 10 * without <= all;
+}
 
 static struct range cells_of(const struct survey *survey, size_t from, size_t to)
 {
   const struct combination *first = &survey->combinations[from],
                            *last = &survey->combinations[to - 1];
-  return (struct range){survey->cells + first->first_cell,
-                        survey->cells + last->first_cell + last->cells_count};
+  struct range range = {survey->cells + first->first_cell,
+                        survey->cells + last->first_cell + last->cells_count, false};
+  range.by_share = is_nearly_all_by_share(survey, &range);
+  return range;
 }
 
 static enum be_status join(const struct survey *survey, size_t from, size_t to,
@@ -55,13 +81,14 @@ static enum be_status join(const struct survey *survey, size_t from, size_t to,
   for (size_t i = 0; i < forest->count; i++) forest->parent[i] = i;
   struct range range = cells_of(survey, from, to);
   for (const struct cell *cell = range.first; cell < range.end; cell++) {
-    if (!is_modelled(survey, cell) || cell->n == 0) continue;
+    if (!is_taken(survey, &range, cell) || cell->n == 0) continue;
     size_t a = root_of(forest, (size_t)cell->knot);
     size_t b = root_of(forest, forest->knots + cell->combination - from);
     forest->parent[a < b ? b : a] = a < b ? a : b;
   }
   for (const struct cell *cell = range.first; cell < range.end; cell++)
-    if (is_modelled(survey, cell)) forest->pulls[root_of(forest, (size_t)cell->knot)] += cell->n;
+    if (is_taken(survey, &range, cell))
+      forest->pulls[root_of(forest, (size_t)cell->knot)] += cell->n;
   for (size_t i = 0; i < forest->count; i++)
     ++(i < forest->knots ? forest->knots_in : forest->wheres_in)[root_of(forest, i)];
   return BE_OK;
@@ -101,7 +128,7 @@ static enum be_status take_grid(const struct survey *survey, size_t from, size_t
     return be_no_memory(err);
   struct range range = cells_of(survey, from, to);
   for (const struct cell *cell = range.first; cell < range.end; cell++)
-    if (is_modelled(survey, cell)) open[cell->knot] |= cell->lower_count > 0;
+    if (is_taken(survey, &range, cell)) open[cell->knot] |= cell->lower_count > 0;
   for (size_t k = 0; k < forest->knots; k++) {
     size_t root = root_of(forest, k);
     bool in = root == tree;
@@ -110,6 +137,9 @@ static enum be_status take_grid(const struct survey *survey, size_t from, size_t
     else if (forest->pulls[root] > 0) sample->apart_knots++;
     else sample->open_knots += open[k];
   }
+  for (const struct cell *cell = range.first; cell < range.end; cell++)
+    if (is_modelled(survey, cell) && !is_taken(survey, &range, cell) && place[cell->knot] != NONE)
+      sample->without_plain += cell->n + cell->lower_count;
   for (size_t c = from; c < to; c++) {
     const struct combination *where = &survey->combinations[c];
     if (root_of(forest, forest->knots + c - from) != tree) continue;
@@ -123,7 +153,7 @@ static enum be_status take_grid(const struct survey *survey, size_t from, size_t
   for (size_t c = 0; c < sample->wheres; c++)
     for (size_t i = 0; i < sample->where[c]->cells_count; i++) {
       const struct cell *cell = &survey->cells[sample->where[c]->first_cell + i];
-      if (!is_modelled(survey, cell) || place[cell->knot] == NONE) continue;
+      if (!is_taken(survey, &range, cell) || place[cell->knot] == NONE) continue;
       if (cell->n + cell->lower_count > 0)
         sample->cell[(size_t)place[cell->knot] * sample->wheres + c] = cell;
     }
@@ -273,11 +303,11 @@ typedef int comparison(const void *, const void *);
 static const struct {
   const char *name;
   comparison *compare;
-} kinds[MODEL_TERMS] = {{"combination", by_where},
-                        {"spool", by_spool},
-                        {"knot x combination", by_cell},
-                        {"day", by_session},
-                        {"tyer", by_tyer}};
+} kinds[MODEL_CROSSED] = {{"combination", by_where},
+                          {"spool", by_spool},
+                          {"knot x combination", by_cell},
+                          {"day", by_session},
+                          {"tyer", by_tyer}};
 
 static bool is_told(size_t kind, const struct model_row *row)
 {
@@ -342,6 +372,7 @@ static const char *why_not(const struct model_sample *sample, size_t kind, uint3
 {
   const struct model_term *term = &sample->term[kind];
   size_t stride = sizeof *sample->rows;
+  if (kind == MODEL_TYER && sample->factor[BE_FACTOR_TYER].in) return "held fixed";
   if (term->rows == 0) return "not recorded";
   if (term->levels < 2) return "there is only one";
   if (kind == MODEL_SESSION && sample->n > DAYS_MOST_PULLS)
@@ -354,12 +385,62 @@ static const char *why_not(const struct model_sample *sample, size_t kind, uint3
     return "each group has only one: it cannot be told from the group";
   if (kind == MODEL_CELL && term->levels < sample->knots + sample->wheres)
     return "too many gaps: it cannot be told from knot and combination";
-  static const char *const words[MODEL_TERMS] = {
+  static const char *const words[MODEL_CROSSED] = {
       "it cannot be told from the combination", "it cannot be told from the spool",
-      "it cannot be told from knot x combination", "it cannot be told from the day", NULL};
-  for (size_t k = 0; k < kind; k++)
+      "it cannot be told from knot x combination", "it cannot be told from the day",
+      "it cannot be told from the tyer"};
+  for (size_t k = 0; k < kind && k < MODEL_CROSSED; k++)
     if (sample->term[k].in && is_same(sample, term, &sample->term[k], said)) return words[k];
   return NULL;
+}
+
+/* ---- factors crossed with what they may hang on ---- */
+
+/* What turns and tyers do may differ from knot to knot, what the others do from line to line. */
+static enum be_status find_crossed(const struct model_sample *sample, enum be_factor kind,
+                                   struct be_arena *arena, struct model_term *term,
+                                   struct be_err *err)
+{
+  const struct model_factor *factor = &sample->factor[kind];
+  bool by_knot = kind == BE_FACTOR_TURNS || kind == BE_FACTOR_TYER;
+  size_t classes = by_knot ? sample->knots : sample->wheres;
+  uint32_t *number = be_arena_alloc(arena, factor->count * classes * sizeof *number);
+  term->name =
+      be_arena_format(arena, "%s x %s", be_factor_words[kind], by_knot ? "knot" : "combination");
+  term->level = be_arena_alloc(arena, sample->n * sizeof *term->level);
+  term->told = be_arena_alloc(arena, sample->n * sizeof *term->told);
+  if (!number || !term->name || !term->level || !term->told) return be_no_memory(err);
+  for (size_t i = 0; i < sample->n; i++) {
+    const struct model_row *row = &sample->rows[i];
+    if (factor->of_row[i] == UINT32_MAX) continue;
+    uint32_t *mine = &number[factor->of_row[i] * classes + (by_knot ? row->knot : row->where)];
+    if (*mine == 0) *mine = (uint32_t)++term->levels;
+    term->level[i] = *mine - 1;
+    term->told[i] = 1;
+    term->rows++;
+  }
+  /* Two differences of it at least, beside its own: of one nobody could tell how they scatter. */
+  if (term->levels < classes + factor->columns + 2)
+    term->why = "too few to tell how the effect differs";
+  return BE_OK;
+}
+
+static enum be_status take_crossed(struct be_arena *arena, struct model_sample *sample,
+                                   uint32_t *said, struct be_err *err)
+{
+  enum { LEVELS_MAX = 50 };
+  for (int kind = 0; kind < BE_FACTOR_ORDER; kind++) {
+    const struct model_factor *factor = &sample->factor[kind];
+    size_t at = MODEL_CROSSED + sample->crossed;
+    if (!factor->in || factor->count > LEVELS_MAX || at == MODEL_TERMS) continue;
+    struct model_term *term = &sample->term[at];
+    enum be_status status = find_crossed(sample, (enum be_factor)kind, arena, term, err);
+    if (status != BE_OK) return status;
+    sample->crosses[sample->crossed++] = (enum be_factor)kind;
+    if (!term->why) term->why = why_not(sample, at, said);
+    term->in = !term->why;
+  }
+  return BE_OK;
 }
 
 static enum be_status take_terms(struct be_arena *arena, struct model_sample *sample,
@@ -369,14 +450,14 @@ static enum be_status take_terms(struct be_arena *arena, struct model_sample *sa
   const struct model_row **list = be_arena_alloc(arena, sample->n * sizeof *list);
   uint32_t *said = be_arena_alloc(arena, most * sizeof *said);
   if (!list || !said) return be_no_memory(err);
-  for (size_t kind = 0; kind < MODEL_TERMS; kind++) {
+  for (size_t kind = 0; kind < MODEL_CROSSED; kind++) {
     struct model_term *term = &sample->term[kind];
     enum be_status status = find_levels(sample, kind, list, arena, term, err);
     if (status != BE_OK) return status;
     term->why = why_not(sample, kind, said);
     term->in = !term->why;
   }
-  return BE_OK;
+  return take_crossed(arena, sample, said, err);
 }
 
 enum be_status be_model_sample(const struct survey *survey, size_t from, size_t to, size_t nth,
@@ -393,5 +474,6 @@ enum be_status be_model_sample(const struct survey *survey, size_t from, size_t 
   status = take_grid(survey, from, to, arena, &forest, tree, sample, err);
   if (status == BE_OK) status = look_at_groups(arena, sample, err);
   if (status == BE_OK) status = take_rows(arena, sample, err);
+  if (status == BE_OK) status = be_model_take_factors(survey, arena, sample, err);
   return status == BE_OK ? take_terms(arena, sample, err) : status;
 }

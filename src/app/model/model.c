@@ -1,7 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* The answer of the model: who leads and who can be told apart, what varies, and where the grid has
  * gaps. */
-#include "app/model.h"
+#include "app/model/model.h"
 
 #include <math.h>
 #include <string.h>
@@ -10,19 +10,18 @@ enum { NAMED_MAX = 8, LISTS_MAX = 1 << 20 };
 
 /* ---- who leads ---- */
 
-/* As people read it: per cent of the line, or a load. */
-static double shown(const struct modelled *m, double log_value)
+double be_model_shown(const struct modelled *m, double log_value)
 {
   double value = exp(log_value);
   return m->sample->by_share ? 100 * value : be_shown(m->survey, value);
 }
 
-static int decimals(const struct modelled *m)
+int be_model_decimals(const struct modelled *m)
 {
   return m->sample->by_share ? 1 : m->survey->decimals + 1;
 }
 
-static const char *unit(const struct modelled *m)
+const char *be_model_unit(const struct modelled *m)
 {
   return m->sample->by_share ? "% of the line" : m->survey->how.unit->name;
 }
@@ -77,9 +76,10 @@ static enum be_status say_leader(struct be_doc *doc, const struct modelled *m, s
   /* A mean load over unlike lines says nothing of a knot; ranks do, for lines cancel in them. */
   const char *ends = "";
   if (sample->by_share)
-    ends = be_arena_format(
-        m->arena, " with %.*f %%%s", decimals(m), shown(m, m->value[first]),
-        be_interval_words(m->survey, shown(m, of->low), shown(m, of->high), decimals(m)));
+    ends = be_arena_format(m->arena, " with %.*f %%%s", be_model_decimals(m),
+                           be_model_shown(m, m->value[first]),
+                           be_interval_words(m->survey, be_model_shown(m, of->low),
+                                             be_model_shown(m, of->high), be_model_decimals(m)));
   if (!ends) return be_no_memory(err);
   const char *tail = !m->ranked    ? "; whether it can be separated is not known"
                      : rivals == 0 ? ", apart from every other"
@@ -136,13 +136,14 @@ static void rank_cells(struct be_table *table, const struct modelled *m, size_t 
 
 static void say_knots(struct be_doc *doc, const struct modelled *m)
 {
-  static const struct be_column columns[] = {
+  const char *head = be_arena_format(m->arena, "raw mean (%s)", be_model_unit(m));
+  const struct be_column columns[] = {
       {"place", "", BE_COLUMN_TEXT, true},
       {"knot", "knot", BE_COLUMN_TEXT, false},
       {"n", "n", BE_COLUMN_NUMBER, false},
       {"tied_in", "tied in", BE_COLUMN_COUNT, false},
-      {"unit", "in", BE_COLUMN_TEXT, false},
-      {"raw", "raw mean", BE_COLUMN_NUMBER, false},
+      {"unit", "", BE_COLUMN_TEXT, true},
+      {"raw", head ? head : "raw mean", BE_COLUMN_NUMBER, false},
       {"modelled", "modelled", BE_COLUMN_NUMBER, false},
       {"modelled", "interval", BE_COLUMN_INTERVAL, false},
       {"modelled_df", "", BE_COLUMN_NUMBER, true},
@@ -158,19 +159,19 @@ static void say_knots(struct be_doc *doc, const struct modelled *m)
     size_t knot = m->order[i];
     const struct be_mixed_contrast *mean = &m->mean[knot];
     struct knot_counts counts = count_knot(m, knot);
-    double modelled = shown(m, mean->value);
+    double modelled = be_model_shown(m, mean->value);
     be_table_text(table, "%s", m->place);
     be_table_text(table, "%s", be_knot_name(m->survey, m->sample->knot[knot]));
     be_table_number(table, (double)counts.n, 0);
     be_table_count(table, counts.tied_in, m->sample->wheres);
-    be_table_text(table, "%s", unit(m));
+    be_table_text(table, "%s", be_model_unit(m));
     if (m->sample->by_share) {
-      be_table_number(table, counts.raw, decimals(m));
-      be_table_number(table, modelled, decimals(m));
-      be_table_interval(table, shown(m, mean->interval.low), shown(m, mean->interval.high),
-                        decimals(m));
+      be_table_number(table, counts.raw, be_model_decimals(m));
+      be_table_number(table, modelled, be_model_decimals(m));
+      be_table_interval(table, be_model_shown(m, mean->interval.low),
+                        be_model_shown(m, mean->interval.high), be_model_decimals(m));
       be_table_number(table, mean->df, 1);
-      be_table_number(table, modelled - counts.raw, decimals(m));
+      be_table_number(table, modelled - counts.raw, be_model_decimals(m));
     } else {
       for (int k = 0; k < 5; k++) be_table_none(table);
     }
@@ -213,146 +214,43 @@ static void say_variance(struct be_doc *doc, const struct modelled *m)
   variance_row(table, m, "one pull", m->sample->n, sigma * sigma, all);
 }
 
-static void say_cells(struct be_doc *doc, const struct modelled *m)
-{
-  static const struct be_column columns[] = {
-      {"place", "", BE_COLUMN_TEXT, true},
-      {"knot", "knot", BE_COLUMN_TEXT, false},
-      {"combination", "combination", BE_COLUMN_TEXT, false},
-      {"n", "n", BE_COLUMN_NUMBER, false},
-      {"lower_bounds", "at least", BE_COLUMN_NUMBER, false},
-  };
-  const struct model_sample *sample = m->sample;
-  struct be_table *table =
-      be_doc_table(doc, "model_cells", "What was tied, and the gaps (0)", columns, 5);
-  for (size_t i = 0; i < sample->knots; i++)
-    for (size_t c = 0; c < sample->wheres; c++) {
-      const struct cell *cell = sample->cell[m->order[i] * sample->wheres + c];
-      be_table_text(table, "%s", m->place);
-      be_table_text(table, "%s", be_knot_name(m->survey, sample->knot[m->order[i]]));
-      be_table_text(table, "%s", sample->where[c]->name);
-      be_table_number(table, cell ? (double)cell->n : 0, 0);
-      be_table_number(table, cell ? (double)cell->lower_count : 0, 0);
-    }
-}
-
-/* ---- notes ---- */
-
-static void say_fit(struct be_doc *doc, const struct modelled *m)
-{
-  const struct be_mixed_summary *summary = be_mixed_summary(m->fit);
-  const char *method = summary->method == BE_MIXED_REML ? "REML" : "ML";
-  if (summary->converged)
-    be_doc_note(doc, "Fitted by %s, which converged (%zu evaluations; greatest slope left %.1g).",
-                method, summary->evaluations, summary->gradient);
-  else
-    be_doc_note(doc, "Fitted by %s, which did not converge after %zu evaluations: %s.", method,
-                summary->evaluations, summary->why);
-  if (summary->method == BE_MIXED_ML)
-    be_doc_note(doc, "By ML, because REML did not converge with the lower bounds: its deviations "
-                     "are somewhat small, and so are the intervals.");
-  if (summary->zeros)
-    be_doc_note(doc, "A deviation of 0 means that no more varies than single pulls do, not that "
-                     "nothing varies.");
-  if (!m->ranked) be_doc_note(doc, "Not ranked: %s.", m->why_unranked);
-}
-
-static enum be_status say_left_out(struct be_doc *doc, const struct modelled *m, struct be_err *err)
-{
-  const struct model_sample *sample = m->sample;
-  const char *out = "";
-  for (size_t kind = 0; kind < MODEL_TERMS; kind++) {
-    const struct model_term *term = &sample->term[kind];
-    if (!term->in)
-      out = be_arena_format(m->arena, "%s%s%s (%s)", out, *out ? "; " : "", term->name, term->why);
-    else if (term->rows < sample->n)
-      be_doc_note(doc, "%zu of %zu pulls have no recorded %s, and enter without.",
-                  sample->n - term->rows, sample->n, term->name);
-    if (!out) return be_no_memory(err);
-  }
-  if (*out) be_doc_note(doc, "Not in the model: %s.", out);
-  if (sample->bounds)
-    be_doc_note(doc, "%zu lower bound%s counted in, as at least so much.", sample->bounds,
-                sample->bounds == 1 ? " is" : "s are");
-  if (sample->bounds_unmatched)
-    be_doc_note(doc,
-                "Left out: %zu lower bound%s, without an event on the same spool, pulled alike, "
-                "to take the plain line from.",
-                sample->bounds_unmatched, sample->bounds_unmatched == 1 ? "" : "s");
-  if (sample->open_knots)
-    be_doc_note(doc, "Left out: %zu knot%s that gave lower bounds alone.", sample->open_knots,
-                sample->open_knots == 1 ? "" : "s");
-  if (sample->apart_knots)
-    be_doc_note(doc, "Left out: %zu knot%s that share%s no line with these, even by way of others.",
-                sample->apart_knots, sample->apart_knots == 1 ? "" : "s",
-                sample->apart_knots == 1 ? "s" : "");
-  return BE_OK;
-}
-
-static void say_grid(struct be_doc *doc, const struct modelled *m)
-{
-  const struct model_sample *sample = m->sample;
-  if (sample->groups > 1)
-    be_doc_note(doc,
-                "The means are on a reference grid of all %zu groups, each counted once, and hold "
-                "for the middle of lines like these. That knots differ from group to group is "
-                "counted as knot x combination.",
-                sample->groups);
-  else
-    be_doc_note(doc,
-                "The means are on a reference grid of one group, %s, for the middle of lines "
-                "like these.",
-                sample->where[0]->group);
-  be_doc_note(
-      doc, "%s",
-      sample->by_share
-          ? "Of shares: each pull divided by the plain line of the weaker line, taken as "
-            "known; what that is off by goes to spool and combination. The modelled figure "
-            "is a mean of logs, and so a little below a plain mean. Raw: the mean over the "
-            "combinations in which the knot was tied, gaps passed over."
-          : "Of loads, since not every pull has a plain line to be divided by. A mean load "
-            "over unlike lines says nothing of a knot, so none is given; how knots are told "
-            "apart does not hang on it, for there the lines cancel.");
-  be_doc_note(doc, "Assumed: logs scatter normally and alike, and gaps did not come about because "
-                   "of the strength.");
-  if (m->ranked)
-    be_doc_note(doc,
-                "Intervals of single knots by Satterthwaite; rank ranges and letters hold all at "
-                "once at %g %%, by the joint t with %.3g df (the fewest of the differences), %zu "
-                "drawings, seed %llu.",
-                100 * m->survey->how.level, m->df, m->survey->how.resamples,
-                (unsigned long long)m->survey->how.seed);
-}
-
 /* ---- place by place ---- */
 
-static enum be_status say_fitted(struct be_doc *doc, struct modelled *m, struct be_err *err)
+static enum be_status say_fitted(struct be_doc *doc, struct modelled *m, struct headline *headline,
+                                 struct be_err *err)
 {
   enum be_status status = be_model_work_out(m, err);
   if (status == BE_OK) status = say_leader(doc, m, err);
+  if (status == BE_OK) status = be_say_effects(doc, m, headline, err);
   if (status != BE_OK) return status;
   say_knots(doc, m);
+  status = be_say_groups(doc, m, err);
+  if (status != BE_OK) return status;
   say_variance(doc, m);
-  say_cells(doc, m);
-  say_fit(doc, m);
-  say_grid(doc, m);
-  return say_left_out(doc, m, err);
+  status = be_say_cells(doc, m, err);
+  return status == BE_OK ? be_say_model_notes(doc, m, err) : status;
 }
 
 static enum be_status say_sample(struct be_doc *doc, const struct survey *survey,
-                                 const struct model_sample *sample, const char *place,
-                                 struct be_arena *arena, struct be_err *err)
+                                 struct model_sample *sample, const char *place,
+                                 struct be_arena *arena, struct headline *headline,
+                                 struct be_err *err)
 {
   struct modelled m = {.survey = survey, .arena = arena, .place = place, .sample = sample};
   struct be_err why = {0};
   enum be_status status = be_model_fit(&m, &why);
   be_doc_heading(doc, "Over all lines, by one model: %s", place);
-  if (status == BE_OK) status = say_fitted(doc, &m, &why);
+  headline->places += status == BE_OK;
+  *(sample->by_share ? &headline->by_share : &headline->by_load) |= status == BE_OK;
+  if (status == BE_OK) status = say_fitted(doc, &m, headline, &why);
   else if (status != BE_NO_MEMORY) {
     be_doc_note(doc, "No model of %s: %s.", place, why.what);
     status = BE_OK;
   }
   be_mixed_free(m.fit);
+  be_mixed_free(m.of_loads);
+  /* Words that it could not hold were left out on the way. */
+  if (be_arena_ran_out(arena)) status = BE_NO_MEMORY;
   return status == BE_NO_MEMORY ? be_no_memory(err) : status;
 }
 
@@ -374,7 +272,8 @@ static const char *name_place(const struct model_sample *sample, bool over_all, 
 /* Of the combinations from `from` up to `to`, every set of knots that hangs together; over all
  * groups only where that adds something. */
 static enum be_status say_place(struct be_doc *doc, const struct survey *survey, size_t from,
-                                size_t to, bool over_all, struct be_err *err)
+                                size_t to, bool over_all, struct headline *headline,
+                                struct be_err *err)
 {
   enum be_status status = BE_OK;
   bool more = true;
@@ -386,14 +285,16 @@ static enum be_status say_place(struct be_doc *doc, const struct survey *survey,
     more = sample.knots > 0;
     if (status == BE_OK && more && (!over_all || sample.groups_meet)) {
       const char *place = name_place(&sample, over_all, nth, arena);
-      status = place ? say_sample(doc, survey, &sample, place, arena, err) : be_no_memory(err);
+      status =
+          place ? say_sample(doc, survey, &sample, place, arena, headline, err) : be_no_memory(err);
     }
     be_arena_free(arena);
   }
   return status;
 }
 
-enum be_status be_say_model(struct be_doc *doc, const struct survey *survey, struct be_err *err)
+static enum be_status say_places(struct be_doc *doc, const struct survey *survey,
+                                 struct headline *headline, struct be_err *err)
 {
   enum be_status status = BE_OK;
   size_t count = survey->combinations_count;
@@ -401,8 +302,84 @@ enum be_status be_say_model(struct be_doc *doc, const struct survey *survey, str
     const char *group = survey->combinations[i].group;
     for (next = i + 1; next < count && strcmp(survey->combinations[next].group, group) == 0;)
       next++;
-    status = say_place(doc, survey, i, next, false, err);
+    status = say_place(doc, survey, i, next, false, headline, err);
   }
-  if (status == BE_OK && count) status = say_place(doc, survey, 0, count, true, err);
+  if (status == BE_OK && count) status = say_place(doc, survey, 0, count, true, headline, err);
+  if (status == BE_OK && headline->places) be_say_model_method(doc, survey, headline);
   return status;
+}
+
+/* The ways to the same with a factor held fixed. */
+static enum be_status say_usable(struct be_doc *doc, const struct survey *survey,
+                                 struct be_err *err)
+{
+  static const struct be_column columns[] = {
+      {"factor", "what it does", BE_COLUMN_TEXT, false},
+      {"command", "by the command", BE_COLUMN_TEXT, false},
+  };
+  unsigned usable;
+  enum be_status status = be_model_usable(survey, &usable, err);
+  if (status != BE_OK || !usable) return status;
+  struct be_table *table =
+      be_doc_table(doc, "factors", "Also to be held fixed, to see what it does", columns, 2);
+  be_table_people_only(table);
+  be_table_fold(table);
+  for (int factor = 0; factor < BE_FACTORS; factor++) {
+    if (!(usable >> factor & 1)) continue;
+    be_table_text(table, "%s", be_factor_words[factor]);
+    be_table_link(table, "/?factor=%s", be_factor_words[factor]);
+    be_table_text(table, "standings BOOK --factor %s", be_factor_words[factor]);
+  }
+  return BE_OK;
+}
+
+enum be_status be_say_model(struct be_doc *doc, const struct survey *survey, struct be_err *err)
+{
+  struct headline headline = {0};
+  enum be_status status = say_places(doc, survey, &headline, err);
+  return status == BE_OK && headline.places ? say_usable(doc, survey, err) : status;
+}
+
+/* ---- with factors ---- */
+
+static void say_asked(struct be_doc *doc, const struct survey *survey, const struct seen *seen)
+{
+  for (int factor = 0; factor < BE_FACTORS; factor++)
+    if (seen->without[factor])
+      be_doc_note(doc, "Left out: %zu pull%s whose %s is not recorded.", seen->without[factor],
+                  seen->without[factor] == 1 ? "" : "s", be_factor_words[factor]);
+  be_doc_fact(doc, "seed", "Seed", "%llu", (unsigned long long)survey->how.seed);
+  be_doc_fact(doc, "resamples", "Resamples", "%zu", survey->how.resamples);
+  be_doc_fact(doc, "level", "Level of ranges", "%g", survey->how.level);
+  be_doc_fact(doc, "unit", "Unit of force", "%s", survey->how.unit->name);
+}
+
+static void say_answer(struct be_doc *doc, const struct seen *seen, const struct headline *headline)
+{
+  for (size_t i = 0; i < headline->count; i++) be_doc_sentence(doc, "%s", headline->text[i]);
+  if (headline->places == 0)
+    be_doc_sentence(doc, "No two knots share two combinations: there is no model yet to hold "
+                         "anything fixed in.");
+  else if (headline->count == 0)
+    be_doc_sentence(doc, "No effect can be told: nothing that was asked for could be held fixed.");
+  for (int factor = 0; factor < BE_FACTORS; factor++)
+    if (seen->why[factor])
+      be_doc_sentence(doc, "Not held fixed: %s (%s).", be_factor_words[factor], seen->why[factor]);
+}
+
+enum be_status be_factors_doc(const struct survey *survey, struct be_doc **out, struct be_err *err)
+{
+  struct seen seen;
+  struct headline headline = {0};
+  struct be_doc *doc = be_doc_create("standings", "Standings");
+  if (!doc) return be_no_memory(err);
+  enum be_status status = be_model_see(survey, &seen, err);
+  if (status == BE_OK) status = say_places(doc, &seen.survey, &headline, err);
+  if (status == BE_OK) {
+    say_asked(doc, survey, &seen);
+    size_t place = be_doc_place(doc);
+    say_answer(doc, &seen, &headline);
+    be_doc_first(doc, place);
+  }
+  return be_answer_done(survey, doc, status, out, err);
 }

@@ -1,8 +1,8 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* The fit of a sample, and what it says of the knots. ln share (or load) = knot + group +
- * combination
- * + spool + knot x combination + day + tyer + the pull itself, all but knot and group random. */
-#include "app/model.h"
+/* The fit of a sample, and what it says of the knots. ln share (or load) = knot + group + factors
+ * + combination + spool + knot x combination + day + tyer + the pull itself; from combination on
+ * random, and what is held fixed as a factor left out there. */
+#include "app/model/model.h"
 
 #include <math.h>
 #include <string.h>
@@ -12,35 +12,49 @@ enum { TOP = 3, PAIRED_MAX = 200 };
 /* ---- the fit ---- */
 
 /* Knots, then groups less one by differences from their mean, so that a knot's coefficient is
- * its mean over all groups, each counted once. */
+ * its mean over all groups, each counted once; then factors. */
+static size_t fill_row(const struct model_sample *sample, size_t i, uint32_t *column, double *value)
+{
+  const struct model_row *row = &sample->rows[i];
+  size_t effects = sample->groups - 1, at = 0;
+  bool last = row->group == effects;
+  column[at] = row->knot;
+  value[at++] = 1;
+  for (size_t g = 0; g < effects; g++) {
+    if (!last && g != row->group) continue;
+    column[at] = (uint32_t)(sample->knots + g);
+    value[at++] = last ? -1 : 1;
+  }
+  for (int kind = 0; kind < BE_FACTORS; kind++) {
+    const struct model_factor *factor = &sample->factor[kind];
+    for (size_t c = 0; c < factor->columns; c++) {
+      double weight = be_factor_weight(factor, factor->of_row[i], c);
+      if (weight == 0) continue;
+      column[at] = (uint32_t)(factor->column + c);
+      value[at++] = weight;
+    }
+  }
+  return at;
+}
+
 static enum be_status make_design(const struct modelled *m, struct be_mixed_design *design,
                                   struct be_err *err)
 {
   const struct model_sample *sample = m->sample;
-  size_t effects = sample->groups - 1, most = sample->n * (1 + effects), at = 0;
+  size_t most = sample->n * (1 + sample->columns - sample->knots);
   size_t *start = be_arena_alloc(m->arena, (sample->n + 1) * sizeof *start);
   uint32_t *column = be_arena_alloc(m->arena, most * sizeof *column);
   double *value = be_arena_alloc(m->arena, most * sizeof *value);
   if (!start || !column || !value) return be_no_memory(err);
-  for (size_t i = 0; i < sample->n; i++) {
-    const struct model_row *row = &sample->rows[i];
-    column[at] = row->knot;
-    value[at++] = 1;
-    bool last = row->group == effects;
-    for (size_t g = 0; g < effects; g++) {
-      if (!last && g != row->group) continue;
-      column[at] = (uint32_t)(sample->knots + g);
-      value[at++] = last ? -1 : 1;
-    }
-    start[i + 1] = at;
-  }
-  *design = (struct be_mixed_design){sample->knots + effects, start, column, value};
+  for (size_t i = 0; i < sample->n; i++)
+    start[i + 1] = start[i] + fill_row(sample, i, column + start[i], value + start[i]);
+  *design = (struct be_mixed_design){sample->columns, start, column, value};
   return BE_OK;
 }
 
 /* Where bounds keep REML from coming to rest, ML is tried: mixed.h takes bounds by both. */
-static enum be_status fit_data(const struct be_mixed_data *data, struct be_mixed **fit,
-                               struct be_err *err)
+enum be_status be_model_fit_data(const struct be_mixed_data *data, struct be_mixed **fit,
+                                 struct be_err *err)
 {
   enum be_status status = be_mixed_fit(data, BE_MIXED_REML, fit, err);
   if (status != BE_OK || !data->bound || be_mixed_summary(*fit)->converged) return status;
@@ -55,28 +69,77 @@ static enum be_status fit_data(const struct be_mixed_data *data, struct be_mixed
   return status == BE_NO_MEMORY ? status : BE_OK;
 }
 
+/* What a fit is made from, but for y. */
+static enum be_status gather(struct modelled *m, bool *bound, struct be_mixed_term *terms,
+                             struct be_mixed_data *data, struct be_err *err)
+{
+  const struct model_sample *sample = m->sample;
+  *data = (struct be_mixed_data){.n = sample->n, .terms = terms};
+  for (size_t i = 0; i < sample->n; i++) bound[i] = sample->rows[i].bound;
+  if (sample->bounds) data->bound = bound;
+  for (size_t kind = 0; kind < MODEL_TERMS; kind++) {
+    const struct model_term *term = &sample->term[kind];
+    if (!term->in) continue;
+    m->of_term[kind] = data->term_count;
+    terms[data->term_count++] =
+        (struct be_mixed_term){term->name, term->level, term->levels, 1, {term->told}};
+  }
+  return make_design(m, &data->fixed, err);
+}
+
+/* A column left out is a sum of those before it. */
+static bool drop_confounded(struct modelled *m)
+{
+  bool dropped = false;
+  for (int kind = 0; kind < BE_FACTORS; kind++) {
+    const struct model_factor *factor = &m->sample->factor[kind];
+    bool confounded = false;
+    for (size_t c = 0; c < factor->columns; c++)
+      confounded |= be_mixed_dropped(m->fit, factor->column + c);
+    if (!confounded) continue;
+    be_model_drop_factor(m->sample, (enum be_factor)kind,
+                         "it cannot be told from the knots, the groups and what else is fixed");
+    for (size_t i = 0; i < m->sample->crossed; i++)
+      if (m->sample->crosses[i] == (enum be_factor)kind) {
+        m->sample->term[MODEL_CROSSED + i].in = false;
+        m->sample->term[MODEL_CROSSED + i].why = "its factor is not in";
+      }
+    dropped = true;
+    break; /* the columns of the others have moved */
+  }
+  return dropped;
+}
+
+/* Plain lines are soaked, and pulled at a speed and a length, like the knots that are divided by
+ * them: of shares these factors tell what the knot does beside its line, of loads what both do. */
+static bool wants_loads(const struct model_sample *sample)
+{
+  return sample->by_share &&
+         (sample->factor[BE_FACTOR_SOAK].in || sample->factor[BE_FACTOR_SPEED].in ||
+          sample->factor[BE_FACTOR_LENGTH].in);
+}
+
 enum be_status be_model_fit(struct modelled *m, struct be_err *err)
 {
   const struct model_sample *sample = m->sample;
   struct be_mixed_term terms[MODEL_TERMS];
+  struct be_mixed_data data;
   double *y = be_arena_alloc(m->arena, sample->n * sizeof *y);
   bool *bound = be_arena_alloc(m->arena, sample->n * sizeof *bound);
   if (!y || !bound) return be_no_memory(err);
-  struct be_mixed_data data = {.n = sample->n, .y = y, .terms = terms};
-  for (size_t i = 0; i < sample->n; i++) {
-    y[i] = sample->rows[i].y;
-    bound[i] = sample->rows[i].bound;
-  }
-  if (sample->bounds) data.bound = bound;
-  for (size_t kind = 0; kind < MODEL_TERMS; kind++) {
-    const struct model_term *term = &sample->term[kind];
-    if (!term->in) continue;
-    m->of_term[kind] = data.term_count;
-    terms[data.term_count++] =
-        (struct be_mixed_term){term->name, term->level, term->levels, 1, {term->told}};
-  }
-  enum be_status status = make_design(m, &data.fixed, err);
-  return status == BE_OK ? fit_data(&data, &m->fit, err) : status;
+  enum be_status status;
+  do {
+    for (size_t i = 0; i < sample->n; i++) y[i] = sample->rows[i].y;
+    be_mixed_free(m->fit);
+    m->fit = NULL;
+    status = gather(m, bound, terms, &data, err);
+    data.y = y;
+    if (status == BE_OK) status = be_model_fit_data(&data, &m->fit, err);
+  } while (status == BE_OK && drop_confounded(m));
+  if (status != BE_OK || !wants_loads(sample)) return status;
+  for (size_t i = 0; i < sample->n; i++) y[i] = log(sample->rows[i].pull->load_N);
+  status = be_model_fit_data(&data, &m->of_loads, err);
+  return status == BE_NO_MEMORY ? status : BE_OK;
 }
 
 /* ---- means, ranks, chances ---- */

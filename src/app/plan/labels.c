@@ -1,0 +1,65 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* Labels for the specimens, which say nothing of the knot, and apart from them the list for
+ * whoever ties. */
+#include "app/plan/plan.h"
+
+static void say_labels(struct be_doc *doc, const struct be_trial *trial)
+{
+  static const struct be_column columns[] = {
+      {"specimen", "", BE_COLUMN_TEXT, false},   {"trial", "", BE_COLUMN_TEXT, false},
+      {"block", "", BE_COLUMN_TEXT, false},      {"what", "what", BE_COLUMN_TEXT, false},
+      {"where", "where", BE_COLUMN_TEXT, false},
+  };
+  struct be_table *table = be_doc_table(doc, "labels", "Labels", columns, 5);
+  be_table_labels(table);
+  for (size_t i = 0; i < trial->planned_count; i++) {
+    const struct be_planned *planned = &trial->planned[i];
+    be_table_text(table, "%s", planned->code);
+    be_table_text(table, "%s", trial->name);
+    be_table_text(table, "block %.10g, pull %.10g", planned->block, planned->order);
+    be_table_text(table, "\u2610 broke \u2610 slipped out \u2610 both");
+    be_table_text(table, "\u2610 in \u2610 entry \u2610 clear \u2610 grip");
+  }
+}
+
+static void say_ties(struct be_doc *doc, const struct survey *survey, const struct be_trial *trial,
+                     const struct plan_grid *grid, const size_t *of, const char *const *tyer)
+{
+  static const struct be_column columns[] = {
+      {"block", "block", BE_COLUMN_NUMBER, false}, {"specimen", "specimen", BE_COLUMN_TEXT, false},
+      {"knot", "knot", BE_COLUMN_TEXT, false},     {"lines", "lines", BE_COLUMN_TEXT, false},
+      {"tyer", "tyer", BE_COLUMN_TEXT, false},
+  };
+  struct be_table *table = be_doc_table(doc, "ties", "What to tie", columns, tyer ? 5 : 4);
+  for (size_t i = 0; i < trial->planned_count; i++) {
+    const struct plan_cell *cell = &grid->cells[of[i]];
+    be_table_number(table, trial->planned[i].block, 0);
+    be_table_text(table, "%s", trial->planned[i].code);
+    be_table_text(table, "%s", be_plan_knot(survey, cell));
+    be_table_text(table, "%s", be_plan_where(survey, cell));
+    if (tyer) be_table_text(table, "%s", tyer[i]);
+  }
+}
+
+enum be_status be_labels_doc(const struct survey *survey, const struct be_trial *trial,
+                             const char *const *tyer, struct be_doc **out, struct be_err *err)
+{
+  struct plan_grid grid;
+  size_t *of = be_arena_alloc(survey->arena, (trial->planned_count + 1) * sizeof *of);
+  const char *title = be_arena_format(survey->arena, "Labels of %s", trial->name);
+  if (!of || !title) return be_no_memory(err);
+  enum be_status status = be_grid_of_trial(survey, trial, &grid, of, err);
+  if (status != BE_OK) return status;
+  struct be_doc *doc = be_doc_create("labels", title);
+  if (!doc) return be_no_memory(err);
+  be_doc_sentence(doc,
+                  "%zu labels, in the order of pulling: tie each to its specimen. Nothing on "
+                  "them tells the knot: the list after them does, so keep it from whoever judges "
+                  "what let go.",
+                  trial->planned_count);
+  say_labels(doc, trial);
+  be_doc_heading(doc, "What to tie");
+  say_ties(doc, survey, trial, &grid, of, tyer);
+  be_doc_note(doc, "Tie in this order: what is tied later is tied by a better hand.");
+  return be_answer_done(survey, doc, status, out, err);
+}

@@ -1,0 +1,267 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* The command: works out a plan, writes it down, and enters it. The rule sheet is entered before
+ * the trial sheet, which fixes the trial. A seed gives the same sheets again, so whoever was
+ * stopped between the two gives the same command once more. */
+#include "app/plan/plan.h"
+
+#include "assets/assets.h"
+
+#include <stdio.h>
+#include <string.h>
+
+enum { SHEET_MAX = 16 * 1024 * 1024, PAPER_MAX = 64 * 1024 * 1024, START = 4096 };
+
+struct planning {
+  const struct survey *survey;
+  const char *book_path;
+  const struct be_planning *asked;
+  const char *rules_path; /* of the rule sheet, when a sheet is written */
+  struct proposal proposal;
+  struct be_buf trial_sheet, rule_sheet, labels;
+  bool fixed_before;
+};
+
+/* ---- what may be written over ---- */
+
+/* A sheet of ours starts with its mark; a page of ours has two marks near its start. */
+static bool is_ours(const char *start, const char *mark, const char *also)
+{
+  if (also) return strstr(start, mark) && strstr(start, also);
+  return strncmp(start, mark, strlen(mark)) == 0;
+}
+
+static enum be_status may_write(const struct planning *plan, const char *path, const char *mark,
+                                const char *also, struct be_err *err)
+{
+  char start[START + 1];
+  size_t got = 0;
+  const char *beside = be_arena_format(plan->survey->arena, "%s.part", path);
+  if (!beside || !mark) return be_no_memory(err);
+  enum be_status status = BE_OK;
+  if (be_file_same(plan->book_path, path) || be_file_same(plan->book_path, beside))
+    status = be_fail(err, BE_WRONG_USE, "this would be written over the book");
+  else if (be_file_exists(path)) {
+    status = be_file_start(path, start, START, &got, err);
+    start[got] = '\0';
+    if (status != BE_OK || (got && !is_ours(start, mark, also)))
+      status = be_fail(err, BE_WRONG_USE, "the file exists, and it is not what would be written");
+  }
+  if (status == BE_OK) return BE_OK;
+  be_fail_at(err, path, 0, 0);
+  be_fail_remedy(err, "give another name, or move the file away");
+  return status;
+}
+
+static enum be_status look_at_paths(struct planning *plan, struct be_err *err)
+{
+  const struct be_planning *asked = plan->asked;
+  enum be_status status = BE_OK;
+  if (asked->sheet_path) {
+    size_t length = strlen(asked->sheet_path);
+    if (length > 4 && be_text_same(asked->sheet_path + length - 4, ".csv")) length -= 4;
+    plan->rules_path =
+        be_arena_format(plan->survey->arena, "%.*s-rules.csv", (int)length, asked->sheet_path);
+    if (!plan->rules_path) return be_no_memory(err);
+    const char *mark = be_sheet_mark(plan->survey, &plan->proposal.trial);
+    status = may_write(plan, asked->sheet_path, mark, NULL, err);
+    if (status == BE_OK) status = may_write(plan, plan->rules_path, mark, NULL, err);
+  }
+  if (status == BE_OK && asked->labels_path)
+    status = may_write(plan, asked->labels_path, "<title>Labels of ",
+                       "<meta name=\"generator\" content=\"bitterend", err);
+  if (status != BE_OK || !asked->labels_path || !asked->sheet_path) return status;
+  if (strcmp(asked->labels_path, asked->sheet_path) == 0 ||
+      strcmp(asked->labels_path, plan->rules_path) == 0)
+    return be_fail(err, BE_WRONG_USE, "labels and sheets cannot be the same file");
+  return BE_OK;
+}
+
+/* ---- paper ---- */
+
+static enum be_status print_labels(struct planning *plan, const struct be_trial *trial,
+                                   struct be_err *err)
+{
+  struct be_doc *doc = NULL;
+  const struct be_asset *style = be_asset_find("assets/style.css");
+  const struct be_asset *own = be_asset_find("assets/labels.css");
+  const char *sheet =
+      be_arena_format(plan->survey->arena, "%s%s", style ? style->text : "", own ? own->text : "");
+  if (!sheet) return be_no_memory(err);
+  struct be_edition edition = {.sheet = sheet, .site = "Bitter End", .foot = be_notice};
+  enum be_status status = be_labels_doc(plan->survey, trial, plan->proposal.tyer, &doc, err);
+  if (status != BE_OK) return status;
+  const struct be_doc *const list[] = {doc};
+  status = be_doc_html(list, 1, &edition, &plan->labels, err);
+  be_doc_free(doc);
+  return status;
+}
+
+static enum be_status write_files(struct planning *plan, const struct be_trial *trial,
+                                  struct be_err *err)
+{
+  const struct be_planning *asked = plan->asked;
+  enum be_status status = BE_OK;
+  if (asked->labels_path) status = print_labels(plan, trial, err);
+  if (status == BE_OK && asked->sheet_path) {
+    status = be_file_write(plan->rules_path, plan->rule_sheet.data, plan->rule_sheet.size, err);
+    if (status == BE_OK)
+      status =
+          be_file_write(asked->sheet_path, plan->trial_sheet.data, plan->trial_sheet.size, err);
+  }
+  if (status == BE_OK && asked->labels_path)
+    status = be_file_write(asked->labels_path, plan->labels.data, plan->labels.size, err);
+  return status;
+}
+
+/* ---- fixing ---- */
+
+static enum be_status enter_sheet(struct planning *plan, struct be_book *book, const char *name,
+                                  const struct be_buf *sheet, struct be_err *err)
+{
+  struct be_entering how = {0};
+  struct be_entered entered;
+  return be_book_enter(book, name, sheet->data, sheet->size, &how, plan->survey->arena, &entered,
+                       err);
+}
+
+static enum be_status fix(struct planning *plan, struct be_err *err)
+{
+  struct be_arena *arena = plan->survey->arena;
+  struct be_book *book = NULL;
+  const char *name = plan->asked->sheet_path, *rules = plan->rules_path;
+  if (!name) {
+    name = be_arena_format(arena, "%s.csv", plan->proposal.trial.name);
+    rules = be_arena_format(arena, "%s-rules.csv", plan->proposal.trial.name);
+  }
+  if (!name || !rules) return be_no_memory(err);
+  enum be_status status = be_book_open(plan->book_path, true, &book, err);
+  if (status == BE_OK) status = enter_sheet(plan, book, rules, &plan->rule_sheet, err);
+  if (status == BE_OK) status = enter_sheet(plan, book, name, &plan->trial_sheet, err);
+  be_book_close(book);
+  return status;
+}
+
+static bool same_planned(const struct be_planned *a, const struct be_planned *b)
+{
+  return strcmp(a->code, b->code) == 0 && a->block == b->block && a->order == b->order &&
+         a->knot == b->knot && a->line_a == b->line_a && a->line_b == b->line_b &&
+         a->soak == b->soak && a->design == b->design;
+}
+
+/* A plan that is fixed is not planned otherwise. */
+static enum be_status look_at_fixed(struct planning *plan, struct be_err *err)
+{
+  const struct be_trial *own = &plan->proposal.trial;
+  const struct be_trial *fixed = be_trial_find(plan->survey, own->name);
+  if (!fixed || fixed->planned_count == 0) return BE_OK;
+  bool same = fixed->planned_count == own->planned_count;
+  for (size_t i = 0; same && i < own->planned_count; i++)
+    same = same_planned(&fixed->planned[i], &own->planned[i]);
+  plan->fixed_before = same;
+  if (same) return BE_OK;
+  be_fail(err, BE_WRONG_USE, "the trial %s is fixed already, and not as this plan", own->name);
+  be_fail_remedy(err,
+                 "give the new plan another name; `plan` with --trial alone shows the old one");
+  return BE_WRONG_USE;
+}
+
+/* ---- the command ---- */
+
+static const char *done_words(const struct planning *plan)
+{
+  const struct be_planning *asked = plan->asked;
+  const char *state = plan->fixed_before ? "It was fixed before"
+                      : asked->fix       ? "It is fixed: both sheets are entered"
+                                         : "The book is as it was; --fix enters the plan";
+  if (!asked->sheet_path && !asked->labels_path)
+    return be_arena_format(plan->survey->arena, "%s.", state);
+  return be_arena_format(plan->survey->arena, "%s. Written: %s%s%s%s%s.", state,
+                         asked->sheet_path ? asked->sheet_path : "", asked->sheet_path ? ", " : "",
+                         asked->sheet_path ? plan->rules_path : "",
+                         asked->sheet_path && asked->labels_path ? ", " : "",
+                         asked->labels_path ? asked->labels_path : "");
+}
+
+static enum be_status plan_new(struct planning *plan, struct be_doc **doc, struct be_err *err)
+{
+  const struct survey *survey = plan->survey;
+  struct proposal *proposal = &plan->proposal;
+  enum be_status status = be_plan_make(survey, plan->asked, proposal, err);
+  if (status == BE_OK) status = look_at_fixed(plan, err);
+  if (status == BE_OK) status = look_at_paths(plan, err);
+  if (status == BE_OK)
+    status = be_trial_sheet(survey, &proposal->trial, proposal->tyer, &plan->trial_sheet, err);
+  if (status == BE_OK) status = be_rule_sheet(survey, &proposal->trial, &plan->rule_sheet, err);
+  if (status == BE_OK) status = write_files(plan, &proposal->trial, err);
+  if (status == BE_OK && plan->asked->fix && !plan->fixed_before) status = fix(plan, err);
+  const char *done = status == BE_OK ? done_words(plan) : NULL;
+  if (status == BE_OK && !done) status = be_no_memory(err);
+  return status == BE_OK ? be_proposal_doc(survey, proposal, done, doc, err) : status;
+}
+
+static enum be_status show_old(struct planning *plan, const struct be_trial *trial,
+                               struct be_doc **doc, struct be_err *err)
+{
+  const struct be_planning *asked = plan->asked;
+  if (asked->sheet_path || asked->fix)
+    return be_fail(err, BE_WRONG_USE,
+                   "the trial %s is in the book already: only its labels can "
+                   "be written",
+                   trial->name);
+  plan->proposal.trial.name = trial->name;
+  enum be_status status = look_at_paths(plan, err);
+  if (status == BE_OK) status = write_files(plan, trial, err);
+  return status == BE_OK ? be_trial_doc(plan->survey, trial, doc, err) : status;
+}
+
+static enum be_status no_trial(const struct survey *survey, const char *name, struct be_err *err)
+{
+  char list[300] = "";
+  size_t used = 0;
+  for (size_t i = 0; i < survey->record.trials_count; i++) {
+    int put = snprintf(list + used, sizeof list - used, "%s\"%s\"", used ? ", " : "",
+                       survey->record.trials[i].name);
+    if (put < 0 || (size_t)put >= sizeof list - used) break;
+    used += (size_t)put;
+  }
+  be_fail(err, BE_WRONG_USE, "the book has no trial \"%s\"", name);
+  if (used) be_fail_remedy(err, "it has %s; a new one takes --knots and --on", list);
+  else be_fail_remedy(err, "a new one takes --knots and --on");
+  return BE_WRONG_USE;
+}
+
+static enum be_status answer(struct planning *plan, struct be_planning *asked, struct be_doc **doc,
+                             struct be_err *err)
+{
+  bool makes = asked->knots || asked->on;
+  if (!asked->trial && (makes || asked->fix || asked->sheet_path || asked->labels_path))
+    return be_fail(err, BE_WRONG_USE, "a trial has a name: give it with --trial");
+  if (!asked->trial) return be_trials_doc(plan->survey, doc, err);
+  if (!*asked->trial || strpbrk(asked->trial, "\r\n"))
+    return be_fail(err, BE_WRONG_USE, "the name of a trial is not empty, and on one line");
+  const struct be_trial *trial = be_trial_find(plan->survey, asked->trial);
+  if (!makes && !trial) return no_trial(plan->survey, asked->trial, err);
+  if (!makes) return show_old(plan, trial, doc, err);
+  enum be_status status = be_plan_usual(asked, err);
+  return status == BE_OK ? plan_new(plan, doc, err) : status;
+}
+
+enum be_status be_app_plan(const char *book_path, const struct be_planning *asked_,
+                           const struct be_answering *how, struct be_doc **doc, struct be_err *err)
+{
+  struct survey survey;
+  struct be_planning asked = *asked_;
+  struct planning plan = {.survey = &survey, .book_path = book_path, .asked = &asked};
+  struct be_arena *arena = be_arena_create();
+  if (!arena) return be_no_memory(err);
+  be_buf_init(&plan.trial_sheet, SHEET_MAX);
+  be_buf_init(&plan.rule_sheet, SHEET_MAX);
+  be_buf_init(&plan.labels, PAPER_MAX);
+  enum be_status status = be_survey_read(book_path, how, arena, &survey, err);
+  if (status == BE_OK) status = answer(&plan, &asked, doc, err);
+  be_buf_free(&plan.labels);
+  be_buf_free(&plan.rule_sheet);
+  be_buf_free(&plan.trial_sheet);
+  be_arena_free(arena);
+  return status;
+}
