@@ -23,7 +23,7 @@ static struct text *start(void)
   return &text;
 }
 
-static void add(struct text *text, const char *format, ...)
+static void BE_PRINTF(2, 3) add(struct text *text, const char *format, ...)
 {
   va_list list;
   va_start(list, format);

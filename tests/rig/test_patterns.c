@@ -100,6 +100,7 @@ static void refused(void **state)
       {"{force}{status a=net b=net c=net d=net e=net f=net g=net h=net i=net j=net k=net l=net "
        "m=net n=net o=net p=net q=net}",
        "\"q=net\" is one word too many"},
+      {"{status}{status}{status}{status}{force}", "is one word too many"},
       {"abcdefghijklmnopqrstuvwx{force}", "24 pieces are the most"},
   };
   for (size_t i = 0; i < sizeof cases / sizeof cases[0]; i++) {

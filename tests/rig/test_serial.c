@@ -205,6 +205,30 @@ static void form_not_had(void **state)
   assert_string_equal(err.file, cable->path);
 }
 
+/* Two readers would each get some of the bytes: the second is refused. */
+static void one_reader(void **state)
+{
+  struct cable *cable = *state;
+  const struct be_rig_source *serial = be_rig_source_find("serial");
+  void *first = NULL, *second = NULL;
+  struct be_err err = {0};
+  assert_int_equal(serial->open(cable->settings, &be_rig_clock_system, &first, &err), BE_OK);
+  assert_int_equal(serial->open(cable->settings, &be_rig_clock_system, &second, &err), BE_FAILED);
+  assert_null(second);
+  assert_string_equal(err.remedy, "another program has it: close that");
+  serial->close(first);
+  assert_int_equal(serial->open(cable->settings, &be_rig_clock_system, &second, &err), BE_OK);
+  serial->close(second);
+}
+
+/* A twentieth of the system's pace: a busy machine is no silent line. */
+static int64_t slow_now(void *host)
+{
+  (void)host;
+  return be_rig_clock_system.now_ns(NULL) / 20;
+}
+static const struct be_rig_clock slow_clock = {slow_now, quick_sleep, NULL};
+
 static atomic_bool enough;
 
 static void *send_on(void *cable)
@@ -229,9 +253,9 @@ static void found_by_listening(void **state)
   snprintf(settings, sizeof settings, "path=\"%s\"", cable->path);
   atomic_store(&enough, false);
   assert_int_equal(pthread_create(&sender, NULL, send_on, cable), 0);
-  assert_int_equal(be_rig_find(be_rig_source_find("serial"), settings, NULL, NULL,
-                               &be_rig_clock_system, &found, &err),
-                   BE_OK);
+  assert_int_equal(
+      be_rig_find(be_rig_source_find("serial"), settings, NULL, NULL, &slow_clock, &found, &err),
+      BE_OK);
   atomic_store(&enough, true);
   /* A writer that waits for room is let go. */
   tcflush(cable->slave, TCIOFLUSH);
@@ -257,7 +281,7 @@ static void found_by_asking(void **state)
   snprintf(settings, sizeof settings, "path=\"%s\"", cable->path);
   assert_int_equal(pthread_create(&instrument, NULL, answer, cable), 0);
   assert_int_equal(be_rig_find(be_rig_source_find("serial"), settings, "header", "ask=W",
-                               &be_rig_clock_system, &found, &err),
+                               &slow_clock, &found, &err),
                    BE_OK);
   assert_true(put(cable->slave, "q", 1));
   pthread_join(instrument, &ended);
@@ -304,6 +328,7 @@ int main(void)
       cmocka_unit_test_setup_teardown(unplugged, set_up, tear_down),
       cmocka_unit_test_setup_teardown(asked_and_answered, set_up, tear_down),
       cmocka_unit_test_setup_teardown(form_not_had, set_up, tear_down),
+      cmocka_unit_test_setup_teardown(one_reader, set_up, tear_down),
       cmocka_unit_test_setup_teardown(found_by_listening, set_up, tear_down),
       cmocka_unit_test_setup_teardown(found_by_asking, set_up, tear_down),
       cmocka_unit_test_setup_teardown(found_nothing, set_up, tear_down),

@@ -198,10 +198,10 @@ static const struct trial {
     {"modbus-rtu", "device=0 function=4 order=abcd", NULL, needs_check},
     {"modbus-tcp", "device=0 function=3 order=abcd", NULL, needs_check},
     {"modbus-tcp", "device=0 function=4 order=abcd", NULL, needs_check},
-    {"scpi", "block=real32 border=normal", "#", needs_block},
-    {"scpi", "block=real32 border=swapped", "#", needs_block},
-    {"scpi", "block=real64 border=normal", "#", needs_block},
-    {"scpi", "block=real64 border=swapped", "#", needs_block},
+    {"scpi", "block=real32 border=normal", NULL, needs_block},
+    {"scpi", "block=real32 border=swapped", NULL, needs_block},
+    {"scpi", "block=real64 border=normal", NULL, needs_block},
+    {"scpi", "block=real64 border=swapped", NULL, needs_block},
     {"header", "", NULL, needs_status},
     {"letters", "", NULL, needs_letters},
     {"counted", "", "timed-s", needs_ones},
@@ -243,20 +243,14 @@ static enum be_status preview_again(const struct stats *stats, struct be_err *er
   return BE_OK;
 }
 
-static bool is_block(const struct stats *stats)
-{
-  return memchr(stats->bytes, '#', stats->size) != NULL;
-}
-
 static enum be_status hold(const struct trial *trial, struct stats *stats, bool *stands,
                            struct be_err *err)
 {
-  bool block = trial->needs == needs_block;
-  const char *reader = trial->read_as && !block ? trial->read_as : trial->kind;
+  const char *reader = trial->read_as ? trial->read_as : trial->kind;
   struct be_frame_candidate *candidate = stats->candidate;
   *candidate = (struct be_frame_candidate){.kind = trial->kind};
   *stands = false;
-  if (block && !is_block(stats)) return BE_OK;
+  if (trial->needs == needs_block && !memchr(stats->bytes, '#', stats->size)) return BE_OK;
   snprintf(candidate->settings, sizeof candidate->settings, "%s", trial->settings);
   enum be_status status = read_as(reader, trial->settings, stats, err);
   if (status != BE_OK) return status;

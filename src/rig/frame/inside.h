@@ -34,10 +34,10 @@ enum piece_type {
   PIECE_STATUS,
   PIECE_SKIP,
 };
-enum { PIECES_MAX = 24, PIECE_WORDS_MAX = 16 };
+enum { PIECES_MAX = 24, PIECE_WORDS_MAX = 16, PATTERN_WORDS_MAX = 48, PIECE_WORD_MAX = 8 };
 
 struct piece_word {
-  char text[8];
+  char text[PIECE_WORD_MAX];
   size_t size;
   unsigned flags;             /* of a status */
   const struct be_unit *unit; /* of a unit */
@@ -47,16 +47,17 @@ struct piece {
   enum piece_type type;
   bool optional;
   char literal;
-  int width;    /* exactly that many bytes; 0: as many as there are */
-  int decimals; /* decimals that are not written */
-  double scale; /* of a time, to a second */
-  size_t words_count;
-  struct piece_word words[PIECE_WORDS_MAX];
+  int width;                      /* exactly that many bytes; 0: as many as there are */
+  int decimals;                   /* decimals that are not written */
+  double scale;                   /* of a time, to a second */
+  size_t first_word, words_count; /* of the pattern's words */
 };
 
 struct pattern {
   size_t count;
   struct piece pieces[PIECES_MAX];
+  size_t words_count;
+  struct piece_word words[PATTERN_WORDS_MAX];
   bool open_start; /* a frame without its first bytes could still match */
 };
 

@@ -6,6 +6,7 @@
 #include <string.h>
 
 struct cursor {
+  const struct pattern *pattern;
   const char *text;
   size_t size, at;
   enum decimal decimal;
@@ -68,7 +69,7 @@ static bool match_words(struct cursor *cursor, const struct piece *piece,
                         const struct piece_word **found)
 {
   for (size_t i = 0; i < piece->words_count; i++) {
-    const struct piece_word *word = &piece->words[i];
+    const struct piece_word *word = &cursor->pattern->words[piece->first_word + i];
     if (left(cursor) < word->size || memcmp(cursor->text + cursor->at, word->text, word->size) != 0)
       continue;
     cursor->at += word->size;
@@ -168,7 +169,8 @@ static bool match_piece(struct cursor *cursor, const struct piece *piece, const 
 bool be_pattern_match(const struct pattern *pattern, enum decimal decimal, const char *text,
                       size_t size, struct frame_said *said)
 {
-  struct cursor cursor = {.text = text, .size = size, .decimal = decimal, .said = said};
+  struct cursor cursor = {
+      .pattern = pattern, .text = text, .size = size, .decimal = decimal, .said = said};
   *said = (struct frame_said){.value = NAN, .time_s = NAN, .count = NAN};
   for (size_t i = 0; i < pattern->count; i++)
     if (!match_piece(&cursor, &pattern->pieces[i],

@@ -56,27 +56,27 @@ static enum be_status wrong(struct be_err *err, struct text text, const char *wh
 }
 
 /* One WORD=MEANING of a status or a unit. */
-static enum be_status add_word(struct piece *piece, struct text text, struct be_err *err)
+static enum be_status add_word(struct pattern *pattern, struct piece *piece, struct text text,
+                               struct be_err *err)
 {
   const char *equals = memchr(text.at, '=', text.size);
   size_t length = equals ? (size_t)(equals - text.at) : 0;
-  struct piece_word *word = &piece->words[piece->words_count];
-  if (length == 0 || length > sizeof word->text)
+  if (length == 0 || length > PIECE_WORD_MAX)
     return wrong(err, text, "is no WORD=MEANING with a word of 1 to 8 bytes");
-  if (piece->words_count == PIECE_WORDS_MAX) return wrong(err, text, "is one word too many");
+  if (piece->words_count == PIECE_WORDS_MAX || pattern->words_count == PATTERN_WORDS_MAX)
+    return wrong(err, text, "is one word too many");
   struct text meaning = {equals + 1, text.size - length - 1};
-  memset(word, 0, sizeof *word);
-  memcpy(word->text, text.at, word->size = length);
+  struct piece_word *word = &pattern->words[pattern->words_count++];
+  *word = (struct piece_word){.size = length};
+  memcpy(word->text, text.at, length);
+  piece->words_count++;
   if (piece->type == PIECE_UNIT) {
     word->unit = be_unit_find_in(BE_FORCE, meaning.at, meaning.size);
-    if (!word->unit) return wrong(err, text, "names no unit of force");
-    piece->words_count++;
-    return BE_OK;
+    return word->unit ? BE_OK : wrong(err, text, "names no unit of force");
   }
   for (size_t i = 0; i < sizeof meanings / sizeof meanings[0]; i++)
     if (same(meaning, meanings[i].word)) {
       word->flags = meanings[i].flags;
-      piece->words_count++;
       return BE_OK;
     }
   return wrong(err, text, "means none of steady, moving, gross, net, over, under, error, nothing");
@@ -96,7 +96,8 @@ static bool read_width(struct piece *piece, struct text text)
   return i == text.size && piece->width < 100 && text.size > 0;
 }
 
-static enum be_status read_arguments(struct piece *piece, struct text text, struct be_err *err)
+static enum be_status read_arguments(struct pattern *pattern, struct piece *piece, struct text text,
+                                     struct be_err *err)
 {
   struct text whole = text, word;
   bool words = piece->type == PIECE_UNIT || piece->type == PIECE_STATUS;
@@ -104,7 +105,7 @@ static enum be_status read_arguments(struct piece *piece, struct text text, stru
     text = (struct text){usual_words, strlen(usual_words)};
   while ((word = next_word(&text)).size) {
     enum be_status status = BE_OK;
-    if (words) status = add_word(piece, word, err);
+    if (words) status = add_word(pattern, piece, word, err);
     else if (piece->type == PIECE_TIME && same(word, "s")) piece->scale = 1;
     else if (piece->type == PIECE_TIME && same(word, "ms")) piece->scale = 1e3;
     else if (piece->type == PIECE_TIME && same(word, "us")) piece->scale = 1e6;
@@ -117,7 +118,8 @@ static enum be_status read_arguments(struct piece *piece, struct text text, stru
   return BE_OK;
 }
 
-static enum be_status read_braces(struct piece *piece, struct text text, struct be_err *err)
+static enum be_status read_braces(struct pattern *pattern, struct piece *piece, struct text text,
+                                  struct be_err *err)
 {
   struct text whole = text, name = next_word(&text);
   if (name.size && name.at[name.size - 1] == '?') {
@@ -132,7 +134,8 @@ static enum be_status read_braces(struct piece *piece, struct text text, struct 
       return wrong(err, whole,
                    "must be there: only {unit?} and "
                    "{status?} may be missing");
-    return read_arguments(piece, text, err);
+    piece->first_word = pattern->words_count;
+    return read_arguments(pattern, piece, text, err);
   }
   return wrong(err, whole, "is none of {force}, {unit}, {status}, {time ...}, {count}, {skip}");
 }
@@ -143,7 +146,8 @@ static bool is_blank(char c)
 }
 
 /* One piece from the start of the text; takes it off. */
-static enum be_status read_piece(struct text *text, struct piece *piece, struct be_err *err)
+static enum be_status read_piece(struct pattern *pattern, struct piece *piece, struct text *text,
+                                 struct be_err *err)
 {
   size_t used = 1;
   *piece = (struct piece){.type = PIECE_LITERAL, .literal = *text->at};
@@ -156,7 +160,7 @@ static enum be_status read_piece(struct text *text, struct piece *piece, struct 
     const char *close = memchr(text->at, '}', text->size);
     if (!close) return wrong(err, *text, "has no }");
     used = (size_t)(close - text->at) + 1;
-    enum be_status status = read_braces(piece, (struct text){text->at + 1, used - 2}, err);
+    enum be_status status = read_braces(pattern, piece, (struct text){text->at + 1, used - 2}, err);
     if (status != BE_OK) return status;
   }
   text->at += used;
@@ -178,12 +182,12 @@ enum be_status be_pattern_compile(const char *text, size_t size, struct pattern 
 {
   struct text rest = {text, size}, whole = rest;
   size_t times[PIECE_SKIP + 1] = {0};
-  pattern->count = 0;
+  pattern->count = pattern->words_count = 0;
   while (rest.size) {
     if (pattern->count == PIECES_MAX)
       return wrong(err, rest, "is too long: 24 pieces are the most");
     struct piece *piece = &pattern->pieces[pattern->count];
-    enum be_status status = read_piece(&rest, piece, err);
+    enum be_status status = read_piece(pattern, piece, &rest, err);
     if (status != BE_OK) return status;
     times[piece->type]++;
     pattern->count++;

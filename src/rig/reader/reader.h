@@ -1,8 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* reader: a thread that does nothing but read one rig. It hands on samples, and the
- * bytes as they came, through bounded rings, so that whoever takes them can be as slow
- * as he likes and never delays it: what finds no room is counted, and flagged on the
- * sample after it.
+ * bytes as they came, through bounded rings, so that a slow taker never delays it: what finds no
+ * room is counted, and flagged on the sample after it.
  *
  *   source -> bytes -+-> chunks  -> be_rig_take_chunk    (to keep)
  *                    +-> frames -> samples -> be_rig_take_samples

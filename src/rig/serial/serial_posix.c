@@ -9,6 +9,7 @@
 #include <errno.h>
 #include <fcntl.h>
 #include <string.h>
+#include <sys/file.h>
 #include <termios.h>
 #include <unistd.h>
 
@@ -119,6 +120,9 @@ static enum be_status serial_open(const char *text, const struct be_rig_clock *c
   serial->clock = clock;
   serial->fd = open(settings.path.bytes, O_RDWR | O_NOCTTY | O_NONBLOCK | O_CLOEXEC);
   if (serial->fd < 0) status = failed(err, errno, settings.path.bytes);
+  /* Two readers would each get some of the bytes. */
+  else if (flock(serial->fd, LOCK_EX | LOCK_NB) != 0)
+    status = failed(err, errno == EWOULDBLOCK ? EBUSY : errno, settings.path.bytes);
   else status = set_line(serial->fd, &settings, code, err);
   if (status == BE_OK) {
     *state = serial;
