@@ -90,7 +90,7 @@ static uint64_t number_of(struct be_session *session)
 }
 
 /* Lets time go on until the session is at a step, or so many seconds have passed. */
-static bool go_on(struct be_session *session, enum be_step until, double seconds)
+static bool go_on(struct be_session *session, enum be_live_step until, double seconds)
 {
   for (int i = 0; i < (int)(seconds * 50); i++) {
     atomic_fetch_add(&clock_ns, 20000000);
@@ -162,7 +162,7 @@ static void a_pull_from_the_rig_goes_into_the_book(void **state)
   assert_near(pull->load_N, 61.7, 0.8);
   assert_true(pull->trace > 0);
   be_arena_free(arena);
-  assert_true(be_file_size(journal) < 100); /* nothing waits in it */
+  assert_false(be_file_exists(journal)); /* nothing waits */
 }
 
 static void an_answer_may_be_given_again(void **state)

@@ -79,12 +79,12 @@ enum be_status be_live_enter(const char *book_path, const struct be_told *specim
   X(BE_STEP_GUARD, "guard")                                                                        \
   X(BE_STEP_PULL, "pull")                                                                          \
   X(BE_STEP_ANSWER, "answer")
-enum be_step {
+enum be_live_step {
 #define X(code, word) code,
   BE_STEP_LIST(X)
 #undef X
 };
-const char *be_step_word(enum be_step step);
+const char *be_live_step_word(enum be_live_step step);
 
 struct be_session_options {
   const char *book_path;            /* the journal lies beside it, ".live" behind its name */
@@ -103,7 +103,7 @@ struct be_session_point {
 
 /* All that a page shows; a copy. Loads have their zero taken off. */
 struct be_session_view {
-  enum be_step step;
+  enum be_live_step step;
   uint64_t step_number; /* grows with every change of step: a page that has another is old */
   bool rig;
   enum be_rig_state rig_state;
@@ -152,5 +152,36 @@ enum be_status be_session_leave(struct be_session *session, uint64_t step_number
 /* Answers the last pull again: the answer is a correction, and the old one stays on record. */
 enum be_status be_session_again(struct be_session *session, const struct be_told *answer,
                                 struct be_err *err);
+
+/* ---- the page (page.c, post.c) ---- */
+
+/* What stands on the page of the bench, in its order: sentences in *doc, then `html`, the part that
+ * changes while one looks. `wrong` is what was refused just now, or null. */
+struct survey;
+enum be_status be_live_page(const struct survey *survey, const struct be_session_view *view,
+                            const struct be_err *wrong, struct be_doc **doc, struct be_buf *html,
+                            struct be_err *err);
+/* Does what a posted form of that page asks. */
+enum be_status be_live_post(struct be_session *session, const struct be_request *request,
+                            struct be_err *err);
+
+/* ---- the bench of a site (serve_posix.c) ---- */
+
+/* A session that begins when the bench is first looked at, or at once when there is a rig or a pull
+ * that was not answered. */
+struct be_live_site;
+/* rig: null for typed loads; copied. allowed: the bench may be used from here; else its page says
+ * why not. On BE_OK *site is to be closed in two steps, round be_server_close. */
+enum be_status be_live_site_open(const char *book_path, const struct be_rig_setup *rig,
+                                 bool allowed, struct be_live_site **site, struct be_err *err);
+void be_live_site_end(struct be_live_site *site);
+void be_live_site_close(struct be_live_site *site);
+/* The page, or what a form of it asked: sets the status and location of the reply, and *doc and
+ * html unless the reply is complete without. */
+enum be_status be_live_site_answer(struct be_live_site *site, const struct survey *survey,
+                                   const struct be_request *request, struct be_reply *reply,
+                                   struct be_doc **doc, struct be_buf *html, struct be_err *err);
+/* The news of the session, from now on. */
+void be_live_site_news(struct be_live_site *site, struct be_reply *reply);
 
 #endif

@@ -25,7 +25,7 @@ struct be_session {
   struct be_rig_counts counts;
   struct be_news *news;
 
-  enum be_step step;
+  enum be_live_step step;
   uint64_t step_number;
   struct be_live live;
   const struct be_rig_clock *clock;
@@ -38,6 +38,7 @@ struct be_session {
   char pull_frames[64], pull_settings[1024]; /* with which the journal's bytes are read */
   char trouble[400];
 
+  char journal_path[4096];
   struct be_kept kept;
   int64_t from_ns, to_ns; /* of the pull that is answered */
   double settled_s;
@@ -52,14 +53,13 @@ struct be_session {
 
 /* ---- steps.c ---- */
 
-void be_step_to(struct be_session *s, enum be_step step);
+void be_step_to(struct be_session *s, enum be_live_step step);
 /* The load has ended the pull, or a person, or the program's end before: asks for the answer. */
 void be_pull_over(struct be_session *s, int64_t from_ns, int64_t to_ns);
 /* Copies what is told; false when it is too much. */
 bool be_told_keep(struct kept_told *kept, const struct be_told *told);
 /* A pull that the journal held when the session was opened. */
-enum be_status be_session_take_up(struct be_session *s, const char *journal_path,
-                                  struct be_err *err);
+enum be_status be_session_take_up(struct be_session *s, struct be_err *err);
 
 /* What a person does, as of live.h; and that the load ended the pull. */
 enum be_status be_do_choose(struct be_session *s, uint64_t number, const struct be_told *specimen,

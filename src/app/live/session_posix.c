@@ -186,12 +186,14 @@ static enum be_status start_thread(struct be_session *s, struct be_err *err)
 enum be_status be_session_open(const struct be_session_options *options, struct be_news *news,
                                struct be_session **session, struct be_err *err)
 {
-  char path[4096];
   *session = NULL;
-  if (snprintf(path, sizeof path, "%s.live", options->book_path) >= (int)sizeof path)
-    return be_fail(err, BE_WRONG_USE, "the name of the book is too long");
   struct be_session *s = be_alloc_array(1, sizeof *s);
   if (!s) return be_fail(err, BE_NO_MEMORY, "no memory for the session");
+  size_t room = sizeof s->journal_path;
+  if (snprintf(s->journal_path, room, "%s.live", options->book_path) >= (int)room) {
+    be_free(s);
+    return be_fail(err, BE_WRONG_USE, "the name of the book is too long");
+  }
   pthread_condattr_t monotonic;
   pthread_condattr_init(&monotonic);
   pthread_condattr_setclock(&monotonic, CLOCK_MONOTONIC);
@@ -206,7 +208,7 @@ enum be_status be_session_open(const struct be_session_options *options, struct 
   be_buf_init(&s->kept.spare, 256 * 1024 * 1024);
   be_live_start(&s->live, &options->live);
   enum be_status status = copy_texts(s, options, err);
-  if (status == BE_OK) status = be_session_take_up(s, path, err);
+  if (status == BE_OK) status = be_session_take_up(s, err);
   if (status == BE_OK && options->rig) status = be_rig_start(options->rig, &s->rig, err);
   if (status == BE_OK && s->rig) status = start_thread(s, err);
   if (status == BE_OK) *session = s;
@@ -225,6 +227,8 @@ void be_session_close(struct be_session *s)
     pthread_join(s->thread, NULL);
     be_rig_stop(s->rig);
   }
+  bool empty = s->kept.journal && (s->step == BE_STEP_CHOOSE || s->step == BE_STEP_GUARD);
+  if (empty) be_file_remove(s->journal_path, NULL); /* under its lock, so that it is ours */
   be_journal_close(s->kept.journal);
   be_buf_free(&s->kept.spare);
   be_free(s->book_path);

@@ -9,7 +9,7 @@
 
 static const double before_s = 2; /* kept of the time before a pull began */
 
-const char *be_step_word(enum be_step step)
+const char *be_live_step_word(enum be_live_step step)
 {
   static const char *const words[] = {
 #define X(code, word) [code] = word,
@@ -32,7 +32,7 @@ bool be_told_keep(struct kept_told *kept, const struct be_told *told)
   return fits && be_told_read(kept->text, &kept->told);
 }
 
-void be_step_to(struct be_session *s, enum be_step step)
+void be_step_to(struct be_session *s, enum be_live_step step)
 {
   s->step = step;
   s->step_number++;
@@ -112,11 +112,12 @@ void be_pull_over(struct be_session *s, int64_t from_ns, int64_t to_ns)
 
 /* ---- what a person does ---- */
 
-static enum be_status is_at(const struct be_session *s, uint64_t number, enum be_step step,
+static enum be_status is_at(const struct be_session *s, uint64_t number, enum be_live_step step,
                             struct be_err *err)
 {
   if (s->step_number == number && s->step == step) return BE_OK;
-  be_fail(err, BE_WRONG_USE, "the bench has gone on: it is at \"%s\" now", be_step_word(s->step));
+  be_fail(err, BE_WRONG_USE, "the bench has gone on: it is at \"%s\" now",
+          be_live_step_word(s->step));
   be_fail_remedy(err, "look at the bench again");
   return BE_WRONG_USE;
 }
@@ -319,11 +320,10 @@ static void take_frames(struct be_session *s)
   memmove(told->value, told->value + 2, told->count * sizeof *told->value);
 }
 
-enum be_status be_session_take_up(struct be_session *s, const char *journal_path,
-                                  struct be_err *err)
+enum be_status be_session_take_up(struct be_session *s, struct be_err *err)
 {
   struct found found = {.s = s};
-  enum be_status status = be_journal_open(journal_path, see, &found, &s->kept.journal, err);
+  enum be_status status = be_journal_open(s->journal_path, see, &found, &s->kept.journal, err);
   if (status != BE_OK || !found.begun) return status;
   take_frames(s);
   if (!found.windowed) {

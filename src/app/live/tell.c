@@ -47,7 +47,7 @@ void be_write_step(const struct be_session *s, struct be_buf *data)
   const char *code = be_told_value(&s->specimen.told, "specimen");
   be_buf_char(data, '{');
   loads(s, data);
-  text(data, "at", be_step_word(s->step));
+  text(data, "at", be_live_step_word(s->step));
   text(data, "specimen", code ? code : "");
   text(data, "trouble", s->trouble);
   be_buf_text(data, ",\"points\":[");
