@@ -46,6 +46,9 @@ static enum be_status join(const struct be_told *specimen, const struct be_told 
   for (size_t i = 0; i < answer->count && status == BE_OK; i++)
     status = be_told_set(all, answer->name[i], answer->value[i], err);
   if (status == BE_OK && trace_name) status = be_told_set(all, "trace", trace_name, err);
+  /* A pull sheet is told by its loads. */
+  if (status == BE_OK && !trace_name && !be_told_value(all, "load"))
+    status = be_told_set(all, "load", "", err);
   return status;
 }
 

@@ -242,8 +242,11 @@ enum be_status be_do_answer(struct be_session *s, uint64_t number, const struct 
 {
   enum be_status status = is_at(s, number, BE_STEP_ANSWER, err);
   if (status == BE_OK) status = keep_answer(s, answer, err);
-  if (status == BE_OK) forget(s);
-  return status;
+  if (status != BE_OK) return status;
+  const char *load = be_told_value(answer, "load");
+  snprintf(s->last_load, sizeof s->last_load, "%s", load ? load : "");
+  forget(s);
+  return BE_OK;
 }
 
 enum be_status be_do_leave(struct be_session *s, uint64_t number, struct be_err *err)
@@ -271,6 +274,8 @@ enum be_status be_do_again(struct be_session *s, const struct be_told *answer, s
   be_now(now);
   snprintf(why, sizeof why, "answered again at %s", now);
   struct be_told specimen = {{"specimen", "correction"}, {code, why}, 2};
+  if (*s->last_load)
+    specimen = (struct be_told){{"specimen", "correction", "load"}, {code, why, s->last_load}, 3};
   return be_live_enter(s->book_path, &specimen, answer, NULL, err);
 }
 
