@@ -8,7 +8,8 @@ let points = [];
 
 function shown(newtons) {
   if (newtons === null) return '-';
-  return (newtons * Number(bench.dataset.perNewton)).toFixed(Number(bench.dataset.decimals));
+  const words = (newtons * Number(bench.dataset.perNewton)).toFixed(Number(bench.dataset.decimals));
+  return Number(words) === 0 ? words.replace('-', '') : words;
 }
 
 function put(id, words) {

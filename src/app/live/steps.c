@@ -138,6 +138,7 @@ enum be_status be_do_choose(struct be_session *s, uint64_t number, const struct 
     s->specimen.told.count = 0;
     return be_fail(err, BE_BAD_INPUT, "too much is told of this specimen, or a line break");
   }
+  s->points_count = s->in_point = 0;
   be_step_to(s, BE_STEP_GUARD);
   return BE_OK;
 }
