@@ -152,10 +152,18 @@ enum be_status be_app_check(const char *book_path, struct be_doc **doc, struct b
 enum be_status be_app_demo(const char *book_path, const char *bench_path, bool *made,
                            struct be_err *err);
 
-/* The pages, until be_app_serve_end. The book is opened anew for each page, so
- * that pages always show what is entered. */
+/* How pages are served. Zero fields take the usual value. */
+struct be_serving {
+  const char
+      *address;  /* in figures; null: 127.0.0.1. Beyond this machine the bench is not served */
+  uint16_t port; /* 0: any free one */
+  const char *rig_path; /* a file of rigs (docs/formats.md), or null: loads are typed */
+  const char *rig;      /* which of them; null: the first */
+};
+/* The pages, until be_app_serve_end; serving may be null. The book is opened anew for each page, so
+ * that pages always show what is entered. What is pulled on the page of the bench is entered. */
 struct be_site;
-enum be_status be_app_serve(const char *book_path, const char *address, uint16_t port,
+enum be_status be_app_serve(const char *book_path, const struct be_serving *serving,
                             const struct be_answering *how, struct be_site **site,
                             struct be_err *err);
 uint16_t be_app_serve_port(const struct be_site *site);

@@ -1,28 +1,14 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* The pages: the same documents as the commands, with ways between them. Each
  * request reads the record anew, in one snapshot. The page of a pull opens the book
- * once more for its trace and corrections, which only ever grow. */
-#include "app/asking.h"
-
-#include "assets/assets.h"
+ * once more for its trace and corrections, which only ever grow. site.c serves them. */
+#include "app/pages.h"
 
 #include <math.h>
 #include <stdio.h>
 #include <string.h>
 
 enum { KNOTS_PAIRED_MAX = 40 };
-
-struct be_site {
-  char *book_path;
-  struct be_answering how;
-  struct be_server *server;
-};
-
-static const struct be_place places[] = {
-    {"/", "Standings"}, {"/strength", "Strength"}, {"/versus", "Versus"}, {"/findings", "Findings"},
-    {"/plan", "Plan"},  {"/next", "Next"},         {"/pulls", "Book"},
-};
-enum { PLACES = sizeof places / sizeof places[0] };
 
 /* What the address asks for is not there: BE_NO, told apart from what went wrong
  * on the way to a page that is. */
@@ -295,7 +281,7 @@ static enum be_status draw_trace(struct be_doc *doc, const struct survey *survey
   return status;
 }
 
-static enum be_status pull_page(const struct be_site *site, const struct survey *survey,
+static enum be_status pull_page(const char *book_path, const struct survey *survey,
                                 const char *path, struct be_doc **out, struct be_err *err)
 {
   const struct be_pull *pull = NULL;
@@ -318,7 +304,7 @@ static enum be_status pull_page(const struct be_site *site, const struct survey 
                     be_which_word(pull->which));
   say_doubt(doc, survey, pull);
   struct be_book *book = NULL;
-  enum be_status status = be_book_open(site->book_path, false, &book, err);
+  enum be_status status = be_book_open(book_path, false, &book, err);
   if (status == BE_OK && pull->trace) status = draw_trace(doc, survey, book, pull, err);
   say_pull(doc, survey, pull);
   if (status == BE_OK && pull->corrections) status = say_corrections(doc, survey, book, pull, err);
@@ -328,9 +314,9 @@ static enum be_status pull_page(const struct be_site *site, const struct survey 
 
 /* ---- routes ---- */
 
-static enum be_status find_page(const struct be_site *site, const struct survey *survey,
-                                const struct be_request *request, struct be_doc **doc,
-                                const char **here, struct asking *asking, struct be_err *err)
+enum be_status be_page_find(const char *book_path, const struct survey *survey,
+                            const struct be_request *request, struct be_doc **doc,
+                            const char **here, struct asking *asking, struct be_err *err)
 {
   const char *path = request->path;
   *here = path;
@@ -351,134 +337,6 @@ static enum be_status find_page(const struct be_site *site, const struct survey 
   }
   *here = "/pulls";
   if (strcmp(path, "/pulls") == 0) return pulls_page(survey, request, doc, err);
-  if (strncmp(path, "/pull/", 6) == 0) return pull_page(site, survey, path, doc, err);
+  if (strncmp(path, "/pull/", 6) == 0) return pull_page(book_path, survey, path, doc, err);
   return be_fail(err, BE_NO, "there is no page at %.200s", path);
-}
-
-/* A page that failed half-way is thrown away: nobody is to take it for the whole. */
-static void write_page(const struct be_doc *doc, const char *here, const char *unit,
-                       const struct asking *asking, struct be_reply *reply)
-{
-  struct be_edition edition = {.sheet_link = "/style.css",
-                               .site = "Bitter End",
-                               .places = places,
-                               .places_count = PLACES,
-                               .here = here,
-                               .asking = unit,
-                               .foot = be_notice,
-                               .ways = asking->ways.count ? &asking->ways : NULL,
-                               .form = asking->form.count ? &asking->form : NULL};
-  if (be_doc_html(&doc, 1, &edition, &reply->body, NULL) == BE_OK) return;
-  be_buf_free(&reply->body);
-  reply->status = 500;
-  reply->type = "text/plain; charset=utf-8";
-  be_buf_text(&reply->body, "This page could not be written: it is too large, or memory is out. "
-                            "Close other programs and load it again.\n");
-}
-
-/* What was asked stands in the form of the page that refuses it. */
-static void write_error(enum be_status status, const struct be_err *err,
-                        const struct asking *asking, struct be_reply *reply)
-{
-  reply->status = status == BE_NO ? 404 : status == BE_WRONG_USE ? 400 : 500;
-  struct be_doc *doc = be_doc_create("error", status == BE_NO          ? "Not found"
-                                              : status == BE_WRONG_USE ? "Cannot be asked"
-                                                                       : "Something failed");
-  be_doc_sentence(doc, "This page cannot be shown: %s.", err->what);
-  if (err->remedy[0]) be_doc_sentence(doc, "What to do: %s.", err->remedy);
-  write_page(doc, "", NULL, status == BE_WRONG_USE ? asking : &(const struct asking){0}, reply);
-  be_doc_free(doc);
-}
-
-static void write_sheet(struct be_reply *reply)
-{
-  static const char *const sheets[] = {"assets/style.css", "assets/labels.css"};
-  reply->type = "text/css; charset=utf-8";
-  reply->cacheable = true;
-  be_buf_text(&reply->body, be_figure_style());
-  for (int i = 0; i < 2; i++) {
-    const struct be_asset *sheet = be_asset_find(sheets[i]);
-    if (sheet) be_buf_add(&reply->body, sheet->text, sheet->size);
-  }
-}
-
-/* Every page may be asked for in another unit: /strength?unit=kg. */
-static enum be_status take_unit(const struct be_site *site, const struct be_request *request,
-                                struct be_answering *how, char asking[32], struct be_err *err)
-{
-  const char *unit = be_request_query(request, "unit");
-  *how = site->how;
-  if (!unit) return BE_OK;
-  how->unit = be_unit_find_in(BE_FORCE, unit, strlen(unit));
-  if (how->unit) {
-    snprintf(asking, 32, "unit=%s", how->unit->name);
-    return BE_OK;
-  }
-  return be_fail(err, BE_NO, "\"%.40s\" is not a unit of force such as lb, kg or N", unit);
-}
-
-static void handle(void *context, const struct be_request *request, struct be_reply *reply)
-{
-  const struct be_site *site = context;
-  if (strcmp(request->path, "/style.css") == 0) {
-    write_sheet(reply);
-    return;
-  }
-  struct survey survey;
-  struct be_err err = {0};
-  struct be_doc *doc = NULL;
-  const char *here = "";
-  struct be_answering how;
-  struct asking asking = {0};
-  char unit[32] = "";
-  struct be_arena *arena = be_arena_create();
-  enum be_status status = arena ? take_unit(site, request, &how, unit, &err) : be_no_memory(&err);
-  if (status == BE_OK) status = be_asking_how(request, &how, &err);
-  if (status == BE_OK) status = be_survey_read(site->book_path, &how, arena, &survey, &err);
-  if (status == BE_OK) status = find_page(site, &survey, request, &doc, &here, &asking, &err);
-  if (status == BE_OK) write_page(doc, here, *unit ? unit : NULL, &asking, reply);
-  else write_error(status, &err, &asking, reply);
-  be_doc_free(doc);
-  be_arena_free(arena);
-}
-
-enum be_status be_app_serve(const char *book_path, const char *address, uint16_t port,
-                            const struct be_answering *how, struct be_site **out,
-                            struct be_err *err)
-{
-  struct be_book *book = NULL;
-  enum be_status status = be_book_open(book_path, false, &book, err);
-  be_book_close(book);
-  if (status != BE_OK) return status;
-  struct be_site *site = be_alloc_array(1, sizeof *site);
-  size_t path_size = strlen(book_path) + 1;
-  if (site) site->book_path = be_alloc(path_size);
-  if (!site || !site->book_path) {
-    be_free(site);
-    return be_no_memory(err);
-  }
-  memcpy(site->book_path, book_path, path_size);
-  site->how = *how;
-  struct be_server_options options = {.address = address, .port = port};
-  status = be_server_open(&options, handle, site, &site->server, err);
-  if (status != BE_OK) {
-    be_free(site->book_path);
-    be_free(site);
-    return status;
-  }
-  *out = site;
-  return BE_OK;
-}
-
-uint16_t be_app_serve_port(const struct be_site *site)
-{
-  return be_server_port(site->server);
-}
-
-void be_app_serve_end(struct be_site *site)
-{
-  if (!site) return;
-  be_server_close(site->server);
-  be_free(site->book_path);
-  be_free(site);
 }

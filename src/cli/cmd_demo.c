@@ -22,9 +22,10 @@ static int serve(const char *book, uint16_t port, const struct be_answering *how
   struct be_err err = {0};
   struct be_site *site = NULL;
   be_end_hold();
-  enum be_status status = be_app_serve(book, NULL, port, how, &site, &err);
+  const struct be_serving serving = {.port = port};
+  enum be_status status = be_app_serve(book, &serving, how, &site, &err);
   /* A taken port is no reason to disappoint a newcomer. */
-  if (status != BE_OK && port) status = be_app_serve(book, NULL, 0, how, &site, &err);
+  if (status != BE_OK && port) status = be_app_serve(book, NULL, how, &site, &err);
   if (status != BE_OK) return print_error("demo", &err);
   printf("The pages are at http://127.0.0.1:%u/ (Ctrl-C ends)\n",
          (unsigned)be_app_serve_port(site));

@@ -252,7 +252,8 @@ static void head(struct be_buf *out, const char *title, const struct be_edition 
 {
   be_buf_text(out, "<!DOCTYPE html>\n<html lang=\"en\">\n<head>\n<meta charset=\"utf-8\">\n"
                    "<meta name=\"viewport\" content=\"width=device-width, initial-scale=1\">\n"
-                   "<meta name=\"color-scheme\" content=\"light dark\">\n");
+                   "<meta name=\"color-scheme\" content=\"light dark\">\n"
+                   "<link rel=\"icon\" href=\"data:,\">\n");
   wrap(out, "<title>", title, "");
   if (edition->site) wrap(out, " - ", edition->site, "");
   be_buf_text(out, "</title>\n");
@@ -263,6 +264,8 @@ static void head(struct be_buf *out, const char *title, const struct be_edition 
     assert(!strstr(edition->sheet, "</"));
     be_buf_format(out, "<style>\n%s%s</style>\n", be_figure_style(), edition->sheet);
   }
+  if (edition->script_link)
+    wrap(out, "<script src=\"", edition->script_link, "\" defer></script>\n");
   be_buf_text(out, "</head>\n");
 }
 
@@ -356,6 +359,7 @@ enum be_status be_doc_html(const struct be_doc *const *docs, size_t count,
     enum be_status status = body(&page, docs[i], err);
     if (status != BE_OK) return status;
   }
+  if (edition->insert) be_buf_text(out, edition->insert);
   if (edition->form) form(out, edition);
   be_buf_text(out, "</main>\n");
   if (edition->foot) wrap(out, "<footer><p>", edition->foot, "</p></footer>\n");

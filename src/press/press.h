@@ -112,6 +112,8 @@ struct be_edition {
   const char *foot;   /* the notice under everything */
   const struct be_ways *ways; /* a row above the title, or null */
   const struct be_form *form; /* under the documents, or null */
+  const char *insert;         /* markup of the page's own behind the documents, or null */
+  const char *script_link;    /* by address, or null: a page must do without as well */
 };
 
 struct be_place {

@@ -58,7 +58,8 @@ static const char *const safety[][2] = {
      "default-src 'none'; style-src 'self'; img-src 'self' data:; script-src 'self'; "
      "connect-src 'self'; form-action 'self'; base-uri 'none'; frame-ancestors 'none'"},
     {"X-Content-Type-Options", "nosniff"},
-    {"Referrer-Policy", "no-referrer"},
+    /* Not "no-referrer": browsers would then send what our own pages post with Origin: null. */
+    {"Referrer-Policy", "same-origin"},
 };
 
 static bool add_header(struct MHD_Response *response, const char *name, const char *value)

@@ -64,7 +64,7 @@ static int start(void **state)
   if (status != BE_OK) print_error("%s: %s\n", err.file, err.what);
   assert_int_equal(status, BE_OK);
   be_doc_free(doc);
-  return be_app_serve(book, NULL, 0, &how, &site, NULL) == BE_OK ? 0 : -1;
+  return be_app_serve(book, NULL, &how, &site, NULL) == BE_OK ? 0 : -1;
 }
 
 static int end(void **state)
@@ -345,7 +345,7 @@ static void many_pulls_stand_on_several_pages(void **state)
   test_book(many, "many-pulls.book", text.data, NULL);
   be_buf_free(&text);
   struct be_site *kept = site;
-  assert_int_equal(be_app_serve(many, NULL, 0, &how, &site, NULL), BE_OK);
+  assert_int_equal(be_app_serve(many, NULL, &how, &site, NULL), BE_OK);
   page_is("/findings", 200, "<a href=\"/findings?at=0\">207</a>");
   page_is("/findings?at=0", 200, "<a href=\"/findings?at=0&amp;from=200\">201 to 207</a>");
   page_lacks("/findings?at=0", ">w200<");
@@ -386,7 +386,7 @@ static void many_knots_are_chosen_one_by_one(void **state)
                                i, 'a' + i / 26, 'a' + i % 26, 5 + i % 3);
     test_book(many, "many.book", text, NULL);
     struct be_site *kept = site;
-    assert_int_equal(be_app_serve(many, NULL, 0, &how, &site, NULL), BE_OK);
+    assert_int_equal(be_app_serve(many, NULL, &how, &site, NULL), BE_OK);
     if (knots == 40) {
       page_is("/versus", 200, "href=\"/versus?a=38&amp;b=39\"");
     } else {
@@ -411,7 +411,7 @@ static void an_empty_book_has_pages(void **state)
   test_path(empty, "pages-empty.book");
   be_file_remove(empty, NULL);
   assert_int_equal(be_book_create(empty, NULL), BE_OK);
-  assert_int_equal(be_app_serve(empty, NULL, 0, &how, &site, NULL), BE_OK);
+  assert_int_equal(be_app_serve(empty, NULL, &how, &site, NULL), BE_OK);
   for (size_t i = 0; i < sizeof all / sizeof all[0]; i++) page_is(all[i], 200, "</html>");
   page_is("/pulls", 200, "The book holds no pulls yet.");
   page_is("/pulls?from=1", 404, "does not hold so many");

@@ -301,7 +301,7 @@ static void long_names_are_whole_names(void **state)
   assert_true(be_file_exists(lines));
   assert_int_equal(be_app_publish(book, report, &how, NULL), BE_OK);
   struct be_site *site = NULL;
-  assert_int_equal(be_app_serve(book, NULL, 0, &how, &site, NULL), BE_OK);
+  assert_int_equal(be_app_serve(book, NULL, &how, &site, NULL), BE_OK);
   be_app_serve_end(site);
 }
 

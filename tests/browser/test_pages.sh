@@ -1,25 +1,8 @@
 # SPDX-License-Identifier: GPL-3.0-or-later
-# Every page in a browser: npm brings what drives it, into the build folder.
+# Every page in a browser.
 . tests/cli/tap.sh
-browser=$(command -v chromium || command -v chromium-browser) || skip_all "needs the package chromium"
-command -v node >/dev/null && command -v npm >/dev/null || skip_all "needs the packages nodejs and npm"
-case $BUILD_DIR in */san) skip_all "pages are opened without sanitizers" ;; esac
-bitterend=$BUILD_DIR/src/cli/bitterend
-
-home=$BUILD_DIR/browser
-mkdir -p "$home"
-cp tests/browser/package.json tests/browser/package-lock.json tests/browser/*.mjs "$home"
-npm ci --prefix "$home" --no-audit --no-fund >"$work/npm" 2>&1 || {
-  sed 's/^/# /' "$work/npm"
-  skip_all "npm could not bring what drives the browser"
-}
+. tests/browser/browser.sh
 
 "$bitterend" demo "$work/demo.book" --once >/dev/null || exit 1
-"$bitterend" serve "$work/demo.book" --port 0 >"$work/serving" 2>&1 &
-server=$!
-trap 'kill "$server"; rm -rf "$work"' EXIT
-until site=$(grep -o 'http://[0-9.:]*' "$work/serving"); do
-  kill -0 "$server" || { cat "$work/serving"; exit 1; }
-  sleep 0.1
-done
+serve "$work/demo.book"
 node "$home/pages.mjs" "$site" "$browser" ${PICTURES-}

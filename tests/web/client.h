@@ -143,7 +143,7 @@ static inline void assert_safe(const struct got *got)
                      "form-action 'self'; "
                      "base-uri 'none'; frame-ancestors 'none'");
   assert_header(got, "X-Content-Type-Options: nosniff");
-  assert_header(got, "Referrer-Policy: no-referrer");
+  assert_header(got, "Referrer-Policy: same-origin");
 }
 
 /* The reply refuses with a sentence, closes, and the handler never saw the request. */

@@ -1,0 +1,91 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* A pull taken at the bench goes into the book as anybody's would: as a pull sheet of one row that
+ * names its trace. */
+#include "app/live/live.h"
+
+#include <stdio.h>
+#include <string.h>
+
+enum { SHEET_MAX = 64 * 1024 };
+
+static void cell(struct be_buf *sheet, const char *text, bool last)
+{
+  be_buf_char(sheet, '"');
+  for (; *text; text++) {
+    if (*text == '"') be_buf_char(sheet, '"');
+    be_buf_char(sheet, *text);
+  }
+  be_buf_text(sheet, last ? "\"\n" : "\",");
+}
+
+static void write_sheet(struct be_buf *sheet, const struct be_told *told)
+{
+  for (size_t i = 0; i < told->count; i++) cell(sheet, told->name[i], i + 1 == told->count);
+  for (size_t i = 0; i < told->count; i++) cell(sheet, told->value[i], i + 1 == told->count);
+}
+
+struct traced {
+  const struct be_buf *text;
+};
+
+static enum be_status fetch(void *traced, const char *name, struct be_buf *bytes,
+                            struct be_err *err)
+{
+  (void)name;
+  const struct be_buf *text = ((const struct traced *)traced)->text;
+  be_buf_add(bytes, text->data, text->size);
+  return be_buf_status(bytes, err);
+}
+
+/* What is said later replaces what was known before. */
+static enum be_status join(const struct be_told *specimen, const struct be_told *answer,
+                           const char *trace_name, struct be_told *all, struct be_err *err)
+{
+  enum be_status status = BE_OK;
+  *all = *specimen;
+  for (size_t i = 0; i < answer->count && status == BE_OK; i++)
+    status = be_told_set(all, answer->name[i], answer->value[i], err);
+  if (status == BE_OK && trace_name) status = be_told_set(all, "trace", trace_name, err);
+  /* A pull sheet is told by its loads. */
+  if (status == BE_OK && !trace_name && !be_told_value(all, "load"))
+    status = be_told_set(all, "load", "", err);
+  return status;
+}
+
+static enum be_status enter(const char *book_path, const char *name, const struct be_buf *sheet,
+                            const struct be_buf *trace, struct be_err *err)
+{
+  struct be_book *book;
+  enum be_status status = be_book_open(book_path, true, &book, err);
+  if (status != BE_OK) return status;
+  struct be_arena *arena = be_arena_create();
+  struct be_entered entered;
+  struct traced traced = {trace};
+  const struct be_entering how = {.decimal = '.', .fetch = fetch, .fetch_context = &traced};
+  if (!arena) status = be_fail(err, BE_NO_MEMORY, "no memory to enter the pull");
+  else status = be_book_enter(book, name, sheet->data, sheet->size, &how, arena, &entered, err);
+  be_arena_free(arena);
+  be_book_close(book);
+  return status;
+}
+
+enum be_status be_live_enter(const char *book_path, const struct be_told *specimen,
+                             const struct be_told *answer, const struct be_buf *trace,
+                             struct be_err *err)
+{
+  const char *code = be_told_value(specimen, "specimen");
+  char name[128], trace_name[128];
+  struct be_told all;
+  if (!code || !*code) return be_fail(err, BE_BAD_INPUT, "a pull needs the code of its specimen");
+  snprintf(name, sizeof name, "%.80s.sheet.csv", code);
+  snprintf(trace_name, sizeof trace_name, "%.80s.csv", code);
+  enum be_status status = join(specimen, answer, trace ? trace_name : NULL, &all, err);
+  if (status != BE_OK) return status;
+  struct be_buf sheet;
+  be_buf_init(&sheet, SHEET_MAX);
+  write_sheet(&sheet, &all);
+  status = be_buf_status(&sheet, err);
+  if (status == BE_OK) status = enter(book_path, name, &sheet, trace, err);
+  be_buf_free(&sheet);
+  return status;
+}

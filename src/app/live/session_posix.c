@@ -1,0 +1,326 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* The session's thread: thirty times a second it takes what waits in the rings, and says what is
+ * new. The rig's own thread never waits for it, nor for a book or a disk. */
+#define _POSIX_C_SOURCE 200809L
+#include "app/live/session.h"
+
+#include <math.h>
+#include <stdio.h>
+#include <string.h>
+#include <time.h>
+
+enum { TICKS_A_SECOND = 30, SAMPLES_AT_ONCE = 4096 };
+static const double settle_every_s = 0.2;
+
+/* ---- points of the chart ---- */
+
+/* Two by two, so that a pull of any length keeps its lows and highs. */
+static void halve_points(struct be_session *s)
+{
+  for (size_t i = 0; i < BE_SESSION_POINTS / 2; i++) {
+    const struct be_session_point *a = &s->points[2 * i], *b = a + 1;
+    s->points[i] = (struct be_session_point){.time_s = b->time_s,
+                                             .low_N = fminf(a->low_N, b->low_N),
+                                             .high_N = fmaxf(a->high_N, b->high_N)};
+  }
+  s->points_count = BE_SESSION_POINTS / 2;
+  s->points_each *= 2;
+  s->in_point = 0;
+}
+
+/* While a specimen is on the rig; the time before a pull is kept to five seconds. */
+static void add_point(struct be_session *s)
+{
+  enum { BEFORE = 5 * TICKS_A_SECOND };
+  if (s->step != BE_STEP_PULL || !s->moved) return;
+  if (s->points_count == BE_SESSION_POINTS) halve_points(s);
+  if (s->in_point == 0) {
+    bool waits = isnan(s->live.peak_N) && s->points_count >= BEFORE;
+    if (waits) memmove(s->points, s->points + 1, --s->points_count * sizeof *s->points);
+    s->points[s->points_count++] =
+        (struct be_session_point){.low_N = s->low_N, .high_N = s->high_N};
+  }
+  struct be_session_point *point = &s->points[s->points_count - 1];
+  point->time_s = s->live.last_s;
+  point->low_N = fminf(point->low_N, s->low_N);
+  point->high_N = fmaxf(point->high_N, s->high_N);
+  s->in_point = (s->in_point + 1) % s->points_each;
+}
+
+/* ---- one tick ---- */
+
+static void take_chunks(struct be_session *s)
+{
+  struct be_rig_chunk chunk;
+  char bytes[BE_CHUNK_BYTES_MAX];
+  struct be_err err = {0};
+  while (be_rig_take_chunk(s->rig, &chunk, bytes)) {
+    if (s->step != BE_STEP_PULL) continue;
+    be_chunk_keep(&s->kept, &chunk, bytes, &err);
+    s->unsettled = true;
+  }
+  if (s->kept.failed.status != BE_OK)
+    snprintf(s->trouble, sizeof s->trouble, "%.200s; the pull is kept in memory, %.100s",
+             s->kept.failed.what, s->kept.failed.remedy);
+}
+
+/* The mean slope of the last third of a second. */
+static void take_rate(struct be_session *s)
+{
+  double now_s = s->live.last_s, span_s = now_s - s->rate_from_s;
+  if (!(span_s < 0.33)) {
+    s->rate_N_s = span_s < 1 ? (s->live.load_N - s->rate_from_N) / span_s : NAN;
+    s->rate_from_s = now_s;
+    s->rate_from_N = s->live.load_N;
+  }
+}
+
+static void take_sample(struct be_session *s, const struct be_rig_sample *sample)
+{
+  bool over = (sample->flags & BE_SAMPLE_OVER) != 0;
+  s->unusable = !over && isnan(sample->force_N);
+  if (s->unusable) return;
+  be_live_take(&s->live, (double)(sample->host_ns - s->base_ns) * 1e-9,
+               over ? INFINITY : sample->force_N);
+  if (isnan(s->live.load_N) || over) return;
+  float load = (float)s->live.load_N;
+  s->low_N = s->moved ? fminf(s->low_N, load) : load;
+  s->high_N = s->moved ? fmaxf(s->high_N, load) : load;
+  s->moved = true;
+}
+
+static void take_samples(struct be_session *s)
+{
+  static _Thread_local struct be_rig_sample samples[SAMPLES_AT_ONCE];
+  for (size_t count; (count = be_rig_take_samples(s->rig, samples, SAMPLES_AT_ONCE)) > 0;)
+    for (size_t i = 0; i < count; i++) take_sample(s, &samples[i]);
+}
+
+static void settle(struct be_session *s)
+{
+  double now_s = be_clock_s();
+  if (!s->unsettled || now_s - s->settled_s < settle_every_s) return;
+  struct be_err err = {0};
+  if (be_journal_settle(s->kept.journal, &err) != BE_OK)
+    snprintf(s->trouble, sizeof s->trouble, "%.300s", err.what);
+  s->settled_s = now_s;
+  s->unsettled = false;
+}
+
+static void tick(struct be_session *s)
+{
+  bool told = s->moved;
+  s->moved = false;
+  take_chunks(s);
+  take_samples(s);
+  be_rig_count(s->rig, &s->counts);
+  int64_t now_ns = s->clock->now_ns(s->clock->host);
+  be_live_tick(&s->live, (double)(now_ns - s->base_ns) * 1e-9);
+  take_rate(s);
+  add_point(s);
+  settle(s);
+  if (s->step == BE_STEP_PULL && s->live.phase == BE_LIVE_DONE) be_do_done(s);
+  if (s->step != BE_STEP_PULL && s->live.phase == BE_LIVE_DONE) be_live_next(&s->live);
+  if (!s->news || !(s->moved || told)) return;
+  struct be_buf data;
+  be_buf_init(&data, 4096);
+  be_write_load(s, &data);
+  if (data.status == BE_OK) be_news_say(s->news, "load", data.data);
+  be_buf_free(&data);
+}
+
+static void *run(void *session)
+{
+  struct be_session *s = session;
+  struct timespec next;
+  clock_gettime(CLOCK_MONOTONIC, &next);
+  pthread_mutex_lock(&s->lock);
+  while (!s->ending) {
+    tick(s);
+    next.tv_nsec += 1000000000 / TICKS_A_SECOND;
+    if (next.tv_nsec >= 1000000000) {
+      next.tv_nsec -= 1000000000;
+      next.tv_sec++;
+    }
+    while (!s->ending && pthread_cond_timedwait(&s->wake, &s->lock, &next) == 0) {
+    }
+    struct timespec now;
+    clock_gettime(CLOCK_MONOTONIC, &now);
+    if (now.tv_sec > next.tv_sec + 1) next = now; /* the machine slept: no ticks to catch up with */
+  }
+  pthread_mutex_unlock(&s->lock);
+  return NULL;
+}
+
+/* ---- opening and closing ---- */
+
+static char *copy(const char *text)
+{
+  char *to = text ? be_alloc_array(1, strlen(text) + 1) : NULL;
+  return to ? strcpy(to, text) : NULL;
+}
+
+static enum be_status copy_texts(struct be_session *s, const struct be_session_options *options,
+                                 struct be_err *err)
+{
+  const struct be_rig_options *rig = options->rig;
+  s->book_path = copy(options->book_path);
+  s->session = copy(options->session);
+  bool whole = s->book_path && (s->session || !options->session);
+  if (rig) {
+    s->frames = copy(rig->frames);
+    s->frame_settings = copy(rig->frame_settings ? rig->frame_settings : "");
+    whole = whole && s->frames && s->frame_settings;
+  }
+  return whole ? BE_OK : be_fail(err, BE_NO_MEMORY, "no memory for the session");
+}
+
+static enum be_status start_thread(struct be_session *s, struct be_err *err)
+{
+  if (pthread_create(&s->thread, NULL, run, s) == 0) return BE_OK;
+  be_rig_stop(s->rig);
+  s->rig = NULL;
+  return be_fail(err, BE_FAILED, "the thread of the session cannot be started");
+}
+
+enum be_status be_session_open(const struct be_session_options *options, struct be_news *news,
+                               struct be_session **session, struct be_err *err)
+{
+  *session = NULL;
+  struct be_session *s = be_alloc_array(1, sizeof *s);
+  if (!s) return be_fail(err, BE_NO_MEMORY, "no memory for the session");
+  size_t room = sizeof s->journal_path;
+  if (snprintf(s->journal_path, room, "%s.live", options->book_path) >= (int)room) {
+    be_free(s);
+    return be_fail(err, BE_WRONG_USE, "the name of the book is too long");
+  }
+  pthread_condattr_t monotonic;
+  pthread_condattr_init(&monotonic);
+  pthread_condattr_setclock(&monotonic, CLOCK_MONOTONIC);
+  pthread_mutex_init(&s->lock, NULL);
+  pthread_cond_init(&s->wake, &monotonic);
+  pthread_condattr_destroy(&monotonic);
+  s->news = news;
+  s->points_each = 1;
+  s->rate_N_s = s->rate_from_s = NAN;
+  s->clock = options->rig && options->rig->clock ? options->rig->clock : &be_rig_clock_system;
+  s->base_ns = s->clock->now_ns(s->clock->host);
+  be_buf_init(&s->kept.spare, 256 * 1024 * 1024);
+  be_live_start(&s->live, &options->live);
+  enum be_status status = copy_texts(s, options, err);
+  if (status == BE_OK) status = be_session_take_up(s, err);
+  if (status == BE_OK && options->rig) status = be_rig_start(options->rig, &s->rig, err);
+  if (status == BE_OK && s->rig) status = start_thread(s, err);
+  if (status == BE_OK) *session = s;
+  else be_session_close(s);
+  return status;
+}
+
+void be_session_close(struct be_session *s)
+{
+  if (!s) return;
+  if (s->rig) {
+    pthread_mutex_lock(&s->lock);
+    s->ending = true;
+    pthread_cond_signal(&s->wake);
+    pthread_mutex_unlock(&s->lock);
+    pthread_join(s->thread, NULL);
+    be_rig_stop(s->rig);
+  }
+  bool empty = s->kept.journal && (s->step == BE_STEP_CHOOSE || s->step == BE_STEP_GUARD);
+  if (empty) be_file_remove(s->journal_path, NULL); /* under its lock, so that it is ours */
+  be_journal_close(s->kept.journal);
+  be_buf_free(&s->kept.spare);
+  be_free(s->book_path);
+  be_free(s->session);
+  be_free(s->frames);
+  be_free(s->frame_settings);
+  pthread_cond_destroy(&s->wake);
+  pthread_mutex_destroy(&s->lock);
+  be_free(s);
+}
+
+/* ---- asked and told, under the lock ---- */
+
+void be_session_look(struct be_session *s, struct be_session_view *view)
+{
+  pthread_mutex_lock(&s->lock);
+  const char *code = be_told_value(&s->specimen.told, "specimen");
+  const char *last = be_told_value(&s->last.told, "specimen");
+  *view = (struct be_session_view){.step = s->step,
+                                   .step_number = s->step_number,
+                                   .rig = s->rig,
+                                   .rig_state = s->counts.state,
+                                   .phase = s->live.phase,
+                                   .load_N = s->live.load_N,
+                                   .peak_N = s->live.peak_N,
+                                   .zero_N = s->live.zero_N,
+                                   .rate_N_s = s->rate_N_s,
+                                   .over = s->live.over,
+                                   .silences = s->live.silences,
+                                   .touches = s->live.touches,
+                                   .unusable = s->unusable,
+                                   .interrupted = s->interrupted,
+                                   .suggested = s->suggested,
+                                   .suggestion = s->suggestion,
+                                   .suggested_N = s->suggested_N,
+                                   .points_count = s->points_count};
+  memcpy(view->points, s->points, s->points_count * sizeof *s->points);
+  snprintf(view->specimen, sizeof view->specimen, "%s", code ? code : "");
+  snprintf(view->last, sizeof view->last, "%s", last ? last : "");
+  snprintf(view->trouble, sizeof view->trouble, "%s", s->trouble);
+  pthread_mutex_unlock(&s->lock);
+}
+
+void be_session_tell(struct be_session *s, struct be_buf *events)
+{
+  struct be_buf data;
+  be_buf_init(&data, 1024 * 1024);
+  pthread_mutex_lock(&s->lock);
+  be_write_step(s, &data);
+  pthread_mutex_unlock(&s->lock);
+  if (data.status == BE_OK) be_news_event(events, "step", data.data);
+  else events->status = data.status;
+  be_buf_free(&data);
+}
+
+#define UNDER_LOCK(call)                                                                           \
+  do {                                                                                             \
+    pthread_mutex_lock(&s->lock);                                                                  \
+    enum be_status status = call;                                                                  \
+    pthread_mutex_unlock(&s->lock);                                                                \
+    return status;                                                                                 \
+  } while (0)
+
+enum be_status be_session_choose(struct be_session *s, uint64_t number,
+                                 const struct be_told *specimen, struct be_err *err)
+{
+  UNDER_LOCK(be_do_choose(s, number, specimen, err));
+}
+
+enum be_status be_session_guard(struct be_session *s, uint64_t number, struct be_err *err)
+{
+  UNDER_LOCK(be_do_guard(s, number, err));
+}
+
+enum be_status be_session_stop(struct be_session *s, uint64_t number, struct be_err *err)
+{
+  UNDER_LOCK(be_do_stop(s, number, err));
+}
+
+enum be_status be_session_answer(struct be_session *s, uint64_t number,
+                                 const struct be_told *answer, struct be_err *err)
+{
+  UNDER_LOCK(be_do_answer(s, number, answer, err));
+}
+
+enum be_status be_session_leave(struct be_session *s, uint64_t number, struct be_err *err)
+{
+  UNDER_LOCK(be_do_leave(s, number, err));
+}
+
+enum be_status be_session_again(struct be_session *s, const struct be_told *answer,
+                                struct be_err *err)
+{
+  UNDER_LOCK(be_do_again(s, answer, err));
+}

@@ -1,0 +1,191 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* The page of the bench as forms alone, without a rig and without script. */
+#define _POSIX_C_SOURCE 200809L
+#include "app_test.h"
+#include "web/client.h"
+
+static const char sheet[] = "specimen,knot,line A,soak,load (lb),what,where\n"
+                            "p1,none,nylon 12 lb,dry,13.2,broke,clear of it\n"
+                            "a1,palomar,nylon 12 lb,dry,12.5,broke,at its entry\n";
+static const char trial[] = "trial,specimen,order,knot,line A,hardware,soak\n"
+                            "may,M1,1,palomar,nylon 12 lb,ring,dry\n"
+                            "may,M2,2,clinch,nylon 12 lb,ring,dry\n";
+
+static char book[512];
+static struct be_site *site;
+
+static int open_bench(const struct be_serving *serving)
+{
+  char path[512], journal[520];
+  struct be_answering how = {0};
+  struct be_entering entering = {0};
+  struct be_doc *doc = NULL;
+  test_book(book, "bench.book", sheet, NULL);
+  snprintf(journal, sizeof journal, "%s.live", book);
+  be_file_remove(journal, NULL);
+  test_path(path, "bench-trial.csv");
+  test_write(path, trial);
+  const char *const paths[] = {path};
+  assert_int_equal(be_app_enter(book, paths, 1, &entering, &doc, NULL), BE_OK);
+  be_doc_free(doc);
+  return be_app_serve(book, serving, &how, &site, NULL) == BE_OK ? 0 : -1;
+}
+
+static int start(void **state)
+{
+  (void)state;
+  return open_bench(NULL);
+}
+
+static int end(void **state)
+{
+  (void)state;
+  be_app_serve_end(site);
+  return 0;
+}
+
+static struct got send_to(const char *method, const char *address, const char *form)
+{
+  char request[2000];
+  int length = snprintf(request, sizeof request,
+                        "%s %s HTTP/1.1\r\nHost: localhost:%u\r\nConnection: close\r\n"
+                        "Content-Type: application/x-www-form-urlencoded\r\n"
+                        "Content-Length: %zu\r\n\r\n%s",
+                        method, address, (unsigned)be_app_serve_port(site), strlen(form), form);
+  return ask_at(NULL, be_app_serve_port(site), request, (size_t)length);
+}
+
+/* The page says so; what form has it all. */
+static void bench_says(const char *words)
+{
+  struct got got = send_to("GET", "/bench", "");
+  if (got.status != 200 || !strstr(got.body, words))
+    print_error("without \"%s\":\n%.3000s\n", words, got.body);
+  assert_int_equal(got.status, 200);
+  assert_non_null(strstr(got.body, words));
+  free(got.text);
+}
+
+static void post(const char *form, int status, const char *words)
+{
+  struct got got = send_to("POST", "/bench", form);
+  if (got.status != status || !strstr(got.text, words))
+    print_error("%s: %d, without \"%s\":\n%.2000s\n", form, got.status, words, got.text);
+  assert_int_equal(got.status, status);
+  assert_non_null(strstr(got.text, words));
+  free(got.text);
+}
+
+static void a_specimen_goes_from_plan_to_book(void **state)
+{
+  (void)state;
+  bench_says("Next is specimen M1.");
+  bench_says("<option>M1</option><option>M2</option>");
+  post("step=0&do=choose&specimen=M1", 303, "Location: /bench\r\n");
+  bench_says("Specimen M1, nylon 12 lb to ring: put it on the rig.");
+  bench_says("<strong>CAUTION</strong>");
+  post("step=1&do=guard", 303, "Location: /bench\r\n");
+  bench_says("Specimen M1, nylon 12 lb to ring: say what let go.");
+  bench_says("name=\"load\"");
+  post("step=2&do=answer&load=12.9+lb&what=broke&where=in+the+knot&which=&note=", 303, "Location");
+  bench_says("Kept: M1, 12.9 lb, broke, in the knot.");
+  bench_says("Next is specimen M2.");
+  post("step=3&do=again&what=slipped+out&where=in+the+knot", 303, "Location");
+  bench_says("Kept: M1, 12.9 lb, slipped out, in the knot.");
+}
+
+static void what_cannot_be_done_is_said_on_the_page(void **state)
+{
+  (void)state;
+  post("step=0&do=dance", 409, "does not know how to do &quot;dance&quot;");
+  post("step=0&do=guard", 409, "the bench has gone on");
+  post("step=0", 409, "does not say what");
+  post("step=0&do=choose&specimen=", 400, "needs its code");
+  post("step=0&do=choose&specimen=M1", 303, "Location");
+  post("step=1&do=guard", 303, "Location");
+  post("step=2&do=answer&what=broke", 400, "the load is missing");
+  post("step=2&do=answer&load=12.9+lb&what=exploded", 400, "exploded");
+  post("step=2&do=answer&load=weak&what=broke", 400, "Not done: ");
+  bench_says("say what let go");
+  post("step=2&do=answer&result=void&reason=mis-tied", 303, "Location");
+  bench_says("Kept: M1, void.");
+}
+
+static void a_specimen_of_no_plan_tells_what_it_is(void **state)
+{
+  (void)state;
+  post("step=0&do=choose&specimen=x9&knot=uni&line+A=nylon+12+lb&soak=dry", 303, "Location");
+  bench_says("Specimen x9: put it on the rig.");
+  post("step=1&do=leave", 303, "Location");
+  bench_says("Next is specimen M1.");
+  post("step=2&do=choose&specimen=x9&knot=uni&line+A=nylon+12+lb&soak=dry", 303, "Location");
+  post("step=3&do=guard", 303, "Location");
+  post("step=4&do=answer&load=44+N&what=broke&where=at+its+entry", 303, "Location");
+  bench_says("Kept: x9, 9.9 lb, broke, at its entry.");
+}
+
+static void names_are_markup_to_nobody(void **state)
+{
+  (void)state;
+  post("step=0&do=choose&specimen=%3Cb%3E%22&knot=uni&line+A=nylon+12+lb", 303, "Location");
+  bench_says("Specimen &lt;b&gt;&quot;: put it on the rig.");
+}
+
+static void other_pages_take_nothing(void **state)
+{
+  (void)state;
+  struct got got = send_to("POST", "/strength", "a=b");
+  assert_int_equal(got.status, 400);
+  assert_non_null(strstr(got.body, "nothing can be sent to this page"));
+  free(got.text);
+  got = send_to("GET", "/bench.js", "");
+  assert_int_equal(got.status, 200);
+  assert_header(&got, "Content-Type: text/javascript; charset=utf-8");
+  free(got.text);
+}
+
+static void beyond_this_machine_it_is_only_looked_at(void **state)
+{
+  (void)state;
+  const struct be_serving serving = {.address = "0.0.0.0"};
+  assert_int_equal(open_bench(&serving), 0);
+  bench_says(
+      "The bench cannot be used here: the bench is served to the machine it stands at alone.");
+  struct got got = send_to("POST", "/bench", "step=0&do=choose&specimen=M1");
+  assert_int_equal(got.status, 405);
+  free(got.text);
+  got = send_to("GET", "/bench/news", "");
+  assert_int_equal(got.status, 403);
+  free(got.text);
+  be_app_serve_end(site);
+}
+
+static void a_rig_that_is_none_is_refused(void **state)
+{
+  (void)state;
+  char path[512];
+  struct be_answering how = {0};
+  struct be_err err = {0};
+  test_path(path, "bench-rigs");
+  test_write(path, "[shed]\nsource = steam\n");
+  const struct be_serving serving = {.rig_path = path};
+  assert_int_equal(be_app_serve(book, &serving, &how, &site, &err), BE_WRONG_USE);
+  assert_non_null(strstr(err.what, "steam"));
+  const struct be_serving missing = {.rig_path = "no-such-file"};
+  assert_int_equal(be_app_serve(book, &missing, &how, &site, &err), BE_BAD_INPUT);
+}
+
+int main(void)
+{
+#define benched(test) cmocka_unit_test_setup_teardown(test, start, end)
+  const struct CMUnitTest tests[] = {
+      benched(a_specimen_goes_from_plan_to_book),
+      benched(what_cannot_be_done_is_said_on_the_page),
+      benched(a_specimen_of_no_plan_tells_what_it_is),
+      benched(names_are_markup_to_nobody),
+      benched(other_pages_take_nothing),
+      cmocka_unit_test(beyond_this_machine_it_is_only_looked_at),
+      cmocka_unit_test(a_rig_that_is_none_is_refused),
+  };
+  return be_tests("app: bench", tests);
+}

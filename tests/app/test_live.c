@@ -1,0 +1,412 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* A session at the bench: a pull from the rig goes into the book, whatever happens on the way. */
+#define _POSIX_C_SOURCE 200809L
+#include "app/live/live.h"
+#include "test.h"
+
+#include <signal.h>
+#include <stdatomic.h>
+#include <sys/resource.h>
+#include <sys/wait.h>
+#include <time.h>
+#include <unistd.h>
+
+/* ---- a clock that goes as far as the test lets it ---- */
+
+static _Atomic int64_t clock_ns;
+
+static int64_t held_now(void *host)
+{
+  (void)host;
+  return atomic_load(&clock_ns);
+}
+
+static void pause_shortly(void)
+{
+  const struct timespec moment = {.tv_nsec = 200000};
+  nanosleep(&moment, NULL);
+}
+
+static void held_sleep(void *host, int64_t ns)
+{
+  (void)host;
+  for (int i = 0; i < 50 && atomic_load(&clock_ns) < ns; i++) pause_shortly();
+}
+
+static const struct be_rig_clock held_clock = {held_now, held_sleep, NULL};
+
+/* ---- a book and a session on it ---- */
+
+static char folder[64], book[96], journal[112];
+
+static int enter(void **state)
+{
+  (void)state;
+  strcpy(folder, "/tmp/be-live-XXXXXX");
+  if (!mkdtemp(folder)) return 1;
+  snprintf(book, sizeof book, "%s/evening.book", folder);
+  snprintf(journal, sizeof journal, "%s.live", book);
+  atomic_store(&clock_ns, 5000000000);
+  return be_book_create(book, NULL);
+}
+
+static int leave(void **state)
+{
+  (void)state;
+  unlink(book);
+  unlink(journal);
+  return rmdir(folder);
+}
+
+#define PULL "rate_Hz=100 break_N=61.7 time_s=8 slack_s=4 after_s=6 noise_N=0.05 seed=7"
+
+static struct be_session *open_session(const char *pull, struct be_err *err)
+{
+  const struct be_rig_options rig = {.source = &be_rig_simulated,
+                                     .source_settings = pull,
+                                     .frames = "timed-s",
+                                     .frame_settings = "unit=N",
+                                     .clock = &held_clock};
+  const struct be_session_options options = {
+      .book_path = book, .rig = pull ? &rig : NULL, .session = "2026-11-02"};
+  struct be_session *session = NULL;
+  if (be_session_open(&options, NULL, &session, err) != BE_OK && err)
+    print_error("%s\n", err->what);
+  return session;
+}
+
+static const struct be_told specimen = {.name = {"specimen", "knot", "line A", "soak"},
+                                        .value = {"K7Q4", "palomar", "nylon 12 lb", "dry"},
+                                        .count = 4};
+static const struct be_told broke = {
+    .name = {"what", "where"}, .value = {"broke", "in the knot"}, .count = 2};
+
+static struct be_session_view view;
+
+static uint64_t number_of(struct be_session *session)
+{
+  be_session_look(session, &view);
+  return view.step_number;
+}
+
+/* Lets time go on until the session is at a step, or so many seconds have passed. */
+static bool go_on(struct be_session *session, enum be_live_step until, double seconds)
+{
+  for (int i = 0; i < (int)(seconds * 50); i++) {
+    atomic_fetch_add(&clock_ns, 20000000);
+    pause_shortly();
+    be_session_look(session, &view);
+    if (view.step == until) return true;
+  }
+  for (int i = 0; i < 3000; i++) { /* what is on its way may come; no more time passes */
+    pause_shortly();
+    be_session_look(session, &view);
+    if (view.step == until) return true;
+  }
+  return false;
+}
+
+static void begin(struct be_session *session)
+{
+  assert_int_equal(be_session_choose(session, number_of(session), &specimen, NULL), BE_OK);
+  assert_int_equal(be_session_guard(session, number_of(session), NULL), BE_OK);
+  be_session_look(session, &view);
+}
+
+static struct be_record record;
+static struct be_arena *arena;
+
+static const struct be_pull *only_pull(void)
+{
+  struct be_book *opened;
+  arena = be_arena_create();
+  assert_int_equal(be_book_open(book, false, &opened, NULL), BE_OK);
+  assert_int_equal(be_book_read(opened, arena, &record, NULL), BE_OK);
+  be_book_close(opened);
+  assert_int_equal(record.pulls_count, 1);
+  return &record.pulls[0];
+}
+
+/* ---- from the rig ---- */
+
+static void a_pull_from_the_rig_goes_into_the_book(void **state)
+{
+  (void)state;
+  struct be_err err = {0};
+  struct be_session *session = open_session(PULL, &err);
+  assert_non_null(session);
+  begin(session);
+  assert_int_equal(view.step, BE_STEP_PULL);
+  assert_string_equal(view.specimen, "K7Q4");
+  assert_true(go_on(session, BE_STEP_ANSWER, 30));
+  assert_true(view.suggested);
+  assert_int_equal(view.suggestion.result, BE_SUGGEST_EVENT);
+  assert_int_equal(view.suggestion.what, BE_LET_GO_BROKE);
+  assert_near(view.suggested_N, 61.7, 0.8);
+  float highest = 0;
+  for (size_t i = 0; i < view.points_count; i++)
+    highest = view.points[i].high_N > highest ? view.points[i].high_N : highest;
+  assert_near((double)highest, 61.7, 0.8);
+  assert_false(view.interrupted);
+  assert_int_equal(be_session_answer(session, view.step_number, &broke, &err), BE_OK);
+  be_session_look(session, &view);
+  assert_int_equal(view.step, BE_STEP_CHOOSE);
+  assert_string_equal(view.last, "K7Q4");
+  be_session_close(session);
+  const struct be_pull *pull = only_pull();
+  assert_string_equal(pull->code, "K7Q4");
+  assert_string_equal(record.knots[pull->knot].name, "palomar");
+  assert_string_equal(pull->session, "2026-11-02");
+  assert_int_equal(pull->kind, BE_KIND_EVENT);
+  assert_int_equal(pull->what, BE_WHAT_BROKE);
+  assert_near(pull->load_N, 61.7, 0.8);
+  assert_true(pull->trace > 0);
+  be_arena_free(arena);
+  assert_false(be_file_exists(journal)); /* nothing waits */
+}
+
+static void an_answer_may_be_given_again(void **state)
+{
+  (void)state;
+  struct be_session *session = open_session(PULL, NULL);
+  struct be_err err = {0};
+  assert_int_equal(be_session_again(session, &broke, &err), BE_WRONG_USE);
+  begin(session);
+  assert_true(go_on(session, BE_STEP_ANSWER, 30));
+  assert_int_equal(be_session_answer(session, view.step_number, &broke, NULL), BE_OK);
+  const struct be_told other = {
+      .name = {"what", "where"}, .value = {"slipped out", "in the knot"}, .count = 2};
+  assert_int_equal(be_session_again(session, &other, NULL), BE_OK);
+  be_session_close(session);
+  const struct be_pull *pull = only_pull();
+  assert_int_equal(pull->what, BE_WHAT_SLIPPED_OUT);
+  assert_int_equal(pull->corrections, 1);
+  assert_near(pull->load_N, 61.7, 0.8);
+  be_arena_free(arena);
+}
+
+static void one_that_is_let_down_is_stopped_by_a_person(void **state)
+{
+  (void)state;
+  struct be_session *session = open_session(PULL, NULL);
+  struct be_err err = {0};
+  begin(session);
+  go_on(session, BE_STEP_ANSWER, 2);
+  assert_int_equal(be_session_stop(session, number_of(session), &err), BE_WRONG_USE);
+  assert_non_null(strstr(err.what, "nothing was pulled"));
+  go_on(session, BE_STEP_ANSWER, 7);
+  assert_int_equal(view.phase, BE_LIVE_PULLING);
+  assert_int_equal(be_session_leave(session, number_of(session), &err), BE_WRONG_USE);
+  assert_int_equal(be_session_stop(session, number_of(session), NULL), BE_OK);
+  be_session_look(session, &view);
+  assert_int_equal(view.step, BE_STEP_ANSWER);
+  assert_int_equal(view.suggestion.result, BE_SUGGEST_BOUND);
+  const struct be_told held = {.name = {"what"}, .value = {"nothing"}, .count = 1};
+  assert_int_equal(be_session_answer(session, view.step_number, &held, NULL), BE_OK);
+  be_session_close(session);
+  assert_int_equal(only_pull()->kind, BE_KIND_BOUND);
+  be_arena_free(arena);
+}
+
+/* ---- typed ---- */
+
+static void loads_may_be_typed(void **state)
+{
+  (void)state;
+  struct be_session *session = open_session(NULL, NULL);
+  struct be_err err = {0};
+  begin(session);
+  assert_int_equal(view.step, BE_STEP_ANSWER);
+  assert_int_equal(be_session_answer(session, view.step_number, &broke, &err), BE_BAD_INPUT);
+  assert_non_null(strstr(err.what, "load is missing"));
+  const struct be_told typed = {
+      .name = {"load", "what", "where"}, .value = {"13.2 lb", "broke", "in the knot"}, .count = 3};
+  assert_int_equal(be_session_answer(session, view.step_number, &typed, NULL), BE_OK);
+  be_session_close(session);
+  assert_near(only_pull()->load_N, 13.2 * 4.4482216152605, 1e-9);
+  be_arena_free(arena);
+}
+
+static void what_the_book_refuses_is_asked_again(void **state)
+{
+  (void)state;
+  struct be_session *session = open_session(NULL, NULL);
+  struct be_err err = {0};
+  begin(session);
+  const struct be_told odd = {
+      .name = {"load", "what"}, .value = {"13.2 lb", "exploded"}, .count = 2};
+  assert_int_equal(be_session_answer(session, view.step_number, &odd, &err), BE_BAD_INPUT);
+  be_session_look(session, &view);
+  assert_int_equal(view.step, BE_STEP_ANSWER);
+  const struct be_told typed = {
+      .name = {"load", "what"}, .value = {"13.2 lb", "broke"}, .count = 2};
+  assert_int_equal(be_session_answer(session, view.step_number, &typed, NULL), BE_OK);
+  be_session_close(session);
+}
+
+static void an_old_page_changes_nothing(void **state)
+{
+  (void)state;
+  struct be_session *session = open_session(NULL, NULL);
+  struct be_err err = {0};
+  uint64_t old = number_of(session);
+  begin(session);
+  assert_int_equal(be_session_choose(session, old, &specimen, &err), BE_WRONG_USE);
+  assert_non_null(strstr(err.what, "gone on"));
+  assert_int_equal(be_session_guard(session, view.step_number, &err), BE_WRONG_USE);
+  assert_int_equal(be_session_answer(session, old, &broke, &err), BE_WRONG_USE);
+  be_session_close(session);
+}
+
+static void what_is_told_is_one_line_each(void **state)
+{
+  (void)state;
+  struct be_session *session = open_session(NULL, NULL);
+  struct be_err err = {0};
+  static char long_code[100];
+  memset(long_code, 'K', sizeof long_code - 1);
+  const struct be_told none = {.name = {"knot"}, .value = {"palomar"}, .count = 1};
+  const struct be_told lines = {
+      .name = {"specimen", "note"}, .value = {"K1", "two\nlines"}, .count = 2};
+  const struct be_told too_long = {.name = {"specimen"}, .value = {long_code}, .count = 1};
+  const struct be_told *const odd[] = {&none, &lines, &too_long};
+  for (size_t i = 0; i < 3; i++)
+    assert_int_equal(be_session_choose(session, number_of(session), odd[i], &err), BE_BAD_INPUT);
+  assert_int_equal(view.step, BE_STEP_CHOOSE);
+  be_session_close(session);
+}
+
+static void a_specimen_may_be_left(void **state)
+{
+  (void)state;
+  struct be_session *session = open_session(NULL, NULL);
+  assert_int_equal(be_session_choose(session, number_of(session), &specimen, NULL), BE_OK);
+  assert_int_equal(be_session_leave(session, number_of(session), NULL), BE_OK);
+  be_session_look(session, &view);
+  assert_int_equal(view.step, BE_STEP_CHOOSE);
+  assert_string_equal(view.specimen, "");
+  be_session_close(session);
+}
+
+/* ---- what goes wrong ---- */
+
+/* In a process of its own: pulls for so long, then is killed. */
+static void pull_and_die(double seconds, bool answers)
+{
+  pid_t child = fork();
+  if (child == 0) {
+    struct be_session *session = open_session(PULL, NULL);
+    if (!session) _exit(1);
+    begin(session);
+    go_on(session, BE_STEP_ANSWER, seconds);
+    if (answers) be_session_answer(session, number_of(session), &broke, NULL);
+    kill(getpid(), SIGKILL);
+  }
+  int status = 0;
+  assert_int_equal(waitpid(child, &status, 0), child);
+  assert_true(WIFSIGNALED(status));
+}
+
+static void a_pull_that_the_program_did_not_outlive_is_there(void **state)
+{
+  (void)state;
+  pull_and_die(9, false); /* five seconds into the pull */
+  struct be_session *session = open_session(NULL, NULL);
+  be_session_look(session, &view);
+  assert_int_equal(view.step, BE_STEP_ANSWER);
+  assert_true(view.interrupted);
+  assert_string_equal(view.specimen, "K7Q4");
+  assert_true(view.suggested);
+  assert_true(view.suggested_N > 20 && view.suggested_N < 61);
+  const struct be_told held = {
+      .name = {"what", "result"}, .value = {"nothing", "lower bound"}, .count = 2};
+  assert_int_equal(be_session_answer(session, view.step_number, &held, NULL), BE_OK);
+  be_session_close(session);
+  const struct be_pull *pull = only_pull();
+  assert_int_equal(pull->kind, BE_KIND_BOUND);
+  assert_near(pull->load_N, view.suggested_N, 1e-6);
+  be_arena_free(arena);
+}
+
+static void one_that_was_over_and_not_answered_is_there_whole(void **state)
+{
+  (void)state;
+  pull_and_die(30, false);
+  struct be_session *session = open_session(PULL, NULL);
+  be_session_look(session, &view);
+  assert_true(view.interrupted);
+  assert_near(view.suggested_N, 61.7, 0.8);
+  assert_int_equal(be_session_answer(session, view.step_number, &broke, NULL), BE_OK);
+  be_session_close(session);
+  assert_near(only_pull()->load_N, 61.7, 0.8);
+  be_arena_free(arena);
+}
+
+static void one_that_was_answered_is_in_the_book_once(void **state)
+{
+  (void)state;
+  pull_and_die(30, true);
+  struct be_session *session = open_session(NULL, NULL);
+  be_session_look(session, &view);
+  assert_int_equal(view.step, BE_STEP_CHOOSE);
+  be_session_close(session);
+  only_pull();
+  be_arena_free(arena);
+}
+
+static void a_session_is_had_by_one_program(void **state)
+{
+  (void)state;
+  struct be_session *first = open_session(NULL, NULL), *second = NULL;
+  struct be_err err = {0};
+  const struct be_session_options options = {.book_path = book};
+  assert_int_equal(be_session_open(&options, NULL, &second, &err), BE_FAILED);
+  assert_null(second);
+  be_session_close(first);
+}
+
+static void a_full_disk_keeps_the_running_pull(void **state)
+{
+  (void)state;
+  struct rlimit before;
+  signal(SIGXFSZ, SIG_IGN);
+  getrlimit(RLIMIT_FSIZE, &before);
+  struct be_session *session = open_session(PULL, NULL);
+  begin(session);
+  go_on(session, BE_STEP_ANSWER, 7);
+  struct rlimit full = {be_file_size(journal) + 100, before.rlim_max};
+  setrlimit(RLIMIT_FSIZE, &full);
+  bool over = go_on(session, BE_STEP_ANSWER, 30);
+  struct be_err err = {0};
+  enum be_status refused = be_session_answer(session, view.step_number, &broke, &err);
+  setrlimit(RLIMIT_FSIZE, &before);
+  assert_true(over);
+  assert_true(*view.trouble);
+  assert_near(view.suggested_N, 61.7, 0.8);
+  assert_int_equal(refused, BE_FAILED);
+  assert_int_equal(be_session_answer(session, number_of(session), &broke, NULL), BE_OK);
+  be_session_close(session);
+  assert_near(only_pull()->load_N, 61.7, 0.8);
+  be_arena_free(arena);
+}
+
+int main(void)
+{
+#define alone(test) cmocka_unit_test_setup_teardown(test, enter, leave)
+  const struct CMUnitTest tests[] = {
+      alone(a_pull_from_the_rig_goes_into_the_book),
+      alone(an_answer_may_be_given_again),
+      alone(one_that_is_let_down_is_stopped_by_a_person),
+      alone(loads_may_be_typed),
+      alone(what_the_book_refuses_is_asked_again),
+      alone(an_old_page_changes_nothing),
+      alone(what_is_told_is_one_line_each),
+      alone(a_specimen_may_be_left),
+      alone(a_pull_that_the_program_did_not_outlive_is_there),
+      alone(one_that_was_over_and_not_answered_is_there_whole),
+      alone(one_that_was_answered_is_in_the_book_once),
+      alone(a_session_is_had_by_one_program),
+      alone(a_full_disk_keeps_the_running_pull),
+  };
+  return be_tests("app: live", tests);
+}

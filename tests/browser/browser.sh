@@ -1,0 +1,39 @@
+# SPDX-License-Identifier: GPL-3.0-or-later
+# Sourced by tests that open pages: $browser, $bitterend, $home with what drives the browser, and serve
+# BOOK OPTION..., which sets $site and ends with the script.
+browser=$(command -v chromium || command -v chromium-browser) || skip_all "needs the package chromium"
+command -v node >/dev/null && command -v npm >/dev/null || skip_all "needs the packages nodejs and npm"
+case $BUILD_DIR in */san | */clang) skip_all "pages are opened in the plain build alone" ;; esac
+bitterend=$BUILD_DIR/src/cli/bitterend
+
+home=$BUILD_DIR/browser
+mkdir -p "$home"
+# Two tests may start at once; one brings the packages.
+exec 9>"$home.lock"
+flock 9
+cp tests/browser/package.json tests/browser/package-lock.json tests/browser/*.mjs "$home"
+if ! cmp -s "$home/package-lock.json" "$home/node_modules/.brought"; then
+  npm ci --prefix "$home" --no-audit --no-fund >"$work/npm" 2>&1 || {
+    sed 's/^/# /' "$work/npm"
+    skip_all "npm could not bring what drives the browser"
+  }
+  cp "$home/package-lock.json" "$home/node_modules/.brought"
+fi
+exec 9>&-
+
+serve() {
+  "$bitterend" serve "$@" --port 0 >"$work/serving" 2>&1 &
+  server=$!
+  trap 'stop_serving; rm -rf "$work"' EXIT
+  until site=$(grep -o 'http://[0-9.:]*' "$work/serving"); do
+    kill -0 "$server" || { cat "$work/serving"; exit 1; }
+    sleep 0.1
+  done
+}
+
+stop_serving() {
+  [ -n "${server-}" ] || return
+  kill "$server"
+  wait "$server"
+  server=
+}
