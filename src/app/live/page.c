@@ -2,7 +2,7 @@
 /* The page of the bench: what is next, the load, the answer. It is forms alone, and works without
  * script; bench.js makes the load live and the keys work. */
 #include "app/live/live.h"
-#include "app/survey.h"
+#include "app/survey/survey.h"
 
 #include <math.h>
 #include <stdio.h>

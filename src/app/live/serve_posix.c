@@ -1,7 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #define _POSIX_C_SOURCE 200809L
 #include "app/live/live.h"
-#include "app/survey.h"
+#include "app/survey/survey.h"
 
 #include <pthread.h>
 #include <stdio.h>
