@@ -310,7 +310,7 @@ static void a_plan_is_the_seeds_and_no_codes_of_the_book_are_drawn(void **state)
     assert_true(be_code_number(one.trial.planned[i].code) >= 0);
     for (size_t k = 0; k < i; k++)
       assert_string_not_equal(one.trial.planned[i].code, one.trial.planned[k].code);
-    wren += strcmp(one.tyer[i], "Wren") == 0;
+    wren += strcmp(one.trial.planned[i].tyer, "Wren") == 0;
   }
   assert_true(wren * 2 >= one.trial.planned_count - 3 && wren * 2 <= one.trial.planned_count + 3);
   /* A pull of the book with the first code: that one is passed over. */

@@ -210,8 +210,16 @@ static void no_label_tells_the_knot(void **state)
   assert_non_null(strstr(end + 1, "Sorrel"));
   trial_close(&book);
   be_buf_free(&page);
-  /* Later they are printed from the book. */
+  /* Later they are printed from the book, and the same. */
+  struct be_buf again;
+  be_buf_init(&page, 64 * 1024 * 1024);
+  be_buf_init(&again, 64 * 1024 * 1024);
+  assert_int_equal(be_file_read(path, &page, NULL), BE_OK);
   planned(&book, &(const struct be_planning){.trial = "Sum, \"mer\"", .labels_path = path});
+  assert_int_equal(be_file_read(path, &again, NULL), BE_OK);
+  assert_string_equal(page.data, again.data);
+  be_buf_free(&page);
+  be_buf_free(&again);
   assert_told(&book.answers, "0 of 28 specimens");
   trial_close(&book);
 }

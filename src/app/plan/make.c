@@ -139,9 +139,7 @@ static enum be_status fill_planned(const struct survey *survey, const struct pla
 {
   struct be_trial *trial = &proposal->trial;
   trial->planned = be_arena_alloc(survey->arena, order->total * sizeof *trial->planned);
-  proposal->tyer =
-      tyers[0] ? be_arena_alloc(survey->arena, order->total * sizeof *proposal->tyer) : NULL;
-  if (!trial->planned || (tyers[0] && !proposal->tyer)) return be_no_memory(err);
+  if (!trial->planned) return be_no_memory(err);
   for (size_t i = 0; i < order->total; i++) {
     const struct plan_cell *cell = &grid->cells[order->cell[i]];
     trial->planned[i] = (struct be_planned){.block = (double)order->block[i] + 1,
@@ -152,9 +150,9 @@ static enum be_status fill_planned(const struct survey *survey, const struct pla
                                             .line_a = cell->line_a,
                                             .line_b = cell->line_b,
                                             .hardware = cell->hardware,
+                                            .tyer = tyers[order->tyer[i]],
                                             .soak = cell->soak,
                                             .pull = BE_NO_INDEX};
-    if (tyers[0]) proposal->tyer[i] = tyers[order->tyer[i]];
   }
   trial->planned_count = order->total;
   proposal->blocks = order->blocks;

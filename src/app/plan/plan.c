@@ -88,7 +88,7 @@ static enum be_status print_labels(struct planning *plan, const struct be_trial 
       be_arena_format(plan->survey->arena, "%s%s", style ? style->text : "", own ? own->text : "");
   if (!sheet) return be_no_memory(err);
   struct be_edition edition = {.sheet = sheet, .site = "Bitter End", .foot = be_notice};
-  enum be_status status = be_labels_doc(plan->survey, trial, plan->proposal.tyer, &doc, err);
+  enum be_status status = be_trial_labels_doc(plan->survey, trial, &doc, err);
   if (status != BE_OK) return status;
   const struct be_doc *const list[] = {doc};
   status = be_doc_html(list, 1, &edition, &plan->labels, err);
@@ -189,8 +189,7 @@ static enum be_status plan_new(struct planning *plan, struct be_doc **doc, struc
   enum be_status status = be_plan_make(survey, plan->asked, proposal, err);
   if (status == BE_OK) status = look_at_fixed(plan, err);
   if (status == BE_OK) status = look_at_paths(plan, err);
-  if (status == BE_OK)
-    status = be_trial_sheet(survey, &proposal->trial, proposal->tyer, &plan->trial_sheet, err);
+  if (status == BE_OK) status = be_trial_sheet(survey, &proposal->trial, &plan->trial_sheet, err);
   if (status == BE_OK) status = be_rule_sheet(survey, &proposal->trial, &plan->rule_sheet, err);
   if (status == BE_OK) status = write_files(plan, &proposal->trial, err);
   if (status == BE_OK && plan->asked->fix && !plan->fixed_before) status = fix(plan, err);

@@ -162,12 +162,6 @@ enum be_status be_trial_doc(const struct survey *survey, const struct be_trial *
   return be_answer_done(survey, doc, write_trial(doc, survey, trial, err), out, err);
 }
 
-enum be_status be_trial_labels_doc(const struct survey *survey, const struct be_trial *trial,
-                                   struct be_doc **doc, struct be_err *err)
-{
-  return be_labels_doc(survey, trial, NULL, doc, err);
-}
-
 /* ---- all trials ---- */
 
 static enum be_status say_trials(struct be_doc *doc, const struct survey *survey,
