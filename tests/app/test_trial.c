@@ -169,6 +169,16 @@ static void what_is_not_ours_is_not_written_over(void **state)
 }
 
 /* Of one label: everything but what may stand on it. */
+/* Nothing pushes the labels off the sheet that their heading is on; the list is on another. */
+static void assert_labels_start_on_the_first_sheet(const char *page)
+{
+  const char *rule = strstr(page, "columns: repeat(3, 1fr)"),
+             *end = rule ? strchr(rule, '}') : NULL;
+  assert_non_null(end);
+  for (const char *at = rule; at < end; at++) assert_int_not_equal(strncmp(at, "page", 4), 0);
+  assert_non_null(strstr(end, ".labels ~ h2 {\n    break-before: page;"));
+}
+
 static void no_label_tells_the_knot(void **state)
 {
   (void)state;
@@ -185,6 +195,7 @@ static void no_label_tells_the_knot(void **state)
   trial_close(&book);
   be_buf_init(&page, 64 * 1024 * 1024);
   assert_int_equal(be_file_read(path, &page, NULL), BE_OK);
+  assert_labels_start_on_the_first_sheet(page.data);
   char *labels = strstr(page.data, "<ul class=\"labels\"");
   char *end = labels ? strstr(labels, "</ul>") : NULL;
   assert_non_null(end);
