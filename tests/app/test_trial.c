@@ -94,6 +94,22 @@ static void fixed_once_it_stands(void **state)
   assert_told(&book.answers, "It was fixed before.");
   trial_close(&book);
   assert_true(be_file_size(book.path) == size);
+  asked.rule[BE_RULE_STOP] = "as soon as apart";
+  told_off(&book, &asked, "with the rule \"stops\" as \"when all are pulled\"");
+  asked.rule[BE_RULE_STOP] = "when all are pulled";
+  trial_enter(&book,
+              "trial,rule,value,reason\n\"Sum, \"\"mer\"\"\",slips out,void,it was always so\n");
+  planned(&book, &asked);
+  assert_told(&book.answers, "It was fixed before.");
+  assert_non_null(strstr(row_of(&book.answers, "rules", "slips out", NULL), "void"));
+  trial_close(&book);
+  const char *tyers = asked.tyers, *on = asked.on;
+  asked.tyers = "Sorrel; Wren; Ash";
+  told_off(&book, &asked, "is fixed already, and not as this plan");
+  asked.tyers = tyers;
+  asked.on = "N2; N2 + swivel; N2 + B1";
+  told_off(&book, &asked, "is fixed already, and not as this plan");
+  asked.on = on;
   asked.specimens = 4;
   told_off(&book, &asked, "is fixed already, and not as this plan");
   asked.fix = false;
