@@ -352,11 +352,11 @@ static void it_may_stop_when_the_evidence_says_so(void **state)
     be_buf_init(&plan, 10000);
     be_buf_init(&pulls, 10000);
     be_buf_text(&plan, "trial,specimen,block,order,knot,line A,spool A,soak\n");
-    be_buf_text(&pulls, "specimen,load (N)\n");
+    be_buf_text(&pulls, "specimen,load (N),session\n");
     for (size_t i = 0; i < 12 * lines; i++) {
       be_buf_format(&plan, "spring,c%zu,1,%zu,%s,nylon 12 lb,S%zu,dry\n", i, i + 1,
                     i % 2 ? "palomar" : "uni", i / 12 + 1);
-      be_buf_format(&pulls, "c%zu,%g\n", i, (i % 2 ? strong : weak)[i % 12 / 2]);
+      be_buf_format(&pulls, "c%zu,%g,may 1\n", i, (i % 2 ? strong : weak)[i % 12 / 2]);
     }
     trial_enter(&book, plan.data);
     trial_enter(&book, "trial,rule,value\nspring,stops,as soon as apart\nspring,level,0.9\n");
@@ -365,7 +365,12 @@ static void it_may_stop_when_the_evidence_says_so(void **state)
                                           : "It may not stop yet: 0 of 2 pairs");
     trial_close(&book);
     trial_enter(&book, pulls.data);
+    trial_enter(&book, "trial,specimen,block,order,design,knot,line A,spool A,soak\n"
+                       "spring,p1,2,99,plain line,none,nylon 12 lb,S1,dry\n");
+    trial_enter(&book, "specimen,knot,line A,spool A,session,load (N)\n"
+                       "x1,none,nylon 12 lb,S1,june 1,13\n");
     trial_look(&book);
+    assert_not_told(&book.answers, "though its knots are not apart");
     assert_told(&book.answers, lines == 1 ? "It may stop now: the two knots are apart."
                                           : "It may stop now: every pair of knots is apart.");
     for (size_t line = 0; line < lines; line++) {
@@ -379,6 +384,22 @@ static void it_may_stop_when_the_evidence_says_so(void **state)
     be_buf_free(&plan);
     be_buf_free(&pulls);
   }
+}
+
+static void at_its_end_it_cannot_go_on(void **state)
+{
+  (void)state;
+  struct trial_book book;
+  trial_begin(&book, "trial-end");
+  trial_enter(&book, TRIAL_OF_NINE);
+  trial_enter(&book, "trial,rule,value\nspring,stops,as soon as apart\n");
+  trial_enter(&book, "specimen,load (lb)\na1,12.1\nb1,12.2\np1,13\nb2,12.3\np2,13.1\na2,12.2\n"
+                     "p3,13.2\na3,12\nb3,12.1\n");
+  trial_look(&book);
+  assert_told(&book.answers,
+              "It is at its end, with 0 of 1 pairs of knots apart: it separates none.");
+  assert_not_told(&book.answers, "may not stop");
+  trial_close(&book);
 }
 
 /* What was tied otherwise, or only gave a lower bound, is no evidence for what was planned. */
@@ -423,6 +444,7 @@ int main(void)
       cmocka_unit_test(a_trial_is_named_as_it_is),
       cmocka_unit_test(line_is_needed_for_what_is_not_pulled_yet),
       cmocka_unit_test(it_may_stop_when_the_evidence_says_so),
+      cmocka_unit_test(at_its_end_it_cannot_go_on),
       cmocka_unit_test(only_what_was_planned_is_evidence),
       cmocka_unit_test(else_nobody_looks),
   };

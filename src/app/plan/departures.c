@@ -227,7 +227,7 @@ static void look_at_numbers(struct look *look)
   const char *replace = be_rule_in_force(look->survey, look->trial, BE_RULE_REPLACE);
   bool replaced = replace && strcmp(replace, "yes") == 0;
   size_t left = 0, more = 0, late = 0;
-  struct names without = {0}, beyond = {0}, later = {0}, unpulled = {0};
+  struct names without = {0}, beyond = {0}, later = {0};
   for (size_t c = 0; c < look->grid.count; c++) {
     struct surplus cell = surplus_of(look, c, replaced);
     if (cell.later) name_one(&later, cell_words(look, c));
@@ -240,12 +240,24 @@ static void look_at_numbers(struct look *look)
   add(look, "planned after the start, with no void to replace", late, "%s", named(&later));
   add(look, "pulled beyond the plan, in its cells, after its start", more, "%s", named(&beyond));
   add(look, "void and not replaced, though the rules replace them", left, "%s", named(&without));
+}
+
+/* Of a trial that was left: one that stops early is left when its knots are apart. */
+static enum be_status look_at_the_end(struct look *look, struct be_err *err)
+{
+  struct names unpulled = {0};
+  bool early = be_stops_early(look->survey, look->trial), apart = false;
   for (size_t i = 0; look->over && i < look->trial->planned_count; i++)
     if (look->trial->planned[i].pull < 0) name_one(&unpulled, look->trial->planned[i].code);
-  const char *stop = be_rule_in_force(look->survey, look->trial, BE_RULE_STOP);
-  if (!stop || strcmp(stop, "as soon as apart") != 0)
-    add(look, "planned and not pulled, though other pulls were entered since", unpulled.count, "%s",
-        named(&unpulled));
+  if (early && unpulled.count) {
+    enum be_status status = be_are_apart(look->survey, look->trial, &apart, err);
+    if (status != BE_OK || apart) return status;
+  }
+  add(look,
+      early ? "planned and not pulled, though its knots are not apart"
+            : "planned and not pulled, though other pulls were entered since",
+      unpulled.count, "%s", named(&unpulled));
+  return BE_OK;
 }
 
 /* ---- results ---- */
@@ -380,7 +392,7 @@ enum be_status be_departures_of(const struct survey *survey, const struct be_tri
   look_at_numbers(&look);
   look_at_results(&look);
   look_at_changes(&look);
-  return BE_OK;
+  return look_at_the_end(&look, err);
 }
 
 static void table_of(struct be_doc *doc, const struct be_trial *trial,

@@ -174,7 +174,11 @@ enum be_status be_departures_of(const struct survey *survey, const struct be_tri
 enum be_status be_say_departures_of(struct be_doc *doc, const struct survey *survey,
                                     const struct be_trial *trial, struct be_err *err);
 
-/* Whether a trial that stops as soon as its knots are apart may stop now. */
+/* Whether a trial stops as soon as its knots are apart; whether all of them are, looked at after
+ * every pull; and both in words. */
+bool be_stops_early(const struct survey *survey, const struct be_trial *trial);
+enum be_status be_are_apart(const struct survey *survey, const struct be_trial *trial, bool *apart,
+                            struct be_err *err);
 enum be_status be_say_watched(struct be_doc *doc, const struct survey *survey,
                               const struct be_trial *trial, struct be_err *err);
 
