@@ -218,13 +218,13 @@ static void results_are_held_against_the_rules(void **state)
 {
   (void)state;
   one_departure("departures-grip", NULL, "0123456*8", "a3,may 16,2,11.8,broke,grip,event,\n",
-                "rule \\\"parts at a grip\\\" says", 1, "a3, by the rule: lower bound");
+                "rule \\\"parts at a grip\\\" says", 1, "a3 (by the rule: lower bound)");
   one_departure("departures-clear", NULL, "01234*678", "a2,may 9,3,12.6,broke,clear of it,event,\n",
-                "rule \\\"parts clear of the knot\\\" says", 1, "a2, by the rule: lower bound");
+                "rule \\\"parts clear of the knot\\\" says", 1, "a2 (by the rule: lower bound)");
   one_departure("departures-slip",
                 "trial,rule,value\nspring,slips out,void\nspring,voids are replaced,no\n",
                 "012*45678", "b2,may 9,1,10.2,slipped out,,event,\n", "rule \\\"slips out\\\" says",
-                1, "b2, by the rule: void");
+                1, "b2 (by the rule: void)");
   one_departure("departures-reason",
                 "trial,rule,value\nspring,void besides,not tied as drawn\n"
                 "spring,voids are replaced,no\n",
@@ -238,7 +238,8 @@ static void changed_rules_are_said_with_their_reason(void **state)
   struct trial_book book;
   begin(&book, "departures-rule");
   trial_enter(&book, "trial,rule,value\nspring,parts at a grip,void\n");
-  pull(&book, "0123", NULL);
+  /* Taken as the rule then said: the change makes it no departure. */
+  pull(&book, "*123", "a1,may 2,1,12.1,broke,grip,,\n");
   trial_enter(&book, "trial,rule,value,reason\n"
                      "spring,parts at a grip,lower bound,\"the bollards were sound, after all\"\n");
   trial_look(&book);
@@ -247,6 +248,12 @@ static void changed_rules_are_said_with_their_reason(void **state)
                    "from \\\"void\\\" to \\\"lower bound\\\", on 20");
   assert_departure(&book, "changed after the start", 1,
                    "after 4 of 9 pulls: the bollards were sound, after all");
+  trial_close(&book);
+  pull(&book, "*", "p2,may 9,2,13.8,broke,grip,void,grip\n");
+  trial_look(&book);
+  assert_departures(&book, 2);
+  assert_departure(&book, "rule \\\"parts at a grip\\\" says", 1,
+                   "\"p2 (by the rule: lower bound)\"");
   trial_close(&book);
 }
 

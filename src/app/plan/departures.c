@@ -262,16 +262,26 @@ static enum be_status look_at_the_end(struct look *look, struct be_err *err)
 
 /* ---- results ---- */
 
-/* What the rules make of a result; unknown where they leave it open. */
+/* A rule as it stood when a pull was entered: before it, so many of the trial had been. */
+static const char *rule_then(const struct look *look, enum be_rule rule, size_t before)
+{
+  for (size_t i = 0; i < look->trial->changes_count; i++) {
+    const struct be_rule_change *change = &look->trial->changes[i];
+    if (change->rule == rule && before < change->pulled) return change->from;
+  }
+  return be_rule_in_force(look->survey, look->trial, rule);
+}
+
+/* What the rules made of a result; unknown where they leave it open. */
 static enum be_kind kind_by_rules(const struct look *look, const struct be_pull *pull,
-                                  enum be_rule *by)
+                                  size_t before, enum be_rule *by)
 {
   bool plain = pull->design == BE_DESIGN_PLAIN || pull->knot < 0;
   if (pull->where == BE_WHERE_GRIP) *by = BE_RULE_GRIP;
   else if (pull->what == BE_WHAT_SLIPPED_OUT && !plain) *by = BE_RULE_SLIP;
   else if (pull->where == BE_WHERE_CLEAR && !plain) *by = BE_RULE_CLEAR;
   else return BE_KIND_UNKNOWN;
-  const char *word = be_rule_in_force(look->survey, look->trial, *by);
+  const char *word = rule_then(look, *by, before);
   for (int kind = BE_KIND_EVENT; word && kind <= BE_KIND_VOID; kind++)
     if (strcmp(word, be_kind_word((enum be_kind)kind)) == 0) return (enum be_kind)kind;
   return BE_KIND_UNKNOWN;
@@ -308,16 +318,19 @@ static bool is_ruled(const char *rule, const char *reason)
   return false;
 }
 
-static void look_at_result(const struct look *look, const struct be_pull *pull,
+static void look_at_result(const struct look *look, const struct be_pull *pull, size_t before,
                            struct names against[BE_RULES], struct names *reasons)
 {
   enum be_rule by = BE_RULE_VOID;
-  enum be_kind wanted = kind_by_rules(look, pull, &by);
-  const char *voids = be_rule_in_force(look->survey, look->trial, BE_RULE_VOID);
+  enum be_kind wanted = kind_by_rules(look, pull, before, &by);
+  const char *voids = rule_then(look, BE_RULE_VOID, before);
   bool ruled = pull->kind == BE_KIND_VOID && voids && pull->reason && is_ruled(voids, pull->reason);
   if (ruled) return;
-  if (wanted != BE_KIND_UNKNOWN && pull->kind != wanted) name_one(&against[by], pull->code);
-  else if (wanted == BE_KIND_UNKNOWN && pull->kind == BE_KIND_VOID) {
+  if (wanted != BE_KIND_UNKNOWN && pull->kind != wanted) {
+    const char *words = be_arena_format(look->survey->arena, "%s (by the rule: %s)", pull->code,
+                                        be_kind_word(wanted));
+    name_one(&against[by], words ? words : pull->code);
+  } else if (wanted == BE_KIND_UNKNOWN && pull->kind == BE_KIND_VOID) {
     const char *words = be_arena_format(look->survey->arena, "%s (%s)", pull->code,
                                         pull->reason ? pull->reason : "no reason");
     name_one(reasons, words ? words : pull->code);
@@ -327,16 +340,18 @@ static void look_at_result(const struct look *look, const struct be_pull *pull,
 static void look_at_results(struct look *look)
 {
   struct names against[BE_RULES] = {{{0}, 0, 0}}, reasons = {0};
-  for (size_t i = 0; i < look->pulled; i++)
-    look_at_result(look, pull_of(look, look->turn[i]), against, &reasons);
+  const struct be_record *record = &look->survey->record;
+  int own = (int)(look->trial - record->trials);
+  for (size_t p = look->first, before = 0; before < look->pulled; p++)
+    if (record->pulls[p].trial == own)
+      look_at_result(look, &record->pulls[p], before++, against, &reasons);
   for (int rule = 0; rule < BE_RULES; rule++) {
     if (!against[rule].count) continue;
     const char *what =
         be_arena_format(look->survey->arena, "taken otherwise than the rule \"%s\" says",
                         be_rule_word((enum be_rule)rule));
-    add(look, what ? what : "taken otherwise than a rule says", against[rule].count,
-        "%s, by the rule: %s", named(&against[rule]),
-        be_rule_in_force(look->survey, look->trial, (enum be_rule)rule));
+    add(look, what ? what : "taken otherwise than a rule says", against[rule].count, "%s",
+        named(&against[rule]));
   }
   add(look, "void for a reason that the rules do not have", reasons.count, "%s", named(&reasons));
 }
