@@ -142,6 +142,23 @@ static void what_was_tied_is_compared_with_the_plan(void **state)
   trial_close(&book);
 }
 
+static void who_tied_is_compared_with_the_plan(void **state)
+{
+  (void)state;
+  struct trial_book book;
+  trial_begin(&book, "departures-tyers");
+  trial_enter(&book, "trial,specimen,block,order,knot,line A,spool A,soak,tyer\n"
+                     "spring,c1,1,1,uni,nylon 12 lb,S1,dry,Wren\n"
+                     "spring,c2,1,2,uni,nylon 12 lb,S1,dry,Sorrel\n"
+                     "spring,c3,1,3,uni,nylon 12 lb,S1,dry,\n"
+                     "spring,c4,1,4,uni,nylon 12 lb,S1,dry,Wren\n");
+  trial_enter(&book, "specimen,load (lb),tyer\nc1,11,wren\nc2,12,Wren\nc3,13,Ash\nc4,14,\n");
+  trial_look(&book);
+  assert_departures(&book, 1);
+  assert_departure(&book, "tied by another than planned", 1, "\"c2\"");
+  trial_close(&book);
+}
+
 static void extra_pulls_replace_voids_or_are_too_many(void **state)
 {
   (void)state;
@@ -324,6 +341,7 @@ int main(void)
       cmocka_unit_test(the_order_is_that_written_down_or_entered),
       cmocka_unit_test(what_is_passed_over_is_said_until_the_end),
       cmocka_unit_test(what_was_tied_is_compared_with_the_plan),
+      cmocka_unit_test(who_tied_is_compared_with_the_plan),
       cmocka_unit_test(extra_pulls_replace_voids_or_are_too_many),
       cmocka_unit_test(other_pulls_are_left_alone),
       cmocka_unit_test(specimens_planned_later_are_said),

@@ -416,6 +416,11 @@ static void only_what_was_planned_is_evidence(void **state)
   const char *row = row_of(&book.answers, "watched", "palomar", NULL);
   assert_near(figure(row, "first_n") + figure(row, "second_n"), 1, 0);
   assert_told(&book.answers, "1 pull was otherwise than planned: not in it.");
+  row = row_of(&book.answers, "progress", "palomar", NULL);
+  assert_near(figure(row, "pulled_k"), 2, 0);
+  assert_near(figure(row, "events"), 0, 0);
+  assert_near(figure(row, "bounds"), 1, 0);
+  assert_near(figure(row, "otherwise"), 1, 0);
   assert_told(&book.answers, "1 lower bound is not in it");
   trial_close(&book);
 }

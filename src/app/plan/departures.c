@@ -157,12 +157,14 @@ static void look_at_ties(struct look *look)
 {
   static const char *const fields[] = {"another knot", "another line or spool", "other hardware",
                                        "another soak", "another design"};
-  struct names names[5] = {{{0}, 0, 0}};
+  struct names names[5] = {{{0}, 0, 0}}, tyers = {0};
   for (size_t i = 0; i < look->trial->planned_count; i++) {
     const struct be_pull *pull = pull_of(look, i);
     const struct plan_cell *cell = &look->grid.cells[look->of[i]];
-    if (!pull || be_plan_matches(cell, pull)) continue;
-    const char *code = look->trial->planned[i].code;
+    if (!pull) continue;
+    const char *code = look->trial->planned[i].code, *tyer = look->trial->planned[i].tyer;
+    if (tyer && pull->tyer && !be_text_same(tyer, pull->tyer)) name_one(&tyers, code);
+    if (be_plan_matches(cell, pull)) continue;
     bool knot = cell->knot != pull->knot || cell->knot_b != pull->knot_b;
     bool line = cell->line_a != pull->line_a || cell->line_b != pull->line_b;
     bool soak = cell->soak != pull->soak, design = cell->design != pull->design;
@@ -176,6 +178,7 @@ static void look_at_ties(struct look *look)
         be_arena_format(look->survey->arena, "pulled with %s than planned", fields[k]);
     add(look, what ? what : fields[k], names[k].count, "%s", named(&names[k]));
   }
+  add(look, "tied by another than planned", tyers.count, "%s", named(&tyers));
 }
 
 static void count_extra(struct look *look)
