@@ -50,6 +50,18 @@ static void find_taken(const struct survey *survey, const struct be_trial *own, 
       take(taken, record->trials[t].planned[i].code);
 }
 
+/* A stream for each trial by its name, in small letters (FNV-1a): so that books planned with the
+ * same seed do not share their codes, and a label that strays into another book fits none there. */
+static uint64_t stream_of_codes(const char *name)
+{
+  uint64_t hash = UINT64_C(0xcbf29ce484222325);
+  for (; *name; name++) {
+    unsigned char c = (unsigned char)*name;
+    hash = (hash ^ (uint64_t)(c >= 'A' && c <= 'Z' ? c - 'A' + 'a' : c)) * UINT64_C(0x100000001b3);
+  }
+  return hash ^ STREAM_CODES;
+}
+
 static enum be_status draw_codes(const struct survey *survey, const struct be_trial *own,
                                  struct be_trial *trial, struct be_err *err)
 {
@@ -62,7 +74,7 @@ static enum be_status draw_codes(const struct survey *survey, const struct be_tr
                    "specimens",
                    taken->count, trial->planned_count);
   struct be_random random;
-  be_random_init(&random, survey->how.seed, STREAM_CODES);
+  be_random_init(&random, survey->how.seed, stream_of_codes(trial->name));
   for (size_t i = 0; i < trial->planned_count; i++) {
     char code[CODE_LENGTH + 1];
     do be_code_draw(&random, code);
