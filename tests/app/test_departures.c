@@ -297,6 +297,9 @@ static void every_report_has_them_once(void **state)
   answers_versus(&book.answers, "uni", "palomar");
   assert_told(&book.answers, words);
   struct be_doc *doc = NULL;
+  assert_int_equal(be_findings_doc(&book.answers.survey, &doc, NULL), BE_OK);
+  answers_print(&book.answers, doc);
+  assert_told(&book.answers, words);
   book.answers.survey.how.by = BE_BY_SLIPS;
   assert_int_equal(be_standings_doc(&book.answers.survey, &doc, NULL), BE_OK);
   answers_print(&book.answers, doc);
