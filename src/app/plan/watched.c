@@ -92,8 +92,8 @@ static enum be_status look(struct watching *w, size_t cell, double load_N, struc
   if (!group) return BE_OK;
   w->logs[cell][n] = log(load_N);
   be_summary_of(w->logs[cell], n + 1, now);
-  enum be_status status = be_watch_look(&w->now[group->first], group->count, BE_SCATTER_UNLIKE,
-                                        &w->watch, group->pairs, err);
+  enum be_status status = be_watch_pulled(&w->now[group->first], group->count, cell - group->first,
+                                          BE_SCATTER_UNLIKE, &w->watch, group->pairs, err);
   for (size_t p = 0; status == BE_OK && p < pairs_of(group); p++)
     if (group->pairs[p].apart && !group->apart_at[p]) {
       group->apart_at[p] = w->seen;
