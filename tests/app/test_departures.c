@@ -268,6 +268,8 @@ static void changed_rules_are_said_with_their_reason(void **state)
   trial_close(&book);
   pull(&book, "*", "p2,may 9,2,13.8,broke,grip,void,grip\n");
   trial_look(&book);
+  assert_told(&book.answers, "in force");
+  assert_not_told(&book.answers, "fixed as");
   assert_departures(&book, 2);
   assert_departure(&book, "rule \\\"parts at a grip\\\" says", 1,
                    "\"p2 (by the rule: lower bound)\"");

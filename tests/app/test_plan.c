@@ -63,6 +63,7 @@ static void a_difference_takes_what_r_says(void **state)
   assert_true(proposal.number.each == 14);
   assert_near(proposal.number.reached, 0.814865997142, 1e-9);
   assert_non_null(strstr(proposal.trial.rule[BE_RULE_WHY_NUMBER], "over 3 pairs by Bonferroni"));
+  assert_non_null(strstr(proposal.number.reached_words, "power"));
   answers_close(&answers);
 }
 
@@ -79,6 +80,7 @@ static void a_difference_takes_what_is_published(void **state)
   asked.cv = log(1 / 0.9) / 0.8;
   make(&answers, asked, &proposal);
   assert_true(proposal.number.each == 26);
+  assert_null(strstr(proposal.trial.rule[BE_RULE_WHY_NUMBER], "Bonferroni"));
   asked.cv = log(1 / 0.9) / 0.2;
   make(&answers, asked, &proposal);
   assert_true(proposal.number.each >= 393 && proposal.number.each <= 394);
@@ -98,6 +100,7 @@ static void a_precision_takes_what_r_says(void **state)
        &proposal);
   assert_true(proposal.number.each == 22);
   assert_near(proposal.number.reached, 3.92635793123, 1e-9);
+  assert_non_null(strstr(proposal.number.reached_words, "half-width"));
   assert_true(of_kind(&proposal.trial, BE_DESIGN_PLAIN) == 20);
   assert_true(of_kind(&proposal.trial, BE_DESIGN_SINGLE) == 66);
   assert_string_equal(proposal.trial.rule[BE_RULE_NUMBER], "22");

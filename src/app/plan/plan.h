@@ -69,6 +69,7 @@ struct plan_number {
   double share;    /* efficiency that was reckoned with; not-a-number when it was not needed */
   const char *why; /* for the rule sheet */
   double reached;  /* half-width in points, or power, expected; not-a-number when told */
+  const char *reached_words; /* which of them */
   struct plan_scatter knotted, plain;
 };
 /* Sets n of every cell. */

@@ -143,7 +143,7 @@ static void say_facts(struct be_doc *doc, const struct survey *survey,
   be_doc_fact(doc, "minutes", "Minutes", "%.10g", proposal->minutes);
   be_doc_fact(doc, "each", "Specimens of each knot in each combination", "%zu", number->each);
   if (!isnan(number->reached))
-    be_doc_fact(doc, "reached", "Expected half-width (points), or power", "%.4g", number->reached);
+    be_doc_fact(doc, "reached", number->reached_words, "%.4g", number->reached);
   be_doc_fact(doc, "cv_percent", "Scatter of one pull (relative %)", "%.4g",
               100 * number->knotted.cv);
   be_doc_fact(doc, "plain_cv_percent", "Scatter of a plain pull (relative %)", "%.4g",

@@ -121,7 +121,7 @@ void be_say_rules(struct be_doc *doc, const struct survey *survey, const struct 
 {
   static const struct be_column columns[] = {
       {"rule", "rule", BE_COLUMN_TEXT, false},
-      {"value", "fixed as", BE_COLUMN_TEXT, false},
+      {"value", "in force", BE_COLUMN_TEXT, false},
   };
   struct be_table *table = be_doc_table(doc, "rules", "Rules", columns, 2);
   for (int i = 0; i < BE_RULES; i++) {
