@@ -247,7 +247,7 @@ struct be_planned {
   double block, order; /* order: of pulling, over the whole trial */
   enum be_design design;
   int knot, knot_b, line_a, line_b;
-  const char *hardware;
+  const char *hardware, *tyer;
   enum be_soak soak;
   size_t pulled_before; /* specimens of its trial that were pulled when it was planned */
   int pull;             /* index of the pull of this code; BE_NO_INDEX: not pulled yet */

@@ -85,6 +85,19 @@ static enum be_status take_planned_knot(struct entering *in, const struct known 
   return BE_OK;
 }
 
+static enum be_status refuse_no_knot(struct entering *in, struct be_err *err)
+{
+  const char *code = in->fields.kind == SHEET_PULLS ? text_of(in, FIELD_SPECIMEN) : NULL;
+  be_fail(err, BE_BAD_INPUT, "the knot is not named");
+  if (code)
+    be_fail_remedy(err,
+                   "write \"none\" for a plain line; if it was planned, look at its code, "
+                   "\"%.60s\", or enter its trial sheet first",
+                   code);
+  else be_fail_remedy(err, "write \"none\" for a plain line");
+  return be_fail_here(in, FIELD_KNOT, err);
+}
+
 static enum be_status read_knot(struct entering *in, const struct known *known, struct row *row,
                                 struct be_err *err)
 {
@@ -103,12 +116,7 @@ static enum be_status read_knot(struct entering *in, const struct known *known, 
     if (row->design == BE_DESIGN_PLAIN) return BE_OK;
   }
   if (!name && row->design == BE_DESIGN_PLAIN) return BE_OK;
-  if (!name) {
-    be_fail(err, BE_BAD_INPUT, "the knot is not named");
-    be_fail_remedy(err, "write \"none\" for a plain line, or enter the trial sheet that plans the "
-                        "specimen first");
-    return be_fail_here(in, FIELD_KNOT, err);
-  }
+  if (!name) return refuse_no_knot(in, err);
   if (row->design == BE_DESIGN_PLAIN) {
     be_fail(err, BE_BAD_INPUT, "a plain line has no knot, but \"%s\" is named", name);
     be_fail_remedy(err, "write \"none\" for the knot, or another design");

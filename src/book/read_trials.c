@@ -46,15 +46,15 @@ struct reading {
   struct rows rows;
   struct be_record *record;
   const struct ids *trials, *knots, *lines;
-  struct pool hardware;
+  struct pool hardware, tyers;
 };
 
 static void read_planned(struct reading *in, struct be_planned *planned)
 {
   sqlite3_stmt *s = in->rows.s;
   int trial = be_index_of(in->trials, s, 0), pull = BE_NO_INDEX;
-  if (sqlite3_column_type(s, 12) != SQLITE_NULL)
-    pull = find_pull(in->record, sqlite3_column_int64(s, 12));
+  if (sqlite3_column_type(s, 13) != SQLITE_NULL)
+    pull = find_pull(in->record, sqlite3_column_int64(s, 13));
   *planned =
       (struct be_planned){.code = be_column_text(&in->rows, 1),
                           .order = be_column_number(s, 2),
@@ -66,7 +66,8 @@ static void read_planned(struct reading *in, struct be_planned *planned)
                           .line_b = be_index_of(in->lines, s, 8),
                           .hardware = be_column_pooled(&in->rows, 9, &in->hardware),
                           .soak = (enum be_soak)be_column_word(&in->rows, 10, WORDS_SOAK),
-                          .pulled_before = (size_t)sqlite3_column_int64(s, 11),
+                          .tyer = be_column_pooled(&in->rows, 11, &in->tyers),
+                          .pulled_before = (size_t)sqlite3_column_int64(s, 12),
                           .pull = pull};
   if (pull != BE_NO_INDEX) in->record->pulls[pull].trial = trial;
   if (trial == BE_NO_INDEX) return;
@@ -84,8 +85,9 @@ static enum be_status read_plans(struct be_book *book, struct reading *in, struc
   status = be_sql_prepare(
       book->db,
       "SELECT trial, planned.code, planned.place, block, planned.design, planned.knot,"
-      " planned.knot_b, planned.line_a, planned.line_b, planned.hardware, planned.soak, pulled,"
-      " pull.id FROM planned LEFT JOIN specimen ON specimen.code = planned.code"
+      " planned.knot_b, planned.line_a, planned.line_b, planned.hardware, planned.soak, "
+      "planned.tyer,"
+      " pulled, pull.id FROM planned LEFT JOIN specimen ON specimen.code = planned.code"
       " LEFT JOIN pull ON pull.specimen = specimen.id ORDER BY trial, planned.place",
       &in->rows.s, err);
   for (size_t i = 0; be_next_row(&in->rows, i, count, &status, err); i++)

@@ -118,7 +118,7 @@ static int run(int argc, char **argv)
 
 const struct command cmd_enter = {
     .name = "enter",
-    .does = "Enter pull sheets, sheets of lines, knots and benches, and traces into a book",
+    .does = "Enter sheets of pulls, lines, knots, benches, trials and their rules, and traces",
     .usage = "BOOK FILE... [options]",
     .options = "  --column 'FIELD = COLUMN'  take a field from a column of your own\n"
                "  --value 'FIELD = TEXT'     the same value in every row\n"
@@ -129,9 +129,13 @@ const struct command cmd_enter = {
                "  --decimal comma|point      what a mark in a number means\n"
                "  --specimen CODE            the specimen that a trace belongs to\n"
                "  --json, --csv              what was entered, for a program\n",
-    .example = "  bitterend enter season.book lines.csv knots.csv monday.csv\n"
-               "  Enters each file whole or not at all. A sheet of your own shape is mapped once:\n"
-               "  bitterend enter season.book old.csv --column 'line A = string' --ignore page \\\n"
-               "    --save-mapping notebook",
+    .example =
+        "  bitterend enter season.book lines.csv knots.csv monday.csv\n"
+        "  Enters each file whole or not at all. What `plan --sheet may.csv` wrote is entered\n"
+        "  with its rules first, then pulls by their codes alone:\n"
+        "  bitterend enter season.book may-rules.csv may.csv first-evening.csv\n"
+        "  A sheet of your own shape is mapped once:\n"
+        "  bitterend enter season.book old.csv --column 'line A = string' --ignore page \\\n"
+        "    --save-mapping notebook",
     .run = run,
 };

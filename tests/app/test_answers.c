@@ -208,6 +208,18 @@ static void knots_are_found_by_enough_of_their_name(void **state)
   assert_non_null(strstr(err.what, "could be more than one knot"));
   assert_int_equal(be_knot_find(&survey, "palomar", &err), -1);
   assert_non_null(strstr(err.remedy, "double uni"));
+  /* Its other names are as good, whole. */
+  survey.record.knots[0].aliases = "grinner , Duncan, uni 2";
+  int first = be_knot_find(&survey, survey.record.knots[0].full, NULL);
+  assert_int_equal(be_knot_find(&survey, "grinner", NULL), first);
+  assert_int_equal(be_knot_find(&survey, "duncan", NULL), first);
+  assert_int_equal(be_knot_find(&survey, "UNI 2", NULL), first);
+  assert_int_equal(be_knot_find(&survey, "duncan, uni 2", NULL), -1);
+  assert_int_equal(be_knot_find(&survey, "grin", NULL), -1);
+  survey.record.knots[1].aliases = "duncan";
+  assert_int_equal(be_knot_find(&survey, "duncan", &err), -1);
+  assert_non_null(strstr(err.what, "could be more than one knot"));
+  assert_non_null(strstr(err.remedy, "double uni"));
   be_arena_free(arena);
 }
 

@@ -109,14 +109,16 @@ static void what_is_passed_over_is_said_until_the_end(void **state)
   assert_departures(&book, 1);
   assert_departure(&book, "planned and not pulled", 2, "b1, b2");
   trial_close(&book);
-  /* A trial that may stop early has not departed. */
+  /* A trial that stops early does so when its knots are apart. */
   begin(&book, "departures-stopped");
   trial_enter(&book, "trial,rule,value\nspring,stops,as soon as apart\n");
   pull(&book, "012345", NULL);
   trial_enter(&book, "specimen,knot,line A,spool A,soak,session,load (lb)\n"
                      "x1,snell,nylon 12 lb,S1,dry,june 1,9.5\n");
   trial_look(&book);
-  assert_departures(&book, 0);
+  assert_departures(&book, 1);
+  assert_departure(&book, "planned and not pulled, though its knots are not apart", 3,
+                   "p3, a3, b3");
   trial_close(&book);
 }
 
@@ -137,6 +139,23 @@ static void what_was_tied_is_compared_with_the_plan(void **state)
   assert_departure(&book, "pulled with another line or spool", 1, "p2");
   assert_departure(&book, "pulled with another soak", 1, "a2");
   assert_departure(&book, "pulled with other hardware", 1, "p3");
+  trial_close(&book);
+}
+
+static void who_tied_is_compared_with_the_plan(void **state)
+{
+  (void)state;
+  struct trial_book book;
+  trial_begin(&book, "departures-tyers");
+  trial_enter(&book, "trial,specimen,block,order,knot,line A,spool A,soak,tyer\n"
+                     "spring,c1,1,1,uni,nylon 12 lb,S1,dry,Wren\n"
+                     "spring,c2,1,2,uni,nylon 12 lb,S1,dry,Sorrel\n"
+                     "spring,c3,1,3,uni,nylon 12 lb,S1,dry,\n"
+                     "spring,c4,1,4,uni,nylon 12 lb,S1,dry,Wren\n");
+  trial_enter(&book, "specimen,load (lb),tyer\nc1,11,wren\nc2,12,Wren\nc3,13,Ash\nc4,14,\n");
+  trial_look(&book);
+  assert_departures(&book, 1);
+  assert_departure(&book, "tied by another than planned", 1, "\"c2\"");
   trial_close(&book);
 }
 
@@ -216,13 +235,13 @@ static void results_are_held_against_the_rules(void **state)
 {
   (void)state;
   one_departure("departures-grip", NULL, "0123456*8", "a3,may 16,2,11.8,broke,grip,event,\n",
-                "rule \\\"parts at a grip\\\" says", 1, "a3, by the rule: lower bound");
+                "rule \\\"parts at a grip\\\" says", 1, "a3 (by the rule: lower bound)");
   one_departure("departures-clear", NULL, "01234*678", "a2,may 9,3,12.6,broke,clear of it,event,\n",
-                "rule \\\"parts clear of the knot\\\" says", 1, "a2, by the rule: lower bound");
+                "rule \\\"parts clear of the knot\\\" says", 1, "a2 (by the rule: lower bound)");
   one_departure("departures-slip",
                 "trial,rule,value\nspring,slips out,void\nspring,voids are replaced,no\n",
                 "012*45678", "b2,may 9,1,10.2,slipped out,,event,\n", "rule \\\"slips out\\\" says",
-                1, "b2, by the rule: void");
+                1, "b2 (by the rule: void)");
   one_departure("departures-reason",
                 "trial,rule,value\nspring,void besides,not tied as drawn\n"
                 "spring,voids are replaced,no\n",
@@ -236,7 +255,8 @@ static void changed_rules_are_said_with_their_reason(void **state)
   struct trial_book book;
   begin(&book, "departures-rule");
   trial_enter(&book, "trial,rule,value\nspring,parts at a grip,void\n");
-  pull(&book, "0123", NULL);
+  /* Taken as the rule then said: the change makes it no departure. */
+  pull(&book, "*123", "a1,may 2,1,12.1,broke,grip,,\n");
   trial_enter(&book, "trial,rule,value,reason\n"
                      "spring,parts at a grip,lower bound,\"the bollards were sound, after all\"\n");
   trial_look(&book);
@@ -245,6 +265,14 @@ static void changed_rules_are_said_with_their_reason(void **state)
                    "from \\\"void\\\" to \\\"lower bound\\\", on 20");
   assert_departure(&book, "changed after the start", 1,
                    "after 4 of 9 pulls: the bollards were sound, after all");
+  trial_close(&book);
+  pull(&book, "*", "p2,may 9,2,13.8,broke,grip,void,grip\n");
+  trial_look(&book);
+  assert_told(&book.answers, "in force");
+  assert_not_told(&book.answers, "fixed as");
+  assert_departures(&book, 2);
+  assert_departure(&book, "rule \\\"parts at a grip\\\" says", 1,
+                   "\"p2 (by the rule: lower bound)\"");
   trial_close(&book);
 }
 
@@ -271,6 +299,9 @@ static void every_report_has_them_once(void **state)
   answers_versus(&book.answers, "uni", "palomar");
   assert_told(&book.answers, words);
   struct be_doc *doc = NULL;
+  assert_int_equal(be_findings_doc(&book.answers.survey, &doc, NULL), BE_OK);
+  answers_print(&book.answers, doc);
+  assert_told(&book.answers, words);
   book.answers.survey.how.by = BE_BY_SLIPS;
   assert_int_equal(be_standings_doc(&book.answers.survey, &doc, NULL), BE_OK);
   answers_print(&book.answers, doc);
@@ -315,6 +346,7 @@ int main(void)
       cmocka_unit_test(the_order_is_that_written_down_or_entered),
       cmocka_unit_test(what_is_passed_over_is_said_until_the_end),
       cmocka_unit_test(what_was_tied_is_compared_with_the_plan),
+      cmocka_unit_test(who_tied_is_compared_with_the_plan),
       cmocka_unit_test(extra_pulls_replace_voids_or_are_too_many),
       cmocka_unit_test(other_pulls_are_left_alone),
       cmocka_unit_test(specimens_planned_later_are_said),

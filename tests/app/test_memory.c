@@ -125,7 +125,7 @@ static enum be_status ask_plan(const struct survey *survey, struct be_doc **doc,
   be_buf_init(&sheet, 1 << 20);
   enum be_status status = be_plan_usual(&asked, err);
   if (status == BE_OK) status = be_plan_make(survey, &asked, &proposal, err);
-  if (status == BE_OK) status = be_trial_sheet(survey, &proposal.trial, proposal.tyer, &sheet, err);
+  if (status == BE_OK) status = be_trial_sheet(survey, &proposal.trial, &sheet, err);
   if (status == BE_OK) status = be_rule_sheet(survey, &proposal.trial, &sheet, err);
   be_buf_free(&sheet);
   return status == BE_OK ? be_proposal_doc(survey, &proposal, "Not kept.", doc, err) : status;

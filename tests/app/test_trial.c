@@ -94,6 +94,22 @@ static void fixed_once_it_stands(void **state)
   assert_told(&book.answers, "It was fixed before.");
   trial_close(&book);
   assert_true(be_file_size(book.path) == size);
+  asked.rule[BE_RULE_STOP] = "as soon as apart";
+  told_off(&book, &asked, "with the rule \"stops\" as \"when all are pulled\"");
+  asked.rule[BE_RULE_STOP] = "when all are pulled";
+  trial_enter(&book,
+              "trial,rule,value,reason\n\"Sum, \"\"mer\"\"\",slips out,void,it was always so\n");
+  planned(&book, &asked);
+  assert_told(&book.answers, "It was fixed before.");
+  assert_non_null(strstr(row_of(&book.answers, "rules", "slips out", NULL), "void"));
+  trial_close(&book);
+  const char *tyers = asked.tyers, *on = asked.on;
+  asked.tyers = "Sorrel; Wren; Ash";
+  told_off(&book, &asked, "is fixed already, and not as this plan");
+  asked.tyers = tyers;
+  asked.on = "N2; N2 + swivel; N2 + B1";
+  told_off(&book, &asked, "is fixed already, and not as this plan");
+  asked.on = on;
   asked.specimens = 4;
   told_off(&book, &asked, "is fixed already, and not as this plan");
   asked.fix = false;
@@ -169,6 +185,16 @@ static void what_is_not_ours_is_not_written_over(void **state)
 }
 
 /* Of one label: everything but what may stand on it. */
+/* Nothing pushes the labels off the sheet that their heading is on; the list is on another. */
+static void assert_labels_start_on_the_first_sheet(const char *page)
+{
+  const char *rule = strstr(page, "columns: repeat(3, 1fr)"),
+             *end = rule ? strchr(rule, '}') : NULL;
+  assert_non_null(end);
+  for (const char *at = rule; at < end; at++) assert_int_not_equal(strncmp(at, "page", 4), 0);
+  assert_non_null(strstr(end, ".labels ~ h2 {\n    break-before: page;"));
+}
+
 static void no_label_tells_the_knot(void **state)
 {
   (void)state;
@@ -185,6 +211,7 @@ static void no_label_tells_the_knot(void **state)
   trial_close(&book);
   be_buf_init(&page, 64 * 1024 * 1024);
   assert_int_equal(be_file_read(path, &page, NULL), BE_OK);
+  assert_labels_start_on_the_first_sheet(page.data);
   char *labels = strstr(page.data, "<ul class=\"labels\"");
   char *end = labels ? strstr(labels, "</ul>") : NULL;
   assert_non_null(end);
@@ -210,8 +237,16 @@ static void no_label_tells_the_knot(void **state)
   assert_non_null(strstr(end + 1, "Sorrel"));
   trial_close(&book);
   be_buf_free(&page);
-  /* Later they are printed from the book. */
+  /* Later they are printed from the book, and the same. */
+  struct be_buf again;
+  be_buf_init(&page, 64 * 1024 * 1024);
+  be_buf_init(&again, 64 * 1024 * 1024);
+  assert_int_equal(be_file_read(path, &page, NULL), BE_OK);
   planned(&book, &(const struct be_planning){.trial = "Sum, \"mer\"", .labels_path = path});
+  assert_int_equal(be_file_read(path, &again, NULL), BE_OK);
+  assert_string_equal(page.data, again.data);
+  be_buf_free(&page);
+  be_buf_free(&again);
   assert_told(&book.answers, "0 of 28 specimens");
   trial_close(&book);
 }
@@ -317,11 +352,11 @@ static void it_may_stop_when_the_evidence_says_so(void **state)
     be_buf_init(&plan, 10000);
     be_buf_init(&pulls, 10000);
     be_buf_text(&plan, "trial,specimen,block,order,knot,line A,spool A,soak\n");
-    be_buf_text(&pulls, "specimen,load (N)\n");
+    be_buf_text(&pulls, "specimen,load (N),session\n");
     for (size_t i = 0; i < 12 * lines; i++) {
       be_buf_format(&plan, "spring,c%zu,1,%zu,%s,nylon 12 lb,S%zu,dry\n", i, i + 1,
                     i % 2 ? "palomar" : "uni", i / 12 + 1);
-      be_buf_format(&pulls, "c%zu,%g\n", i, (i % 2 ? strong : weak)[i % 12 / 2]);
+      be_buf_format(&pulls, "c%zu,%g,may 1\n", i, (i % 2 ? strong : weak)[i % 12 / 2]);
     }
     trial_enter(&book, plan.data);
     trial_enter(&book, "trial,rule,value\nspring,stops,as soon as apart\nspring,level,0.9\n");
@@ -330,7 +365,12 @@ static void it_may_stop_when_the_evidence_says_so(void **state)
                                           : "It may not stop yet: 0 of 2 pairs");
     trial_close(&book);
     trial_enter(&book, pulls.data);
+    trial_enter(&book, "trial,specimen,block,order,design,knot,line A,spool A,soak\n"
+                       "spring,p1,2,99,plain line,none,nylon 12 lb,S1,dry\n");
+    trial_enter(&book, "specimen,knot,line A,spool A,session,load (N)\n"
+                       "x1,none,nylon 12 lb,S1,june 1,13\n");
     trial_look(&book);
+    assert_not_told(&book.answers, "though its knots are not apart");
     assert_told(&book.answers, lines == 1 ? "It may stop now: the two knots are apart."
                                           : "It may stop now: every pair of knots is apart.");
     for (size_t line = 0; line < lines; line++) {
@@ -344,6 +384,22 @@ static void it_may_stop_when_the_evidence_says_so(void **state)
     be_buf_free(&plan);
     be_buf_free(&pulls);
   }
+}
+
+static void at_its_end_it_cannot_go_on(void **state)
+{
+  (void)state;
+  struct trial_book book;
+  trial_begin(&book, "trial-end");
+  trial_enter(&book, TRIAL_OF_NINE);
+  trial_enter(&book, "trial,rule,value\nspring,stops,as soon as apart\n");
+  trial_enter(&book, "specimen,load (lb)\na1,12.1\nb1,12.2\np1,13\nb2,12.3\np2,13.1\na2,12.2\n"
+                     "p3,13.2\na3,12\nb3,12.1\n");
+  trial_look(&book);
+  assert_told(&book.answers,
+              "It is at its end, with 0 of 1 pairs of knots apart: it separates none.");
+  assert_not_told(&book.answers, "may not stop");
+  trial_close(&book);
 }
 
 /* What was tied otherwise, or only gave a lower bound, is no evidence for what was planned. */
@@ -360,6 +416,11 @@ static void only_what_was_planned_is_evidence(void **state)
   const char *row = row_of(&book.answers, "watched", "palomar", NULL);
   assert_near(figure(row, "first_n") + figure(row, "second_n"), 1, 0);
   assert_told(&book.answers, "1 pull was otherwise than planned: not in it.");
+  row = row_of(&book.answers, "progress", "palomar", NULL);
+  assert_near(figure(row, "pulled_k"), 2, 0);
+  assert_near(figure(row, "events"), 0, 0);
+  assert_near(figure(row, "bounds"), 1, 0);
+  assert_near(figure(row, "otherwise"), 1, 0);
   assert_told(&book.answers, "1 lower bound is not in it");
   trial_close(&book);
 }
@@ -388,6 +449,7 @@ int main(void)
       cmocka_unit_test(a_trial_is_named_as_it_is),
       cmocka_unit_test(line_is_needed_for_what_is_not_pulled_yet),
       cmocka_unit_test(it_may_stop_when_the_evidence_says_so),
+      cmocka_unit_test(at_its_end_it_cannot_go_on),
       cmocka_unit_test(only_what_was_planned_is_evidence),
       cmocka_unit_test(else_nobody_looks),
   };

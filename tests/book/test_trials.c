@@ -163,7 +163,7 @@ static void a_blind_row_takes_its_plan(void **state)
   refuse_text(shelf, "specimen,load (N)\nW1,60\n", "has its result already");
   struct be_err err = refuse_text(shelf, "specimen,load (N)\nW8,60\n", "the knot is not named");
   assert_int_equal(err.line, 2);
-  assert_part(err.remedy, "trial sheet that plans the specimen");
+  assert_part(err.remedy, "look at its code, \"W8\", or enter its trial sheet first");
 }
 
 /* What was really pulled is what the row tells. */

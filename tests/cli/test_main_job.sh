@@ -102,7 +102,7 @@ check "and changes nothing" says "The book is as it was"
 check "for a precision" exits 0 plan --trial may --knots clinch --on S1 --within 5 --cv 7
 check "says why" says "for an interval of 5 points either way"
 check "for a difference" exits 0 plan --trial may --knots "palomar; clinch" --on S1 --difference 9 --power 90
-check "says how it is told apart" says "shared out over 1 pair by Bonferroni"
+check "says how it is told apart" says "with a power of 90 %: two-sample t test at 95 %"
 check "is not asked for two numbers" exits 2 plan --trial may --knots clinch --on S1 --within 5 --specimens 3
 check "nor without a name" exits 2 plan --knots clinch --on S1
 check "nor of an unknown trial" exits 2 plan --trial june

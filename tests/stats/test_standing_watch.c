@@ -274,6 +274,38 @@ static void peeking_at_all_pairs_keeps_the_level(void **state)
   }
 }
 
+/* One knot after another: the pairs of the others stand as they did. */
+static void only_what_was_pulled_need_be_looked_at(void **state)
+{
+  (void)state;
+  for (int scatter = 0; scatter < 3; scatter++) {
+    static struct knot knots[KNOTS];
+    struct be_watched_pair all[KNOTS * (KNOTS - 1) / 2], own[KNOTS * (KNOTS - 1) / 2];
+    struct be_summary summaries[KNOTS] = {{0}};
+    struct be_random random;
+    be_random_init(&random, 77, (uint64_t)scatter);
+    be_watch_start(KNOTS, all);
+    be_watch_start(KNOTS, own);
+    for (size_t k = 0; k < KNOTS; k++) knots[k].summary.n = 0;
+    for (size_t n = 0; n < 9 * KNOTS; n++) {
+      size_t next = (7 * n + n / 5) % KNOTS;
+      pull(&knots[next], 3.9 + 0.2 * (double)next, &random);
+      summaries[next] = knots[next].summary;
+      assert_int_equal(be_watch_look(summaries, KNOTS, (enum be_scatter)scatter, &usual, all, NULL),
+                       BE_OK);
+      assert_int_equal(
+          be_watch_pulled(summaries, KNOTS, next, (enum be_scatter)scatter, &usual, own, NULL),
+          BE_OK);
+      for (size_t i = 0; i < KNOTS * (KNOTS - 1) / 2; i++) {
+        assert_true(own[i].p == all[i].p && own[i].apart == all[i].apart);
+        assert_true(own[i].most == all[i].most && own[i].now.log_e == all[i].now.log_e);
+        assert_true(own[i].now.interval.low == all[i].now.interval.low);
+      }
+    }
+    assert_true(all[0].most > 0);
+  }
+}
+
 static const struct be_summary five[] = {{12, 4.71, 0.06, NAN, NAN},
                                          {9, 4.68, 0.07, NAN, NAN},
                                          {1, 4.9, NAN, NAN, NAN},
@@ -381,6 +413,7 @@ int main(void)
       cmocka_unit_test(peeking_in_pairs_keeps_the_level),
       cmocka_unit_test(a_difference_is_found),
       cmocka_unit_test(peeking_at_all_pairs_keeps_the_level),
+      cmocka_unit_test(only_what_was_pulled_need_be_looked_at),
       cmocka_unit_test(pairs_are_adjusted_as_holm_does),
       cmocka_unit_test(what_was_found_stays),
       cmocka_unit_test(what_cannot_be_watched_is_refused),

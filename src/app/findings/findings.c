@@ -277,7 +277,7 @@ enum be_status be_findings_doc(const struct survey *survey, struct be_doc **out,
   be_say_never_slipped(doc, survey);
   say_part(doc, survey, &judged, judged.said, judged.all.count, "open", "What cannot be said yet");
   say_method(doc, survey, &judged);
-  return be_answer_done(survey, doc, BE_OK, out, err);
+  return be_answer_done(survey, doc, be_say_departures(doc, survey, err), out, err);
 }
 
 /* ---- one of them ---- */

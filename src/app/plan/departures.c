@@ -157,12 +157,14 @@ static void look_at_ties(struct look *look)
 {
   static const char *const fields[] = {"another knot", "another line or spool", "other hardware",
                                        "another soak", "another design"};
-  struct names names[5] = {{{0}, 0, 0}};
+  struct names names[5] = {{{0}, 0, 0}}, tyers = {0};
   for (size_t i = 0; i < look->trial->planned_count; i++) {
     const struct be_pull *pull = pull_of(look, i);
     const struct plan_cell *cell = &look->grid.cells[look->of[i]];
-    if (!pull || be_plan_matches(cell, pull)) continue;
-    const char *code = look->trial->planned[i].code;
+    if (!pull) continue;
+    const char *code = look->trial->planned[i].code, *tyer = look->trial->planned[i].tyer;
+    if (tyer && pull->tyer && !be_text_same(tyer, pull->tyer)) name_one(&tyers, code);
+    if (be_plan_matches(cell, pull)) continue;
     bool knot = cell->knot != pull->knot || cell->knot_b != pull->knot_b;
     bool line = cell->line_a != pull->line_a || cell->line_b != pull->line_b;
     bool soak = cell->soak != pull->soak, design = cell->design != pull->design;
@@ -176,6 +178,7 @@ static void look_at_ties(struct look *look)
         be_arena_format(look->survey->arena, "pulled with %s than planned", fields[k]);
     add(look, what ? what : fields[k], names[k].count, "%s", named(&names[k]));
   }
+  add(look, "tied by another than planned", tyers.count, "%s", named(&tyers));
 }
 
 static void count_extra(struct look *look)
@@ -227,7 +230,7 @@ static void look_at_numbers(struct look *look)
   const char *replace = be_rule_in_force(look->survey, look->trial, BE_RULE_REPLACE);
   bool replaced = replace && strcmp(replace, "yes") == 0;
   size_t left = 0, more = 0, late = 0;
-  struct names without = {0}, beyond = {0}, later = {0}, unpulled = {0};
+  struct names without = {0}, beyond = {0}, later = {0};
   for (size_t c = 0; c < look->grid.count; c++) {
     struct surplus cell = surplus_of(look, c, replaced);
     if (cell.later) name_one(&later, cell_words(look, c));
@@ -240,26 +243,48 @@ static void look_at_numbers(struct look *look)
   add(look, "planned after the start, with no void to replace", late, "%s", named(&later));
   add(look, "pulled beyond the plan, in its cells, after its start", more, "%s", named(&beyond));
   add(look, "void and not replaced, though the rules replace them", left, "%s", named(&without));
+}
+
+/* Of a trial that was left: one that stops early is left when its knots are apart. */
+static enum be_status look_at_the_end(struct look *look, struct be_err *err)
+{
+  struct names unpulled = {0};
+  bool early = be_stops_early(look->survey, look->trial), apart = false;
   for (size_t i = 0; look->over && i < look->trial->planned_count; i++)
     if (look->trial->planned[i].pull < 0) name_one(&unpulled, look->trial->planned[i].code);
-  const char *stop = be_rule_in_force(look->survey, look->trial, BE_RULE_STOP);
-  if (!stop || strcmp(stop, "as soon as apart") != 0)
-    add(look, "planned and not pulled, though other pulls were entered since", unpulled.count, "%s",
-        named(&unpulled));
+  if (early && unpulled.count) {
+    enum be_status status = be_are_apart(look->survey, look->trial, &apart, err);
+    if (status != BE_OK || apart) return status;
+  }
+  add(look,
+      early ? "planned and not pulled, though its knots are not apart"
+            : "planned and not pulled, though other pulls were entered since",
+      unpulled.count, "%s", named(&unpulled));
+  return BE_OK;
 }
 
 /* ---- results ---- */
 
-/* What the rules make of a result; unknown where they leave it open. */
+/* A rule as it stood when a pull was entered: before it, so many of the trial had been. */
+static const char *rule_then(const struct look *look, enum be_rule rule, size_t before)
+{
+  for (size_t i = 0; i < look->trial->changes_count; i++) {
+    const struct be_rule_change *change = &look->trial->changes[i];
+    if (change->rule == rule && before < change->pulled) return change->from;
+  }
+  return be_rule_in_force(look->survey, look->trial, rule);
+}
+
+/* What the rules made of a result; unknown where they leave it open. */
 static enum be_kind kind_by_rules(const struct look *look, const struct be_pull *pull,
-                                  enum be_rule *by)
+                                  size_t before, enum be_rule *by)
 {
   bool plain = pull->design == BE_DESIGN_PLAIN || pull->knot < 0;
   if (pull->where == BE_WHERE_GRIP) *by = BE_RULE_GRIP;
   else if (pull->what == BE_WHAT_SLIPPED_OUT && !plain) *by = BE_RULE_SLIP;
   else if (pull->where == BE_WHERE_CLEAR && !plain) *by = BE_RULE_CLEAR;
   else return BE_KIND_UNKNOWN;
-  const char *word = be_rule_in_force(look->survey, look->trial, *by);
+  const char *word = rule_then(look, *by, before);
   for (int kind = BE_KIND_EVENT; word && kind <= BE_KIND_VOID; kind++)
     if (strcmp(word, be_kind_word((enum be_kind)kind)) == 0) return (enum be_kind)kind;
   return BE_KIND_UNKNOWN;
@@ -296,16 +321,19 @@ static bool is_ruled(const char *rule, const char *reason)
   return false;
 }
 
-static void look_at_result(const struct look *look, const struct be_pull *pull,
+static void look_at_result(const struct look *look, const struct be_pull *pull, size_t before,
                            struct names against[BE_RULES], struct names *reasons)
 {
   enum be_rule by = BE_RULE_VOID;
-  enum be_kind wanted = kind_by_rules(look, pull, &by);
-  const char *voids = be_rule_in_force(look->survey, look->trial, BE_RULE_VOID);
+  enum be_kind wanted = kind_by_rules(look, pull, before, &by);
+  const char *voids = rule_then(look, BE_RULE_VOID, before);
   bool ruled = pull->kind == BE_KIND_VOID && voids && pull->reason && is_ruled(voids, pull->reason);
   if (ruled) return;
-  if (wanted != BE_KIND_UNKNOWN && pull->kind != wanted) name_one(&against[by], pull->code);
-  else if (wanted == BE_KIND_UNKNOWN && pull->kind == BE_KIND_VOID) {
+  if (wanted != BE_KIND_UNKNOWN && pull->kind != wanted) {
+    const char *words = be_arena_format(look->survey->arena, "%s (by the rule: %s)", pull->code,
+                                        be_kind_word(wanted));
+    name_one(&against[by], words ? words : pull->code);
+  } else if (wanted == BE_KIND_UNKNOWN && pull->kind == BE_KIND_VOID) {
     const char *words = be_arena_format(look->survey->arena, "%s (%s)", pull->code,
                                         pull->reason ? pull->reason : "no reason");
     name_one(reasons, words ? words : pull->code);
@@ -315,16 +343,18 @@ static void look_at_result(const struct look *look, const struct be_pull *pull,
 static void look_at_results(struct look *look)
 {
   struct names against[BE_RULES] = {{{0}, 0, 0}}, reasons = {0};
-  for (size_t i = 0; i < look->pulled; i++)
-    look_at_result(look, pull_of(look, look->turn[i]), against, &reasons);
+  const struct be_record *record = &look->survey->record;
+  int own = (int)(look->trial - record->trials);
+  for (size_t p = look->first, before = 0; before < look->pulled; p++)
+    if (record->pulls[p].trial == own)
+      look_at_result(look, &record->pulls[p], before++, against, &reasons);
   for (int rule = 0; rule < BE_RULES; rule++) {
     if (!against[rule].count) continue;
     const char *what =
         be_arena_format(look->survey->arena, "taken otherwise than the rule \"%s\" says",
                         be_rule_word((enum be_rule)rule));
-    add(look, what ? what : "taken otherwise than a rule says", against[rule].count,
-        "%s, by the rule: %s", named(&against[rule]),
-        be_rule_in_force(look->survey, look->trial, (enum be_rule)rule));
+    add(look, what ? what : "taken otherwise than a rule says", against[rule].count, "%s",
+        named(&against[rule]));
   }
   add(look, "void for a reason that the rules do not have", reasons.count, "%s", named(&reasons));
 }
@@ -380,7 +410,7 @@ enum be_status be_departures_of(const struct survey *survey, const struct be_tri
   look_at_numbers(&look);
   look_at_results(&look);
   look_at_changes(&look);
-  return BE_OK;
+  return look_at_the_end(&look, err);
 }
 
 static void table_of(struct be_doc *doc, const struct be_trial *trial,

@@ -23,26 +23,27 @@ static void say_labels(struct be_doc *doc, const struct be_trial *trial)
 }
 
 static void say_ties(struct be_doc *doc, const struct survey *survey, const struct be_trial *trial,
-                     const struct plan_grid *grid, const size_t *of, const char *const *tyer)
+                     const struct plan_grid *grid, const size_t *of)
 {
   static const struct be_column columns[] = {
       {"block", "block", BE_COLUMN_NUMBER, false}, {"specimen", "specimen", BE_COLUMN_TEXT, false},
       {"knot", "knot", BE_COLUMN_TEXT, false},     {"lines", "lines", BE_COLUMN_TEXT, false},
       {"tyer", "tyer", BE_COLUMN_TEXT, false},
   };
-  struct be_table *table = be_doc_table(doc, "ties", "What to tie", columns, tyer ? 5 : 4);
+  bool tyers = be_plan_has_tyers(trial);
+  struct be_table *table = be_doc_table(doc, "ties", "What to tie", columns, tyers ? 5 : 4);
   for (size_t i = 0; i < trial->planned_count; i++) {
     const struct plan_cell *cell = &grid->cells[of[i]];
     be_table_number(table, trial->planned[i].block, 0);
     be_table_text(table, "%s", trial->planned[i].code);
     be_table_text(table, "%s", be_plan_knot(survey, cell));
     be_table_text(table, "%s", be_plan_where(survey, cell));
-    if (tyer) be_table_text(table, "%s", tyer[i]);
+    if (tyers) be_put_tyer(table, &trial->planned[i]);
   }
 }
 
-enum be_status be_labels_doc(const struct survey *survey, const struct be_trial *trial,
-                             const char *const *tyer, struct be_doc **out, struct be_err *err)
+enum be_status be_trial_labels_doc(const struct survey *survey, const struct be_trial *trial,
+                                   struct be_doc **out, struct be_err *err)
 {
   struct plan_grid grid;
   size_t *of = be_arena_alloc(survey->arena, (trial->planned_count + 1) * sizeof *of);
@@ -59,7 +60,7 @@ enum be_status be_labels_doc(const struct survey *survey, const struct be_trial 
                   trial->planned_count);
   say_labels(doc, trial);
   be_doc_heading(doc, "What to tie");
-  say_ties(doc, survey, trial, &grid, of, tyer);
+  say_ties(doc, survey, trial, &grid, of);
   be_doc_note(doc, "Tie in this order: what is tied later is tied by a better hand.");
   return be_answer_done(survey, doc, status, out, err);
 }

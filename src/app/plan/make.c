@@ -50,6 +50,18 @@ static void find_taken(const struct survey *survey, const struct be_trial *own, 
       take(taken, record->trials[t].planned[i].code);
 }
 
+/* A stream for each trial by its name, in small letters (FNV-1a): so that books planned with the
+ * same seed do not share their codes, and a label that strays into another book fits none there. */
+static uint64_t stream_of_codes(const char *name)
+{
+  uint64_t hash = UINT64_C(0xcbf29ce484222325);
+  for (; *name; name++) {
+    unsigned char c = (unsigned char)*name;
+    hash = (hash ^ (uint64_t)(c >= 'A' && c <= 'Z' ? c - 'A' + 'a' : c)) * UINT64_C(0x100000001b3);
+  }
+  return hash ^ STREAM_CODES;
+}
+
 static enum be_status draw_codes(const struct survey *survey, const struct be_trial *own,
                                  struct be_trial *trial, struct be_err *err)
 {
@@ -62,7 +74,7 @@ static enum be_status draw_codes(const struct survey *survey, const struct be_tr
                    "specimens",
                    taken->count, trial->planned_count);
   struct be_random random;
-  be_random_init(&random, survey->how.seed, STREAM_CODES);
+  be_random_init(&random, survey->how.seed, stream_of_codes(trial->name));
   for (size_t i = 0; i < trial->planned_count; i++) {
     char code[CODE_LENGTH + 1];
     do be_code_draw(&random, code);
@@ -139,9 +151,7 @@ static enum be_status fill_planned(const struct survey *survey, const struct pla
 {
   struct be_trial *trial = &proposal->trial;
   trial->planned = be_arena_alloc(survey->arena, order->total * sizeof *trial->planned);
-  proposal->tyer =
-      tyers[0] ? be_arena_alloc(survey->arena, order->total * sizeof *proposal->tyer) : NULL;
-  if (!trial->planned || (tyers[0] && !proposal->tyer)) return be_no_memory(err);
+  if (!trial->planned) return be_no_memory(err);
   for (size_t i = 0; i < order->total; i++) {
     const struct plan_cell *cell = &grid->cells[order->cell[i]];
     trial->planned[i] = (struct be_planned){.block = (double)order->block[i] + 1,
@@ -152,9 +162,9 @@ static enum be_status fill_planned(const struct survey *survey, const struct pla
                                             .line_a = cell->line_a,
                                             .line_b = cell->line_b,
                                             .hardware = cell->hardware,
+                                            .tyer = tyers[order->tyer[i]],
                                             .soak = cell->soak,
                                             .pull = BE_NO_INDEX};
-    if (tyers[0]) proposal->tyer[i] = tyers[order->tyer[i]];
   }
   trial->planned_count = order->total;
   proposal->blocks = order->blocks;

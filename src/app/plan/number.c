@@ -64,7 +64,7 @@ static void find_scatter(const struct survey *survey, const struct plan_grid *gr
   number->knotted.words =
       own.df > 0 ? "as these knots scatter on these lines in the book, drawn to all its knots"
                  : "as all knots of the book scatter, for these were not pulled twice on these "
-                   "lines";
+                   "lines, dry or soaked as planned";
 }
 
 static void find_plain_scatter(const struct survey *survey, const struct plan_grid *grid,
@@ -180,6 +180,7 @@ static enum be_status for_precision(const struct survey *survey, const struct be
   }
   number->each = n;
   number->reached = half_width(survey, asked, number, n, cells);
+  number->reached_words = "Expected half-width (points)";
   number->why =
       be_arena_format(survey->arena, "for an interval of %g points either way at %g %% (%s)",
                       asked->within, 100 * survey->how.level, share_words(survey, number));
@@ -210,12 +211,15 @@ static enum be_status for_difference(const struct survey *survey, const struct b
   }
   number->each = (size_t)n;
   number->reached = be_power_two(shift, n, alpha);
+  number->reached_words = "Expected power (share)";
+  const char *shared =
+      pairs > 1 ? be_arena_format(survey->arena, ", shared out over %zu pairs by Bonferroni", pairs)
+                : "";
   number->why = be_arena_format(
       survey->arena,
-      "for %g points between two knots with a power of %g %%: two-sample t test at %g %%, shared "
-      "out over %zu pair%s by Bonferroni (%s)",
-      asked->difference, 100 * survey->how.power, 100 * survey->how.level, pairs,
-      pairs == 1 ? "" : "s", share_words(survey, number));
+      "for %g points between two knots with a power of %g %%: two-sample t test at %g %%%s (%s)",
+      asked->difference, 100 * survey->how.power, 100 * survey->how.level, shared ? shared : "",
+      share_words(survey, number));
   return BE_OK;
 }
 

@@ -88,7 +88,7 @@ static enum be_status print_labels(struct planning *plan, const struct be_trial 
       be_arena_format(plan->survey->arena, "%s%s", style ? style->text : "", own ? own->text : "");
   if (!sheet) return be_no_memory(err);
   struct be_edition edition = {.sheet = sheet, .site = "Bitter End", .foot = be_notice};
-  enum be_status status = be_labels_doc(plan->survey, trial, plan->proposal.tyer, &doc, err);
+  enum be_status status = be_trial_labels_doc(plan->survey, trial, &doc, err);
   if (status != BE_OK) return status;
   const struct be_doc *const list[] = {doc};
   status = be_doc_html(list, 1, &edition, &plan->labels, err);
@@ -141,11 +141,34 @@ static enum be_status fix(struct planning *plan, struct be_err *err)
   return status;
 }
 
+static bool same_text(const char *a, const char *b)
+{
+  return a == b || (a && b && be_text_same(a, b));
+}
+
 static bool same_planned(const struct be_planned *a, const struct be_planned *b)
 {
   return strcmp(a->code, b->code) == 0 && a->block == b->block && a->order == b->order &&
          a->knot == b->knot && a->line_a == b->line_a && a->line_b == b->line_b &&
-         a->soak == b->soak && a->design == b->design;
+         a->soak == b->soak && a->design == b->design && same_text(a->hardware, b->hardware) &&
+         same_text(a->tyer, b->tyer);
+}
+
+/* Of a plan that is fixed the rules are those in force; none is told otherwise. */
+static enum be_status take_fixed_rules(struct planning *plan, const struct be_trial *fixed,
+                                       struct be_err *err)
+{
+  for (int i = 0; i < BE_RULES; i++) {
+    const char *told = plan->asked->rule[i];
+    const char *value = be_rule_in_force(plan->survey, fixed, (enum be_rule)i);
+    if (!told || same_text(told, value)) continue;
+    be_fail(err, BE_WRONG_USE, "the trial %s is fixed already, with the rule \"%s\" as \"%s\"",
+            fixed->name, be_rule_word((enum be_rule)i), value ? value : "not told");
+    be_fail_remedy(err, "a rule sheet changes it, with a reason");
+    return BE_WRONG_USE;
+  }
+  memcpy(plan->proposal.trial.rule, fixed->rule, sizeof fixed->rule);
+  return BE_OK;
 }
 
 /* A plan that is fixed is not planned otherwise. */
@@ -158,7 +181,7 @@ static enum be_status look_at_fixed(struct planning *plan, struct be_err *err)
   for (size_t i = 0; same && i < own->planned_count; i++)
     same = same_planned(&fixed->planned[i], &own->planned[i]);
   plan->fixed_before = same;
-  if (same) return BE_OK;
+  if (same) return take_fixed_rules(plan, fixed, err);
   be_fail(err, BE_WRONG_USE, "the trial %s is fixed already, and not as this plan", own->name);
   be_fail_remedy(err,
                  "give the new plan another name; `plan` with --trial alone shows the old one");
@@ -189,8 +212,7 @@ static enum be_status plan_new(struct planning *plan, struct be_doc **doc, struc
   enum be_status status = be_plan_make(survey, plan->asked, proposal, err);
   if (status == BE_OK) status = look_at_fixed(plan, err);
   if (status == BE_OK) status = look_at_paths(plan, err);
-  if (status == BE_OK)
-    status = be_trial_sheet(survey, &proposal->trial, proposal->tyer, &plan->trial_sheet, err);
+  if (status == BE_OK) status = be_trial_sheet(survey, &proposal->trial, &plan->trial_sheet, err);
   if (status == BE_OK) status = be_rule_sheet(survey, &proposal->trial, &plan->rule_sheet, err);
   if (status == BE_OK) status = write_files(plan, &proposal->trial, err);
   if (status == BE_OK && plan->asked->fix && !plan->fixed_before) status = fix(plan, err);

@@ -69,6 +69,7 @@ struct plan_number {
   double share;    /* efficiency that was reckoned with; not-a-number when it was not needed */
   const char *why; /* for the rule sheet */
   double reached;  /* half-width in points, or power, expected; not-a-number when told */
+  const char *reached_words; /* which of them */
   struct plan_scatter knotted, plain;
 };
 /* Sets n of every cell. */
@@ -108,7 +109,6 @@ double be_plain_share_of_minutes(void); /* of a plain line, of what a knot takes
 
 struct proposal {
   struct be_trial trial; /* as the book will have it */
-  const char **tyer;     /* of each planned specimen; null without tyers */
   struct plan_number number;
   size_t blocks;
   double minutes; /* of all */
@@ -122,6 +122,9 @@ const struct be_trial *be_trial_find(const struct survey *survey, const char *na
 
 /* The knot of a cell; "palomar against half blood" of two. */
 const char *be_plan_knot(const struct survey *survey, const struct plan_cell *cell);
+/* Whether any of its specimens has a planned tyer; and who ties one, in a table. */
+bool be_plan_has_tyers(const struct be_trial *trial);
+void be_put_tyer(struct be_table *table, const struct be_planned *planned);
 void be_say_grid(struct be_doc *doc, const struct survey *survey, const struct plan_grid *grid);
 /* Line that is still needed per spool beside what is on hand. */
 void be_say_line_needed(struct be_doc *doc, const struct survey *survey,
@@ -141,12 +144,9 @@ const char *be_hours(const struct survey *survey, double minutes);
 /* As the book enters them; the first line names the trial, and marks the file as ours. */
 const char *be_sheet_mark(const struct survey *survey, const struct be_trial *trial);
 enum be_status be_trial_sheet(const struct survey *survey, const struct be_trial *trial,
-                              const char *const *tyer, struct be_buf *out, struct be_err *err);
+                              struct be_buf *out, struct be_err *err);
 enum be_status be_rule_sheet(const struct survey *survey, const struct be_trial *trial,
                              struct be_buf *out, struct be_err *err);
-/* Labels that say nothing of the knot, then the list of what to tie. tyer may be null. */
-enum be_status be_labels_doc(const struct survey *survey, const struct be_trial *trial,
-                             const char *const *tyer, struct be_doc **doc, struct be_err *err);
 
 /* ---- a trial under way (departures.c, watched.c, progress.c) -------------------------------- */
 
@@ -175,7 +175,11 @@ enum be_status be_departures_of(const struct survey *survey, const struct be_tri
 enum be_status be_say_departures_of(struct be_doc *doc, const struct survey *survey,
                                     const struct be_trial *trial, struct be_err *err);
 
-/* Whether a trial that stops as soon as its knots are apart may stop now. */
+/* Whether a trial stops as soon as its knots are apart; whether all of them are, looked at after
+ * every pull; and both in words. */
+bool be_stops_early(const struct survey *survey, const struct be_trial *trial);
+enum be_status be_are_apart(const struct survey *survey, const struct be_trial *trial, bool *apart,
+                            struct be_err *err);
 enum be_status be_say_watched(struct be_doc *doc, const struct survey *survey,
                               const struct be_trial *trial, struct be_err *err);
 

@@ -77,14 +77,17 @@ static void say_cells(struct be_doc *doc, const struct survey *survey, const str
       {"events", "events", BE_COLUMN_NUMBER, false},
       {"bounds", "lower bounds", BE_COLUMN_NUMBER, false},
       {"voids", "void", BE_COLUMN_NUMBER, false},
+      {"otherwise", "not as planned", BE_COLUMN_NUMBER, false},
   };
-  struct be_table *table = be_doc_table(doc, "progress", "Cell by cell", columns, 6);
+  struct be_table *table = be_doc_table(doc, "progress", "Cell by cell", columns, 7);
   for (size_t c = 0; c < grid->count; c++) {
-    size_t kinds[4] = {0}, pulled = 0;
+    size_t kinds[4] = {0}, pulled = 0, otherwise = 0;
     for (size_t i = 0; i < trial->planned_count; i++) {
       if (of[i] != c || trial->planned[i].pull < 0) continue;
+      const struct be_pull *pull = &survey->record.pulls[trial->planned[i].pull];
       pulled++;
-      kinds[survey->record.pulls[trial->planned[i].pull].kind]++;
+      if (be_plan_matches(&grid->cells[c], pull)) kinds[pull->kind]++;
+      else otherwise++;
     }
     be_table_text(table, "%s", be_plan_where(survey, &grid->cells[c]));
     be_table_text(table, "%s", be_plan_knot(survey, &grid->cells[c]));
@@ -92,6 +95,7 @@ static void say_cells(struct be_doc *doc, const struct survey *survey, const str
     be_table_number(table, (double)kinds[BE_KIND_EVENT], 0);
     be_table_number(table, (double)kinds[BE_KIND_BOUND], 0);
     be_table_number(table, (double)kinds[BE_KIND_VOID], 0);
+    be_table_number(table, (double)otherwise, 0);
   }
 }
 
@@ -160,12 +164,6 @@ enum be_status be_trial_doc(const struct survey *survey, const struct be_trial *
   struct be_doc *doc = title ? be_doc_create("plan", title) : NULL;
   if (!doc) return be_no_memory(err);
   return be_answer_done(survey, doc, write_trial(doc, survey, trial, err), out, err);
-}
-
-enum be_status be_trial_labels_doc(const struct survey *survey, const struct be_trial *trial,
-                                   struct be_doc **doc, struct be_err *err)
-{
-  return be_labels_doc(survey, trial, NULL, doc, err);
 }
 
 /* ---- all trials ---- */

@@ -72,14 +72,14 @@ static void say_first(struct be_doc *doc, const struct proposal *proposal)
       {"tyer", "tyer", BE_COLUMN_TEXT, false},
   };
   const struct be_trial *trial = &proposal->trial;
-  struct be_table *table =
-      be_doc_table(doc, "first", "First to pull", columns, proposal->tyer ? 4 : 3);
+  bool tyers = be_plan_has_tyers(trial);
+  struct be_table *table = be_doc_table(doc, "first", "First to pull", columns, tyers ? 4 : 3);
   be_table_people_only(table);
   for (size_t i = 0; i < trial->planned_count && i < FIRST_SHOWN; i++) {
     be_table_number(table, trial->planned[i].order, 0);
     be_table_number(table, trial->planned[i].block, 0);
     be_table_text(table, "%s", trial->planned[i].code);
-    if (proposal->tyer) be_table_text(table, "%s", proposal->tyer[i]);
+    if (tyers) be_put_tyer(table, &trial->planned[i]);
   }
 }
 
@@ -101,8 +101,7 @@ static void say_order(struct be_doc *doc, const struct survey *survey,
     be_table_text(table, "%s", trial->planned[i].code);
     be_table_text(table, "%s", be_plan_knot(survey, cell));
     be_table_text(table, "%s", be_plan_where(survey, cell));
-    if (proposal->tyer) be_table_text(table, "%s", proposal->tyer[i]);
-    else be_table_none(table);
+    be_put_tyer(table, &trial->planned[i]);
   }
 }
 
@@ -144,7 +143,7 @@ static void say_facts(struct be_doc *doc, const struct survey *survey,
   be_doc_fact(doc, "minutes", "Minutes", "%.10g", proposal->minutes);
   be_doc_fact(doc, "each", "Specimens of each knot in each combination", "%zu", number->each);
   if (!isnan(number->reached))
-    be_doc_fact(doc, "reached", "Expected half-width (points), or power", "%.4g", number->reached);
+    be_doc_fact(doc, "reached", number->reached_words, "%.4g", number->reached);
   be_doc_fact(doc, "cv_percent", "Scatter of one pull (relative %)", "%.4g",
               100 * number->knotted.cv);
   be_doc_fact(doc, "plain_cv_percent", "Scatter of a plain pull (relative %)", "%.4g",

@@ -42,7 +42,7 @@ static void put_line(struct be_table *table, const struct survey *survey, int in
 }
 
 enum be_status be_trial_sheet(const struct survey *survey, const struct be_trial *trial,
-                              const char *const *tyer, struct be_buf *out, struct be_err *err)
+                              struct be_buf *out, struct be_err *err)
 {
   static const struct be_column columns[] = {
       {"trial", "", BE_COLUMN_TEXT, false},     {"specimen", "", BE_COLUMN_TEXT, false},
@@ -73,8 +73,7 @@ enum be_status be_trial_sheet(const struct survey *survey, const struct be_trial
     if (planned->hardware) be_table_text(table, "%s", planned->hardware);
     else be_table_none(table);
     be_table_text(table, "%s", be_soak_word(planned->soak));
-    if (tyer) be_table_text(table, "%s", tyer[i]);
-    else be_table_none(table);
+    be_put_tyer(table, planned);
   }
   return write_sheet(survey, trial, doc, out, err);
 }

@@ -23,6 +23,19 @@ const char *be_plan_knot(const struct survey *survey, const struct plan_cell *ce
   return both ? both : name;
 }
 
+bool be_plan_has_tyers(const struct be_trial *trial)
+{
+  size_t i = 0;
+  while (i < trial->planned_count && !trial->planned[i].tyer) i++;
+  return i < trial->planned_count;
+}
+
+void be_put_tyer(struct be_table *table, const struct be_planned *planned)
+{
+  if (planned->tyer) be_table_text(table, "%s", planned->tyer);
+  else be_table_none(table);
+}
+
 void be_say_grid(struct be_doc *doc, const struct survey *survey, const struct plan_grid *grid)
 {
   static const struct be_column columns[] = {
@@ -108,7 +121,7 @@ void be_say_rules(struct be_doc *doc, const struct survey *survey, const struct 
 {
   static const struct be_column columns[] = {
       {"rule", "rule", BE_COLUMN_TEXT, false},
-      {"value", "fixed as", BE_COLUMN_TEXT, false},
+      {"value", "in force", BE_COLUMN_TEXT, false},
   };
   struct be_table *table = be_doc_table(doc, "rules", "Rules", columns, 2);
   for (int i = 0; i < BE_RULES; i++) {

@@ -92,8 +92,8 @@ static enum be_status look(struct watching *w, size_t cell, double load_N, struc
   if (!group) return BE_OK;
   w->logs[cell][n] = log(load_N);
   be_summary_of(w->logs[cell], n + 1, now);
-  enum be_status status = be_watch_look(&w->now[group->first], group->count, BE_SCATTER_UNLIKE,
-                                        &w->watch, group->pairs, err);
+  enum be_status status = be_watch_pulled(&w->now[group->first], group->count, cell - group->first,
+                                          BE_SCATTER_UNLIKE, &w->watch, group->pairs, err);
   for (size_t p = 0; status == BE_OK && p < pairs_of(group); p++)
     if (group->pairs[p].apart && !group->apart_at[p]) {
       group->apart_at[p] = w->seen;
@@ -162,7 +162,11 @@ static void say_pairs(struct be_doc *doc, const struct watching *w)
 
 static void say_outcome(struct be_doc *doc, const struct watching *w)
 {
-  if (w->apart == w->pairs)
+  struct plan_progress progress = be_progress_of(w->survey, w->trial);
+  if (w->apart < w->pairs && progress.pulled == progress.planned)
+    be_doc_sentence(doc, "It is at its end, with %zu of %zu pairs of knots apart: %s.", w->apart,
+                    w->pairs, w->apart ? "the others it cannot separate" : "it separates none");
+  else if (w->apart == w->pairs)
     be_doc_sentence(doc, "It may stop now: %s.",
                     w->pairs == 1 ? "the two knots are apart" : "every pair of knots is apart");
   else
@@ -170,19 +174,42 @@ static void say_outcome(struct be_doc *doc, const struct watching *w)
                     w->pairs);
 }
 
+static double level_of(const struct watching *w)
+{
+  double level = be_rule_number(w->trial, BE_RULE_LEVEL);
+  return level > 0.5 && level < 1 ? level : w->survey->how.level;
+}
+
+static enum be_status watch(struct watching *w, struct be_err *err)
+{
+  enum be_status status = make_room(w, err);
+  if (status != BE_OK || w->groups_count == 0) return status;
+  w->watch = (struct be_watch){EFFECT_USUAL, 1 - (1 - level_of(w)) / (double)w->groups_count};
+  return replay(w, err);
+}
+
+bool be_stops_early(const struct survey *survey, const struct be_trial *trial)
+{
+  const char *stop = be_rule_in_force(survey, trial, BE_RULE_STOP);
+  return stop && strcmp(stop, "as soon as apart") == 0;
+}
+
+enum be_status be_are_apart(const struct survey *survey, const struct be_trial *trial, bool *apart,
+                            struct be_err *err)
+{
+  struct watching w = {.survey = survey, .trial = trial};
+  enum be_status status = watch(&w, err);
+  *apart = status == BE_OK && w.pairs && w.apart == w.pairs;
+  return status;
+}
+
 enum be_status be_say_watched(struct be_doc *doc, const struct survey *survey,
                               const struct be_trial *trial, struct be_err *err)
 {
-  const char *stop = be_rule_in_force(survey, trial, BE_RULE_STOP);
-  if (!stop || strcmp(stop, "as soon as apart") != 0) return BE_OK;
-  double level = be_rule_number(trial, BE_RULE_LEVEL);
-  if (!(level > 0.5 && level < 1)) level = survey->how.level;
   struct watching w = {.survey = survey, .trial = trial};
-  enum be_status status = make_room(&w, err);
+  if (!be_stops_early(survey, trial)) return BE_OK;
+  enum be_status status = watch(&w, err);
   if (status != BE_OK || w.groups_count == 0) return status;
-  w.watch = (struct be_watch){EFFECT_USUAL, 1 - (1 - level) / (double)w.groups_count};
-  status = replay(&w, err);
-  if (status != BE_OK) return status;
   say_outcome(doc, &w);
   say_pairs(doc, &w);
   be_doc_note(doc,
@@ -192,7 +219,7 @@ enum be_status be_say_watched(struct be_doc *doc, const struct survey *survey,
               "%g deviation of one pull, for the rules name none, and sets how soon, never how "
               "often wrongly, knots are found apart. Pulls are taken in the order entered, events "
               "alone.",
-              100 * (1 - level), w.groups_count > 1 ? ", Bonferroni over combinations" : "",
+              100 * (1 - level_of(&w)), w.groups_count > 1 ? ", Bonferroni over combinations" : "",
               EFFECT_USUAL);
   if (w.bounds)
     be_doc_note(doc,

@@ -232,6 +232,7 @@ enum be_status be_versus_doc(const struct survey *survey, int a, int b, struct b
                              struct be_err *err);
 enum be_status be_next_doc(const struct survey *survey, const struct be_tying *asked,
                            struct be_doc **doc, struct be_err *err);
+/* By its name or another of its names, or by as much of its name as is the only one; else -1. */
 int be_knot_find(const struct survey *survey, const char *name, struct be_err *err);
 enum be_status be_findings_doc(const struct survey *survey, struct be_doc **doc,
                                struct be_err *err);

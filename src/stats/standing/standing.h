@@ -180,5 +180,10 @@ void be_watch_start(size_t count, struct be_watched_pair *pairs);
 enum be_status be_watch_look(const struct be_summary *knots, size_t count, enum be_scatter scatter,
                              const struct be_watch *watch, struct be_watched_pair *pairs,
                              struct be_err *err);
+/* The same where only the knot `pulled` has changed since the last look, and `watch` has not:
+ * sooner, for the other pairs stand as they did. */
+enum be_status be_watch_pulled(const struct be_summary *knots, size_t count, size_t pulled,
+                               enum be_scatter scatter, const struct be_watch *watch,
+                               struct be_watched_pair *pairs, struct be_err *err);
 
 #endif

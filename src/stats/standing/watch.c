@@ -114,6 +114,13 @@ enum be_status be_watch_look(const struct be_summary *knots, size_t count, enum 
                              const struct be_watch *watch, struct be_watched_pair *pairs,
                              struct be_err *err)
 {
+  return be_watch_pulled(knots, count, SIZE_MAX, scatter, watch, pairs, err);
+}
+
+enum be_status be_watch_pulled(const struct be_summary *knots, size_t count, size_t pulled,
+                               enum be_scatter scatter, const struct be_watch *watch,
+                               struct be_watched_pair *pairs, struct be_err *err)
+{
   if (!can_be(watch)) {
     be_fail(err, BE_WRONG_USE, "an effect of %g at level %g cannot be looked for", watch->effect,
             watch->level);
@@ -136,7 +143,10 @@ enum be_status be_watch_look(const struct be_summary *knots, size_t count, enum 
   for (size_t i = 0; i < places; i++) {
     struct be_watched_pair *pair = &pairs[i];
     const struct be_summary *a = &knots[pair->a], *b = &knots[pair->b];
+    bool same = pulled < count && pulled != pair->a && pulled != pair->b;
     if (scatter == BE_SCATTER_ALL) look_at_two(a, b, sum, nu, &each, &pair->now);
+    else if (same) /* as it was */
+      ;
     else if (scatter == BE_SCATTER_UNLIKE) be_watch_unlike(a, b, &each, &pair->now);
     else be_watch_two(a, b, &each, &pair->now);
     pair->most = fmax(pair->most, pair->now.log_e);
