@@ -402,6 +402,11 @@ enum be_status be_standings_doc(const struct survey *survey, struct be_doc **out
 {
   if (survey->how.by != BE_BY_STRENGTH && survey->how.since)
     return be_fail(err, BE_WRONG_USE, "what moved is told of standings by strength alone");
+  if (survey->how.by != BE_BY_STRENGTH && survey->how.factors)
+    return be_fail(err, BE_WRONG_USE, "what is held fixed goes with standings by strength alone");
+  if (survey->how.factors && survey->how.since)
+    return be_fail(err, BE_WRONG_USE,
+                   "what moved and what is held fixed are two questions: ask one of them");
   if (survey->how.by != BE_BY_STRENGTH) return be_standings_by(survey, out, err);
   if (survey->how.factors) return be_factors_doc(survey, out, err);
   struct be_doc *doc = be_doc_create("standings", "Standings");

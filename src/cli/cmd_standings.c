@@ -38,8 +38,6 @@ static int run(int argc, char **argv)
     if (status != BE_OK) return print_usage(&cmd_standings, err.what);
   }
   if (help) return print_help(&cmd_standings);
-  if (asked.how.factors && asked.how.by != BE_BY_STRENGTH)
-    return print_usage(&cmd_standings, "--factor goes with strength: leave --by out");
   if (argc - optind != 1) return print_usage(&cmd_standings, "give one book");
   struct be_doc *doc = NULL;
   if (be_app_standings(argv[optind], &asked.how, &doc, &err) != BE_OK)
