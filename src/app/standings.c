@@ -10,7 +10,7 @@
 #include <math.h>
 
 /* Sentences name so many knots and count the rest. */
-enum { NAMED_MAX = 8, LISTS_MAX = 1 << 20 };
+enum { NAMED_MAX = 8, LEADERS_MAX = 3, LISTS_MAX = 1 << 20 };
 
 /* ---- saying it ---- */
 
@@ -124,6 +124,7 @@ struct outcome {
   const char *first; /* the strongest, or those that cannot be separated */
   bool apart;        /* from every other, lower bounds included */
   bool group;
+  int knot;
   size_t together, n;
   double efficiency;
   struct be_interval interval;
@@ -178,6 +179,7 @@ static enum be_status say_answer(struct be_doc *doc, const struct survey *survey
                                                  .first = names,
                                                  .apart = together == 1 && !r->rival,
                                                  .group = group,
+                                                 .knot = r->block.knot[first],
                                                  .together = together,
                                                  .n = r->n[first],
                                                  .efficiency = r->efficiency[first],
@@ -333,17 +335,74 @@ static void say_turned_round(struct be_doc *doc, const struct survey *survey)
     }
 }
 
-static void count_apart(const struct tally *tally, bool group, size_t *all, size_t *apart)
+/* "palomar in 7, uni in 1" of the combinations, and how many there are. */
+static const char *who_is_apart(const struct survey *survey, const struct tally *tally, size_t *all,
+                                size_t *apart)
 {
+  size_t knots = survey->record.knots_count, rest;
+  size_t *times = be_arena_alloc(survey->arena, (knots + 1) * sizeof *times);
+  const char *words = "";
   *all = *apart = 0;
-  for (size_t i = 0; i < tally->count; i++) {
-    if (tally->list[i].group != group) continue;
+  for (size_t i = 0; i < tally->count && times; i++) {
+    const struct outcome *outcome = &tally->list[i];
+    if (outcome->group) continue;
     ++*all;
-    *apart += tally->list[i].apart;
+    *apart += outcome->apart;
+    times[outcome->knot] += outcome->apart;
   }
+  rest = *apart;
+  for (int named = 0; rest > 0 && times && words; named++) {
+    size_t most = 0;
+    for (size_t k = 1; k < knots; k++)
+      if (times[k] > times[most]) most = k;
+    if (named == LEADERS_MAX)
+      return be_arena_format(survey->arena, "%s, others in %zu", words, rest);
+    words = be_arena_format(survey->arena, "%s%s%s in %zu", words, named ? ", " : "",
+                            be_knot_name(survey, (int)most), times[most]);
+    rest -= times[most];
+    times[most] = 0;
+  }
+  return times ? words : NULL;
 }
 
-static void say_summary(struct be_doc *doc, const struct tally *tally)
+static const struct outcome *one_combination(const struct tally *tally)
+{
+  size_t i = 0;
+  while (tally->list[i].group) i++;
+  return &tally->list[i];
+}
+
+static enum be_status say_who(struct be_doc *doc, const struct survey *survey,
+                              const struct tally *tally, struct be_err *err)
+{
+  size_t all, apart;
+  const char *who = who_is_apart(survey, tally, &all, &apart);
+  if (!who) return be_no_memory(err);
+  const struct outcome *one = one_combination(tally);
+  if (all == 1 && apart)
+    be_doc_sentence(doc, "The %s is the strongest in %s, apart from every other.", one->first,
+                    one->place);
+  else if (all == 1 && one->together == 1)
+    be_doc_sentence(doc, "The %s has the highest mean in %s, but another a lower bound above it.",
+                    one->first, one->place);
+  else if (all == 1)
+    be_doc_sentence(doc, "The strongest in %s cannot be separated: %s.", one->place, one->first);
+  else if (apart == 0)
+    be_doc_sentence(doc,
+                    "In none of %zu combinations does the strongest knot stand apart from every "
+                    "other.",
+                    all);
+  else
+    be_doc_sentence(doc,
+                    "In %zu of %zu combinations the strongest knot stands apart from every other: "
+                    "%s%s.",
+                    apart, all, who,
+                    apart == all ? "" : "; in the rest the first cannot be separated");
+  return BE_OK;
+}
+
+static enum be_status say_summary(struct be_doc *doc, const struct survey *survey,
+                                  const struct tally *tally, struct be_err *err)
 {
   static const struct be_column columns[] = {
       {"place", "where", BE_COLUMN_TEXT, false},
@@ -356,15 +415,9 @@ static void say_summary(struct be_doc *doc, const struct tally *tally)
   if (tally->count == 0) {
     be_doc_sentence(doc, "No two knots have events in the same combination: there is nothing to "
                          "rank yet.");
-    return;
+    return BE_OK;
   }
-  size_t all, apart;
-  count_apart(tally, false, &all, &apart);
-  be_doc_sentence(doc,
-                  "In %zu of %zu combination%s the strongest knot stands apart from every "
-                  "other%s",
-                  apart, all, all == 1 ? "" : "s",
-                  apart == all ? "." : "; in the rest the first cannot be separated.");
+  enum be_status status = say_who(doc, survey, tally, err);
   struct be_table *table = be_doc_table(doc, "summary", "Strongest, place by place", columns, 6);
   for (size_t i = 0; i < tally->count; i++) {
     const struct outcome *outcome = &tally->list[i];
@@ -378,6 +431,7 @@ static void say_summary(struct be_doc *doc, const struct tally *tally)
     be_table_number(table, 100 * outcome->efficiency, 0);
     be_table_interval(table, 100 * outcome->interval.low, 100 * outcome->interval.high, 0);
   }
+  return status;
 }
 
 static void say_method(struct be_doc *doc, const struct survey *survey)
@@ -422,8 +476,8 @@ enum be_status be_standings_doc(const struct survey *survey, struct be_doc **out
     say_turned_round(doc, survey);
     say_method(doc, survey);
     size_t place = be_doc_place(doc);
-    say_summary(doc, &tally);
-    status = be_say_moved(doc, survey, places, count, err);
+    status = say_summary(doc, survey, &tally, err);
+    if (status == BE_OK) status = be_say_moved(doc, survey, places, count, err);
     be_doc_first(doc, place);
   }
   be_free(tally.list);
