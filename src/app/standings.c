@@ -90,14 +90,15 @@ static void ranking_row(struct be_table *table, const struct survey *survey,
 static void say_ranking(struct be_doc *doc, const struct survey *survey, const struct ranking *r,
                         const char *place)
 {
+  bool bounds = false;
+  for (size_t i = 0; i < r->block.knots; i++) bounds |= r->bounds[i] > 0;
   const struct be_column columns[] = {
       {"place", "", BE_COLUMN_TEXT, true},
       {"rank", "rank", BE_COLUMN_NUMBER, false},
       {"rank_range", "rank range", BE_COLUMN_TEXT, false},
       {"knot", "knot", BE_COLUMN_TEXT, false},
       {"n", "n", BE_COLUMN_NUMBER, false},
-      {"load", be_head(survey, r->block.combinations == 1 ? "mean" : "mean over combinations"),
-       BE_COLUMN_NUMBER, false},
+      {"load", be_head(survey, "mean"), BE_COLUMN_NUMBER, false},
       {"efficiency_percent", "efficiency (%)", BE_COLUMN_NUMBER, false},
       {"efficiency_percent", "interval", BE_COLUMN_INTERVAL, false},
       {"behind_first_points", "behind first (pts)", BE_COLUMN_NUMBER, false},
@@ -105,11 +106,11 @@ static void say_ranking(struct be_doc *doc, const struct survey *survey, const s
       {"letters", "letters", BE_COLUMN_TEXT, false},
       {"cannot_separate_from", "", BE_COLUMN_TEXT, true},
       {"first_percent", "first (%)", BE_COLUMN_NUMBER, false},
-      {"first_three_percent", "in the first three (%)", BE_COLUMN_NUMBER, false},
+      {"first_three_percent", "first three (%)", BE_COLUMN_NUMBER, false},
       {"first_in_percent_of_resamples", "", BE_COLUMN_NUMBER, true},
       {"slipped_out", "slipped out", BE_COLUMN_COUNT, false},
       {"slipped_out_percent", "", BE_COLUMN_INTERVAL, true},
-      {"lower_bounds", "at least", BE_COLUMN_NUMBER, false},
+      {"lower_bounds", "at least", BE_COLUMN_NUMBER, !bounds},
   };
   struct be_table *table =
       be_doc_table(doc, "standings", place, columns, sizeof columns / sizeof columns[0]);

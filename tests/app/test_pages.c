@@ -270,6 +270,7 @@ static void standings_go_by_what_is_asked(void **state)
   page_is("/?factor=soak%2C%20turns%20", 200, "<option value=\"soak, turns \" selected>");
   page_is("/?factor=soak", 200, "<option value=\"soak\" selected>soak</option>");
   page_lacks("/", "name=\"factor\"");
+  page_lacks("/", ">at least</th>");
   page_lacks("/?by=slips", "<form");
   page_lacks("/strength?by=slips", "Fewest slips first");
   page_lacks("/strength", "Ranked by");
