@@ -201,6 +201,7 @@ static void say_variance(struct be_doc *doc, const struct modelled *m)
   double variance[MODEL_TERMS], sigma = be_mixed_summary(m->fit)->sigma, all = sigma * sigma;
   struct be_table *table = be_doc_table(doc, "model_variance", "What varies, beside the knots",
                                         columns, sizeof columns / sizeof columns[0]);
+  be_table_fold(table);
   for (size_t kind = 0; kind < MODEL_TERMS; kind++) {
     double covariance[BE_MIXED_WIDTH_MAX * BE_MIXED_WIDTH_MAX] = {0};
     if (m->sample->term[kind].in) be_mixed_term_covariance(m->fit, m->of_term[kind], covariance);
