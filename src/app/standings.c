@@ -435,6 +435,18 @@ static enum be_status say_summary(struct be_doc *doc, const struct survey *surve
   return status;
 }
 
+/* What was asked comes first. */
+static enum be_status answer(struct be_doc *doc, const struct survey *survey, struct place *places,
+                             size_t count, const struct tally *tally, struct be_err *err)
+{
+  enum be_status status = BE_OK;
+  if (!survey->how.since) status = say_summary(doc, survey, tally, err);
+  if (status == BE_OK) status = be_say_moved(doc, survey, places, count, err);
+  if (status != BE_OK || !survey->how.since) return status;
+  be_doc_heading(doc, "Who holds most");
+  return say_summary(doc, survey, tally, err);
+}
+
 static void say_method(struct be_doc *doc, const struct survey *survey)
 {
   be_doc_note(
@@ -477,8 +489,7 @@ enum be_status be_standings_doc(const struct survey *survey, struct be_doc **out
     say_turned_round(doc, survey);
     say_method(doc, survey);
     size_t place = be_doc_place(doc);
-    status = say_summary(doc, survey, &tally, err);
-    if (status == BE_OK) status = be_say_moved(doc, survey, places, count, err);
+    status = answer(doc, survey, places, count, &tally, err);
     be_doc_first(doc, place);
   }
   be_free(tally.list);

@@ -53,8 +53,7 @@ const struct command cmd_standings = {
         "  --by WORD       rank by strength, slips, low (how low a pull may go) or held\n"
         "                  (strength when it holds)\n"
         "  --since WHEN    what moved since a day or time (2026-10-01, 2026-10-01T18:00, UTC),\n"
-        "                  or since before a file was entered (its name; the last "
-        "one)\n"
+        "                  or since before a file of this name was entered\n"
         "  --factor WORD   what turns, soak, lubricant, tyer, speed, length or order do,\n"
         "                  and the knots by one model with it held fixed; may be given "
         "again\n" ANSWER_HELP,
