@@ -1,5 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "app/asking.h"
+#include "app/model/model.h"
 
 #include <string.h>
 
@@ -99,10 +100,59 @@ enum be_status be_asking_tying(const struct be_request *request, struct be_tying
 
 /* ---- ways and forms ---- */
 
-void be_asking_standings(const struct survey *survey, struct asking *asking)
+static struct be_field *copy_fields(const struct survey *survey, const struct be_request *request,
+                                    const struct be_field *fields, size_t count)
+{
+  struct be_field *copy = be_arena_alloc(survey->arena, count * sizeof *copy);
+  for (size_t i = 0; copy && i < count; i++) {
+    copy[i] = fields[i];
+    copy[i].value = be_request_query(request, fields[i].name);
+  }
+  return copy;
+}
+
+/* What can be held fixed in this book, and what is: several come from an address alone. */
+static enum be_status factor_choices(const struct survey *survey, const char *asked,
+                                     struct be_place list[static BE_FACTORS + 2], size_t *count,
+                                     struct be_err *err)
+{
+  unsigned usable;
+  enum be_status status = be_model_usable(survey, &usable, err);
+  if (status != BE_OK) return status;
+  *count = 0;
+  list[(*count)++] = (struct be_place){"", "-"};
+  for (int i = 0; i < BE_FACTORS; i++) {
+    const char *word = be_factor_words[i];
+    if (asked && strcmp(asked, word) == 0) asked = NULL, usable |= 1U << i;
+    if (usable >> i & 1) list[(*count)++] = (struct be_place){word, word};
+  }
+  if (asked) list[(*count)++] = (struct be_place){asked, asked};
+  return BE_OK;
+}
+
+/* Both go with strength alone. */
+enum be_status be_asking_standings(const struct survey *survey, const struct be_request *request,
+                                   struct asking *asking, struct be_err *err)
 {
   asking->ways = (struct be_ways){"Ranked by", by_ways, sizeof by_ways / sizeof by_ways[0],
                                   by_ways[survey->how.by].address};
+  if (survey->how.by != BE_BY_STRENGTH) return BE_OK;
+  size_t count;
+  struct be_place *factors = be_arena_alloc(survey->arena, (BE_FACTORS + 2) * sizeof *factors);
+  if (!factors) return be_no_memory(err);
+  enum be_status status = factor_choices(survey, asked_of(request, "factor"), factors, &count, err);
+  if (status != BE_OK) return status;
+  const struct be_field fields[] = {
+      {"since", "what moved since (2026-10-01, or a file)", NULL, NULL, 0},
+      {"factor", "held fixed, and what it does", NULL, factors, count},
+  };
+  asking->form = (struct be_form){.title = "Since another day, or with something held fixed",
+                                  .button = "Ask",
+                                  .address = "/",
+                                  .fields = copy_fields(survey, request, fields, 2),
+                                  .count = count > 1 ? 2 : 1,
+                                  .folded = true};
+  return asking->form.fields ? BE_OK : be_no_memory(err);
 }
 
 static struct be_place *knot_choices(const struct survey *survey, size_t *count)
@@ -118,17 +168,6 @@ static struct be_place *knot_choices(const struct survey *survey, size_t *count)
   return list;
 }
 
-static struct be_field *copy_fields(const struct survey *survey, const struct be_request *request,
-                                    const struct be_field *fields, size_t count)
-{
-  struct be_field *copy = be_arena_alloc(survey->arena, count * sizeof *copy);
-  for (size_t i = 0; copy && i < count; i++) {
-    copy[i] = fields[i];
-    copy[i].value = be_request_query(request, fields[i].name);
-  }
-  return copy;
-}
-
 enum be_status be_asking_versus(const struct survey *survey, const struct be_request *request,
                                 struct asking *asking, struct be_err *err)
 {
@@ -141,8 +180,8 @@ enum be_status be_asking_versus(const struct survey *survey, const struct be_req
       {"power", "power of the pulls still needed (%)", NULL, NULL, 0},
   };
   size_t size = sizeof fields / sizeof fields[0];
-  asking->form = (struct be_form){"Two knots", "Compare", "/versus",
-                                  copy_fields(survey, request, fields, size), size};
+  asking->form = (struct be_form){
+      "Two knots", "Compare", "/versus", copy_fields(survey, request, fields, size), size, false};
   return knots && asking->form.fields ? BE_OK : be_no_memory(err);
 }
 
@@ -173,7 +212,7 @@ enum be_status be_asking_next(const struct survey *survey, const struct be_reque
       {"and", "and", NULL, knots, count},
   };
   size_t size = sizeof fields / sizeof fields[0];
-  asking->form = (struct be_form){"Ask otherwise", "Ask", "/next",
-                                  copy_fields(survey, request, fields, size), size};
+  asking->form = (struct be_form){
+      "Ask otherwise", "Ask", "/next", copy_fields(survey, request, fields, size), size, false};
   return knots && asking->form.fields ? BE_OK : be_no_memory(err);
 }

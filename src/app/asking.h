@@ -20,7 +20,8 @@ enum be_status be_asking_how(const struct be_request *request, struct be_answeri
 enum be_status be_asking_tying(const struct be_request *request, struct be_tying *tying,
                                struct be_err *err);
 
-void be_asking_standings(const struct survey *survey, struct asking *asking);
+enum be_status be_asking_standings(const struct survey *survey, const struct be_request *request,
+                                   struct asking *asking, struct be_err *err);
 enum be_status be_asking_versus(const struct survey *survey, const struct be_request *request,
                                 struct asking *asking, struct be_err *err);
 enum be_status be_asking_next(const struct survey *survey, const struct be_request *request,

@@ -41,8 +41,6 @@ static const struct be_column pair_columns[] = {
     {"second", "compare with", BE_COLUMN_TEXT, false},
 };
 
-/* With what moved since a day or a file: /?since=2026-10-01. A moment that the book does not know
- * is a page that is not there; the error says what may be asked. */
 /* All pairs, or, where they would be too many to look through, all knots. */
 static enum be_status versus_list(const struct survey *survey, struct be_doc **out,
                                   struct be_err *err)
@@ -321,8 +319,8 @@ enum be_status be_page_find(const char *book_path, const struct survey *survey,
   const char *path = request->path;
   *here = path;
   if (strcmp(path, "/") == 0) {
-    be_asking_standings(survey, asking);
-    return be_standings_doc(survey, doc, err);
+    enum be_status status = be_asking_standings(survey, request, asking, err);
+    return status == BE_OK ? be_standings_doc(survey, doc, err) : status;
   }
   if (strcmp(path, "/strength") == 0) return be_strength_doc(survey, doc, err);
   if (strcmp(path, "/versus") == 0) return versus_page(survey, request, doc, asking, err);

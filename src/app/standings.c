@@ -10,7 +10,7 @@
 #include <math.h>
 
 /* Sentences name so many knots and count the rest. */
-enum { NAMED_MAX = 8, LISTS_MAX = 1 << 20 };
+enum { NAMED_MAX = 8, LEADERS_MAX = 3, LISTS_MAX = 1 << 20 };
 
 /* ---- saying it ---- */
 
@@ -90,14 +90,15 @@ static void ranking_row(struct be_table *table, const struct survey *survey,
 static void say_ranking(struct be_doc *doc, const struct survey *survey, const struct ranking *r,
                         const char *place)
 {
+  bool bounds = false;
+  for (size_t i = 0; i < r->block.knots; i++) bounds |= r->bounds[i] > 0;
   const struct be_column columns[] = {
       {"place", "", BE_COLUMN_TEXT, true},
       {"rank", "rank", BE_COLUMN_NUMBER, false},
       {"rank_range", "rank range", BE_COLUMN_TEXT, false},
       {"knot", "knot", BE_COLUMN_TEXT, false},
       {"n", "n", BE_COLUMN_NUMBER, false},
-      {"load", be_head(survey, r->block.combinations == 1 ? "mean" : "mean over combinations"),
-       BE_COLUMN_NUMBER, false},
+      {"load", be_head(survey, "mean"), BE_COLUMN_NUMBER, false},
       {"efficiency_percent", "efficiency (%)", BE_COLUMN_NUMBER, false},
       {"efficiency_percent", "interval", BE_COLUMN_INTERVAL, false},
       {"behind_first_points", "behind first (pts)", BE_COLUMN_NUMBER, false},
@@ -105,11 +106,11 @@ static void say_ranking(struct be_doc *doc, const struct survey *survey, const s
       {"letters", "letters", BE_COLUMN_TEXT, false},
       {"cannot_separate_from", "", BE_COLUMN_TEXT, true},
       {"first_percent", "first (%)", BE_COLUMN_NUMBER, false},
-      {"first_three_percent", "in the first three (%)", BE_COLUMN_NUMBER, false},
+      {"first_three_percent", "first three (%)", BE_COLUMN_NUMBER, false},
       {"first_in_percent_of_resamples", "", BE_COLUMN_NUMBER, true},
       {"slipped_out", "slipped out", BE_COLUMN_COUNT, false},
       {"slipped_out_percent", "", BE_COLUMN_INTERVAL, true},
-      {"lower_bounds", "at least", BE_COLUMN_NUMBER, false},
+      {"lower_bounds", "at least", BE_COLUMN_NUMBER, !bounds},
   };
   struct be_table *table =
       be_doc_table(doc, "standings", place, columns, sizeof columns / sizeof columns[0]);
@@ -124,6 +125,7 @@ struct outcome {
   const char *first; /* the strongest, or those that cannot be separated */
   bool apart;        /* from every other, lower bounds included */
   bool group;
+  int knot;
   size_t together, n;
   double efficiency;
   struct be_interval interval;
@@ -178,6 +180,7 @@ static enum be_status say_answer(struct be_doc *doc, const struct survey *survey
                                                  .first = names,
                                                  .apart = together == 1 && !r->rival,
                                                  .group = group,
+                                                 .knot = r->block.knot[first],
                                                  .together = together,
                                                  .n = r->n[first],
                                                  .efficiency = r->efficiency[first],
@@ -333,17 +336,74 @@ static void say_turned_round(struct be_doc *doc, const struct survey *survey)
     }
 }
 
-static void count_apart(const struct tally *tally, bool group, size_t *all, size_t *apart)
+/* "palomar in 7, uni in 1" of the combinations, and how many there are. */
+static const char *who_is_apart(const struct survey *survey, const struct tally *tally, size_t *all,
+                                size_t *apart)
 {
+  size_t knots = survey->record.knots_count, rest;
+  size_t *times = be_arena_alloc(survey->arena, (knots + 1) * sizeof *times);
+  const char *words = "";
   *all = *apart = 0;
-  for (size_t i = 0; i < tally->count; i++) {
-    if (tally->list[i].group != group) continue;
+  for (size_t i = 0; i < tally->count && times; i++) {
+    const struct outcome *outcome = &tally->list[i];
+    if (outcome->group) continue;
     ++*all;
-    *apart += tally->list[i].apart;
+    *apart += outcome->apart;
+    times[outcome->knot] += outcome->apart;
   }
+  rest = *apart;
+  for (int named = 0; rest > 0 && times && words; named++) {
+    size_t most = 0;
+    for (size_t k = 1; k < knots; k++)
+      if (times[k] > times[most]) most = k;
+    if (named == LEADERS_MAX)
+      return be_arena_format(survey->arena, "%s, others in %zu", words, rest);
+    words = be_arena_format(survey->arena, "%s%s%s in %zu", words, named ? ", " : "",
+                            be_knot_name(survey, (int)most), times[most]);
+    rest -= times[most];
+    times[most] = 0;
+  }
+  return times ? words : NULL;
 }
 
-static void say_summary(struct be_doc *doc, const struct tally *tally)
+static const struct outcome *one_combination(const struct tally *tally)
+{
+  size_t i = 0;
+  while (tally->list[i].group) i++;
+  return &tally->list[i];
+}
+
+static enum be_status say_who(struct be_doc *doc, const struct survey *survey,
+                              const struct tally *tally, struct be_err *err)
+{
+  size_t all, apart;
+  const char *who = who_is_apart(survey, tally, &all, &apart);
+  if (!who) return be_no_memory(err);
+  const struct outcome *one = one_combination(tally);
+  if (all == 1 && apart)
+    be_doc_sentence(doc, "The %s is the strongest in %s, apart from every other.", one->first,
+                    one->place);
+  else if (all == 1 && one->together == 1)
+    be_doc_sentence(doc, "The %s has the highest mean in %s, but another a lower bound above it.",
+                    one->first, one->place);
+  else if (all == 1)
+    be_doc_sentence(doc, "The strongest in %s cannot be separated: %s.", one->place, one->first);
+  else if (apart == 0)
+    be_doc_sentence(doc,
+                    "In none of %zu combinations does the strongest knot stand apart from every "
+                    "other.",
+                    all);
+  else
+    be_doc_sentence(doc,
+                    "In %zu of %zu combinations the strongest knot stands apart from every other: "
+                    "%s%s.",
+                    apart, all, who,
+                    apart == all ? "" : "; in the rest the first cannot be separated");
+  return BE_OK;
+}
+
+static enum be_status say_summary(struct be_doc *doc, const struct survey *survey,
+                                  const struct tally *tally, struct be_err *err)
 {
   static const struct be_column columns[] = {
       {"place", "where", BE_COLUMN_TEXT, false},
@@ -356,15 +416,9 @@ static void say_summary(struct be_doc *doc, const struct tally *tally)
   if (tally->count == 0) {
     be_doc_sentence(doc, "No two knots have events in the same combination: there is nothing to "
                          "rank yet.");
-    return;
+    return BE_OK;
   }
-  size_t all, apart;
-  count_apart(tally, false, &all, &apart);
-  be_doc_sentence(doc,
-                  "In %zu of %zu combination%s the strongest knot stands apart from every "
-                  "other%s",
-                  apart, all, all == 1 ? "" : "s",
-                  apart == all ? "." : "; in the rest the first cannot be separated.");
+  enum be_status status = say_who(doc, survey, tally, err);
   struct be_table *table = be_doc_table(doc, "summary", "Strongest, place by place", columns, 6);
   for (size_t i = 0; i < tally->count; i++) {
     const struct outcome *outcome = &tally->list[i];
@@ -378,6 +432,19 @@ static void say_summary(struct be_doc *doc, const struct tally *tally)
     be_table_number(table, 100 * outcome->efficiency, 0);
     be_table_interval(table, 100 * outcome->interval.low, 100 * outcome->interval.high, 0);
   }
+  return status;
+}
+
+/* What was asked comes first. */
+static enum be_status answer(struct be_doc *doc, const struct survey *survey, struct place *places,
+                             size_t count, const struct tally *tally, struct be_err *err)
+{
+  enum be_status status = BE_OK;
+  if (!survey->how.since) status = say_summary(doc, survey, tally, err);
+  if (status == BE_OK) status = be_say_moved(doc, survey, places, count, err);
+  if (status != BE_OK || !survey->how.since) return status;
+  be_doc_heading(doc, "Who holds most");
+  return say_summary(doc, survey, tally, err);
 }
 
 static void say_method(struct be_doc *doc, const struct survey *survey)
@@ -402,6 +469,11 @@ enum be_status be_standings_doc(const struct survey *survey, struct be_doc **out
 {
   if (survey->how.by != BE_BY_STRENGTH && survey->how.since)
     return be_fail(err, BE_WRONG_USE, "what moved is told of standings by strength alone");
+  if (survey->how.by != BE_BY_STRENGTH && survey->how.factors)
+    return be_fail(err, BE_WRONG_USE, "what is held fixed goes with standings by strength alone");
+  if (survey->how.factors && survey->how.since)
+    return be_fail(err, BE_WRONG_USE,
+                   "what moved and what is held fixed are two questions: ask one of them");
   if (survey->how.by != BE_BY_STRENGTH) return be_standings_by(survey, out, err);
   if (survey->how.factors) return be_factors_doc(survey, out, err);
   struct be_doc *doc = be_doc_create("standings", "Standings");
@@ -417,8 +489,7 @@ enum be_status be_standings_doc(const struct survey *survey, struct be_doc **out
     say_turned_round(doc, survey);
     say_method(doc, survey);
     size_t place = be_doc_place(doc);
-    say_summary(doc, &tally);
-    status = be_say_moved(doc, survey, places, count, err);
+    status = answer(doc, survey, places, count, &tally, err);
     be_doc_first(doc, place);
   }
   be_free(tally.list);

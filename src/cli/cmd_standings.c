@@ -38,8 +38,6 @@ static int run(int argc, char **argv)
     if (status != BE_OK) return print_usage(&cmd_standings, err.what);
   }
   if (help) return print_help(&cmd_standings);
-  if (asked.how.factors && asked.how.by != BE_BY_STRENGTH)
-    return print_usage(&cmd_standings, "--factor goes with strength: leave --by out");
   if (argc - optind != 1) return print_usage(&cmd_standings, "give one book");
   struct be_doc *doc = NULL;
   if (be_app_standings(argv[optind], &asked.how, &doc, &err) != BE_OK)
@@ -55,8 +53,7 @@ const struct command cmd_standings = {
         "  --by WORD       rank by strength, slips, low (how low a pull may go) or held\n"
         "                  (strength when it holds)\n"
         "  --since WHEN    what moved since a day or time (2026-10-01, 2026-10-01T18:00, UTC),\n"
-        "                  or since before a file was entered (its name; the last "
-        "one)\n"
+        "                  or since before a file of this name was entered\n"
         "  --factor WORD   what turns, soak, lubricant, tyer, speed, length or order do,\n"
         "                  and the knots by one model with it held fixed; may be given "
         "again\n" ANSWER_HELP,

@@ -329,7 +329,10 @@ static void form(struct be_buf *out, const struct be_edition *edition)
 {
   const struct be_form *form = edition->form;
   const char *value = edition->asking ? strchr(edition->asking, '=') : NULL;
-  wrap(out, "<section aria-labelledby=\"form-name\"><h2 id=\"form-name\">", form->title, "</h2>\n");
+  if (form->folded) wrap(out, "<details><summary>", form->title, "</summary>\n");
+  else
+    wrap(out, "<section aria-labelledby=\"form-name\"><h2 id=\"form-name\">", form->title,
+         "</h2>\n");
   wrap(out, "<form method=\"get\" action=\"", form->address, "\">\n");
   for (size_t i = 0; i < form->count; i++) field(out, &form->fields[i], i + 1);
   if (value) {
@@ -337,7 +340,8 @@ static void form(struct be_buf *out, const struct be_edition *edition)
                   edition->asking);
     wrap(out, " value=\"", value + 1, "\">\n");
   }
-  wrap(out, "<button>", form->button, "</button>\n</form></section>\n");
+  wrap(out, "<button>", form->button, "</button>\n</form>");
+  be_buf_text(out, form->folded ? "</details>\n" : "</section>\n");
 }
 
 enum be_status be_doc_html(const struct be_doc *const *docs, size_t count,
@@ -353,6 +357,7 @@ enum be_status be_doc_html(const struct be_doc *const *docs, size_t count,
   top(out, edition);
   be_buf_text(out, "<main id=\"main\" tabindex=\"-1\">\n");
   if (edition->ways) ways(out, edition);
+  if (edition->form && edition->form->folded) form(out, edition);
   for (size_t i = 0; i < count; i++) {
     heading(out, i == 0 ? 1 : 2, docs[i]->title);
     page.heading = i == 0 ? 2 : 3;
@@ -360,7 +365,7 @@ enum be_status be_doc_html(const struct be_doc *const *docs, size_t count,
     if (status != BE_OK) return status;
   }
   if (edition->insert) be_buf_text(out, edition->insert);
-  if (edition->form) form(out, edition);
+  if (edition->form && !edition->form->folded) form(out, edition);
   be_buf_text(out, "</main>\n");
   if (edition->foot) wrap(out, "<footer><p>", edition->foot, "</p></footer>\n");
   be_buf_text(out, "</body>\n</html>\n");

@@ -111,7 +111,7 @@ struct be_edition {
   const char *asking; /* a query that every way to another page keeps, such as "unit=kg", or null */
   const char *foot;   /* the notice under everything */
   const struct be_ways *ways; /* a row above the title, or null */
-  const struct be_form *form; /* under the documents, or null */
+  const struct be_form *form; /* under the documents, or above them if folded; or null */
   const char *insert;         /* markup of the page's own behind the documents, or null */
   const char *script_link;    /* by address, or null: a page must do without as well */
 };
@@ -141,6 +141,7 @@ struct be_form {
   const char *address;
   const struct be_field *fields;
   size_t count;
+  bool folded; /* away, above the documents: for a long page */
 };
 
 /* A whole HTML page. Sections of a report are documents one after another

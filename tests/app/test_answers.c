@@ -153,6 +153,8 @@ static void a_group_is_ranked_over_what_is_shared(void **state)
   struct be_doc *doc = NULL;
   assert_int_equal(be_standings_doc(&survey, &doc, NULL), BE_OK);
   assert_true(says(doc, "The alpha held most in nylon, dry (2 shared combinations), n = 10"));
+  assert_true(says(doc, "In 2 of 2 combinations the strongest knot stands apart from every other: "
+                        "alpha in 2."));
   assert_true(says(doc, "Left out of the group: nylon 40 lb, dry"));
   assert_true(says(doc, "Left out of the group: gamma, without an event in"));
   be_doc_free(doc);
@@ -170,8 +172,36 @@ static void one_pull_cannot_be_ranked(void **state)
   struct be_arena *arena = test_survey("single.book", sheet, &survey);
   struct be_doc *doc = NULL;
   assert_int_equal(be_standings_doc(&survey, &doc, NULL), BE_OK);
+  assert_true(says(doc, "The strongest in nylon 6 lb, dry cannot be separated: alpha and beta."));
   assert_true(says(doc, "Cannot separate the first from 1 other in nylon 6 lb, dry"));
   assert_true(says(doc, "1 to 2"));
+  be_doc_free(doc);
+  be_arena_free(arena);
+}
+
+/* Five lines with a strongest knot each, four knots among them: three are named. */
+static void the_strongest_are_named_first(void **state)
+{
+  (void)state;
+  static const char *const strongest[] = {"delta", "gamma", "delta", "alpha", "beta", NULL};
+  char sheet[8192];
+  struct survey survey;
+  size_t used = (size_t)snprintf(sheet, sizeof sheet, "%s", TEST_HEAD);
+  for (int line = 0; line < 6; line++)
+    for (int k = 0; k < 4; k++) {
+      const char *strong = strongest[line] ? strongest[line] : "omega";
+      used += (size_t)snprintf(sheet + used, sizeof sheet - used,
+                               "s%d-%d,%s,nylon %d lb,,,dry,,%d.7,,,,\n"
+                               "w%d-%d,omicron,nylon %d lb,,,dry,,%d.3,,,,\n",
+                               line, k, strong, line + 5, (strongest[line] ? 90 : 61) + k, line, k,
+                               line + 5, 60 + k);
+    }
+  struct be_arena *arena = test_survey("first.book", sheet, &survey);
+  struct be_doc *doc = NULL;
+  assert_int_equal(be_standings_doc(&survey, &doc, NULL), BE_OK);
+  assert_true(says(doc, "In 5 of 6 combinations the strongest knot stands apart from every other: "
+                        "delta in 2, "));
+  assert_true(says(doc, " in 1, others in 1; in the rest the first cannot be separated."));
   be_doc_free(doc);
   be_arena_free(arena);
 }
@@ -233,6 +263,7 @@ int main(void)
       cmocka_unit_test(points_and_relative_per_cent_are_two_things),
       cmocka_unit_test(a_group_is_ranked_over_what_is_shared),
       cmocka_unit_test(one_pull_cannot_be_ranked),
+      cmocka_unit_test(the_strongest_are_named_first),
       cmocka_unit_test(an_empty_book_says_so),
       cmocka_unit_test(knots_are_found_by_enough_of_their_name),
   };

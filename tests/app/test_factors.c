@@ -147,8 +147,8 @@ static void sentences_say_how_much_and_of_what(void **state)
   answers.survey.how.factors = 0;
   answers_standings(&answers);
   assert_not_told(&answers, "Soaked rather than dry");
-  assert_told(&answers, "standings BOOK --factor soak");
-  assert_not_told(&answers, "--factor speed");
+  assert_told(&answers, "with --factor: turns, soak");
+  assert_not_told(&answers, ", speed");
   answers_close(&answers);
 }
 

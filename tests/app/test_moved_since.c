@@ -44,6 +44,7 @@ static void one_sentence_where_nothing_moved(void **state)
   enter_three(book, "moved-quiet");
   ask_since(&answers, book, "other-line.csv");
   assert_told(&answers, "Since other-line.csv and what came after it (3 pulls): nothing moved.\n");
+  assert_non_null(strstr(answers.json.data, "\"sentences\":[\n   \"Since other-line.csv"));
   assert_not_told(&answers, "What moved");
   assert_null(find_table(&answers, "moved"));
   assert_null(find_table(&answers, "moved_figures"));

@@ -264,6 +264,14 @@ static void standings_go_by_what_is_asked(void **state)
   page_is("/?factor=soak,", 400, "Cannot be asked");
   page_is("/?by=luck", 400,
           "standings go by strength, slips, low or held, not by &quot;luck&quot;");
+  page_is("/?by=slips&factor=soak", 400, "goes with standings by strength alone");
+  page_is("/?since=1999-12-31&factor=soak", 400, "two questions: ask one of them");
+  page_is("/?since=1999-12-31&factor=", 200, "autocomplete=\"off\" value=\"1999-12-31\"");
+  page_is("/?factor=soak%2C%20turns%20", 200, "<option value=\"soak, turns \" selected>");
+  page_is("/?factor=soak", 200, "<option value=\"soak\" selected>soak</option>");
+  page_lacks("/", "name=\"factor\"");
+  page_lacks("/", ">at least</th>");
+  page_lacks("/?by=slips", "<form");
   page_lacks("/strength?by=slips", "Fewest slips first");
   page_lacks("/strength", "Ranked by");
 }

@@ -253,15 +253,37 @@ static void ways_and_a_form(void **state)
   assert_int_equal(count_of("name=\"free\" autocomplete=\"off\" value=\"\">"), 1);
   assert_int_equal(count_of("<input type=\"hidden\" name=\"unit\" value=\"oz\">"), 1);
   assert_int_equal(count_of("<button>Ask &amp; see</button>"), 1);
+  assert_true(strstr(page, "<form") > strstr(page, "<h1>T</h1>"));
+  be_doc_free(doc);
+}
+
+static void a_folded_form_is_above(void **state)
+{
+  (void)state;
+  static const struct be_field field = {"top", "first", NULL, NULL, 0};
+  static const struct be_form form = {"Ask <again>", "Ask", "/n", &field, 1, true};
+  struct be_doc *doc = be_doc_create("d", "T");
+  const struct be_doc *docs[] = {doc};
+  const struct be_edition edition = {.form = &form};
+  print_page(docs, 1, &edition);
+  assert_nested();
+  assert_int_equal(count_of("<details><summary>Ask &lt;again&gt;</summary>\n<form "), 1);
+  assert_int_equal(count_of("</form></details>"), 1);
+  assert_int_equal(count_of("form-name"), 0);
+  assert_true(strstr(page, "<form") < strstr(page, "<h1>T</h1>"));
   be_doc_free(doc);
 }
 
 int main(void)
 {
   const struct CMUnitTest tests[] = {
-      cmocka_unit_test(a_page),           cmocka_unit_test(labels),
-      cmocka_unit_test(a_long_page),      cmocka_unit_test(a_report),
-      cmocka_unit_test(little_documents), cmocka_unit_test(ways_and_a_form),
+      cmocka_unit_test(a_page),
+      cmocka_unit_test(labels),
+      cmocka_unit_test(a_long_page),
+      cmocka_unit_test(a_report),
+      cmocka_unit_test(little_documents),
+      cmocka_unit_test(ways_and_a_form),
+      cmocka_unit_test(a_folded_form_is_above),
       cmocka_unit_test(a_folded_table),
   };
   return be_tests("press: html", tests);

@@ -14,7 +14,9 @@ const char *const be_factor_words[BE_FACTORS] = {"turns", "soak",   "lubricant",
 enum be_status be_factors_read(const char *words, unsigned *factors, struct be_err *err)
 {
   for (const char *at = words;; at++) {
-    size_t size = strcspn(at, ","), i = 0;
+    at += strspn(at, " ");
+    size_t all = strcspn(at, ","), size = all, i = 0;
+    while (size > 0 && at[size - 1] == ' ') size--;
     while (i < BE_FACTORS &&
            (strlen(be_factor_words[i]) != size || strncmp(at, be_factor_words[i], size) != 0))
       i++;
@@ -24,7 +26,7 @@ enum be_status be_factors_read(const char *words, unsigned *factors, struct be_e
                      "\"%.*s\"",
                      (int)(size < 40 ? size : 40), at);
     *factors |= 1U << i;
-    at += size;
+    at += all;
     if (!*at) return BE_OK;
   }
 }

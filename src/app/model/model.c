@@ -201,6 +201,7 @@ static void say_variance(struct be_doc *doc, const struct modelled *m)
   double variance[MODEL_TERMS], sigma = be_mixed_summary(m->fit)->sigma, all = sigma * sigma;
   struct be_table *table = be_doc_table(doc, "model_variance", "What varies, beside the knots",
                                         columns, sizeof columns / sizeof columns[0]);
+  be_table_fold(table);
   for (size_t kind = 0; kind < MODEL_TERMS; kind++) {
     double covariance[BE_MIXED_WIDTH_MAX * BE_MIXED_WIDTH_MAX] = {0};
     if (m->sample->term[kind].in) be_mixed_term_covariance(m->fit, m->of_term[kind], covariance);
@@ -313,23 +314,16 @@ static enum be_status say_places(struct be_doc *doc, const struct survey *survey
 static enum be_status say_usable(struct be_doc *doc, const struct survey *survey,
                                  struct be_err *err)
 {
-  static const struct be_column columns[] = {
-      {"factor", "what it does", BE_COLUMN_TEXT, false},
-      {"command", "by the command", BE_COLUMN_TEXT, false},
-  };
   unsigned usable;
+  const char *words = "";
   enum be_status status = be_model_usable(survey, &usable, err);
   if (status != BE_OK || !usable) return status;
-  struct be_table *table =
-      be_doc_table(doc, "factors", "Also to be held fixed, to see what it does", columns, 2);
-  be_table_people_only(table);
-  be_table_fold(table);
-  for (int factor = 0; factor < BE_FACTORS; factor++) {
-    if (!(usable >> factor & 1)) continue;
-    be_table_text(table, "%s", be_factor_words[factor]);
-    be_table_link(table, "/?factor=%s", be_factor_words[factor]);
-    be_table_text(table, "standings BOOK --factor %s", be_factor_words[factor]);
-  }
+  for (int factor = 0; factor < BE_FACTORS && words; factor++)
+    if (usable >> factor & 1)
+      words = be_arena_format(survey->arena, "%s%s%s", words, *words ? ", " : "",
+                              be_factor_words[factor]);
+  if (!words) return be_no_memory(err);
+  be_doc_note(doc, "Also to be held fixed, to see what it does, with --factor: %s.", words);
   return BE_OK;
 }
 

@@ -4,20 +4,55 @@
 
 #include <string.h>
 
-static void say_fit(struct be_doc *doc, const struct modelled *m)
+static const char *fit_words(const struct modelled *m)
 {
   const struct be_mixed_summary *summary = be_mixed_summary(m->fit);
   const char *method = summary->method == BE_MIXED_REML ? "REML" : "ML";
   if (summary->converged)
-    be_doc_note(doc, "Fitted by %s, which converged (%zu evaluations; greatest slope left %.1g).",
-                method, summary->evaluations, summary->gradient);
-  else
-    be_doc_note(doc, "Fitted by %s, which did not converge after %zu evaluations: %s.", method,
-                summary->evaluations, summary->why);
-  if (summary->method == BE_MIXED_ML)
+    return be_arena_format(m->arena,
+                           "Fitted by %s, which converged (%zu evaluations; greatest slope left "
+                           "%.1g).",
+                           method, summary->evaluations, summary->gradient);
+  return be_arena_format(m->arena,
+                         "Fitted by %s, which did not converge after %zu evaluations: %s.", method,
+                         summary->evaluations, summary->why);
+}
+
+static const char *grid_words(const struct modelled *m)
+{
+  const struct model_sample *sample = m->sample;
+  if (sample->groups > 1)
+    return be_arena_format(m->arena,
+                           "The means are on a reference grid of all %zu groups, each counted "
+                           "once, and hold for the middle of lines like these. That knots differ "
+                           "from group to group is counted as knot x combination.",
+                           sample->groups);
+  return be_arena_format(m->arena,
+                         "The means are on a reference grid of one group, %s, for the middle of "
+                         "lines like these.",
+                         sample->where[0]->group);
+}
+
+static const char *rank_words(const struct modelled *m)
+{
+  if (!m->ranked) return be_arena_format(m->arena, "Not ranked: %s.", m->why_unranked);
+  return be_arena_format(m->arena,
+                         "Rank ranges and letters by the joint t with %.3g df (the fewest of the "
+                         "differences).",
+                         m->df);
+}
+
+static enum be_status say_fit(struct be_doc *doc, const struct modelled *m, struct be_err *err)
+{
+  const char *fit = fit_words(m), *grid = grid_words(m), *ranks = rank_words(m);
+  if (!fit || !grid || !ranks) return be_no_memory(err);
+  be_doc_note(doc, "%s %s %s", fit, grid, ranks);
+  if (be_mixed_summary(m->fit)->method == BE_MIXED_ML)
     be_doc_note(doc, "By ML, because REML did not converge with the lower bounds: its deviations "
                      "are somewhat small, and so are the intervals.");
-  if (!m->ranked) be_doc_note(doc, "Not ranked: %s.", m->why_unranked);
+  if (!m->sample->by_share)
+    be_doc_note(doc, "Of loads, since not every pull has a plain line to be divided by.");
+  return BE_OK;
 }
 
 /* "held fixed: turns, at 5 turns; soak, each of 2 counted once" */
@@ -79,34 +114,10 @@ static enum be_status say_left_out(struct be_doc *doc, const struct modelled *m,
   return BE_OK;
 }
 
-static void say_grid(struct be_doc *doc, const struct modelled *m)
-{
-  const struct model_sample *sample = m->sample;
-  if (sample->groups > 1)
-    be_doc_note(doc,
-                "The means are on a reference grid of all %zu groups, each counted once, and hold "
-                "for the middle of lines like these. That knots differ from group to group is "
-                "counted as knot x combination.",
-                sample->groups);
-  else
-    be_doc_note(doc,
-                "The means are on a reference grid of one group, %s, for the middle of lines "
-                "like these.",
-                sample->where[0]->group);
-  if (!sample->by_share)
-    be_doc_note(doc, "Of loads, since not every pull has a plain line to be divided by.");
-  if (m->ranked)
-    be_doc_note(doc,
-                "Rank ranges and letters by the joint t with %.3g df (the fewest of the "
-                "differences).",
-                m->df);
-}
-
 enum be_status be_say_model_notes(struct be_doc *doc, const struct modelled *m, struct be_err *err)
 {
-  say_fit(doc, m);
-  say_grid(doc, m);
-  enum be_status status = say_factors(doc, m, err);
+  enum be_status status = say_fit(doc, m, err);
+  if (status == BE_OK) status = say_factors(doc, m, err);
   return status == BE_OK ? say_left_out(doc, m, err) : status;
 }
 

@@ -266,7 +266,7 @@ static enum be_status say_tables(struct be_doc *doc, const struct moved *moved, 
               "A change in points is split by swapping one thing at a time: the knot's own "
               "corrections, its own new pulls, the plain lines, the combinations ranked over. In "
               "earnest: it and the first or a neighbour are told apart now and were not, or the "
-              "other way round. --since WHEN, or ?since=WHEN here, asks of another day or file.");
+              "other way round. --since WHEN asks of another day or file.");
   return status;
 }
 
@@ -293,7 +293,7 @@ static enum be_status compare(struct be_doc *doc, const struct survey *now, stru
   const char *headline = since ? be_moved_headline(&moved, since) : NULL;
   if (!headline) return be_no_memory(err);
   bool quiet = count_moves(&moved, true) + count_moves(&moved, false) == 0;
-  if (!quiet) be_doc_heading(doc, "What moved");
+  if (!quiet && !now->how.since) be_doc_heading(doc, "What moved");
   be_doc_sentence(doc, "%s", headline);
   return quiet ? BE_OK : say_tables(doc, &moved, err);
 }
