@@ -15,6 +15,10 @@ npm ci --prefix "$home" --no-audit --no-fund >"$work/npm" 2>&1 || {
 }
 
 "$bitterend" demo "$work/demo.book" --once >/dev/null || exit 1
+# A name without a space must not make a page wider than its window.
+name=$(printf '%0200d' 0 | tr 0 x)
+printf 'knot,line A,spool A,soak,load (lb)\n%s,nylon 12 lb,N12-1,dry,9.7\n%s,nylon 12 lb,N12-1,dry,9.1\n' "$name" "$name" >"$work/long.csv"
+"$bitterend" enter "$work/demo.book" "$work/long.csv" >/dev/null || exit 1
 "$bitterend" serve "$work/demo.book" --port 0 >"$work/serving" 2>&1 &
 server=$!
 trap 'kill "$server"; rm -rf "$work"' EXIT
