@@ -32,15 +32,40 @@ static void way_to(struct be_buf *out, const char *address, const struct be_edit
 
 /* ---- tables ---- */
 
-static const char *class_of(const struct be_column *column)
+/* Columns of short texts are not broken over lines, and those of sentences not into single words.
+ */
+enum { SHORT_TEXT_MAX = 16, LONG_TEXT_MIN = 60 };
+
+static const char *class_of(const struct be_table *table, size_t column)
 {
-  switch (column->kind) {
+  switch (table->columns[column].kind) {
   case BE_COLUMN_NUMBER: return " class=\"number\"";
   case BE_COLUMN_INTERVAL: return " class=\"interval\"";
   case BE_COLUMN_COUNT: return " class=\"count\"";
   case BE_COLUMN_TEXT: break;
   }
-  return "";
+  size_t widest = table->widest[column];
+  return widest <= SHORT_TEXT_MAX  ? " class=\"short\""
+         : widest >= LONG_TEXT_MIN ? " class=\"long\""
+                                   : "";
+}
+
+/* A head is broken here, into lines of about one length; the sheet keeps them. */
+static void head_of(struct be_buf *out, const struct be_table *table, size_t column)
+{
+  enum { LEAST = 9, OF_TEXT = 24 };
+  const char *head = table->columns[column].head;
+  size_t width = be_text_columns(head, strlen(head)) / 2 + 3;
+  size_t least = table->widest[column] > SHORT_TEXT_MAX ? OF_TEXT : LEAST;
+  struct be_buf lines;
+  be_buf_init(&lines, DOC_TEXT_MAX);
+  be_text_wrap(&lines, head, width < least ? least : width, 0);
+  if (lines.status != BE_OK) out->status = lines.status;
+  else {
+    lines.data[lines.size - 1] = '\0'; /* the end of the last line */
+    wrap(out, "", lines.data, "</th>");
+  }
+  be_buf_free(&lines);
 }
 
 static void heads(struct be_buf *out, const struct be_table *table)
@@ -50,11 +75,11 @@ static void heads(struct be_buf *out, const struct be_table *table)
     const struct be_column *column = &table->columns[i];
     if (column->program_only) continue;
     if (!*column->head) { /* a head of nothing names nothing */
-      be_buf_format(out, "<td%s></td>", class_of(column));
+      be_buf_format(out, "<td%s></td>", class_of(table, i));
       continue;
     }
-    be_buf_format(out, "<th scope=\"col\"%s>", class_of(column));
-    wrap(out, "", column->head, "</th>");
+    be_buf_format(out, "<th scope=\"col\"%s>", class_of(table, i));
+    head_of(out, table, i);
   }
   be_buf_text(out, "</tr></thead>\n");
 }
@@ -73,7 +98,7 @@ static void cell_of(const struct page *page, const struct be_table *table, size_
   const struct cell *cell = be_table_cell(table, row, column);
   char room[CELL_ROOM];
   be_buf_text(out, names_row ? "<th scope=\"row\"" : "<td");
-  be_buf_text(out, class_of(&table->columns[column]));
+  be_buf_text(out, class_of(table, column));
   be_buf_char(out, '>');
   /* A report is a file: the addresses of pages lead nowhere in it. */
   bool link = cell->link && page->edition->places;

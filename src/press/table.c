@@ -27,8 +27,12 @@ void be_table_text(struct be_table *table, const char *format, ...)
   if (!table) return;
   va_list list;
   va_start(list, format);
-  add(table, (struct cell){.kind = CELL_TEXT, .text = be_doc_format(table->doc, format, list)});
+  const char *text = be_doc_format(table->doc, format, list);
   va_end(list);
+  size_t width = text ? be_text_columns(text, strlen(text)) : 0;
+  size_t *widest = &table->widest[table->cell_count % table->column_count];
+  if (width > *widest) *widest = width;
+  add(table, (struct cell){.kind = CELL_TEXT, .text = text});
 }
 
 static void add_number(struct be_table *table, struct cell cell)

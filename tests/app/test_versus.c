@@ -105,6 +105,43 @@ static void more_on_some_of_the_lines(void **state)
   answers_close(&answers);
 }
 
+/* The averages are 80 and 77 points: clear, but of no line. */
+static void each_the_stronger_somewhere(void **state)
+{
+  (void)state;
+  struct answers answers;
+  struct sheet sheet = sheet_begin(HEAD);
+  plain_lines(&sheet);
+  pulls(&sheet, "alpha,nylon 6 lb,S6,,dry", 27, 0.2);
+  pulls(&sheet, "beta,nylon 6 lb,S6,,dry", 21, -0.2);
+  pulls(&sheet, "alpha,nylon 12 lb,S12,,dry", 42, 0.4);
+  pulls(&sheet, "beta,nylon 12 lb,S12,,dry", 50.4, -0.4);
+  answers_open(&answers, "versus-divided", &sheet, NULL, NULL);
+  answers_versus(&answers, "alpha", "beta");
+  assert_told(&answers, "Which is the stronger depends on the line: the alpha held more in nylon 6 "
+                        "lb, dry (20.0 pts [");
+  assert_told(&answers, ", n = 4 and 4), the beta in nylon 12 lb, dry (14.0 pts [");
+  assert_told(&answers, "Over all 2, first less second is 3.0 pts [");
+  assert_told(&answers, "Not asked: evidence is of one difference");
+  assert_not_told(&answers, "The alpha held more than the beta");
+  assert_not_told(&answers, "clear in");
+  assert_not_told(&answers, "the same within");
+  assert_not_told(&answers, "You may stop");
+  answers_close(&answers);
+}
+
+/* The third line is clear by itself, not at the level of all three. */
+static void the_other_way_is_counted_apart(void **state)
+{
+  (void)state;
+  struct answers answers;
+  open_three(&answers, "versus-other-way", 65.2);
+  assert_told(&answers,
+              "The alpha held more than the beta on 2 of the 3 lines both were tied in: ");
+  assert_told(&answers, "; clear in 2 of the 3, the other way in 1.");
+  answers_close(&answers);
+}
+
 static void a_difference_too_small_to_tie_for(void **state)
 {
   (void)state;
@@ -245,6 +282,8 @@ int main(void)
   const struct CMUnitTest tests[] = {
       cmocka_unit_test(more_on_every_line_and_clear),
       cmocka_unit_test(the_fewest_more_pairs_have_the_power_asked_for),
+      cmocka_unit_test(each_the_stronger_somewhere),
+      cmocka_unit_test(the_other_way_is_counted_apart),
       cmocka_unit_test(more_on_some_of_the_lines),
       cmocka_unit_test(a_difference_too_small_to_tie_for),
       cmocka_unit_test(one_combination_is_named),

@@ -203,6 +203,44 @@ static void a_folded_table(void **state)
   be_doc_free(doc);
 }
 
+/* Short texts stay on their line, sentences get room, and heads are broken in one place. */
+static void heads_and_widths(void **state)
+{
+  (void)state;
+  static const struct be_column columns[] = {
+      {"knot", "knot, or plain line", BE_COLUMN_TEXT, false},
+      {"unit", "unit as written in it", BE_COLUMN_TEXT, false},
+      {"why", "why", BE_COLUMN_TEXT, false},
+      {"three", "in the first three (%)", BE_COLUMN_NUMBER, false},
+      {"least", "at least", BE_COLUMN_NUMBER, false},
+  };
+  struct be_doc *doc = be_doc_create("d", "T");
+  struct be_table *table = be_doc_table(doc, "heads", "Heads", columns, 5);
+  be_table_text(table, "barrel knot, 5 tu");
+  be_table_text(table, "%% relative, \xC3\xA9\xC3\xA9\xC3\xA9");
+  be_table_text(table, "nothing real has changed: 2 new pulls of its own, and one other");
+  be_table_number(table, 37, 0);
+  be_table_none(table);
+  const struct be_doc *docs[] = {doc};
+  const struct be_edition edition = {0};
+  print_page(docs, 1, &edition);
+  assert_nested();
+  static const char *const once[] = {
+      "<th scope=\"col\">knot, or plain line</th>",
+      "<th scope=\"row\">barrel knot, 5 tu</th>",
+      "<th scope=\"col\" class=\"short\">unit as\nwritten in it</th>",
+      "<td class=\"short\">% relative",
+      "<td class=\"long\">nothing real",
+      "<th scope=\"col\" class=\"number\">in the first\nthree (%)</th>",
+      "<th scope=\"col\" class=\"number\">at least</th>",
+  };
+  for (size_t i = 0; i < sizeof once / sizeof once[0]; i++) {
+    if (count_of(once[i]) != 1) print_error("%zu times: %s\n", count_of(once[i]), once[i]);
+    assert_int_equal(count_of(once[i]), 1);
+  }
+  be_doc_free(doc);
+}
+
 static void little_documents(void **state)
 {
   (void)state;
@@ -281,6 +319,7 @@ int main(void)
       cmocka_unit_test(labels),
       cmocka_unit_test(a_long_page),
       cmocka_unit_test(a_report),
+      cmocka_unit_test(heads_and_widths),
       cmocka_unit_test(little_documents),
       cmocka_unit_test(ways_and_a_form),
       cmocka_unit_test(a_folded_form_is_above),

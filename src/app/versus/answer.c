@@ -66,6 +66,15 @@ static size_t count_unclear(const struct pair *pair)
   return count;
 }
 
+/* Clear, but against what all of them together say. */
+static size_t count_other_way(const struct pair *pair)
+{
+  size_t count = 0;
+  for (size_t i = 0; i < pair->count; i++)
+    count += pair->list[i].apart && pair->list[i].log_ratio.value * pair->log_ratio.value < 0;
+  return count;
+}
+
 /* Of the combinations not yet clear the one that needs the fewest more pairs, and among those
  * beyond all patience the one that needs the fewest pulls; null if no scatter is known. */
 static const struct matched *least_of(const struct pair *pair)
@@ -85,14 +94,20 @@ static const char *settle_words(const struct survey *survey, const struct pair *
 {
   struct be_arena *arena = survey->arena;
   const struct matched *least = least_of(pair);
-  size_t unclear = count_unclear(pair), clear = pair->count - unclear;
-  if (unclear == 0) return pair->count > 1 ? "; clear in each of them" : "";
-  if (!least) return "";
+  size_t unclear = count_unclear(pair), other = count_other_way(pair);
+  size_t clear = pair->count - unclear - other;
+  if (unclear == 0 && other == 0) return pair->count > 1 ? "; clear in each of them" : "";
+  const char *way =
+      !other ? "" : or_nothing(be_arena_format(arena, ", the other way in %zu", other));
+  const char *number = clear ? or_nothing(be_arena_format(arena, "%zu", clear)) : "none";
+  if (!least)
+    return !other ? ""
+                  : or_nothing(be_arena_format(arena, "; clear in %s of the %zu%s", number,
+                                               pair->count, way));
   const char *so_far = "", *there = "";
   if (pair->count > 1) {
-    const char *number = clear ? be_arena_format(arena, "%zu", clear) : "none";
     so_far = or_nothing(
-        be_arena_format(arena, "clear in %s of the %zu, and ", or_nothing(number), pair->count));
+        be_arena_format(arena, "clear in %s of the %zu%s, and ", number, pair->count, way));
     there = or_nothing(be_arena_format(arena, " in %s", least->where->name));
   }
   if (isinf(least->more))
@@ -134,6 +149,36 @@ static void say_spread(struct be_doc *doc, const struct pair *pair)
 
 /* ---- the answer ---- */
 
+static const char *side_words(const struct survey *survey, const struct pair *pair,
+                              const struct matched *m)
+{
+  double sign = m->log_ratio.value > 0 ? 1 : -1;
+  bool points = pair->has_points;
+  const struct be_interval *interval = points ? &m->points_interval : &m->relative;
+  double low = sign > 0 ? interval->low : -interval->high,
+         high = sign > 0 ? interval->high : -interval->low;
+  double value = 100 * (points ? m->points.value : expm1(m->log_ratio.value));
+  size_t n_strong = sign > 0 ? m->a->n : m->b->n, n_weak = sign > 0 ? m->b->n : m->a->n;
+  return or_nothing(be_arena_format(survey->arena, "%s (%.1f %s%s, n = %zu and %zu)",
+                                    m->where->name, sign * value, points ? "pts" : "% relative",
+                                    be_interval_words(survey, low, high, 1), n_strong, n_weak));
+}
+
+/* No one of the two is the stronger: where each is. */
+static void say_divided(struct be_doc *doc, const struct survey *survey, const struct pair *pair,
+                        const char *size)
+{
+  const char *a = be_knot_name(survey, pair->a), *b = be_knot_name(survey, pair->b);
+  be_doc_sentence(doc,
+                  "Which is the stronger depends on the %s: the %s held more in %s, the %s in %s.",
+                  are_lines(pair) ? "line" : "combination", a,
+                  side_words(survey, pair, pair->for_a), b, side_words(survey, pair, pair->for_b));
+  be_doc_sentence(doc,
+                  "Over all %zu, first less second is %s, n = %zu and %zu: an average of unlike "
+                  "things.",
+                  pair->count, size, pair->n_a, pair->n_b);
+}
+
 void be_say_answer(struct be_doc *doc, const struct survey *survey, const struct pair *pair)
 {
   const char *a = be_knot_name(survey, pair->a), *b = be_knot_name(survey, pair->b);
@@ -142,6 +187,10 @@ void be_say_answer(struct be_doc *doc, const struct survey *survey, const struct
   for (size_t i = 0; i < pair->count; i++) agree += pair->list[i].log_ratio.value > 0;
   if (!be_pair_known(pair)) {
     be_doc_sentence(doc, "Cannot separate the %s and the %s: their scatter is not known.", a, b);
+    return;
+  }
+  if (be_pair_divided(pair)) {
+    say_divided(doc, survey, pair, size);
     return;
   }
   const char *end = settle_words(survey, pair);

@@ -75,6 +75,21 @@ static enum be_status compare(const struct survey *survey, struct matched *m, st
 
 /* ---- all of them together ---- */
 
+/* Where each of the two is clearly the stronger: at the level over all combinations at once
+ * (Bonferroni), so that many combinations do not divide two that are alike. */
+static void find_sides(struct pair *pair, double level)
+{
+  double each = 1 - (1 - level) / (double)pair->count;
+  for (size_t i = 0; i < pair->count; i++) {
+    const struct matched *m = &pair->list[i];
+    struct be_interval interval = be_estimate_interval(&m->ratio, each);
+    double value = m->log_ratio.value;
+    if (interval.low > 0 && (!pair->for_a || value > pair->for_a->log_ratio.value)) pair->for_a = m;
+    if (interval.high < 0 && (!pair->for_b || value < pair->for_b->log_ratio.value))
+      pair->for_b = m;
+  }
+}
+
 static enum be_status put_together(const struct survey *survey, struct pair *pair,
                                    struct be_err *err)
 {
@@ -97,6 +112,7 @@ static enum be_status put_together(const struct survey *survey, struct pair *pai
   pair->ratio = be_form_estimate(survey, &pair->log_ratio);
   pair->relative = percent_of_logs(&pair->ratio, survey->how.level);
   pair->points_interval = points_of(survey, &pair->points);
+  find_sides(pair, survey->how.level);
   return BE_OK;
 }
 
@@ -112,9 +128,15 @@ bool be_pair_contrary(const struct pair *pair)
   return pair->has_points && pair->points.value * pair->log_ratio.value < 0;
 }
 
+/* Each is the stronger somewhere: the average then speaks of no combination. */
+bool be_pair_divided(const struct pair *pair)
+{
+  return pair->for_a && pair->for_b;
+}
+
 bool be_pair_apart(const struct pair *pair)
 {
-  return be_pair_known(pair) && !be_pair_contrary(pair) &&
+  return be_pair_known(pair) && !be_pair_contrary(pair) && !be_pair_divided(pair) &&
          (pair->relative.low > 0 || pair->relative.high < 0);
 }
 

@@ -8,6 +8,7 @@
 
 static const char *title_of(const struct survey *survey, const struct pair *pair)
 {
+  if (be_pair_divided(pair)) return "Which holds more depends on where";
   if (!be_pair_apart(pair)) return "The two cannot be separated";
   const char *title = be_arena_format(
       survey->arena, pair->has_points ? "The %s holds %.1f pts more" : "The %s holds %.1f %% more",

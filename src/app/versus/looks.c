@@ -10,7 +10,10 @@ static void say_stop(struct be_doc *doc, const struct survey *survey, const stru
 {
   const char *now = be_evidence_words(survey, watching->now.log_e);
   const char *needed = be_evidence_words(survey, watching->needed);
-  if (watching->pairs < 2)
+  if (be_pair_divided(pair))
+    be_doc_sentence(doc, "Not asked: evidence is of one difference, the same in all combinations, "
+                         "and these differ.");
+  else if (watching->pairs < 2)
     be_doc_sentence(doc, "Not yet: there is no evidence before two pairs of pulls, and %s.",
                     watching->pairs ? "there is one" : "there is none");
   else if (!watching->reached)
@@ -70,6 +73,7 @@ enum be_status be_say_looks(struct be_doc *doc, const struct survey *survey,
   if (watching.pairs >= 2) table_of(doc, pair, &watching);
   be_say_watch_method(doc, watching.waiting);
   be_watch_facts(doc, &watching);
-  be_doc_fact(doc, "may_stop", "May stop", "%s", watching.reached ? "yes" : "no");
+  be_doc_fact(doc, "may_stop", "May stop", "%s",
+              watching.reached && !be_pair_divided(pair) ? "yes" : "no");
   return BE_OK;
 }

@@ -107,7 +107,7 @@ void be_pair_facts(struct be_doc *doc, const struct survey *survey, const struct
     be_doc_fact(doc, "slips_fisher_p", "Slips, Fisher's p", "%.4g", rates.fisher_p);
     be_doc_fact(doc, "slips_barnard_p", "Slips, Barnard's p", "%.4g", rates.barnard_p);
   }
-  if (isnan(same.p)) return;
+  if (isnan(same.p) || be_pair_divided(pair)) return;
   be_doc_fact(doc, "same_within", "Same within", "%g %s: %s", 100 * survey->how.within,
               pair->has_points ? "points of the line" : "per cent relative",
               same.same ? "yes" : "not shown");

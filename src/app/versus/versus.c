@@ -115,7 +115,7 @@ static enum be_status write_versus(struct be_doc *doc, const struct survey *surv
                     be_knot_name(survey, pair->a), be_knot_name(survey, pair->b));
   } else {
     be_say_answer(doc, survey, pair);
-    be_say_same(doc, survey, pair, be_pair_apart(pair));
+    if (!be_pair_divided(pair)) be_say_same(doc, survey, pair, be_pair_apart(pair));
     say_slips(doc, survey, pair->a, pair->slips_a, pair->told_a);
     say_slips(doc, survey, pair->b, pair->slips_b, pair->told_b);
     be_say_slip_rates(doc, survey, pair);

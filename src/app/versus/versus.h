@@ -33,6 +33,7 @@ struct pair {
   struct be_estimate ratio;
   struct be_interval relative, points_interval;
   bool has_points;
+  const struct matched *for_a, *for_b; /* where each is the most clearly stronger; or null */
   size_t n_a, n_b, told_a, told_b, slips_a, slips_b;
 };
 
@@ -44,6 +45,7 @@ enum be_status be_pair_fill(const struct survey *survey, struct pair *pair, stru
 void be_pair_empty(struct pair *pair);
 bool be_pair_known(const struct pair *pair);
 bool be_pair_contrary(const struct pair *pair);
+bool be_pair_divided(const struct pair *pair);
 bool be_pair_apart(const struct pair *pair);
 
 /* answer.c: the first sentence, and what belongs to it. */
