@@ -348,7 +348,7 @@ enum be_status be_trace_find(const struct be_trace *trace, struct be_trace_event
   X(BE_LIVE_LOADED, "steady, but not at zero")                                                     \
   X(BE_LIVE_READY, "ready")                                                                        \
   X(BE_LIVE_PULLING, "pulling")                                                                    \
-  X(BE_LIVE_LET_GO, "let go: not at zero yet")                                                     \
+  X(BE_LIVE_LET_GO, "let go: hands off until it reads zero")                                       \
   X(BE_LIVE_SILENT, "no samples come")                                                             \
   X(BE_LIVE_DONE, "done")
 enum be_live_phase {

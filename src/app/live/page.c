@@ -251,8 +251,10 @@ static void write_load(struct be_buf *html, const struct survey *survey,
   output(html, "rate", be_shown(survey, view->rate_N_s), decimals);
   text(html, " ", unit, "/s; <span id=\"phase\" role=\"status\">");
   be_buf_text(html, view->unusable ? "the rig sends no unit of force" : be_live_word(view->phase));
-  be_buf_text(html, "</span></p>\n<canvas id=\"trace\" role=\"img\" "
-                    "aria-label=\"Load of this pull over time\"></canvas>\n");
+  be_buf_text(html, "</span></p>\n");
+  if (view->step == BE_STEP_PULL || view->step == BE_STEP_ANSWER)
+    be_buf_text(html, "<canvas id=\"trace\" role=\"img\" "
+                      "aria-label=\"Load of this pull over time\"></canvas>\n");
 }
 
 /* ---- what is said ---- */
