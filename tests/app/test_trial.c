@@ -192,6 +192,7 @@ static void assert_labels_start_on_the_first_sheet(const char *page)
              *end = rule ? strchr(rule, '}') : NULL;
   assert_non_null(end);
   for (const char *at = rule; at < end; at++) assert_int_not_equal(strncmp(at, "page", 4), 0);
+  assert_non_null(strstr(page, ".labels strong + span {\n  overflow: hidden;"));
   assert_non_null(strstr(end, ".labels ~ h2 {\n    break-before: page;"));
 }
 
