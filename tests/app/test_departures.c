@@ -276,6 +276,20 @@ static void changed_rules_are_said_with_their_reason(void **state)
   trial_close(&book);
 }
 
+static void a_rule_changed_before_the_first_pull_is_said_so(void **state)
+{
+  (void)state;
+  struct trial_book book;
+  begin(&book, "departures-early-rule");
+  trial_enter(&book, "trial,rule,value\nspring,slips out,void\n");
+  trial_enter(&book, "trial,rule,value,reason\nspring,slips out,event,they are results\n");
+  trial_look(&book);
+  assert_departures(&book, 1);
+  assert_departure(&book, "rule \\\"slips out\\\" changed before the first pull", 1,
+                   "after 0 of 9 pulls: they are results");
+  trial_close(&book);
+}
+
 static size_t count_told(const char *text, const char *words)
 {
   size_t count = 0;
@@ -352,6 +366,7 @@ int main(void)
       cmocka_unit_test(specimens_planned_later_are_said),
       cmocka_unit_test(results_are_held_against_the_rules),
       cmocka_unit_test(changed_rules_are_said_with_their_reason),
+      cmocka_unit_test(a_rule_changed_before_the_first_pull_is_said_so),
       cmocka_unit_test(every_report_has_them_once),
       cmocka_unit_test(a_book_without_a_trial_says_nothing_of_it),
   };

@@ -192,6 +192,7 @@ static void assert_labels_start_on_the_first_sheet(const char *page)
              *end = rule ? strchr(rule, '}') : NULL;
   assert_non_null(end);
   for (const char *at = rule; at < end; at++) assert_int_not_equal(strncmp(at, "page", 4), 0);
+  assert_non_null(strstr(page, ".labels strong + span {\n  overflow: hidden;"));
   assert_non_null(strstr(end, ".labels ~ h2 {\n    break-before: page;"));
 }
 
@@ -304,12 +305,24 @@ static void line_is_needed_for_what_is_not_pulled_yet(void **state)
   assert_near(figure(row, "pulled_n"), 3, 0);
   assert_near(figure(row, "voids"), 1, 0);
   assert_near(figure(row, "events"), 0, 0);
+  assert_not_told(&book.answers, "other trials of the book");
   /* Next comes p1; nothing there tells what it is. */
   const char *next = find_table(&book.answers, "next");
   assert_non_null(next);
   assert_true(count_rows(&book.answers, "next") == 7);
   assert_non_null(
       strstr(row_of(&book.answers, "next", "\"order\":3", NULL), "\"specimen\":\"p1\""));
+  trial_close(&book);
+  /* A second trial on the same spool, of which one specimen of three is pulled. */
+  trial_enter(&book, "trial,rule,value\nsummer,metres a specimen,2.3\n");
+  trial_enter(&book, "trial,specimen,block,order,knot,line A,spool A,soak\n"
+                     "summer,s1,1,1,uni,nylon 12 lb,S1,dry\nsummer,s2,1,2,uni,nylon 12 lb,S1,dry\n"
+                     "summer,s3,1,3,uni,nylon 12 lb,S1,dry\n");
+  trial_enter(&book, "specimen,load (lb)\ns2,11.1\n");
+  trial_look(&book);
+  assert_told(&book.answers,
+              "Of nylon 12 lb (S1) other trials of the book, not pulled to their end, "
+              "still need 4.6 m");
   trial_close(&book);
 }
 

@@ -363,9 +363,10 @@ static void look_at_changes(struct look *look)
 {
   for (size_t i = 0; i < look->trial->changes_count; i++) {
     const struct be_rule_change *change = &look->trial->changes[i];
-    const char *what = be_arena_format(look->survey->arena, "rule \"%s\" changed after the start",
-                                       be_rule_word(change->rule));
-    add(look, what ? what : "a rule changed after the start", 1,
+    const char *what =
+        be_arena_format(look->survey->arena, "rule \"%s\" changed %s", be_rule_word(change->rule),
+                        change->pulled ? "after the start" : "before the first pull");
+    add(look, what ? what : "a rule changed", 1,
         "from \"%s\" to \"%s\", on %s, after %zu of %zu pulls: %s",
         change->from ? change->from : "nothing", change->to, change->changed_at, change->pulled,
         look->trial->planned_count, change->reason ? change->reason : "no reason told");

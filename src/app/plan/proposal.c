@@ -14,11 +14,12 @@ static void say_answer(struct be_doc *doc, const struct survey *survey,
                                                     grid->plain, grid->plain == 1 ? "" : "s")
                                   : "";
   be_doc_sentence(doc,
-                  "%zu specimens: %zu knot%s in %zu combination%s, %zu each%s: %s over %zu "
+                  "%zu specimen%s: %zu knot%s in %zu combination%s, %zu each%s: %s over %zu "
                   "evening%s, %.4g m of line%s.",
-                  grid->knotted + grid->plain, grid->knots, grid->knots == 1 ? "" : "s",
-                  grid->combinations, grid->combinations == 1 ? "" : "s", proposal->number.each,
-                  plain ? plain : "", be_hours(survey, proposal->minutes), proposal->blocks,
+                  grid->knotted + grid->plain, grid->knotted + grid->plain == 1 ? "" : "s",
+                  grid->knots, grid->knots == 1 ? "" : "s", grid->combinations,
+                  grid->combinations == 1 ? "" : "s", proposal->number.each, plain ? plain : "",
+                  be_hours(survey, proposal->minutes), proposal->blocks,
                   proposal->blocks == 1 ? "" : "s", stock.metres, stock.shortage);
 }
 

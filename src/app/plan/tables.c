@@ -81,6 +81,24 @@ struct plan_stock be_stock_of(const struct survey *survey, const struct be_trial
   return stock;
 }
 
+/* Of what is on hand, other trials may need some; how much of it they will is not known. */
+static void say_others(struct be_doc *doc, const struct survey *survey, const struct be_trial *own,
+                       int line)
+{
+  double needed = 0;
+  for (size_t i = 0; i < survey->record.trials_count; i++) {
+    const struct be_trial *trial = &survey->record.trials[i];
+    double each = be_rule_number(trial, BE_RULE_METRES);
+    if (be_text_same(trial->name, own->name) || isnan(each)) continue;
+    needed += (double)count_on(trial, line) * each;
+  }
+  if (needed > 0)
+    be_doc_note(doc,
+                "Of %s other trials of the book, not pulled to their end, still need %.1f m: it is "
+                "not taken off what is on hand.",
+                be_plan_line(survey, line), needed);
+}
+
 void be_say_line_needed(struct be_doc *doc, const struct survey *survey,
                         const struct be_trial *trial)
 {
@@ -110,6 +128,8 @@ void be_say_line_needed(struct be_doc *doc, const struct survey *survey,
     else be_table_text(table, "%s", line->counted ? line->counted : "not recorded when");
     unknown = unknown || isnan(line->on_hand_m);
   }
+  for (size_t i = 0; i < survey->record.lines_count; i++)
+    if (count_on(trial, (int)i)) say_others(doc, survey, trial, (int)i);
   if (unknown)
     be_doc_note(doc, "Line that was never counted is not known to be enough: tell what is left on "
                      "a spool in a line sheet.");
