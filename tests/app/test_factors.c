@@ -130,6 +130,7 @@ static void sentences_say_how_much_and_of_what(void **state)
   const char *at = strstr(answers.json.data, "\"sentences\"");
   assert_non_null(at);
   assert_true(strstr(at, "With one more turn, the same knots on the same lines kept ") - at < 60);
+  assert_told(&answers, "That is over 120 pulls of nylon.\n");
   assert_told(&answers, " more of the plain line, relative (p");
   assert_told(&answers, "Soaked rather than dry, the same knots on the same lines held ");
   assert_told(&answers, " less load (p");

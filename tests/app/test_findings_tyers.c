@@ -36,6 +36,45 @@ static void tyers_knot_by_knot(void **state)
   answers_close(&answers);
 }
 
+/* Derived with R 4.2.2: lm(log(load) ~ tyer + factor(knot:session)), no session being one too, of
+ * the sessions of both. */
+static void a_day_is_no_tyer(void **state)
+{
+  (void)state;
+  struct answers answers;
+  struct sheet sheet = sheet_begin("knot,line A,soak,what,session,tyer,load (N)");
+  for (int day = 0; day < 4; day++)
+    for (int i = 0; i < 12; i++)
+      sheet_row(&sheet, "snell,nylon 12 lb,dry,B,day %d,%s,%.10g", day, day < 2 ? "Finch" : "Heron",
+                (day < 2 ? 50 : 40) + 0.37 * i);
+  open_and_ask(&answers, "findings-days", &sheet, NULL);
+  const char *row = unsaid(&answers, "no session has pulls of both");
+  assert_near(figure(row, "n"), 0, 0);
+  assert_non_null(strstr(row, "whether what Finch tied or what Heron tied holds more"));
+  assert_not_told(&answers, "What Finch tied held more");
+  answers_close(&answers);
+  sheet = sheet_begin("knot,line A,soak,session,tyer,load (N)");
+  static const char *const rows[] = {
+      "snell mon Finch 50.1", "snell mon Finch 51.9", "snell mon Heron 46.2",
+      "snell mon Heron 47.9", "uni mon Finch 33.8",   "uni mon Heron 30.9",
+      "snell tue Finch 60.3", "snell tue Finch 61.9", "snell wed Heron 44.4",
+      "uni - Finch 40.2",     "uni - Heron 41.7"};
+  for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
+    char knot[8], session[8], tyer[8], load[8];
+    assert_int_equal(sscanf(rows[i], "%7s %7s %7s %7s", knot, session, tyer, load), 4);
+    sheet_row(&sheet, "%s,nylon 12 lb,dry,%s,%s,%s", knot, *session == '-' ? "" : session, tyer,
+              load);
+  }
+  open_and_ask(&answers, "findings-one-day", &sheet, NULL);
+  row = unsaid(&answers, "whether what Finch tied or what Heron tied holds more");
+  assert_near(figure(row, "value"), 5.50400679336781, 1e-9);
+  assert_near(figure(row, "interval_low"), -2.65840035415573, 1e-9);
+  assert_near(figure(row, "interval_high"), 14.35085811156806, 1e-9);
+  assert_near(figure(row, "p"), 0.138403511573928, 1e-12);
+  assert_near(figure(row, "n"), 8, 0);
+  answers_close(&answers);
+}
+
 /* ---- order ---- */
 
 /* Loads fall by 0.4 % a pull, of two knots in turn, each on its own level. */
@@ -306,6 +345,7 @@ int main(void)
 {
   const struct CMUnitTest tests[] = {
       cmocka_unit_test(tyers_knot_by_knot),
+      cmocka_unit_test(a_day_is_no_tyer),
       cmocka_unit_test(a_drift_is_found),
       cmocka_unit_test(a_tyer_who_learns),
       cmocka_unit_test(slips_by_material_and_never),

@@ -265,6 +265,7 @@ static void groups_count_once_each(void **state)
         100 * exp(mean[k] - all + (of_group[0] + of_group[1]) / 2), 1e-7);
   assert_told(&answers, "on a reference grid of all 2 groups, each counted once");
   assert_told(&answers, "on a reference grid of one group, braid, dry");
+  assert_told(&answers, "Over all lines, by one model: 2 groups\n");
   assert_told(&answers, "By one model for all 36 pulls of 2 groups (braid, dry; nylon, dry), "
                         "borrowing strength over 6 lines, the alpha leads");
   answers_close(&answers);

@@ -250,9 +250,11 @@ static void say_method(struct be_doc *doc, const struct survey *survey, const st
               judged->tested, 1 - survey->how.level, 100 * survey->how.level);
   be_doc_note(
       doc, "Only pulls that differ in what is asked about are compared: the same combination, and "
-           "the same spools, speed, length and bench, or each divided by its own plain line. "
-           "Voids are left out; lower bounds stand in the means where strength says so, and "
-           "not in what is said of tyers, order and slips.");
+           "the same spools, speed, length and bench, or each divided by its own plain line; "
+           "what two tyers hold, in the same session too. Voids are left out. Lower bounds stand "
+           "in the means where strength says so, and not in what is said of tyers, order and "
+           "slips. Slips are pulls like any other, but are left out of what tyers hold and "
+           "scatter by, and of order.");
   be_doc_note(doc,
               "\"Went with\" is all that such pulls can show: whatever else differed between them "
               "(the day, who tied, what the knots share) may be behind it. Relative per cent is of "

@@ -82,9 +82,10 @@ struct sample {
   double *x, *y; /* y: log of load; x is the caller's */
 };
 enum sampled {
-  SAMPLE_PLAIN = 1,   /* plain lines too */
-  SAMPLE_SLIPS = 2,   /* what slipped out too */
-  SAMPLE_SESSIONS = 4 /* strata by session, only pulls that tell it and their order */
+  SAMPLE_PLAIN = 1,    /* plain lines too */
+  SAMPLE_SLIPS = 2,    /* what slipped out too */
+  SAMPLE_SESSIONS = 4, /* strata by session, only pulls that tell it and their order */
+  SAMPLE_DAYS = 8      /* strata by session, those that do not tell it together */
 };
 enum be_status be_sample_gather(const struct survey *survey, unsigned which, struct sample *sample,
                                 struct be_err *err);

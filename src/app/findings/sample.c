@@ -57,7 +57,7 @@ enum be_status be_sample_gather(const struct survey *survey, unsigned which, str
     if (!(which & SAMPLE_PLAIN) && cell->knot < 0) continue;
     for (size_t i = 0; i < cell->n; i++)
       if (is_in(cell->events[i], which))
-        placed[n++] = (struct placed){cell->events[i], c, which & SAMPLE_SESSIONS};
+        placed[n++] = (struct placed){cell->events[i], c, which & (SAMPLE_SESSIONS | SAMPLE_DAYS)};
   }
   qsort(placed, n, sizeof *placed, by_place);
   for (size_t i = 0; i < n; i++) {

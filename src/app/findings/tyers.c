@@ -21,16 +21,25 @@ static void take_two(const struct sample *all, const char *first, const char *se
   }
 }
 
-static enum be_status find_level(struct findings *findings, const struct sample *two,
+static size_t count_strata(const struct sample *two)
+{
+  size_t strata;
+  be_within(two->x, two->y, two->stratum, two->n, &strata);
+  return strata;
+}
+
+/* A day shifts all its pulls alike, and must not pass for a tyer. */
+static enum be_status find_level(struct findings *findings, const struct sample *by_day,
                                  const char *first, const char *second, struct be_err *err)
 {
   const struct survey *survey = findings->survey;
-  size_t strata;
-  be_within(two->x, two->y, two->stratum, two->n, &strata);
-  if (strata == 0) return BE_OK;
+  size_t strata = count_strata(by_day);
   struct finding *finding = be_finding_add(findings, err);
   if (!finding) return BE_NO_MEMORY;
-  be_finding_within(finding, survey, two);
+  if (strata) be_finding_within(finding, survey, by_day);
+  else
+    finding->settle = "no session has pulls of both in one knot on the same spools, and a day may "
+                      "shift all that is pulled on it: such pulls would tell";
   finding->says = be_arena_format(
       survey->arena, "What %s tied held %s than what %s tied, knot by knot on the same spools",
       first, finding->value > 0 ? "more" : "less", second);
@@ -183,12 +192,16 @@ static void drop_slips(struct sample *two)
   two->n = n;
 }
 
-static enum be_status find_pair(struct findings *findings, struct sample *two, const char *first,
-                                const char *second, bool scatter, struct be_err *err)
+/* Two tyers with nothing alike are not asked about. */
+static enum be_status find_pair(struct findings *findings, struct sample *two,
+                                struct sample *by_day, const char *first, const char *second,
+                                bool scatter, struct be_err *err)
 {
   enum be_status status = find_slips(findings, two, first, second, err);
   drop_slips(two);
-  if (status == BE_OK) status = find_level(findings, two, first, second, err);
+  drop_slips(by_day);
+  if (status == BE_OK && count_strata(two))
+    status = find_level(findings, by_day, first, second, err);
   if (status == BE_OK && scatter) status = find_scatter(findings, two, first, second, err);
   return status;
 }
@@ -196,17 +209,23 @@ static enum be_status find_pair(struct findings *findings, struct sample *two, c
 enum be_status be_find_tyers(struct findings *findings, struct be_err *err)
 {
   const struct survey *survey = findings->survey;
-  struct sample all, two;
+  struct sample all, two, all_days, two_days;
   const char **tyers;
   size_t count;
   enum be_status status = be_sample_gather(survey, SAMPLE_SLIPS, &all, err);
   if (status == BE_OK) status = be_sample_gather(survey, SAMPLE_SLIPS, &two, err);
+  if (status == BE_OK)
+    status = be_sample_gather(survey, SAMPLE_SLIPS | SAMPLE_DAYS, &all_days, err);
+  if (status == BE_OK)
+    status = be_sample_gather(survey, SAMPLE_SLIPS | SAMPLE_DAYS, &two_days, err);
   if (status == BE_OK) status = be_sample_tyers(survey, &all, &tyers, &count, err);
   if (status != BE_OK) return status;
   for (size_t a = 0; a < count; a++)
     for (size_t b = a + 1; b < count && status == BE_OK; b++) {
       take_two(&all, tyers[a], tyers[b], &two);
-      status = find_pair(findings, &two, tyers[a], tyers[b], count <= SCATTER_TYERS_MAX, err);
+      take_two(&all_days, tyers[a], tyers[b], &two_days);
+      status =
+          find_pair(findings, &two, &two_days, tyers[a], tyers[b], count <= SCATTER_TYERS_MAX, err);
     }
   return status;
 }

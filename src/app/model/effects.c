@@ -214,7 +214,10 @@ enum be_status be_say_effects(struct be_doc *doc, const struct modelled *m,
   enum be_status status = say_factors(NULL, m, &said, err);
   if (status != BE_OK || said.count == 0) return status;
   for (size_t i = 0; i < said.count; i++) be_doc_sentence(doc, "%s", said.text[i]);
+  headline->told++;
   if (said.pulls > headline->pulls) {
+    headline->of = be_arena_format(m->survey->arena, "%s", m->place);
+    if (!headline->of) return be_no_memory(err);
     headline->pulls = said.pulls;
     headline->count = said.count;
     memcpy(headline->text, said.text, sizeof said.text);

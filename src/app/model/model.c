@@ -240,7 +240,9 @@ static enum be_status say_sample(struct be_doc *doc, const struct survey *survey
   struct modelled m = {.survey = survey, .arena = arena, .place = place, .sample = sample};
   struct be_err why = {0};
   enum be_status status = be_model_fit(&m, &why);
-  be_doc_heading(doc, "Over all lines, by one model: %s", place);
+  if (sample->groups > 1)
+    be_doc_heading(doc, "Over all lines, by one model: %zu groups", sample->groups);
+  else be_doc_heading(doc, "Over all lines, by one model: %s", place);
   headline->places += status == BE_OK;
   *(sample->by_share ? &headline->by_share : &headline->by_load) |= status == BE_OK;
   if (status == BE_OK) status = say_fitted(doc, &m, headline, &why);
@@ -351,6 +353,9 @@ static void say_asked(struct be_doc *doc, const struct survey *survey, const str
 static void say_answer(struct be_doc *doc, const struct seen *seen, const struct headline *headline)
 {
   for (size_t i = 0; i < headline->count; i++) be_doc_sentence(doc, "%s", headline->text[i]);
+  if (headline->count)
+    be_doc_sentence(doc, "That is over %zu pulls of %s%s.", headline->pulls, headline->of,
+                    headline->told > 1 ? "; other models are below" : "");
   if (headline->places == 0)
     be_doc_sentence(doc, "No two knots share two combinations: there is no model yet to hold "
                          "anything fixed in.");

@@ -153,7 +153,9 @@ enum be_status be_model_work_out(struct modelled *m, struct be_err *err);
 struct headline {
   size_t places;          /* that have a model */
   bool by_share, by_load; /* some of these are */
+  size_t told;            /* that tell what factors do */
   size_t pulls, count;
+  const char *of;
   const char *text[2 * BE_FACTORS];
 };
 enum be_status be_say_effects(struct be_doc *doc, const struct modelled *m,
