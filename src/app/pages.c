@@ -55,8 +55,6 @@ static const struct be_column pair_columns[] = {
     {"second", "compare with", BE_COLUMN_TEXT, false},
 };
 
-/* With what moved since a day or a file: /?since=2026-10-01. A moment that the book does not know
- * is a page that is not there; the error says what may be asked. */
 /* All pairs, or, where they would be too many to look through, all knots. */
 static enum be_status versus_list(const struct survey *survey, struct be_doc **out,
                                   struct be_err *err)
