@@ -1,5 +1,5 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* The report: standings, findings and strength of one survey in one file. */
+/* The report: findings, standings and strength of one survey in one file. */
 #include "app/survey/survey.h"
 
 #include "assets/assets.h"
@@ -36,8 +36,8 @@ static enum be_status write_report(struct survey *survey, const char *path, stru
   struct be_doc *docs[PARTS] = {NULL};
   enum be_status status = cover_doc(survey, &docs[0], err);
   survey->departures_told = true;
-  if (status == BE_OK) status = be_standings_doc(survey, &docs[1], err);
-  if (status == BE_OK) status = be_findings_doc(survey, &docs[2], err);
+  if (status == BE_OK) status = be_findings_doc(survey, &docs[1], err);
+  if (status == BE_OK) status = be_standings_doc(survey, &docs[2], err);
   if (status == BE_OK) status = be_strength_doc(survey, &docs[3], err);
   struct be_buf page;
   be_buf_init(&page, REPORT_MAX);

@@ -28,7 +28,7 @@ static int run(int argc, char **argv)
 
 const struct command cmd_publish = {
     .name = "publish",
-    .does = "Write the report: standings, findings, strengths and charts in one file of HTML",
+    .does = "Write the report: findings, standings, strengths and charts in one file of HTML",
     .usage = "BOOK [options]",
     .options = "  --report FILE   where to write it (report.html)\n" FIGURE_HELP,
     .example = "  bitterend publish season.book --report season.html\n"

@@ -115,6 +115,8 @@ static void cell_of(const struct page *page, const struct be_table *table, size_
   be_buf_text(out, names_row ? "</th>" : "</td>");
 }
 
+enum { ROWS_OPEN_MAX = 20 };
+
 static void table_of(struct page *page, const struct be_table *table, bool named_above)
 {
   struct be_buf *out = page->out;
@@ -126,13 +128,14 @@ static void table_of(struct page *page, const struct be_table *table, bool named
     }
   if (shown == 0) return;
   const char *name = *table->title ? table->title : table->name;
-  if (table->folded) wrap(out, "<details><summary>", name, "</summary>\n");
+  bool folded = table->folded || (table->folded_long && rows > ROWS_OPEN_MAX);
+  if (folded) wrap(out, "<details><summary>", name, "</summary>\n");
   be_buf_format(out, "<div class=\"table\" role=\"region\" tabindex=\"0\" aria-label=\"Table %u: ",
                 ++page->tables);
   wrap(out, "", name, "\">\n<table>\n");
   if (*table->title)
-    wrap(out, named_above || table->folded ? "<caption class=\"unseen\">" : "<caption>",
-         table->title, "</caption>\n");
+    wrap(out, named_above || folded ? "<caption class=\"unseen\">" : "<caption>", table->title,
+         "</caption>\n");
   heads(out, table);
   be_buf_text(out, "<tbody>\n");
   for (size_t row = 0; row < rows; row++) {
@@ -144,7 +147,7 @@ static void table_of(struct page *page, const struct be_table *table, bool named
   }
   if (rows == 0) be_buf_format(out, "<tr><td colspan=\"%zu\">No rows</td></tr>\n", shown);
   be_buf_text(out, "</tbody>\n</table>\n</div>\n");
-  if (table->folded) be_buf_text(out, "</details>\n");
+  if (folded) be_buf_text(out, "</details>\n");
 }
 
 /* ---- labels ---- */

@@ -51,7 +51,7 @@ struct be_table {
   size_t *widest; /* the widest text of each column, as be_text_columns counts */
   struct cell *cells;
   size_t cell_count, cell_capacity;
-  bool people_only, labels, folded;
+  bool people_only, labels, folded, folded_long;
 };
 
 struct be_doc {

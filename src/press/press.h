@@ -78,6 +78,8 @@ void be_table_link(struct be_table *table, const char *format, ...)
 void be_table_people_only(struct be_table *table);
 /* Folds the table away under its title where it can be opened again: on a page. */
 void be_table_fold(struct be_table *table);
+/* The same, if it gets more rows than one looks through at a glance. */
+void be_table_fold_long(struct be_table *table);
 
 /* A row is a label to cut out: a page shows its first column large and the others below, each
  * behind its head, and prints 24 of them on a sheet of A4. Other editions show the table. */

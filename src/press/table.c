@@ -96,6 +96,11 @@ void be_table_labels(struct be_table *table)
   if (table) table->labels = true;
 }
 
+void be_table_fold_long(struct be_table *table)
+{
+  if (table) table->folded_long = true;
+}
+
 void be_table_fold(struct be_table *table)
 {
   if (table) table->folded = true;

@@ -368,6 +368,15 @@ static void a_scatter_that_is_not_known_is_borrowed_or_said(void **state)
   ask(&answers, (struct be_tying){0});
   assert_told(&answers, "Pull each knot twice first");
   assert_null(find_table(&answers, "steps"));
+  answers_close(&answers);
+  sheet = sheet_begin(HEAD);
+  for (int i = 0; i < 3; i++) {
+    sheet_row(&sheet, "steady,nylon 12 lb,S1,dry,50.5");
+    sheet_row(&sheet, "loose,nylon 12 lb,S1,dry,47.5");
+  }
+  answers_open(&answers, "next-alike", &sheet, NULL, NULL);
+  ask(&answers, (struct be_tying){0});
+  assert_told(&answers, "Pull each knot again, and read the load to a finer step, first");
   assert_true(isnan(figure(row_of(&answers, "groups", "nylon, dry", NULL), "wrong_percent")));
   answers_close(&answers);
   sheet = sheet_begin(HEAD);

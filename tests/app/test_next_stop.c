@@ -184,13 +184,16 @@ static void what_is_settled_is_said(void **state)
   /* The first two are: the third is weaker than both. 2 (3 - 2) + 1 pairs may be wrong. */
   ask(&answers, (struct be_tying){.top = 2, .specimens = 2});
   assert_told(&answers,
-              "Settled: tying more would not change which are the first 2 at 95 %, however "
-              "often one looks.");
+              "Tie nothing more for this: which are the first 2 is settled at 95 %, however "
+              "often one looked.");
+  assert_null(find_table(&answers, "steps"));
+  assert_near(fact(&answers, "specimens"), 0, 0);
   assert_told(&answers, "each with evidence of 60, which keeps a wrong answer to 5 %");
   assert_not_told(&answers, "Still in it");
   assert_non_null(strstr(row_of(&answers, "groups", "nylon, dry", NULL), "\"settled\":\"yes\""));
   ask(&answers, (struct be_tying){.a = "steady", .b = "poor", .specimens = 2});
-  assert_told(&answers, "Settled: tying more would not change which is the stronger at 95 %");
+  assert_told(&answers, "Tie nothing more for this: which is the stronger is settled at 95 %");
+  assert_not_told(&answers, "then falls from");
   answers_close(&answers);
 }
 

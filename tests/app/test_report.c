@@ -112,6 +112,27 @@ static void only_reports_are_replaced(void **state)
   assert_false(contains(report, "href=\"/"));
 }
 
+/* What is said in sentences comes before what is looked up. */
+static void findings_stand_first(void **state)
+{
+  (void)state;
+  char book[512], report[512];
+  struct be_answering how = {0};
+  test_book(book, "order.book", sheet, NULL);
+  test_path(report, "order.html");
+  unlink(report);
+  assert_int_equal(be_app_publish(book, report, &how, NULL), BE_OK);
+  struct be_buf page;
+  be_buf_init(&page, 1 << 26);
+  assert_int_equal(be_file_read(report, &page, NULL), BE_OK);
+  const char *findings = strstr(page.data, ">Findings</h2>"),
+             *standings = strstr(page.data, ">Standings</h2>"),
+             *strength = strstr(page.data, ">Strength</h2>");
+  assert_true(findings && standings && strength);
+  assert_true(findings < standings && standings < strength);
+  be_buf_free(&page);
+}
+
 /* ---- the demonstration ---- */
 
 struct place {
@@ -310,6 +331,7 @@ int main(void)
   const struct CMUnitTest tests[] = {
       cmocka_unit_test(the_book_is_no_place_for_the_report),
       cmocka_unit_test(only_reports_are_replaced),
+      cmocka_unit_test(findings_stand_first),
       cmocka_unit_test(a_demonstration_leaves_books_alone),
       cmocka_unit_test(what_is_in_the_way_is_left),
       cmocka_unit_test(the_demonstration_is_known_by_what_it_holds),

@@ -203,6 +203,29 @@ static void a_folded_table(void **state)
   be_doc_free(doc);
 }
 
+/* Twenty rows are read where they stand. */
+static void a_long_table_is_folded(void **state)
+{
+  (void)state;
+  static const struct be_column columns[] = {{"knot", "knot", BE_COLUMN_TEXT, false}};
+  struct be_doc *doc = be_doc_create("d", "T");
+  struct be_table *tables[] = {be_doc_table(doc, "20", "Twenty", columns, 1),
+                               be_doc_table(doc, "21", "One more", columns, 1)};
+  be_table_fold_long(NULL);
+  for (int t = 0; t < 2; t++) {
+    be_table_fold_long(tables[t]);
+    for (int i = 0; i < 20 + t; i++) be_table_text(tables[t], "palomar %d", i);
+  }
+  const struct be_doc *docs[] = {doc};
+  const struct be_edition edition = {0};
+  print_page(docs, 1, &edition);
+  assert_nested();
+  assert_int_equal(count_of("<details>"), 1);
+  assert_int_equal(count_of("<caption>Twenty</caption>"), 1);
+  assert_int_equal(count_of("<details><summary>One more</summary>"), 1);
+  be_doc_free(doc);
+}
+
 /* Short texts stay on their line, sentences get room, and heads are broken in one place. */
 static void heads_and_widths(void **state)
 {
@@ -319,6 +342,7 @@ int main(void)
       cmocka_unit_test(labels),
       cmocka_unit_test(a_long_page),
       cmocka_unit_test(a_report),
+      cmocka_unit_test(a_long_table_is_folded),
       cmocka_unit_test(heads_and_widths),
       cmocka_unit_test(little_documents),
       cmocka_unit_test(ways_and_a_form),

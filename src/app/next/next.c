@@ -166,9 +166,14 @@ static void say_answer(struct be_doc *doc, const struct survey *survey, const st
 {
   const char *answer = answer_words(survey, &plan->question);
   const char *now = chance_words(survey, plan->wrong);
-  if (!plan->known)
-    be_doc_sentence(doc, "Pull each knot twice first: no two pulls of one knot in one combination "
-                         "differ, so that their scatter is not known.");
+  bool repeated = false;
+  for (size_t i = 0; i < plan->state.cells; i++) repeated |= plan->state.cell[i].n >= 2;
+  if (plan->stop.settled) be_say_settled(doc, survey, plan);
+  else if (!plan->known)
+    be_doc_sentence(doc,
+                    "Pull each knot %s first: no two pulls of one knot in one combination "
+                    "differ, so that their scatter is not known.",
+                    repeated ? "again, and read the load to a finer step," : "twice");
   else if (plan->count == 0 && plan->stock.closed)
     be_doc_sentence(doc,
                     "There is no line left for what would help: the chance of a wrong %s is %s.",
@@ -183,7 +188,7 @@ static void say_answer(struct be_doc *doc, const struct survey *survey, const st
                     chance_words(survey, plan->after));
   say_question(doc, survey, plan);
   be_say_stop(doc, survey, plan);
-  if (plan->known && plan->wrong <= 1 - survey->how.level)
+  if (plan->known && !plan->stop.settled && plan->wrong <= 1 - survey->how.level)
     be_doc_sentence(doc, "That chance is below %g %% already: another question may be worth more.",
                     100 * (1 - survey->how.level));
 }
@@ -421,7 +426,7 @@ static void write_next(struct be_doc *doc, const struct survey *survey,
     table_of_spots(doc, survey, plan);
     table_of_steps(doc, survey, plan);
   }
-  if (plan->known) be_say_stock(doc, survey, plan);
+  if (plan->known && !plan->stop.settled) be_say_stock(doc, survey, plan);
   table_of_groups(doc, survey, plans);
   say_doubts(doc, survey, plan);
   say_passed(doc, plans);

@@ -77,8 +77,9 @@ bool be_stock_bears(const struct stock *stock, const struct spot *spot);
 bool be_stock_take(struct stock *stock, const struct spot *spot);
 void be_say_stock(struct be_doc *doc, const struct survey *survey, const struct plan *plan);
 
-/* stop.c: fills in plan->stop; its sentence, its notes and its facts. */
+/* stop.c: fills in plan->stop; its sentence, first where it is settled, its notes and its facts. */
 enum be_status be_stop_look(const struct survey *survey, struct plan *plan, struct be_err *err);
+void be_say_settled(struct be_doc *doc, const struct survey *survey, const struct plan *plan);
 void be_say_stop(struct be_doc *doc, const struct survey *survey, const struct plan *plan);
 void be_say_stop_method(struct be_doc *doc, const struct survey *survey, const struct plan *plan);
 void be_stop_facts(struct be_doc *doc, const struct survey *survey, const struct plan *plan);

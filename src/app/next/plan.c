@@ -239,7 +239,8 @@ static enum be_status make_list(const struct survey *survey, const struct be_tyi
   plan->list = be_arena_alloc(survey->arena, most * sizeof *plan->list);
   if (!plan->list) return be_no_memory(err);
   enum be_status status = be_next_wrong(&plan->state, &plan->question, &plan->wrong, err);
-  if (status == BE_OK) status = list_what_bears(survey, asked, plan, most, cell, err);
+  if (status == BE_OK && !plan->stop.settled)
+    status = list_what_bears(survey, asked, plan, most, cell, err);
   if (status != BE_OK) return status;
   plan->after = plan->count ? plan->list[plan->count - 1].wrong : plan->wrong;
   for (size_t i = 0; i < plan->count; i++) {

@@ -123,19 +123,23 @@ static void say_evidence(struct be_doc *doc, const struct survey *survey, const 
                     be_evidence_words(survey, stop->least.needed), stop->least.pairs);
 }
 
+void be_say_settled(struct be_doc *doc, const struct survey *survey, const struct plan *plan)
+{
+  be_doc_sentence(doc,
+                  "Tie nothing more for this: %s is settled at %g %%, however often one looked.",
+                  question_words(survey, plan), 100 * survey->how.level);
+}
+
 void be_say_stop(struct be_doc *doc, const struct survey *survey, const struct plan *plan)
 {
   const struct stop *stop = &plan->stop;
-  if (stop->settled)
-    be_doc_sentence(doc,
-                    "Settled: tying more would not change %s at %g %%, however often one looks.",
-                    question_words(survey, plan), 100 * survey->how.level);
-  else if (stop->turned || stop->stronger < 0)
+  if (stop->settled) return;
+  if (stop->turned || stop->stronger < 0)
     be_doc_sentence(doc,
                     "Not settled: looked at after every pull, other knots were once found stronger "
                     "than some that stand first now.");
   else say_evidence(doc, survey, stop);
-  if (!stop->settled && stop->left > top_of(plan) && stop->left < plan->block.knots)
+  if (stop->left > top_of(plan) && stop->left < plan->block.knots)
     be_doc_sentence(doc, "Still in it are %s: to settle it soonest, pull these in turn.",
                     left_words(survey, plan));
 }

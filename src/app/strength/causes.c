@@ -155,6 +155,7 @@ static enum be_status say_cell(struct be_doc *doc, struct be_table **table,
     be_doc_heading(doc, "What let go first");
     *table = be_doc_table(doc, "causes", "Where more than one thing let go", columns,
                           sizeof columns / sizeof columns[0]);
+    be_table_fold_long(*table);
   }
   struct be_measure incidence[CAUSES];
   double intact;

@@ -162,8 +162,10 @@ static struct be_table *pair_table(struct be_doc *doc)
       {"tukey_kramer_p", "p", BE_COLUMN_NUMBER, false},
   };
   be_doc_heading(doc, "Pair by pair");
-  return be_doc_table(doc, "pairs", "All pairs of a combination at once", columns,
-                      sizeof columns / sizeof columns[0]);
+  struct be_table *table = be_doc_table(doc, "pairs", "All pairs of a combination at once", columns,
+                                        sizeof columns / sizeof columns[0]);
+  be_table_fold_long(table);
+  return table;
 }
 
 /* ---- each with one ---- */

@@ -18,6 +18,7 @@ enum be_status be_say_section(struct be_doc *doc, const struct survey *survey,
       be_doc_heading(doc, "%s", section->heading);
       table = be_doc_table(doc, section->name, section->title, section->columns,
                            section->columns_count);
+      be_table_fold_long(table);
     }
     *any = true;
     be_table_text(table, "%s", survey->combinations[cell->combination].name);
