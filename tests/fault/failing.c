@@ -51,6 +51,11 @@ static bool copy_fails(void)
   return false;
 }
 
+bool be_failing_apart(void)
+{
+  return apart.on || apart.is_copy;
+}
+
 static void *create(struct be_failing *failing, size_t size)
 {
   bool counts = size >= failing->at_least && (!failing->at_most || size <= failing->at_most);
