@@ -3,6 +3,7 @@
  * request reads the record anew, in one snapshot. The page of a pull opens the book
  * once more for its trace and corrections, which only ever grow. */
 #include "app/asking.h"
+#include "app/read/found.h"
 
 #include "assets/assets.h"
 
