@@ -1,6 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* The pages: the same documents as the commands, with ways between them. Each
  * request reads the record anew, in one snapshot. The page of a pull opens the book
+ * once more for its trace and corrections, which only ever grow. site.c serves them. */
 #include "app/pages.h"
 
 #include "app/read/found.h"
