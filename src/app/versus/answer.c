@@ -191,12 +191,9 @@ void be_say_answer(struct be_doc *doc, const struct survey *survey, const struct
     be_doc_sentence(doc, "Cannot separate the %s and the %s: their scatter is not known.", a, b);
     return;
   }
-  if (be_pair_divided(pair)) {
-    say_divided(doc, survey, pair, size);
-    return;
-  }
   const char *end = settle_words(survey, pair);
-  if (be_pair_apart(pair))
+  if (be_pair_divided(pair)) say_divided(doc, survey, pair, size);
+  else if (be_pair_apart(pair))
     be_doc_sentence(doc, "The %s held more than the %s %s: %s, n = %zu and %zu%s.", a, b,
                     where_words(survey, pair, agree), size, pair->n_a, pair->n_b, end);
   else
@@ -208,6 +205,7 @@ void be_say_answer(struct be_doc *doc, const struct survey *survey, const struct
   if (be_pair_contrary(pair))
     be_doc_sentence(doc, "Points and relative per cent point opposite ways: which is the stronger "
                          "depends on the combination.");
+  if (be_pair_divided(pair)) return;
   say_spread(doc, survey, pair);
   if (count_unclear(pair)) say_power(doc, survey, pair);
 }
