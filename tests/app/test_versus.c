@@ -130,6 +130,21 @@ static void each_the_stronger_somewhere(void **state)
   answers_close(&answers);
 }
 
+/* The mean of one is less by a thousandth of the deviation. */
+static void what_rounds_to_zero_has_no_sign(void **state)
+{
+  (void)state;
+  struct answers answers;
+  struct sheet sheet = sheet_begin(HEAD);
+  pulls(&sheet, "alpha,nylon 20 lb,S20,,dry", 74.997, 3);
+  pulls(&sheet, "beta,nylon 20 lb,S20,,dry", 75, 3);
+  answers_open(&answers, "versus-zero", &sheet, NULL, NULL);
+  answers_versus(&answers, "alpha", "beta");
+  assert_told(&answers, "first less second is 0.0 % relative [");
+  assert_not_told(&answers, "-0.0 ");
+  answers_close(&answers);
+}
+
 /* The third line is clear by itself, not at the level of all three. */
 static void the_other_way_is_counted_apart(void **state)
 {
@@ -283,6 +298,7 @@ int main(void)
       cmocka_unit_test(more_on_every_line_and_clear),
       cmocka_unit_test(the_fewest_more_pairs_have_the_power_asked_for),
       cmocka_unit_test(each_the_stronger_somewhere),
+      cmocka_unit_test(what_rounds_to_zero_has_no_sign),
       cmocka_unit_test(the_other_way_is_counted_apart),
       cmocka_unit_test(more_on_some_of_the_lines),
       cmocka_unit_test(a_difference_too_small_to_tie_for),

@@ -56,11 +56,20 @@ const char *be_head(const struct survey *survey, const char *word)
   return text ? text : word;
 }
 
+const char *be_number_words(const struct survey *survey, double value, int decimals)
+{
+  const char *words = be_arena_format(survey->arena, "%.*f", decimals, value);
+  if (!words) return "";
+  bool zero = words[0] == '-' && strspn(words + 1, "0.") == strlen(words + 1);
+  return zero ? words + 1 : words;
+}
+
 const char *be_interval_words(const struct survey *survey, double low, double high, int decimals)
 {
   if (isnan(low) || isnan(high)) return "";
   const char *words =
-      be_arena_format(survey->arena, " [%.*f, %.*f]", decimals, low, decimals, high);
+      be_arena_format(survey->arena, " [%s, %s]", be_number_words(survey, low, decimals),
+                      be_number_words(survey, high, decimals));
   return words ? words : "";
 }
 

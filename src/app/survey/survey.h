@@ -179,6 +179,8 @@ int be_percent_decimals(const struct be_ratio *ratio);
 bool be_is_plain(const struct combination *combination);
 /* A head that carries the unit shown: "mean (lb)". */
 const char *be_head(const struct survey *survey, const char *word);
+/* What rounds to zero has no sign, as in tables. */
+const char *be_number_words(const struct survey *survey, double value, int decimals);
 /* " [72, 88]", or nothing when an end is not known. */
 const char *be_interval_words(const struct survey *survey, double low, double high, int decimals);
 

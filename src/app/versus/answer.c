@@ -46,14 +46,15 @@ static const char *where_words(const struct survey *survey, const struct pair *p
 static const char *points_words(const struct survey *survey, const struct pair *pair)
 {
   return or_nothing(be_arena_format(
-      survey->arena, "%.1f pts%s of the line", 100 * pair->points.value,
+      survey->arena, "%s pts%s of the line", be_number_words(survey, 100 * pair->points.value, 1),
       be_interval_words(survey, pair->points_interval.low, pair->points_interval.high, 1)));
 }
 
 static const char *relative_words(const struct survey *survey, const struct pair *pair)
 {
   return or_nothing(
-      be_arena_format(survey->arena, "%.1f %% relative%s", 100 * expm1(pair->log_ratio.value),
+      be_arena_format(survey->arena, "%s %% relative%s",
+                      be_number_words(survey, 100 * expm1(pair->log_ratio.value), 1),
                       be_interval_words(survey, pair->relative.low, pair->relative.high, 1)));
 }
 
@@ -134,7 +135,7 @@ static void say_power(struct be_doc *doc, const struct survey *survey, const str
 }
 
 /* The average over combinations may hide that they do not agree. */
-static void say_spread(struct be_doc *doc, const struct pair *pair)
+static void say_spread(struct be_doc *doc, const struct survey *survey, const struct pair *pair)
 {
   const struct matched *low = &pair->list[0], *high = &pair->list[0];
   for (size_t i = 1; i < pair->count; i++) {
@@ -142,9 +143,10 @@ static void say_spread(struct be_doc *doc, const struct pair *pair)
     if (pair->list[i].log_ratio.value > high->log_ratio.value) high = &pair->list[i];
   }
   if (low == high) return;
-  be_doc_sentence(doc, "By combination it runs from %.1f %% relative (%s) to %.1f %% (%s).",
-                  100 * expm1(low->log_ratio.value), low->where->name,
-                  100 * expm1(high->log_ratio.value), high->where->name);
+  be_doc_sentence(doc, "By combination it runs from %s %% relative (%s) to %s %% (%s).",
+                  be_number_words(survey, 100 * expm1(low->log_ratio.value), 1), low->where->name,
+                  be_number_words(survey, 100 * expm1(high->log_ratio.value), 1),
+                  high->where->name);
 }
 
 /* ---- the answer ---- */
@@ -189,12 +191,9 @@ void be_say_answer(struct be_doc *doc, const struct survey *survey, const struct
     be_doc_sentence(doc, "Cannot separate the %s and the %s: their scatter is not known.", a, b);
     return;
   }
-  if (be_pair_divided(pair)) {
-    say_divided(doc, survey, pair, size);
-    return;
-  }
   const char *end = settle_words(survey, pair);
-  if (be_pair_apart(pair))
+  if (be_pair_divided(pair)) say_divided(doc, survey, pair, size);
+  else if (be_pair_apart(pair))
     be_doc_sentence(doc, "The %s held more than the %s %s: %s, n = %zu and %zu%s.", a, b,
                     where_words(survey, pair, agree), size, pair->n_a, pair->n_b, end);
   else
@@ -206,6 +205,7 @@ void be_say_answer(struct be_doc *doc, const struct survey *survey, const struct
   if (be_pair_contrary(pair))
     be_doc_sentence(doc, "Points and relative per cent point opposite ways: which is the stronger "
                          "depends on the combination.");
-  say_spread(doc, pair);
+  if (be_pair_divided(pair)) return;
+  say_spread(doc, survey, pair);
   if (count_unclear(pair)) say_power(doc, survey, pair);
 }

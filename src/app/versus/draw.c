@@ -51,8 +51,8 @@ static void draw_row(struct be_figure *figure, const struct row *row, bool all)
 static void say_row(struct be_buf *words, const struct survey *survey, const struct row *row,
                     const char *unit)
 {
-  be_buf_format(words, "%s%s: %.1f %s%s, n = %zu and %zu", words->size ? "; " : "", row->name,
-                row->value, unit,
+  be_buf_format(words, "%s%s: %s %s%s, n = %zu and %zu", words->size ? "; " : "", row->name,
+                be_number_words(survey, row->value, 1), unit,
                 be_interval_words(survey, row->interval.low, row->interval.high, 1), row->n_a,
                 row->n_b);
 }
