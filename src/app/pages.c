@@ -4,6 +4,8 @@
  * once more for its trace and corrections, which only ever grow. site.c serves them. */
 #include "app/pages.h"
 
+#include "app/read/found.h"
+
 #include <math.h>
 #include <stdio.h>
 #include <string.h>

@@ -15,7 +15,6 @@ struct be_book {
 
 /* ---- schema.c: SQL with errors in our words ---- */
 
-enum be_status be_sql_failed(sqlite3 *db, struct be_err *err);
 enum be_status be_sql_run(sqlite3 *db, const char *sql, struct be_err *err);
 /* Ends the transaction, if one is open, and takes back what it did. */
 void be_sql_rollback(struct be_book *book);
@@ -277,8 +276,6 @@ struct known {
 };
 
 enum be_status be_enter_pull_rows(struct entering *in, struct be_err *err);
-/* The kind that what and where let a result have, when the sheet does not say. */
-int be_kind_by_rule(const struct row *row);
 /* The words that go into a table; null when it is not recorded. */
 const char *be_word_or_null(int value, const char *word);
 void be_bind_id(sqlite3_stmt *statement, int at, int64_t id);
@@ -378,10 +375,6 @@ void be_sha256_hex(const char *bytes, size_t size, char hex[65]);
 
 /* ---- traces.c: the trace of a pull ---- */
 
-/* Adds the bytes as the trace of a pull. */
-enum be_status be_trace_add(struct entering *in, int64_t pull, const char *name, const char *bytes,
-                            size_t size, const struct derived *derived, int64_t *id,
-                            struct be_err *err);
 /* Fetches the trace that a row names, adds it, and lets it judge the result. */
 enum be_status be_trace_of_row(struct entering *in, struct row *row, int64_t pull,
                                struct be_err *err);

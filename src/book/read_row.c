@@ -293,7 +293,7 @@ static void read_texts(struct entering *in, const struct known *known, struct ro
  * failed hardware and nothing at all only show that the knot held so much. A
  * plain line may part anywhere but at the grip, and what slips there is the
  * grip. (Common practice; no source.) The rules of its trial go before. */
-int be_kind_by_rule(const struct row *row)
+static int kind_by_rule(const struct row *row)
 {
   bool knotted = row->design != BE_DESIGN_PLAIN;
   if (row->what == BE_WHAT_NOTHING || row->what == BE_WHAT_HARDWARE) return BE_KIND_BOUND;
@@ -308,7 +308,7 @@ int be_kind_by_rule(const struct row *row)
 /* Takes the kind that the sheet does not say, and says where it says another. */
 static void settle_kind(struct entering *in, struct row *row)
 {
-  int by_rule = be_kind_by_rule(row), said = row->kind;
+  int by_rule = kind_by_rule(row), said = row->kind;
   bool slipped = row->what == BE_WHAT_SLIPPED_OUT, grip = row->where == BE_WHERE_GRIP;
   const char *what = be_what_word((enum be_what)row->what),
              *where = be_where_word((enum be_where)row->where);

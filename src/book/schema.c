@@ -116,7 +116,7 @@ static enum be_status cut_short(struct be_err *err)
                              "copy the book with its journal to a folder of yours");
 }
 
-enum be_status be_sql_failed(sqlite3 *db, struct be_err *err)
+static enum be_status sql_failed(sqlite3 *db, struct be_err *err)
 {
   int code = db ? sqlite3_extended_errcode(db) : SQLITE_NOMEM;
   if (code == SQLITE_READONLY_ROLLBACK || code == SQLITE_READONLY_RECOVERY) return cut_short(err);
@@ -145,23 +145,22 @@ enum be_status be_sql_failed(sqlite3 *db, struct be_err *err)
 
 enum be_status be_sql_run(sqlite3 *db, const char *sql, struct be_err *err)
 {
-  return sqlite3_exec(db, sql, NULL, NULL, NULL) == SQLITE_OK ? BE_OK : be_sql_failed(db, err);
+  return sqlite3_exec(db, sql, NULL, NULL, NULL) == SQLITE_OK ? BE_OK : sql_failed(db, err);
 }
 
 enum be_status be_sql_prepare(sqlite3 *db, const char *sql, sqlite3_stmt **statement,
                               struct be_err *err)
 {
   return sqlite3_prepare_v2(db, sql, -1, statement, NULL) == SQLITE_OK ? BE_OK
-                                                                       : be_sql_failed(db, err);
+                                                                       : sql_failed(db, err);
 }
 
 enum be_status be_sql_step(sqlite3_stmt *statement, bool *row, struct be_err *err)
 {
   int code = sqlite3_step(statement);
   if (row) *row = code == SQLITE_ROW;
-  return code == SQLITE_ROW || code == SQLITE_DONE
-             ? BE_OK
-             : be_sql_failed(sqlite3_db_handle(statement), err);
+  return code == SQLITE_ROW || code == SQLITE_DONE ? BE_OK
+                                                   : sql_failed(sqlite3_db_handle(statement), err);
 }
 
 void be_sql_rollback(struct be_book *book)
@@ -278,7 +277,7 @@ static enum be_status bring_up_to_date(sqlite3 *db, int from, struct be_err *err
 
 static enum be_status open_failed(sqlite3 *db, struct be_err *err)
 {
-  if (!db || sqlite3_errcode(db) != SQLITE_CANTOPEN) return be_sql_failed(db, err);
+  if (!db || sqlite3_errcode(db) != SQLITE_CANTOPEN) return sql_failed(db, err);
   be_fail(err, BE_BAD_INPUT, "the book cannot be opened");
   be_fail_remedy(err, "check the name; `bitterend new BOOK` starts a new one");
   return BE_BAD_INPUT;

@@ -7,9 +7,9 @@
 #include <stdio.h>
 #include <string.h>
 
-enum be_status be_trace_add(struct entering *in, int64_t pull, const char *name, const char *bytes,
-                            size_t size, const struct derived *derived, int64_t *id,
-                            struct be_err *err)
+static enum be_status trace_add(struct entering *in, int64_t pull, const char *name,
+                                const char *bytes, size_t size, const struct derived *derived,
+                                int64_t *id, struct be_err *err)
 {
   bool already = false;
   enum be_status status = be_file_add(in->book, name, "trace", bytes, size, id, &already, err);
@@ -145,7 +145,7 @@ enum be_status be_trace_of_row(struct entering *in, struct row *row, int64_t pul
   if (status != BE_OK) {
     status = bad_trace(in, row, status, err);
   } else {
-    status = be_trace_add(in, pull, row->trace, bytes.data, bytes.size, &derived, &id, err);
+    status = trace_add(in, pull, row->trace, bytes.data, bytes.size, &derived, &id, err);
     if (status != BE_OK) be_fail_at(err, in->name, in->sheet.lines[in->row], 0);
   }
   be_buf_free(&bytes);
@@ -222,7 +222,7 @@ enum be_status be_enter_trace(struct entering *in, const char *bytes, size_t siz
                                "of another");
   }
   in->entered->kind = "trace";
-  status = be_trace_add(in, owner.pull, in->name, bytes, size, derived, &in->file, err);
+  status = trace_add(in, owner.pull, in->name, bytes, size, derived, &in->file, err);
   if (status == BE_OK && !isnan(owner.load_N)) compare_with_typed(in, 0, owner.load_N, derived);
   return status;
 }

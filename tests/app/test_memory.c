@@ -55,7 +55,7 @@ static void try_either(const struct answers *answers, writer *say, asker *ask, c
   assert_int_equal(attempt(&plenty, NULL), BE_OK);
   if (!strstr(plenty.text.data, words)) fail_msg("the section does not say: %s", words);
   struct trial trial = {&answers->survey, say, ask, &plenty.text, {0}};
-  be_fail_loop_bearing(attempt, &trial, 10);
+  be_fail_loop_apart(attempt, &trial, 10);
   be_buf_free(&plenty.text);
 }
 

@@ -11,13 +11,22 @@
  * a new spool, a saved mapping), or one of what surrounds them. */
 enum trial_sheet { TRIAL_PULLS, TRIAL_RULES, TRIAL_PLAN, TRIAL_LINES };
 
+/* Whether the book holds what it did before the sheet, or after it. */
+enum trial_state { TRIAL_BEFORE, TRIAL_AFTER, TRIAL_NEITHER, TRIAL_STATES };
+
+struct image {
+  char *bytes;
+  size_t size;
+};
+
 /* A book in a folder of its own, with a line, a knot, a planned trial and a pull in it. */
 struct trial {
   enum trial_sheet which;
   char folder[32], path[64];
-  struct be_buf before_bytes;  /* of the file, before the sheet */
-  struct be_buf before, after; /* what is read, told as text */
-  struct be_entered entered;   /* counts of the sheet when all goes well */
+  struct be_buf before_bytes;      /* of the file, before the sheet */
+  struct be_buf before, after;     /* what is read, told as text */
+  struct image seen[TRIAL_STATES]; /* files last looked at that were in this state */
+  struct be_entered entered;       /* counts of the sheet when all goes well */
   char traces[2][TRACE_SIZE];
   struct made_file files[3];
 };
@@ -34,10 +43,9 @@ enum be_status trial_enter(struct trial *trial, struct be_book *book, struct be_
 enum be_status trial_tell(struct be_book *book, struct be_arena *arena, struct be_buf *text,
                           struct be_err *err);
 
-/* Whether the book holds what it did before the sheet, or after it. */
-enum trial_state { TRIAL_BEFORE, TRIAL_AFTER, TRIAL_NEITHER };
 enum trial_state trial_state(const struct trial *trial, struct be_book *book);
-/* The same of the file, opened anew, for reading alone, and checked. */
-enum trial_state trial_state_of_file(const struct trial *trial);
+/* The same of the file, opened anew, for reading alone, and checked; or told by its bytes, when a
+ * file of the same bytes was looked at so before. */
+enum trial_state trial_state_of_file(struct trial *trial);
 
 #endif

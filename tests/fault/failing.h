@@ -57,10 +57,14 @@ void be_fail_loop_bearing(be_operation *operation, void *context, size_t known);
 
 /* What be_fail_search_bearing does, in the time of one run rather than one for each call: at each
  * call the process is copied (fork), and the copy goes on without that memory while this process
- * waits. The same calls fail, in the same state of the program. For what writes no file and
- * starts no thread. What a fault leaves in *context is seen: its call is failed here as well. */
+ * waits. The same calls fail, in the same state of the program; under
+ * sanitizers all of the first thousand, then each seventh. For what writes no file and
+ * starts no thread, or is linked with no_threads.c. What a fault leaves in *context is seen: its
+ * call is failed here as well. */
 void be_fail_search_apart(be_operation *operation, void *context, bool for_ever,
                           struct be_fail_report *report);
 void be_fail_loop_apart(be_operation *operation, void *context, size_t known);
+/* Whether calls are failed in copies now. */
+bool be_failing_apart(void);
 
 #endif

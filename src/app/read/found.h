@@ -29,6 +29,10 @@ struct be_table *be_traces_table(struct be_doc *doc);
 void be_traces_row(struct be_table *table, const char *file, const struct be_trace *trace,
                    const struct be_trace_events *events);
 
+/* trace_figure.c: a trace with what was found in it. */
+struct be_figure *be_figure_of_trace(const struct be_trace *trace,
+                                     const struct be_trace_events *events, const char *title,
+                                     const struct be_unit *unit);
 /* Writes the figure of a test as an SVG file. number: of the test among
  * several, 0 for the only one. BE_WRONG_USE when the file would replace the trace
  * or anything that is no figure. */

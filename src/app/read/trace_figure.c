@@ -1,6 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* The figure of a trace with what was found in it. */
-#include "app/survey/survey.h"
+#include "app/read/found.h"
 
 #include <math.h>
 #include <stdio.h>

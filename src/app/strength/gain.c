@@ -66,17 +66,6 @@ static struct be_table *begin(struct be_doc *doc)
                       sizeof columns / sizeof columns[0]);
 }
 
-bool be_is_gain(const struct survey *survey, const struct cell *hitch, const struct cell *bend)
-{
-  const struct combination *on = &survey->combinations[hitch->combination];
-  const struct combination *between = &survey->combinations[bend->combination];
-  return hitch->knot >= 0 && hitch->knot == bend->knot && hitch->knot_b < 0 && bend->knot_b < 0 &&
-         hitch->shares && bend->shares && on->line_b < 0 && on->hardware && between->line_b >= 0 &&
-         on->soak == between->soak && on->design == between->design &&
-         hitch->plain.line == bend->plain.line && hitch->plain.match == MATCH_ALL &&
-         bend->plain.match == MATCH_ALL;
-}
-
 enum be_status be_say_gain(struct be_doc *doc, const struct survey *survey, struct be_err *err)
 {
   struct be_table *table = NULL;

@@ -86,6 +86,17 @@ bool be_fair(const struct cell *a, const struct cell *b)
   return own_lines || be_same_mix(a, b);
 }
 
+bool be_is_gain(const struct survey *survey, const struct cell *hitch, const struct cell *bend)
+{
+  const struct combination *on = &survey->combinations[hitch->combination];
+  const struct combination *between = &survey->combinations[bend->combination];
+  return hitch->knot >= 0 && hitch->knot == bend->knot && hitch->knot_b < 0 && bend->knot_b < 0 &&
+         hitch->shares && bend->shares && on->line_b < 0 && on->hardware && between->line_b >= 0 &&
+         on->soak == between->soak && on->design == between->design &&
+         hitch->plain.line == bend->plain.line && hitch->plain.match == MATCH_ALL &&
+         bend->plain.match == MATCH_ALL;
+}
+
 const char *be_match_words(const struct survey *survey, const struct cell *cell)
 {
   static const char *const words[] = {

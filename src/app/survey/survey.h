@@ -166,6 +166,9 @@ bool be_same_mix(const struct cell *a, const struct cell *b);
 /* Whether a comparison of the two speaks of the knots: the same mix, or each
  * pull divided by the plain line of its own spool, soak and speed. */
 bool be_fair(const struct cell *a, const struct cell *b);
+/* One knot on hardware and between two lines, both matched in full with the same plain
+ * line. */
+bool be_is_gain(const struct survey *survey, const struct cell *hitch, const struct cell *bend);
 bool be_same_speed(const struct be_pull *a, const struct be_pull *b);
 /* At the same speed and free length, on the same bench. */
 bool be_pulled_alike(const struct be_pull *a, const struct be_pull *b);
@@ -188,12 +191,8 @@ void be_form_free(struct form *form);
 /* Value, variance and degrees of freedom; unknown when a scatter is, or is 0. */
 struct be_estimate be_form_estimate(const struct survey *survey, const struct form *form);
 
-/* gain.c: one knot on hardware and between two lines, both matched in full with the same plain
- * line. */
-bool be_is_gain(const struct survey *survey, const struct cell *hitch, const struct cell *bend);
-
-/* causes.c: an event of a joint of two lines that parted where the knot is, and says on the side
- * of which line: BE_WHICH_A or BE_WHICH_B. */
+/* strength/causes.c: an event of a joint of two lines that parted where the knot is, and says on
+ * the side of which line: BE_WHICH_A or BE_WHICH_B. */
 bool be_tells_side(const struct be_pull *pull);
 
 /* figures.c */
@@ -214,10 +213,6 @@ struct rank_row {
 struct be_figure *be_figure_of_ranks(const struct survey *survey, const char *title,
                                      const char *subtitle, const struct rank_row *rows,
                                      size_t count);
-/* trace_figure.c */
-struct be_figure *be_figure_of_trace(const struct be_trace *trace,
-                                     const struct be_trace_events *events, const char *title,
-                                     const struct be_unit *unit);
 
 /* Documents made from a survey that was read already. */
 enum be_status be_strength_doc(const struct survey *survey, struct be_doc **doc,

@@ -5,7 +5,7 @@
 #include <assert.h>
 #include <math.h>
 
-void be_fit_none(struct be_fit *fit, const char *why)
+static void fit_none(struct be_fit *fit, const char *why)
 {
   const double unknown = NAN;
   fit->converged = false;
@@ -85,7 +85,7 @@ void be_fit_weibull(const struct be_view *view, struct be_fit *fit)
   struct tilted tilted;
   double r = (double)view->events, sigma = 0.78 * view->deviation; /* sqrt(6) / pi */
   if (!solve_sigma(view, &sigma, &tilted, &fit->steps)) {
-    be_fit_none(fit, "the steps do not settle");
+    fit_none(fit, "the steps do not settle");
     return;
   }
   double mu = sigma * (tilted.log_sum - log(r));
@@ -108,7 +108,7 @@ static void fit_normal(const struct be_view *view, struct be_fit *fit)
   struct be_line line = {{1 / view->deviation, view->mean / view->deviation, 0}};
   double v[4];
   if (!be_line_climb(view, &line, 2, v, &fit->steps)) {
-    be_fit_none(fit, "the steps do not settle");
+    fit_none(fit, "the steps do not settle");
     return;
   }
   /* mu = c / a, sigma = 1 / a. */
@@ -132,7 +132,7 @@ void be_fit_censored(enum be_family family, const struct be_held *held, size_t n
   be_view_look(&view);
   *fit = (struct be_fit){.family = family, .n = n, .events = view.events};
   const char *lack = be_view_lacks(&view);
-  if (lack) be_fit_none(fit, lack);
+  if (lack) fit_none(fit, lack);
   else if (family == BE_FAMILY_WEIBULL) be_fit_weibull(&view, fit);
   else fit_normal(&view, fit);
 }

@@ -50,8 +50,6 @@ bool be_line_climb(const struct be_view *view, struct be_line *line, size_t coun
 
 /* The Weibull fit by its own shorter way; fit->family and n are set. */
 void be_fit_weibull(const struct be_view *view, struct be_fit *fit);
-/* No fit, and why. */
-void be_fit_none(struct be_fit *fit, const char *why);
 
 /* log Gamma(1 + s); infinite or not-a-number where GSL's would end the process. */
 double be_log_gamma_1p(double s);

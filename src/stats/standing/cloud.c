@@ -159,7 +159,7 @@ enum be_status be_cloud_bear(const struct be_cloud *cloud, const struct be_resam
 }
 
 /* G. Marsaglia and W. W. Tsang, ACM TOMS 26 (2000): a shape below 1 by the power of a unit. */
-double be_gamma_draw(struct be_random *random, double shape)
+static double gamma_draw(struct be_random *random, double shape)
 {
   double boost = 1;
   if (shape < 1) {
@@ -184,7 +184,7 @@ void be_cloud_draw(const struct be_cloud *cloud, uint64_t seed, uint64_t stream,
   size_t n = cloud->count;
   double scale = 1;
   if (cloud->df < 1e9) {
-    double half = be_gamma_draw(&random, cloud->df / 2);
+    double half = gamma_draw(&random, cloud->df / 2);
     /* A scale of 0 is one that fell below the smallest double. */
     scale = sqrt(cloud->df / 2 / fmax(half, 1e-280));
   }

@@ -28,7 +28,4 @@ enum be_status be_cloud_bear(const struct be_cloud *cloud, const struct be_resam
 /* Draw `stream` of multivariate t deviations (normal over one common scale) into count numbers. */
 void be_cloud_draw(const struct be_cloud *cloud, uint64_t seed, uint64_t stream, double *drawn);
 
-/* Gamma of this shape, scale 1. */
-double be_gamma_draw(struct be_random *random, double shape);
-
 #endif
