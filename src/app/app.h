@@ -169,6 +169,21 @@ enum be_status be_app_serve(const char *book_path, const struct be_serving *serv
 uint16_t be_app_serve_port(const struct be_site *site);
 void be_app_serve_end(struct be_site *site);
 
+/* Pulls taken in a terminal, one after the other, from the rig or typed. Whoever talks: say prints
+ * a line; show, which may be null, prints the load in place, thirty times a second at most; ask
+ * puts a question and reads one line into answer, and is false at the end of all answers. */
+struct be_talk {
+  void (*say)(void *context, const char *line);
+  void (*show)(void *context, const char *words);
+  bool (*ask)(void *context, const char *question, char *answer, size_t size);
+  void *context;
+};
+/* specimen: the code of the first; null: what the plan has next, or asked. Ends when an answer is
+ * "q" or none comes any more: BE_OK, with every pull that was answered in the book. */
+enum be_status be_app_pull(const char *book_path, const char *specimen,
+                           const struct be_serving *serving, const struct be_answering *how,
+                           const struct be_talk *talk, struct be_err *err);
+
 /* What stands under every output: angling only, and the usual cautions. */
 extern const char be_notice[];
 

@@ -8,7 +8,7 @@
 #include <stdio.h>
 #include <string.h>
 
-enum { FORM_BYTES_MAX = 64 * 1024, BENCH_BYTES_MAX = 1024 * 1024, SETUPS_MAX = 256 * 1024 };
+enum { FORM_BYTES_MAX = 64 * 1024, BENCH_BYTES_MAX = 1024 * 1024 };
 
 struct be_site {
   char *book_path;
@@ -164,20 +164,6 @@ static void handle(void *context, const struct be_request *request, struct be_re
 
 /* ---- opening ---- */
 
-static enum be_status read_setup(const struct be_serving *serving, struct be_rig_setup *setup,
-                                 struct be_err *err)
-{
-  struct be_buf text;
-  be_buf_init(&text, SETUPS_MAX);
-  enum be_status status = be_file_read(serving->rig_path, &text, err);
-  if (status == BE_OK) {
-    status = be_rig_setup_parse(text.size ? text.data : "", text.size, serving->rig, setup, err);
-    if (status != BE_OK) be_fail_at(err, serving->rig_path, err ? err->line : 0, 0);
-  }
-  be_buf_free(&text);
-  return status;
-}
-
 /* Addresses of this machine alone. */
 static bool is_loopback(const char *address)
 {
@@ -189,7 +175,7 @@ static enum be_status open_parts(struct be_site *site, const struct be_serving *
 {
   struct be_rig_setup setup;
   bool here = is_loopback(serving->address);
-  enum be_status status = serving->rig_path ? read_setup(serving, &setup, err) : BE_OK;
+  enum be_status status = serving->rig_path ? be_live_setup(serving, &setup, err) : BE_OK;
   if (status == BE_OK)
     status = be_live_site_open(site->book_path, serving->rig_path ? &setup : NULL, here,
                                &site->bench, err);

@@ -131,6 +131,21 @@ check "as planned" says "The trial may was pulled as planned so far: 1 of 9"
 check "as CSV" exits 0 plan --trial may --csv
 check "the planned book is sound" exits 0 "$bitterend" check "$work/plan.book"
 
+cp "$book" "$work/pull.book"
+# answers LINE...: pulls with these lines as what a person types.
+answers() {
+  printf '%s\n' "$@" | "$bitterend" pull "$work/pull.book"
+}
+check "a pull is taken in the terminal" answers t1 palomar "nylon 12 lb" y "12.2 lb" broke "in the knot" "" "" q
+grep -q "Kept: t1." "$work/said" || { tests=$((tests + 1)); echo "not ok $tests - and said to be kept"; }
+check "what is no load is asked again" answers t2 palomar "nylon 12 lb" y weak broke "" "" "" "12 lb" broke "" "" "" q
+check "a void says why" answers t3 clinch "nylon 12 lb" y "9 lb" broke "" "" "void: mis-tied" q
+check "and no answer ends it" answers t4 palomar "nylon 12 lb"
+check "what was kept is sound" exits 0 "$bitterend" check "$work/pull.book"
+check "and no more than that" says "Files with the bytes that were entered: "
+check "a rig that is none" exits 3 "$bitterend" pull "$work/pull.book" --rig "$work/no-such-rig"
+check "a name without a file" exits 2 "$bitterend" pull "$work/pull.book" --rig-name shed
+
 check "next" exits 0 "$bitterend" next "$book" --specimens 9
 check "says how many of what" says "Tie 9: "
 check "and what it brings" says "if the figures stay as they are"
@@ -271,7 +286,7 @@ check "a factor of slips" exits 2 "$bitterend" standings "$book" --by slips --fa
 check "no folder to write in" exits 3 "$bitterend" publish "$book" --report "$work/none/report.html"
 
 every_help() {
-  for command in read new enter strength standings versus findings plan next publish serve check demo; do
+  for command in read new enter pull strength standings versus findings plan next publish serve check demo; do
     "$bitterend" "$command" --help >"$work/help" || return 1
     grep -q '^usage: ' "$work/help" && grep -q '^example' "$work/help" || return 1
   done

@@ -169,6 +169,9 @@ enum be_status be_live_post(struct be_session *session, const struct be_request 
 
 /* A session that begins when the bench is first looked at, or at once when there is a rig or a pull
  * that was not answered. */
+/* The rig that is asked for, from its file, which must be given. */
+enum be_status be_live_setup(const struct be_serving *serving, struct be_rig_setup *setup,
+                             struct be_err *err);
 struct be_live_site;
 /* rig: null for typed loads; copied. allowed: the bench may be used from here; else its page says
  * why not. On BE_OK *site is to be closed in two steps, round be_server_close. */

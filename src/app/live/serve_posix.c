@@ -7,6 +7,8 @@
 #include <stdio.h>
 #include <string.h>
 
+enum { SETUPS_MAX = 256 * 1024 };
+
 struct be_live_site {
   pthread_mutex_t lock; /* of what opens the session */
   struct be_session *session;
@@ -34,6 +36,20 @@ static struct be_session *session_of(struct be_live_site *site, struct be_err *e
     be_fail_remedy(err, "open the page there, or serve without --address");
   }
   return session;
+}
+
+enum be_status be_live_setup(const struct be_serving *serving, struct be_rig_setup *setup,
+                             struct be_err *err)
+{
+  struct be_buf text;
+  be_buf_init(&text, SETUPS_MAX);
+  enum be_status status = be_file_read(serving->rig_path, &text, err);
+  if (status == BE_OK) {
+    status = be_rig_setup_parse(text.size ? text.data : "", text.size, serving->rig, setup, err);
+    if (status != BE_OK) be_fail_at(err, serving->rig_path, err ? err->line : 0, 0);
+  }
+  be_buf_free(&text);
+  return status;
 }
 
 enum be_status be_live_site_open(const char *book_path, const struct be_rig_setup *rig,

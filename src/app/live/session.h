@@ -35,7 +35,7 @@ struct be_session {
   struct be_suggestion suggestion;
   double suggested_N;
   struct kept_told specimen, last;
-  char last_load[64]; /* as it was typed; "" when it comes from a trace */
+  char last_load[64];                        /* as it was typed; "" when it comes from a trace */
   char pull_frames[64], pull_settings[1024]; /* with which the journal's bytes are read */
   char trouble[400];
 

@@ -1,0 +1,215 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* A session in words: the same steps as on the page of the bench, asked line by line. */
+#define _POSIX_C_SOURCE 200809L
+#include "app/live/live.h"
+#include "app/survey/survey.h"
+
+#include <math.h>
+#include <stdio.h>
+#include <string.h>
+#include <time.h>
+
+enum { ANSWER_MAX = 200, SAID_MAX = 400 };
+
+struct pulling {
+  const struct be_talk *talk;
+  const struct be_unit *unit;
+  struct be_session *session;
+  struct be_session_view view;
+  bool over; /* no answer comes any more */
+};
+
+static void say(const struct pulling *p, const char *format, ...) BE_PRINTF(2, 3);
+static void say(const struct pulling *p, const char *format, ...)
+{
+  char line[SAID_MAX];
+  va_list list;
+  va_start(list, format);
+  vsnprintf(line, sizeof line, format, list);
+  va_end(list);
+  p->talk->say(p->talk->context, line);
+}
+
+/* False when the session is to end. */
+static bool ask(struct pulling *p, const char *question, char answer[ANSWER_MAX])
+{
+  bool got = !p->over && p->talk->ask(p->talk->context, question, answer, ANSWER_MAX);
+  if (!got || strcmp(answer, "q") == 0) p->over = true;
+  return !p->over;
+}
+
+static void say_error(const struct pulling *p, const struct be_err *err)
+{
+  say(p, "Not done: %s%s%s.", err->what, *err->remedy ? "; " : "", err->remedy);
+}
+
+static double shown(const struct pulling *p, double force_N)
+{
+  return force_N / p->unit->factor;
+}
+
+/* ---- steps ---- */
+
+/* The first planned specimen that waits, empty when none does; and the unit of the book. */
+static enum be_status look_at_book(struct pulling *p, const char *book_path,
+                                   const struct be_answering *how, char code[ANSWER_MAX],
+                                   struct be_err *err)
+{
+  struct be_arena *arena = be_arena_create();
+  struct survey survey;
+  if (!arena) return be_no_memory(err);
+  code[0] = '\0';
+  enum be_status status = be_survey_read(book_path, how, arena, &survey, err);
+  for (size_t t = 0; status == BE_OK && t < survey.record.trials_count; t++)
+    for (size_t i = 0; i < survey.record.trials[t].planned_count && !*code; i++)
+      if (survey.record.trials[t].planned[i].pull == BE_NO_INDEX)
+        snprintf(code, ANSWER_MAX, "%s", survey.record.trials[t].planned[i].code);
+  if (status == BE_OK) p->unit = survey.how.unit;
+  be_arena_free(arena);
+  return status;
+}
+
+static void choose(struct pulling *p, const char *suggested)
+{
+  char question[SAID_MAX], code[ANSWER_MAX], knot[ANSWER_MAX], line[ANSWER_MAX];
+  struct be_told told = {0};
+  struct be_err err = {0};
+  snprintf(question, sizeof question, "Specimen%s%s%s: ", *suggested ? " [" : "", suggested,
+           *suggested ? "]" : "");
+  if (!ask(p, question, code)) return;
+  bool planned = !*code && *suggested;
+  be_told_set(&told, "specimen", planned ? suggested : code, NULL);
+  if (!planned) { /* a planned one may be typed as well: then these stay empty */
+    if (!ask(p, "Knot (none: a plain line; empty: as planned): ", knot)) return;
+    if (*knot && !ask(p, "Line: ", line)) return;
+    if (*knot) be_told_set(&told, "knot", knot, NULL);
+    if (*knot && *line) be_told_set(&told, "line A", line, NULL);
+  }
+  if (be_session_choose(p->session, p->view.step_number, &told, &err) != BE_OK) say_error(p, &err);
+}
+
+static void guard(struct pulling *p)
+{
+  char answer[ANSWER_MAX];
+  struct be_err err = {0};
+  say(p, "CAUTION  A stretched line stores energy and whips back. Hands off until the load reads "
+         "zero.");
+  if (!ask(p, "Guard down, eyes covered, everybody clear? (y) ", answer)) return;
+  if (strcmp(answer, "y") != 0) return;
+  if (be_session_guard(p->session, p->view.step_number, &err) != BE_OK) say_error(p, &err);
+}
+
+/* Until the load ends it; a lost line is told, and waited for. */
+static void watch(struct pulling *p)
+{
+  enum be_live_phase phase = BE_LIVE_DONE;
+  do {
+    const struct timespec tick = {.tv_nsec = 33000000};
+    char words[SAID_MAX];
+    nanosleep(&tick, NULL);
+    be_session_look(p->session, &p->view);
+    if (p->view.step != BE_STEP_PULL) break;
+    if (p->view.phase != phase) say(p, "%s", be_live_word(p->view.phase));
+    phase = p->view.phase;
+    snprintf(words, sizeof words, "%10.2f %s", shown(p, p->view.load_N), p->unit->name);
+    if (p->talk->show && isfinite(p->view.load_N)) p->talk->show(p->talk->context, words);
+  } while (!p->over);
+}
+
+static void take(struct be_told *told, const char *name, const char *answer)
+{
+  if (*answer) be_told_set(told, name, answer, NULL);
+}
+
+static void answer(struct pulling *p)
+{
+  static char load[ANSWER_MAX], what[ANSWER_MAX], where[ANSWER_MAX], which[ANSWER_MAX],
+      note[ANSWER_MAX];
+  const struct be_session_view *view = &p->view;
+  const char *word = view->suggested ? be_let_go_word(view->suggestion.what) : "";
+  char question[SAID_MAX];
+  struct be_told told = {0};
+  struct be_err err = {0};
+  load[0] = '\0';
+  if (view->interrupted)
+    say(p, "The program ended during this pull; what came until then is kept.");
+  if (view->suggested)
+    say(p, "The trace suggests: %s, %s, %.2f %s (%s).", be_suggested_word(view->suggestion.result),
+        word, shown(p, view->suggested_N), p->unit->name, view->suggestion.evidence);
+  else if (!ask(p, "Load, with its unit: ", load)) return;
+  snprintf(question, sizeof question, "What let go%s%s%s: ", *word ? " [" : "", word,
+           *word ? "]" : "");
+  if (!ask(p, question, what) || !ask(p, "Where: ", where) || !ask(p, "Which: ", which) ||
+      !ask(p, "Note (\"void: why\" makes it void): ", note))
+    return;
+  take(&told, "load", load);
+  take(&told, "what", *what ? what : word);
+  take(&told, "where", where);
+  take(&told, "which", which);
+  if (strncmp(note, "void:", 5) == 0) {
+    take(&told, "result", "void");
+    take(&told, "reason", note + 5 + strspn(note + 5, " "));
+  } else {
+    take(&told, "note", note);
+  }
+  char code[BE_SESSION_TEXT];
+  snprintf(code, sizeof code, "%s", view->specimen);
+  if (be_session_answer(p->session, view->step_number, &told, &err) != BE_OK) say_error(p, &err);
+  else say(p, "Kept: %s.", code);
+}
+
+static enum be_status talk_on(struct pulling *p, const char *book_path, const char *specimen,
+                              const struct be_answering *how, struct be_err *err)
+{
+  char suggested[ANSWER_MAX];
+  enum be_status status = BE_OK;
+  while (status == BE_OK && !p->over) {
+    be_session_look(p->session, &p->view);
+    if (p->view.step != BE_STEP_CHOOSE)
+      say(p, "Specimen %s%s%s", p->view.specimen, *p->view.trouble ? ". Trouble: " : "",
+          p->view.trouble);
+    switch (p->view.step) {
+    case BE_STEP_CHOOSE:
+      status = look_at_book(p, book_path, how, suggested, err);
+      if (specimen) snprintf(suggested, sizeof suggested, "%s", specimen);
+      specimen = NULL;
+      if (status == BE_OK) choose(p, suggested);
+      break;
+    case BE_STEP_GUARD: guard(p); break;
+    case BE_STEP_PULL: watch(p); break;
+    case BE_STEP_ANSWER: answer(p); break;
+    }
+  }
+  return status;
+}
+
+enum be_status be_app_pull(const char *book_path, const char *specimen,
+                           const struct be_serving *serving, const struct be_answering *how,
+                           const struct be_talk *talk, struct be_err *err)
+{
+  struct be_rig_setup setup;
+  struct be_rig_options rig;
+  char now[32];
+  be_now(now);
+  now[10] = '\0';
+  struct be_session_options options = {.book_path = book_path, .session = now};
+  enum be_status status = BE_OK;
+  if (serving->rig_path) {
+    status = be_live_setup(serving, &setup, err);
+    rig = be_rig_setup_options(&setup);
+    options.rig = &rig;
+  }
+  struct pulling *p = status == BE_OK ? be_alloc_array(1, sizeof *p) : NULL;
+  if (status == BE_OK && !p) status = be_no_memory(err);
+  if (status != BE_OK) return status;
+  *p = (struct pulling){
+      .talk = talk,
+  };
+  status = be_session_open(&options, NULL, &p->session, err);
+  char unused[ANSWER_MAX];
+  if (status == BE_OK) status = look_at_book(p, book_path, how, unused, err);
+  if (status == BE_OK) status = talk_on(p, book_path, specimen, how, err);
+  be_session_close(p->session);
+  be_free(p);
+  return status;
+}
