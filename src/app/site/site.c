@@ -1,14 +1,14 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* The site: which request gets which page, sheet, script or news. */
 #include "app/live/live.h"
-#include "app/pages.h"
+#include "app/site/site.h"
 
 #include "assets/assets.h"
 
 #include <stdio.h>
 #include <string.h>
 
-enum { FORM_BYTES_MAX = 64 * 1024, BENCH_BYTES_MAX = 1024 * 1024 };
+enum { FORM_BYTES_MAX = 64 * 1024, PAGE_BYTES_MAX = 1024 * 1024 };
 
 struct be_site {
   char *book_path;
@@ -98,44 +98,77 @@ static enum be_status take_unit(const struct be_site *site, const struct be_requ
   return be_fail(err, BE_NO, "\"%.40s\" is not a unit of force such as lb, kg or N", unit);
 }
 
-/* One request's own. */
-struct visit {
-  const struct be_request *request;
-  struct be_reply *reply;
-  struct survey survey;
-  struct be_answering how;
-  struct asking asking;
-  char unit[32];
-};
+static int status_refused(enum be_status status)
+{
+  return status == BE_WRONG_USE ? 409 : status == BE_BAD_INPUT ? 400 : 500;
+}
+
+/* Back to the page that was posted to, in the reader's unit. */
+static void send_back(struct visit *v)
+{
+  v->reply->status = 303;
+  if (!*v->reply->location)
+    snprintf(v->reply->location, sizeof v->reply->location, "%.200s%s%s", v->request->path,
+             *v->unit ? "?" : "", v->unit);
+}
+
+static enum be_status finish_page(struct visit *v, const struct be_doc *doc, const char *here,
+                                  struct be_err *err)
+{
+  enum be_status status = v->html.size ? be_buf_status(&v->html, err) : BE_OK;
+  const struct looks looks = {.here = here,
+                              .unit = *v->unit ? v->unit : NULL,
+                              .insert = v->html.size ? v->html.data : NULL,
+                              .script = v->script,
+                              .asking = &v->asking};
+  if (status == BE_OK) write_page(doc, &looks, v->reply);
+  return status;
+}
 
 static enum be_status answer_bench(const struct be_site *site, struct visit *v, struct be_err *err)
 {
   struct be_doc *doc = NULL;
-  struct be_buf html;
-  be_buf_init(&html, BENCH_BYTES_MAX);
   enum be_status status =
-      be_live_site_answer(site->bench, &v->survey, v->request, v->reply, &doc, &html, err);
-  const struct looks looks = {.here = "/bench",
-                              .unit = *v->unit ? v->unit : NULL,
-                              .insert = html.size ? html.data : NULL,
-                              .script = html.size ? "/bench.js" : NULL};
-  if (status == BE_OK && doc) write_page(doc, &looks, v->reply);
+      be_live_site_answer(site->bench, &v->survey, v->request, v->reply, &doc, &v->html, err);
+  if (v->html.size) v->script = "/bench.js";
+  if (status == BE_OK && doc) status = finish_page(v, doc, "/bench", err);
   be_doc_free(doc);
-  be_buf_free(&html);
   return status;
 }
 
-static enum be_status answer_page(const struct be_site *site, struct visit *v, struct be_err *err)
+static enum be_status answer_page(const struct be_route *route, struct visit *v, struct be_err *err)
 {
+  if (strcmp(v->request->method, "POST") == 0) {
+    if (route->post(v, &v->wrong) == BE_OK) {
+      send_back(v);
+      return BE_OK;
+    }
+    v->reply->status = status_refused(v->wrong.status);
+  }
   struct be_doc *doc = NULL;
-  const char *here = "";
-  enum be_status status =
-      be_page_find(site->book_path, &v->survey, v->request, &doc, &here, &v->asking, err);
-  const struct looks looks = {
-      .here = here, .unit = *v->unit ? v->unit : NULL, .asking = &v->asking};
-  if (status == BE_OK) write_page(doc, &looks, v->reply);
+  enum be_status status = route->make(v, &doc, err);
+  if (status == BE_OK) status = finish_page(v, doc, route->here, err);
   be_doc_free(doc);
   return status;
+}
+
+/* arena: of the record, and of what is asked. */
+static enum be_status answer(const struct be_site *site, struct visit *v, struct be_arena *arena,
+                             struct be_err *err)
+{
+  const char *path = v->request->path;
+  const struct be_route *route = be_route_find(path);
+  bool bench = strcmp(path, "/bench") == 0;
+  bool posted = strcmp(v->request->method, "POST") == 0;
+  enum be_status status = take_unit(site, v->request, &v->how, v->unit, err);
+  if (status == BE_OK && posted && !bench && !(route && route->post))
+    status = be_fail(err, BE_WRONG_USE, "nothing can be sent to this page");
+  if (status == BE_OK && !bench && !route)
+    status = be_fail(err, BE_NO, "there is no page at %.200s", path);
+  if (status == BE_OK) status = be_asking_how(v->request, &v->how, err);
+  if (status == BE_OK) status = be_survey_read(site->book_path, &v->how, arena, &v->survey, err);
+  if (status != BE_OK) return status;
+  return bench ? answer_bench(site, v, err) : answer_page(route, v, err);
 }
 
 static void handle(void *context, const struct be_request *request, struct be_reply *reply)
@@ -146,20 +179,14 @@ static void handle(void *context, const struct be_request *request, struct be_re
     be_live_site_news(site->bench, reply);
     return;
   }
-  struct visit v = {.request = request, .reply = reply};
+  struct visit v = {.book_path = site->book_path, .request = request, .reply = reply};
   struct be_err err = {0};
-  bool bench = strcmp(request->path, "/bench") == 0;
-  bool posted = strcmp(request->method, "POST") == 0;
+  be_buf_init(&v.html, PAGE_BYTES_MAX);
   struct be_arena *arena = be_arena_create();
-  enum be_status status =
-      arena ? take_unit(site, request, &v.how, v.unit, &err) : be_no_memory(&err);
-  if (status == BE_OK && posted && !bench)
-    status = be_fail(&err, BE_WRONG_USE, "nothing can be sent to this page");
-  if (status == BE_OK) status = be_asking_how(request, &v.how, &err);
-  if (status == BE_OK) status = be_survey_read(site->book_path, &v.how, arena, &v.survey, &err);
-  if (status == BE_OK) status = bench ? answer_bench(site, &v, &err) : answer_page(site, &v, &err);
+  enum be_status status = arena ? answer(site, &v, arena, &err) : be_no_memory(&err);
   if (status != BE_OK) write_error(status, &err, &v.asking, reply);
   be_arena_free(arena);
+  be_buf_free(&v.html);
 }
 
 /* ---- opening ---- */

@@ -1,5 +1,5 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-#include "app/asking.h"
+#include "app/site/asking.h"
 #include "app/model/model.h"
 
 #include <string.h>

@@ -1,0 +1,208 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* The pages: the same documents as the commands, with ways between them. site.c serves them. */
+#include "app/site/site.h"
+
+#include <string.h>
+
+enum { KNOTS_PAIRED_MAX = 40 };
+
+/* What the address asks for is not there: BE_NO, told apart from what went wrong
+ * on the way to a page that is. */
+static enum be_status not_there(struct be_err *err, const char *what)
+{
+  return be_fail(err, BE_NO, "%s", what);
+}
+
+bool be_index_read(const char *text, size_t end, size_t *index)
+{
+  size_t value = 0;
+  if (!*text || strlen(text) > 18) return false;
+  for (; *text >= '0' && *text <= '9'; text++) value = value * 10 + (size_t)(*text - '0');
+  *index = value;
+  return !*text && value < end;
+}
+
+/* ---- the documents that only pages have ---- */
+
+static void pair_row(struct be_table *table, const struct survey *survey, size_t a, size_t b)
+{
+  be_table_text(table, "%s", be_knot_name(survey, (int)a));
+  be_table_text(table, "%s", be_knot_name(survey, (int)b));
+  be_table_link(table, "/versus?a=%zu&b=%zu", a, b);
+}
+
+static const struct be_column pair_columns[] = {
+    {"first", "first", BE_COLUMN_TEXT, false},
+    {"second", "compare with", BE_COLUMN_TEXT, false},
+};
+
+/* All pairs, or, where they would be too many to look through, all knots. */
+static enum be_status versus_list(const struct survey *survey, struct be_doc **out,
+                                  struct be_err *err)
+{
+  static const struct be_column knots[] = {{"knot", "compare", BE_COLUMN_TEXT, false}};
+  size_t count = survey->record.knots_count;
+  struct be_doc *doc = be_doc_create("versus", "Versus");
+  if (!doc) return be_no_memory(err);
+  be_doc_sentence(doc, "Choose two knots to see whether the difference between them is real.");
+  if (count > KNOTS_PAIRED_MAX) {
+    struct be_table *table = be_doc_table(doc, "knots", "The first of the two", knots, 1);
+    for (size_t a = 0; a < count; a++) {
+      be_table_text(table, "%s", be_knot_name(survey, (int)a));
+      be_table_link(table, "/versus?a=%zu", a);
+    }
+    return be_doc_done(doc, BE_OK, out);
+  }
+  struct be_table *table = be_doc_table(doc, "pairs", "Pairs of knots", pair_columns, 2);
+  for (size_t a = 0; a < count; a++)
+    for (size_t b = a + 1; b < count; b++) pair_row(table, survey, a, b);
+  return be_doc_done(doc, BE_OK, out);
+}
+
+static enum be_status versus_others(const struct survey *survey, size_t a, struct be_doc **out,
+                                    struct be_err *err)
+{
+  struct be_doc *doc = be_doc_create("versus", "Versus");
+  if (!doc) return be_no_memory(err);
+  be_doc_sentence(doc, "Choose the knot to compare the %s with.", be_knot_name(survey, (int)a));
+  struct be_table *table = be_doc_table(doc, "pairs", "The second of the two", pair_columns, 2);
+  for (size_t b = 0; b < survey->record.knots_count; b++)
+    if (b != a) pair_row(table, survey, a, b);
+  return be_doc_done(doc, BE_OK, out);
+}
+
+static enum be_status versus_page(struct visit *visit, struct be_doc **out, struct be_err *err)
+{
+  const struct survey *survey = &visit->survey;
+  const struct be_request *request = visit->request;
+  const char *a = be_request_query(request, "a"), *b = be_request_query(request, "b");
+  size_t first = 0, second = 0, count = survey->record.knots_count;
+  enum be_status status = be_asking_versus(survey, request, &visit->asking, err);
+  if (status != BE_OK) return status;
+  if (!a && !b) return versus_list(survey, out, err);
+  if (!a || !be_index_read(a, count, &first))
+    return not_there(err, "the address does not name a knot of the book");
+  if (!b) return versus_others(survey, first, out, err);
+  if (!be_index_read(b, count, &second) || first == second)
+    return not_there(err, "the address does not name two different knots");
+  return be_versus_doc(survey, (int)first, (int)second, out, err);
+}
+
+static enum be_status next_page(struct visit *visit, struct be_doc **out, struct be_err *err)
+{
+  const struct survey *survey = &visit->survey;
+  const struct be_request *request = visit->request;
+  struct be_tying tying;
+  enum be_status status = be_asking_next(survey, request, &visit->asking, err);
+  if (status == BE_OK) status = be_asking_tying(request, &tying, err);
+  return status == BE_OK ? be_next_doc(survey, &tying, out, err) : status;
+}
+
+/* Cells are told by their place, which is the same as long as nothing is entered. */
+static enum be_status cell_page(struct visit *visit, struct be_doc **out, struct be_err *err)
+{
+  const struct survey *survey = &visit->survey;
+  const struct be_request *request = visit->request;
+  const char *at = be_request_query(request, "at");
+  size_t cell = 0;
+  if (!at || !be_index_read(at, survey->cells_count, &cell))
+    return not_there(err, "the address does not name a knot in a combination");
+  return be_cell_doc(survey, &survey->cells[cell], out, err);
+}
+
+/* All trials, one of them, or its labels: told by its place in the record. */
+static enum be_status plan_of(struct visit *visit, bool labels, struct be_doc **out,
+                              struct be_err *err)
+{
+  const struct survey *survey = &visit->survey;
+  const struct be_request *request = visit->request;
+  const char *asked = be_request_query(request, "trial");
+  size_t trial = 0;
+  if (!asked && !labels) return be_trials_doc(survey, out, err);
+  if (!asked || !be_index_read(asked, survey->record.trials_count, &trial))
+    return not_there(err, "the address does not name a trial of the book");
+  const struct be_trial *of = &survey->record.trials[trial];
+  return labels ? be_trial_labels_doc(survey, of, out, err) : be_trial_doc(survey, of, out, err);
+}
+
+/* The number that a query has under this name; `end` or more is not there. *has: whether it was
+ * asked. */
+static enum be_status read_query(const struct be_request *request, const char *name, size_t end,
+                                 size_t *value, bool *has, struct be_err *err)
+{
+  const char *asked = be_request_query(request, name);
+  *has = asked != NULL;
+  if (!asked || be_index_read(asked, end, value)) return BE_OK;
+  return not_there(err, "the book does not hold so many");
+}
+
+static enum be_status pulls_page(struct visit *visit, struct be_doc **out, struct be_err *err)
+{
+  const struct survey *survey = &visit->survey;
+  const struct be_request *request = visit->request;
+  size_t from = 0, knot = 0, all = survey->record.pulls_count;
+  bool has_from, has_knot;
+  enum be_status status = read_query(request, "from", all ? all : 1, &from, &has_from, err);
+  if (status == BE_OK)
+    status = read_query(request, "knot", survey->record.knots_count, &knot, &has_knot, err);
+  return status == BE_OK ? be_pulls_doc(survey, has_knot ? (int)knot : -1, from, out, err) : status;
+}
+
+static enum be_status findings_page(struct visit *visit, struct be_doc **out, struct be_err *err)
+{
+  const struct survey *survey = &visit->survey;
+  const struct be_request *request = visit->request;
+  size_t at = 0, from = 0, all = survey->record.pulls_count;
+  bool has_at, has_from;
+  enum be_status status = read_query(request, "at", SIZE_MAX, &at, &has_at, err);
+  if (status == BE_OK) status = read_query(request, "from", all ? all : 1, &from, &has_from, err);
+  if (status != BE_OK) return status;
+  return has_at ? be_finding_doc(survey, at, from, out, err) : be_findings_doc(survey, out, err);
+}
+
+static enum be_status standings_page(struct visit *visit, struct be_doc **out, struct be_err *err)
+{
+  enum be_status status = be_asking_standings(&visit->survey, visit->request, &visit->asking, err);
+  return status == BE_OK ? be_standings_doc(&visit->survey, out, err) : status;
+}
+
+static enum be_status strength_page(struct visit *visit, struct be_doc **out, struct be_err *err)
+{
+  return be_strength_doc(&visit->survey, out, err);
+}
+
+static enum be_status plan_page(struct visit *visit, struct be_doc **out, struct be_err *err)
+{
+  return plan_of(visit, false, out, err);
+}
+
+static enum be_status labels_page(struct visit *visit, struct be_doc **out, struct be_err *err)
+{
+  return plan_of(visit, true, out, err);
+}
+
+/* ---- routes ---- */
+
+static const struct be_route routes[] = {
+    {"/", "/", standings_page, NULL},
+    {"/cell", "/strength", cell_page, NULL},
+    {"/findings", "/findings", findings_page, NULL},
+    {"/labels", "/plan", labels_page, NULL},
+    {"/next", "/next", next_page, NULL},
+    {"/plan", "/plan", plan_page, NULL},
+    {"/pull/", "/pulls", be_pull_page, NULL},
+    {"/pulls", "/pulls", pulls_page, NULL},
+    {"/strength", "/strength", strength_page, NULL},
+    {"/versus", "/versus", versus_page, NULL},
+};
+
+const struct be_route *be_route_find(const char *path)
+{
+  for (size_t i = 0; i < sizeof routes / sizeof routes[0]; i++) {
+    size_t length = strlen(routes[i].path);
+    bool any_below = length > 1 && routes[i].path[length - 1] == '/';
+    if (any_below ? strncmp(path, routes[i].path, length) == 0 : strcmp(path, routes[i].path) == 0)
+      return &routes[i];
+  }
+  return NULL;
+}
