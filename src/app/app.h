@@ -152,6 +152,16 @@ enum be_status be_app_check(const char *book_path, struct be_doc **doc, struct b
 enum be_status be_app_demo(const char *book_path, const char *bench_path, bool *made,
                            struct be_err *err);
 
+/* An instrument that is listened to, so as to find out how it is read. Null: not told. */
+struct be_listening {
+  const char *source, *settings;  /* "serial", "path=/dev/ttyUSB0" */
+  const char *ask, *ask_settings; /* a kind of frames by which it is asked; null: it streams */
+  const char *save_path, *name;   /* saves what was found under a name in a file of rigs */
+};
+/* Takes up to two seconds a speed. BE_NO when nothing reads what came: *doc then says what did. */
+enum be_status be_app_listen(const struct be_listening *asked, struct be_doc **doc,
+                             struct be_err *err);
+
 /* How pages are served. Zero fields take the usual value. */
 struct be_serving {
   const char

@@ -331,12 +331,11 @@ static void ways(struct be_buf *out, const struct be_edition *edition)
   be_buf_text(out, "</ul></nav>\n");
 }
 
-static void field(struct be_buf *out, const struct be_field *field, size_t number)
+static void field(struct be_buf *out, const struct be_field *field, const char *does, size_t number)
 {
-  be_buf_format(out, "<div><label for=\"field-%zu\">", number);
+  be_buf_format(out, "<div><label for=\"field-%s%zu\">", does, number);
   wrap(out, "", field->label, "</label>");
-  be_buf_format(out, field->choices ? "<select id=\"field-%zu\"" : "<input id=\"field-%zu\"",
-                number);
+  be_buf_format(out, "<%s id=\"field-%s%zu\"", field->choices ? "select" : "input", does, number);
   wrap(out, " name=\"", field->name, "\"");
   if (!field->choices) {
     wrap(out, " autocomplete=\"off\" value=\"", field->value ? field->value : "", "\"></div>\n");
@@ -352,20 +351,24 @@ static void field(struct be_buf *out, const struct be_field *field, size_t numbe
   be_buf_text(out, "</select></div>\n");
 }
 
-/* What every way keeps, such as unit=kg, the form keeps too. */
-static void form(struct be_buf *out, const struct be_edition *edition)
+/* What every way keeps, such as unit=kg, a form that asks keeps too; one that is posted goes to the
+ * very address of its page. */
+void be_form_html(struct be_buf *out, const struct be_form *form, const char *asking)
 {
-  const struct be_form *form = edition->form;
-  const char *value = edition->asking ? strchr(edition->asking, '=') : NULL;
+  const char *value = asking && !form->does ? strchr(asking, '=') : NULL;
+  const char *does = form->does ? form->does : "";
   if (form->folded) wrap(out, "<details><summary>", form->title, "</summary>\n");
-  else
-    wrap(out, "<section aria-labelledby=\"form-name\"><h2 id=\"form-name\">", form->title,
-         "</h2>\n");
-  wrap(out, "<form method=\"get\" action=\"", form->address, "\">\n");
-  for (size_t i = 0; i < form->count; i++) field(out, &form->fields[i], i + 1);
+  else {
+    be_buf_format(out, "<section aria-labelledby=\"form-name%s\"><h2 id=\"form-name%s\">", does,
+                  does);
+    wrap(out, "", form->title, "</h2>\n");
+  }
+  if (form->does)
+    wrap(out, "<form method=\"post\">\n<input type=\"hidden\" name=\"do\" value=\"", does, "\">\n");
+  else wrap(out, "<form method=\"get\" action=\"", form->address, "\">\n");
+  for (size_t i = 0; i < form->count; i++) field(out, &form->fields[i], does, i + 1);
   if (value) {
-    be_buf_format(out, "<input type=\"hidden\" name=\"%.*s\"", (int)(value - edition->asking),
-                  edition->asking);
+    be_buf_format(out, "<input type=\"hidden\" name=\"%.*s\"", (int)(value - asking), asking);
     wrap(out, " value=\"", value + 1, "\">\n");
   }
   wrap(out, "<button>", form->button, "</button>\n</form>");
@@ -385,7 +388,7 @@ enum be_status be_doc_html(const struct be_doc *const *docs, size_t count,
   top(out, edition);
   be_buf_text(out, "<main id=\"main\" tabindex=\"-1\">\n");
   if (edition->ways) ways(out, edition);
-  if (edition->form && edition->form->folded) form(out, edition);
+  if (edition->form && edition->form->folded) be_form_html(out, edition->form, edition->asking);
   for (size_t i = 0; i < count; i++) {
     heading(out, i == 0 ? 1 : 2, docs[i]->title);
     page.heading = i == 0 ? 2 : 3;
@@ -393,7 +396,7 @@ enum be_status be_doc_html(const struct be_doc *const *docs, size_t count,
     if (status != BE_OK) return status;
   }
   if (edition->insert) be_buf_text(out, edition->insert);
-  if (edition->form && !edition->form->folded) form(out, edition);
+  if (edition->form && !edition->form->folded) be_form_html(out, edition->form, edition->asking);
   be_buf_text(out, "</main>\n");
   if (edition->foot) wrap(out, "<footer><p>", edition->foot, "</p></footer>\n");
   be_buf_text(out, "</body>\n</html>\n");

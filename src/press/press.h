@@ -131,7 +131,8 @@ struct be_ways {
   const char *now; /* the address of one of them */
 };
 
-/* A page asked otherwise: a form that works without script. Empty fields are sent empty. */
+/* A page asked otherwise, or one that is told something: a form that works without script. Empty
+ * fields are sent empty. */
 struct be_field {
   const char *name, *label;
   const char *value;              /* as asked; null: not asked */
@@ -143,8 +144,11 @@ struct be_form {
   const char *address;
   const struct be_field *fields;
   size_t count;
-  bool folded; /* away, above the documents: for a long page */
+  bool folded;      /* away, above the documents: for a long page */
+  const char *does; /* posted, with this word as "do", to the page it stands on; null: asked */
 };
+/* Writes it, with what every way keeps (may be null). `does` tells the forms of a page apart. */
+void be_form_html(struct be_buf *out, const struct be_form *form, const char *asking);
 
 /* A whole HTML page. Sections of a report are documents one after another
  * under one title. */

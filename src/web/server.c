@@ -99,8 +99,11 @@ static enum MHD_Result send_reply(struct MHD_Connection *connection, const struc
   if (!response) return refuse(connection, reply->news ? &too_many : &no_memory);
   char cookie[sizeof reply->cookie + 64];
   snprintf(cookie, sizeof cookie, "%s; Path=/; HttpOnly; SameSite=Strict", reply->cookie);
+  char again[16];
+  snprintf(again, sizeof again, "%u", reply->again_s);
   bool whole =
       add_headers(response, reply->news ? "text/event-stream" : reply->type, reply->cacheable) &&
+      (!reply->again_s || add_header(response, "Refresh", again)) &&
       (!reply->location[0] || add_header(response, "Location", reply->location)) &&
       (!reply->cookie[0] || add_header(response, "Set-Cookie", cookie));
   enum MHD_Result result =

@@ -30,6 +30,7 @@ struct be_reply {
   struct be_buf body; /* empty, ready to append to; the server frees it. One that failed is a 500 */
   char location[256]; /* for 303; no line breaks */
   char cookie[256];   /* "name=value", kept by the browser for this site alone; "" for none */
+  unsigned again_s;   /* the browser is to ask again so soon; 0: not */
   bool cacheable;     /* style sheets and fonts; everything else is no-store */
   /* A reply that goes on: its body is sent, then the events said since news_since, which
    * be_news_said gave before the body was made. The type is then text/event-stream. */

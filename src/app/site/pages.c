@@ -181,6 +181,14 @@ static enum be_status labels_page(struct visit *visit, struct be_doc **out, stru
   return plan_of(visit, true, out, err);
 }
 
+void be_say_wrong(struct be_doc *doc, const struct visit *visit)
+{
+  const struct be_err *wrong = &visit->wrong;
+  if (wrong->status != BE_OK)
+    be_doc_sentence(doc, "Not done: %s%s%s.", wrong->what, *wrong->remedy ? "; " : "",
+                    wrong->remedy);
+}
+
 /* ---- routes ---- */
 
 static const struct be_route routes[] = {
@@ -192,6 +200,7 @@ static const struct be_route routes[] = {
     {"/plan", "/plan", plan_page, NULL},
     {"/pull/", "/pulls", be_pull_page, NULL},
     {"/pulls", "/pulls", pulls_page, NULL},
+    {"/rig/listen", "/rig", be_listen_page, be_listen_post},
     {"/strength", "/strength", strength_page, NULL},
     {"/versus", "/versus", versus_page, NULL},
 };

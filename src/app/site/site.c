@@ -1,5 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* The site: which request gets which page, sheet, script or news. */
+#include "app/find/find.h"
 #include "app/live/live.h"
 #include "app/site/site.h"
 
@@ -15,6 +16,8 @@ struct be_site {
   struct be_answering how;
   struct be_server *server;
   struct be_live_site *bench;
+  struct be_seek *seek;
+  char rigs_path[BE_RIGS_PATH];
 };
 
 static const struct be_place places[] = {
@@ -122,6 +125,7 @@ static enum be_status finish_page(struct visit *v, const struct be_doc *doc, con
                               .script = v->script,
                               .asking = &v->asking};
   if (status == BE_OK) write_page(doc, &looks, v->reply);
+  v->reply->again_s = v->again_s;
   return status;
 }
 
@@ -179,7 +183,11 @@ static void handle(void *context, const struct be_request *request, struct be_re
     be_live_site_news(site->bench, reply);
     return;
   }
-  struct visit v = {.book_path = site->book_path, .request = request, .reply = reply};
+  struct visit v = {.book_path = site->book_path,
+                    .request = request,
+                    .reply = reply,
+                    .seek = site->seek,
+                    .rigs_path = site->rigs_path};
   struct be_err err = {0};
   be_buf_init(&v.html, PAGE_BYTES_MAX);
   struct be_arena *arena = be_arena_create();
@@ -208,6 +216,8 @@ static enum be_status open_parts(struct be_site *site, const struct be_serving *
                                &site->bench, err);
   const struct be_server_options options = {
       .address = serving->address, .port = serving->port, .body_most = here ? FORM_BYTES_MAX : 0};
+  if (status == BE_OK) site->seek = be_seek_create(err);
+  if (status == BE_OK && !site->seek) status = BE_NO_MEMORY;
   if (status == BE_OK) status = be_server_open(&options, handle, site, &site->server, err);
   return status;
 }
@@ -230,6 +240,7 @@ enum be_status be_app_serve(const char *book_path, const struct be_serving *serv
   }
   memcpy(site->book_path, book_path, path_size);
   site->how = *how;
+  be_rigs_path(book_path, serving ? serving->rig_path : NULL, site->rigs_path);
   status = open_parts(site, serving ? serving : &usual, err);
   if (status == BE_OK) *out = site;
   else be_app_serve_end(site);
@@ -247,6 +258,7 @@ void be_app_serve_end(struct be_site *site)
   be_live_site_end(site->bench);
   be_server_close(site->server);
   be_live_site_close(site->bench);
+  be_seek_free(site->seek);
   be_free(site->book_path);
   be_free(site);
 }

@@ -2,7 +2,8 @@
 /* site: the pages of a book as documents, and what serves them.
  *
  *   site.c       takes each request: asset, bench, or a page
- *   pages.c      the table of pages; pull_page.c is one of them
+ *   pages.c      the table of pages
+ *   listen_page.c, pull_page.c  one page each
  *   asking.c     what an address asks, and the form that asks otherwise */
 #ifndef BE_APP_SITE_H
 #define BE_APP_SITE_H
@@ -20,6 +21,9 @@ struct visit {
   char unit[32];      /* "unit=kg" if the address asks for one; "" */
   struct be_buf html; /* what the page has besides its document, such as a form that is posted */
   const char *script; /* address of its script; null: none */
+  unsigned again_s;   /* the browser is to ask again so soon; 0: not */
+  struct be_seek *seek;
+  const char *rigs_path; /* the file of rigs, which need not be there */
   struct be_err
       wrong; /* why what was posted was refused: to be said on the page; BE_OK: it was not */
 };
@@ -44,6 +48,10 @@ const struct be_route *be_route_find(const char *path);
 /* Digits alone, below `end`. */
 bool be_index_read(const char *text, size_t end, size_t *index);
 
-be_page_maker be_pull_page;
+/* Why what was posted was refused, if it was: the first thing a page says. */
+void be_say_wrong(struct be_doc *doc, const struct visit *visit);
+
+be_page_maker be_listen_page, be_pull_page;
+be_page_poster be_listen_post;
 
 #endif
