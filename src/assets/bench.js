@@ -8,8 +8,9 @@ let points = [];
 
 function shown(newtons) {
   if (newtons === null) return '-';
-  const words = (newtons * Number(bench.dataset.perNewton)).toFixed(Number(bench.dataset.decimals));
-  return Number(words) === 0 ? words.replace('-', '') : words;
+  let words = (newtons * Number(bench.dataset.perNewton)).toFixed(Number(bench.dataset.decimals));
+  if (Number(words) === 0) words = words.replace('-', '');
+  return words.replace('.', document.documentElement.dataset.decimal ?? '.');
 }
 
 function put(id, words) {

@@ -278,7 +278,9 @@ static enum be_status body(struct page *page, const struct be_doc *doc, struct b
 
 static void head(struct be_buf *out, const char *title, const struct be_edition *edition)
 {
-  be_buf_text(out, "<!DOCTYPE html>\n<html lang=\"en\">\n<head>\n<meta charset=\"utf-8\">\n"
+  be_buf_text(out, "<!DOCTYPE html>\n<html lang=\"en\"");
+  be_buf_text(out, edition->comma ? " data-decimal=\",\">\n" : ">\n");
+  be_buf_text(out, "<head>\n<meta charset=\"utf-8\">\n"
                    "<meta name=\"viewport\" content=\"width=device-width, initial-scale=1\">\n"
                    "<meta name=\"color-scheme\" content=\"light dark\">\n"
                    "<link rel=\"icon\" href=\"data:,\">\n");
@@ -398,7 +400,12 @@ enum be_status be_doc_html(const struct be_doc *const *docs, size_t count,
   if (edition->insert) be_buf_text(out, edition->insert);
   if (edition->form && !edition->form->folded) be_form_html(out, edition->form, edition->asking);
   be_buf_text(out, "</main>\n");
-  if (edition->foot) wrap(out, "<footer><p>", edition->foot, "</p></footer>\n");
+  if (edition->foot) wrap(out, "<footer><p>", edition->foot, "</p>");
+  if (edition->foot && edition->foot_way) {
+    wrap(out, "\n<p><a href=\"", edition->foot_way->address, "\">");
+    wrap(out, "", edition->foot_way->name, "</a></p>\n");
+  }
+  if (edition->foot) be_buf_text(out, "</footer>\n");
   be_buf_text(out, "</body>\n</html>\n");
   return be_buf_status(out, err);
 }

@@ -112,10 +112,12 @@ struct be_edition {
   const char *here;   /* the address of this page among the places */
   const char *asking; /* a query that every way to another page keeps, such as "unit=kg", or null */
   const char *foot;   /* the notice under everything */
-  const struct be_ways *ways; /* a row above the title, or null */
-  const struct be_form *form; /* under the documents, or above them if folded; or null */
-  const char *insert;         /* markup of the page's own behind the documents, or null */
-  const char *script_link;    /* by address, or null: a page must do without as well */
+  const struct be_place *foot_way; /* a way to a page that stands behind it, or null */
+  const struct be_ways *ways;      /* a row above the title, or null */
+  const struct be_form *form;      /* under the documents, or above them if folded; or null */
+  const char *insert;              /* markup of the page's own behind the documents, or null */
+  bool comma;                      /* numbers are to be shown so: be_html_comma; scripts are told */
+  const char *script_link;         /* by address, or null: a page must do without as well */
 };
 
 struct be_place {
@@ -155,6 +157,10 @@ void be_form_html(struct be_buf *out, const struct be_form *form, const char *as
 enum be_status be_doc_html(const struct be_doc *const *docs, size_t count,
                            const struct be_edition *edition, struct be_buf *out,
                            struct be_err *err);
+
+/* The same page, without a style inside, for a reader who writes a comma before decimals: numbers
+ * that stand alone in its texts, not those in names and attributes. */
+void be_html_comma(const char *page, size_t size, struct be_buf *out);
 
 /* The version that editions name. */
 extern const char be_version[];

@@ -200,6 +200,7 @@ static const struct be_route routes[] = {
     {"/plan", "/plan", plan_page, NULL},
     {"/pull/", "/pulls", be_pull_page, NULL},
     {"/pulls", "/pulls", pulls_page, NULL},
+    {"/reader", "", be_reader_page, be_reader_post},
     {"/rig/listen", "/rig", be_listen_page, be_listen_post},
     {"/strength", "/strength", strength_page, NULL},
     {"/versus", "/versus", versus_page, NULL},
@@ -214,4 +215,9 @@ const struct be_route *be_route_find(const char *path)
       return &routes[i];
   }
   return NULL;
+}
+
+bool be_is_page(const char *path)
+{
+  return be_route_find(path) || strcmp(path, "/bench") == 0;
 }

@@ -2,6 +2,7 @@
 /* The site: which request gets which page, sheet, script or news. */
 #include "app/find/find.h"
 #include "app/live/live.h"
+#include "app/site/reader.h"
 #include "app/site/site.h"
 
 #include "assets/assets.h"
@@ -30,12 +31,28 @@ enum { PLACES = sizeof places / sizeof places[0] };
 struct looks {
   const char *here, *unit, *insert, *script;
   const struct asking *asking;
+  const struct be_request *request;
 };
+
+/* In the style of a reader who writes a comma before decimals. */
+static void style_page(struct be_buf *page)
+{
+  struct be_buf styled;
+  be_buf_init(&styled, page->ceiling);
+  be_html_comma(page->data, page->size, &styled);
+  be_buf_free(page);
+  *page = styled;
+}
 
 /* A page that failed half-way is thrown away: nobody is to take it for the whole. */
 static void write_page(const struct be_doc *doc, const struct looks *looks, struct be_reply *reply)
 {
   const struct asking *asking = looks->asking;
+  struct be_reader reader = be_reader_of(looks->request);
+  char back[300] = "/reader";
+  const struct be_place foot_way = {back, "Units and decimals"};
+  if (be_is_page(looks->request->path))
+    snprintf(back, sizeof back, "/reader?back=%.200s", looks->request->path);
   struct be_edition edition = {.sheet_link = "/style.css",
                                .site = "Bitter End",
                                .places = places,
@@ -43,11 +60,16 @@ static void write_page(const struct be_doc *doc, const struct looks *looks, stru
                                .here = looks->here,
                                .asking = looks->unit,
                                .foot = be_notice,
+                               .foot_way = &foot_way,
+                               .comma = reader.comma,
                                .insert = looks->insert,
                                .script_link = looks->script,
                                .ways = asking && asking->ways.count ? &asking->ways : NULL,
                                .form = asking && asking->form.count ? &asking->form : NULL};
-  if (be_doc_html(&doc, 1, &edition, &reply->body, NULL) == BE_OK) return;
+  if (be_doc_html(&doc, 1, &edition, &reply->body, NULL) == BE_OK) {
+    if (reader.comma) style_page(&reply->body);
+    return;
+  }
   be_buf_free(&reply->body);
   reply->status = 500;
   reply->type = "text/plain; charset=utf-8";
@@ -56,8 +78,8 @@ static void write_page(const struct be_doc *doc, const struct looks *looks, stru
 }
 
 /* What was asked stands in the form of the page that refuses it. */
-static void write_error(enum be_status status, const struct be_err *err,
-                        const struct asking *asking, struct be_reply *reply)
+static void write_error(enum be_status status, const struct be_err *err, const struct visit *v,
+                        struct be_reply *reply)
 {
   reply->status = status == BE_NO ? 404 : status == BE_WRONG_USE ? 400 : 500;
   struct be_doc *doc = be_doc_create("error", status == BE_NO          ? "Not found"
@@ -65,7 +87,8 @@ static void write_error(enum be_status status, const struct be_err *err,
                                                                        : "Something failed");
   be_doc_sentence(doc, "This page cannot be shown: %s.", err->what);
   if (err->remedy[0]) be_doc_sentence(doc, "What to do: %s.", err->remedy);
-  const struct looks looks = {.here = "", .asking = status == BE_WRONG_USE ? asking : NULL};
+  const struct looks looks = {
+      .here = "", .request = v->request, .asking = status == BE_WRONG_USE ? &v->asking : NULL};
   write_page(doc, &looks, reply);
   be_doc_free(doc);
 }
@@ -91,7 +114,9 @@ static enum be_status take_unit(const struct be_site *site, const struct be_requ
                                 struct be_answering *how, char asking[32], struct be_err *err)
 {
   const char *unit = be_request_query(request, "unit");
+  struct be_reader reader = be_reader_of(request);
   *how = site->how;
+  if (reader.unit) how->unit = reader.unit;
   if (!unit) return BE_OK;
   how->unit = be_unit_find_in(BE_FORCE, unit, strlen(unit));
   if (how->unit) {
@@ -120,6 +145,7 @@ static enum be_status finish_page(struct visit *v, const struct be_doc *doc, con
 {
   enum be_status status = v->html.size ? be_buf_status(&v->html, err) : BE_OK;
   const struct looks looks = {.here = here,
+                              .request = v->request,
                               .unit = *v->unit ? v->unit : NULL,
                               .insert = v->html.size ? v->html.data : NULL,
                               .script = v->script,
@@ -192,7 +218,7 @@ static void handle(void *context, const struct be_request *request, struct be_re
   be_buf_init(&v.html, PAGE_BYTES_MAX);
   struct be_arena *arena = be_arena_create();
   enum be_status status = arena ? answer(site, &v, arena, &err) : be_no_memory(&err);
-  if (status != BE_OK) write_error(status, &err, &v.asking, reply);
+  if (status != BE_OK) write_error(status, &err, &v, reply);
   be_arena_free(arena);
   be_buf_free(&v.html);
 }

@@ -3,7 +3,7 @@
  *
  *   site.c       takes each request: asset, bench, or a page
  *   pages.c      the table of pages
- *   listen_page.c, pull_page.c  one page each
+ *   listen_page.c, pull_page.c, reader.c  one page each
  *   asking.c     what an address asks, and the form that asks otherwise */
 #ifndef BE_APP_SITE_H
 #define BE_APP_SITE_H
@@ -44,6 +44,7 @@ struct be_route {
 };
 /* Null for an address that no page has. */
 const struct be_route *be_route_find(const char *path);
+bool be_is_page(const char *path); /* the bench too */
 
 /* Digits alone, below `end`. */
 bool be_index_read(const char *text, size_t end, size_t *index);
@@ -51,7 +52,7 @@ bool be_index_read(const char *text, size_t end, size_t *index);
 /* Why what was posted was refused, if it was: the first thing a page says. */
 void be_say_wrong(struct be_doc *doc, const struct visit *visit);
 
-be_page_maker be_listen_page, be_pull_page;
-be_page_poster be_listen_post;
+be_page_maker be_listen_page, be_pull_page, be_reader_page;
+be_page_poster be_listen_post, be_reader_post;
 
 #endif
