@@ -40,8 +40,9 @@ enum be_status be_api_take(struct visit *visit, const char *const *names, struct
   return status;
 }
 
-enum be_status be_api_say(const struct be_doc *doc, struct be_reply *reply, struct be_err *err)
+enum be_status be_api_say(struct be_doc *doc, struct be_reply *reply, struct be_err *err)
 {
+  be_doc_caution(doc, "%s", be_notice);
   reply->type = "application/json";
   return be_doc_json(doc, &reply->body, err);
 }

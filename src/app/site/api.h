@@ -13,9 +13,9 @@ bool be_api_asks(const struct be_request *request, struct be_request *page);
  * null: it looks itself. Sets the status of the reply where it is refused. */
 enum be_status be_api_take(struct visit *visit, const char *const *names, struct be_err *err);
 
-/* The answer: the document; or why there is none, with the status of the reply, or 404, 400 or 500
- * where that is still 200. */
-enum be_status be_api_say(const struct be_doc *doc, struct be_reply *reply, struct be_err *err);
+/* The answer: the document with the notice, as the commands print it; or why there is none, with
+ * the status of the reply, or 404, 400 or 500 where that is still 200. */
+enum be_status be_api_say(struct be_doc *doc, struct be_reply *reply, struct be_err *err);
 void be_api_say_error(enum be_status status, const struct be_err *err, struct be_reply *reply);
 /* A reply that was refused in plain words, as such an error. */
 void be_api_say_refused(struct be_reply *reply);

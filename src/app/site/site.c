@@ -112,7 +112,7 @@ static void send_back(struct visit *v)
              *v->unit ? "?" : "", v->unit);
 }
 
-static enum be_status finish_page(struct visit *v, const struct be_doc *doc, const char *here,
+static enum be_status finish_page(struct visit *v, struct be_doc *doc, const char *here,
                                   struct be_err *err)
 {
   if (v->api) return be_api_say(doc, v->reply, err);
