@@ -186,7 +186,7 @@ async function walk(site, asked) {
       const address = way.replaceAll('&amp;', '&');
       const kind = address.replace(/=[^&]*/g, '').replace(/\d+/g, 'N');
       const known = kinds.get(kind) ?? 0;
-      if (pages.includes(address) || known >= PAGES_OF_A_KIND || !path_of(twin(address)) || address.startsWith('/bench')) continue;
+      if (pages.includes(address) || known >= PAGES_OF_A_KIND || !path_of(twin(address)) || /^\/bench|unit=/.test(address)) continue;
       kinds.set(kind, known + 1);
       pages.push(address);
     }

@@ -102,10 +102,12 @@ export async function bench_walk({ site, rig_port, judge, faults_against, schema
   found.push(['a pull goes from plan to book', steps]);
 
   view = await look();
-  const typed = [...(await post({ do: 'choose', step: view.step, specimen: view.waiting[0] }, 200)), ...(await post({ do: 'guard', step: view.step + 1 }, 200))];
+  const stopped = [...(await post({ do: 'choose', step: view.step, specimen: view.waiting[0] }, 200)), ...(await post({ do: 'guard', step: view.step + 1 }, 200))];
   view = await until((one) => one.phase === 'ready');
-  typed.push(...(await post({ do: 'stop', step: view.step }, 200)));
-  found.push(['a pull can be stopped', [...typed, ...at(await look(), 'answer'), ...(await see())]]);
+  rig.load = 29; // held there
+  view = await until((one) => one.peak_N > 25);
+  stopped.push(...(await post({ do: 'stop', step: view.step }, 200)));
+  found.push(['a pull can be stopped', [...stopped, ...at(await look(), 'answer'), ...(await see())]]);
   rig.server.close();
   return found;
 }
