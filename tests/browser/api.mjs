@@ -43,6 +43,14 @@ function describes_itself() {
   return faults;
 }
 
+// A property that may be left out could be described for ever without being served.
+function may_be_left_out(schema, at) {
+  if (typeof schema !== 'object' || schema === null) return [];
+  const left = schema.additionalProperties === false ? Object.keys(schema.properties).filter((key) => !schema.required.includes(key)) : [];
+  const faults = left.map((key) => `${at}: ${key} is not required`);
+  return [...faults, ...Object.entries(schema).flatMap(([key, inner]) => may_be_left_out(inner, `${at}/${key}`))];
+}
+
 const validators = new Map();
 function faults_against(ref, value) {
   if (!validators.has(ref)) validators.set(ref, ajv.compile({ $ref: `api${ref}` }));
@@ -235,6 +243,8 @@ function never_served() {
 }
 
 report('the description is OpenAPI 3.1', describes_itself());
+const { bench_does, ...answers } = schemas;
+report('it leaves nothing of an answer open', may_be_left_out(answers, 'schemas'));
 report('it has every path, and no other', await paths_are_those_served());
 const asked = new Map();
 for (const site of sites) {
