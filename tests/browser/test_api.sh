@@ -2,6 +2,7 @@
 # Every answer under /api/1/ against its description, from the demonstration and from odd books.
 . tests/cli/tap.sh
 . tests/browser/browser.sh
+command -v curl >/dev/null || skip_all "needs the package curl"
 
 # book NAME SHEET...: a new book with these sheets of the folder $work.
 book() {

@@ -153,23 +153,30 @@ static enum be_status answer_bench(const struct be_site *site, struct visit *v, 
   return status;
 }
 
+/* *sent: the browser goes on elsewhere. A program gets what the page then shows, or why not. */
+static enum be_status post_page(const struct be_route *route, struct visit *v, bool *sent,
+                                struct be_err *err)
+{
+  enum be_status status = route->post(v, &v->wrong);
+  if (status != BE_OK) v->reply->status = status_refused(v->wrong.status);
+  if (v->api) {
+    if (status != BE_OK) *err = v->wrong;
+    return status == BE_OK ? read_again(v, err) : status;
+  }
+  *sent = status == BE_OK;
+  if (*sent) send_back(v);
+  return BE_OK;
+}
+
 static enum be_status answer_page(const struct be_route *route, struct visit *v, bool posted,
                                   struct be_err *err)
 {
-  enum be_status status = BE_OK;
-  v->reply->type = route->json ? "application/json" : v->reply->type;
-  if (route->json) return route->json(v, err);
-  if (posted) {
-    status = route->post(v, &v->wrong);
-    if (status == BE_OK && !v->api) {
-      send_back(v);
-      return BE_OK;
-    }
-    if (status != BE_OK) v->reply->status = status_refused(v->wrong.status);
-    if (v->api && status != BE_OK) *err = v->wrong;
-    status = !v->api ? BE_OK : status == BE_OK ? read_again(v, err) : status;
-  }
   struct be_doc *doc = NULL;
+  bool sent = false;
+  if (route->json) v->reply->type = "application/json";
+  if (route->json) return route->json(v, err);
+  enum be_status status = posted ? post_page(route, v, &sent, err) : BE_OK;
+  if (sent) return status;
   if (status == BE_OK) status = route->make(v, &doc, err);
   if (status == BE_OK) status = finish_page(v, doc, route->here, err);
   be_doc_free(doc);
