@@ -2,8 +2,10 @@
 /* The pages for programs: their JSON is the commands', and what is posted may be JSON. That every
  * answer is as described is asked in tests/browser. */
 #define _POSIX_C_SOURCE 200809L
+#include "app/site/api.h"
 #include "app_test.h"
 #include "web/client.h"
+#include "web/inside.h"
 
 static const char sheet[] =
     "specimen,knot,line A,soak,load (lb),what,where,trace,hardware\n"
@@ -292,6 +294,41 @@ static void strictness_names_what_is_wrong(void **state)
   free(got.text);
 }
 
+/* As any page has it that is posted to. */
+static int take_form(const char *type, const char *body, const char *const *names,
+                     enum be_status status, const char *words)
+{
+  static char text[400];
+  static struct be_inner inner;
+  struct be_err err = {0};
+  struct be_reply reply = {.status = 200};
+  snprintf(text, sizeof text, "%s", body);
+  inner = (struct be_inner){.body = text};
+  const struct be_request request = {
+      .type = type, .body = text, .body_size = strlen(text), .inner = &inner};
+  struct visit visit = {.request = &request, .reply = &reply};
+  be_json_prepare();
+  assert_int_equal(be_api_take(&visit, names, &err), status);
+  const char *colour = be_request_form(&request, "colour");
+  assert_non_null(strstr(status == BE_OK ? colour : err.what, words));
+  return reply.status;
+}
+
+static void a_form_names_what_it_takes(void **state)
+{
+  (void)state;
+  static const char *const names[] = {"colour", "lot", NULL};
+  static const char type[] = "application/json", green[] = "{\"colour\":\"green\"}";
+  static const char other[] = "{\"colour\":\"green\",\"size\":\"7\"}";
+  assert_int_equal(take_form(type, green, names, BE_OK, "green"), 200);
+  assert_int_equal(take_form("Application/JSON", green, NULL, BE_OK, "green"), 200);
+  assert_int_equal(take_form(type, other, NULL, BE_OK, "green"), 200);
+  assert_int_equal(take_form(type, other, names, BE_BAD_INPUT, "\"size\" is nothing it takes"),
+                   400);
+  assert_int_equal(take_form(type, "{\"colour\":", names, BE_BAD_INPUT, "not JSON"), 400);
+  assert_int_equal(take_form("text/plain", green, names, BE_BAD_INPUT, "not \"text/plain\""), 415);
+}
+
 static void beyond_this_machine_nothing_is_sent(void **state)
 {
   (void)state;
@@ -375,6 +412,7 @@ int main(void)
       served_book(a_trace_keeps_its_lows_and_highs),
       served_book(a_pull_goes_from_plan_to_book),
       served_book(strictness_names_what_is_wrong),
+      cmocka_unit_test(a_form_names_what_it_takes),
       cmocka_unit_test(beyond_this_machine_nothing_is_sent),
       cmocka_unit_test(no_answer_is_half_an_answer),
   };
