@@ -171,7 +171,7 @@ const firsts = [
   '/next?specimens=3&minutes=9', '/next?minutes=45&metres=2', '/versus?a=0&b=1&within=3.5&power=93', '/strength?unit=stone', '/pulls?from=99999',
 ];
 
-function note_names(html, page, asked) {
+function note_names(html, asked) {
   const add = (path, names) => asked.set(path, new Set([...(asked.get(path) ?? []), ...names]));
   for (const [, address, query] of html.matchAll(/href="(\/[^"?]*)\?([^"]*)"/g))
     if (path_of(twin(address))) add(path_of(twin(address)), new URLSearchParams(query.replaceAll('&amp;', '&')).keys());
@@ -188,7 +188,7 @@ async function walk(site, asked) {
   for (let i = 0; i < pages.length; i += 1) {
     const reply = await fetch(site + pages[i]);
     const html = await reply.text();
-    note_names(html, pages[i], asked);
+    note_names(html, asked);
     faults.push(...(await ask(site, twin(pages[i]), reply.status)));
     for (const [, way] of html.matchAll(/href="(\/[^"]*)"/g)) {
       const address = way.replaceAll('&amp;', '&');
@@ -253,7 +253,7 @@ for (const site of sites) {
 }
 report('what pages ask is described', names_are_described(asked));
 for (const path of Object.keys(description.paths)) if (parameters_of(path).length) report(`parameters of ${path}`, await parameters_are_served(path));
-for (const [name, faults] of await bench_walk({ site: sites.at(-1), rig_port, judge, ask, faults_against, schemas })) report(name, faults);
+for (const [name, faults] of await bench_walk({ site: sites.at(-1), rig_port, judge, faults_against, schemas })) report(name, faults);
 report('all that is described is served', never_served());
 console.log(`1..${count}`);
 process.exit(0);
