@@ -4,9 +4,7 @@
 #include <math.h>
 #include <string.h>
 
-enum { JSON_FORMAT = 1 }; /* of the document, raised when a key changes its meaning */
-
-static void string(struct be_buf *out, const char *text)
+void be_json_string(struct be_buf *out, const char *text)
 {
   be_buf_char(out, '"');
   for (const char *c = text; *c; c++) {
@@ -19,7 +17,7 @@ static void string(struct be_buf *out, const char *text)
   be_buf_char(out, '"');
 }
 
-static void number(struct be_buf *out, double value)
+void be_json_number(struct be_buf *out, double value)
 {
   char text[32] = "null";
   if (isfinite(value)) be_number_full(text, value);
@@ -31,7 +29,7 @@ static void key(struct be_buf *out, const char *name, const char *ending)
   struct be_buf whole;
   be_buf_init(&whole, DOC_TEXT_MAX);
   be_buf_format(&whole, "%s%s", name, ending);
-  if (whole.status == BE_OK) string(out, whole.data);
+  if (whole.status == BE_OK) be_json_string(out, whole.data);
   else if (out->status == BE_OK) out->status = whole.status;
   be_buf_free(&whole);
   be_buf_char(out, ':');
@@ -41,8 +39,8 @@ static void key(struct be_buf *out, const char *name, const char *ending)
 static void plain(struct be_buf *out, const struct cell *cell)
 {
   switch (cell->kind) {
-  case CELL_TEXT: string(out, cell->text); break;
-  case CELL_NUMBER: number(out, cell->a); break;
+  case CELL_TEXT: be_json_string(out, cell->text); break;
+  case CELL_NUMBER: be_json_number(out, cell->a); break;
   case CELL_NONE:
   case CELL_INTERVAL:
   case CELL_COUNT: be_buf_text(out, "null"); break;
@@ -53,13 +51,13 @@ static void cell_of(struct be_buf *out, const struct cell *cell, const struct be
 {
   bool interval = column->kind == BE_COLUMN_INTERVAL, count = column->kind == BE_COLUMN_COUNT;
   key(out, column->key, interval ? "_low" : count ? "_k" : "");
-  if (cell->kind == CELL_INTERVAL) number(out, cell->a);
+  if (cell->kind == CELL_INTERVAL) be_json_number(out, cell->a);
   else if (cell->kind == CELL_COUNT) be_buf_format(out, "%zu", cell->k);
   else plain(out, cell);
   if (!interval && !count) return;
   be_buf_char(out, ',');
   key(out, column->key, interval ? "_high" : "_n");
-  if (cell->kind == CELL_INTERVAL) number(out, cell->b);
+  if (cell->kind == CELL_INTERVAL) be_json_number(out, cell->b);
   else if (cell->kind == CELL_COUNT) be_buf_format(out, "%zu", cell->n);
   else be_buf_text(out, "null");
 }
@@ -67,9 +65,9 @@ static void cell_of(struct be_buf *out, const struct cell *cell, const struct be
 static void table_of(struct be_buf *out, const struct be_table *table)
 {
   be_buf_text(out, "{\"name\":");
-  string(out, table->name);
+  be_json_string(out, table->name);
   be_buf_text(out, ",\"title\":");
-  string(out, table->title);
+  be_json_string(out, table->title);
   be_buf_text(out, ",\"rows\":[");
   size_t rows = be_table_rows(table);
   for (size_t row = 0; row < rows; row++) {
@@ -94,7 +92,7 @@ static void figure_of(struct be_buf *out, const struct be_figure *figure)
     be_buf_format(out, "%c\"%s\":", i ? ',' : '{', keys[i]);
     clean.size = 0;
     be_text_clean(&clean, texts[i]);
-    if (clean.status == BE_OK) string(out, clean.data);
+    if (clean.status == BE_OK) be_json_string(out, clean.data);
     else if (out->status == BE_OK) out->status = clean.status;
   }
   be_buf_char(out, '}');
@@ -106,14 +104,14 @@ static void block_of(struct be_buf *out, const struct block *block)
   switch (block->kind) {
   case BLOCK_FACT:
     key(out, block->key, "");
-    string(out, block->text);
+    be_json_string(out, block->text);
     break;
   case BLOCK_FIGURE: figure_of(out, block->figure); break;
   case BLOCK_TABLE: table_of(out, block->table); break;
   case BLOCK_SENTENCE:
   case BLOCK_HEADING:
   case BLOCK_NOTE:
-  case BLOCK_CAUTION: string(out, block->text); break;
+  case BLOCK_CAUTION: be_json_string(out, block->text); break;
   }
 }
 
@@ -137,11 +135,11 @@ enum be_status be_doc_json(const struct be_doc *doc, struct be_buf *out, struct 
   enum be_status status = be_doc_status(doc, err);
   if (status != BE_OK) return status;
   be_buf_text(out, "{\n  \"program\":\"bitterend\",\n  \"version\":");
-  string(out, be_version);
-  be_buf_format(out, ",\n  \"format\":%d,\n  \"document\":", JSON_FORMAT);
-  string(out, doc->name);
+  be_json_string(out, be_version);
+  be_buf_format(out, ",\n  \"format\":%d,\n  \"document\":", BE_JSON_FORMAT);
+  be_json_string(out, doc->name);
   be_buf_text(out, ",\n  \"title\":");
-  string(out, doc->title);
+  be_json_string(out, doc->title);
   list(out, doc, "sentences", BLOCK_SENTENCE, "[]");
   list(out, doc, "notes", BLOCK_NOTE, "[]");
   list(out, doc, "cautions", BLOCK_CAUTION, "[]");

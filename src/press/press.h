@@ -102,6 +102,11 @@ enum be_status be_doc_csv(const struct be_doc *doc, struct be_buf *out, struct b
  * infinity and none are null. docs/formats.md describes it. */
 enum be_status be_doc_json(const struct be_doc *doc, struct be_buf *out, struct be_err *err);
 
+enum { BE_JSON_FORMAT = 1 }; /* raised when a key changes its meaning */
+/* Its pieces: a string in quotes; a number as above, null unless it is finite. */
+void be_json_string(struct be_buf *out, const char *text);
+void be_json_number(struct be_buf *out, double value);
+
 struct be_edition {
   const char *sheet_link; /* style sheet by address (pages: be_figure_style(), then the
                            * page's own sheet), or null to use: */

@@ -73,6 +73,12 @@ const char *be_request_form(const struct be_request *request, const char *name)
   return NULL;
 }
 
+const char *be_request_named(const struct be_request *request, size_t i)
+{
+  const struct be_inner *inner = request->inner;
+  return i < inner->form.count ? inner->form.name[i] : NULL;
+}
+
 const char *be_request_cookie(const struct be_request *request, const char *name)
 {
   struct be_inner *inner = request->inner;

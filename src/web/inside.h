@@ -75,9 +75,14 @@ bool be_percent_decode(const char *raw, size_t size, bool plus_is_space, char *o
 struct be_inner {
   struct be_target target;
   struct be_pairs form;
+  char *body;         /* that of the request, which is decoded in place */
   const char *cookie; /* the header; may be null */
   char cookie_value[WEB_COOKIE_MAX];
 };
+
+/* ---- json.c ---- */
+
+void be_json_prepare(void); /* before any is read: it then takes its memory from base */
 
 /* ---- news_posix.c ---- */
 

@@ -199,6 +199,7 @@ static enum MHD_Result on_whole(struct be_server *server, struct MHD_Connection 
   struct reading reading;
   reading.inner.target.used = reading.inner.target.count = reading.inner.form.count = 0;
   reading.inner.cookie = headers->cookie;
+  reading.inner.body = incoming->body.data;
   reading.refusal = judge(server, connection, headers, post);
   if (!reading.refusal) reading.refusal = be_target_path(&reading.inner.target, raw_path);
   if (!reading.refusal)
@@ -282,6 +283,7 @@ enum be_status be_server_open(const struct be_server_options *options, be_handle
   *server = NULL;
   struct be_server *opened = be_alloc_array(1, sizeof *opened);
   if (!opened) return be_fail(err, BE_NO_MEMORY, "no memory for the server");
+  be_json_prepare();
   opened->handler = handler;
   opened->context = context;
   opened->body_most = options->body_most;

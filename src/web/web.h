@@ -22,6 +22,13 @@ const char *be_request_query(const struct be_request *request, const char *name)
 /* The same of a form that was posted, and of a cookie (as sent, not decoded). */
 const char *be_request_form(const struct be_request *request, const char *name);
 const char *be_request_cookie(const struct be_request *request, const char *name);
+/* Takes what a program posted as the pairs of a form: one JSON object of strings, and of a whole
+ * number where the member is named `whole`. The body is used up. BE_BAD_INPUT for anything else,
+ * with line and column where it is no JSON. */
+enum be_status be_request_json(const struct be_request *request, const char *whole,
+                               struct be_err *err);
+/* The names of these pairs, in the order sent; null after the last. */
+const char *be_request_named(const struct be_request *request, size_t i);
 
 struct be_news;
 struct be_reply {

@@ -35,6 +35,8 @@ static const char *const seeds[] = {
     "\x02 12.34LG\x03q\x02 ^^^^^ O\r\n 3,5-\r\n17,OL\n-----\n",
     "#14A!p\xA4\n+1.5E+01,2\n\x01\x03\x04"
     "A!p\xA4\x0F!9.9E37\n",
+    "{\"do\":\"choose\",\"step\":41,\"line A\":\"nylon \\u00e9\\ud83d\\ude00\\n\",\"\":\"\"}",
+    "[{\"step\":1e5},null,true,\"\\u0000\"]",
     "F={force 6.2}{unit K=kg}{status? S=steady};{skip 2}#{count}\nF= 1250 KS;ab#7\n",
 };
 enum { SEEDS = sizeof seeds / sizeof seeds[0] };

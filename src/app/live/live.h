@@ -165,6 +165,18 @@ enum be_status be_live_page(const struct survey *survey, const struct be_session
 enum be_status be_live_post(struct be_session *session, const struct be_request *request,
                             struct be_err *err);
 
+/* The same of JSON, which is strict: names a member that is not one of that form, and wants the
+ * step. BE_BAD_INPUT. */
+enum be_status be_live_check(const struct be_request *request, struct be_err *err);
+
+/* The specimens of all trials that wait to be pulled, in their order; how many (view.c). */
+enum { BE_LIVE_WAITING = 40 };
+size_t be_live_waiting(const struct survey *survey,
+                       const struct be_planned *waiting[static BE_LIVE_WAITING]);
+/* What the page shows, as JSON. */
+void be_live_view(const struct survey *survey, const struct be_session_view *view,
+                  struct be_buf *out);
+
 /* ---- the bench of a site (serve_posix.c) ---- */
 
 /* A session that begins when the bench is first looked at, or at once when there is a rig or a pull
@@ -184,6 +196,12 @@ void be_live_site_close(struct be_live_site *site);
 enum be_status be_live_site_answer(struct be_live_site *site, const struct survey *survey,
                                    const struct be_request *request, struct be_reply *reply,
                                    struct be_doc **doc, struct be_buf *html, struct be_err *err);
+/* The same for programs: does what JSON asked, and then, of a record that has it, the view. Where
+ * either is not BE_OK, the status of the reply may be set. */
+enum be_status be_live_site_do(struct be_live_site *site, const struct be_request *request,
+                               struct be_reply *reply, struct be_err *err);
+enum be_status be_live_site_view(struct be_live_site *site, const struct survey *survey,
+                                 struct be_reply *reply, struct be_err *err);
 /* The news of the session, from now on. */
 void be_live_site_news(struct be_live_site *site, struct be_reply *reply);
 

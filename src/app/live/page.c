@@ -8,8 +8,6 @@
 #include <stdio.h>
 #include <string.h>
 
-enum { WAITING_MAX = 40 };
-
 /* ---- pieces ---- */
 
 static void text(struct be_buf *html, const char *before, const char *value, const char *after)
@@ -67,18 +65,6 @@ static void lists(struct be_buf *html, const struct survey *survey)
   be_buf_text(html, "</datalist>\n");
 }
 
-/* The specimens of all trials that wait to be pulled, in their order. */
-static size_t list_waiting(const struct survey *survey, const struct be_planned **waiting)
-{
-  size_t count = 0;
-  for (size_t t = 0; t < survey->record.trials_count; t++) {
-    const struct be_trial *trial = &survey->record.trials[t];
-    for (size_t i = 0; i < trial->planned_count && count < WAITING_MAX; i++)
-      if (trial->planned[i].pull == BE_NO_INDEX) waiting[count++] = &trial->planned[i];
-  }
-  return count;
-}
-
 static void choose_other(struct be_buf *html, const struct survey *survey,
                          const struct be_session_view *view, bool open)
 {
@@ -106,8 +92,8 @@ static void choose_other(struct be_buf *html, const struct survey *survey,
 static void write_choose(struct be_buf *html, const struct survey *survey,
                          const struct be_session_view *view)
 {
-  const struct be_planned *waiting[WAITING_MAX];
-  size_t count = list_waiting(survey, waiting);
+  const struct be_planned *waiting[BE_LIVE_WAITING];
+  size_t count = be_live_waiting(survey, waiting);
   if (count > 0) {
     open_form(html, view, "choose");
     be_buf_text(html, "<p class=\"field\"><label for=\"next\">Next in the plan</label>"
@@ -322,9 +308,9 @@ static void say_last(struct be_doc *doc, const struct survey *survey,
 static void say_step(struct be_doc *doc, const struct survey *survey,
                      const struct be_session_view *view)
 {
-  const struct be_planned *waiting[WAITING_MAX];
+  const struct be_planned *waiting[BE_LIVE_WAITING];
   if (view->step != BE_STEP_CHOOSE) say_specimen(doc, survey, view);
-  else if (list_waiting(survey, waiting) > 0)
+  else if (be_live_waiting(survey, waiting) > 0)
     be_doc_sentence(doc, "Next is specimen %s.", waiting[0]->code);
   else be_doc_sentence(doc, "No planned specimen waits: say which one is pulled.");
   if (view->step == BE_STEP_ANSWER) say_suggestion(doc, survey, view);

@@ -12,6 +12,8 @@ static const char *const specimen_fields[] = {
 static const char *const answer_fields[] = {"load",  "result", "reason", "what",
                                             "where", "which",  "note"};
 
+#define COUNT(list) (sizeof(list) / sizeof *(list))
+
 static enum be_status take_fields(const struct be_request *request, const char *const *fields,
                                   size_t count, struct be_told *told, struct be_err *err)
 {
@@ -24,8 +26,37 @@ static enum be_status take_fields(const struct be_request *request, const char *
   return status;
 }
 
-#define TAKE(fields, told)                                                                         \
-  take_fields(request, fields, sizeof(fields) / sizeof *(fields), (told), err)
+static bool is_one_of(const char *name, const char *const *names, size_t count)
+{
+  for (size_t i = 0; i < count; i++)
+    if (strcmp(name, names[i]) == 0) return true;
+  return false;
+}
+
+enum be_status be_live_check(const struct be_request *request, struct be_err *err)
+{
+  static const char *const all[] = {"do", "step"};
+  static const char *const whats[] = {"choose", "guard", "stop", "leave", "answer", "again"};
+  const char *what = be_request_form(request, "do"), *name;
+  if (!what || !is_one_of(what, whats, COUNT(whats))) {
+    if (what) be_fail(err, BE_BAD_INPUT, "the bench does not know how to do \"%.40s\"", what);
+    else be_fail(err, BE_BAD_INPUT, "\"do\" is missing: what is to be done");
+    be_fail_remedy(err, "\"do\" takes choose, guard, stop, leave, answer or again");
+    return BE_BAD_INPUT;
+  }
+  bool chooses = strcmp(what, "choose") == 0, again = strcmp(what, "again") == 0;
+  const char *const *fields = chooses ? specimen_fields : answer_fields;
+  size_t count = chooses                                ? COUNT(specimen_fields)
+                 : again || strcmp(what, "answer") == 0 ? COUNT(answer_fields)
+                                                        : 0;
+  for (size_t i = 0; (name = be_request_named(request, i)) != NULL; i++)
+    if (!is_one_of(name, all, COUNT(all)) && !is_one_of(name, fields, count))
+      return be_fail(err, BE_BAD_INPUT, "\"%.60s\" is nothing that \"%s\" takes", name, what);
+  if (again || be_request_form(request, "step")) return BE_OK;
+  return be_fail(err, BE_BAD_INPUT, "\"step\" is missing: the step that was seen");
+}
+
+#define TAKE(fields, told) take_fields(request, fields, COUNT(fields), (told), err)
 
 enum be_status be_live_post(struct be_session *session, const struct be_request *request,
                             struct be_err *err)

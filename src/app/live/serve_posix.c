@@ -111,6 +111,11 @@ static enum be_status say_unavailable(const struct be_err *why, struct be_doc **
   return be_doc_done(doc, BE_OK, out);
 }
 
+static int status_refused(enum be_status status)
+{
+  return status == BE_WRONG_USE ? 409 : status == BE_BAD_INPUT ? 400 : 500;
+}
+
 enum be_status be_live_site_answer(struct be_live_site *site, const struct survey *survey,
                                    const struct be_request *request, struct be_reply *reply,
                                    struct be_doc **doc, struct be_buf *html, struct be_err *err)
@@ -129,12 +134,44 @@ enum be_status be_live_site_answer(struct be_live_site *site, const struct surve
                unit ? survey->how.unit->name : "");
       return BE_OK;
     }
-    reply->status = wrong.status == BE_WRONG_USE ? 409 : wrong.status == BE_BAD_INPUT ? 400 : 500;
+    reply->status = status_refused(wrong.status);
   }
   struct be_session_view *view = be_arena_alloc(survey->arena, sizeof *view);
   if (!view) return be_no_memory(err);
   be_session_look(session, view);
   return be_live_page(survey, view, wrong.status == BE_OK ? NULL : &wrong, doc, html, err);
+}
+
+/* Without a session there is nothing to see or to do: 403 where it is not allowed here. */
+static struct be_session *session_or_status(struct be_live_site *site, struct be_reply *reply,
+                                            struct be_err *err)
+{
+  struct be_session *session = session_of(site, err);
+  if (!session) reply->status = site->allowed ? 500 : 403;
+  return session;
+}
+
+enum be_status be_live_site_do(struct be_live_site *site, const struct be_request *request,
+                               struct be_reply *reply, struct be_err *err)
+{
+  struct be_session *session = session_or_status(site, reply, err);
+  if (!session) return err->status;
+  enum be_status status = be_live_check(request, err);
+  if (status == BE_OK) status = be_live_post(session, request, err);
+  if (status != BE_OK) reply->status = status_refused(status);
+  return status;
+}
+
+enum be_status be_live_site_view(struct be_live_site *site, const struct survey *survey,
+                                 struct be_reply *reply, struct be_err *err)
+{
+  struct be_session *session = session_or_status(site, reply, err);
+  if (!session) return err->status;
+  struct be_session_view *view = be_arena_alloc(survey->arena, sizeof *view);
+  if (!view) return be_no_memory(err);
+  be_session_look(session, view);
+  be_live_view(survey, view, &reply->body);
+  return BE_OK;
 }
 
 void be_live_site_news(struct be_live_site *site, struct be_reply *reply)

@@ -12,14 +12,8 @@ static void number(struct be_buf *data, const char *name, double value)
 
 static void text(struct be_buf *data, const char *name, const char *value)
 {
-  be_buf_format(data, ",\"%s\":\"", name);
-  for (; *value; value++) {
-    unsigned char c = (unsigned char)*value;
-    if (c == '"' || c == '\\') be_buf_format(data, "\\%c", c);
-    else if (c < ' ') be_buf_format(data, "\\u%04x", c);
-    else be_buf_char(data, (char)c);
-  }
-  be_buf_char(data, '"');
+  be_buf_format(data, ",\"%s\":", name);
+  be_json_string(data, value);
 }
 
 /* What changes with every tick. */

@@ -1,6 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* The pages: the same documents as the commands, with ways between them. site.c serves them. */
-#include "app/site/site.h"
+#include "app/site/api.h"
 
 #include <string.h>
 
@@ -192,17 +192,21 @@ void be_say_wrong(struct be_doc *doc, const struct visit *visit)
 /* ---- routes ---- */
 
 static const struct be_route routes[] = {
-    {"/", "/", standings_page, NULL},
+    {"/", "/", standings_page, NULL, .name = "standings"},
+    {"/api", NULL, NULL, NULL, .json = be_api_list},
     {"/cell", "/strength", cell_page, NULL},
     {"/findings", "/findings", findings_page, NULL},
     {"/labels", "/plan", labels_page, NULL},
     {"/next", "/next", next_page, NULL},
+    {"/openapi.json", NULL, NULL, NULL, .json = be_api_description},
     {"/plan", "/plan", plan_page, NULL},
     {"/pull/", "/pulls", be_pull_page, NULL},
     {"/pulls", "/pulls", pulls_page, NULL},
     {"/reader", "", be_reader_page, be_reader_post},
+    {"/record", NULL, NULL, NULL, .json = be_api_record},
     {"/rig/listen", "/rig", be_listen_page, be_listen_post},
     {"/strength", "/strength", strength_page, NULL},
+    {"/trace/", NULL, NULL, NULL, .json = be_api_trace},
     {"/versus", "/versus", versus_page, NULL},
 };
 
@@ -219,5 +223,18 @@ const struct be_route *be_route_find(const char *path)
 
 bool be_is_page(const char *path)
 {
-  return be_route_find(path) || strcmp(path, "/bench") == 0;
+  const struct be_route *route = be_route_find(path);
+  return (route && route->make) || strcmp(path, "/bench") == 0;
+}
+
+const struct be_route *be_route_at(size_t i)
+{
+  return i < sizeof routes / sizeof routes[0] ? &routes[i] : NULL;
+}
+
+const char *be_route_path(const char *name)
+{
+  for (size_t i = 0; i < sizeof routes / sizeof routes[0]; i++)
+    if (routes[i].name && strcmp(routes[i].name, name) == 0) return routes[i].path;
+  return NULL;
 }

@@ -2,8 +2,8 @@
 /* The site: which request gets which page, sheet, script or news. */
 #include "app/find/find.h"
 #include "app/live/live.h"
+#include "app/site/api.h"
 #include "app/site/reader.h"
-#include "app/site/site.h"
 
 #include "assets/assets.h"
 
@@ -110,17 +110,16 @@ static bool write_asset(const char *path, struct be_reply *reply)
 }
 
 /* Every page may be asked for in another unit: /strength?unit=kg. */
-static enum be_status take_unit(const struct be_site *site, const struct be_request *request,
-                                struct be_answering *how, char asking[32], struct be_err *err)
+static enum be_status take_unit(const struct be_site *site, struct visit *v, struct be_err *err)
 {
-  const char *unit = be_request_query(request, "unit");
-  struct be_reader reader = be_reader_of(request);
-  *how = site->how;
-  if (reader.unit) how->unit = reader.unit;
+  const char *unit = be_request_query(v->request, "unit");
+  struct be_reader reader = be_reader_of(v->request);
+  v->how = site->how;
+  if (reader.unit && !v->api) v->how.unit = reader.unit;
   if (!unit) return BE_OK;
-  how->unit = be_unit_find_in(BE_FORCE, unit, strlen(unit));
-  if (how->unit) {
-    snprintf(asking, 32, "unit=%s", how->unit->name);
+  v->how.unit = be_unit_find_in(BE_FORCE, unit, strlen(unit));
+  if (v->how.unit) {
+    snprintf(v->unit, sizeof v->unit, "unit=%s", v->how.unit->name);
     return BE_OK;
   }
   return be_fail(err, BE_NO, "\"%.40s\" is not a unit of force such as lb, kg or N", unit);
@@ -140,9 +139,10 @@ static void send_back(struct visit *v)
              *v->unit ? "?" : "", v->unit);
 }
 
-static enum be_status finish_page(struct visit *v, const struct be_doc *doc, const char *here,
+static enum be_status finish_page(struct visit *v, struct be_doc *doc, const char *here,
                                   struct be_err *err)
 {
+  if (v->api) return be_api_say(doc, v->reply, err);
   enum be_status status = v->html.size ? be_buf_status(&v->html, err) : BE_OK;
   const struct looks looks = {.here = here,
                               .request = v->request,
@@ -153,6 +153,22 @@ static enum be_status finish_page(struct visit *v, const struct be_doc *doc, con
   if (status == BE_OK) write_page(doc, &looks, v->reply);
   v->reply->again_s = v->again_s;
   return status;
+}
+
+/* The record after something was done. */
+static enum be_status read_again(struct visit *v, struct be_err *err)
+{
+  *v->reply->location = '\0';
+  return be_survey_read(v->book_path, &v->how, v->survey.arena, &v->survey, err);
+}
+
+static enum be_status view_bench(const struct be_site *site, struct visit *v, bool posted,
+                                 struct be_err *err)
+{
+  enum be_status status = posted ? be_live_site_do(site->bench, v->request, v->reply, err) : BE_OK;
+  if (status == BE_OK && posted) status = read_again(v, err);
+  v->reply->type = "application/json";
+  return status == BE_OK ? be_live_site_view(site->bench, &v->survey, v->reply, err) : status;
 }
 
 static enum be_status answer_bench(const struct be_site *site, struct visit *v, struct be_err *err)
@@ -166,17 +182,31 @@ static enum be_status answer_bench(const struct be_site *site, struct visit *v, 
   return status;
 }
 
-static enum be_status answer_page(const struct be_route *route, struct visit *v, struct be_err *err)
+/* *sent: the browser goes on elsewhere. A program gets what the page then shows, or why not. */
+static enum be_status post_page(const struct be_route *route, struct visit *v, bool *sent,
+                                struct be_err *err)
 {
-  if (strcmp(v->request->method, "POST") == 0) {
-    if (route->post(v, &v->wrong) == BE_OK) {
-      send_back(v);
-      return BE_OK;
-    }
-    v->reply->status = status_refused(v->wrong.status);
+  enum be_status status = route->post(v, &v->wrong);
+  if (status != BE_OK) v->reply->status = status_refused(v->wrong.status);
+  if (v->api) {
+    if (status != BE_OK) *err = v->wrong;
+    return status == BE_OK ? read_again(v, err) : status;
   }
+  *sent = status == BE_OK;
+  if (*sent) send_back(v);
+  return BE_OK;
+}
+
+static enum be_status answer_page(const struct be_route *route, struct visit *v, bool posted,
+                                  struct be_err *err)
+{
   struct be_doc *doc = NULL;
-  enum be_status status = route->make(v, &doc, err);
+  bool sent = false;
+  if (route->json) v->reply->type = "application/json";
+  if (route->json) return route->json(v, err);
+  enum be_status status = posted ? post_page(route, v, &sent, err) : BE_OK;
+  if (sent) return status;
+  if (status == BE_OK) status = route->make(v, &doc, err);
   if (status == BE_OK) status = finish_page(v, doc, route->here, err);
   be_doc_free(doc);
   return status;
@@ -188,37 +218,46 @@ static enum be_status answer(const struct be_site *site, struct visit *v, struct
 {
   const char *path = v->request->path;
   const struct be_route *route = be_route_find(path);
+  if (route && route->json && !v->api) route = NULL;
   bool bench = strcmp(path, "/bench") == 0;
   bool posted = strcmp(v->request->method, "POST") == 0;
-  enum be_status status = take_unit(site, v->request, &v->how, v->unit, err);
+  enum be_status status = take_unit(site, v, err);
   if (status == BE_OK && posted && !bench && !(route && route->post))
     status = be_fail(err, BE_WRONG_USE, "nothing can be sent to this page");
   if (status == BE_OK && !bench && !route)
     status = be_fail(err, BE_NO, "there is no page at %.200s", path);
+  if (status == BE_OK && posted && v->api)
+    status = be_api_take(v, bench ? NULL : route->takes, err);
   if (status == BE_OK) status = be_asking_how(v->request, &v->how, err);
   if (status == BE_OK) status = be_survey_read(site->book_path, &v->how, arena, &v->survey, err);
   if (status != BE_OK) return status;
-  return bench ? answer_bench(site, v, err) : answer_page(route, v, err);
+  if (bench && v->api) return view_bench(site, v, posted, err);
+  return bench ? answer_bench(site, v, err) : answer_page(route, v, posted, err);
 }
 
 static void handle(void *context, const struct be_request *request, struct be_reply *reply)
 {
   const struct be_site *site = context;
   if (write_asset(request->path, reply)) return;
-  if (strcmp(request->path, "/bench/news") == 0) {
-    be_live_site_news(site->bench, reply);
-    return;
-  }
   struct visit v = {.book_path = site->book_path,
                     .request = request,
                     .reply = reply,
                     .seek = site->seek,
                     .rigs_path = site->rigs_path};
+  struct be_request twin;
+  v.api = be_api_asks(request, &twin);
+  if (v.api) v.request = &twin;
+  if (strcmp(v.request->path, "/bench/news") == 0) {
+    be_live_site_news(site->bench, reply);
+    if (v.api && !reply->news) be_api_say_refused(reply);
+    return;
+  }
   struct be_err err = {0};
   be_buf_init(&v.html, PAGE_BYTES_MAX);
   struct be_arena *arena = be_arena_create();
   enum be_status status = arena ? answer(site, &v, arena, &err) : be_no_memory(&err);
-  if (status != BE_OK) write_error(status, &err, &v, reply);
+  if (status != BE_OK && v.api) be_api_say_error(status, &err, reply);
+  else if (status != BE_OK) write_error(status, &err, &v, reply);
   be_arena_free(arena);
   be_buf_free(&v.html);
 }

@@ -4,6 +4,7 @@
  *   site.c       takes each request: asset, bench, or a page
  *   pages.c      the table of pages
  *   listen_page.c, pull_page.c, reader.c  one page each
+ *   api.c        the same for programs; record.c and trace.c are theirs alone
  *   asking.c     what an address asks, and the form that asks otherwise */
 #ifndef BE_APP_SITE_H
 #define BE_APP_SITE_H
@@ -24,6 +25,7 @@ struct visit {
   unsigned again_s;   /* the browser is to ask again so soon; 0: not */
   struct be_seek *seek;
   const char *rigs_path; /* the file of rigs, which need not be there */
+  bool api;              /* a program asks (api.h): no page, but JSON */
   struct be_err
       wrong; /* why what was posted was refused: to be said on the page; BE_OK: it was not */
 };
@@ -36,15 +38,27 @@ typedef enum be_status be_page_maker(struct visit *visit, struct be_doc **doc, s
  * reply->location says where else; after an error the page is made, with `wrong` told. */
 typedef enum be_status be_page_poster(struct visit *visit, struct be_err *err);
 
+/* Writes the JSON of what is no page. */
+typedef enum be_status be_page_writer(struct visit *visit, struct be_err *err);
+
+/* Every page has its twin at /api/1/NAME. Fields from `name` on may be left out. */
 struct be_route {
   const char *path; /* with a slash behind it: all below */
   const char *here; /* the place among the ways that it belongs to */
   be_page_maker *make;
-  be_page_poster *post; /* null: nothing can be sent to it */
+  be_page_poster *post;     /* null: nothing can be sent to it */
+  const char *name;         /* for programs; null: its path without the slash */
+  be_page_writer *json;     /* for programs alone; make is then null */
+  const char *const *takes; /* names of all that its form sends, then null: JSON with others is
+                               refused; null: not looked at */
 };
 /* Null for an address that no page has. */
 const struct be_route *be_route_find(const char *path);
 bool be_is_page(const char *path); /* the bench too */
+/* All of them, in turn; null after the last. */
+const struct be_route *be_route_at(size_t i);
+/* The path of the one that has a name of its own; else null. */
+const char *be_route_path(const char *name);
 
 /* Digits alone, below `end`. */
 bool be_index_read(const char *text, size_t end, size_t *index);
