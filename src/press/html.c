@@ -395,7 +395,13 @@ enum be_status be_doc_html(const struct be_doc *const *docs, size_t count,
   if (edition->insert) be_buf_text(out, edition->insert);
   if (edition->form && !edition->form->folded) form(out, edition);
   be_buf_text(out, "</main>\n");
-  if (edition->foot) wrap(out, "<footer><p>", edition->foot, "</p></footer>\n");
+  if (edition->foot) wrap(out, "<footer><p>", edition->foot, "</p>\n");
+  if (edition->foot && edition->foot_way) {
+    be_buf_text(out, "<p>");
+    way_to(out, edition->foot_way->address, edition);
+    wrap(out, ">", edition->foot_way->name, "</a></p>\n");
+  }
+  if (edition->foot) be_buf_text(out, "</footer>\n");
   be_buf_text(out, "</body>\n</html>\n");
   return be_buf_status(out, err);
 }

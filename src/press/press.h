@@ -112,10 +112,11 @@ struct be_edition {
   const char *here;   /* the address of this page among the places */
   const char *asking; /* a query that every way to another page keeps, such as "unit=kg", or null */
   const char *foot;   /* the notice under everything */
-  const struct be_ways *ways; /* a row above the title, or null */
-  const struct be_form *form; /* under the documents, or above them if folded; or null */
-  const char *insert;         /* markup of the page's own behind the documents, or null */
-  const char *script_link;    /* by address, or null: a page must do without as well */
+  const struct be_place *foot_way; /* a way to a page that is not among the places, or null */
+  const struct be_ways *ways;      /* a row above the title, or null */
+  const struct be_form *form;      /* under the documents, or above them if folded; or null */
+  const char *insert;              /* markup of the page's own behind the documents, or null */
+  const char *script_link;         /* by address, or null: a page must do without as well */
 };
 
 struct be_place {

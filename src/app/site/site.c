@@ -1,6 +1,5 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* The site: which request gets which page, sheet, script or news. */
-#include "app/live/live.h"
 #include "app/site/site.h"
 
 #include "assets/assets.h"
@@ -8,13 +7,19 @@
 #include <stdio.h>
 #include <string.h>
 
-enum { FORM_BYTES_MAX = 64 * 1024, PAGE_BYTES_MAX = 1024 * 1024 };
+enum {
+  FORM_BYTES_MAX = 64 * 1024,
+  PAGE_BYTES_MAX = 1024 * 1024,
+  PEM_BYTES_MAX = 256 * 1024,
+  EACH_BEYOND = 64 /* connections from one address: a browser has six, and one that listens */
+};
 
 struct be_site {
   char *book_path;
   struct be_answering how;
   struct be_server *server;
   struct be_live_site *bench;
+  struct door door;
 };
 
 static const struct be_place places[] = {
@@ -27,19 +32,25 @@ enum { PLACES = sizeof places / sizeof places[0] };
 struct looks {
   const char *here, *unit, *insert, *script;
   const struct asking *asking;
+  const struct visitor *visitor;
+  bool devices; /* others than this machine are served */
 };
 
 /* A page that failed half-way is thrown away: nobody is to take it for the whole. */
 static void write_page(const struct be_doc *doc, const struct looks *looks, struct be_reply *reply)
 {
+  static const struct be_place devices = {"/devices", "Devices"};
   const struct asking *asking = looks->asking;
+  bool known = looks->visitor->role != BE_DEVICE_NOBODY;
+  bool owner = looks->visitor->role == BE_DEVICE_OWNER;
   struct be_edition edition = {.sheet_link = "/style.css",
                                .site = "Bitter End",
-                               .places = places,
-                               .places_count = PLACES,
+                               .places = known ? places : NULL,
+                               .places_count = known ? PLACES : 0,
                                .here = looks->here,
                                .asking = looks->unit,
                                .foot = be_notice,
+                               .foot_way = owner && looks->devices ? &devices : NULL,
                                .insert = looks->insert,
                                .script_link = looks->script,
                                .ways = asking && asking->ways.count ? &asking->ways : NULL,
@@ -52,17 +63,26 @@ static void write_page(const struct be_doc *doc, const struct looks *looks, stru
                             "Close other programs and load it again.\n");
 }
 
-/* What was asked stands in the form of the page that refuses it. */
-static void write_error(enum be_status status, const struct be_err *err,
-                        const struct asking *asking, struct be_reply *reply)
+static struct looks looks_of(const struct visit *v)
 {
-  reply->status = status == BE_NO ? 404 : status == BE_WRONG_USE ? 400 : 500;
-  struct be_doc *doc = be_doc_create("error", status == BE_NO          ? "Not found"
+  return (struct looks){.here = "", .visitor = &v->visitor, .devices = v->door->devices != NULL};
+}
+
+/* What was asked stands in the form of the page that refuses it. */
+static void write_error(enum be_status status, const struct be_err *err, const struct visit *v)
+{
+  struct be_reply *reply = v->reply;
+  if (reply->status == 200)
+    reply->status = status == BE_NO ? 404 : status == BE_WRONG_USE ? 400 : 500;
+  struct be_doc *doc = be_doc_create("error", reply->status == 403     ? "Not for this device"
+                                              : status == BE_NO        ? "Not found"
                                               : status == BE_WRONG_USE ? "Cannot be asked"
                                                                        : "Something failed");
-  be_doc_sentence(doc, "This page cannot be shown: %s.", err->what);
+  bool posted = strcmp(v->request->method, "POST") == 0;
+  be_doc_sentence(doc, "%s: %s.", posted ? "Not done" : "This page cannot be shown", err->what);
   if (err->remedy[0]) be_doc_sentence(doc, "What to do: %s.", err->remedy);
-  const struct looks looks = {.here = "", .asking = status == BE_WRONG_USE ? asking : NULL};
+  struct looks looks = looks_of(v);
+  if (reply->status == 400) looks.asking = &v->asking;
   write_page(doc, &looks, reply);
   be_doc_free(doc);
 }
@@ -116,23 +136,13 @@ static enum be_status finish_page(struct visit *v, const struct be_doc *doc, con
                                   struct be_err *err)
 {
   enum be_status status = v->html.size ? be_buf_status(&v->html, err) : BE_OK;
-  const struct looks looks = {.here = here,
-                              .unit = *v->unit ? v->unit : NULL,
-                              .insert = v->html.size ? v->html.data : NULL,
-                              .script = v->script,
-                              .asking = &v->asking};
+  struct looks looks = looks_of(v);
+  looks.here = here;
+  looks.unit = *v->unit ? v->unit : NULL;
+  looks.insert = v->html.size ? v->html.data : NULL;
+  looks.script = v->script;
+  looks.asking = &v->asking;
   if (status == BE_OK) write_page(doc, &looks, v->reply);
-  return status;
-}
-
-static enum be_status answer_bench(const struct be_site *site, struct visit *v, struct be_err *err)
-{
-  struct be_doc *doc = NULL;
-  enum be_status status =
-      be_live_site_answer(site->bench, &v->survey, v->request, v->reply, &doc, &v->html, err);
-  if (v->html.size) v->script = "/bench.js";
-  if (status == BE_OK && doc) status = finish_page(v, doc, "/bench", err);
-  be_doc_free(doc);
   return status;
 }
 
@@ -143,7 +153,7 @@ static enum be_status answer_page(const struct be_route *route, struct visit *v,
       send_back(v);
       return BE_OK;
     }
-    v->reply->status = status_refused(v->wrong.status);
+    if (v->reply->status == 200) v->reply->status = status_refused(v->wrong.status);
   }
   struct be_doc *doc = NULL;
   enum be_status status = route->make(v, &doc, err);
@@ -152,39 +162,80 @@ static enum be_status answer_page(const struct be_route *route, struct visit *v,
   return status;
 }
 
+/* Whether the page may be had: BE_OK, or what is said instead. */
+static enum be_status admit(const struct be_route *route, struct visit *v, struct be_err *err)
+{
+  bool posted = strcmp(v->request->method, "POST") == 0;
+  if (!be_door_opens(&v->visitor, route, posted && route && route->post, err)) {
+    v->reply->status = 403;
+    return err->status;
+  }
+  if (!route) return be_fail(err, BE_NO, "there is no page at %.200s", v->request->path);
+  if (!posted || route->post) return BE_OK;
+  v->reply->status = 405;
+  return be_fail(err, BE_WRONG_USE, "nothing can be sent to this page");
+}
+
 /* arena: of the record, and of what is asked. */
 static enum be_status answer(const struct be_site *site, struct visit *v, struct be_arena *arena,
                              struct be_err *err)
 {
-  const char *path = v->request->path;
-  const struct be_route *route = be_route_find(path);
-  bool bench = strcmp(path, "/bench") == 0;
-  bool posted = strcmp(v->request->method, "POST") == 0;
-  enum be_status status = take_unit(site, v->request, &v->how, v->unit, err);
-  if (status == BE_OK && posted && !bench && !(route && route->post))
-    status = be_fail(err, BE_WRONG_USE, "nothing can be sent to this page");
-  if (status == BE_OK && !bench && !route)
-    status = be_fail(err, BE_NO, "there is no page at %.200s", path);
+  const struct be_route *route = be_route_find(v->request->path);
+  enum be_status status = admit(route, v, err);
+  if (status == BE_OK) status = take_unit(site, v->request, &v->how, v->unit, err);
   if (status == BE_OK) status = be_asking_how(v->request, &v->how, err);
-  if (status == BE_OK) status = be_survey_read(site->book_path, &v->how, arena, &v->survey, err);
-  if (status != BE_OK) return status;
-  return bench ? answer_bench(site, v, err) : answer_page(route, v, err);
+  if (status == BE_OK && !(route->kind & BE_ROUTE_BARE))
+    status = be_survey_read(site->book_path, &v->how, arena, &v->survey, err);
+  return status == BE_OK ? answer_page(route, v, err) : status;
+}
+
+static void answer_news(const struct be_site *site, const struct visitor *visitor,
+                        struct be_reply *reply)
+{
+  struct be_err why = {0};
+  char who[BE_DEVICE_ID + 1];
+  snprintf(who, sizeof who, "%.*s", BE_DEVICE_ID, visitor->device.hash);
+  if (be_door_opens(visitor, NULL, false, &why)) {
+    be_live_site_news(site->bench, who, reply);
+    return;
+  }
+  reply->status = 403;
+  reply->type = "text/plain; charset=utf-8";
+  be_buf_format(&reply->body, "%s: %s\n", why.what, why.remedy);
+}
+
+/* Who is not paired is led to where he can be, whatever he looked for. */
+static bool lead_to_pairing(const struct visit *v)
+{
+  if (v->visitor.role != BE_DEVICE_NOBODY || !v->door->devices) return false;
+  if (strcmp(v->request->path, "/pair") == 0 || strcmp(v->request->method, "POST") == 0)
+    return false;
+  v->reply->status = 303;
+  snprintf(v->reply->location, sizeof v->reply->location, "/pair");
+  return true;
 }
 
 static void handle(void *context, const struct be_request *request, struct be_reply *reply)
 {
   const struct be_site *site = context;
   if (write_asset(request->path, reply)) return;
+  struct visit v = {.book_path = site->book_path,
+                    .request = request,
+                    .reply = reply,
+                    .door = &site->door,
+                    .bench = site->bench};
+  be_door_look(&site->door, request, &v.visitor);
+  v.who = v.visitor.device.name;
   if (strcmp(request->path, "/bench/news") == 0) {
-    be_live_site_news(site->bench, reply);
+    answer_news(site, &v.visitor, reply);
     return;
   }
-  struct visit v = {.book_path = site->book_path, .request = request, .reply = reply};
+  if (lead_to_pairing(&v)) return;
   struct be_err err = {0};
   be_buf_init(&v.html, PAGE_BYTES_MAX);
   struct be_arena *arena = be_arena_create();
   enum be_status status = arena ? answer(site, &v, arena, &err) : be_no_memory(&err);
-  if (status != BE_OK) write_error(status, &err, &v.asking, reply);
+  if (status != BE_OK) write_error(status, &err, &v);
   be_arena_free(arena);
   be_buf_free(&v.html);
 }
@@ -197,18 +248,102 @@ static bool is_loopback(const char *address)
   return !address || strncmp(address, "127.", 4) == 0 || strcmp(address, "::1") == 0;
 }
 
+bool be_app_serve_is_beyond(const struct be_serving *serving)
+{
+  return serving->is_here || !is_loopback(serving->address);
+}
+
+/* A text of PEM with a block of that kind. */
+static enum be_status read_pem(const char *path, const char *kind, struct be_buf *text,
+                               struct be_err *err)
+{
+  enum be_status status = be_file_read(path, text, err);
+  if (status != BE_OK) return status;
+  const char *begin = strstr(text->data, "-----BEGIN ");
+  const char *end = begin ? strstr(begin, "-----END ") : NULL;
+  const char *block = begin ? strstr(begin, kind) : NULL;
+  if (end && block && block < end && strlen(text->data) == text->size) return BE_OK;
+  be_fail(err, BE_BAD_INPUT, "there is no %s in this file", kind);
+  be_fail_at(err, path, 0, 0);
+  be_fail_remedy(err, "name a file of PEM, with the line -----BEGIN %s-----", kind);
+  return BE_BAD_INPUT;
+}
+
+static enum be_status open_server(struct be_site *site, const struct be_serving *serving,
+                                  struct be_err *err)
+{
+  struct be_buf certificate, key;
+  enum be_status status = BE_OK;
+  be_buf_init(&certificate, PEM_BYTES_MAX);
+  be_buf_init(&key, PEM_BYTES_MAX);
+  if (!site->door.plain) {
+    status = read_pem(serving->certificate_path, "CERTIFICATE", &certificate, err);
+    if (status == BE_OK) status = read_pem(serving->key_path, "PRIVATE KEY", &key, err);
+  }
+  const struct be_server_options options = {
+      .address = serving->address,
+      .port = serving->port,
+      .body_most = FORM_BYTES_MAX,
+      .certificate = certificate.size ? certificate.data : NULL,
+      .key = key.size ? key.data : NULL,
+      .names = serving->names,
+      .names_count = serving->names_count,
+      .each = is_loopback(serving->address) ? 0 : EACH_BEYOND};
+  if (status == BE_OK) status = be_server_open(&options, handle, site, &site->server, err);
+  if (key.size) memset(key.data, 0, key.size);
+  be_buf_free(&certificate);
+  be_buf_free(&key);
+  return status;
+}
+
+/* What is asked of serving that cannot be had together, or not safely. */
+static enum be_status check_serving(const struct be_serving *serving, struct be_err *err)
+{
+  if (!serving->certificate_path != !serving->key_path) {
+    be_fail(err, BE_WRONG_USE, "a certificate goes with its key");
+    be_fail_remedy(err, "give both --certificate and --key, or neither");
+    return BE_WRONG_USE;
+  }
+  if (serving->certificate_path || serving->plain || is_loopback(serving->address)) return BE_OK;
+  be_fail(err, BE_WRONG_USE,
+          "without a certificate, what is sent beyond this machine can be read on "
+          "that network, codes and pulls alike");
+  be_fail_remedy(err, "give --certificate and --key, or --plain where you trust the network");
+  return BE_WRONG_USE;
+}
+
+static enum be_status open_door(struct be_site *site, const struct be_serving *serving,
+                                struct be_err *err)
+{
+  const struct be_devices_options options = {.book_path = site->book_path,
+                                             .now = serving->now,
+                                             .say = serving->say,
+                                             .context = serving->context};
+  struct door *door = &site->door;
+  door->plain = !serving->certificate_path;
+  door->is_here = serving->is_here;
+  /* Cookies know no ports, so that two books on one machine need two names; with __Host- a browser
+   * takes it from this machine alone, over TLS (RFC 6265bis, section 4.1.3.2). */
+  snprintf(door->cookie, sizeof door->cookie, "%sbitterend-%u", door->plain ? "" : "__Host-",
+           (unsigned)serving->port);
+  return be_app_serve_is_beyond(serving) ? be_devices_open(&options, &door->devices, err) : BE_OK;
+}
+
 static enum be_status open_parts(struct be_site *site, const struct be_serving *serving,
                                  struct be_err *err)
 {
   struct be_rig_setup setup;
-  bool here = is_loopback(serving->address);
-  enum be_status status = serving->rig_path ? be_live_setup(serving, &setup, err) : BE_OK;
+  struct be_pairing pairing;
+  enum be_status status = check_serving(serving, err);
+  if (status == BE_OK && serving->rig_path) status = be_live_setup(serving, &setup, err);
+  if (status == BE_OK) status = open_door(site, serving, err);
   if (status == BE_OK)
-    status = be_live_site_open(site->book_path, serving->rig_path ? &setup : NULL, here,
-                               &site->bench, err);
-  const struct be_server_options options = {
-      .address = serving->address, .port = serving->port, .body_most = here ? FORM_BYTES_MAX : 0};
-  if (status == BE_OK) status = be_server_open(&options, handle, site, &site->server, err);
+    status =
+        be_live_site_open(site->book_path, serving->rig_path ? &setup : NULL, &site->bench, err);
+  if (status == BE_OK) status = open_server(site, serving, err);
+  /* The first code is told at once. */
+  if (status == BE_OK && site->door.devices)
+    status = be_devices_code(site->door.devices, &pairing, err);
   return status;
 }
 
@@ -247,6 +382,7 @@ void be_app_serve_end(struct be_site *site)
   be_live_site_end(site->bench);
   be_server_close(site->server);
   be_live_site_close(site->bench);
+  be_devices_close(site->door.devices);
   be_free(site->book_path);
   be_free(site);
 }
