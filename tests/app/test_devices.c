@@ -3,6 +3,7 @@
 #define _POSIX_C_SOURCE 200809L
 #include "app/site/site.h"
 #include "app_test.h"
+#include "fault/failing.h"
 #include "web/client.h"
 
 #include <stdatomic.h>
@@ -475,6 +476,40 @@ static void a_file_that_cannot_be_written_is_told(void **state)
   be_buf_free(&text);
 }
 
+/* Opens, pairs, shows the page, forgets. */
+static enum be_status come_and_go(void *context, struct be_err *err)
+{
+  const struct be_devices_options options = {.book_path = context, .now = told_now};
+  struct be_pairing pairing;
+  struct be_doc *doc = NULL;
+  struct door door = {.plain = true};
+  struct visit visit = {.door = &door, .visitor = {.here = true}};
+  char token[BE_TOKEN + 1], id[65];
+  be_file_remove(file, NULL);
+  be_buf_init(&visit.html, 1 << 16);
+  enum be_status status = be_devices_open(&options, &door.devices, err);
+  if (status == BE_OK) status = be_devices_code(door.devices, &pairing, err);
+  if (status == BE_OK)
+    status = be_devices_pair(door.devices, pairing.code, "tablet", "", token, err);
+  if (status == BE_OK) status = be_devices_page(&visit, &doc, err);
+  if (status == BE_OK) status = be_buf_status(&visit.html, err);
+  if (status == BE_OK) {
+    be_sha256_hex(token, BE_TOKEN, id);
+    id[BE_DEVICE_ID] = '\0';
+    status = be_devices_forget(door.devices, id, err);
+  }
+  be_doc_free(doc);
+  be_buf_free(&visit.html);
+  be_devices_close(door.devices);
+  return status;
+}
+
+static void memory_may_fail_anywhere(void **state)
+{
+  (void)state;
+  be_fail_loop(come_and_go, book, 10);
+}
+
 /* ---- opening ---- */
 
 static void beyond_this_machine_it_is_asked_for(void **state)
@@ -620,6 +655,7 @@ int main(void)
       served_beyond(a_file_that_is_none_lets_nobody_in),
       cmocka_unit_test(what_is_written_is_read_again),
       served_beyond(a_file_that_cannot_be_written_is_told),
+      cmocka_unit_test_setup_teardown(memory_may_fail_anywhere, clean, NULL),
       cmocka_unit_test_setup_teardown(beyond_this_machine_it_is_asked_for, clean, NULL),
       cmocka_unit_test_setup_teardown(this_machine_alone_has_no_devices, clean, NULL),
       cmocka_unit_test_setup_teardown(pages_are_served_by_tls, clean, NULL),
