@@ -376,10 +376,13 @@ static enum be_status start(struct be_server *server, const struct be_server_opt
       MHD_OPTION_CONNECTION_MEMORY_LIMIT, (size_t)CONNECTION_BYTES, MHD_OPTION_UNESCAPE_CALLBACK,
       keep_escapes, NULL, MHD_OPTION_END);
   if (server->daemon) return BE_OK;
+  if (server->tls) {
+    be_fail(err, BE_BAD_INPUT, "the server cannot be started with this certificate and its key");
+    be_fail_remedy(err, "check that both are PEM and belong together");
+    return BE_BAD_INPUT;
+  }
   be_fail(err, BE_FAILED, "the server cannot be started");
-  be_fail_remedy(err, "%s",
-                 server->tls ? "check that the certificate and its key are PEM and belong together"
-                             : "end some programs and try again");
+  be_fail_remedy(err, "end some programs and try again");
   return BE_FAILED;
 }
 

@@ -55,7 +55,7 @@ struct be_server_options {
   size_t body_most;
   const char *certificate, *key; /* PEM texts: speaks TLS; null: plain */
   /* Names of this machine that a Host header may have, beside its addresses; borrowed until the
-   * server is closed. BE_WRONG_USE for one that is no name. */
+   * server is closed. */
   const char *const *names;
   size_t names_count;
   /* Limits; zero fields take the usual value. */
@@ -84,7 +84,8 @@ void be_news_close(struct be_news *news); /* after it; null does nothing */
 void be_news_event(struct be_buf *buf, const char *event, const char *data);
 
 struct be_server;
-/* BE_FAILED with a remedy when the port is taken, BE_WRONG_USE for an address that is none. */
+/* BE_FAILED with a remedy when the port is taken, BE_WRONG_USE for an address or a name that is
+ * none, BE_BAD_INPUT for a certificate and key that cannot be used. */
 enum be_status be_server_open(const struct be_server_options *options, be_handler *handler,
                               void *context, struct be_server **server, struct be_err *err);
 uint16_t be_server_port(const struct be_server *server);

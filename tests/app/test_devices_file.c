@@ -252,12 +252,13 @@ static void ask_for_all(const char *certificate)
 static void pages_are_served_by_tls(void **state)
 {
   (void)state;
-  char certificate[512], key[512];
+  char certificate[512], key[512], other[512];
   const char *const names[] = {"bench.local"};
   const struct be_answering how = {0};
   struct be_err err = {0};
   test_path(certificate, "devices-certificate.pem");
   test_path(key, "devices-key.pem");
+  test_path(other, "devices-other-key.pem");
   if (!make_certificate(certificate, key)) {
     print_message("# no openssl here to make a certificate\n");
     skip();
@@ -278,6 +279,12 @@ static void pages_are_served_by_tls(void **state)
   serving.key_path = certificate;
   assert_int_equal(be_app_serve(book, &serving, &how, &site, &err), BE_BAD_INPUT);
   assert_non_null(strstr(err.what, "no PRIVATE KEY"));
+  assert_string_equal(err.file, certificate);
+  be_file_rename(key, other, NULL);
+  assert_true(make_certificate(certificate, key));
+  serving.key_path = other; /* of another certificate */
+  assert_int_equal(be_app_serve(book, &serving, &how, &site, &err), BE_BAD_INPUT);
+  assert_non_null(strstr(err.remedy, "belong together"));
   assert_string_equal(err.file, certificate);
 }
 

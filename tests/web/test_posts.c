@@ -125,7 +125,7 @@ static void a_certificate_that_is_none_is_refused(void **state)
   const struct be_server_options options = {.certificate = "not one", .key = "neither"};
   struct be_server *server = NULL;
   struct be_err err = {0};
-  assert_int_equal(be_server_open(&options, handler, &handler_calls, &server, &err), BE_FAILED);
+  assert_int_equal(be_server_open(&options, handler, &handler_calls, &server, &err), BE_BAD_INPUT);
   assert_null(server);
   assert_non_null(strstr(err.remedy, "PEM"));
 }

@@ -289,7 +289,10 @@ static enum be_status open_server(struct be_site *site, const struct be_serving 
       .names = serving->names,
       .names_count = serving->names_count,
       .each = is_loopback(serving->address) ? 0 : EACH_BEYOND};
-  if (status == BE_OK) status = be_server_open(&options, handle, site, &site->server, err);
+  if (status == BE_OK) {
+    status = be_server_open(&options, handle, site, &site->server, err);
+    if (status == BE_BAD_INPUT) be_fail_at(err, serving->certificate_path, 0, 0);
+  }
   if (key.size) memset(key.data, 0, key.size);
   be_buf_free(&certificate);
   be_buf_free(&key);
