@@ -162,13 +162,25 @@ struct be_listening {
 enum be_status be_app_listen(const struct be_listening *asked, struct be_doc **doc,
                              struct be_err *err);
 
-/* How pages are served. Zero fields take the usual value. */
+/* How pages are served. Zero fields take the usual value; texts are borrowed until the end. Beyond
+ * this machine only devices are served that were paired (docs/serving.md): BE_WRONG_USE there
+ * without a certificate, unless `plain`. */
 struct be_serving {
-  const char
-      *address;  /* in figures; null: 127.0.0.1. Beyond this machine the bench is not served */
-  uint16_t port; /* 0: any free one */
+  const char *address;  /* in figures; null: 127.0.0.1 */
+  uint16_t port;        /* 0: any free one */
   const char *rig_path; /* a file of rigs (docs/formats.md), or null: loads are typed */
   const char *rig;      /* which of them; null: the first */
+  const char *certificate_path, *key_path; /* files of PEM, both or neither: speaks TLS */
+  bool plain;                              /* what is sent may be read on the way */
+  const char *const *names;                /* that this machine is reached by, beside its address */
+  size_t names_count;
+  /* Told of every code that a device may be paired by: for the screen here. Any thread; or null. */
+  void (*say)(void *context, const char *line);
+  void *context;
+  /* For tests, null otherwise: the time in seconds, and whether an address is this machine's own.
+   * Where that is told, others are paired, whatever address is listened on. */
+  int64_t (*now)(void);
+  bool (*is_here)(const char *peer);
 };
 /* The pages, until be_app_serve_end; serving may be null. The book is opened anew for each page, so
  * that pages always show what is entered. What is pulled on the page of the bench is entered. */
@@ -177,6 +189,8 @@ enum be_status be_app_serve(const char *book_path, const struct be_serving *serv
                             const struct be_answering *how, struct be_site **site,
                             struct be_err *err);
 uint16_t be_app_serve_port(const struct be_site *site);
+/* Whether others than this machine are served. */
+bool be_app_serve_is_beyond(const struct be_serving *serving);
 void be_app_serve_end(struct be_site *site);
 
 /* Pulls taken in a terminal, one after the other, from the rig or typed. Whoever talks: say prints

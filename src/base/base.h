@@ -174,6 +174,16 @@ double be_random_unit(struct be_random *random);                /* [0, 1) */
 uint64_t be_random_below(struct be_random *random, uint64_t n); /* [0, n), n > 0, unbiased */
 double be_random_normal(struct be_random *random);              /* mean 0, deviation 1 */
 
+/* ---- secrets ----------------------------------------------------------- */
+
+/* Bytes that nobody can guess, from the system (getrandom). BE_FAILED: it has none to give, and
+ * nothing else may take their place. */
+enum be_status be_secret(void *bytes, size_t size, struct be_err *err);
+/* Compares in a time that does not tell where they differ. */
+bool be_secret_same(const void *a, const void *b, size_t size);
+/* 64 small hexadecimal digits and a NUL. */
+void be_sha256_hex(const char *bytes, size_t size, char hex[65]);
+
 /* ---- the operating system ---------------------------------------------- */
 
 /* Bytes in order, from a file, from standard input ("-") or from memory, which
@@ -193,6 +203,9 @@ void be_source_close(struct be_source *source); /* null is fine */
 enum be_status be_file_read(const char *path, struct be_buf *buf, struct be_err *err);
 /* Writes a whole file so that a reader sees the old or the new, never half. */
 enum be_status be_file_write(const char *path, const void *bytes, size_t size, struct be_err *err);
+/* The same of a file that only its owner may read. */
+enum be_status be_file_write_private(const char *path, const void *bytes, size_t size,
+                                     struct be_err *err);
 enum be_status be_dir_create(const char *path, struct be_err *err); /* fine if it exists */
 /* Gives a file another name, of the same disk; a file of that name is replaced at once. */
 enum be_status be_file_rename(const char *from, const char *to, struct be_err *err);
@@ -208,7 +221,9 @@ enum be_status be_file_start(const char *path, char *bytes, size_t size, size_t 
 enum be_status be_file_remove(const char *path, struct be_err *err); /* fine if there is none */
 /* Date and time now as "2026-03-01T09:30:00Z". */
 void be_now(char text[32]);
-double be_clock_s(void); /* monotonic seconds since some moment */
+int64_t be_time_s(void); /* seconds since the start of 1970, UTC; may be set back */
+void be_time_text(int64_t time_s, char text[32]); /* as be_now; "" for no year of ours */
+double be_clock_s(void);                          /* monotonic seconds since some moment */
 unsigned be_processors(void);
 /* Lets the allocator of the system keep what is freed, for a program that takes
  * and frees arrays of some megabytes in turn. Call it before any are taken. */

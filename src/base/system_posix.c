@@ -85,13 +85,17 @@ static enum be_status write_all(int fd, const char *bytes, size_t size)
   return fsync(fd) == 0 ? BE_OK : BE_FAILED;
 }
 
-enum be_status be_file_write(const char *path, const void *bytes, size_t size, struct be_err *err)
+/* own: what lies at the name of the part is not written into, whoever may have it open. */
+static enum be_status write_file(const char *path, const void *bytes, size_t size, bool own,
+                                 struct be_err *err)
 {
   char beside[4096];
   int length = snprintf(beside, sizeof beside, "%s.part", path);
   if (length < 0 || (size_t)length >= sizeof beside)
     return be_fail(err, BE_WRONG_USE, "the file name is too long");
-  int fd = open(beside, O_WRONLY | O_CREAT | O_TRUNC | O_CLOEXEC, 0644);
+  if (own) unlink(beside);
+  int fd =
+      open(beside, O_WRONLY | O_CREAT | O_CLOEXEC | (own ? O_EXCL : O_TRUNC), own ? 0600 : 0644);
   if (fd < 0) return be_system_failed(err, "create the file", path);
   enum be_status status = write_all(fd, bytes, size);
   if (status != BE_OK) status = be_system_failed(err, "write the file", path);
@@ -100,6 +104,17 @@ enum be_status be_file_write(const char *path, const void *bytes, size_t size, s
     status = be_system_failed(err, "put the file in place", path);
   if (status != BE_OK) unlink(beside);
   return status;
+}
+
+enum be_status be_file_write(const char *path, const void *bytes, size_t size, struct be_err *err)
+{
+  return write_file(path, bytes, size, false, err);
+}
+
+enum be_status be_file_write_private(const char *path, const void *bytes, size_t size,
+                                     struct be_err *err)
+{
+  return write_file(path, bytes, size, true, err);
 }
 
 enum be_status be_dir_create(const char *path, struct be_err *err)
@@ -162,12 +177,22 @@ enum be_status be_file_remove(const char *path, struct be_err *err)
   return be_system_failed(err, "remove the file", path);
 }
 
+int64_t be_time_s(void)
+{
+  return (int64_t)time(NULL);
+}
+
+void be_time_text(int64_t time_s, char text[32])
+{
+  time_t moment = (time_t)time_s;
+  struct tm parts = {0};
+  if (!gmtime_r(&moment, &parts) || !strftime(text, 32, "%Y-%m-%dT%H:%M:%SZ", &parts))
+    text[0] = '\0';
+}
+
 void be_now(char text[32])
 {
-  time_t now = time(NULL);
-  struct tm parts;
-  gmtime_r(&now, &parts);
-  strftime(text, 32, "%Y-%m-%dT%H:%M:%SZ", &parts);
+  be_time_text(be_time_s(), text);
 }
 
 double be_clock_s(void)

@@ -2,19 +2,8 @@
 /* Entering one file is one transaction: all of it, or nothing. */
 #include "book/inside.h"
 
-#include <sha256.h>
 #include <stdio.h>
 #include <string.h>
-
-void be_sha256_hex(const char *bytes, size_t size, char hex[65])
-{
-  SHA256_CTX context;
-  uint8_t digest[SHA256_DIGEST_LENGTH];
-  SHA256_Init(&context);
-  SHA256_Update(&context, (const uint8_t *)bytes, size);
-  SHA256_Final(digest, &context);
-  for (size_t i = 0; i < sizeof digest; i++) snprintf(hex + 2 * i, 3, "%02x", digest[i]);
-}
 
 static enum be_status find_file(struct be_book *book, const char *hex, int64_t *id, bool *found,
                                 struct be_err *err)

@@ -371,7 +371,6 @@ enum be_status be_derived_keep(struct be_book *book, int64_t trace, const struct
 /* Makes the rows that are missing or that another version made. A trace that
  * can no longer be read is passed over: check tells of it. */
 enum be_status be_derived_fill(struct be_book *book, struct be_err *err);
-void be_sha256_hex(const char *bytes, size_t size, char hex[65]);
 
 /* ---- traces.c: the trace of a pull ---- */
 

@@ -401,9 +401,10 @@ enum be_status be_doc_html(const struct be_doc *const *docs, size_t count,
   if (edition->form && !edition->form->folded) be_form_html(out, edition->form, edition->asking);
   be_buf_text(out, "</main>\n");
   if (edition->foot) wrap(out, "<footer><p>", edition->foot, "</p>");
-  if (edition->foot && edition->foot_way) {
-    wrap(out, "\n<p><a href=\"", edition->foot_way->address, "\">");
-    wrap(out, "", edition->foot_way->name, "</a></p>\n");
+  for (size_t i = 0; edition->foot && i < edition->foot_ways_count; i++) {
+    be_buf_text(out, "\n<p>");
+    way_to(out, edition->foot_ways[i].address, edition);
+    wrap(out, ">", edition->foot_ways[i].name, "</a></p>\n");
   }
   if (edition->foot) be_buf_text(out, "</footer>\n");
   be_buf_text(out, "</body>\n</html>\n");

@@ -117,12 +117,13 @@ struct be_edition {
   const char *here;   /* the address of this page among the places */
   const char *asking; /* a query that every way to another page keeps, such as "unit=kg", or null */
   const char *foot;   /* the notice under everything */
-  const struct be_place *foot_way; /* a way to a page that stands behind it, or null */
-  const struct be_ways *ways;      /* a row above the title, or null */
-  const struct be_form *form;      /* under the documents, or above them if folded; or null */
-  const char *insert;              /* markup of the page's own behind the documents, or null */
-  bool comma;                      /* numbers are to be shown so: be_html_comma; scripts are told */
-  const char *script_link;         /* by address, or null: a page must do without as well */
+  const struct be_place *foot_ways; /* ways to pages that are not among the places */
+  size_t foot_ways_count;
+  const struct be_ways *ways; /* a row above the title, or null */
+  const struct be_form *form; /* under the documents, or above them if folded; or null */
+  const char *insert;         /* markup of the page's own behind the documents, or null */
+  bool comma;                 /* numbers are to be shown so: be_html_comma; scripts are told */
+  const char *script_link;    /* by address, or null: a page must do without as well */
 };
 
 struct be_place {

@@ -1,7 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* What the files of this room share; no other room includes it. request.c judges
- * a request, listen_posix.c owns the sockets, news_posix.c those who listen, server.c joins them to
- * libmicrohttpd. Judging allocates nothing. */
+ * a request, listen_posix.c owns the sockets, news_posix.c those who listen, deadline_posix.c cuts
+ * the slow, server.c joins them to libmicrohttpd. Judging allocates nothing. */
 #ifndef BE_WEB_INSIDE_H
 #define BE_WEB_INSIDE_H
 
@@ -28,17 +28,19 @@ struct be_headers {
   /* The last of each, owned by the caller. */
   const char *host, *length, *encoding, *origin, *site, *type, *cookie;
   unsigned hosts, lengths, encodings, origins, types;
-  bool malformed;
+  bool malformed, relayed;
 };
 
 void be_headers_add(struct be_headers *headers, const char *name, size_t name_size,
                     const char *value, size_t value_size);
 /* Both return null when all is well. The length of the body must be beyond doubt;
- * Host must be a name of this machine: `local` is the address the client reached,
- * as text. A page elsewhere whose name was made to point here is thus refused. */
+ * Host must be a name of this machine: `local` is the address the client reached, as text, and
+ * `names` are those it was given. A page elsewhere whose name was made to point here is thus
+ * refused. */
 const struct be_refusal *be_headers_check_body(const struct be_headers *headers, size_t most);
 const struct be_refusal *be_headers_check_host(const struct be_headers *headers, const char *local,
-                                               uint16_t port);
+                                               uint16_t port, const char *const *names,
+                                               size_t names_count);
 /* Of a POST, after the host: where a browser says which page sent it, it must be one of ours. */
 const struct be_refusal *be_headers_check_origin(const struct be_headers *headers, bool tls);
 
@@ -91,13 +93,31 @@ struct MHD_Response;
 /* The response that sends first (taken over, also on failure) and then what was said since. Null
  * when there are too many listeners or no memory. */
 struct MHD_Response *be_news_response(struct be_news *news, struct MHD_Connection *connection,
-                                      struct be_buf *first, uint64_t since);
+                                      struct be_buf *first, uint64_t since, const char *who);
+/* Sends one listener away, if it still listens. */
+void be_news_leave(struct be_news *news, const struct MHD_Connection *connection);
+
+/* ---- deadline_posix.c ---- */
+
+struct be_deadlines;
+enum be_status be_deadlines_open(struct be_deadlines **deadlines, struct be_err *err);
+void be_deadlines_close(struct be_deadlines *deadlines); /* no connection is left; null is fine */
+struct be_deadline;
+/* Null when there is no memory. Starts without a deadline. */
+struct be_deadline *be_deadline_add(struct be_deadlines *deadlines,
+                                    struct MHD_Connection *connection, int fd);
+void be_deadline_remove(struct be_deadlines *deadlines, struct be_deadline *deadline);
+/* The connection is shut when so much time has gone, unless another is set; INFINITY: never. news:
+ * what it listens to, or null. */
+void be_deadline_set(struct be_deadlines *deadlines, struct be_deadline *deadline,
+                     double from_now_s, struct be_news *news);
 
 /* A socket that listens, and the port it got. The caller owns *fd. BE_WRONG_USE
  * for an address that is none, BE_FAILED with a remedy when it is not to be had. */
 enum be_status be_listen(const struct be_server_options *options, int *fd, uint16_t *port,
                          struct be_err *err);
-/* This machine's end of a connection, as it stands in a Host header; "" if unknown. */
-void be_local_name(int fd, char name[WEB_NAME_MAX]);
+/* Both ends of a connection, as they stand in a Host header: this machine's and the other; "" if
+ * unknown. */
+void be_end_names(int fd, char local[WEB_NAME_MAX], char peer[WEB_NAME_MAX]);
 
 #endif

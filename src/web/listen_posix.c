@@ -82,17 +82,24 @@ enum be_status be_listen(const struct be_server_options *options, int *fd, uint1
   return BE_OK;
 }
 
-void be_local_name(int fd, char name[WEB_NAME_MAX])
+static void write_name(const union address *address, char name[WEB_NAME_MAX])
 {
-  union address address;
-  socklen_t size = sizeof address;
   char text[INET6_ADDRSTRLEN];
   name[0] = '\0';
-  if (getsockname(fd, &address.any, &size) != 0) return;
-  if (address.any.sa_family == AF_INET) {
-    inet_ntop(AF_INET, &address.v4.sin_addr, name, WEB_NAME_MAX);
-  } else if (address.any.sa_family == AF_INET6 &&
-             inet_ntop(AF_INET6, &address.v6.sin6_addr, text, sizeof text)) {
+  if (address->any.sa_family == AF_INET) {
+    inet_ntop(AF_INET, &address->v4.sin_addr, name, WEB_NAME_MAX);
+  } else if (address->any.sa_family == AF_INET6 &&
+             inet_ntop(AF_INET6, &address->v6.sin6_addr, text, sizeof text)) {
     snprintf(name, WEB_NAME_MAX, "[%s]", text);
   }
+}
+
+void be_end_names(int fd, char local[WEB_NAME_MAX], char peer[WEB_NAME_MAX])
+{
+  union address address = {.any.sa_family = AF_UNSPEC};
+  socklen_t size = sizeof address;
+  local[0] = peer[0] = '\0';
+  if (getsockname(fd, &address.any, &size) == 0) write_name(&address, local);
+  size = sizeof address;
+  if (getpeername(fd, &address.any, &size) == 0) write_name(&address, peer);
 }

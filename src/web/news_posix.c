@@ -8,6 +8,7 @@
 #include <assert.h>
 #include <microhttpd.h>
 #include <pthread.h>
+#include <stdio.h>
 #include <string.h>
 
 enum { EVENTS = 64, EVENT_MAX = 256 * 1024, BLOCK = 16 * 1024 };
@@ -24,6 +25,8 @@ struct listener {
   uint64_t next;       /* event to be sent, or first->size not yet passed */
   size_t sent;         /* bytes of it, or of first */
   bool waiting;        /* suspended */
+  bool leaves;         /* is sent away at the next chance */
+  char who[BE_WHO_MAX];
   struct listener *before, *after;
 };
 
@@ -109,6 +112,31 @@ size_t be_news_listeners(struct be_news *news)
   return count;
 }
 
+/* With the lock held. */
+static void send_away(struct listener *l)
+{
+  l->leaves = true;
+  if (!l->waiting) return;
+  l->waiting = false;
+  MHD_resume_connection(l->connection);
+}
+
+void be_news_send_away(struct be_news *news, const char *who)
+{
+  pthread_mutex_lock(&news->lock);
+  for (struct listener *l = news->listeners; l; l = l->after)
+    if (strcmp(l->who, who) == 0) send_away(l);
+  pthread_mutex_unlock(&news->lock);
+}
+
+void be_news_leave(struct be_news *news, const struct MHD_Connection *connection)
+{
+  pthread_mutex_lock(&news->lock);
+  for (struct listener *l = news->listeners; l; l = l->after)
+    if (l->connection == connection) send_away(l);
+  pthread_mutex_unlock(&news->lock);
+}
+
 void be_news_end(struct be_news *news)
 {
   pthread_mutex_lock(&news->lock);
@@ -159,7 +187,7 @@ static ssize_t on_room(void *listener, uint64_t position, char *out, size_t size
   }
   pthread_mutex_lock(&news->lock);
   ssize_t result = 0;
-  if (news->ended || news->said - l->next > EVENTS) {
+  if (news->ended || l->leaves || news->said - l->next > EVENTS) {
     result = MHD_CONTENT_READER_END_OF_STREAM;
   } else if (l->next == news->said) {
     l->waiting = true;
@@ -201,7 +229,7 @@ static bool join(struct be_news *news, struct listener *l)
 }
 
 struct MHD_Response *be_news_response(struct be_news *news, struct MHD_Connection *connection,
-                                      struct be_buf *first, uint64_t since)
+                                      struct be_buf *first, uint64_t since, const char *who)
 {
   struct listener *l = be_alloc_array(1, sizeof *l);
   if (!l) {
@@ -209,6 +237,7 @@ struct MHD_Response *be_news_response(struct be_news *news, struct MHD_Connectio
     return NULL;
   }
   *l = (struct listener){.news = news, .connection = connection, .first = *first, .next = since};
+  snprintf(l->who, sizeof l->who, "%s", who);
   if (!join(news, l)) {
     be_buf_free(&l->first);
     be_free(l);

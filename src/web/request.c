@@ -46,6 +46,9 @@ void be_headers_add(struct be_headers *headers, const char *name, size_t name_si
   if (be_text_same(name, "Content-Type")) headers->types++, headers->type = value;
   if (be_text_same(name, "Sec-Fetch-Site")) headers->site = value;
   if (be_text_same(name, "Cookie")) headers->cookie = value;
+  static const char *const relays[] = {"Forwarded", "Via", "X-Forwarded-For", "X-Real-IP"};
+  for (size_t i = 0; i < sizeof relays / sizeof relays[0]; i++)
+    if (be_text_same(name, relays[i])) headers->relayed = true;
 }
 
 const struct be_refusal *be_headers_check_body(const struct be_headers *headers, size_t most)
@@ -73,12 +76,15 @@ static bool is_host(const char *host, const char *name, uint16_t port)
 }
 
 const struct be_refusal *be_headers_check_host(const struct be_headers *headers, const char *local,
-                                               uint16_t port)
+                                               uint16_t port, const char *const *names,
+                                               size_t names_count)
 {
   if (headers->hosts != 1 || !headers->host || !*headers->host) return &no_host;
-  const char *const names[] = {"127.0.0.1", "localhost", "[::1]", local};
-  for (size_t i = 0; i < sizeof names / sizeof names[0]; i++)
-    if (*names[i] && is_host(headers->host, names[i], port)) return NULL;
+  const char *const own[] = {"127.0.0.1", "localhost", "[::1]", local};
+  for (size_t i = 0; i < sizeof own / sizeof own[0]; i++)
+    if (*own[i] && is_host(headers->host, own[i], port)) return NULL;
+  for (size_t i = 0; i < names_count; i++)
+    if (is_host(headers->host, names[i], port)) return NULL;
   return &other_host;
 }
 

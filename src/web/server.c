@@ -11,6 +11,7 @@
 #include "web/inside.h"
 
 #include <assert.h>
+#include <math.h>
 #include <microhttpd.h>
 #include <stdio.h>
 #include <string.h>
@@ -20,6 +21,10 @@ enum {
   CONNECTIONS_MAX = 512,
   CONNECTIONS_EACH_MAX = 256, /* from one address; this machine is one address */
   IDLE_MAX_S = 10,
+  REQUEST_MAX_S = 30,
+  LEAST_BYTES_S =
+      16 * 1024, /* the slowest a reply may be taken: a weak radio link does ten times it */
+  LISTENING_MAX_S = 1800,       /* who is switched off says no goodbye */
   CONNECTION_BYTES = 32 * 1024, /* request line and headers */
   REPLY_MAX = 64 * 1024 * 1024,
 };
@@ -29,7 +34,8 @@ struct be_server {
   be_handler *handler;
   void *context;
   uint16_t port;
-  size_t body_most; /* of a POST; 0: none is taken */
+  struct be_server_options options; /* without zero fields; the texts of TLS are not kept */
+  struct be_deadlines *deadlines;
   bool tls;
 };
 
@@ -60,6 +66,12 @@ static const char *const safety[][2] = {
     {"X-Content-Type-Options", "nosniff"},
     /* Not "no-referrer": browsers would then send what our own pages post with Origin: null. */
     {"Referrer-Policy", "same-origin"},
+    {"Cross-Origin-Opener-Policy", "same-origin"},
+    {"Cross-Origin-Resource-Policy", "same-origin"},
+    {"Permissions-Policy", "camera=(), display-capture=(), geolocation=(), microphone=(), midi=(), "
+                           "payment=(), usb=()"},
+    /* No Strict-Transport-Security: it binds every port of a name, and with it whatever else the
+     * machine serves; and no plain port stands beside this one that a browser could be led to. */
 };
 
 static bool add_header(struct MHD_Response *response, const char *name, const char *value)
@@ -73,6 +85,15 @@ static bool add_headers(struct MHD_Response *response, const char *type, bool ca
     if (!add_header(response, safety[i][0], safety[i][1])) return false;
   return add_header(response, "Content-Type", type) &&
          add_header(response, "Cache-Control", cacheable ? "max-age=3600" : "no-store");
+}
+
+/* The moment by which what comes next must be done. */
+static void allow(const struct be_server *server, struct MHD_Connection *connection, double time_s,
+                  struct be_news *news)
+{
+  struct be_deadline *deadline =
+      MHD_get_connection_info(connection, MHD_CONNECTION_INFO_SOCKET_CONTEXT)->socket_context;
+  if (deadline) be_deadline_set(server->deadlines, deadline, time_s, news);
 }
 
 /* Closes the connection as well, so that nothing after a doubtful request is read
@@ -92,19 +113,29 @@ static enum MHD_Result refuse(struct MHD_Connection *connection, const struct be
   return result;
 }
 
+static void write_cookie(const struct be_server *server, const struct be_reply *reply, char *cookie,
+                         size_t size)
+{
+  int used = snprintf(cookie, size, "%s; Path=/; HttpOnly; SameSite=Strict%s", reply->cookie,
+                      server->tls ? "; Secure" : "");
+  if (reply->cookie_s > 0)
+    snprintf(cookie + used, size - (size_t)used, "; Max-Age=%ld", reply->cookie_s);
+}
+
 /* Queues the response, which is then the library's; null when there was no memory for one. */
-static enum MHD_Result send_reply(struct MHD_Connection *connection, const struct be_reply *reply,
-                                  struct MHD_Response *response)
+static enum MHD_Result send_reply(const struct be_server *server, struct MHD_Connection *connection,
+                                  const struct be_reply *reply, struct MHD_Response *response)
 {
   if (!response) return refuse(connection, reply->news ? &too_many : &no_memory);
-  char cookie[sizeof reply->cookie + 64];
-  snprintf(cookie, sizeof cookie, "%s; Path=/; HttpOnly; SameSite=Strict", reply->cookie);
+  char cookie[sizeof reply->cookie + 100];
+  write_cookie(server, reply, cookie, sizeof cookie);
   char again[16];
   snprintf(again, sizeof again, "%u", reply->again_s);
   bool whole =
       add_headers(response, reply->news ? "text/event-stream" : reply->type, reply->cacheable) &&
       (!reply->again_s || add_header(response, "Refresh", again)) &&
       (!reply->location[0] || add_header(response, "Location", reply->location)) &&
+      (reply->status != wrong_method.status || add_header(response, "Allow", "GET, HEAD")) &&
       (!reply->cookie[0] || add_header(response, "Set-Cookie", cookie));
   enum MHD_Result result =
       whole ? MHD_queue_response(connection, (unsigned)reply->status, response) : MHD_NO;
@@ -117,7 +148,13 @@ static enum MHD_Result answer(struct be_server *server, struct MHD_Connection *c
 {
   struct be_reply reply = {.status = 200, .type = "text/html; charset=utf-8"};
   be_buf_init(&reply.body, REPLY_MAX);
+  allow(server, connection, INFINITY, NULL); /* our own work */
   server->handler(server->context, request, &reply);
+  allow(server, connection,
+        reply.news
+            ? server->options.listening_s
+            : server->options.request_s + (double)reply.body.size / server->options.least_B_s,
+        reply.news);
   assert(reply.status >= 200 && reply.status < 600 && reply.type);
   if (reply.body.status != BE_OK) {
     enum be_status status = reply.body.status;
@@ -125,13 +162,14 @@ static enum MHD_Result answer(struct be_server *server, struct MHD_Connection *c
     return refuse(connection, status == BE_TOO_LARGE ? &page_too_large : &no_memory);
   }
   if (reply.news)
-    return send_reply(connection, &reply,
-                      be_news_response(reply.news, connection, &reply.body, reply.news_since));
+    return send_reply(
+        server, connection, &reply,
+        be_news_response(reply.news, connection, &reply.body, reply.news_since, reply.news_who));
   /* From here the response owns the body. */
   struct MHD_Response *response =
       MHD_create_response_from_buffer_with_free_callback(reply.body.size, reply.body.data, be_free);
   if (!response) be_buf_free(&reply.body);
-  return send_reply(connection, &reply, response);
+  return send_reply(server, connection, &reply, response);
 }
 
 static enum MHD_Result on_header(void *headers, enum MHD_ValueKind kind, const char *name,
@@ -160,7 +198,7 @@ static enum MHD_Result on_pair(void *reading_, enum MHD_ValueKind kind, const ch
 static const char *method_taken(const struct be_server *server, const char *method)
 {
   static const char *const methods[] = {"GET", "HEAD", "POST"};
-  for (size_t i = 0; i < (server->body_most ? 3 : 2); i++)
+  for (size_t i = 0; i < (server->options.body_most ? 3 : 2); i++)
     if (strcmp(method, methods[i]) == 0) return methods[i];
   return NULL;
 }
@@ -176,13 +214,11 @@ static void name_type(const char *header, char *type, size_t size)
 
 /* Asks everything of a request that can be asked before its target is read. */
 static const struct be_refusal *judge(const struct be_server *server,
-                                      struct MHD_Connection *connection,
-                                      const struct be_headers *headers, bool post)
+                                      const struct be_headers *headers, const char *local,
+                                      bool post)
 {
-  char local[WEB_NAME_MAX];
-  be_local_name(MHD_get_connection_info(connection, MHD_CONNECTION_INFO_CONNECTION_FD)->connect_fd,
-                local);
-  const struct be_refusal *refusal = be_headers_check_host(headers, local, server->port);
+  const struct be_refusal *refusal = be_headers_check_host(
+      headers, local, server->port, server->options.names, server->options.names_count);
   return refusal || !post ? refusal : be_headers_check_origin(headers, server->tls);
 }
 
@@ -192,15 +228,17 @@ static enum MHD_Result on_whole(struct be_server *server, struct MHD_Connection 
                                 const char *raw_path, struct incoming *incoming)
 {
   method = method_taken(server, method);
-  if (!method) return refuse(connection, server->body_most ? &no_such_method : &wrong_method);
-  bool post = strcmp(method, "POST") == 0;
-  char type[64];
+  if (!method)
+    return refuse(connection, server->options.body_most ? &no_such_method : &wrong_method);
+  char type[64], local[WEB_NAME_MAX], peer[WEB_NAME_MAX];
   name_type(headers->type, type, sizeof type);
+  be_end_names(MHD_get_connection_info(connection, MHD_CONNECTION_INFO_CONNECTION_FD)->connect_fd,
+               local, peer);
   struct reading reading;
   reading.inner.target.used = reading.inner.target.count = reading.inner.form.count = 0;
   reading.inner.cookie = headers->cookie;
   reading.inner.body = incoming->body.data;
-  reading.refusal = judge(server, connection, headers, post);
+  reading.refusal = judge(server, headers, local, strcmp(method, "POST") == 0);
   if (!reading.refusal) reading.refusal = be_target_path(&reading.inner.target, raw_path);
   if (!reading.refusal)
     MHD_get_connection_values_n(connection, MHD_GET_ARGUMENT_KIND, on_pair, &reading);
@@ -210,6 +248,9 @@ static enum MHD_Result on_whole(struct be_server *server, struct MHD_Connection 
                                .type = type,
                                .body = incoming->body.size ? incoming->body.data : "",
                                .body_size = incoming->body.size,
+                               .local = local,
+                               .peer = peer,
+                               .relayed = headers->relayed,
                                .inner = &reading.inner};
   if (!reading.refusal && request.body_size > 0 &&
       be_text_same(type, "application/x-www-form-urlencoded"))
@@ -220,7 +261,7 @@ static enum MHD_Result on_whole(struct be_server *server, struct MHD_Connection 
 
 static size_t body_most(const struct be_server *server, bool post)
 {
-  return post && server->body_most > 0 ? server->body_most : WEB_BODY_MAX;
+  return post && server->options.body_most > 0 ? server->options.body_most : WEB_BODY_MAX;
 }
 
 static enum MHD_Result on_body(const struct be_server *server, struct incoming *incoming,
@@ -243,23 +284,25 @@ static enum MHD_Result on_request(void *server_, struct MHD_Connection *connecti
   struct incoming *incoming = *progress;
   bool post = strcmp(method, "POST") == 0;
   if (*body_size > 0) return on_body(server, incoming, body, body_size);
+  if (!MHD_get_connection_info(connection, MHD_CONNECTION_INFO_SOCKET_CONTEXT)->socket_context)
+    return refuse(connection, &no_memory);
   struct be_headers headers = {0};
   MHD_get_connection_values_n(connection, MHD_HEADER_KIND, on_header, &headers);
   if (incoming) return on_whole(server, connection, &headers, method, path, incoming);
   *progress = incoming = be_alloc_array(1, sizeof *incoming);
   if (!incoming) return refuse(connection, &no_memory);
   be_buf_init(&incoming->body, body_most(server, true));
-  incoming->kept = post && server->body_most > 0;
+  incoming->kept = post && server->options.body_most > 0;
   const struct be_refusal *refusal = be_headers_check_body(&headers, body_most(server, post));
   return refusal ? refuse(connection, refusal) : MHD_YES;
 }
 
-static void on_done(void *server, struct MHD_Connection *connection, void **progress,
+static void on_done(void *server_, struct MHD_Connection *connection, void **progress,
                     enum MHD_RequestTerminationCode how)
 {
-  (void)server;
-  (void)connection;
   (void)how;
+  const struct be_server *server = server_;
+  allow(server, connection, server->options.request_s, NULL);
   struct incoming *incoming = *progress;
   if (!incoming) return;
   be_buf_free(&incoming->body);
@@ -276,45 +319,100 @@ static size_t keep_escapes(void *context, struct MHD_Connection *connection, cha
   return strlen(text);
 }
 
+/* A connection without a deadline, for want of memory, is not taken up. */
+static void on_connection(void *server_, struct MHD_Connection *connection, void **deadline,
+                          enum MHD_ConnectionNotificationCode what)
+{
+  const struct be_server *server = server_;
+  if (what == MHD_CONNECTION_NOTIFY_CLOSED) {
+    be_deadline_remove(server->deadlines, *deadline);
+    return;
+  }
+  *deadline = be_deadline_add(
+      server->deadlines, connection,
+      MHD_get_connection_info(connection, MHD_CONNECTION_INFO_CONNECTION_FD)->connect_fd);
+  if (*deadline) be_deadline_set(server->deadlines, *deadline, server->options.request_s, NULL);
+}
+
+static void take_options(struct be_server *server, const struct be_server_options *options)
+{
+  struct be_server_options *own = &server->options;
+  *own = *options;
+  server->tls = options->certificate && options->key;
+  own->certificate = own->key = NULL;
+  if (!own->each) own->each = CONNECTIONS_EACH_MAX;
+  if (!own->idle_s) own->idle_s = IDLE_MAX_S;
+  if (!(own->request_s > 0)) own->request_s = REQUEST_MAX_S;
+  if (!(own->least_B_s > 0)) own->least_B_s = LEAST_BYTES_S;
+  if (!(own->listening_s > 0)) own->listening_s = LISTENING_MAX_S;
+}
+
+static enum be_status check_names(const struct be_server_options *options, struct be_err *err)
+{
+  static const char letters[] = "abcdefghijklmnopqrstuvwxyzABCDEFGHIJKLMNOPQRSTUVWXYZ0123456789-.";
+  for (size_t i = 0; i < options->names_count; i++) {
+    size_t size = strlen(options->names[i]);
+    if (size > 0 && size < WEB_NAME_MAX && strspn(options->names[i], letters) == size) continue;
+    be_fail(err, BE_WRONG_USE, "\"%.80s\" is not the name of a machine", options->names[i]);
+    be_fail_remedy(err, "write it as it stands in an address, without port, such as bench.local");
+    return BE_WRONG_USE;
+  }
+  return BE_OK;
+}
+
+static enum be_status start(struct be_server *server, const struct be_server_options *options,
+                            int fd, struct be_err *err)
+{
+  /* The library owns the socket from here on, also when it cannot start. */
+  const struct MHD_OptionItem tls[] = {
+      {MHD_OPTION_HTTPS_MEM_CERT, 0, (void *)(uintptr_t)options->certificate},
+      {MHD_OPTION_HTTPS_MEM_KEY, 0, (void *)(uintptr_t)options->key},
+      {MHD_OPTION_HTTPS_PRIORITIES, 0, (void *)(uintptr_t) "NORMAL:-VERS-TLS1.0:-VERS-TLS1.1"},
+      {MHD_OPTION_END, 0, NULL}};
+  server->daemon = MHD_start_daemon(
+      MHD_USE_EPOLL_INTERNAL_THREAD | MHD_ALLOW_SUSPEND_RESUME |
+          (server->tls ? (unsigned)MHD_USE_TLS : 0U),
+      0, NULL, NULL, on_request, server, MHD_OPTION_ARRAY, server->tls ? tls : tls + 3,
+      MHD_OPTION_NOTIFY_COMPLETED, on_done, server, MHD_OPTION_NOTIFY_CONNECTION, on_connection,
+      server, MHD_OPTION_LISTEN_SOCKET, fd, MHD_OPTION_THREAD_POOL_SIZE, (unsigned)THREADS,
+      MHD_OPTION_CONNECTION_LIMIT, (unsigned)CONNECTIONS_MAX, MHD_OPTION_PER_IP_CONNECTION_LIMIT,
+      server->options.each, MHD_OPTION_CONNECTION_TIMEOUT, server->options.idle_s,
+      MHD_OPTION_CONNECTION_MEMORY_LIMIT, (size_t)CONNECTION_BYTES, MHD_OPTION_UNESCAPE_CALLBACK,
+      keep_escapes, NULL, MHD_OPTION_END);
+  if (server->daemon) return BE_OK;
+  if (server->tls) {
+    be_fail(err, BE_BAD_INPUT, "the server cannot be started with this certificate and its key");
+    be_fail_remedy(err, "check that both are PEM and belong together");
+    return BE_BAD_INPUT;
+  }
+  be_fail(err, BE_FAILED, "the server cannot be started");
+  be_fail_remedy(err, "end some programs and try again");
+  return BE_FAILED;
+}
+
 enum be_status be_server_open(const struct be_server_options *options, be_handler *handler,
                               void *context, struct be_server **server, struct be_err *err)
 {
   assert(options && handler && server);
   *server = NULL;
+  enum be_status status = check_names(options, err);
+  if (status != BE_OK) return status;
   struct be_server *opened = be_alloc_array(1, sizeof *opened);
   if (!opened) return be_fail(err, BE_NO_MEMORY, "no memory for the server");
   be_json_prepare();
   opened->handler = handler;
   opened->context = context;
-  opened->body_most = options->body_most;
-  opened->tls = options->certificate && options->key;
+  take_options(opened, options);
   int fd = -1;
-  enum be_status status = be_listen(options, &fd, &opened->port, err);
+  status = be_deadlines_open(&opened->deadlines, err);
+  if (status == BE_OK) status = be_listen(options, &fd, &opened->port, err);
+  if (status == BE_OK) status = start(opened, options, fd, err);
   if (status == BE_OK) {
-    /* The library owns the socket from here on, also when it cannot start. */
-    const struct MHD_OptionItem tls[] = {
-        {MHD_OPTION_HTTPS_MEM_CERT, 0, (void *)(uintptr_t)options->certificate},
-        {MHD_OPTION_HTTPS_MEM_KEY, 0, (void *)(uintptr_t)options->key},
-        {MHD_OPTION_END, 0, NULL}};
-    opened->daemon = MHD_start_daemon(
-        MHD_USE_EPOLL_INTERNAL_THREAD | MHD_ALLOW_SUSPEND_RESUME |
-            (opened->tls ? (unsigned)MHD_USE_TLS : 0U),
-        0, NULL, NULL, on_request, opened, MHD_OPTION_ARRAY, opened->tls ? tls : tls + 2,
-        MHD_OPTION_NOTIFY_COMPLETED, on_done, NULL, MHD_OPTION_LISTEN_SOCKET, fd,
-        MHD_OPTION_THREAD_POOL_SIZE, (unsigned)THREADS, MHD_OPTION_CONNECTION_LIMIT,
-        (unsigned)CONNECTIONS_MAX, MHD_OPTION_PER_IP_CONNECTION_LIMIT,
-        (unsigned)CONNECTIONS_EACH_MAX, MHD_OPTION_CONNECTION_TIMEOUT, (unsigned)IDLE_MAX_S,
-        MHD_OPTION_CONNECTION_MEMORY_LIMIT, (size_t)CONNECTION_BYTES, MHD_OPTION_UNESCAPE_CALLBACK,
-        keep_escapes, NULL, MHD_OPTION_END);
-    if (!opened->daemon) {
-      status = be_fail(err, BE_FAILED, "the server cannot be started");
-      be_fail_remedy(err, opened->tls ? "check that the certificate and its key are PEM and belong "
-                                        "together"
-                                      : "end some programs and try again");
-    }
+    *server = opened;
+    return BE_OK;
   }
-  if (status == BE_OK) *server = opened;
-  else be_free(opened);
+  be_deadlines_close(opened->deadlines);
+  be_free(opened);
   return status;
 }
 
@@ -327,5 +425,6 @@ void be_server_close(struct be_server *server)
 {
   if (!server) return;
   MHD_stop_daemon(server->daemon);
+  be_deadlines_close(server->deadlines);
   be_free(server);
 }

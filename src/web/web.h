@@ -13,6 +13,10 @@ struct be_request {
   const char *type;   /* of the body, without parameters: "application/json"; "" for none */
   const char *body;   /* of a POST, with a NUL behind it; "" for none */
   size_t body_size;
+  /* Both ends of the connection, as in a Host header: "192.0.2.7", "[fe80::1]". relayed: another
+   * program says that it passes this on for somebody else. */
+  const char *local, *peer;
+  bool relayed;
   void *inner;
 };
 
@@ -31,18 +35,21 @@ enum be_status be_request_json(const struct be_request *request, const char *who
 const char *be_request_named(const struct be_request *request, size_t i);
 
 struct be_news;
+enum { BE_WHO_MAX = 24 };
 struct be_reply {
-  int status;         /* 200 unless changed */
+  int status;         /* 200 unless changed; 405 says by itself what is allowed: to read */
   const char *type;   /* a literal: "text/html; charset=utf-8" unless changed */
   struct be_buf body; /* empty, ready to append to; the server frees it. One that failed is a 500 */
   char location[256]; /* for 303; no line breaks */
   char cookie[256];   /* "name=value", kept by the browser for this site alone; "" for none */
   unsigned again_s;   /* the browser is to ask again so soon; 0: not */
+  long cookie_s;      /* how long; 0: until the browser is closed */
   bool cacheable;     /* style sheets and fonts; everything else is no-store */
   /* A reply that goes on: its body is sent, then the events said since news_since, which
    * be_news_said gave before the body was made. The type is then text/event-stream. */
   struct be_news *news;
   uint64_t news_since;
+  char news_who[BE_WHO_MAX]; /* who listens: for be_news_send_away */
 };
 
 /* Fills in the reply. Called from several threads at once. */
@@ -55,6 +62,16 @@ struct be_server_options {
    * another Origin than this server is refused, whatever it sends. */
   size_t body_most;
   const char *certificate, *key; /* PEM texts: speaks TLS; null: plain */
+  /* Names of this machine that a Host header may have, beside its addresses; borrowed until the
+   * server is closed. */
+  const char *const *names;
+  size_t names_count;
+  /* Limits; zero fields take the usual value. */
+  unsigned each;      /* connections from one address: 256 */
+  unsigned idle_s;    /* without a byte coming or going: 10 */
+  double request_s;   /* from the opening, or the last reply, until a request is whole: 30 */
+  double least_B_s;   /* a reply may take request_s and its size over this: 16384 */
+  double listening_s; /* a listener is sent away after so long, to come again: 1800 */
 };
 
 /* News: server-sent events (WHATWG HTML, section 9.2): what is said goes to everyone who
@@ -67,13 +84,16 @@ enum be_status be_news_open(struct be_news **news, struct be_err *err);
 enum be_status be_news_say(struct be_news *news, const char *event, const char *data);
 uint64_t be_news_said(struct be_news *news); /* how many, so far */
 size_t be_news_listeners(struct be_news *news);
+/* Sends away whoever listens as `who`. */
+void be_news_send_away(struct be_news *news, const char *who);
 void be_news_end(struct be_news *news);   /* before be_server_close: sends everyone away */
 void be_news_close(struct be_news *news); /* after it; null does nothing */
 /* One event as it stands on the wire: for the body that goes before news. */
 void be_news_event(struct be_buf *buf, const char *event, const char *data);
 
 struct be_server;
-/* BE_FAILED with a remedy when the port is taken, BE_WRONG_USE for an address that is none. */
+/* BE_FAILED with a remedy when the port is taken, BE_WRONG_USE for an address or a name that is
+ * none, BE_BAD_INPUT for a certificate and key that cannot be used. */
 enum be_status be_server_open(const struct be_server_options *options, be_handler *handler,
                               void *context, struct be_server **server, struct be_err *err);
 uint16_t be_server_port(const struct be_server *server);

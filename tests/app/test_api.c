@@ -171,9 +171,9 @@ static void errors_say_what_and_where(void **state)
   assert_int_equal(got.status, 404); /* no page */
   assert_non_null(strstr(got.body, "<h1>Not found</h1>"));
   free(got.text);
-  json_is(send_to("POST", "/api/1/strength", "application/json", "{}"), "strength", 400,
+  json_is(send_to("POST", "/api/1/strength", "application/json", "{}"), "strength", 405,
           "nothing can be sent");
-  json_is(send_to("POST", "/api/1/record", "application/json", "{}"), "record", 400,
+  json_is(send_to("POST", "/api/1/record", "application/json", "{}"), "record", 405,
           "nothing can be sent");
 }
 
@@ -329,17 +329,22 @@ static void a_form_names_what_it_takes(void **state)
   assert_int_equal(take_form("text/plain", green, names, BE_BAD_INPUT, "not \"text/plain\""), 415);
 }
 
-static void beyond_this_machine_nothing_is_sent(void **state)
+static bool nobody(const char *peer)
+{
+  (void)peer;
+  return false;
+}
+
+static void who_is_not_paired_is_told(void **state)
 {
   (void)state;
-  const struct be_serving serving = {.address = "0.0.0.0"};
+  const struct be_serving serving = {.plain = true, .is_here = nobody};
   assert_int_equal(open_api(&serving), 0);
-  says_json("/api/1/bench", 403,
-            "\"what\":\"the bench is served to the machine it stands at alone\"");
-  says_json("/api/1/bench/news", 403, "the machine it stands at");
-  struct got got = send_to("POST", "/api/1/bench", "application/json", "{}");
-  assert_int_equal(got.status, 405);
-  free(got.text);
+  says_json("/api/1/bench", 403, "not paired");
+  says_json("/api/1/standings", 403, "not paired");
+  says_json("/api/1/bench/news", 403, "not paired");
+  json_is(send_to("POST", "/api/1/bench", "application/json", "{}"), "/api/1/bench", 403,
+          "not paired");
   be_app_serve_end(site);
 }
 
@@ -405,16 +410,11 @@ int main(void)
 {
 #define served_book(test) cmocka_unit_test_setup_teardown(test, start, end)
   const struct CMUnitTest tests[] = {
-      served_book(answers_are_those_of_commands),
-      served_book(errors_say_what_and_where),
-      served_book(a_book_that_vanished_is_said),
-      served_book(three_states_are_kept),
-      served_book(a_trace_keeps_its_lows_and_highs),
-      served_book(a_pull_goes_from_plan_to_book),
-      served_book(strictness_names_what_is_wrong),
-      cmocka_unit_test(a_form_names_what_it_takes),
-      cmocka_unit_test(beyond_this_machine_nothing_is_sent),
-      cmocka_unit_test(no_answer_is_half_an_answer),
+      served_book(answers_are_those_of_commands),    served_book(errors_say_what_and_where),
+      served_book(a_book_that_vanished_is_said),     served_book(three_states_are_kept),
+      served_book(a_trace_keeps_its_lows_and_highs), served_book(a_pull_goes_from_plan_to_book),
+      served_book(strictness_names_what_is_wrong),   cmocka_unit_test(a_form_names_what_it_takes),
+      cmocka_unit_test(who_is_not_paired_is_told),   cmocka_unit_test(no_answer_is_half_an_answer),
   };
   return be_tests("app: api", tests);
 }

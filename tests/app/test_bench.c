@@ -135,29 +135,14 @@ static void other_pages_take_nothing(void **state)
 {
   (void)state;
   struct got got = send_to("POST", "/strength", "a=b");
-  assert_int_equal(got.status, 400);
+  assert_int_equal(got.status, 405);
+  assert_header(&got, "Allow: GET, HEAD");
   assert_non_null(strstr(got.body, "nothing can be sent to this page"));
   free(got.text);
   got = send_to("GET", "/bench.js", "");
   assert_int_equal(got.status, 200);
   assert_header(&got, "Content-Type: text/javascript; charset=utf-8");
   free(got.text);
-}
-
-static void beyond_this_machine_it_is_only_looked_at(void **state)
-{
-  (void)state;
-  const struct be_serving serving = {.address = "0.0.0.0"};
-  assert_int_equal(open_bench(&serving), 0);
-  bench_says(
-      "The bench cannot be used here: the bench is served to the machine it stands at alone.");
-  struct got got = send_to("POST", "/bench", "step=0&do=choose&specimen=M1");
-  assert_int_equal(got.status, 405);
-  free(got.text);
-  got = send_to("GET", "/bench/news", "");
-  assert_int_equal(got.status, 403);
-  free(got.text);
-  be_app_serve_end(site);
 }
 
 static void a_rig_that_is_none_is_refused(void **state)
@@ -184,7 +169,6 @@ int main(void)
       benched(a_specimen_of_no_plan_tells_what_it_is),
       benched(names_are_markup_to_nobody),
       benched(other_pages_take_nothing),
-      cmocka_unit_test(beyond_this_machine_it_is_only_looked_at),
       cmocka_unit_test(a_rig_that_is_none_is_refused),
   };
   return be_tests("app: bench", tests);

@@ -37,6 +37,12 @@ static const char *const seeds[] = {
     "A!p\xA4\x0F!9.9E37\n",
     "{\"do\":\"choose\",\"step\":41,\"line A\":\"nylon \\u00e9\\ud83d\\ude00\\n\",\"\":\"\"}",
     "[{\"step\":1e5},null,true,\"\\u0000\"]",
+    "/versus?a=%31&b=&q=braid+20%20lb\nHost: localhost:8765\nCookie: x=1; key=ab\nOrigin: "
+    "http://localhost:8765\nContent-Length: 17\n\nload=7%2C5&note=+a",
+    "/%C3%A9/..x?\nHost: bench.local\nSec-Fetch-Site: same-origin\nVia: 1.1 x\n"
+    "Transfer-Encoding: chunked\n\n&&a=b=c&%6E",
+    "bitterend devices 1\n0123456789abcdef0123456789abcdef0123456789abcdef0123456789abcdef bench "
+    "1764100000 1764100777 tablet by the guard\n",
     "F={force 6.2}{unit K=kg}{status? S=steady};{skip 2}#{count}\nF= 1250 KS;ab#7\n",
 };
 enum { SEEDS = sizeof seeds / sizeof seeds[0] };

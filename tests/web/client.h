@@ -15,7 +15,7 @@
 #include <sys/time.h>
 #include <unistd.h>
 
-enum { GOT_MAX = 4 * 1024 * 1024, BIG_LINES = 300000 };
+enum { GOT_MAX = 4 * 1024 * 1024, BIG_LINES = 300000, WIDE_MIB = 24 };
 
 static atomic_int handler_calls;
 static struct be_news *handler_news; /* of the page /news; null: none */
@@ -38,9 +38,10 @@ static inline void handler(void *context, const struct be_request *request, stru
   const char *q = be_request_query(request, "q");
   if (strcmp(request->path, "/big") == 0) {
     for (int i = 0; i < BIG_LINES; i++) be_buf_format(&reply->body, "%06d\n", i);
-  } else if (strcmp(request->path, "/huge") == 0) {
+  } else if (strcmp(request->path, "/huge") == 0 || strcmp(request->path, "/wide") == 0) {
     static const char block[1024 * 1024];
-    for (int i = 0; i < 65; i++) be_buf_add(&reply->body, block, sizeof block);
+    for (int i = request->path[1] == 'h' ? 65 : WIDE_MIB; i > 0; i--)
+      be_buf_add(&reply->body, block, sizeof block);
   } else if (strcmp(request->path, "/style.css") == 0) {
     reply->type = "text/css";
     reply->cacheable = true;
@@ -48,9 +49,15 @@ static inline void handler(void *context, const struct be_request *request, stru
   } else if (strcmp(request->path, "/away") == 0) {
     reply->status = 303;
     snprintf(reply->location, sizeof reply->location, "%s", q ? q : "");
+  } else if (strcmp(request->path, "/read-only") == 0) {
+    reply->status = 405;
+  } else if (strcmp(request->path, "/ends") == 0) {
+    be_buf_format(&reply->body, "%s to %s%s", request->peer, request->local,
+                  request->relayed ? ", relayed" : "");
   } else if (strcmp(request->path, "/news") == 0) {
     reply->news = handler_news;
     reply->news_since = be_news_said(handler_news);
+    snprintf(reply->news_who, sizeof reply->news_who, "%s", q ? q : "");
     be_news_event(&reply->body, "state", q ? q : "");
   } else if (strcmp(request->path, "/form") == 0) {
     const char *load = be_request_form(request, "load"), *note = be_request_form(request, "note");
@@ -59,6 +66,7 @@ static inline void handler(void *context, const struct be_request *request, stru
                   request->body_size, load ? load : "none", note ? note : "none",
                   key ? key : "none");
     if (load) snprintf(reply->cookie, sizeof reply->cookie, "key=%s", load);
+    reply->cookie_s = note && strcmp(note, "kept") == 0 ? 41 : 0;
   } else if (strcmp(request->path, "/empty") != 0) {
     if (request->path[1]) reply->status = 404;
     be_buf_format(&reply->body, "%s %s q=%s", request->method, request->path, q ? q : "none");
@@ -74,28 +82,37 @@ struct got {
   const char *body;
 };
 
-/* A connection to 127.0.0.1 or `address`; -1 if none. The limit on waiting only keeps
- * a broken server from hanging the test. */
-static inline int dial(const char *address, uint16_t port)
+/* A connection from `from`, or null, to 127.0.0.1 or `address`; -1 if none. The limit on waiting
+ * only keeps a broken server from hanging the test. */
+static inline int dial_from(const char *from, const char *address, uint16_t port)
 {
   struct sockaddr_in to = {.sin_family = AF_INET, .sin_port = htons(port)};
+  struct sockaddr_in own = {.sin_family = AF_INET};
   const struct timeval patience = {.tv_sec = 30};
   inet_pton(AF_INET, address ? address : "127.0.0.1", &to.sin_addr);
   int fd = socket(AF_INET, SOCK_STREAM, 0);
   if (fd < 0) return -1;
+  if (from && (inet_pton(AF_INET, from, &own.sin_addr) != 1 ||
+               bind(fd, (struct sockaddr *)&own, sizeof own) != 0)) {
+    close(fd);
+    return -1;
+  }
   setsockopt(fd, SOL_SOCKET, SO_RCVTIMEO, &patience, sizeof patience);
   if (connect(fd, (struct sockaddr *)&to, sizeof to) == 0) return fd;
   close(fd);
   return -1;
 }
 
+static inline int dial(const char *address, uint16_t port)
+{
+  return dial_from(NULL, address, port);
+}
+
 /* Sends and reads until the server closes; status 0 when nothing came. Asserts
  * nothing, since it also runs on other threads. */
-static inline struct got ask_at(const char *address, uint16_t port, const char *request,
-                                size_t size)
+static inline struct got ask_by(int fd, const char *request, size_t size)
 {
   struct got got = {.text = calloc(1, GOT_MAX)};
-  int fd = dial(address, port);
   if (fd < 0) return got;
   for (size_t sent = 0; sent < size;) {
     ssize_t n = send(fd, request + sent, size - sent, MSG_NOSIGNAL);
@@ -109,6 +126,12 @@ static inline struct got ask_at(const char *address, uint16_t port, const char *
   char *end = strstr(got.text, "\r\n\r\n");
   got.body = end ? end + 4 : "";
   return got;
+}
+
+static inline struct got ask_at(const char *address, uint16_t port, const char *request,
+                                size_t size)
+{
+  return ask_by(dial(address, port), request, size);
 }
 
 static inline struct got ask(const struct be_server *server, const char *request)
@@ -144,6 +167,12 @@ static inline void assert_safe(const struct got *got)
                      "base-uri 'none'; frame-ancestors 'none'");
   assert_header(got, "X-Content-Type-Options: nosniff");
   assert_header(got, "Referrer-Policy: same-origin");
+  assert_header(got, "Cross-Origin-Opener-Policy: same-origin");
+  assert_header(got, "Cross-Origin-Resource-Policy: same-origin");
+  assert_header(got, "Permissions-Policy: camera=(), display-capture=(), geolocation=(), "
+                     "microphone=(), midi=(), payment=(), usb=()");
+  assert_null(strstr(got->text, "\r\nServer:"));
+  assert_null(strstr(got->text, "\r\nStrict-Transport-Security:"));
 }
 
 /* The reply refuses with a sentence, closes, and the handler never saw the request. */

@@ -149,6 +149,57 @@ static void every_address_answers_to_the_one_reached(void **state)
   free(bad.text);
 }
 
+static void both_ends_are_told(void **state)
+{
+  uint16_t port = be_server_port(*state);
+  static const char plain[] = "GET /ends HTTP/1.1\r\nHost: localhost\r\nConnection: close\r\n\r\n";
+  static const char *const relays[] = {"Forwarded: for=a", "via: 1.1 b", "X-Forwarded-For: c",
+                                       "X-REAL-IP: d"};
+  int fd = dial_from("127.0.0.9", NULL, port);
+  if (fd < 0) skip();
+  struct got got = ask_by(fd, plain, sizeof plain - 1);
+  assert_string_equal(got.body, "127.0.0.9 to 127.0.0.1");
+  free(got.text);
+  for (size_t i = 0; i < sizeof relays / sizeof relays[0]; i++) {
+    char request[200];
+    int size = snprintf(request, sizeof request,
+                        "GET /ends HTTP/1.0\r\nHost: localhost\r\n%s\r\n\r\n", relays[i]);
+    got = ask_at(NULL, port, request, (size_t)size);
+    assert_string_equal(got.body, "127.0.0.1 to 127.0.0.1, relayed");
+    free(got.text);
+  }
+}
+
+static void names_are_answered_to_and_checked(void **state)
+{
+  (void)state;
+  static const char *const names[] = {"bench.local", "shed-7.example"};
+  static const char *const bad[] = {
+      "",           "a b",
+      "bench:8443", "http://bench",
+      "b\nc",       "aaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaa"};
+  struct be_server_options options = {.names = names, .names_count = 2};
+  struct be_server *server;
+  struct be_err err = {0};
+  assert_int_equal(be_server_open(&options, handler, &handler_calls, &server, NULL), BE_OK);
+  static const char good[] = "GET / HTTP/1.0\r\nHost: shed-7.example\r\n\r\n";
+  static const char other[] = "GET / HTTP/1.0\r\nHost: shed-8.example\r\n\r\n";
+  struct got got = ask(server, good);
+  assert_int_equal(got.status, 200);
+  free(got.text);
+  got = ask(server, other);
+  assert_int_equal(got.status, 421);
+  free(got.text);
+  be_server_close(server);
+  options.names_count = 1;
+  for (size_t i = 0; i < sizeof bad / sizeof bad[0]; i++) {
+    options.names = &bad[i];
+    assert_int_equal(be_server_open(&options, handler, &handler_calls, &server, &err),
+                     BE_WRONG_USE);
+    assert_non_null(strstr(err.what, "not the name of a machine"));
+  }
+}
+
 static void the_newer_protocol_works_too(void **state)
 {
   (void)state;
@@ -184,6 +235,8 @@ int main(void)
       served(a_port_in_use_says_what_to_do),
       cmocka_unit_test(an_address_that_is_not_to_be_had),
       cmocka_unit_test(every_address_answers_to_the_one_reached),
+      served(both_ends_are_told),
+      cmocka_unit_test(names_are_answered_to_and_checked),
       cmocka_unit_test(the_newer_protocol_works_too),
   };
   return be_tests("web: opening and connections", tests);

@@ -27,6 +27,13 @@ static void a_form_comes_to_the_handler(void **state)
   free(got.text);
 }
 
+static void a_cookie_may_be_kept(void **state)
+{
+  struct got got = ask(*state, HEAD FORM "Content-Length: 16\r\n\r\nload=7&note=kept");
+  assert_header(&got, "Set-Cookie: key=7; Path=/; HttpOnly; SameSite=Strict; Max-Age=41");
+  free(got.text);
+}
+
 static void a_body_in_pieces_is_joined(void **state)
 {
   struct got got = ask(*state, HEAD FORM "Transfer-Encoding: chunked\r\n\r\n"
@@ -118,7 +125,7 @@ static void a_certificate_that_is_none_is_refused(void **state)
   const struct be_server_options options = {.certificate = "not one", .key = "neither"};
   struct be_server *server = NULL;
   struct be_err err = {0};
-  assert_int_equal(be_server_open(&options, handler, &handler_calls, &server, &err), BE_FAILED);
+  assert_int_equal(be_server_open(&options, handler, &handler_calls, &server, &err), BE_BAD_INPUT);
   assert_null(server);
   assert_non_null(strstr(err.remedy, "PEM"));
 }
@@ -130,6 +137,7 @@ int main(void)
 #define taking(test) cmocka_unit_test_setup_teardown(test, open_taking, close_site)
   const struct CMUnitTest tests[] = {
       taking(a_form_comes_to_the_handler),
+      taking(a_cookie_may_be_kept),
       taking(a_body_in_pieces_is_joined),
       taking(another_type_is_left_to_the_handler),
       taking(a_body_has_a_ceiling),

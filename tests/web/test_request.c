@@ -105,21 +105,34 @@ static void a_target_has_a_ceiling(void **state)
 
 static int host_status(const char *host, const char *local)
 {
+  static const char *const names[] = {"bench.local", "shed-7.example"};
   struct be_headers headers = {0};
   if (host) be_headers_add(&headers, "hOST", 4, host, strlen(host));
-  return status_of(be_headers_check_host(&headers, local, 18443));
+  return status_of(be_headers_check_host(&headers, local, 18443, names, 2));
 }
 
 static void host_names_this_machine(void **state)
 {
   (void)state;
-  static const char *const good[] = {"127.0.0.1",       "127.0.0.1:18443", "localhost",
-                                     "LocalHost:18443", "[::1]",           "[::1]:18443",
-                                     "192.0.2.7",       "192.0.2.7:18443"};
-  static const char *const other[] = {"evil.example", "localhost.evil.example",  "localhost:18444",
-                                      "localhost:",   "127.0.0.1:184430",        "127.0.0.10",
-                                      "::1",          "user@localhost",          "localhost ",
-                                      "192.0.2.8",    "127.0.0.1, evil.example", ":18443"};
+  static const char *const good[] = {"127.0.0.1",         "127.0.0.1:18443", "localhost",
+                                     "LocalHost:18443",   "[::1]",           "[::1]:18443",
+                                     "192.0.2.7",         "192.0.2.7:18443", "bench.local",
+                                     "Bench.Local:18443", "shed-7.example"};
+  static const char *const other[] = {"evil.example",
+                                      "localhost.evil.example",
+                                      "localhost:18444",
+                                      "localhost:",
+                                      "127.0.0.1:184430",
+                                      "127.0.0.10",
+                                      "::1",
+                                      "user@localhost",
+                                      "localhost ",
+                                      "192.0.2.8",
+                                      "127.0.0.1, evil.example",
+                                      ":18443",
+                                      "bench.local:80",
+                                      "bench.local.evil.example",
+                                      "bench"};
   for (size_t i = 0; i < sizeof good / sizeof good[0]; i++)
     assert_int_equal(host_status(good[i], "192.0.2.7"), 0);
   for (size_t i = 0; i < sizeof other / sizeof other[0]; i++) {
@@ -131,7 +144,7 @@ static void host_names_this_machine(void **state)
   struct be_headers twice = {0};
   be_headers_add(&twice, "Host", 4, "localhost", 9);
   be_headers_add(&twice, "host", 4, "localhost", 9);
-  assert_int_equal(status_of(be_headers_check_host(&twice, "", 18443)), 400);
+  assert_int_equal(status_of(be_headers_check_host(&twice, "", 18443, NULL, 0)), 400);
 }
 
 static void the_length_of_a_body_is_beyond_doubt(void **state)

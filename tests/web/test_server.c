@@ -101,6 +101,16 @@ static void a_page_that_failed_is_a_500(void **state)
   free(got.text);
 }
 
+/* RFC 9110, section 15.5.6: a 405 says what is allowed, whoever says it. */
+static void a_handler_may_refuse_what_was_sent(void **state)
+{
+  struct got got = get(*state, "GET", "/read-only");
+  assert_int_equal(got.status, 405);
+  assert_header(&got, "Allow: GET, HEAD");
+  assert_safe(&got);
+  free(got.text);
+}
+
 /* ---- refusals ---- */
 
 static void other_methods_are_refused(void **state)
@@ -202,6 +212,7 @@ int main(void)
       served(a_connection_is_kept_for_the_next_request),
       served(a_redirect_carries_its_location),
       served(a_page_that_failed_is_a_500),
+      served(a_handler_may_refuse_what_was_sent),
       served(other_methods_are_refused),
       served(a_body_is_counted_and_cut),
       served(host_is_checked),

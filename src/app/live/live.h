@@ -185,24 +185,28 @@ void be_live_view(const struct survey *survey, const struct be_session_view *vie
 enum be_status be_live_setup(const struct be_serving *serving, struct be_rig_setup *setup,
                              struct be_err *err);
 struct be_live_site;
-/* rig: null for typed loads; copied. allowed: the bench may be used from here; else its page says
- * why not. On BE_OK *site is to be closed in two steps, round be_server_close. */
+/* rig: null for typed loads; copied. On BE_OK *site is to be closed in two steps, round
+ * be_server_close. */
 enum be_status be_live_site_open(const char *book_path, const struct be_rig_setup *rig,
-                                 bool allowed, struct be_live_site **site, struct be_err *err);
+                                 struct be_live_site **site, struct be_err *err);
 void be_live_site_end(struct be_live_site *site);
 void be_live_site_close(struct be_live_site *site);
-/* The page, or what a form of it asked: sets the status and location of the reply, and *doc and
- * html unless the reply is complete without. */
-enum be_status be_live_site_answer(struct be_live_site *site, const struct survey *survey,
-                                   const struct be_request *request, struct be_reply *reply,
-                                   struct be_doc **doc, struct be_buf *html, struct be_err *err);
+/* The page; `wrong` is what was refused just now, or BE_OK. html stays empty when the bench cannot
+ * be had, and the document says why. */
+enum be_status be_live_site_page(struct be_live_site *site, const struct survey *survey,
+                                 const struct be_err *wrong, struct be_doc **doc,
+                                 struct be_buf *html, struct be_err *err);
+/* Does what a form of it asks. */
+enum be_status be_live_site_post(struct be_live_site *site, const struct be_request *request,
+                                 struct be_err *err);
 /* The same for programs: does what JSON asked, and then, of a record that has it, the view. Where
  * either is not BE_OK, the status of the reply may be set. */
 enum be_status be_live_site_do(struct be_live_site *site, const struct be_request *request,
                                struct be_reply *reply, struct be_err *err);
 enum be_status be_live_site_view(struct be_live_site *site, const struct survey *survey,
                                  struct be_reply *reply, struct be_err *err);
-/* The news of the session, from now on. */
-void be_live_site_news(struct be_live_site *site, struct be_reply *reply);
+/* The news of the session, from now on, for `who`; and no more of them for him. */
+void be_live_site_news(struct be_live_site *site, const char *who, struct be_reply *reply);
+void be_live_site_send_away(struct be_live_site *site, const char *who);
 
 #endif

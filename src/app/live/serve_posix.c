@@ -14,7 +14,7 @@ struct be_live_site {
   struct be_session *session;
   struct be_news *news;
   struct be_rig_setup setup;
-  bool has_rig, allowed;
+  bool has_rig;
   char book_path[4096];
 };
 
@@ -28,13 +28,9 @@ static struct be_session *session_of(struct be_live_site *site, struct be_err *e
   const struct be_session_options options = {
       .book_path = site->book_path, .rig = site->has_rig ? &rig : NULL, .session = now};
   pthread_mutex_lock(&site->lock);
-  if (!site->session && site->allowed) be_session_open(&options, site->news, &site->session, err);
+  if (!site->session) be_session_open(&options, site->news, &site->session, err);
   struct be_session *session = site->session;
   pthread_mutex_unlock(&site->lock);
-  if (!site->allowed) {
-    be_fail(err, BE_WRONG_USE, "the bench is served to the machine it stands at alone");
-    be_fail_remedy(err, "open the page there, or serve without --address");
-  }
   return session;
 }
 
@@ -53,7 +49,7 @@ enum be_status be_live_setup(const struct be_serving *serving, struct be_rig_set
 }
 
 enum be_status be_live_site_open(const char *book_path, const struct be_rig_setup *rig,
-                                 bool allowed, struct be_live_site **out, struct be_err *err)
+                                 struct be_live_site **out, struct be_err *err)
 {
   *out = NULL;
   struct be_live_site *site = be_alloc_array(1, sizeof *site);
@@ -69,12 +65,11 @@ enum be_status be_live_site_open(const char *book_path, const struct be_rig_setu
     return status;
   }
   pthread_mutex_init(&site->lock, NULL);
-  site->allowed = allowed;
   site->has_rig = rig != NULL;
   if (rig) site->setup = *rig;
   char journal[4200];
   snprintf(journal, sizeof journal, "%s.live", book_path);
-  bool at_once = allowed && (rig || be_file_exists(journal));
+  bool at_once = rig || be_file_exists(journal);
   struct be_err why = {0};
   if (at_once && !session_of(site, &why) && rig) {
     if (err) *err = why;
@@ -116,38 +111,24 @@ static int status_refused(enum be_status status)
   return status == BE_WRONG_USE ? 409 : status == BE_BAD_INPUT ? 400 : 500;
 }
 
-enum be_status be_live_site_answer(struct be_live_site *site, const struct survey *survey,
-                                   const struct be_request *request, struct be_reply *reply,
-                                   struct be_doc **doc, struct be_buf *html, struct be_err *err)
+enum be_status be_live_site_page(struct be_live_site *site, const struct survey *survey,
+                                 const struct be_err *wrong, struct be_doc **doc,
+                                 struct be_buf *html, struct be_err *err)
 {
-  struct be_err wrong = {0};
-  struct be_session *session = session_of(site, &wrong);
-  if (!session) {
-    reply->status = strcmp(request->method, "POST") == 0 ? 403 : 200;
-    return say_unavailable(&wrong, doc, err);
-  }
-  if (strcmp(request->method, "POST") == 0) {
-    if (be_live_post(session, request, &wrong) == BE_OK) {
-      reply->status = 303;
-      const char *unit = be_request_query(request, "unit");
-      snprintf(reply->location, sizeof reply->location, "/bench%s%s", unit ? "?unit=" : "",
-               unit ? survey->how.unit->name : "");
-      return BE_OK;
-    }
-    reply->status = status_refused(wrong.status);
-  }
+  struct be_err why = {0};
+  struct be_session *session = session_of(site, &why);
+  if (!session) return say_unavailable(&why, doc, err);
   struct be_session_view *view = be_arena_alloc(survey->arena, sizeof *view);
   if (!view) return be_no_memory(err);
   be_session_look(session, view);
-  return be_live_page(survey, view, wrong.status == BE_OK ? NULL : &wrong, doc, html, err);
+  return be_live_page(survey, view, wrong->status == BE_OK ? NULL : wrong, doc, html, err);
 }
 
-/* Without a session there is nothing to see or to do: 403 where it is not allowed here. */
 static struct be_session *session_or_status(struct be_live_site *site, struct be_reply *reply,
                                             struct be_err *err)
 {
   struct be_session *session = session_of(site, err);
-  if (!session) reply->status = site->allowed ? 500 : 403;
+  if (!session) reply->status = 500;
   return session;
 }
 
@@ -174,17 +155,33 @@ enum be_status be_live_site_view(struct be_live_site *site, const struct survey 
   return BE_OK;
 }
 
-void be_live_site_news(struct be_live_site *site, struct be_reply *reply)
+enum be_status be_live_site_post(struct be_live_site *site, const struct be_request *request,
+                                 struct be_err *err)
+{
+  struct be_err why = {0};
+  struct be_session *session = session_of(site, &why);
+  if (session) return be_live_post(session, request, err);
+  *err = why;
+  return why.status;
+}
+
+void be_live_site_news(struct be_live_site *site, const char *who, struct be_reply *reply)
 {
   struct be_err err = {0};
   struct be_session *session = session_of(site, &err);
   if (!session) {
-    reply->status = 403;
+    reply->status = 500;
     reply->type = "text/plain; charset=utf-8";
     be_buf_format(&reply->body, "%s\n", err.what);
     return;
   }
   reply->news = site->news;
   reply->news_since = be_news_said(site->news);
+  snprintf(reply->news_who, sizeof reply->news_who, "%s", who);
   be_session_tell(session, &reply->body);
+}
+
+void be_live_site_send_away(struct be_live_site *site, const char *who)
+{
+  be_news_send_away(site->news, who);
 }

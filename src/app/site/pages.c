@@ -189,26 +189,61 @@ void be_say_wrong(struct be_doc *doc, const struct visit *visit)
                     wrong->remedy);
 }
 
+/* Who may only look gets the page with all its forms shut. */
+static enum be_status bench_page(struct visit *visit, struct be_doc **out, struct be_err *err)
+{
+  bool shut = visit->visitor.role > BE_DEVICE_BENCH;
+  struct be_buf *html = &visit->html;
+  if (shut) be_buf_text(html, "<fieldset class=\"shut\" disabled>\n");
+  size_t before = html->size;
+  enum be_status status =
+      be_live_site_page(visit->bench, &visit->survey, &visit->wrong, out, html, err);
+  if (html->size > before) visit->script = "/bench.js";
+  if (shut) be_buf_text(html, "</fieldset>\n");
+  if (shut && status == BE_OK)
+    be_doc_note(*out, "This device may look: pulls are taken by one with the role bench.");
+  if (visit->visitor.role == BE_DEVICE_OWNER && visit->door->devices)
+    be_buf_text(html,
+                "<p class=\"note\">Who may use this page is on <a href=\"/devices\">Devices</a>."
+                "</p>\n");
+  return status;
+}
+
+static enum be_status bench_post(struct visit *visit, struct be_err *err)
+{
+  return be_live_site_post(visit->bench, visit->request, err);
+}
+
 /* ---- routes ---- */
 
 static const struct be_route routes[] = {
     {"/", "/", standings_page, NULL, .name = "standings"},
     {"/api", NULL, NULL, NULL, .json = be_api_list},
+    {"/bench", "/bench", bench_page, bench_post, .may_post = BE_DEVICE_BENCH},
     {"/cell", "/strength", cell_page, NULL},
+    {"/devices", "", be_devices_page, be_devices_post, .kind = BE_ROUTE_BARE | BE_ROUTE_OWNER},
     {"/findings", "/findings", findings_page, NULL},
     {"/labels", "/plan", labels_page, NULL},
     {"/next", "/next", next_page, NULL},
     {"/openapi.json", NULL, NULL, NULL, .json = be_api_description},
+    {"/pair", "", be_pair_page, be_pair_post, .may_post = BE_DEVICE_NOBODY,
+     .kind = BE_ROUTE_BARE | BE_ROUTE_OPEN},
     {"/plan", "/plan", plan_page, NULL},
     {"/pull/", "/pulls", be_pull_page, NULL},
     {"/pulls", "/pulls", pulls_page, NULL},
-    {"/reader", "", be_reader_page, be_reader_post},
+    {"/reader", "", be_reader_page, be_reader_post, .may_post = BE_DEVICE_LOOK},
     {"/record", NULL, NULL, NULL, .json = be_api_record},
     {"/rig/listen", "/rig", be_listen_page, be_listen_post},
     {"/strength", "/strength", strength_page, NULL},
     {"/trace/", NULL, NULL, NULL, .json = be_api_trace},
     {"/versus", "/versus", versus_page, NULL},
 };
+
+size_t be_routes(const struct be_route **list)
+{
+  *list = routes;
+  return sizeof routes / sizeof routes[0];
+}
 
 const struct be_route *be_route_find(const char *path)
 {

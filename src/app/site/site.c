@@ -1,8 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* The site: which request gets which page, sheet, script or news. */
-#include "app/find/find.h"
-#include "app/live/live.h"
 #include "app/site/api.h"
+#include "app/site/inside.h"
 #include "app/site/reader.h"
 
 #include "assets/assets.h"
@@ -10,16 +9,7 @@
 #include <stdio.h>
 #include <string.h>
 
-enum { FORM_BYTES_MAX = 64 * 1024, PAGE_BYTES_MAX = 1024 * 1024 };
-
-struct be_site {
-  char *book_path;
-  struct be_answering how;
-  struct be_server *server;
-  struct be_live_site *bench;
-  struct be_seek *seek;
-  char rigs_path[BE_RIGS_PATH];
-};
+enum { PAGE_BYTES_MAX = 1024 * 1024 };
 
 static const struct be_place places[] = {
     {"/", "Standings"}, {"/strength", "Strength"}, {"/versus", "Versus"}, {"/findings", "Findings"},
@@ -27,11 +17,12 @@ static const struct be_place places[] = {
 };
 enum { PLACES = sizeof places / sizeof places[0] };
 
+/* ---- pages as markup ---- */
+
 /* How a page differs from the others. */
 struct looks {
-  const char *here, *unit, *insert, *script;
+  const char *here, *insert, *script;
   const struct asking *asking;
-  const struct be_request *request;
 };
 
 /* In the style of a reader who writes a comma before decimals. */
@@ -45,22 +36,26 @@ static void style_page(struct be_buf *page)
 }
 
 /* A page that failed half-way is thrown away: nobody is to take it for the whole. */
-static void write_page(const struct be_doc *doc, const struct looks *looks, struct be_reply *reply)
+static void write_page(const struct be_doc *doc, const struct looks *looks, const struct visit *v)
 {
   const struct asking *asking = looks->asking;
-  struct be_reader reader = be_reader_of(looks->request);
+  struct be_reader reader = be_reader_of(v->request);
+  struct be_reply *reply = v->reply;
   char back[300] = "/reader";
-  const struct be_place foot_way = {back, "Units and decimals"};
-  if (be_is_page(looks->request->path))
-    snprintf(back, sizeof back, "/reader?back=%.200s", looks->request->path);
+  if (be_is_page(v->request->path))
+    snprintf(back, sizeof back, "/reader?back=%.200s", v->request->path);
+  const struct be_place foot_ways[] = {{back, "Units and decimals"}, {"/devices", "Devices"}};
+  bool known = v->visitor.role != BE_DEVICE_NOBODY;
+  bool owner = v->visitor.role == BE_DEVICE_OWNER && v->door->devices;
   struct be_edition edition = {.sheet_link = "/style.css",
                                .site = "Bitter End",
-                               .places = places,
-                               .places_count = PLACES,
+                               .places = known ? places : NULL,
+                               .places_count = known ? PLACES : 0,
                                .here = looks->here,
-                               .asking = looks->unit,
+                               .asking = *v->unit ? v->unit : NULL,
                                .foot = be_notice,
-                               .foot_way = &foot_way,
+                               .foot_ways = foot_ways,
+                               .foot_ways_count = (size_t)known + owner,
                                .comma = reader.comma,
                                .insert = looks->insert,
                                .script_link = looks->script,
@@ -78,18 +73,20 @@ static void write_page(const struct be_doc *doc, const struct looks *looks, stru
 }
 
 /* What was asked stands in the form of the page that refuses it. */
-static void write_error(enum be_status status, const struct be_err *err, const struct visit *v,
-                        struct be_reply *reply)
+static void write_error(enum be_status status, const struct be_err *err, const struct visit *v)
 {
-  reply->status = status == BE_NO ? 404 : status == BE_WRONG_USE ? 400 : 500;
-  struct be_doc *doc = be_doc_create("error", status == BE_NO          ? "Not found"
+  struct be_reply *reply = v->reply;
+  if (reply->status == 200)
+    reply->status = status == BE_NO ? 404 : status == BE_WRONG_USE ? 400 : 500;
+  struct be_doc *doc = be_doc_create("error", reply->status == 403     ? "Not for this device"
+                                              : status == BE_NO        ? "Not found"
                                               : status == BE_WRONG_USE ? "Cannot be asked"
                                                                        : "Something failed");
-  be_doc_sentence(doc, "This page cannot be shown: %s.", err->what);
+  bool posted = strcmp(v->request->method, "POST") == 0;
+  be_doc_sentence(doc, "%s: %s.", posted ? "Not done" : "This page cannot be shown", err->what);
   if (err->remedy[0]) be_doc_sentence(doc, "What to do: %s.", err->remedy);
-  const struct looks looks = {
-      .here = "", .request = v->request, .asking = status == BE_WRONG_USE ? &v->asking : NULL};
-  write_page(doc, &looks, reply);
+  const struct looks looks = {.here = "", .asking = reply->status == 400 ? &v->asking : NULL};
+  write_page(doc, &looks, v);
   be_doc_free(doc);
 }
 
@@ -109,6 +106,8 @@ static bool write_asset(const char *path, struct be_reply *reply)
   return true;
 }
 
+/* ---- what is asked ---- */
+
 /* Every page may be asked for in another unit: /strength?unit=kg. */
 static enum be_status take_unit(const struct be_site *site, struct visit *v, struct be_err *err)
 {
@@ -124,6 +123,22 @@ static enum be_status take_unit(const struct be_site *site, struct visit *v, str
   }
   return be_fail(err, BE_NO, "\"%.40s\" is not a unit of force such as lb, kg or N", unit);
 }
+
+/* Whether the page may be had: BE_OK, or what is said instead. */
+static enum be_status admit(const struct be_route *route, struct visit *v, struct be_err *err)
+{
+  bool posted = strcmp(v->request->method, "POST") == 0;
+  if (!be_door_opens(&v->visitor, route, posted && route && route->post, err)) {
+    v->reply->status = 403;
+    return err->status;
+  }
+  if (!route) return be_fail(err, BE_NO, "there is no page at %.200s", v->request->path);
+  if (!posted || route->post) return BE_OK;
+  v->reply->status = 405;
+  return be_fail(err, BE_WRONG_USE, "nothing can be sent to this page");
+}
+
+/* ---- answers ---- */
 
 static int status_refused(enum be_status status)
 {
@@ -145,12 +160,10 @@ static enum be_status finish_page(struct visit *v, struct be_doc *doc, const cha
   if (v->api) return be_api_say(doc, v->reply, err);
   enum be_status status = v->html.size ? be_buf_status(&v->html, err) : BE_OK;
   const struct looks looks = {.here = here,
-                              .request = v->request,
-                              .unit = *v->unit ? v->unit : NULL,
                               .insert = v->html.size ? v->html.data : NULL,
                               .script = v->script,
                               .asking = &v->asking};
-  if (status == BE_OK) write_page(doc, &looks, v->reply);
+  if (status == BE_OK) write_page(doc, &looks, v);
   v->reply->again_s = v->again_s;
   return status;
 }
@@ -162,24 +175,12 @@ static enum be_status read_again(struct visit *v, struct be_err *err)
   return be_survey_read(v->book_path, &v->how, v->survey.arena, &v->survey, err);
 }
 
-static enum be_status view_bench(const struct be_site *site, struct visit *v, bool posted,
-                                 struct be_err *err)
+static enum be_status view_bench(struct visit *v, bool posted, struct be_err *err)
 {
-  enum be_status status = posted ? be_live_site_do(site->bench, v->request, v->reply, err) : BE_OK;
+  enum be_status status = posted ? be_live_site_do(v->bench, v->request, v->reply, err) : BE_OK;
   if (status == BE_OK && posted) status = read_again(v, err);
   v->reply->type = "application/json";
-  return status == BE_OK ? be_live_site_view(site->bench, &v->survey, v->reply, err) : status;
-}
-
-static enum be_status answer_bench(const struct be_site *site, struct visit *v, struct be_err *err)
-{
-  struct be_doc *doc = NULL;
-  enum be_status status =
-      be_live_site_answer(site->bench, &v->survey, v->request, v->reply, &doc, &v->html, err);
-  if (v->html.size) v->script = "/bench.js";
-  if (status == BE_OK && doc) status = finish_page(v, doc, "/bench", err);
-  be_doc_free(doc);
-  return status;
+  return status == BE_OK ? be_live_site_view(v->bench, &v->survey, v->reply, err) : status;
 }
 
 /* *sent: the browser goes on elsewhere. A program gets what the page then shows, or why not. */
@@ -187,7 +188,8 @@ static enum be_status post_page(const struct be_route *route, struct visit *v, b
                                 struct be_err *err)
 {
   enum be_status status = route->post(v, &v->wrong);
-  if (status != BE_OK) v->reply->status = status_refused(v->wrong.status);
+  if (status != BE_OK && v->reply->status == 200)
+    v->reply->status = status_refused(v->wrong.status);
   if (v->api) {
     if (status != BE_OK) *err = v->wrong;
     return status == BE_OK ? read_again(v, err) : status;
@@ -216,114 +218,75 @@ static enum be_status answer_page(const struct be_route *route, struct visit *v,
 static enum be_status answer(const struct be_site *site, struct visit *v, struct be_arena *arena,
                              struct be_err *err)
 {
-  const char *path = v->request->path;
-  const struct be_route *route = be_route_find(path);
+  const struct be_route *route = be_route_find(v->request->path);
   if (route && route->json && !v->api) route = NULL;
-  bool bench = strcmp(path, "/bench") == 0;
+  bool bench = strcmp(v->request->path, "/bench") == 0;
   bool posted = strcmp(v->request->method, "POST") == 0;
-  enum be_status status = take_unit(site, v, err);
-  if (status == BE_OK && posted && !bench && !(route && route->post))
-    status = be_fail(err, BE_WRONG_USE, "nothing can be sent to this page");
-  if (status == BE_OK && !bench && !route)
-    status = be_fail(err, BE_NO, "there is no page at %.200s", path);
+  enum be_status status = admit(route, v, err);
+  if (status == BE_OK) status = take_unit(site, v, err);
   if (status == BE_OK && posted && v->api)
     status = be_api_take(v, bench ? NULL : route->takes, err);
   if (status == BE_OK) status = be_asking_how(v->request, &v->how, err);
-  if (status == BE_OK) status = be_survey_read(site->book_path, &v->how, arena, &v->survey, err);
+  if (status == BE_OK && !(route->kind & BE_ROUTE_BARE))
+    status = be_survey_read(site->book_path, &v->how, arena, &v->survey, err);
   if (status != BE_OK) return status;
-  if (bench && v->api) return view_bench(site, v, posted, err);
-  return bench ? answer_bench(site, v, err) : answer_page(route, v, posted, err);
+  return bench && v->api ? view_bench(v, posted, err) : answer_page(route, v, posted, err);
 }
 
-static void handle(void *context, const struct be_request *request, struct be_reply *reply)
+static void answer_news(const struct be_site *site, const struct visitor *visitor,
+                        struct be_reply *reply)
+{
+  struct be_err why = {0};
+  char who[BE_DEVICE_ID + 1];
+  snprintf(who, sizeof who, "%.*s", BE_DEVICE_ID, visitor->device.hash);
+  if (be_door_opens(visitor, NULL, false, &why)) {
+    be_live_site_news(site->bench, who, reply);
+    return;
+  }
+  reply->status = 403;
+  reply->type = "text/plain; charset=utf-8";
+  be_buf_format(&reply->body, "%s: %s\n", why.what, why.remedy);
+}
+
+/* Who is not paired is led to where he can be, whatever he looked for; a program is told. */
+static bool lead_to_pairing(const struct visit *v)
+{
+  if (v->visitor.role != BE_DEVICE_NOBODY || !v->door->devices || v->api) return false;
+  if (strcmp(v->request->path, "/pair") == 0 || strcmp(v->request->method, "POST") == 0)
+    return false;
+  v->reply->status = 303;
+  snprintf(v->reply->location, sizeof v->reply->location, "/pair");
+  return true;
+}
+
+void be_site_answer(void *context, const struct be_request *request, struct be_reply *reply)
 {
   const struct be_site *site = context;
   if (write_asset(request->path, reply)) return;
+  struct be_request twin;
+  bool api = be_api_asks(request, &twin);
   struct visit v = {.book_path = site->book_path,
-                    .request = request,
+                    .request = api ? &twin : request,
+                    .api = api,
                     .reply = reply,
+                    .door = &site->door,
+                    .bench = site->bench,
                     .seek = site->seek,
                     .rigs_path = site->rigs_path};
-  struct be_request twin;
-  v.api = be_api_asks(request, &twin);
-  if (v.api) v.request = &twin;
+  be_door_look(&site->door, request, &v.visitor);
+  v.who = v.visitor.device.name;
   if (strcmp(v.request->path, "/bench/news") == 0) {
-    be_live_site_news(site->bench, reply);
-    if (v.api && !reply->news) be_api_say_refused(reply);
+    answer_news(site, &v.visitor, reply);
+    if (api && !reply->news) be_api_say_refused(reply);
     return;
   }
+  if (lead_to_pairing(&v)) return;
   struct be_err err = {0};
   be_buf_init(&v.html, PAGE_BYTES_MAX);
   struct be_arena *arena = be_arena_create();
   enum be_status status = arena ? answer(site, &v, arena, &err) : be_no_memory(&err);
-  if (status != BE_OK && v.api) be_api_say_error(status, &err, reply);
-  else if (status != BE_OK) write_error(status, &err, &v, reply);
+  if (status != BE_OK && api) be_api_say_error(status, &err, reply);
+  else if (status != BE_OK) write_error(status, &err, &v);
   be_arena_free(arena);
   be_buf_free(&v.html);
-}
-
-/* ---- opening ---- */
-
-/* Addresses of this machine alone. */
-static bool is_loopback(const char *address)
-{
-  return !address || strncmp(address, "127.", 4) == 0 || strcmp(address, "::1") == 0;
-}
-
-static enum be_status open_parts(struct be_site *site, const struct be_serving *serving,
-                                 struct be_err *err)
-{
-  struct be_rig_setup setup;
-  bool here = is_loopback(serving->address);
-  enum be_status status = serving->rig_path ? be_live_setup(serving, &setup, err) : BE_OK;
-  if (status == BE_OK)
-    status = be_live_site_open(site->book_path, serving->rig_path ? &setup : NULL, here,
-                               &site->bench, err);
-  const struct be_server_options options = {
-      .address = serving->address, .port = serving->port, .body_most = here ? FORM_BYTES_MAX : 0};
-  if (status == BE_OK) site->seek = be_seek_create(err);
-  if (status == BE_OK && !site->seek) status = BE_NO_MEMORY;
-  if (status == BE_OK) status = be_server_open(&options, handle, site, &site->server, err);
-  return status;
-}
-
-enum be_status be_app_serve(const char *book_path, const struct be_serving *serving,
-                            const struct be_answering *how, struct be_site **out,
-                            struct be_err *err)
-{
-  static const struct be_serving usual = {0};
-  struct be_book *book = NULL;
-  enum be_status status = be_book_open(book_path, false, &book, err);
-  be_book_close(book);
-  if (status != BE_OK) return status;
-  struct be_site *site = be_alloc_array(1, sizeof *site);
-  size_t path_size = strlen(book_path) + 1;
-  if (site) site->book_path = be_alloc(path_size);
-  if (!site || !site->book_path) {
-    be_free(site);
-    return be_no_memory(err);
-  }
-  memcpy(site->book_path, book_path, path_size);
-  site->how = *how;
-  be_rigs_path(book_path, serving ? serving->rig_path : NULL, site->rigs_path);
-  status = open_parts(site, serving ? serving : &usual, err);
-  if (status == BE_OK) *out = site;
-  else be_app_serve_end(site);
-  return status;
-}
-
-uint16_t be_app_serve_port(const struct be_site *site)
-{
-  return be_server_port(site->server);
-}
-
-void be_app_serve_end(struct be_site *site)
-{
-  if (!site) return;
-  be_live_site_end(site->bench);
-  be_server_close(site->server);
-  be_live_site_close(site->bench);
-  be_seek_free(site->seek);
-  be_free(site->book_path);
-  be_free(site);
 }

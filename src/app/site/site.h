@@ -1,7 +1,9 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* site: the pages of a book as documents, and what serves them.
  *
- *   site.c       takes each request: asset, bench, or a page
+ *   serve.c      opens and closes it all
+ *   site.c       takes each request: asset, news, or a page
+ *   door.c       who asks, and what he may; devices_page.c: how he is let in, and put out
  *   pages.c      the table of pages
  *   listen_page.c, pull_page.c, reader.c  one page each
  *   api.c        the same for programs; record.c and trace.c are theirs alone
@@ -9,7 +11,24 @@
 #ifndef BE_APP_SITE_H
 #define BE_APP_SITE_H
 
+#include "app/devices/devices.h"
+#include "app/live/live.h"
 #include "app/site/asking.h"
+
+/* Who asks. */
+struct visitor {
+  enum be_device_role role;
+  bool here;               /* at this machine itself, which is its owner's */
+  struct be_device device; /* where it was paired; else its hash is "" */
+};
+
+/* What decides who may ask. devices is null where only this machine is served. */
+struct door {
+  struct be_devices *devices;
+  bool (*is_here)(const char *peer); /* null: loopback, and this machine's own end */
+  char cookie[48];                   /* its name */
+  bool plain;                        /* no TLS */
+};
 
 /* One request's own. */
 struct visit {
@@ -26,6 +45,10 @@ struct visit {
   struct be_seek *seek;
   const char *rigs_path; /* the file of rigs, which need not be there */
   bool api;              /* a program asks (api.h): no page, but JSON */
+  const struct door *door;
+  struct visitor visitor;
+  const char *who; /* who does it: the name of a device, "" for this machine; not yet kept */
+  struct be_live_site *bench;
   struct be_err
       wrong; /* why what was posted was refused: to be said on the page; BE_OK: it was not */
 };
@@ -41,17 +64,27 @@ typedef enum be_status be_page_poster(struct visit *visit, struct be_err *err);
 /* Writes the JSON of what is no page. */
 typedef enum be_status be_page_writer(struct visit *visit, struct be_err *err);
 
-/* Every page has its twin at /api/1/NAME. Fields from `name` on may be left out. */
+enum {
+  BE_ROUTE_BARE = 1,  /* needs no record: visit->survey is not read */
+  BE_ROUTE_OWNER = 2, /* the owner's alone to look at */
+  BE_ROUTE_OPEN = 4,  /* looked at by who is not paired, too */
+};
+
+/* Every page has its twin at /api/1/NAME. Fields from `may_post` on may be left
+ * out. */
 struct be_route {
   const char *path; /* with a slash behind it: all below */
   const char *here; /* the place among the ways that it belongs to */
   be_page_maker *make;
-  be_page_poster *post;     /* null: nothing can be sent to it */
+  be_page_poster *post;         /* null: nothing can be sent to it */
+  enum be_device_role may_post; /* the least role */
+  unsigned kind;
   const char *name;         /* for programs; null: its path without the slash */
   be_page_writer *json;     /* for programs alone; make is then null */
   const char *const *takes; /* names of all that its form sends, then null: JSON with others is
                                refused; null: not looked at */
 };
+size_t be_routes(const struct be_route **routes);
 /* Null for an address that no page has. */
 const struct be_route *be_route_find(const char *path);
 bool be_is_page(const char *path); /* the bench too */
@@ -68,5 +101,19 @@ void be_say_wrong(struct be_doc *doc, const struct visit *visit);
 
 be_page_maker be_listen_page, be_pull_page, be_reader_page;
 be_page_poster be_listen_post, be_reader_post;
+
+/* ---- door.c ---- */
+
+void be_door_look(const struct door *door, const struct be_request *request,
+                  struct visitor *visitor);
+/* Whether the visitor may, else *why says why not and what to do. route is null for what is no
+ * page: the news. */
+bool be_door_opens(const struct visitor *visitor, const struct be_route *route, bool posts,
+                   struct be_err *why);
+
+/* ---- devices_page.c ---- */
+
+be_page_maker be_devices_page, be_pair_page;
+be_page_poster be_devices_post, be_pair_post;
 
 #endif
