@@ -15,11 +15,14 @@ struct be_site {
   struct be_answering how;
   struct be_server *server;
   struct be_live_site *bench;
+  bool here; /* served to this machine alone: it may send something */
 };
 
 static const struct be_place places[] = {
-    {"/", "Standings"}, {"/strength", "Strength"}, {"/versus", "Versus"}, {"/findings", "Findings"},
-    {"/plan", "Plan"},  {"/next", "Next"},         {"/bench", "Bench"},   {"/pulls", "Book"},
+    {"/", "Standings"},        {"/strength", "Strength"}, {"/versus", "Versus"},
+    {"/findings", "Findings"}, {"/knots", "Knots"},       {"/lines", "Lines"},
+    {"/plan", "Plan"},         {"/next", "Next"},         {"/bench", "Bench"},
+    {"/pulls", "Book"},
 };
 enum { PLACES = sizeof places / sizeof places[0] };
 
@@ -179,11 +182,15 @@ static void handle(void *context, const struct be_request *request, struct be_re
     be_live_site_news(site->bench, reply);
     return;
   }
-  struct visit v = {.book_path = site->book_path, .request = request, .reply = reply};
+  struct visit v = {
+      .book_path = site->book_path, .request = request, .reply = reply, .may_post = site->here};
   struct be_err err = {0};
   be_buf_init(&v.html, PAGE_BYTES_MAX);
   struct be_arena *arena = be_arena_create();
-  enum be_status status = arena ? answer(site, &v, arena, &err) : be_no_memory(&err);
+  enum be_status status = BE_OK;
+  if (strcmp(request->path, "/picture") == 0)
+    status = be_picture_reply(site->book_path, request, reply, &err);
+  else status = arena ? answer(site, &v, arena, &err) : be_no_memory(&err);
   if (status != BE_OK) write_error(status, &err, &v.asking, reply);
   be_arena_free(arena);
   be_buf_free(&v.html);
@@ -202,6 +209,7 @@ static enum be_status open_parts(struct be_site *site, const struct be_serving *
 {
   struct be_rig_setup setup;
   bool here = is_loopback(serving->address);
+  site->here = here;
   enum be_status status = serving->rig_path ? be_live_setup(serving, &setup, err) : BE_OK;
   if (status == BE_OK)
     status = be_live_site_open(site->book_path, serving->rig_path ? &setup : NULL, here,

@@ -2,7 +2,8 @@
 /* site: the pages of a book as documents, and what serves them.
  *
  *   site.c       takes each request: asset, bench, or a page
- *   pages.c      the table of pages; pull_page.c is one of them
+ *   pages.c      the table of pages; knot_pages.c, line_pages.c, plan_pages.c and pull_page.c are
+ *                some of them
  *   asking.c     what an address asks, and the form that asks otherwise */
 #ifndef BE_APP_SITE_H
 #define BE_APP_SITE_H
@@ -20,6 +21,7 @@ struct visit {
   char unit[32];      /* "unit=kg" if the address asks for one; "" */
   struct be_buf html; /* what the page has besides its document, such as a form that is posted */
   const char *script; /* address of its script; null: none */
+  bool may_post;      /* whether something can be sent from where the pages are served */
   struct be_err
       wrong; /* why what was posted was refused: to be said on the page; BE_OK: it was not */
 };
@@ -44,6 +46,23 @@ const struct be_route *be_route_find(const char *path);
 /* Digits alone, below `end`. */
 bool be_index_read(const char *text, size_t end, size_t *index);
 
-be_page_maker be_pull_page;
+/* The number that a query has under this name; `end` or more is not there. *has: whether it was
+ * asked. */
+enum be_status be_query_index(const struct be_request *request, const char *name, size_t end,
+                              size_t *value, bool *has, struct be_err *err);
+
+be_page_maker be_knots_page, be_knot_page, be_labels_page, be_line_page, be_lines_page,
+    be_plan_page, be_pull_page;
+be_page_poster be_line_post, be_plan_post;
+
+/* The bytes of a picture: /picture?of=N. */
+enum be_status be_picture_reply(const char *book_path, const struct be_request *request,
+                                struct be_reply *reply, struct be_err *err);
+
+/* Markup of forms that are posted, into a page's html. */
+void be_html_text(struct be_buf *html, const char *before, const char *text, const char *after);
+/* value may be null. */
+void be_html_field(struct be_buf *html, const char *name, const char *label, const char *value);
+void be_html_hidden(struct be_buf *html, const char *name, const char *value);
 
 #endif
