@@ -63,17 +63,49 @@ static void say_answer(struct be_doc *doc, const struct survey *survey, int line
 
 /* ---- over sessions ---- */
 
+/* Of one set: pulls that were pulled otherwise would make a trend of their own. */
+static size_t loads_of(const struct line_pulls *pulls, const struct plain_set *set, double *loads)
+{
+  size_t n = 0;
+  for (size_t i = 0; i < pulls->plain_count; i++) {
+    const struct be_pull *pull = pulls->plain[i];
+    if (pull->soak == set->like->soak && pull->kind == BE_KIND_EVENT &&
+        be_pulled_alike(pull, set->like))
+      loads[n++] = pull->load_N;
+  }
+  return n;
+}
+
+static void say_trend(struct be_doc *doc, const struct survey *survey, const struct plain_set *set,
+                      const struct be_drift *drift, const struct be_summary *summary)
+{
+  double percent = 100 / summary->mean;
+  const char *soak = be_soak_word(set->like->soak), *how = be_pulled_words(survey, set->like);
+  const char *interval = be_interval_words(survey, percent * drift->slope_interval.low,
+                                           percent * drift->slope_interval.high, 2);
+  if (drift->slope_p < doubtful)
+    be_doc_sentence(doc,
+                    "Over its %zu pulls (%s, %s) the plain line %s by %s %% of its mean a pull%s, "
+                    "p = %.2g: look at the rig, at the age of the line, and at how it was stored.",
+                    summary->n, soak, how, drift->slope < 0 ? "fell" : "rose",
+                    be_number_words(survey, fabs(percent * drift->slope), 2), interval,
+                    drift->slope_p);
+  else
+    be_doc_note(doc,
+                "Over its %zu pulls (%s, %s) no trend can be told from chance: %s %% of the mean a "
+                "pull%s, p = %.2g (Theil and Sen, Kendall).",
+                summary->n, soak, how, be_number_words(survey, percent * drift->slope, 2), interval,
+                drift->slope_p);
+}
+
 static enum be_status say_drift(struct be_doc *doc, const struct survey *survey,
-                                const struct line_pulls *pulls, enum be_soak soak,
+                                const struct line_pulls *pulls, const struct plain_set *set,
                                 struct be_err *err)
 {
-  size_t n = 0, most = pulls->plain_count + 1;
-  double *loads = be_arena_alloc(survey->arena, most * sizeof *loads);
+  double *loads = be_arena_alloc(survey->arena, (pulls->plain_count + 1) * sizeof *loads);
   if (!loads) return be_no_memory(err);
-  for (size_t i = 0; i < pulls->plain_count; i++)
-    if (pulls->plain[i]->soak == soak && pulls->plain[i]->kind == BE_KIND_EVENT)
-      loads[n++] = pulls->plain[i]->load_N;
   struct be_summary summary;
+  size_t n = loads_of(pulls, set, loads);
   be_summary_of(loads, n, &summary);
   if (n < DRIFT_FROM || n > BE_HODGES_LEHMANN_MAX || !(summary.sd > 0)) return BE_OK;
   double *scratch = be_alloc_array(n * (n - 1) / 2 + n, sizeof *scratch);
@@ -81,23 +113,7 @@ static enum be_status say_drift(struct be_doc *doc, const struct survey *survey,
   struct be_drift drift;
   be_drift_of(loads, n, survey->how.level, scratch, &drift);
   be_free(scratch);
-  double percent = 100 / summary.mean;
-  const char *interval = be_interval_words(survey, percent * drift.slope_interval.low,
-                                           percent * drift.slope_interval.high, 2);
-  if (drift.slope_p < doubtful)
-    be_doc_sentence(doc,
-                    "Over its %zu pulls, %s, the plain line %s by %s %% of its mean a pull%s "
-                    "(p = %.2g): look at the rig, at the age of the line, and at how it was "
-                    "stored.",
-                    n, be_soak_word(soak), drift.slope < 0 ? "fell" : "rose",
-                    be_number_words(survey, fabs(percent * drift.slope), 2), interval,
-                    drift.slope_p);
-  else
-    be_doc_note(doc,
-                "Over its %zu pulls, %s, no trend can be told from chance: %s %% of the mean a "
-                "pull%s, p = %.2g (Theil and Sen, Kendall).",
-                n, be_soak_word(soak), be_number_words(survey, percent * drift.slope, 2), interval,
-                drift.slope_p);
+  say_trend(doc, survey, set, &drift, &summary);
   return BE_OK;
 }
 
@@ -314,8 +330,9 @@ enum be_status be_line_doc(const struct survey *survey, size_t line, size_t from
   if (!doc) return be_no_memory(err);
   say_answer(doc, survey, (int)line, &states[line]);
   enum be_status status = BE_OK;
-  for (int soak = 0; soak < SOAKS && status == BE_OK; soak++)
-    status = say_drift(doc, survey, &pulls, (enum be_soak)soak, err);
+  for (size_t i = 0; i < survey->sets_count && status == BE_OK; i++)
+    if (survey->sets[i].line == (int)line)
+      status = say_drift(doc, survey, &pulls, &survey->sets[i], err);
   be_say_line_doubts(doc, survey, states, (int)line);
   if (status == BE_OK) status = draw_strip(doc, survey, (int)line, &pulls, err);
   be_say_plain_sets(doc, survey, states, (int)line);

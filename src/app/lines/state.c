@@ -89,20 +89,20 @@ struct be_estimate be_plain_estimate(const struct survey *survey, const struct p
                               .n = set->n};
 }
 
-static struct be_table *sets_table(struct be_doc *doc, const struct survey *survey)
+static struct be_table *sets_table(struct be_doc *doc, const struct survey *survey, int line)
 {
   const struct be_column columns[] = {
-      {"line", "line", BE_COLUMN_TEXT, false},
+      {"line", "line", BE_COLUMN_TEXT, line >= 0},
       {"soak", "soak", BE_COLUMN_TEXT, false},
-      {"pulled", "pulled", BE_COLUMN_TEXT, false},
       {"n", "n", BE_COLUMN_NUMBER, false},
       {"lower_bounds", "at least", BE_COLUMN_NUMBER, false},
       {"mean", be_head(survey, "plain line"), BE_COLUMN_NUMBER, false},
       {"mean", "interval", BE_COLUMN_INTERVAL, false},
-      {"cv_percent", "scatter (% relative)", BE_COLUMN_NUMBER, false},
-      {"cv_df", "degrees of freedom", BE_COLUMN_NUMBER, false},
       {"of_label_percent", "of label (%)", BE_COLUMN_NUMBER, false},
+      {"cv_percent", "scatter (% relative)", BE_COLUMN_NUMBER, false},
       {"tied", "pulls of knots", BE_COLUMN_NUMBER, false},
+      {"pulled", "pulled", BE_COLUMN_TEXT, false},
+      {"cv_df", "degrees of freedom", BE_COLUMN_NUMBER, true},
   };
   return be_doc_table(doc, "plain_lines", "Plain line as measured", columns,
                       sizeof columns / sizeof columns[0]);
@@ -136,15 +136,15 @@ static void set_row(struct be_table *table, const struct survey *survey,
   enum be_soak soak = set->like->soak;
   int decimals = survey->decimals + 1;
   name_row(table, survey, (size_t)set->line, soak);
-  be_table_text(table, "%s", be_pulled_words(survey, set->like));
   be_table_number(table, (double)set->n, 0);
   be_table_number(table, (double)bounds_like(survey, set), 0);
   be_table_number(table, be_shown(survey, set->mean), decimals);
   be_table_interval(table, be_shown(survey, mean.low), be_shown(survey, mean.high), decimals);
-  be_table_number(table, 100 * sqrt(family->cv2), 1);
-  be_table_number(table, family->df > 0 ? family->df : NAN, 0);
   be_table_number(table, 100 * set->mean / survey->record.lines[set->line].label_N, 0);
+  be_table_number(table, 100 * sqrt(family->cv2), 1);
   be_table_number(table, (double)states[set->line].tied[soak], 0);
+  be_table_text(table, "%s", be_pulled_words(survey, set->like));
+  be_table_number(table, family->df > 0 ? family->df : NAN, 0);
 }
 
 /* Tied, or held by lower bounds alone, and no event to divide by. */
@@ -152,15 +152,15 @@ static void bare_row(struct be_table *table, const struct survey *survey,
                      const struct line_state *states, size_t line, enum be_soak soak)
 {
   name_row(table, survey, line, soak);
-  be_table_text(table, "no plain line that let go");
   be_table_number(table, 0, 0);
   be_table_number(table, (double)states[line].bounds[soak], 0);
   be_table_number(table, NAN, 0);
   be_table_interval(table, NAN, NAN, 0);
   be_table_number(table, NAN, 0);
   be_table_number(table, NAN, 0);
-  be_table_number(table, NAN, 0);
   be_table_number(table, (double)states[line].tied[soak], 0);
+  be_table_text(table, "no plain line that let go");
+  be_table_number(table, NAN, 0);
 }
 
 void be_say_plain_sets(struct be_doc *doc, const struct survey *survey,
@@ -172,7 +172,7 @@ void be_say_plain_sets(struct be_doc *doc, const struct survey *survey,
     for (int soak = 0; soak < SOAKS; soak++) {
       const struct line_state *state = &states[i];
       if (state->tied[soak] + state->plain[soak] + state->bounds[soak] == 0) continue;
-      if (!table) table = sets_table(doc, survey);
+      if (!table) table = sets_table(doc, survey, line);
       if (state->plain[soak] == 0) bare_row(table, survey, states, i, (enum be_soak)soak);
       for (size_t k = 0; k < survey->sets_count; k++)
         if (survey->sets[k].line == (int)i && survey->sets[k].like->soak == (enum be_soak)soak)

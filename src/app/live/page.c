@@ -122,12 +122,15 @@ static void write_choose(struct be_buf *html, const struct survey *survey,
 
 /* ---- guard and pull ---- */
 
+static void caution(struct be_buf *html, const char *words)
+{
+  text(html, "<p class=\"caution\" role=\"note\"><strong>CAUTION</strong> ", words, "</p>\n");
+}
+
 static void write_guard(struct be_buf *html, const struct be_session_view *view)
 {
-  be_buf_text(html,
-              "<p class=\"caution\" role=\"note\"><strong>CAUTION</strong> A stretched line stores "
-              "energy and whips back. Guard down, eyes covered, nobody in line with the pull, "
-              "hands off until the load reads zero.</p>\n");
+  caution(html, "A stretched line stores energy and whips back. Guard down, eyes covered, nobody "
+                "in line with the pull, hands off until the load reads zero.");
   open_form(html, view, "guard");
   button(html, "g", "Guard down, eyes covered, everybody clear", true);
   be_buf_text(html, "</form>\n");
@@ -138,6 +141,8 @@ static void write_guard(struct be_buf *html, const struct be_session_view *view)
 
 static void write_pull(struct be_buf *html, const struct be_session_view *view)
 {
+  caution(html, "Guard down, eyes covered, nobody in line with the pull. Hands off until the load "
+                "reads zero, also after it let go.");
   open_form(html, view, "stop");
   button(html, "s", "Let down without a break: stop", false);
   be_buf_text(html, "</form>\n");
@@ -196,6 +201,7 @@ static void write_fields(struct be_buf *html, const char *what, bool load_first)
 
 static void write_answer(struct be_buf *html, const struct be_session_view *view)
 {
+  caution(html, "Hands off until the load reads zero.");
   static const char *const words[] = {[BE_LET_GO_UNSEEN] = NULL,
                                       [BE_LET_GO_BROKE] = "broke",
                                       [BE_LET_GO_SLIPPED_BROKE] = "slipped then broke",
@@ -319,14 +325,28 @@ static void say_last(struct be_doc *doc, const struct survey *survey,
   }
 }
 
-static void say_step(struct be_doc *doc, const struct survey *survey,
-                     const struct be_session_view *view)
+static void say_next(struct be_doc *doc, const struct survey *survey)
 {
   const struct be_planned *waiting[WAITING_MAX];
-  if (view->step != BE_STEP_CHOOSE) say_specimen(doc, survey, view);
-  else if (list_waiting(survey, waiting) > 0)
-    be_doc_sentence(doc, "Next is specimen %s.", waiting[0]->code);
-  else be_doc_sentence(doc, "No planned specimen waits: say which one is pulled.");
+  if (list_waiting(survey, waiting) == 0) {
+    be_doc_sentence(doc, "No planned specimen waits: say which one is pulled.");
+    return;
+  }
+  const struct be_subject next = be_subject_planned(survey, waiting[0]->code);
+  be_doc_sentence(doc, "Next is specimen %s.", waiting[0]->code);
+  be_say_subject(doc, survey, &next, true);
+}
+
+static void say_step(struct be_doc *doc, const struct survey *survey,
+                     const struct be_session_view *view, const struct be_subject *subject)
+{
+  if (view->step == BE_STEP_CHOOSE) say_next(doc, survey);
+  else {
+    say_specimen(doc, survey, view);
+    be_say_subject(doc, survey, subject, subject->planned == NULL);
+  }
+  if (view->step == BE_STEP_GUARD || view->step == BE_STEP_PULL)
+    be_say_energy(doc, survey, subject);
   if (view->step == BE_STEP_ANSWER) say_suggestion(doc, survey, view);
   if (view->step == BE_STEP_CHOOSE) say_last(doc, survey, view);
   if (*view->trouble) be_doc_sentence(doc, "Trouble: %s.", view->trouble);
@@ -336,12 +356,14 @@ enum be_status be_live_page(const struct survey *survey, const struct be_session
                             const struct be_err *wrong, struct be_doc **out, struct be_buf *html,
                             struct be_err *err)
 {
-  struct be_doc *doc = be_doc_create("bench", "Bench");
-  if (!doc) return be_no_memory(err);
+  struct be_subject subject;
+  enum be_status status = be_subject_of(survey, view, &subject, err);
+  struct be_doc *doc = status == BE_OK ? be_doc_create("bench", "Bench") : NULL;
+  if (!doc) return status == BE_OK ? be_no_memory(err) : status;
   if (wrong)
     be_doc_sentence(doc, "Not done: %s%s%s.", wrong->what, *wrong->remedy ? "; " : "",
                     wrong->remedy);
-  say_step(doc, survey, view);
+  say_step(doc, survey, view, &subject);
   double shown_per_N = be_shown(survey, 1);
   be_buf_format(html,
                 "<section class=\"bench\" id=\"bench\" aria-label=\"The bench\" "
@@ -357,6 +379,7 @@ enum be_status be_live_page(const struct survey *survey, const struct be_session
   case BE_STEP_ANSWER: write_answer(html, view); break;
   }
   if (view->step == BE_STEP_CHOOSE) write_again(html, view);
+  else be_write_which_knot(html, survey, &subject);
   be_buf_text(html, "</section>\n");
   return be_doc_done(doc, be_buf_status(html, err), out);
 }

@@ -85,7 +85,7 @@ enum be_status be_line_page(struct visit *visit, struct be_doc **out, struct be_
   if (status == BE_OK) status = be_line_doc(&visit->survey, line, from, out, err);
   if (status != BE_OK) return status;
   say_counted(visit, *out);
-  if (visit->may_post) write_count(visit);
+  if (visit->takes_posts) write_count(visit);
   return BE_OK;
 }
 

@@ -211,7 +211,7 @@ static void write_fix(struct visit *visit, const struct worked_out *plan)
                 rows_of(&plan->rules), plan->proposal.trial.planned_count);
   write_sheet(html, "The rule sheet", &plan->rules);
   write_sheet(html, "The trial sheet (it tells which knot each code is)", &plan->specimens);
-  if (!visit->may_post) {
+  if (!visit->takes_posts) {
     be_buf_text(html, "<p>It can be fixed where the book lies, not from here.</p></section>\n");
     return;
   }

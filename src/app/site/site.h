@@ -19,9 +19,9 @@ struct visit {
   struct be_answering how;
   struct asking asking;
   char unit[32];      /* "unit=kg" if the address asks for one; "" */
+  bool takes_posts;   /* something may be sent to its pages */
   struct be_buf html; /* what the page has besides its document, such as a form that is posted */
   const char *script; /* address of its script; null: none */
-  bool may_post;      /* whether something can be sent from where the pages are served */
   struct be_err
       wrong; /* why what was posted was refused: to be said on the page; BE_OK: it was not */
 };
