@@ -34,7 +34,7 @@ static void write_sheet(struct be_buf *sheet, const struct be_line *line, const 
 {
   char now[32];
   be_now(now);
-  be_buf_format(sheet, "# counted on the page, %s\nline,spool,on hand,counted\n", now);
+  be_buf_format(sheet, "# counted on the page, %s\nline,spool,on hand (m),counted\n", now);
   cell(sheet, line->name, ",");
   cell(sheet, line->spool, ",");
   cell(sheet, on_hand, ",");
@@ -64,7 +64,7 @@ enum be_status be_line_count(const char *book_path, const struct be_line *line, 
   struct be_buf sheet;
   if (!on_hand || !*on_hand) {
     be_fail(err, BE_BAD_INPUT, "the form does not say how much line there is");
-    be_fail_remedy(err, "type it with its unit, as 41.5 m, or none");
+    be_fail_remedy(err, "type metres, as 41.5, or a length with its unit; none is 0");
     return BE_BAD_INPUT;
   }
   enum be_status status = check_text("how much", on_hand, err);

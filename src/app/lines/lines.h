@@ -44,8 +44,8 @@ void be_say_plain_sets(struct be_doc *doc, const struct survey *survey,
 void be_say_line_doubts(struct be_doc *doc, const struct survey *survey,
                         const struct line_state *states, int line);
 
-/* Enters a line sheet of one row. on_hand: a length with its unit; counted: when, as written. What
- * cannot be a count is BE_BAD_INPUT. */
+/* Enters a line sheet of one row. on_hand: metres, or a length with its unit; counted: when, as
+ * written. What cannot be a count is BE_BAD_INPUT. */
 enum be_status be_line_count(const char *book_path, const struct be_line *line, const char *on_hand,
                              const char *counted, struct be_err *err);
 

@@ -190,6 +190,18 @@ void be_write_which_knot(struct be_buf *html, const struct survey *survey,
 double be_stored_J(double load_N, double stretch, double length_m);
 double be_speed_m_s(double energy_J, double mass_kg);
 
+/* typed.c, for who types it all. Fields of a specimen that is in no plan, filled in as the one kept
+ * last was, for the next is mostly tied and pulled like it; last: its code, or "". */
+typedef void be_field_writer(struct be_buf *html, const char *name, const char *label,
+                             const char *list, const char *value);
+void be_write_alike(struct be_buf *html, const struct survey *survey, const char *last,
+                    be_field_writer *field);
+/* In which unit a load is taken that is typed without one: that of the page, if the book has
+ * loads; else each load needs its own. */
+void be_write_unit(struct be_buf *html, const struct survey *survey);
+/* The load of a form with that unit behind it, in room; or as it was typed. */
+const char *be_load_with_unit(const char *load, const char *unit, char room[64]);
+
 /* Does what a posted form of that page asks. */
 enum be_status be_live_post(struct be_session *session, const struct be_request *request,
                             struct be_err *err);

@@ -35,7 +35,9 @@ static void button(struct be_buf *html, const char *key, const char *words, bool
   text(html, "", words, "</button>\n");
 }
 
-static void typed_field(struct be_buf *html, const char *name, const char *label, const char *list)
+/* value: filled in; null: empty. */
+static void filled_field(struct be_buf *html, const char *name, const char *label, const char *list,
+                         const char *value)
 {
   char id[32];
   snprintf(id, sizeof id, "f-%s", name);
@@ -43,8 +45,15 @@ static void typed_field(struct be_buf *html, const char *name, const char *label
     if (*at == ' ') *at = '-';
   be_buf_format(html,
                 "<p class=\"field\"><label for=\"%s\">%s</label>"
-                "<input id=\"%s\" name=\"%s\" autocomplete=\"off\"%s%s%s></p>\n",
+                "<input id=\"%s\" name=\"%s\" autocomplete=\"off\"%s%s%s",
                 id, label, id, name, list ? " list=\"" : "", list ? list : "", list ? "\"" : "");
+  if (value) text(html, " value=\"", value, "\"");
+  be_buf_text(html, "></p>\n");
+}
+
+static void typed_field(struct be_buf *html, const char *name, const char *label, const char *list)
+{
+  filled_field(html, name, label, list, NULL);
 }
 
 /* ---- choose ---- */
@@ -89,16 +98,7 @@ static void choose_other(struct be_buf *html, const struct survey *survey,
   be_buf_text(html,
               "<p class=\"note\">A planned specimen needs its code alone; of others, tell what "
               "it is. A plain line has the knot &quot;none&quot;.</p>\n");
-  typed_field(html, "knot", "Knot", "knots");
-  typed_field(html, "version", "Version of the knot", NULL);
-  typed_field(html, "turns", "Turns", NULL);
-  typed_field(html, "line A", "Line A", "lines");
-  typed_field(html, "spool A", "Spool A", "spools");
-  typed_field(html, "line B", "Line B, of a joint", "lines");
-  typed_field(html, "spool B", "Spool B", "spools");
-  typed_field(html, "hardware", "Hardware", NULL);
-  typed_field(html, "soak", "Soak: dry, or minutes", NULL);
-  typed_field(html, "tyer", "Tied by", NULL);
+  be_write_alike(html, survey, view->last, filled_field);
   button(html, "o", "Take this one", !open);
   be_buf_text(html, "</form></details>\n");
 }
@@ -199,7 +199,8 @@ static void write_fields(struct be_buf *html, const char *what, bool load_first)
   be_buf_text(html, "</details>\n");
 }
 
-static void write_answer(struct be_buf *html, const struct be_session_view *view)
+static void write_answer(struct be_buf *html, const struct survey *survey,
+                         const struct be_session_view *view)
 {
   caution(html, "Hands off until the load reads zero.");
   static const char *const words[] = {[BE_LET_GO_UNSEEN] = NULL,
@@ -209,16 +210,19 @@ static void write_answer(struct be_buf *html, const struct be_session_view *view
                                       [BE_LET_GO_STRAND] = "strand",
                                       [BE_LET_GO_NOTHING] = "nothing"};
   open_form(html, view, "answer");
+  be_write_unit(html, survey);
   write_fields(html, view->suggested ? words[view->suggestion.what] : NULL, !view->suggested);
   button(html, "Enter", "Keep it", true);
   be_buf_text(html, "</form>\n");
 }
 
-static void write_again(struct be_buf *html, const struct be_session_view *view)
+static void write_again(struct be_buf *html, const struct survey *survey,
+                        const struct be_session_view *view)
 {
   if (!*view->last) return;
   text(html, "<details class=\"again\"><summary>Answer ", view->last, " again</summary>\n");
   open_form(html, view, "again");
+  be_write_unit(html, survey);
   be_buf_text(html, "<p class=\"note\">The answer that was kept stays on record, and this one goes "
                     "before it.</p>\n");
   write_fields(html, NULL, false);
@@ -376,9 +380,9 @@ enum be_status be_live_page(const struct survey *survey, const struct be_session
   case BE_STEP_CHOOSE: write_choose(html, survey, view); break;
   case BE_STEP_GUARD: write_guard(html, view); break;
   case BE_STEP_PULL: write_pull(html, view); break;
-  case BE_STEP_ANSWER: write_answer(html, view); break;
+  case BE_STEP_ANSWER: write_answer(html, survey, view); break;
   }
-  if (view->step == BE_STEP_CHOOSE) write_again(html, view);
+  if (view->step == BE_STEP_CHOOSE) write_again(html, survey, view);
   else be_write_which_knot(html, survey, &subject);
   be_buf_text(html, "</section>\n");
   return be_doc_done(doc, be_buf_status(html, err), out);

@@ -58,7 +58,7 @@ static void write_count(struct visit *visit)
               "<section aria-labelledby=\"count-name\"><h2 id=\"count-name\">Count what is on "
               "hand</h2>\n<p>A count is added to those before it, and the last one holds; "
               "what is pulled from then on is taken off.</p>\n<form method=\"post\">\n");
-  be_html_field(html, "on-hand", "How much there is, with its unit (41.5 m)", on_hand);
+  be_html_field(html, "on-hand", "How much there is, in metres (41.5)", on_hand);
   be_html_field(html, "counted", "When it was counted", counted ? counted : now);
   be_buf_text(html, "<button type=\"submit\">Enter this count</button>\n</form></section>\n");
 }
