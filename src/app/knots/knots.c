@@ -52,15 +52,19 @@ static void knot_row(struct be_table *table, const struct survey *survey,
 
 static void say_knots(struct be_doc *doc, const struct survey *survey, const struct ranked *ranked)
 {
-  static const struct be_column columns[] = {
+  bool drawn = false;
+  for (size_t i = 0; i < survey->record.knots_count; i++)
+    drawn |=
+        !isnan(survey->record.knots[i].crossings_a) || !isnan(survey->record.knots[i].overlap_m);
+  const struct be_column columns[] = {
       {"name", "knot", BE_COLUMN_TEXT, false},
       {"version", "version", BE_COLUMN_TEXT, false},
       {"turns", "turns", BE_COLUMN_NUMBER, false},
       {"kind", "kind", BE_COLUMN_TEXT, false},
       {"aliases", "also called", BE_COLUMN_TEXT, false},
-      {"crossings_a", "crossings of A", BE_COLUMN_NUMBER, false},
-      {"crossings_b", "of B", BE_COLUMN_NUMBER, false},
-      {"overlap_mm", "overlap (mm)", BE_COLUMN_NUMBER, false},
+      {"crossings_a", "crossings of A", BE_COLUMN_NUMBER, !drawn},
+      {"crossings_b", "of B", BE_COLUMN_NUMBER, !drawn},
+      {"overlap_mm", "overlap (mm)", BE_COLUMN_NUMBER, !drawn},
       {"pulls", "pulls", BE_COLUMN_NUMBER, false},
       {"combinations", "combinations", BE_COLUMN_NUMBER, false},
       {"missing", "missing", BE_COLUMN_TEXT, false},

@@ -130,6 +130,7 @@ struct strip {
   struct be_buf words;
   enum be_tone tone;
   enum be_shape shape;
+  bool alike; /* all were pulled in one way */
 };
 
 static void draw_row(struct strip *strip, const struct be_pull *const *pulls, const bool *in,
@@ -148,11 +149,11 @@ static void draw_row(struct strip *strip, const struct be_pull *const *pulls, co
   be_summary_of(loads, n, &summary);
   struct be_estimate estimate = be_estimate_mean(&summary);
   struct be_interval mean = be_estimate_interval(&estimate, survey->how.level);
-  const char *name = be_arena_format(survey->arena, "%s, %s",
+  const char *name = be_arena_format(survey->arena, "%s, %s%s%s",
                                      like->session ? like->session : "session not recorded",
-                                     be_soak_word(like->soak));
-  const char *note =
-      be_arena_format(survey->arena, "n = %zu, %s", n, be_pulled_words(survey, like));
+                                     be_soak_word(like->soak), strip->alike ? "" : ", ",
+                                     strip->alike ? "" : be_pulled_words(survey, like));
+  const char *note = be_arena_format(survey->arena, "n = %zu", n);
   double y = be_figure_row(strip->figure, name ? name : "?", note ? note : "?");
   for (size_t i = 0; i < count; i++)
     if (in[i] && !isnan(pulls[i]->load_N))
@@ -205,10 +206,12 @@ static enum be_status draw_rows(struct strip *strip, const struct line_pulls *pu
 static enum be_status draw_strip(struct be_doc *doc, const struct survey *survey, int line,
                                  const struct line_pulls *pulls, struct be_err *err)
 {
-  struct strip strip = {.survey = survey};
+  struct strip strip = {.survey = survey, .alike = true};
   double largest = 0;
-  for (size_t i = 0; i < pulls->plain_count; i++)
+  for (size_t i = 0; i < pulls->plain_count; i++) {
     if (pulls->plain[i]->load_N > largest) largest = pulls->plain[i]->load_N;
+    strip.alike = strip.alike && be_pulled_alike(pulls->plain[i], pulls->plain[0]);
+  }
   if (!(largest > 0)) return BE_OK;
   look_of(&survey->record.lines[line], &strip);
   const char *title = be_arena_format(survey->arena, "Plain %s, session by session",
