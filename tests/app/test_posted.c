@@ -184,7 +184,7 @@ static void a_plan_is_worked_out_and_changes_nothing(void **state)
   page_is("/plan?" ASKED, 200, "8 specimens: 1 knot in 1 combination, 3 each, and 5 plain lines");
   page_is("/plan?" ASKED, 200, "Nothing is fixed yet, and the book is as it was.");
   page_is("/plan?" ASKED, 200, "as they stand: 12 rules and 8 specimens");
-  page_is("/plan?" ASKED, 200, "trial,specimen,order,block");
+  page_is("/plan?" ASKED, 200, "\ntrial,specimen,block,order,design,knot,");
   page_is("/plan?" ASKED, 200, "name=\"tyers\" value=\"Wren; Sorrel\"");
   assert_int_equal(trials_of_book(), 0);
 }

@@ -184,10 +184,18 @@ static void close_plan(struct worked_out *plan)
   be_buf_free(&plan->specimens);
 }
 
+/* Line by line, for markup has no carriage return. */
 static void write_sheet(struct be_buf *html, const char *title, const struct be_buf *sheet)
 {
-  be_html_text(html, "<details><summary>", title, "</summary>\n");
-  be_html_text(html, "<pre tabindex=\"0\">", sheet->data ? sheet->data : "", "</pre></details>\n");
+  be_html_text(html, "<details><summary>", title, "</summary>\n<pre tabindex=\"0\">");
+  for (const char *at = sheet->data; at && *at;) {
+    char line[1000];
+    size_t length = strcspn(at, "\r\n");
+    snprintf(line, sizeof line, "%.*s\n", (int)length, at);
+    be_markup_text(html, line);
+    at += length + strspn(at + length, "\r\n");
+  }
+  be_buf_text(html, "</pre></details>\n");
 }
 
 /* The first line and the header are no rules, and no specimens. */
