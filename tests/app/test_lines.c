@@ -160,6 +160,20 @@ static void scatter_and_label_out_of_the_usual_are_doubted(void **state)
   answers_close(&answers);
 }
 
+static void where_none_can_be_divided_by_that_is_said(void **state)
+{
+  (void)state;
+  struct answers answers;
+  struct sheet sheet = sheet_begin("knot,line A,spool A,soak,load (N)");
+  sheet_row(&sheet, "uni,nylon 12 lb,S1,dry,47.3");
+  sheet_row(&sheet, "uni,nylon 12 lb,S2,dry,46.1");
+  answers_open(&answers, "lines-nothing", &sheet, NULL, NULL);
+  ask_lines(&answers);
+  assert_told(&answers, "No spool can be divided by yet, of 2: it takes 5 plain pulls or more");
+  assert_told(&answers, "No plain pull that let go at all: nylon 12 lb (S1), nylon 12 lb (S2).");
+  answers_close(&answers);
+}
+
 static void an_empty_book_has_no_lines(void **state)
 {
   (void)state;
@@ -286,6 +300,7 @@ int main(void)
       cmocka_unit_test(line_on_hand_stands_beside_what_uses_it),
       cmocka_unit_test(few_plain_pulls_are_doubted),
       cmocka_unit_test(scatter_and_label_out_of_the_usual_are_doubted),
+      cmocka_unit_test(where_none_can_be_divided_by_that_is_said),
       cmocka_unit_test(an_empty_book_has_no_lines),
       cmocka_unit_test(one_line_has_its_sessions_and_its_joints),
       cmocka_unit_test(a_line_that_gets_weaker_is_told),

@@ -160,6 +160,7 @@ static void what_is_no_picture_is_not_found(void **state)
                                       "/knot?at=0&from=x"};
   for (size_t i = 0; i < sizeof wrong / sizeof wrong[0]; i++)
     page_is(wrong[i], 404, "<h1>Not found</h1>");
+  post("/picture?of=2", "", 400, "nothing can be sent to this page");
 }
 
 /* ---- plan ---- */

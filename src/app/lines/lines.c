@@ -34,12 +34,18 @@ static void say_answer(struct be_doc *doc, const struct survey *survey,
     return;
   }
   size_t few = counts[DIVISIBLE_BY_FEW], none = counts[DIVISIBLE_NOT];
-  be_doc_sentence(doc,
-                  "%zu of %zu spool%s can be divided by: %s %d plain pulls or more in every soak "
-                  "in which a knot was tied on %s.",
-                  counts[DIVISIBLE], all, all == 1 ? "" : "s",
-                  counts[DIVISIBLE] == 1 ? "it has" : "they have", PLAIN_ENOUGH,
-                  counts[DIVISIBLE] == 1 ? "it" : "them");
+  if (counts[DIVISIBLE] == 0)
+    be_doc_sentence(doc,
+                    "No spool can be divided by yet, of %zu: it takes %d plain pulls or more in "
+                    "every soak in which a knot was tied on it.",
+                    all, PLAIN_ENOUGH);
+  else
+    be_doc_sentence(doc,
+                    "%zu of %zu spool%s can be divided by: %s %d plain pulls or more in every soak "
+                    "in which a knot was tied on %s.",
+                    counts[DIVISIBLE], all, all == 1 ? "" : "s",
+                    counts[DIVISIBLE] == 1 ? "it has" : "they have", PLAIN_ENOUGH,
+                    counts[DIVISIBLE] == 1 ? "it" : "them");
   if (few)
     be_doc_sentence(doc, "Too few plain pulls, in some soak: %s.",
                     names_of(survey, states, DIVISIBLE_BY_FEW, few));

@@ -188,7 +188,7 @@ static void handle(void *context, const struct be_request *request, struct be_re
   be_buf_init(&v.html, PAGE_BYTES_MAX);
   struct be_arena *arena = be_arena_create();
   enum be_status status = BE_OK;
-  if (strcmp(request->path, "/picture") == 0)
+  if (strcmp(request->path, "/picture") == 0 && strcmp(request->method, "POST") != 0)
     status = be_picture_reply(site->book_path, request, reply, &err);
   else status = arena ? answer(site, &v, arena, &err) : be_no_memory(&err);
   if (status != BE_OK) write_error(status, &err, &v.asking, reply);
