@@ -147,9 +147,9 @@ static void outside_row(struct be_table *table, const struct survey *survey,
 void be_say_ranked(struct be_doc *doc, const struct survey *survey, const struct ranked *ranked,
                    int knot)
 {
-  static const struct be_column columns[] = {
+  const struct be_column columns[] = {
       {"place", "group, or combination", BE_COLUMN_TEXT, false},
-      {"knot", "knot", BE_COLUMN_TEXT, false},
+      {"knot", "knot", BE_COLUMN_TEXT, knot >= 0},
       {"n", "n", BE_COLUMN_NUMBER, false},
       {"lower_bounds", "at least", BE_COLUMN_NUMBER, false},
       {"efficiency_percent", "efficiency (%)", BE_COLUMN_NUMBER, false},
@@ -166,8 +166,8 @@ void be_say_ranked(struct be_doc *doc, const struct survey *survey, const struct
     if (knot >= 0 && !be_grid_has(&place->all, knot)) continue;
     if (place->all.knots == 0) continue;
     if (!table)
-      table = be_doc_table(doc, "ranked", "Where they stand", columns,
-                           sizeof columns / sizeof columns[0]);
+      table = be_doc_table(doc, "ranked", knot < 0 ? "Where they stand" : "Where it stands",
+                           columns, sizeof columns / sizeof columns[0]);
     for (size_t at = 0; place->ranking && at < place->block.knots; at++)
       if (knot < 0 || place->block.knot[place->ranking->order[at]] == knot)
         ranked_row(table, survey, place, at);
