@@ -30,6 +30,8 @@ static void say_entered(struct be_doc *doc, struct be_table *table, const char *
   if (entered->already) be_doc_sentence(doc, "%s was entered before; nothing was added.", name);
   else if (strcmp(entered->kind, "trace") == 0)
     be_doc_sentence(doc, "%s: a trace, added to its specimen.", name);
+  else if (strcmp(entered->kind, "picture") == 0)
+    be_doc_sentence(doc, "%s: a picture, of the knot that it is named after.", name);
   else if (strcmp(entered->kind, "pull sheet") == 0)
     be_doc_sentence(doc,
                     "%s: pulls %zu, corrections %zu, traces %zu, new lines %zu, new knots %zu, new "

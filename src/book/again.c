@@ -26,7 +26,8 @@ static enum be_status fetch_kept(void *context, const char *name, struct be_buf 
   enum be_status status = be_sql_step(traces->find, &row, err);
   if (status == BE_OK && !row) status = be_fail(err, BE_BAD_INPUT, "the book does not have it");
   if (status == BE_OK) {
-    traces->after = sqlite3_column_int64(traces->find, 0);
+    int64_t id = sqlite3_column_int64(traces->find, 0);
+    if (id > traces->after) traces->after = id; /* a picture may have come earlier */
     be_buf_add(bytes, sqlite3_column_blob(traces->find, 1),
                (size_t)sqlite3_column_bytes(traces->find, 1));
     status = be_buf_status(bytes, err);
@@ -87,8 +88,8 @@ static enum be_status enter_all(struct be_book *book, struct be_book *made, stru
                      &s, err);
   if (status == BE_OK)
     status = be_sql_prepare(book->db,
-                            "SELECT id, bytes FROM file WHERE id > ?1 AND kind = 'trace' AND"
-                            " name = ?2 ORDER BY id LIMIT 1",
+                            "SELECT id, bytes FROM file WHERE name = ?2 AND (kind = 'picture' OR"
+                            " kind = 'trace' AND id > ?1) ORDER BY id <= ?1, id LIMIT 1",
                             &traces.find, err);
   while (status == BE_OK) {
     status = be_sql_step(s, &row, err);

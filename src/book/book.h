@@ -13,6 +13,7 @@
 
 enum {
   BE_BOOK_FILE_MAX = 512 * 1024 * 1024, /* bytes of one file entered */
+  BE_PICTURE_MAX = 4 * 1024 * 1024,     /* bytes of the picture of a knot */
   BE_BOOK_NOTES_MAX = 200               /* notes kept of one entering */
 };
 
@@ -145,7 +146,7 @@ struct be_entering {
 
 struct be_entered {
   const char *kind; /* "pull sheet", "line sheet", "knot sheet", "bench sheet", "trial sheet", "rule
-                      sheet", "trace" */
+                      sheet", "trace", "picture" */
   bool already;     /* the same bytes were entered before: nothing was added */
   size_t rows, pulls, corrections, lines, knots, benches, planned, rules, traces;
   size_t
@@ -195,6 +196,7 @@ struct be_knot {
   /* Of a drawing of it, in the view with the fewest crossings: how often a line crosses itself or
    * the other over the length of line A and of line B, and how much of A lies on B. */
   double crossings_a, crossings_b, overlap_m;
+  int64_t picture;  /* id for be_book_picture, 0 if there is none */
   const char *full; /* name with turns and version, as printed */
 };
 
@@ -306,6 +308,12 @@ enum be_status be_book_moment(struct be_book *book, const char *since, struct be
 /* The bytes of an entered file, as they came. */
 enum be_status be_book_file(struct be_book *book, int64_t id, struct be_buf *bytes,
                             struct be_err *err);
+
+/* The picture of a knot, and of which media type it is: "image/png", a literal. BE_NO when the id
+ * is that of no picture. A picture is entered as a file named as its knot, "palomar.png", or by the
+ * column "picture" of a knot sheet; the last one holds. */
+enum be_status be_book_picture(struct be_book *book, int64_t id, struct be_buf *bytes,
+                               const char **type, struct be_err *err);
 
 /* The tests of an entered trace, read as they were when it was entered. On BE_OK
  * *file is the caller's to free. */

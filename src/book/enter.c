@@ -156,6 +156,13 @@ static enum be_status enter_alone(struct entering *in, const char *bytes, size_t
   return status == BE_OK ? keep_entered(in, NULL, err) : status;
 }
 
+static enum be_status enter_picture(struct entering *in, const char *bytes, size_t size,
+                                    struct be_err *err)
+{
+  enum be_status status = be_picture_enter(in, bytes, size, err);
+  return status == BE_OK ? keep_entered(in, NULL, err) : status;
+}
+
 /* A trace that can be read two ways: what was answered once is kept in a saved layout. */
 static enum be_status ask_for_layout(const struct be_err *asked, struct be_err *err)
 {
@@ -175,6 +182,7 @@ static enum be_status enter_inside(struct entering *in, const char *bytes, size_
   be_sha256_hex(bytes, size, hex);
   enum be_status status = find_file(in->book, hex, &id, &in->entered->already, err);
   if (status != BE_OK || in->entered->already) return status;
+  if (be_picture_kind(bytes, size) != PICTURE_NONE) return enter_picture(in, bytes, size, err);
   const char *given = NULL;
   status = mapping_find(in, &given, err);
   if (status != BE_OK) return status;
@@ -205,6 +213,7 @@ static enum be_status enter_inside(struct entering *in, const char *bytes, size_
 
 const char *be_book_kind(const char *bytes, size_t size, const char *mapping)
 {
+  if (be_picture_kind(bytes, size) != PICTURE_NONE) return "picture";
   struct be_arena *arena = be_arena_create();
   struct sheet sheet;
   struct fields fields;

@@ -146,6 +146,7 @@ enum field {
   FIELD_CROSSINGS_A,
   FIELD_CROSSINGS_B,
   FIELD_OVERLAP,
+  FIELD_PICTURE,
   FIELD_CALIBRATION,
   FIELD_RESOLUTION,
   FIELD_DRIFT,
@@ -238,6 +239,23 @@ enum be_status be_field_number(struct entering *in, enum field field, enum be_di
 /* The turns of a knot, within what a knot can have. */
 enum be_status be_turns_read(struct entering *in, enum field field, double *turns,
                              struct be_err *err);
+
+/* ---- pictures.c: the pictures of knots ---- */
+
+/* By its first bytes; PICTURE_NONE for what is not taken for a picture. */
+enum picture { PICTURE_NONE, PICTURE_PNG, PICTURE_JPEG, PICTURE_SVG, PICTURE_OTHER };
+enum picture be_picture_kind(const char *bytes, size_t size);
+/* Adds a file that is a picture, named as its knot. */
+enum be_status be_picture_enter(struct entering *in, const char *bytes, size_t size,
+                                struct be_err *err);
+/* Adds the picture that a row of a knot sheet names. */
+enum be_status be_picture_of_row(struct entering *in, const struct knot_named *knot,
+                                 struct be_err *err);
+/* Finds the picture of each knot. */
+enum be_status be_read_pictures(struct be_book *book, int64_t until, struct be_arena *arena,
+                                struct be_record *record, struct be_err *err);
+/* "uni, 5 turns (well tied)"; null without memory. query.c */
+const char *be_knot_full(const struct be_knot *knot, struct be_arena *arena);
 
 /* ---- enter.c ---- */
 

@@ -188,7 +188,8 @@ enum be_status be_enter_knot_row(struct entering *in, struct be_err *err)
   if (status == BE_OK) status = read_drawn(in, FIELD_CROSSINGS_A, &knot.crossings_a, err);
   if (status == BE_OK) status = read_drawn(in, FIELD_CROSSINGS_B, &knot.crossings_b, err);
   if (status == BE_OK) status = read_drawn(in, FIELD_OVERLAP, &knot.overlap_m, err);
-  return status == BE_OK ? add_knot(in, &knot, err) : status;
+  if (status == BE_OK) status = add_knot(in, &knot, err);
+  return status == BE_OK ? be_picture_of_row(in, &knot, err) : status;
 }
 
 /* Aliases are a list with commas between, searched with commas at both ends. */

@@ -58,7 +58,7 @@ static enum be_status read_lines(const struct reading *reading, struct be_record
   return status;
 }
 
-static const char *full_name(const struct be_knot *knot, struct be_arena *arena)
+const char *be_knot_full(const struct be_knot *knot, struct be_arena *arena)
 {
   char turns[32] = "";
   if (!isnan(knot->turns))
@@ -97,7 +97,7 @@ static enum be_status read_knots(const struct reading *reading, struct be_record
                              .crossings_a = be_column_number(rows.s, 7),
                              .crossings_b = be_column_number(rows.s, 8),
                              .overlap_m = be_column_number(rows.s, 9)};
-    if (knot->name) knot->full = full_name(knot, arena);
+    if (knot->name) knot->full = be_knot_full(knot, arena);
     if (!knot->full) rows.lost = true;
   }
   sqlite3_finalize(rows.s);
@@ -269,6 +269,8 @@ static enum be_status read_all(const struct reading *reading, struct be_record *
   struct found found = {0};
   enum be_status status = read_lines(reading, record, &found.lines, err);
   if (status == BE_OK) status = read_knots(reading, record, &found.knots, err);
+  if (status == BE_OK)
+    status = be_read_pictures(reading->book, reading->until, reading->arena, record, err);
   if (status == BE_OK) status = read_benches(reading, record, &found.benches, err);
   if (status == BE_OK) status = read_pulls(reading, record, &found, err);
   if (status != BE_OK || reading->until != INT64_MAX) return status;

@@ -193,6 +193,17 @@ void be_doc_figure(struct be_doc *doc, struct be_figure *figure)
     be_figure_free(figure);
 }
 
+void be_doc_picture(struct be_doc *doc, const char *words, const char *format, ...)
+{
+  if (!doc) return;
+  va_list list;
+  va_start(list, format);
+  struct block block = {.kind = BLOCK_PICTURE, .text = be_doc_format(doc, format, list)};
+  va_end(list);
+  block.label = be_doc_copy(doc, words);
+  add(doc, block);
+}
+
 static const struct be_column *copy_columns(struct be_doc *doc, const struct be_column *columns,
                                             size_t count)
 {

@@ -244,6 +244,14 @@ static void fact(struct be_buf *out, const struct be_doc *doc, size_t i)
     be_buf_text(out, "</dl>\n");
 }
 
+/* Its address leads nowhere in a report. */
+static void picture(const struct page *page, const struct block *block)
+{
+  if (!page->edition->places) return;
+  wrap(page->out, "<p class=\"picture\"><img src=\"", block->text, "\" ");
+  wrap(page->out, "alt=\"", block->label, "\"></p>\n");
+}
+
 static enum be_status body(struct page *page, const struct be_doc *doc, struct be_err *err)
 {
   bool leading = true;
@@ -260,6 +268,7 @@ static enum be_status body(struct page *page, const struct be_doc *doc, struct b
            "</p>\n");
       break;
     case BLOCK_FACT: fact(page->out, doc, i); break;
+    case BLOCK_PICTURE: picture(page, block); break;
     case BLOCK_FIGURE: {
       enum be_status status = figure_of(page, block->figure, err);
       if (status != BE_OK) return status;

@@ -19,13 +19,14 @@ enum block_kind {
   BLOCK_CAUTION,
   BLOCK_FACT,
   BLOCK_FIGURE,
+  BLOCK_PICTURE,
   BLOCK_TABLE
 };
 
 struct block {
   enum block_kind kind;
-  const char *text;        /* of a fact its value */
-  const char *key, *label; /* of a fact */
+  const char *text;        /* of a fact its value, of a picture its address */
+  const char *key, *label; /* of a fact; label: of a picture in words */
   struct be_figure *figure;
   struct be_table *table;
 };

@@ -108,6 +108,7 @@ static void block_of(struct be_buf *out, const struct block *block)
     break;
   case BLOCK_FIGURE: figure_of(out, block->figure); break;
   case BLOCK_TABLE: table_of(out, block->table); break;
+  case BLOCK_PICTURE:
   case BLOCK_SENTENCE:
   case BLOCK_HEADING:
   case BLOCK_NOTE:

@@ -31,6 +31,10 @@ void be_doc_fact(struct be_doc *doc, const char *key, const char *label, const c
 /* Takes the figure, which must be complete: what it lost is lost to the document. */
 void be_doc_figure(struct be_doc *doc, struct be_figure *figure);
 
+/* A picture, where there are pages: its address, and what it shows in words for who cannot see it.
+ * Other editions do without. */
+void be_doc_picture(struct be_doc *doc, const char *words, const char *format, ...) BE_PRINTF(3, 4);
+
 /* Puts all of part behind what doc holds, and takes part over; null is one that had no
  * memory. So parts of a document can be written side by side. */
 void be_doc_join(struct be_doc *doc, struct be_doc *part);

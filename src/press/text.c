@@ -115,6 +115,7 @@ static enum be_status block_of(struct be_buf *out, const struct be_doc *doc, siz
   const struct block *block = &doc->blocks[i];
   bool among_facts = block->kind == BLOCK_FACT && i > 0 && doc->blocks[i - 1].kind == BLOCK_FACT;
   if (block->kind == BLOCK_TABLE && for_programs(block->table)) return BE_OK;
+  if (block->kind == BLOCK_PICTURE) return BE_OK;
   if (!among_facts) be_buf_char(out, '\n');
   switch (block->kind) {
   case BLOCK_SENTENCE: be_text_wrap(out, block->text, width, 0); break;
@@ -128,6 +129,7 @@ static enum be_status block_of(struct be_buf *out, const struct be_doc *doc, siz
     be_text_wrap(out, block->text, width, 9);
     break;
   case BLOCK_FACT: fact(out, doc, i, width); break;
+  case BLOCK_PICTURE: break;
   case BLOCK_FIGURE: return figure_of(out, block->figure, width);
   case BLOCK_TABLE: return be_text_table(block->table, !be_table_named_above(doc, i), out);
   }

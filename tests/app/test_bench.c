@@ -124,6 +124,74 @@ static void a_specimen_of_no_plan_tells_what_it_is(void **state)
   bench_says("Kept: x9, 9.9 lb, broke, at its entry.");
 }
 
+static void a_planned_specimen_tells_its_place_and_its_lines(void **state)
+{
+  (void)state;
+  bench_says("Its lines: nylon 12 lb to ring.");
+  bench_says("Trial may, 1 of 2; still to pull: 2.");
+  post("step=0&do=choose&specimen=M2&free+length=800+mm&tyer=Wren", 303, "Location");
+  bench_says("Tied by Wren.");
+  bench_says("Trial may, 2 of 2; still to pull: 2.");
+  /* 13.2 lb = 58.7 N x 0.25 x 0.8 m / 2 = 5.9 J; 48 m/s */
+  bench_says("About 5.9 J when it lets go: a 5 g swivel would leave at about 48 m/s.");
+  bench_says("13.2 lb, nylon 12 lb, as its plain line held");
+  bench_says("<details><summary>Which knot it is (leave it closed to judge blind)</summary>\n"
+             "<p>clinch</p>");
+}
+
+static void hands_stay_off_until_zero(void **state)
+{
+  (void)state;
+  post("step=0&do=choose&specimen=M1", 303, "Location");
+  bench_says("hands off until the load reads zero");
+  post("step=1&do=guard", 303, "Location");
+  bench_says("<strong>CAUTION</strong> Hands off until the load reads zero.");
+}
+
+static void what_the_book_lacks_makes_no_energy(void **state)
+{
+  (void)state;
+  post("step=0&do=choose&specimen=x7&knot=uni&line+A=gut+%3Ci%3E", 303, "Location");
+  bench_says("the book does not tell which line it is: take it for much.");
+  bench_says("<strong>CAUTION</strong>");
+}
+
+static void a_load_without_a_unit_takes_that_of_the_page(void **state)
+{
+  (void)state;
+  post("step=0&do=choose&specimen=M1", 303, "Location");
+  post("step=1&do=guard", 303, "Location");
+  bench_says("<input type=\"hidden\" name=\"unit\" value=\"lb\">");
+  bench_says("A load typed without its unit is taken as lb.");
+  post("step=2&do=answer&load=12.9&what=broke", 400, "has no unit");
+  post("step=2&do=answer&load=12.9&unit=furlong&what=broke", 400, "has no unit");
+  post("step=2&do=answer&load=12.9&unit=mm&what=broke", 400, "has no unit");
+  post("step=2&do=answer&load=57+N&unit=lb&what=broke", 303, "Location");
+  bench_says("Kept: M1, 12.8 lb");
+  post("step=3&do=choose&specimen=M2", 303, "Location");
+  post("step=4&do=guard", 303, "Location");
+  post("step=5&do=answer&load=12.9&unit=lb&what=broke", 303, "Location");
+  bench_says("Kept: M2, 12.9 lb");
+}
+
+static void the_next_is_filled_in_as_the_last_was(void **state)
+{
+  (void)state;
+  bench_says("name=\"knot\" autocomplete=\"off\" list=\"knots\">");
+  post("step=0&do=choose&specimen=x1&knot=%22un%3Ci&turns=5&line+A=nylon+12+lb&soak=90+min&"
+       "speed=240+mm%2Fmin&free+length=450+mm&tyer=Wren&bench=shed",
+       303, "Location");
+  post("step=1&do=guard", 303, "Location");
+  post("step=2&do=answer&load=44+N&what=broke", 303, "Location");
+  bench_says("Filled in as the last one was.");
+  bench_says("list=\"knots\" value=\"&quot;un&lt;i\">");
+  bench_says("name=\"turns\" autocomplete=\"off\" value=\"5\">");
+  bench_says("name=\"soak\" autocomplete=\"off\" value=\"90 min\">");
+  bench_says("name=\"speed\" autocomplete=\"off\" value=\"240 mm/min\">");
+  bench_says("name=\"free length\" autocomplete=\"off\" value=\"450 mm\">");
+  bench_says("name=\"bench\" autocomplete=\"off\" value=\"shed\">");
+}
+
 static void names_are_markup_to_nobody(void **state)
 {
   (void)state;
@@ -167,6 +235,11 @@ int main(void)
       benched(a_specimen_goes_from_plan_to_book),
       benched(what_cannot_be_done_is_said_on_the_page),
       benched(a_specimen_of_no_plan_tells_what_it_is),
+      benched(a_planned_specimen_tells_its_place_and_its_lines),
+      benched(hands_stay_off_until_zero),
+      benched(what_the_book_lacks_makes_no_energy),
+      benched(a_load_without_a_unit_takes_that_of_the_page),
+      benched(the_next_is_filled_in_as_the_last_was),
       benched(names_are_markup_to_nobody),
       benched(other_pages_take_nothing),
       cmocka_unit_test(a_rig_that_is_none_is_refused),

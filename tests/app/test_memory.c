@@ -3,6 +3,7 @@
  * and for ever: all of it stands or an error, and nothing leaks. The books were read before, so
  * that only the section is tried: every point is a section anew. That reading a book and a document
  * of all sections bear it too is asked in tests/fault. */
+#include "app/live/live.h"
 #include "app/strength/strength.h"
 #include "fault/failing.h"
 #include "trial_book.h"
@@ -93,6 +94,28 @@ static enum be_status ask_next_of_two(const struct survey *survey, struct be_doc
   return be_next_doc(survey, &(const struct be_tying){.a = "uni", .b = "palomar"}, doc, err);
 }
 
+static enum be_status ask_lines(const struct survey *survey, struct be_doc **doc,
+                                struct be_err *err)
+{
+  return be_lines_doc(survey, doc, err);
+}
+
+static enum be_status ask_line(const struct survey *survey, struct be_doc **doc, struct be_err *err)
+{
+  return be_line_doc(survey, 0, 0, doc, err);
+}
+
+static enum be_status ask_knots(const struct survey *survey, struct be_doc **doc,
+                                struct be_err *err)
+{
+  return be_knots_doc(survey, doc, err);
+}
+
+static enum be_status ask_knot(const struct survey *survey, struct be_doc **doc, struct be_err *err)
+{
+  return be_knot_doc(survey, 0, 0, doc, err);
+}
+
 static enum be_status ask_trials(const struct survey *survey, struct be_doc **doc,
                                  struct be_err *err)
 {
@@ -129,6 +152,21 @@ static enum be_status ask_plan(const struct survey *survey, struct be_doc **doc,
   if (status == BE_OK) status = be_rule_sheet(survey, &proposal.trial, &sheet, err);
   be_buf_free(&sheet);
   return status == BE_OK ? be_proposal_doc(survey, &proposal, "Not kept.", doc, err) : status;
+}
+
+/* The bench, before the guard is down. */
+static enum be_status ask_bench(const struct survey *survey, struct be_doc **doc,
+                                struct be_err *err)
+{
+  static const struct be_session_view view = {
+      .step = BE_STEP_GUARD,
+      .specimen = "x1",
+      .told = "specimen=x1\nknot=uni\nline A=nylon 12 lb\nspool A=S1\nfree length=500 mm\n"};
+  struct be_buf html;
+  be_buf_init(&html, 1 << 20);
+  enum be_status status = be_live_page(survey, &view, NULL, doc, &html, err);
+  be_buf_free(&html);
+  return status;
 }
 
 static void read_book(struct answers *answers, const char *name, struct sheet *sheet,
@@ -236,6 +274,27 @@ static void what_to_tie_next(void **state)
   answers_close(&answers);
 }
 
+static void lines_knots_and_the_bench(void **state)
+{
+  (void)state;
+  struct answers answers;
+  struct sheet sheet = sheet_begin("knot,line A,spool A,soak,session,order,load (N)");
+  for (int i = 0; i < 6; i++)
+    sheet_row(&sheet, "none,nylon 12 lb,S1,dry,s%d,%d,%d", i / 3, i, 60 + i % 4);
+  for (int i = 0; i < 2; i++) {
+    sheet_row(&sheet, "uni,nylon 12 lb,S1,dry,s1,,%d", 44 + i);
+    sheet_row(&sheet, "palomar,nylon 12 lb,S1,dry,s1,,%d", 51 + i);
+  }
+  read_book(&answers, "memory-lines", &sheet,
+            "line,spool,material,on hand (m)\nnylon 12 lb,S1,nylon,61.5\n");
+  try_either(&answers, NULL, ask_lines, "1 of 1 spool can be divided by");
+  try_either(&answers, NULL, ask_line, "session by session");
+  try_either(&answers, NULL, ask_knots, "2 compared with another");
+  try_either(&answers, NULL, ask_knot, "Its neighbours");
+  try_either(&answers, NULL, ask_bench, "a 5 g swivel would leave");
+  answers_close(&answers);
+}
+
 /* A little of every kind of finding. */
 static void what_the_pulls_say(void **state)
 {
@@ -302,7 +361,7 @@ int main(void)
       cmocka_unit_test(chains_of_links),    cmocka_unit_test(benches_budget_and_alarms),
       cmocka_unit_test(two_knots),          cmocka_unit_test(what_to_tie_next),
       cmocka_unit_test(what_the_pulls_say), cmocka_unit_test(hitches_and_bends),
-      cmocka_unit_test(a_trial_and_a_plan),
+      cmocka_unit_test(a_trial_and_a_plan), cmocka_unit_test(lines_knots_and_the_bench),
   };
   return be_tests("app: memory", tests);
 }

@@ -43,7 +43,8 @@ async function ways_from(page) {
 
 // The pages to open: a few of each kind, so that those of hundreds of pulls are not all opened.
 async function find_pages(page) {
-  const pages = ['/'];
+  // No link leads to what a form asks.
+  const pages = ['/', '/plan?name=spring&knots=palomar&on=N12-1+%2B+ring&specimens=4'];
   const kinds = new Map();
   for (let i = 0; i < pages.length; i += 1) {
     await page.goto(site + pages[i]);

@@ -28,7 +28,9 @@ static const char *const other_sheets[] = {
                    "spring,P8,1,,none,,braid 20 lb,,,\n",
     [TRIAL_LINES] = "line,spool,lot,on hand (m),counted\nnylon 12 lb,s1,L-7,30,June\n"
                     "braid 20 lb,b1,,none,\n",
+    [TRIAL_KNOTS] = "knot,turns,aliases,picture\nuni,5,,k.svg\nsnell,7,\"whipped, bound\",\n",
 };
+static const char picture[] = "<svg><path d=\"M1 2 3 7\"/></svg>";
 
 static enum be_status enter_plain(struct be_book *book, const char *name, const char *text,
                                   struct be_arena *arena)
@@ -45,7 +47,7 @@ enum be_status trial_enter(struct trial *trial, struct be_book *book, struct be_
                             .save_as = "mine",
                             .fetch = fetch_made,
                             .fetch_context = trial->files};
-  static const struct be_entering plain;
+  const struct be_entering plain = {.fetch = fetch_made, .fetch_context = trial->files};
   if (trial->which != TRIAL_PULLS) {
     const char *text = other_sheets[trial->which];
     return be_book_enter(book, "other.csv", text, strlen(text), &plain, arena, entered, err);
@@ -154,7 +156,7 @@ enum be_status trial_tell(struct be_book *book, struct be_arena *arena, struct b
     tell_text(text, record.knots[i].full);
     tell_text(text, record.knots[i].kind);
     tell_text(text, record.knots[i].aliases);
-    be_buf_format(text, "%.17g\n", record.knots[i].crossings_a);
+    be_buf_format(text, "%.17g %d\n", record.knots[i].crossings_a, record.knots[i].picture > 0);
   }
   for (size_t i = 0; i < record.benches_count; i++) {
     tell_text(text, record.benches[i].name);
@@ -281,6 +283,7 @@ void trial_start(struct trial *trial, enum trial_sheet which)
   make_trace_of(trial->traces[1], rows, 2.4, 88.9);
   trial->files[0] = (struct made_file){"t2.csv", trial->traces[0]};
   trial->files[1] = (struct made_file){"t3.csv", trial->traces[1]};
+  trial->files[2] = (struct made_file){trial->which == TRIAL_KNOTS ? "k.svg" : NULL, picture};
   /* In memory where there is such a folder: the loops sync very often. */
   const char *memory = "/dev/shm/be-fault-XXXXXX", *disk = "/tmp/be-fault-XXXXXX";
   strcpy(trial->folder, memory);

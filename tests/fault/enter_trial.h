@@ -9,7 +9,7 @@
 
 /* Which sheet is entered: one of pulls (two traces, a correction, a planned specimen, a new knot,
  * a new spool, a saved mapping), or one of what surrounds them. */
-enum trial_sheet { TRIAL_PULLS, TRIAL_RULES, TRIAL_PLAN, TRIAL_LINES };
+enum trial_sheet { TRIAL_PULLS, TRIAL_RULES, TRIAL_PLAN, TRIAL_LINES, TRIAL_KNOTS };
 
 /* Whether the book holds what it did before the sheet, or after it. */
 enum trial_state { TRIAL_BEFORE, TRIAL_AFTER, TRIAL_NEITHER, TRIAL_STATES };
@@ -28,7 +28,7 @@ struct trial {
   struct image seen[TRIAL_STATES]; /* files last looked at that were in this state */
   struct be_entered entered;       /* counts of the sheet when all goes well */
   char traces[2][TRACE_SIZE];
-  struct made_file files[3];
+  struct made_file files[4];
 };
 
 void trial_start(struct trial *trial, enum trial_sheet which);

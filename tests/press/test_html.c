@@ -318,6 +318,32 @@ static void ways_and_a_form(void **state)
   be_doc_free(doc);
 }
 
+static void a_picture_stands_on_a_page_alone(void **state)
+{
+  (void)state;
+  struct be_doc *doc = be_doc_create("d", "T");
+  const struct be_doc *docs[] = {doc};
+  const struct be_edition with = {.places = places, .places_count = 2}, without = {0};
+  struct be_buf text;
+  be_doc_sentence(doc, "First.");
+  be_doc_picture(doc, "The <uni>", "/picture?of=%d&a=\"", 7);
+  be_doc_picture(NULL, "Nothing", "/x");
+  print_page(docs, 1, &with);
+  assert_int_equal(count_of("<p class=\"picture\"><img src=\"/picture?of=7&amp;a=&quot;\" "
+                            "alt=\"The &lt;uni&gt;\"></p>"),
+                   1);
+  print_page(docs, 1, &without);
+  assert_int_equal(count_of("picture?of"), 0);
+  be_buf_init(&text, 1 << 16);
+  assert_int_equal(be_doc_text(doc, 0, &text, NULL), BE_OK);
+  assert_null(strstr(text.data, "picture"));
+  text.size = 0;
+  assert_int_equal(be_doc_json(doc, &text, NULL), BE_OK);
+  assert_null(strstr(text.data, "picture"));
+  be_buf_free(&text);
+  be_doc_free(doc);
+}
+
 static void a_folded_form_is_above(void **state)
 {
   (void)state;
@@ -346,6 +372,7 @@ int main(void)
       cmocka_unit_test(heads_and_widths),
       cmocka_unit_test(little_documents),
       cmocka_unit_test(ways_and_a_form),
+      cmocka_unit_test(a_picture_stands_on_a_page_alone),
       cmocka_unit_test(a_folded_form_is_above),
       cmocka_unit_test(a_folded_table),
   };

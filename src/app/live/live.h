@@ -113,6 +113,7 @@ struct be_session_view {
   size_t silences, touches;
   bool unusable;                  /* samples come, but without a unit of force */
   char specimen[BE_SESSION_TEXT]; /* its code; "" at CHOOSE */
+  char told[4096];                /* all that was told of it: for be_told_read */
   bool interrupted;               /* the program ended during this pull */
   bool suggested;                 /* the two after it are known */
   struct be_suggestion suggestion;
@@ -161,6 +162,46 @@ struct survey;
 enum be_status be_live_page(const struct survey *survey, const struct be_session_view *view,
                             const struct be_err *wrong, struct be_doc **doc, struct be_buf *html,
                             struct be_err *err);
+/* subject.c: what is known of the specimen at the bench, from its plan and from what was told. Rows
+ * of the record, or BE_NO_INDEX. */
+struct be_subject {
+  const struct be_trial *trial; /* null: it is in no plan */
+  const struct be_planned *planned;
+  int knot, line_a, line_b;
+  enum be_soak soak;
+  const char *hardware, *tyer; /* or null */
+  double length_m;             /* free length; not-a-number: not told */
+};
+enum be_status be_subject_of(const struct survey *survey, const struct be_session_view *view,
+                             struct be_subject *subject, struct be_err *err);
+/* The same of a planned specimen. */
+struct be_subject be_subject_planned(const struct survey *survey, const char *code);
+/* Its lines, its place in the plan, who tied it, and what is left of its evening. */
+void be_say_subject(struct be_doc *doc, const struct survey *survey,
+                    const struct be_subject *subject, bool lines);
+/* What is stored in the line when it lets go, so far as it can be told. */
+void be_say_energy(struct be_doc *doc, const struct survey *survey,
+                   const struct be_subject *subject);
+/* Which knot it is, with its picture, folded away; nothing where it is not known. */
+void be_write_which_knot(struct be_buf *html, const struct survey *survey,
+                         const struct be_subject *subject);
+/* Energy of a line that stretches by `stretch` of its free length, evenly, up to its load; and how
+ * fast `mass_kg` would leave with all of it. */
+double be_stored_J(double load_N, double stretch, double length_m);
+double be_speed_m_s(double energy_J, double mass_kg);
+
+/* typed.c, for who types it all. Fields of a specimen that is in no plan, filled in as the one kept
+ * last was, for the next is mostly tied and pulled like it; last: its code, or "". */
+typedef void be_field_writer(struct be_buf *html, const char *name, const char *label,
+                             const char *list, const char *value);
+void be_write_alike(struct be_buf *html, const struct survey *survey, const char *last,
+                    be_field_writer *field);
+/* In which unit a load is taken that is typed without one: that of the page, if the book has
+ * loads; else each load needs its own. */
+void be_write_unit(struct be_buf *html, const struct survey *survey);
+/* The load of a form with that unit behind it, in room; or as it was typed. */
+const char *be_load_with_unit(const char *load, const char *unit, char room[64]);
+
 /* Does what a posted form of that page asks. */
 enum be_status be_live_post(struct be_session *session, const struct be_request *request,
                             struct be_err *err);

@@ -33,7 +33,9 @@ static void button(struct be_buf *html, const char *key, const char *words, bool
   text(html, "", words, "</button>\n");
 }
 
-static void typed_field(struct be_buf *html, const char *name, const char *label, const char *list)
+/* value: filled in; null: empty. */
+static void filled_field(struct be_buf *html, const char *name, const char *label, const char *list,
+                         const char *value)
 {
   char id[32];
   snprintf(id, sizeof id, "f-%s", name);
@@ -41,8 +43,15 @@ static void typed_field(struct be_buf *html, const char *name, const char *label
     if (*at == ' ') *at = '-';
   be_buf_format(html,
                 "<p class=\"field\"><label for=\"%s\">%s</label>"
-                "<input id=\"%s\" name=\"%s\" autocomplete=\"off\"%s%s%s></p>\n",
+                "<input id=\"%s\" name=\"%s\" autocomplete=\"off\"%s%s%s",
                 id, label, id, name, list ? " list=\"" : "", list ? list : "", list ? "\"" : "");
+  if (value) text(html, " value=\"", value, "\"");
+  be_buf_text(html, "></p>\n");
+}
+
+static void typed_field(struct be_buf *html, const char *name, const char *label, const char *list)
+{
+  filled_field(html, name, label, list, NULL);
 }
 
 /* ---- choose ---- */
@@ -75,16 +84,7 @@ static void choose_other(struct be_buf *html, const struct survey *survey,
   be_buf_text(html,
               "<p class=\"note\">A planned specimen needs its code alone; of others, tell what "
               "it is. A plain line has the knot &quot;none&quot;.</p>\n");
-  typed_field(html, "knot", "Knot", "knots");
-  typed_field(html, "version", "Version of the knot", NULL);
-  typed_field(html, "turns", "Turns", NULL);
-  typed_field(html, "line A", "Line A", "lines");
-  typed_field(html, "spool A", "Spool A", "spools");
-  typed_field(html, "line B", "Line B, of a joint", "lines");
-  typed_field(html, "spool B", "Spool B", "spools");
-  typed_field(html, "hardware", "Hardware", NULL);
-  typed_field(html, "soak", "Soak: dry, or minutes", NULL);
-  typed_field(html, "tyer", "Tied by", NULL);
+  be_write_alike(html, survey, view->last, filled_field);
   button(html, "o", "Take this one", !open);
   be_buf_text(html, "</form></details>\n");
 }
@@ -108,12 +108,15 @@ static void write_choose(struct be_buf *html, const struct survey *survey,
 
 /* ---- guard and pull ---- */
 
+static void caution(struct be_buf *html, const char *words)
+{
+  text(html, "<p class=\"caution\" role=\"note\"><strong>CAUTION</strong> ", words, "</p>\n");
+}
+
 static void write_guard(struct be_buf *html, const struct be_session_view *view)
 {
-  be_buf_text(html,
-              "<p class=\"caution\" role=\"note\"><strong>CAUTION</strong> A stretched line stores "
-              "energy and whips back. Guard down, eyes covered, nobody in line with the pull, "
-              "hands off until the load reads zero.</p>\n");
+  caution(html, "A stretched line stores energy and whips back. Guard down, eyes covered, nobody "
+                "in line with the pull, hands off until the load reads zero.");
   open_form(html, view, "guard");
   button(html, "g", "Guard down, eyes covered, everybody clear", true);
   be_buf_text(html, "</form>\n");
@@ -124,6 +127,8 @@ static void write_guard(struct be_buf *html, const struct be_session_view *view)
 
 static void write_pull(struct be_buf *html, const struct be_session_view *view)
 {
+  caution(html, "Guard down, eyes covered, nobody in line with the pull. Hands off until the load "
+                "reads zero, also after it let go.");
   open_form(html, view, "stop");
   button(html, "s", "Let down without a break: stop", false);
   be_buf_text(html, "</form>\n");
@@ -180,8 +185,10 @@ static void write_fields(struct be_buf *html, const char *what, bool load_first)
   be_buf_text(html, "</details>\n");
 }
 
-static void write_answer(struct be_buf *html, const struct be_session_view *view)
+static void write_answer(struct be_buf *html, const struct survey *survey,
+                         const struct be_session_view *view)
 {
+  caution(html, "Hands off until the load reads zero.");
   static const char *const words[] = {[BE_LET_GO_UNSEEN] = NULL,
                                       [BE_LET_GO_BROKE] = "broke",
                                       [BE_LET_GO_SLIPPED_BROKE] = "slipped then broke",
@@ -189,16 +196,19 @@ static void write_answer(struct be_buf *html, const struct be_session_view *view
                                       [BE_LET_GO_STRAND] = "strand",
                                       [BE_LET_GO_NOTHING] = "nothing"};
   open_form(html, view, "answer");
+  be_write_unit(html, survey);
   write_fields(html, view->suggested ? words[view->suggestion.what] : NULL, !view->suggested);
   button(html, "Enter", "Keep it", true);
   be_buf_text(html, "</form>\n");
 }
 
-static void write_again(struct be_buf *html, const struct be_session_view *view)
+static void write_again(struct be_buf *html, const struct survey *survey,
+                        const struct be_session_view *view)
 {
   if (!*view->last) return;
   text(html, "<details class=\"again\"><summary>Answer ", view->last, " again</summary>\n");
   open_form(html, view, "again");
+  be_write_unit(html, survey);
   be_buf_text(html, "<p class=\"note\">The answer that was kept stays on record, and this one goes "
                     "before it.</p>\n");
   write_fields(html, NULL, false);
@@ -305,14 +315,28 @@ static void say_last(struct be_doc *doc, const struct survey *survey,
   }
 }
 
-static void say_step(struct be_doc *doc, const struct survey *survey,
-                     const struct be_session_view *view)
+static void say_next(struct be_doc *doc, const struct survey *survey)
 {
   const struct be_planned *waiting[BE_LIVE_WAITING];
-  if (view->step != BE_STEP_CHOOSE) say_specimen(doc, survey, view);
-  else if (be_live_waiting(survey, waiting) > 0)
-    be_doc_sentence(doc, "Next is specimen %s.", waiting[0]->code);
-  else be_doc_sentence(doc, "No planned specimen waits: say which one is pulled.");
+  if (be_live_waiting(survey, waiting) == 0) {
+    be_doc_sentence(doc, "No planned specimen waits: say which one is pulled.");
+    return;
+  }
+  const struct be_subject next = be_subject_planned(survey, waiting[0]->code);
+  be_doc_sentence(doc, "Next is specimen %s.", waiting[0]->code);
+  be_say_subject(doc, survey, &next, true);
+}
+
+static void say_step(struct be_doc *doc, const struct survey *survey,
+                     const struct be_session_view *view, const struct be_subject *subject)
+{
+  if (view->step == BE_STEP_CHOOSE) say_next(doc, survey);
+  else {
+    say_specimen(doc, survey, view);
+    be_say_subject(doc, survey, subject, subject->planned == NULL);
+  }
+  if (view->step == BE_STEP_GUARD || view->step == BE_STEP_PULL)
+    be_say_energy(doc, survey, subject);
   if (view->step == BE_STEP_ANSWER) say_suggestion(doc, survey, view);
   if (view->step == BE_STEP_CHOOSE) say_last(doc, survey, view);
   if (*view->trouble) be_doc_sentence(doc, "Trouble: %s.", view->trouble);
@@ -322,12 +346,14 @@ enum be_status be_live_page(const struct survey *survey, const struct be_session
                             const struct be_err *wrong, struct be_doc **out, struct be_buf *html,
                             struct be_err *err)
 {
-  struct be_doc *doc = be_doc_create("bench", "Bench");
-  if (!doc) return be_no_memory(err);
+  struct be_subject subject;
+  enum be_status status = be_subject_of(survey, view, &subject, err);
+  struct be_doc *doc = status == BE_OK ? be_doc_create("bench", "Bench") : NULL;
+  if (!doc) return status == BE_OK ? be_no_memory(err) : status;
   if (wrong)
     be_doc_sentence(doc, "Not done: %s%s%s.", wrong->what, *wrong->remedy ? "; " : "",
                     wrong->remedy);
-  say_step(doc, survey, view);
+  say_step(doc, survey, view, &subject);
   double shown_per_N = be_shown(survey, 1);
   be_buf_format(html,
                 "<section class=\"bench\" id=\"bench\" aria-label=\"The bench\" "
@@ -340,9 +366,10 @@ enum be_status be_live_page(const struct survey *survey, const struct be_session
   case BE_STEP_CHOOSE: write_choose(html, survey, view); break;
   case BE_STEP_GUARD: write_guard(html, view); break;
   case BE_STEP_PULL: write_pull(html, view); break;
-  case BE_STEP_ANSWER: write_answer(html, view); break;
+  case BE_STEP_ANSWER: write_answer(html, survey, view); break;
   }
-  if (view->step == BE_STEP_CHOOSE) write_again(html, view);
+  if (view->step == BE_STEP_CHOOSE) write_again(html, survey, view);
+  else be_write_which_knot(html, survey, &subject);
   be_buf_text(html, "</section>\n");
   return be_doc_done(doc, be_buf_status(html, err), out);
 }

@@ -13,6 +13,14 @@ static const char *const answer_fields[] = {"load",  "result", "reason", "what",
                                             "where", "which",  "note"};
 
 #define COUNT(list) (sizeof(list) / sizeof *(list))
+/* A bare number has the unit that its form told. */
+static enum be_status take_unit(const struct be_request *request, struct be_told *told,
+                                char room[64], struct be_err *err)
+{
+  const char *load = be_told_value(told, "load"), *unit = be_request_form(request, "unit");
+  if (!load) return BE_OK;
+  return be_told_set(told, "load", be_load_with_unit(load, unit, room), err);
+}
 
 static enum be_status take_fields(const struct be_request *request, const char *const *fields,
                                   size_t count, struct be_told *told, struct be_err *err)
@@ -74,7 +82,9 @@ enum be_status be_live_post(struct be_session *session, const struct be_request 
   }
   if (strcmp(what, "answer") != 0 && strcmp(what, "again") != 0)
     return be_fail(err, BE_WRONG_USE, "the bench does not know how to do \"%.40s\"", what);
+  char load[64];
   enum be_status status = TAKE(answer_fields, &told);
+  if (status == BE_OK) status = take_unit(request, &told, load, err);
   if (status != BE_OK) return status;
   return strcmp(what, "again") == 0 ? be_session_again(session, &told, err)
                                     : be_session_answer(session, number, &told, err);

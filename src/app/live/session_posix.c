@@ -268,6 +268,11 @@ void be_session_look(struct be_session *s, struct be_session_view *view)
   memcpy(view->points, s->points, s->points_count * sizeof *s->points);
   snprintf(view->specimen, sizeof view->specimen, "%s", code ? code : "");
   snprintf(view->last, sizeof view->last, "%s", last ? last : "");
+  struct be_buf told;
+  be_buf_init(&told, sizeof view->told - 1);
+  be_told_write(&s->specimen.told, &told);
+  snprintf(view->told, sizeof view->told, "%s", told.status == BE_OK && told.size ? told.data : "");
+  be_buf_free(&told);
   snprintf(view->trouble, sizeof view->trouble, "%s", s->trouble);
   pthread_mutex_unlock(&s->lock);
 }

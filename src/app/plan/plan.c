@@ -155,33 +155,35 @@ static bool same_planned(const struct be_planned *a, const struct be_planned *b)
 }
 
 /* Of a plan that is fixed the rules are those in force; none is told otherwise. */
-static enum be_status take_fixed_rules(struct planning *plan, const struct be_trial *fixed,
+static enum be_status take_fixed_rules(const struct survey *survey, const struct be_planning *asked,
+                                       const struct be_trial *fixed, struct be_trial *own,
                                        struct be_err *err)
 {
   for (int i = 0; i < BE_RULES; i++) {
-    const char *told = plan->asked->rule[i];
-    const char *value = be_rule_in_force(plan->survey, fixed, (enum be_rule)i);
+    const char *told = asked->rule[i];
+    const char *value = be_rule_in_force(survey, fixed, (enum be_rule)i);
     if (!told || same_text(told, value)) continue;
     be_fail(err, BE_WRONG_USE, "the trial %s is fixed already, with the rule \"%s\" as \"%s\"",
             fixed->name, be_rule_word((enum be_rule)i), value ? value : "not told");
     be_fail_remedy(err, "a rule sheet changes it, with a reason");
     return BE_WRONG_USE;
   }
-  memcpy(plan->proposal.trial.rule, fixed->rule, sizeof fixed->rule);
+  memcpy(own->rule, fixed->rule, sizeof fixed->rule);
   return BE_OK;
 }
 
-/* A plan that is fixed is not planned otherwise. */
-static enum be_status look_at_fixed(struct planning *plan, struct be_err *err)
+enum be_status be_plan_fixed(const struct survey *survey, const struct be_planning *asked,
+                             struct proposal *proposal, bool *before, struct be_err *err)
 {
-  const struct be_trial *own = &plan->proposal.trial;
-  const struct be_trial *fixed = be_trial_find(plan->survey, own->name);
+  struct be_trial *own = &proposal->trial;
+  const struct be_trial *fixed = be_trial_find(survey, own->name);
+  *before = false;
   if (!fixed || fixed->planned_count == 0) return BE_OK;
   bool same = fixed->planned_count == own->planned_count;
   for (size_t i = 0; same && i < own->planned_count; i++)
     same = same_planned(&fixed->planned[i], &own->planned[i]);
-  plan->fixed_before = same;
-  if (same) return take_fixed_rules(plan, fixed, err);
+  *before = same;
+  if (same) return take_fixed_rules(survey, asked, fixed, own, err);
   be_fail(err, BE_WRONG_USE, "the trial %s is fixed already, and not as this plan", own->name);
   be_fail_remedy(err,
                  "give the new plan another name; `plan` with --trial alone shows the old one");
@@ -210,7 +212,8 @@ static enum be_status plan_new(struct planning *plan, struct be_doc **doc, struc
   const struct survey *survey = plan->survey;
   struct proposal *proposal = &plan->proposal;
   enum be_status status = be_plan_make(survey, plan->asked, proposal, err);
-  if (status == BE_OK) status = look_at_fixed(plan, err);
+  if (status == BE_OK)
+    status = be_plan_fixed(survey, plan->asked, proposal, &plan->fixed_before, err);
   if (status == BE_OK) status = look_at_paths(plan, err);
   if (status == BE_OK) status = be_trial_sheet(survey, &proposal->trial, &plan->trial_sheet, err);
   if (status == BE_OK) status = be_rule_sheet(survey, &proposal->trial, &plan->rule_sheet, err);

@@ -115,6 +115,10 @@ struct proposal {
 };
 enum be_status be_plan_make(const struct survey *survey, const struct be_planning *asked,
                             struct proposal *proposal, struct be_err *err);
+/* plan.c: whether the trial is fixed just so already, whose rules in force are then taken.
+ * BE_WRONG_USE when it is fixed otherwise: a plan that is fixed is not planned anew. */
+enum be_status be_plan_fixed(const struct survey *survey, const struct be_planning *asked,
+                             struct proposal *proposal, bool *before, struct be_err *err);
 /* The trial of that name, or null. */
 const struct be_trial *be_trial_find(const struct survey *survey, const char *name);
 

@@ -119,12 +119,16 @@ static void say_next(struct be_doc *doc, const struct be_trial *trial)
 
 static void say_paper(struct be_doc *doc, const struct survey *survey, const struct be_trial *trial)
 {
-  static const struct be_column columns[] = {{"paper", "to print", BE_COLUMN_TEXT, false},
-                                             {"how", "with", BE_COLUMN_TEXT, false}};
-  struct be_table *table = be_doc_table(doc, "paper", "Paper", columns, 2);
+  static const struct be_column columns[] = {
+      {"paper", "to print, and to pull", BE_COLUMN_TEXT, false},
+      {"how", "with", BE_COLUMN_TEXT, false}};
+  struct be_table *table = be_doc_table(doc, "paper", "Paper and bench", columns, 2);
   be_table_text(table, "labels, and what to tie");
   be_table_link(table, "/labels?trial=%zu", (size_t)(trial - survey->record.trials));
   be_table_text(table, "plan --labels FILE");
+  be_table_text(table, "the next specimen, at the bench");
+  be_table_link(table, "/bench");
+  be_table_text(table, "pull");
   be_table_people_only(table);
 }
 

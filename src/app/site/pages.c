@@ -110,25 +110,8 @@ static enum be_status cell_page(struct visit *visit, struct be_doc **out, struct
   return be_cell_doc(survey, &survey->cells[cell], out, err);
 }
 
-/* All trials, one of them, or its labels: told by its place in the record. */
-static enum be_status plan_of(struct visit *visit, bool labels, struct be_doc **out,
-                              struct be_err *err)
-{
-  const struct survey *survey = &visit->survey;
-  const struct be_request *request = visit->request;
-  const char *asked = be_request_query(request, "trial");
-  size_t trial = 0;
-  if (!asked && !labels) return be_trials_doc(survey, out, err);
-  if (!asked || !be_index_read(asked, survey->record.trials_count, &trial))
-    return not_there(err, "the address does not name a trial of the book");
-  const struct be_trial *of = &survey->record.trials[trial];
-  return labels ? be_trial_labels_doc(survey, of, out, err) : be_trial_doc(survey, of, out, err);
-}
-
-/* The number that a query has under this name; `end` or more is not there. *has: whether it was
- * asked. */
-static enum be_status read_query(const struct be_request *request, const char *name, size_t end,
-                                 size_t *value, bool *has, struct be_err *err)
+enum be_status be_query_index(const struct be_request *request, const char *name, size_t end,
+                              size_t *value, bool *has, struct be_err *err)
 {
   const char *asked = be_request_query(request, name);
   *has = asked != NULL;
@@ -142,9 +125,9 @@ static enum be_status pulls_page(struct visit *visit, struct be_doc **out, struc
   const struct be_request *request = visit->request;
   size_t from = 0, knot = 0, all = survey->record.pulls_count;
   bool has_from, has_knot;
-  enum be_status status = read_query(request, "from", all ? all : 1, &from, &has_from, err);
+  enum be_status status = be_query_index(request, "from", all ? all : 1, &from, &has_from, err);
   if (status == BE_OK)
-    status = read_query(request, "knot", survey->record.knots_count, &knot, &has_knot, err);
+    status = be_query_index(request, "knot", survey->record.knots_count, &knot, &has_knot, err);
   return status == BE_OK ? be_pulls_doc(survey, has_knot ? (int)knot : -1, from, out, err) : status;
 }
 
@@ -154,8 +137,9 @@ static enum be_status findings_page(struct visit *visit, struct be_doc **out, st
   const struct be_request *request = visit->request;
   size_t at = 0, from = 0, all = survey->record.pulls_count;
   bool has_at, has_from;
-  enum be_status status = read_query(request, "at", SIZE_MAX, &at, &has_at, err);
-  if (status == BE_OK) status = read_query(request, "from", all ? all : 1, &from, &has_from, err);
+  enum be_status status = be_query_index(request, "at", SIZE_MAX, &at, &has_at, err);
+  if (status == BE_OK)
+    status = be_query_index(request, "from", all ? all : 1, &from, &has_from, err);
   if (status != BE_OK) return status;
   return has_at ? be_finding_doc(survey, at, from, out, err) : be_findings_doc(survey, out, err);
 }
@@ -169,16 +153,6 @@ static enum be_status standings_page(struct visit *visit, struct be_doc **out, s
 static enum be_status strength_page(struct visit *visit, struct be_doc **out, struct be_err *err)
 {
   return be_strength_doc(&visit->survey, out, err);
-}
-
-static enum be_status plan_page(struct visit *visit, struct be_doc **out, struct be_err *err)
-{
-  return plan_of(visit, false, out, err);
-}
-
-static enum be_status labels_page(struct visit *visit, struct be_doc **out, struct be_err *err)
-{
-  return plan_of(visit, true, out, err);
 }
 
 void be_say_wrong(struct be_doc *doc, const struct visit *visit)
@@ -223,12 +197,16 @@ static const struct be_route routes[] = {
     {"/cell", "/strength", cell_page, NULL},
     {"/devices", "", be_devices_page, be_devices_post, .kind = BE_ROUTE_BARE | BE_ROUTE_OWNER},
     {"/findings", "/findings", findings_page, NULL},
-    {"/labels", "/plan", labels_page, NULL},
+    {"/knot", "/knots", be_knot_page, NULL},
+    {"/knots", "/knots", be_knots_page, NULL},
+    {"/labels", "/plan", be_labels_page, NULL},
+    {"/line", "/lines", be_line_page, be_line_post},
+    {"/lines", "/lines", be_lines_page, NULL},
     {"/next", "/next", next_page, NULL},
     {"/openapi.json", NULL, NULL, NULL, .json = be_api_description},
     {"/pair", "", be_pair_page, be_pair_post, .may_post = BE_DEVICE_NOBODY,
      .kind = BE_ROUTE_BARE | BE_ROUTE_OPEN},
-    {"/plan", "/plan", plan_page, NULL},
+    {"/plan", "/plan", be_plan_page, be_plan_post},
     {"/pull/", "/pulls", be_pull_page, NULL},
     {"/pulls", "/pulls", pulls_page, NULL},
     {"/reader", "", be_reader_page, be_reader_post, .may_post = BE_DEVICE_LOOK},

@@ -12,8 +12,10 @@
 enum { PAGE_BYTES_MAX = 1024 * 1024 };
 
 static const struct be_place places[] = {
-    {"/", "Standings"}, {"/strength", "Strength"}, {"/versus", "Versus"}, {"/findings", "Findings"},
-    {"/plan", "Plan"},  {"/next", "Next"},         {"/bench", "Bench"},   {"/pulls", "Book"},
+    {"/", "Standings"},        {"/strength", "Strength"}, {"/versus", "Versus"},
+    {"/findings", "Findings"}, {"/knots", "Knots"},       {"/lines", "Lines"},
+    {"/plan", "Plan"},         {"/next", "Next"},         {"/bench", "Bench"},
+    {"/pulls", "Book"},
 };
 enum { PLACES = sizeof places / sizeof places[0] };
 
@@ -142,7 +144,7 @@ static enum be_status admit(const struct be_route *route, struct visit *v, struc
 
 static int status_refused(enum be_status status)
 {
-  return status == BE_WRONG_USE ? 409 : status == BE_BAD_INPUT ? 400 : 500;
+  return status == BE_WRONG_USE ? 409 : status == BE_BAD_INPUT ? 400 : status == BE_NO ? 404 : 500;
 }
 
 /* Back to the page that was posted to, in the reader's unit. */
@@ -210,6 +212,8 @@ static enum be_status answer_page(const struct be_route *route, struct visit *v,
   if (sent) return status;
   if (status == BE_OK) status = route->make(v, &doc, err);
   if (status == BE_OK) status = finish_page(v, doc, route->here, err);
+  /* There is no page on which to say why it was refused: then that is the answer. */
+  if (status != BE_OK && posted && !v->api) v->reply->status = 200;
   be_doc_free(doc);
   return status;
 }
@@ -259,6 +263,12 @@ static bool lead_to_pairing(const struct visit *v)
   return true;
 }
 
+static bool is_picture(const struct visit *v)
+{
+  return !v->api && strcmp(v->request->path, "/picture") == 0 &&
+         strcmp(v->request->method, "POST") != 0;
+}
+
 void be_site_answer(void *context, const struct be_request *request, struct be_reply *reply)
 {
   const struct be_site *site = context;
@@ -275,6 +285,7 @@ void be_site_answer(void *context, const struct be_request *request, struct be_r
                     .rigs_path = site->rigs_path};
   be_door_look(&site->door, request, &v.visitor);
   v.who = v.visitor.device.name;
+  v.takes_posts = v.visitor.role == BE_DEVICE_OWNER;
   if (strcmp(v.request->path, "/bench/news") == 0) {
     answer_news(site, &v.visitor, reply);
     if (api && !reply->news) be_api_say_refused(reply);
@@ -284,7 +295,10 @@ void be_site_answer(void *context, const struct be_request *request, struct be_r
   struct be_err err = {0};
   be_buf_init(&v.html, PAGE_BYTES_MAX);
   struct be_arena *arena = be_arena_create();
-  enum be_status status = arena ? answer(site, &v, arena, &err) : be_no_memory(&err);
+  enum be_status status = BE_OK;
+  if (!arena) status = be_no_memory(&err);
+  else if (is_picture(&v)) status = be_picture_reply(site->book_path, request, reply, &err);
+  else status = answer(site, &v, arena, &err);
   if (status != BE_OK && api) be_api_say_error(status, &err, reply);
   else if (status != BE_OK) write_error(status, &err, &v);
   be_arena_free(arena);

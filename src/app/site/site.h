@@ -5,7 +5,7 @@
  *   site.c       takes each request: asset, news, or a page
  *   door.c       who asks, and what he may; devices_page.c: how he is let in, and put out
  *   pages.c      the table of pages
- *   listen_page.c, pull_page.c, reader.c  one page each
+ *   knot_pages.c, line_pages.c, listen_page.c, plan_pages.c, pull_page.c, reader.c: one or two each
  *   api.c        the same for programs; record.c and trace.c are theirs alone
  *   asking.c     what an address asks, and the form that asks otherwise */
 #ifndef BE_APP_SITE_H
@@ -39,6 +39,7 @@ struct visit {
   struct be_answering how;
   struct asking asking;
   char unit[32];      /* "unit=kg" if the address asks for one; "" */
+  bool takes_posts;   /* the owner asks: what is no pull may be sent too */
   struct be_buf html; /* what the page has besides its document, such as a form that is posted */
   const char *script; /* address of its script; null: none */
   unsigned again_s;   /* the browser is to ask again so soon; 0: not */
@@ -96,11 +97,27 @@ const char *be_route_path(const char *name);
 /* Digits alone, below `end`. */
 bool be_index_read(const char *text, size_t end, size_t *index);
 
+/* The number that a query has under this name; `end` or more is not there. *has: whether it was
+ * asked. */
+enum be_status be_query_index(const struct be_request *request, const char *name, size_t end,
+                              size_t *value, bool *has, struct be_err *err);
+
+be_page_maker be_knots_page, be_knot_page, be_labels_page, be_line_page, be_lines_page,
+    be_listen_page, be_plan_page, be_pull_page, be_reader_page;
+be_page_poster be_line_post, be_listen_post, be_plan_post, be_reader_post;
+
+/* The bytes of a picture: /picture?of=N. */
+enum be_status be_picture_reply(const char *book_path, const struct be_request *request,
+                                struct be_reply *reply, struct be_err *err);
+
+/* Markup of forms that are posted, into a page's html. */
+void be_html_text(struct be_buf *html, const char *before, const char *text, const char *after);
+/* value may be null. */
+void be_html_field(struct be_buf *html, const char *name, const char *label, const char *value);
+void be_html_hidden(struct be_buf *html, const char *name, const char *value);
+
 /* Why what was posted was refused, if it was: the first thing a page says. */
 void be_say_wrong(struct be_doc *doc, const struct visit *visit);
-
-be_page_maker be_listen_page, be_pull_page, be_reader_page;
-be_page_poster be_listen_post, be_reader_post;
 
 /* ---- door.c ---- */
 

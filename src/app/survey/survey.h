@@ -243,6 +243,15 @@ enum be_status be_pulls_doc(const struct survey *survey, int knot, size_t from, 
 void be_table_of_pulls(struct be_doc *doc, const struct survey *survey,
                        const struct be_pull *const *pulls, size_t count, size_t from,
                        const char *address);
+/* lines/: every spool, and which of them can be divided by; one of them, its pulls from one on,
+ * BE_NO when there are not so many. */
+enum be_status be_lines_doc(const struct survey *survey, struct be_doc **doc, struct be_err *err);
+enum be_status be_line_doc(const struct survey *survey, size_t line, size_t from,
+                           struct be_doc **doc, struct be_err *err);
+/* knots/: every knot, and what is known of it; one of them, the same. */
+enum be_status be_knots_doc(const struct survey *survey, struct be_doc **doc, struct be_err *err);
+enum be_status be_knot_doc(const struct survey *survey, size_t knot, size_t from,
+                           struct be_doc **doc, struct be_err *err);
 /* plan/: what trials there are; how one goes; its labels. */
 enum be_status be_trials_doc(const struct survey *survey, struct be_doc **doc, struct be_err *err);
 enum be_status be_trial_doc(const struct survey *survey, const struct be_trial *trial,

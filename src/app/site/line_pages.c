@@ -1,0 +1,104 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "app/site/site.h"
+
+#include "app/lines/lines.h"
+
+#include <stdio.h>
+
+/* ---- forms that are posted ---- */
+
+void be_html_text(struct be_buf *html, const char *before, const char *text, const char *after)
+{
+  be_buf_text(html, before);
+  be_markup_text(html, text);
+  be_buf_text(html, after);
+}
+
+void be_html_field(struct be_buf *html, const char *name, const char *label, const char *value)
+{
+  be_html_text(html, "<div><label for=\"post-", name, "\">");
+  be_html_text(html, "", label, "</label>");
+  be_html_text(html, "<input id=\"post-", name, "\"");
+  be_html_text(html, " name=\"", name, "\" autocomplete=\"off\"");
+  be_html_text(html, " value=\"", value ? value : "", "\"></div>\n");
+}
+
+void be_html_hidden(struct be_buf *html, const char *name, const char *value)
+{
+  be_html_text(html, "<input type=\"hidden\" name=\"", name, "\"");
+  be_html_text(html, " value=\"", value, "\">\n");
+}
+
+/* ---- the pages ---- */
+
+enum be_status be_lines_page(struct visit *visit, struct be_doc **out, struct be_err *err)
+{
+  return be_lines_doc(&visit->survey, out, err);
+}
+
+/* Lines are told by their place in the record, which stays. */
+static enum be_status find_line(const struct visit *visit, size_t *line, struct be_err *err)
+{
+  bool has;
+  enum be_status status =
+      be_query_index(visit->request, "at", visit->survey.record.lines_count, line, &has, err);
+  if (status != BE_OK || has) return status;
+  return be_fail(err, BE_NO, "the address does not name a line of the book");
+}
+
+static void write_count(struct visit *visit)
+{
+  char now[32];
+  struct be_buf *html = &visit->html;
+  const char *on_hand = be_request_form(visit->request, "on-hand");
+  const char *counted = be_request_form(visit->request, "counted");
+  be_now(now);
+  now[10] = '\0'; /* the day alone */
+  be_buf_text(html,
+              "<section aria-labelledby=\"count-name\"><h2 id=\"count-name\">Count what is on "
+              "hand</h2>\n<p>A count is added to those before it, and the last one holds; "
+              "what is pulled from then on is taken off.</p>\n<form method=\"post\">\n");
+  be_html_field(html, "on-hand", "How much there is, in metres (41.5)", on_hand);
+  be_html_field(html, "counted", "When it was counted", counted ? counted : now);
+  be_buf_text(html, "<button type=\"submit\">Enter this count</button>\n</form></section>\n");
+}
+
+static void say_counted(const struct visit *visit, struct be_doc *doc)
+{
+  size_t place = be_doc_place(doc);
+  if (visit->wrong.status != BE_OK)
+    be_doc_sentence(doc, "Nothing was entered: %s%s%s.", visit->wrong.what,
+                    *visit->wrong.remedy ? "; " : "", visit->wrong.remedy);
+  else if (be_request_query(visit->request, "counted"))
+    be_doc_sentence(doc, "The count is in the book.");
+  else return;
+  be_doc_first(doc, place);
+}
+
+enum be_status be_line_page(struct visit *visit, struct be_doc **out, struct be_err *err)
+{
+  size_t line = 0, from = 0, all = visit->survey.record.pulls_count;
+  bool has;
+  enum be_status status = find_line(visit, &line, err);
+  if (status == BE_OK)
+    status = be_query_index(visit->request, "from", all ? all : 1, &from, &has, err);
+  if (status == BE_OK) status = be_line_doc(&visit->survey, line, from, out, err);
+  if (status != BE_OK) return status;
+  say_counted(visit, *out);
+  if (visit->takes_posts) write_count(visit);
+  return BE_OK;
+}
+
+enum be_status be_line_post(struct visit *visit, struct be_err *err)
+{
+  size_t line = 0;
+  enum be_status status = find_line(visit, &line, err);
+  if (status == BE_OK)
+    status = be_line_count(visit->book_path, &visit->survey.record.lines[line],
+                           be_request_form(visit->request, "on-hand"),
+                           be_request_form(visit->request, "counted"), err);
+  if (status == BE_OK)
+    snprintf(visit->reply->location, sizeof visit->reply->location, "/line?at=%zu&counted=1%s%s",
+             line, *visit->unit ? "&" : "", visit->unit);
+  return status;
+}
