@@ -79,6 +79,12 @@ static void tell_pull(struct be_buf *text, const struct be_record *record,
   tell_text(text, be_what_word(pull->what));
   tell_text(text, be_where_word(pull->where));
   tell_text(text, pull->note);
+  tell_text(text, pull->judged_by);
+  tell_text(text, pull->flags);
+  for (size_t i = 0; i < pull->evidence_count; i++) {
+    tell_text(text, pull->evidence[i].name);
+    tell_text(text, pull->evidence[i].note);
+  }
   tell_text(text, pull->file);
   be_buf_format(text, "%d %d %d %.17g %.17g %.17g %.17g %.17g\n", (int)pull->design,
                 pull->file_line, pull->corrections, pull->load_N, pull->trace_peak_N,
@@ -88,14 +94,16 @@ static void tell_pull(struct be_buf *text, const struct be_record *record,
 static enum be_status tell_more(struct be_book *book, const struct be_pull *pull,
                                 struct be_arena *arena, struct be_buf *text, struct be_err *err)
 {
-  struct be_correction *list = NULL;
+  struct be_result *list = NULL;
   size_t count = 0;
   enum be_status status = BE_OK;
-  if (pull->corrections) status = be_book_corrections(book, pull->id, arena, &list, &count, err);
+  if (pull->corrections) status = be_book_results(book, pull->id, arena, &list, &count, err);
   if (status != BE_OK) return status;
   for (size_t i = 0; i < count; i++) {
     be_buf_format(text, "%s %.17g ", be_kind_word(list[i].kind), list[i].load_N);
     tell_text(text, list[i].why);
+    tell_text(text, list[i].reason);
+    tell_text(text, list[i].judged_by);
     be_buf_format(text, "%zu\n", list[i].entered_at ? strlen(list[i].entered_at) : 0);
   }
   if (!pull->trace) return BE_OK;
