@@ -140,12 +140,12 @@ static enum be_status pulls_page(struct visit *visit, struct be_doc **out, struc
 {
   const struct survey *survey = &visit->survey;
   const struct be_request *request = visit->request;
-  size_t from = 0, knot = 0, all = survey->record.pulls_count;
-  bool has_from, has_knot;
-  enum be_status status = read_query(request, "from", all ? all : 1, &from, &has_from, err);
-  if (status == BE_OK)
-    status = read_query(request, "knot", survey->record.knots_count, &knot, &has_knot, err);
-  return status == BE_OK ? be_pulls_doc(survey, has_knot ? (int)knot : -1, from, out, err) : status;
+  struct be_pulls_asked asked;
+  size_t from = 0, all = survey->record.pulls_count;
+  bool has_from;
+  enum be_status status = be_asking_pulls(survey, request, &asked, &visit->asking, err);
+  if (status == BE_OK) status = read_query(request, "from", all ? all : 1, &from, &has_from, err);
+  return status == BE_OK ? be_pulls_doc(survey, &asked, from, out, err) : status;
 }
 
 static enum be_status findings_page(struct visit *visit, struct be_doc **out, struct be_err *err)
@@ -190,7 +190,7 @@ static const struct be_route routes[] = {
     {"/labels", "/plan", labels_page, NULL},
     {"/next", "/next", next_page, NULL},
     {"/plan", "/plan", plan_page, NULL},
-    {"/pull/", "/pulls", be_pull_page, NULL},
+    {"/pull/", "/pulls", be_pull_page, be_pull_correct},
     {"/pulls", "/pulls", pulls_page, NULL},
     {"/strength", "/strength", strength_page, NULL},
     {"/versus", "/versus", versus_page, NULL},

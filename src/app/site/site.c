@@ -15,6 +15,7 @@ struct be_site {
   struct be_answering how;
   struct be_server *server;
   struct be_live_site *bench;
+  bool here; /* served to this machine alone */
 };
 
 static const struct be_place places[] = {
@@ -179,7 +180,8 @@ static void handle(void *context, const struct be_request *request, struct be_re
     be_live_site_news(site->bench, reply);
     return;
   }
-  struct visit v = {.book_path = site->book_path, .request = request, .reply = reply};
+  struct visit v = {
+      .book_path = site->book_path, .request = request, .reply = reply, .takes_posts = site->here};
   struct be_err err = {0};
   be_buf_init(&v.html, PAGE_BYTES_MAX);
   struct be_arena *arena = be_arena_create();
@@ -201,7 +203,7 @@ static enum be_status open_parts(struct be_site *site, const struct be_serving *
                                  struct be_err *err)
 {
   struct be_rig_setup setup;
-  bool here = is_loopback(serving->address);
+  bool here = site->here = is_loopback(serving->address);
   enum be_status status = serving->rig_path ? be_live_setup(serving, &setup, err) : BE_OK;
   if (status == BE_OK)
     status = be_live_site_open(site->book_path, serving->rig_path ? &setup : NULL, here,

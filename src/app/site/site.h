@@ -2,8 +2,9 @@
 /* site: the pages of a book as documents, and what serves them.
  *
  *   site.c       takes each request: asset, bench, or a page
- *   pages.c      the table of pages; pull_page.c is one of them
- *   asking.c     what an address asks, and the form that asks otherwise */
+ *   pages.c      the table of pages; pull_page.c is one of them, with the form of correct.c
+ *   asking.c     what an address asks, and the form that asks otherwise; asking_pulls.c: of pulls
+ */
 #ifndef BE_APP_SITE_H
 #define BE_APP_SITE_H
 
@@ -18,6 +19,7 @@ struct visit {
   struct be_answering how;
   struct asking asking;
   char unit[32];      /* "unit=kg" if the address asks for one; "" */
+  bool takes_posts;   /* something may be sent to its pages */
   struct be_buf html; /* what the page has besides its document, such as a form that is posted */
   const char *script; /* address of its script; null: none */
   struct be_err
@@ -44,6 +46,10 @@ const struct be_route *be_route_find(const char *path);
 /* Digits alone, below `end`. */
 bool be_index_read(const char *text, size_t end, size_t *index);
 
+/* pull_page.c; the pull that the address names, or null. correct.c: the form below it. */
 be_page_maker be_pull_page;
+const struct be_pull *be_pull_at(const struct visit *visit);
+be_page_poster be_pull_correct;
+void be_correct_form(struct visit *visit, const struct be_pull *pull);
 
 #endif
