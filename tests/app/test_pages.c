@@ -377,7 +377,11 @@ static void a_load_that_is_not_the_trace_s_is_doubted(void **state)
 static void a_correction_says_what_was_there(void **state)
 {
   (void)state;
-  page_is("/pull/9", 200, "was event, its load from the trace; read from the gauge");
+  page_is("/pull/9", 200, "Corrected 1 time: the newest result holds");
+  page_is("/pull/9", 200,
+          "read from the gauge</td></tr>\n<tr><th scope=\"row\" class=\"short\">event");
+  page_is("/pull/9", 200, ">of the trace</td>");
+  page_is("/pull/9", 200, ">first entered</td></tr>\n</tbody>");
   page_lacks("/pull/9", "nan");
 }
 
