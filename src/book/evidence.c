@@ -33,7 +33,9 @@ static enum be_status add_name(struct entering *in, struct naming *naming, enum 
   sqlite3_bind_int64(s, 6, (int64_t)in->sheet.lines[in->row]);
   enum be_status status = be_sql_step(s, NULL, err);
   naming->named++;
-  if (status == BE_OK) naming->added += (size_t)sqlite3_changes(in->book->db);
+  size_t added = status == BE_OK ? (size_t)sqlite3_changes(in->book->db) : 0;
+  naming->added += added;
+  in->entered->evidence += strcmp(name, "none") == 0 ? 0 : added;
   sqlite3_reset(s);
   return status;
 }
@@ -91,7 +93,6 @@ static enum be_status take_row(struct entering *in, struct naming *naming, struc
   if (status == BE_OK) status = take_names(in, naming, FIELD_PHOTO, err);
   if (status == BE_OK) status = take_names(in, naming, FIELD_CLIP, err);
   sqlite3_finalize(naming->insert);
-  in->entered->evidence += naming->added;
   return status;
 }
 

@@ -334,7 +334,8 @@ static void findings_lead_to_their_pulls(void **state)
   page_is("/findings?at=999", 404, "there are only");
   page_is("/findings?at=x", 404, "does not hold so many");
   page_is("/findings?at=0&from=9", 404, "pulls behind it");
-  page_is("/pulls?knot=0", 200, "pulls of the ");
+  page_is("/pulls?knot=0", 200,
+          "of the 10 pulls of the book match (the palomar); these are 1 to 2");
   page_is("/pulls?knot=99", 404, "does not hold so many");
   page_is("/pulls?knot=0&from=9", 404, "does not hold so many");
 }

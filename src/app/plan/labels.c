@@ -27,12 +27,12 @@ static enum be_status draw(struct be_table *table, const char *code, enum be_sym
   return status == BE_OK || status == BE_BAD_INPUT ? BE_OK : be_fail(err, status, "%s", why.what);
 }
 
-static void say_undrawn(struct be_doc *doc, const struct undrawn *undrawn)
+static void say_undrawn(struct be_doc *doc, const struct undrawn *undrawn, size_t all)
 {
   if (undrawn->count == 0) return;
-  be_doc_note(doc, "The code \"%.60s%s\" is text alone; %s%s.", undrawn->code,
-              strlen(undrawn->code) > 60 ? "..." : "", undrawn->why.what,
-              undrawn->count == 1 ? "" : ", and so with others");
+  be_doc_note(doc, "%zu of %zu labels lack a symbol; the first is that of \"%.60s%s\": %s.",
+              undrawn->count, all, undrawn->code, strlen(undrawn->code) > 60 ? "..." : "",
+              undrawn->why.what);
 }
 
 static enum be_status say_labels(struct be_doc *doc, const struct be_trial *trial,
@@ -57,8 +57,8 @@ static enum be_status say_labels(struct be_doc *doc, const struct be_trial *tria
     be_table_text(table, "\u2610 broke \u2610 slipped out \u2610 both");
     be_table_text(table, "\u2610 in \u2610 entry \u2610 clear \u2610 grip");
   }
-  say_undrawn(doc, &bars);
-  say_undrawn(doc, &squares);
+  say_undrawn(doc, &bars, trial->planned_count);
+  say_undrawn(doc, &squares, trial->planned_count);
   return status;
 }
 

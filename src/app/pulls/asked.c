@@ -354,7 +354,7 @@ static enum be_status say_asked(const struct survey *survey, const struct wanted
   for (int by = 0; by < BE_PULLS_BY; by++) {
     if (!wanted[by].text) continue;
     const char *text = by == BE_PULLS_KNOT ? be_knot_name(survey, wanted[by].id) : wanted[by].text;
-    be_buf_format(&said, "%s%s%.200s%s", said.size ? ", " : "", table[by].before, text,
+    be_buf_format(&said, "%s%s%.200s%s", said.size ? "; " : "", table[by].before, text,
                   table[by].after);
     be_buf_format(&address, "%s=", table[by].name);
     add_encoded(&address, wanted[by].text);

@@ -2,32 +2,31 @@
 /* Pulls as rows that lead to their pages, so many a page. */
 #include "app/pulls/pulls.h"
 
-#include "trace/trace.h"
-
-#include <string.h>
-
 enum { PULLS_A_PAGE = 200 };
 
-/* "noisy; the record ends" of "noise end-unseen". */
+/* "flat top; gaps" of "flat-top gaps": what each means stands on the page of the pull. */
 static void flags_cell(struct be_table *table, const struct be_pull *pull)
 {
-  const char *at = pull->flags;
   struct be_buf words;
   be_buf_init(&words, 1 << 16);
-  while (at && *at) {
-    size_t size = strcspn(at, " ");
-    for (int i = 0; i < BE_TRACE_FLAGS; i++) {
-      const char *name = be_trace_flag_name((enum be_trace_flag)i);
-      if (strlen(name) == size && strncmp(name, at, size) == 0)
-        be_buf_format(&words, "%s%s", words.size ? "; " : "",
-                      be_trace_flag_words((enum be_trace_flag)i));
-    }
-    at += size + strspn(at + size, " ");
-  }
+  for (const char *at = pull->flags ? pull->flags : ""; *at; at++)
+    be_buf_text(&words, *at == ' ' ? "; " : (const char[]){*at == '-' ? ' ' : *at, '\0'});
   if (words.size && words.status == BE_OK) be_table_text(table, "%s", words.data);
   else if (pull->flags && *pull->flags) be_table_text(table, "%s", pull->flags);
   else be_table_none(table);
   be_buf_free(&words);
+}
+
+void be_let_go_cell(struct be_table *table, enum be_what what, enum be_where where,
+                    enum be_which which)
+{
+  const char *words[3];
+  size_t count = 0;
+  if (what != BE_WHAT_UNKNOWN) words[count++] = be_what_word(what);
+  if (where != BE_WHERE_UNKNOWN) words[count++] = be_where_word(where);
+  if (which != BE_WHICH_UNKNOWN && which != BE_WHICH_NONE) words[count++] = be_which_word(which);
+  be_table_text(table, "%s%s%s%s%s", count ? words[0] : "not recorded", count > 1 ? ", " : "",
+                count > 1 ? words[1] : "", count > 2 ? ", " : "", count > 2 ? words[2] : "");
 }
 
 static void corrected_cell(struct be_table *table, const struct be_pull *pull)
@@ -65,11 +64,10 @@ static void pull_row(struct be_table *table, const struct survey *survey,
   be_table_text(table, "%s", be_soak_word(pull->soak));
   be_table_text(table, "%s", be_kind_word(pull->kind));
   be_table_number(table, be_shown(survey, pull->load_N), survey->decimals);
-  be_table_text(table, "%s, %s, %s", be_what_word(pull->what), be_where_word(pull->where),
-                be_which_word(pull->which));
-  flags_cell(table, pull);
+  be_let_go_cell(table, pull->what, pull->where, pull->which);
   corrected_cell(table, pull);
   evidence_cell(table, pull);
+  flags_cell(table, pull);
 }
 
 /* The ways to the pages of all of them. */
@@ -105,10 +103,10 @@ void be_table_of_pulls(struct be_doc *doc, const struct survey *survey,
       {"soak", "soak", BE_COLUMN_TEXT, false},
       {"result", "result", BE_COLUMN_TEXT, false},
       {"load", be_head(survey, "load"), BE_COLUMN_NUMBER, false},
-      {"let_go", "what let go, where, which", BE_COLUMN_TEXT, false},
-      {"flags", "flags of the trace", BE_COLUMN_TEXT, !flags},
+      {"let_go", "what let go", BE_COLUMN_TEXT, false},
       {"corrected", "corrected", BE_COLUMN_TEXT, !corrected},
       {"evidence", "photos, clips", BE_COLUMN_TEXT, !evidence},
+      {"flags", "flags of the trace", BE_COLUMN_TEXT, !flags},
   };
   struct be_table *table =
       be_doc_table(doc, "pulls", "Pulls", columns, sizeof columns / sizeof columns[0]);
@@ -126,10 +124,10 @@ static void say_how_many(struct be_doc *doc, const struct survey *survey,
     be_doc_sentence(doc, "The book holds %zu pulls; these are %zu to %zu, in the order entered.",
                     all, from + 1, end);
   else if (!count)
-    be_doc_sentence(doc, "None of the %zu pulls of the book match: %s.", all, found->said);
+    be_doc_sentence(doc, "None of the %zu pulls of the book match (%s).", all, found->said);
   else
     be_doc_sentence(doc,
-                    "%zu of the %zu pulls of the book match: %s; these are %zu to %zu, in the "
+                    "%zu of the %zu pulls of the book match (%s); these are %zu to %zu, in the "
                     "order entered.",
                     count, all, found->said, from + 1, end);
 }

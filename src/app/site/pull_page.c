@@ -95,11 +95,11 @@ static void result_row(struct be_table *table, const struct survey *survey,
   if (isnan(result->load_N) && pull->trace && result->kind != BE_KIND_VOID)
     be_table_text(table, "of the trace");
   else be_table_number(table, be_shown(survey, result->load_N), survey->decimals);
-  be_table_text(table, "%s, %s, %s", be_what_word(result->what), be_where_word(result->where),
-                be_which_word(result->which));
+  be_let_go_cell(table, result->what, result->where, result->which);
   be_table_text(table, "%s", result->reason ? result->reason : "-");
   be_table_text(table, "%s", result->judged_by ? result->judged_by : "not recorded");
-  be_table_text(table, "%s", result->entered_at);
+  bool dated = strlen(result->entered_at) > 11;
+  be_table_text(table, "%.10s %.5s", result->entered_at, dated ? result->entered_at + 11 : "");
   be_table_text(table, "%s", result->why ? result->why : "first entered");
 }
 
@@ -111,10 +111,10 @@ static enum be_status say_results(struct be_doc *doc, const struct survey *surve
   const struct be_column columns[] = {
       {"result", "result", BE_COLUMN_TEXT, false},
       {"load", be_head(survey, "load"), BE_COLUMN_NUMBER, false},
-      {"let_go", "what let go, where, which", BE_COLUMN_TEXT, false},
+      {"let_go", "what let go", BE_COLUMN_TEXT, false},
       {"reason", "reason", BE_COLUMN_TEXT, false},
       {"judged_by", "judged by", BE_COLUMN_TEXT, false},
-      {"entered_at", "entered", BE_COLUMN_TEXT, false},
+      {"entered_at", "entered (UTC)", BE_COLUMN_TEXT, false},
       {"why", "why it replaced the one below", BE_COLUMN_TEXT, false},
   };
   struct be_result *list = NULL;
@@ -162,6 +162,7 @@ static enum be_status draw_trace(struct be_doc *doc, const struct survey *survey
             ? be_figure_of_trace(&file->tests[0], &events, "The force trace", survey->how.unit)
             : NULL;
     if (status == BE_OK) be_doc_figure(doc, figure);
+    if (status == BE_OK) be_say_flags(doc, &file->tests[0], &events);
   }
   be_trace_file_free(file);
   return status;
