@@ -13,13 +13,14 @@ static const char *const knots_sheet =
     "knot,kind,turns,aliases,crossings A\nuni,hitch,5,grinner,11\n";
 static const char *const first_sheet =
     "specimen,knot,line,spool,load (lb),what,where\nP1,uni,nylon 12 lb,s1,8.25,broke,in the knot\n";
-static const char *const sheet = "specimen;knot;line;spool;kraft;what;where;trace;correction;"
-                                 "note;bench;knot B\n"
-                                 "P2;grinner;nylon 12 lb;s1;;broke;in the knot;t2.csv;;;Shed;bow\n"
-                                 "P1;uni;nylon 12 lb;s1;8,75;broke;at its entry;;misread;;;\n"
-                                 ";none;braid 20 lb;;18,5;broke;clear of it;;;;attic;\n"
-                                 "P3;reef;nylon 12 lb;s2;;slipped out;;t3.csv;;\"tag; moved\";;\n"
-                                 "P4;;;;9,25;broke;grip;;;;;\n";
+static const char *const sheet =
+    "specimen;knot;line;spool;kraft;what;where;trace;correction;"
+    "note;bench;knot B;judged by;photo\n"
+    "P2;grinner;nylon 12 lb;s1;;broke;in the knot;t2.csv;;;Shed;bow;Ann;\"p.jpg; q.jpg\"\n"
+    "P1;uni;nylon 12 lb;s1;8,75;broke;at its entry;;misread;;;;Bo;old.jpg\n"
+    ";none;braid 20 lb;;18,5;broke;clear of it;;;;attic;\n"
+    "P3;reef;nylon 12 lb;s2;;slipped out;;t3.csv;;\"tag; moved\";;\n"
+    "P4;;;;9,25;broke;grip;;;;;\n";
 static const char *const other_sheets[] = {
     [TRIAL_RULES] = "trial,rule,value,reason\nwinter,level,0.95,agreed\nspring,seed,41,\n"
                     "Winter,parts at a grip,Void,\nspring,question,\"Which, wet?\",\n",
@@ -28,6 +29,7 @@ static const char *const other_sheets[] = {
                    "spring,P8,1,,none,,braid 20 lb,,,\n",
     [TRIAL_LINES] = "line,spool,lot,on hand (m),counted\nnylon 12 lb,s1,L-7,30,June\n"
                     "braid 20 lb,b1,,none,\n",
+    [TRIAL_EVIDENCE] = "specimen,photo,clip,note\nP1,a.jpg;b.jpg,,from the left\np1,b.jpg,c.mp4,\n",
 };
 
 static enum be_status enter_plain(struct be_book *book, const char *name, const char *text,

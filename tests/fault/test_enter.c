@@ -215,6 +215,11 @@ static int start_lines(void **state)
   return start_with(state, TRIAL_LINES);
 }
 
+static int start_evidence(void **state)
+{
+  return start_with(state, TRIAL_EVIDENCE);
+}
+
 static int stop(void **state)
 {
   struct work *work = *state;
@@ -314,6 +319,7 @@ int main(void)
       cmocka_unit_test_setup_teardown(another_sheet_survives_each_lost_call, start_rules, stop),
       cmocka_unit_test_setup_teardown(another_sheet_survives_each_lost_call, start_plan, stop),
       cmocka_unit_test_setup_teardown(another_sheet_survives_each_lost_call, start_lines, stop),
+      cmocka_unit_test_setup_teardown(another_sheet_survives_each_lost_call, start_evidence, stop),
       cmocka_unit_test_setup_teardown(a_trace_alone_survives_each_lost_call, start, stop),
       cmocka_unit_test_setup_teardown(the_arena_runs_dry_at_each_of_its_calls, start, stop),
       cmocka_unit_test_setup_teardown(planted_bugs_are_caught, start, stop),
