@@ -458,6 +458,7 @@ static void no_page_is_half_a_page(void **state)
     assert_true(most < 1000000);
     atomic_store(&allocations_left, most);
     struct got got = load("/pull/4");
+    if (got.status == 200) assert_non_null(strstr(got.body, "Keep the correction"));
     if (got.status == 200) assert_non_null(strstr(got.body, "</html>"));
     else assert_int_equal(got.status, 500);
     assert_true(strlen(got.body) > 20);

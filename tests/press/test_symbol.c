@@ -122,6 +122,12 @@ static void what_does_not_fit_is_said(void **state)
   struct be_symbol symbol;
   assert_int_equal(be_symbol_make(BE_SYMBOL_BARS, text, &symbol, NULL), BE_OK);
   assert_int_equal(symbol.width, 11 * 22 + 13);
+  memset(text, '7', 42);
+  text[42] = '\0';
+  refused(BE_SYMBOL_BARS, text, "too long for a label");
+  text[40] = '\0'; /* two a pattern */
+  assert_int_equal(be_symbol_make(BE_SYMBOL_BARS, text, &symbol, NULL), BE_OK);
+  assert_int_equal(symbol.width, 11 * 22 + 13);
   for (int kind = 0; kind < 2; kind++) {
     refused((enum be_symbol_kind)kind, "", "it is empty");
     refused((enum be_symbol_kind)kind, "a\xFF", "it is not UTF-8");
