@@ -91,9 +91,8 @@ void be_symbol_svg(const struct be_symbol *symbol, struct be_buf *out)
   bool bars = symbol->kind == BE_SYMBOL_BARS;
   size_t beside = bars ? 10 : 4, above = bars ? 0 : 4;
   size_t width = symbol->width + 2 * beside, height = symbol->rows + 2 * above;
-  be_buf_format(out, "<svg class=\"%s\" viewBox=\"0 0 %zu %zu\"%s shape-rendering=\"crispEdges\" ",
-                bars ? "bars" : "square", width, height,
-                bars ? " preserveAspectRatio=\"none\"" : "");
+  be_buf_format(out, "<svg class=\"%s\" viewBox=\"0 0 %zu %zu\"%s ", bars ? "bars" : "square",
+                width, height, bars ? " preserveAspectRatio=\"none\"" : "");
   be_buf_format(out,
                 "role=\"img\" aria-label=\"its code as %s\"><rect width=\"%zu\" height=\"%zu\" ",
                 bars ? "Code 128" : "QR", width, height);
