@@ -2,13 +2,15 @@
 # Sourced by run and check: `need PACKAGE...` installs the Debian packages that are missing.
 
 what_is_needed="a C17 compiler, make, meson 1.0 or later, ninja and pkg-config, and the
-libraries sqlite3, zlib, libzstd, gsl, CAMD (of SuiteSparse), nlopt, libmd, libmicrohttpd, jansson
+libraries sqlite3, zlib, libzstd, gsl, CAMD (of SuiteSparse), nlopt, libmd, libmicrohttpd, jansson, zint
 and cmocka with their headers"
 
-# SuiteSparse gives pkg-config no file: ask the compiler.
-has_camd() {
+# SuiteSparse and zint give pkg-config no file: ask the compiler.
+has_the_others() {
   echo '#include <suitesparse/camd.h>
-int main(void) { return CAMD_OK; }' | cc -x c -o /dev/null - -lcamd 2>/dev/null
+#include <zint.h>
+int main(void) { return CAMD_OK || ZBarcode_Version() == 0; }' |
+    cc -x c -o /dev/null - -lcamd -lzint 2>/dev/null
 }
 
 # Without Debian's package tools all we can do is look for the things themselves.
@@ -17,7 +19,7 @@ need_without_packages() {
     command -v "$tool" >/dev/null 2>&1 || found=no
   done
   [ "${found-}" != no ] && pkg-config --exists sqlite3 zlib libzstd gsl nlopt libmd libmicrohttpd jansson cmocka &&
-    has_camd && return
+    has_the_others && return
   echo "Something is missing, and this system has no apt-get to install it with."
   echo "bitterend needs $what_is_needed."
   echo "Install them with your system's own tool, then run this again."
@@ -63,5 +65,5 @@ need() {
 need_to_build() {
   need make gcc libc6-dev meson ninja-build pkg-config libsqlite3-dev zlib1g-dev \
     libzstd-dev libgsl-dev libsuitesparse-dev libnlopt-dev libmd-dev libmicrohttpd-dev \
-    libjansson-dev libcmocka-dev "$@"
+    libjansson-dev libzint-dev libcmocka-dev "$@"
 }

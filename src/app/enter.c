@@ -38,6 +38,11 @@ static void say_entered(struct be_doc *doc, struct be_table *table, const char *
                     "benches %zu.",
                     name, entered->pulls, entered->corrections, entered->traces, entered->lines,
                     entered->knots, entered->benches);
+  else if (strcmp(entered->kind, "evidence sheet") == 0)
+    be_doc_sentence(doc,
+                    "%s: names of photos and clips %zu, rows known already %zu; the files stay "
+                    "where they are.",
+                    name, entered->evidence, entered->known);
   else if (strcmp(entered->kind, "trial sheet") == 0)
     be_doc_sentence(doc, "%s: specimens planned %zu, new lines %zu, new knots %zu.", name,
                     entered->planned, entered->lines, entered->knots);
@@ -66,6 +71,7 @@ static void say_entered(struct be_doc *doc, struct be_table *table, const char *
   be_table_number(table, (double)entered->known, 0);
   be_table_number(table, (double)entered->planned, 0);
   be_table_number(table, (double)entered->rules, 0);
+  be_table_number(table, (double)entered->evidence, 0);
 }
 
 enum pass {
@@ -75,6 +81,7 @@ enum pass {
   PASS_RULES,
   PASS_TRIALS,
   PASS_PULLS,
+  PASS_EVIDENCE,
   PASS_TRACES,
   PASSES
 };
@@ -116,8 +123,8 @@ static enum be_status enter_one(struct be_book *book, const char *path, const st
 
 static enum pass pass_of(const char *kind)
 {
-  static const char *const kinds[] = {"line sheet", "knot sheet",  "bench sheet",
-                                      "rule sheet", "trial sheet", "pull sheet"};
+  static const char *const kinds[] = {"line sheet",  "knot sheet", "bench sheet",   "rule sheet",
+                                      "trial sheet", "pull sheet", "evidence sheet"};
   for (int i = 0; i < PASS_TRACES; i++)
     if (strcmp(kind, kinds[i]) == 0) return (enum pass)i;
   return PASS_TRACES;
@@ -182,10 +189,11 @@ static enum be_status enter_all(struct be_book *book, const char *const *paths, 
       {"known", "known", BE_COLUMN_NUMBER, true},
       {"planned", "planned", BE_COLUMN_NUMBER, true},
       {"rules", "rules", BE_COLUMN_NUMBER, true},
+      {"evidence", "photos and clips", BE_COLUMN_NUMBER, true},
   };
   struct done done = {.doc = be_doc_create("enter", "Entered")};
   if (!done.doc) return be_no_memory(err);
-  done.table = be_doc_table(done.doc, "files", "Files", columns, 12);
+  done.table = be_doc_table(done.doc, "files", "Files", columns, 13);
   enum be_status status = read_given(book, paths, count, how, given, err);
   if (status == BE_OK) status = enter_given(book, paths, count, given, how, &done, err);
   if (status == BE_OK || done.files) *out = done.doc;

@@ -152,7 +152,8 @@ static const struct table {
                   " ORDER BY code COLLATE BINARY"},
     {"a result of specimen",
      "SELECT code, result.kind, load_N AS \"load\", load_text AS \"load typed\","
-     " load_unit AS unit, what, where_ AS \"where\", which, reason, note, why AS correction,"
+     " load_unit AS unit, what, where_ AS \"where\", which, reason, judged_by AS \"judged by\", "
+     "note, why AS correction,"
      " file_line AS \"line of its file\", " SHA_OF(
          "result.file") " AS \"file\","
                         " (SELECT count(*) FROM result AS r WHERE r.pull = result.pull AND r.id <= "
@@ -160,6 +161,11 @@ static const struct table {
                         " AS \"result corrected\" FROM result JOIN pull ON pull.id = result.pull"
                         " JOIN specimen ON specimen.id = specimen ORDER BY code COLLATE BINARY, "
                         "result.id"},
+    {"a photo or clip of specimen",
+     "SELECT code, evidence.kind, name, note, file_line AS \"line of its file\", " SHA_OF(
+         "evidence.file") " AS \"file\" FROM evidence JOIN pull ON pull.id = pull"
+                          " JOIN specimen ON specimen.id = specimen ORDER BY code COLLATE BINARY,"
+                          " evidence.id"},
     {"a count of line",
      "SELECT " LINE_OF("line") " AS called, on_hand_m AS \"on hand\", counted,"
                                " file_line AS \"line of its file\", " SHA_OF(

@@ -139,6 +139,7 @@ struct be_entering {
   const char *specimen;   /* the specimen that a trace belongs to; null: the file's name */
   char decimal;           /* '.' or ',' when the user says so; 0: by the stated rule */
   const struct be_trace_layouts *layouts; /* saved ones that traces may have, or null */
+  int64_t corrects;     /* the only result that rows may correct; 0: any that still holds */
   struct be_book *like; /* a book that had these files: as it read them; or null */
   be_fetch *fetch;      /* null: sheets that name traces are refused */
   void *fetch_context;
@@ -146,9 +147,9 @@ struct be_entering {
 
 struct be_entered {
   const char *kind; /* "pull sheet", "line sheet", "knot sheet", "bench sheet", "trial sheet", "rule
-                      sheet", "trace", "picture" */
+                      sheet", "evidence sheet", "trace", "picture" */
   bool already;     /* the same bytes were entered before: nothing was added */
-  size_t rows, pulls, corrections, lines, knots, benches, planned, rules, traces;
+  size_t rows, pulls, corrections, lines, knots, benches, planned, rules, traces, evidence;
   size_t
       known; /* rows of lines, knots and benches that the book had, field by field: passed over */
   size_t notes_count;
@@ -212,6 +213,13 @@ struct be_bench {
 
 enum { BE_NO_INDEX = -1 };
 
+/* A photo or a clip of a pull: the name of its file, which is not in the book. "none": it was said
+ * that there is none. */
+struct be_evidence {
+  bool clip;
+  const char *name, *note;
+};
+
 struct be_pull {
   int64_t id;
   const char *code; /* of the specimen */
@@ -233,11 +241,16 @@ struct be_pull {
   enum be_where where;
   enum be_which which;
   const char *reason, *note;
-  int corrections; /* results that this one replaced */
+  const char *judged_by;              /* who said what let go */
+  int corrections;                    /* results that this one replaced */
+  int64_t result;                     /* id of the one that holds, for be_entering */
+  const struct be_evidence *evidence; /* in the order entered */
+  size_t evidence_count;
   const char *file;
   int file_line;
-  int64_t entering; /* that its result came with: for be_book_read_until */
-  int64_t trace;    /* id for be_book_file, 0 if there is none */
+  int64_t entering;  /* that its result came with: for be_book_read_until */
+  int64_t trace;     /* id for be_book_file, 0 if there is none */
+  const char *flags; /* of the trace: stable names, a space between; null without a trace */
   double trace_peak_N, trace_zero_N, first_slip_N;
   double trace_missed_N; /* the most that sampling may have missed at the peak */
   double trace_drift_N;  /* zero after less zero before; both must be seen */
@@ -320,15 +333,21 @@ enum be_status be_book_picture(struct be_book *book, int64_t id, struct be_buf *
 enum be_status be_book_trace(struct be_book *book, int64_t id, struct be_trace_file **file,
                              struct be_err *err);
 
-/* One earlier result of a pull, for its page. */
-struct be_correction {
+/* One result of a pull, for its page. */
+struct be_result {
+  int64_t id;
   enum be_kind kind;
-  double load_N;
-  const char *why; /* of the result that replaced it */
+  double load_N; /* not-a-number: none was typed, it is that of the trace, if there is one */
+  enum be_what what;
+  enum be_where where;
+  enum be_which which;
+  const char *reason, *judged_by;
+  const char *why; /* it replaces the one before; null of the first */
   const char *entered_at;
 };
-enum be_status be_book_corrections(struct be_book *book, int64_t pull, struct be_arena *arena,
-                                   struct be_correction **list, size_t *count, struct be_err *err);
+/* All of them, the newest first, which holds; none of a pull that is not there. */
+enum be_status be_book_results(struct be_book *book, int64_t pull, struct be_arena *arena,
+                               struct be_result **list, size_t *count, struct be_err *err);
 
 /* ---- is it still right -------------------------------------------------- */
 

@@ -13,8 +13,10 @@ enum {
   IN_BENCHES = 1 << SHEET_BENCHES,
   IN_TRIALS = 1 << SHEET_TRIALS,
   IN_RULES = 1 << SHEET_RULES,
+  IN_EVIDENCE = 1 << SHEET_EVIDENCE,
   IN_TIED = IN_PULLS | IN_TRIALS, /* known before the pull */
-  IN_ANY = IN_TIED | IN_LINES | IN_KNOTS | IN_BENCHES | IN_RULES
+  IN_SHOWN = IN_PULLS | IN_EVIDENCE,
+  IN_ANY = IN_TIED | IN_LINES | IN_KNOTS | IN_BENCHES | IN_RULES | IN_EVIDENCE
 };
 
 static const struct {
@@ -22,7 +24,7 @@ static const struct {
   const char *others; /* '|' between */
   int sheets;
 } table[FIELDS] = {
-    [FIELD_SPECIMEN] = {"specimen", "code|specimen code", IN_TIED},
+    [FIELD_SPECIMEN] = {"specimen", "code|specimen code", IN_TIED | IN_EVIDENCE},
     [FIELD_DESIGN] = {"design", "", IN_TIED},
     [FIELD_KNOT] = {"knot", "", IN_TIED | IN_KNOTS},
     [FIELD_VERSION] = {"version", "", IN_TIED | IN_KNOTS},
@@ -50,7 +52,10 @@ static const struct {
     [FIELD_WHERE] = {"where", "", IN_PULLS},
     [FIELD_WHICH] = {"which", "", IN_PULLS},
     [FIELD_TRACE] = {"trace", "", IN_PULLS},
-    [FIELD_NOTE] = {"note", "notes|remark", IN_PULLS},
+    [FIELD_JUDGED] = {"judged by", "", IN_PULLS},
+    [FIELD_PHOTO] = {"photo", "photos", IN_SHOWN},
+    [FIELD_CLIP] = {"clip", "clips", IN_SHOWN},
+    [FIELD_NOTE] = {"note", "notes|remark", IN_SHOWN},
     [FIELD_CORRECTION] = {"correction", "", IN_PULLS},
     [FIELD_LINE] = {"line", "", IN_LINES},
     [FIELD_SPOOL] = {"spool", "", IN_LINES},
@@ -87,8 +92,8 @@ const char *be_field_name(enum field field)
 
 const char *be_sheet_kind_word(enum sheet_kind kind)
 {
-  static const char *const words[] = {"pull sheet",  "line sheet",  "knot sheet",
-                                      "bench sheet", "trial sheet", "rule sheet"};
+  static const char *const words[] = {"pull sheet",  "line sheet", "knot sheet",    "bench sheet",
+                                      "trial sheet", "rule sheet", "evidence sheet"};
   return words[kind];
 }
 
@@ -188,6 +193,8 @@ struct finding {
   bool has_bench, has_trial, has_rule;
   bool measured; /* a load or a trace, which nothing but a pull has */
   bool of_pulls; /* a rule names something that pulls have */
+  bool shown;    /* a photo or a clip */
+  bool more;     /* a name that pulls have and evidence has not */
   bool taken[SHEET_COLUMNS_MAX];
 };
 
@@ -203,6 +210,8 @@ static void count_name(struct finding *in, const char *name)
   in->has_trial |= find_field(name, IN_TRIALS) == FIELD_TRIAL;
   in->has_rule |= find_field(name, IN_RULES) == FIELD_RULE;
   in->measured |= pulls == FIELD_LOAD || pulls == FIELD_TRACE;
+  in->shown |= pulls == FIELD_PHOTO || pulls == FIELD_CLIP;
+  in->more |= pulls >= 0 && find_field(name, IN_EVIDENCE) < 0;
   if (lines >= 0 && pulls < 0) in->sheets |= IN_LINES;
   if (knots >= 0 && pulls < 0) in->sheets |= IN_KNOTS;
   if (benches >= 0 && pulls < 0) in->sheets |= IN_BENCHES;
@@ -311,6 +320,7 @@ static enum be_status find_kind(struct finding *in, struct be_err *err)
   }
   in->kind_known = true;
   if (in->has_trial && !in->measured) in->fields->kind = in->has_rule ? SHEET_RULES : SHEET_TRIALS;
+  else if (in->shown && !in->more) in->fields->kind = SHEET_EVIDENCE;
   else if (in->sheets & IN_PULLS) in->fields->kind = SHEET_PULLS;
   else if ((in->sheets & IN_LINES) && in->has_line) in->fields->kind = SHEET_LINES;
   else if ((in->sheets & IN_BENCHES) && in->has_bench) in->fields->kind = SHEET_BENCHES;
@@ -318,14 +328,15 @@ static enum be_status find_kind(struct finding *in, struct be_err *err)
   else if (in->of_pulls) in->fields->kind = SHEET_PULLS;
   else {
     be_fail(err, BE_BAD_INPUT,
-            "the header is not one of a pull, line, knot, bench, trial or rule sheet");
+            "the header is not one of a pull, line, knot, bench, trial, rule or evidence sheet");
     be_fail_at(err, NULL, in->sheet->lines[0], 0);
-    return be_fail_remedy(
-        err, "a pull sheet has a column \"load\" or \"trace\", a line sheet "
-             "\"line\" and \"material\", a knot sheet \"knot\" and \"kind\", a bench "
-             "sheet \"bench\" and \"calibration\", a trial sheet \"trial\" and "
-             "\"specimen\", a rule sheet \"trial\" and \"rule\"; or map your columns with "
-             "--column 'FIELD = COLUMN'");
+    return be_fail_remedy(err,
+                          "a pull sheet has a column \"load\" or \"trace\", a line sheet "
+                          "\"line\" and \"material\", a knot sheet \"knot\" and \"kind\", a bench "
+                          "sheet \"bench\" and \"calibration\", a trial sheet \"trial\" and "
+                          "\"specimen\", a rule sheet \"trial\" and \"rule\", an evidence sheet "
+                          "\"specimen\" and \"photo\" or \"clip\"; or map your columns with "
+                          "--column 'FIELD = COLUMN'");
   }
   return BE_OK;
 }
@@ -346,8 +357,11 @@ static enum be_status unknown_columns(const struct finding *in, size_t first, st
   }
   const char *kind = be_sheet_kind_word(in->fields->kind),
              *text = be_sheet_cell(in->sheet, 0, first);
-  if (count == 1) be_fail(err, BE_BAD_INPUT, "column %s is not one that a %s has", names, kind);
-  else be_fail(err, BE_BAD_INPUT, "columns %s are not ones that a %s has", names, kind);
+  const char *an = strchr("aeiou", *kind) ? "an" : "a";
+  be_fail(err, BE_BAD_INPUT,
+          count == 1 ? "column %s is not one that %s %s has"
+                     : "columns %s are not ones that %s %s has",
+          names, an, kind);
   be_fail_at(err, NULL, in->sheet->lines[0], first + 1);
   return be_fail_remedy(err,
                         "rename each, map it with --column 'FIELD = %s', or pass over it with "
@@ -420,6 +434,7 @@ static enum field find_missing(const struct fields *fields)
       [SHEET_BENCHES] = {FIELD_BENCH, FIELD_BENCH, FIELD_BENCH},
       [SHEET_TRIALS] = {FIELD_TRIAL, FIELD_SPECIMEN, FIELD_ORDER},
       [SHEET_RULES] = {FIELD_TRIAL, FIELD_RULE, FIELD_VALUE},
+      [SHEET_EVIDENCE] = {FIELD_SPECIMEN, FIELD_SPECIMEN, FIELD_SPECIMEN},
   };
   if (fields->kind == SHEET_PULLS) {
     bool load = fields->column[FIELD_LOAD] >= 0 || fields->column[FIELD_TRACE] >= 0;

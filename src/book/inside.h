@@ -131,6 +131,9 @@ enum field {
   FIELD_TRACE,
   FIELD_NOTE,
   FIELD_CORRECTION,
+  FIELD_JUDGED,
+  FIELD_PHOTO,
+  FIELD_CLIP,
   FIELD_LINE,
   FIELD_SPOOL,
   FIELD_MATERIAL,
@@ -160,7 +163,15 @@ enum field {
   FIELDS
 };
 
-enum sheet_kind { SHEET_PULLS, SHEET_LINES, SHEET_KNOTS, SHEET_BENCHES, SHEET_TRIALS, SHEET_RULES };
+enum sheet_kind {
+  SHEET_PULLS,
+  SHEET_LINES,
+  SHEET_KNOTS,
+  SHEET_BENCHES,
+  SHEET_TRIALS,
+  SHEET_RULES,
+  SHEET_EVIDENCE
+};
 
 struct fields {
   enum sheet_kind kind;
@@ -339,6 +350,16 @@ enum be_status be_enter_rule_rows(struct entering *in, struct be_err *err);
 /* The rules in force that decide what kind a result is. */
 enum be_status be_kind_rules(struct be_book *book, int64_t trial, struct kind_rules *rules,
                              struct be_err *err);
+
+/* ---- evidence.c: photos and clips of a pull, by their names ---- */
+
+/* Keeps what a row names of them; counts the names that are new. A row of an evidence sheet must
+ * name one; of a pull sheet it need not. */
+enum be_status be_evidence_of_row(struct entering *in, int64_t pull, struct be_err *err);
+enum be_status be_enter_evidence_row(struct entering *in, struct be_err *err);
+/* Into a record whose pulls are read: what was entered in files before `until`. */
+enum be_status be_read_evidence(struct be_book *book, int64_t until, struct be_arena *arena,
+                                struct be_record *record, struct be_err *err);
 
 /* ---- stock.c: line on hand ---- */
 

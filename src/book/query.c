@@ -143,7 +143,8 @@ static const char pulls_sql[] =
     " iif(pull.trace < ?1, pull.trace, NULL), derived.peak_N,"
     " derived.zero_N, derived.rise_N, derived.first_slip_N,"
     " (SELECT count(*) - 1 FROM result AS r WHERE r.pull = pull.id AND r.file < ?1),"
-    " knot_b, pull.bench, derived.missed_N, derived.drift_N, result.file"
+    " knot_b, pull.bench, derived.missed_N, derived.drift_N, result.file,"
+    " judged_by, result.id, derived.flags"
     " FROM pull JOIN specimen ON specimen.id = pull.specimen"
     " JOIN result ON result.pull = pull.id"
     " JOIN file ON file.id = result.file"
@@ -153,7 +154,7 @@ static const char pulls_sql[] =
     " ORDER BY pull.id";
 
 struct pools {
-  struct pool hardware, tyer, lubricant, session, unit, file;
+  struct pool hardware, tyer, lubricant, session, unit, file, judged, flags;
 };
 
 /* Of the tables that a pull points into. */
@@ -201,16 +202,22 @@ static void read_pull(struct rows *rows, const struct found *found, struct pools
                            .bench = be_index_of(&found->benches, s, 33),
                            .trace_missed_N = be_column_number(s, 34),
                            .trace_drift_N = be_column_number(s, 35),
-                           .entering = sqlite3_column_int64(s, 36)};
+                           .entering = sqlite3_column_int64(s, 36),
+                           .judged_by = be_column_pooled(rows, 37, &pools->judged),
+                           .result = sqlite3_column_int64(s, 38),
+                           .flags = be_column_pooled(rows, 39, &pools->flags)};
   if (isnan(pull->load_N) && pull->kind != BE_KIND_VOID) pull->load_N = be_column_number(s, 29);
 }
 
 /* Figures that the book does not keep. */
-static enum be_status read_trace(struct be_book *book, struct be_pull *pull, struct be_err *err)
+static enum be_status read_trace(const struct reading *reading, struct be_pull *pull,
+                                 struct be_err *err)
 {
   struct derived derived;
-  enum be_status status = be_derive_file(book, pull->trace, &derived, err);
+  enum be_status status = be_derive_file(reading->book, pull->trace, &derived, err);
   if (status != BE_OK) return status;
+  pull->flags = be_arena_text(reading->arena, derived.flags, strlen(derived.flags));
+  if (!pull->flags) return be_fail(err, BE_NO_MEMORY, "no memory for a trace");
   pull->trace_peak_N = derived.peak_N;
   pull->trace_zero_N = derived.zero_N;
   pull->first_slip_N = derived.first_slip_N;
@@ -255,7 +262,7 @@ static enum be_status read_pulls(const struct reading *reading, struct be_record
   for (; be_next_row(&rows, count, record->pulls_count, &status, err); count++) {
     struct be_pull *pull = &record->pulls[count];
     read_pull(&rows, found, &pools, pull);
-    if (pull->trace && isnan(pull->trace_peak_N)) status = read_trace(reading->book, pull, err);
+    if (pull->trace && isnan(pull->trace_peak_N)) status = read_trace(reading, pull, err);
   }
   record->pulls_count = count;
   sqlite3_finalize(rows.s);
@@ -273,6 +280,8 @@ static enum be_status read_all(const struct reading *reading, struct be_record *
     status = be_read_pictures(reading->book, reading->until, reading->arena, record, err);
   if (status == BE_OK) status = read_benches(reading, record, &found.benches, err);
   if (status == BE_OK) status = read_pulls(reading, record, &found, err);
+  if (status == BE_OK)
+    status = be_read_evidence(reading->book, reading->until, reading->arena, record, err);
   if (status != BE_OK || reading->until != INT64_MAX) return status;
   status = be_read_trials(reading->book, reading->arena, record, &found.knots, &found.lines, err);
   if (status == BE_OK)
@@ -322,30 +331,38 @@ enum be_status be_book_file(struct be_book *book, int64_t id, struct be_buf *byt
   return status;
 }
 
-enum be_status be_book_corrections(struct be_book *book, int64_t pull, struct be_arena *arena,
-                                   struct be_correction **list, size_t *count, struct be_err *err)
+enum be_status be_book_results(struct be_book *book, int64_t pull, struct be_arena *arena,
+                               struct be_result **list, size_t *count, struct be_err *err)
 {
   struct rows rows = {.arena = arena};
   size_t most = 0;
   *list = NULL;
   *count = 0;
   enum be_status status =
-      be_count_rows(book, "SELECT count(corrects) FROM result WHERE pull = ?1", pull, &most, err);
+      be_count_rows(book, "SELECT count(*) FROM result WHERE pull = ?1", pull, &most, err);
   if (status != BE_OK) return status;
   *list = be_arena_alloc(arena, most * sizeof **list);
-  if (!*list) return be_fail(err, BE_NO_MEMORY, "no memory for corrections");
-  status = be_sql_prepare(
-      book->db,
-      "SELECT old.kind, old.load_N, later.why, file.entered_at FROM result AS old"
-      " JOIN result AS later ON later.corrects = old.id JOIN file ON file.id = later.file"
-      " WHERE old.pull = ?1 ORDER BY old.id",
-      &rows.s, err);
+  if (!*list) return be_fail(err, BE_NO_MEMORY, "no memory for the results");
+  status = be_sql_prepare(book->db,
+                          "SELECT result.id, result.kind, load_N, what, where_, which, reason,"
+                          " judged_by, why, entered_at FROM result"
+                          " JOIN file ON file.id = result.file WHERE pull = ?1"
+                          " ORDER BY result.id DESC",
+                          &rows.s, err);
   if (status != BE_OK) return status;
   sqlite3_bind_int64(rows.s, 1, pull);
   for (; be_next_row(&rows, *count, most, &status, err); ++*count)
-    (*list)[*count] = (struct be_correction){(enum be_kind)be_column_word(&rows, 0, WORDS_KIND),
-                                             be_column_number(rows.s, 1), be_column_text(&rows, 2),
-                                             be_column_text(&rows, 3)};
+    (*list)[*count] =
+        (struct be_result){.id = sqlite3_column_int64(rows.s, 0),
+                           .kind = (enum be_kind)be_column_word(&rows, 1, WORDS_KIND),
+                           .load_N = be_column_number(rows.s, 2),
+                           .what = (enum be_what)be_column_word(&rows, 3, WORDS_WHAT),
+                           .where = (enum be_where)be_column_word(&rows, 4, WORDS_WHERE),
+                           .which = (enum be_which)be_column_word(&rows, 5, WORDS_WHICH),
+                           .reason = be_column_text(&rows, 6),
+                           .judged_by = be_column_text(&rows, 7),
+                           .why = be_column_text(&rows, 8),
+                           .entered_at = be_column_text(&rows, 9)};
   sqlite3_finalize(rows.s);
   return status;
 }

@@ -87,7 +87,9 @@ static enum be_status write_result(struct entering *in, struct writer *out, cons
   be_bind_text(s, 12, text_of(in, FIELD_NOTE));
   sqlite3_bind_int64(s, 13, in->file);
   sqlite3_bind_int64(s, 14, (int64_t)line_of(in));
-  return write_once(s, err);
+  be_bind_text(s, 15, text_of(in, FIELD_JUDGED));
+  enum be_status status = write_once(s, err);
+  return status == BE_OK ? be_evidence_of_row(in, pull, err) : status;
 }
 
 /* ---- a row, new or a correction ---- */
@@ -231,6 +233,10 @@ static enum be_status fits_the_book(struct entering *in, const struct row *row,
                         "\"correction\" that gives the reason");
     return be_fail_here(in, FIELD_SPECIMEN, err);
   }
+  if (known->pull && in->how->corrects && known->result != in->how->corrects) {
+    be_fail(err, BE_WRONG_USE, "the result of specimen \"%s\" was corrected meanwhile", row->code);
+    return be_fail_remedy(err, "look at what it is now, then correct that");
+  }
   if (known->pull || !row->corrects) return BE_OK;
   be_fail(err, BE_BAD_INPUT, "there is no specimen \"%s\" to correct", row->code);
   be_fail_remedy(err, "check its code; a pull that is not in the book yet is entered with the cell "
@@ -285,8 +291,9 @@ static enum be_status prepare(struct entering *in, struct writer *out, struct be
   if (status == BE_OK)
     status = be_sql_prepare(db,
                             "INSERT INTO result (pull, corrects, why, kind, load_N, load_text,"
-                            " load_unit, what, where_, which, reason, note, file, file_line) VALUES"
-                            " (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9, ?10, ?11, ?12, ?13, ?14)",
+                            " load_unit, what, where_, which, reason, note, file, file_line,"
+                            " judged_by) VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9, ?10, ?11,"
+                            " ?12, ?13, ?14, ?15)",
                             &out->result, err);
   return status == BE_OK ? be_plans_open(&out->plans, in->book, err) : status;
 }

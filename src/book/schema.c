@@ -15,7 +15,8 @@
  *  6. What a trial fixes is appended too: a rule told anew is a new row of `rule`,
  *     with its reason and how many specimens had been pulled; the last one is in
  *     force. A row of `planned` stays as it was planned, whatever is pulled.
- *  7. A count of a line is a new row of `stock`; the last one holds.
+ *  7. A count of a line is a new row of `stock`; the last one holds. A photo or clip of a pull is
+ *     a row of `evidence`: its name, for the file itself stays where it is.
  *  8. `entered` keeps, in order, each file that was entered by itself and how it
  *     was read, so that all of the book can be entered again from `file`. */
 #include "book/inside.h"
@@ -103,6 +104,12 @@ static const char *const steps[] = {
     "CREATE TABLE stock ("
     " id INTEGER PRIMARY KEY, line INTEGER NOT NULL REFERENCES line, on_hand_m REAL NOT NULL,"
     " counted TEXT, file INTEGER NOT NULL REFERENCES file, file_line INTEGER NOT NULL) STRICT;",
+    "ALTER TABLE result ADD COLUMN judged_by TEXT;"
+    "CREATE TABLE evidence ("
+    " id INTEGER PRIMARY KEY, pull INTEGER NOT NULL REFERENCES pull, kind TEXT NOT NULL,"
+    " name TEXT NOT NULL, note TEXT, file INTEGER NOT NULL REFERENCES file,"
+    " file_line INTEGER NOT NULL) STRICT;"
+    "CREATE INDEX evidence_pull ON evidence (pull);",
 };
 enum { STEPS = sizeof steps / sizeof steps[0] };
 

@@ -152,17 +152,28 @@ static void table_of(struct page *page, const struct be_table *table, bool named
 
 /* ---- labels ---- */
 
+enum { LARGE_TEXT_MAX = 12 };
+
 static void label_of(struct be_buf *out, const struct be_table *table, size_t row)
 {
   char room[CELL_ROOM];
+  const struct drawn *drawn = NULL;
   be_buf_text(out, "<li>");
   for (size_t i = 0; i < table->column_count; i++) {
     const struct be_column *column = &table->columns[i];
     if (column->program_only) continue;
-    const char *text = be_cell_text(be_table_cell(table, row, i), room);
-    wrap(out, i == 0 ? "<strong>" : "<span>", column->head, *column->head ? ": " : "");
+    const struct cell *cell = be_table_cell(table, row, i);
+    const char *text = be_cell_text(cell, room);
+    bool large = be_text_columns(text, strlen(text)) <= LARGE_TEXT_MAX;
+    if (cell->drawn) drawn = cell->drawn;
+    wrap(out,
+         i > 0   ? "<span>"
+         : large ? "<strong>"
+                 : "<strong class=\"small\">",
+         column->head, *column->head ? ": " : "");
     wrap(out, "", text, i == 0 ? "</strong>" : "</span>");
   }
+  for (; drawn; drawn = drawn->before) be_symbol_svg(&drawn->symbol, out);
   be_buf_text(out, "</li>\n");
 }
 

@@ -41,6 +41,12 @@ struct cell {
   size_t k, n;
   const char *text;
   const char *link;
+  const struct drawn *drawn; /* symbols of a label, the last one first */
+};
+
+struct drawn {
+  struct be_symbol symbol;
+  const struct drawn *before;
 };
 
 struct be_table {
@@ -91,6 +97,8 @@ void be_number_full(char text[32], double value);
 /* Adds text with control characters (but line end and tab) and bytes that are
  * not UTF-8 replaced by U+FFFD. */
 void be_text_clean(struct be_buf *out, const char *text);
+
+void be_symbol_svg(const struct be_symbol *symbol, struct be_buf *out);
 
 /* One table as aligned text. */
 enum be_status be_text_table(const struct be_table *table, bool titled, struct be_buf *out);

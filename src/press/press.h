@@ -89,6 +89,26 @@ void be_table_fold_long(struct be_table *table);
  * behind its head, and prints 24 of them on a sheet of A4. Other editions show the table. */
 void be_table_labels(struct be_table *table);
 
+/* ---- symbols (symbol.c) ------------------------------------------------- */
+
+/* A text as Code 128 (ISO/IEC 15417) or as a QR code (ISO/IEC 18004), for a label of some 54 mm:
+ * no module is finer than 0.19 mm in bars, 0.24 mm in a square of 15 mm. (Common practice; no
+ * source.) */
+enum be_symbol_kind { BE_SYMBOL_BARS, BE_SYMBOL_SQUARE };
+enum { BE_SYMBOL_BARS_MAX = 264, BE_SYMBOL_SIDE_MAX = 53, BE_SYMBOL_TEXT_MAX = 1000 };
+struct be_symbol {
+  enum be_symbol_kind kind;
+  size_t width, rows;                                          /* modules, without the light edge */
+  unsigned char dark[BE_SYMBOL_SIDE_MAX * BE_SYMBOL_SIDE_MAX]; /* 1 or 0, row by row */
+};
+/* BE_BAD_INPUT, with the reason, for a text that it cannot hold: empty, too long, or, as bars, not
+ * of Latin-1. */
+enum be_status be_symbol_make(enum be_symbol_kind kind, const char *text, struct be_symbol *symbol,
+                              struct be_err *err);
+/* Draws the symbol, which is copied, in the label of the row that the last cell belongs to; other
+ * editions than a page leave it out. */
+void be_table_symbol(struct be_table *table, const struct be_symbol *symbol);
+
 /* ---- editions ----------------------------------------------------------- */
 
 /* Aligned text, at most `width` columns for prose (0: 78); tables are free. */

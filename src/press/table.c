@@ -86,6 +86,20 @@ void be_table_link(struct be_table *table, const char *format, ...)
   if (table->cell_count > 0) table->cells[table->cell_count - 1].link = link;
 }
 
+void be_table_symbol(struct be_table *table, const struct be_symbol *symbol)
+{
+  if (!table || table->doc->status != BE_OK) return;
+  assert(table->cell_count > 0);
+  struct cell *cell = &table->cells[table->cell_count - 1];
+  struct drawn *drawn = be_arena_alloc(table->doc->arena, sizeof *drawn);
+  if (!drawn) {
+    be_doc_fail(table->doc, BE_NO_MEMORY);
+    return;
+  }
+  *drawn = (struct drawn){*symbol, cell->drawn};
+  cell->drawn = drawn;
+}
+
 void be_table_people_only(struct be_table *table)
 {
   if (table) table->people_only = true;

@@ -87,11 +87,20 @@ static void a_specimen_goes_from_plan_to_book(void **state)
   post("step=1&do=guard", 303, "Location: /bench\r\n");
   bench_says("Specimen M1, nylon 12 lb to ring: say what let go.");
   bench_says("name=\"load\"");
-  post("step=2&do=answer&load=12.9+lb&what=broke&where=in+the+knot&which=&note=", 303, "Location");
+  bench_says("name=\"photo\" autocomplete=\"off\" placeholder=\"M1-1.jpg\"");
+  bench_says("name=\"clip\" autocomplete=\"off\" placeholder=\"M1-1.mp4\"");
+  bench_says("name=\"judged by\"");
+  post("step=2&do=answer&load=12.9+lb&what=broke&where=in+the+knot&which=&note=&judged+by=Wren&"
+       "photo=M1-1.jpg%3B+M1-2.jpg&clip=",
+       303, "Location");
   bench_says("Kept: M1, 12.9 lb, broke, in the knot.");
   bench_says("Next is specimen M2.");
   post("step=3&do=again&what=slipped+out&where=in+the+knot", 303, "Location");
   bench_says("Kept: M1, 12.9 lb, slipped out, in the knot.");
+  struct got got = send_to("GET", "/pull/3", "");
+  assert_non_null(strstr(got.body, ">M1-2.jpg</"));
+  assert_non_null(strstr(got.body, ">Wren</"));
+  free(got.text);
 }
 
 static void what_cannot_be_done_is_said_on_the_page(void **state)

@@ -4,6 +4,7 @@
  * that only the section is tried: every point is a section anew. That reading a book and a document
  * of all sections bear it too is asked in tests/fault. */
 #include "app/live/live.h"
+#include "app/pulls/pulls.h"
 #include "app/strength/strength.h"
 #include "fault/failing.h"
 #include "trial_book.h"
@@ -132,6 +133,14 @@ static enum be_status ask_labels(const struct survey *survey, struct be_doc **do
                                  struct be_err *err)
 {
   return be_trial_labels_doc(survey, &survey->record.trials[0], doc, err);
+}
+
+static enum be_status ask_pulls(const struct survey *survey, struct be_doc **doc,
+                                struct be_err *err)
+{
+  const struct be_pulls_asked asked = {
+      .text = {[BE_PULLS_KNOT] = "uni", [BE_PULLS_SESSION] = "..2026-03-09"}};
+  return be_pulls_doc(survey, &asked, 0, doc, err);
 }
 
 /* A new plan; its sheets too. */
@@ -295,6 +304,18 @@ static void lines_knots_and_the_bench(void **state)
   answers_close(&answers);
 }
 
+static void pulls_that_are_asked_for(void **state)
+{
+  (void)state;
+  struct answers answers;
+  struct sheet sheet = sheet_begin("knot,line A,load (N),session,photo,clip");
+  for (int i = 0; i < 3; i++)
+    sheet_row(&sheet, "uni,nylon 12 lb,%d,2026-03-0%d,%s,", 41 + i, 2 + i / 2, i ? "" : "a;b");
+  read_book(&answers, "memory-pulls", &sheet, NULL);
+  try_either(&answers, NULL, ask_pulls, "Missing evidence: 1 of these 3");
+  answers_close(&answers);
+}
+
 /* A little of every kind of finding. */
 static void what_the_pulls_say(void **state)
 {
@@ -357,11 +378,17 @@ static void a_trial_and_a_plan(void **state)
 int main(void)
 {
   const struct CMUnitTest tests[] = {
-      cmocka_unit_test(knots_side_by_side), cmocka_unit_test(causes_sides_and_shapes),
-      cmocka_unit_test(chains_of_links),    cmocka_unit_test(benches_budget_and_alarms),
-      cmocka_unit_test(two_knots),          cmocka_unit_test(what_to_tie_next),
-      cmocka_unit_test(what_the_pulls_say), cmocka_unit_test(hitches_and_bends),
-      cmocka_unit_test(a_trial_and_a_plan), cmocka_unit_test(lines_knots_and_the_bench),
+      cmocka_unit_test(knots_side_by_side),
+      cmocka_unit_test(causes_sides_and_shapes),
+      cmocka_unit_test(chains_of_links),
+      cmocka_unit_test(benches_budget_and_alarms),
+      cmocka_unit_test(two_knots),
+      cmocka_unit_test(what_to_tie_next),
+      cmocka_unit_test(what_the_pulls_say),
+      cmocka_unit_test(hitches_and_bends),
+      cmocka_unit_test(a_trial_and_a_plan),
+      cmocka_unit_test(lines_knots_and_the_bench),
+      cmocka_unit_test(pulls_that_are_asked_for),
   };
   return be_tests("app: memory", tests);
 }

@@ -334,7 +334,8 @@ static void findings_lead_to_their_pulls(void **state)
   page_is("/findings?at=999", 404, "there are only");
   page_is("/findings?at=x", 404, "does not hold so many");
   page_is("/findings?at=0&from=9", 404, "pulls behind it");
-  page_is("/pulls?knot=0", 200, "pulls of the ");
+  page_is("/pulls?knot=0", 200,
+          "of the 10 pulls of the book match (the palomar); these are 1 to 2");
   page_is("/pulls?knot=99", 404, "does not hold so many");
   page_is("/pulls?knot=0&from=9", 404, "does not hold so many");
 }
@@ -377,7 +378,11 @@ static void a_load_that_is_not_the_trace_s_is_doubted(void **state)
 static void a_correction_says_what_was_there(void **state)
 {
   (void)state;
-  page_is("/pull/9", 200, "was event, its load from the trace; read from the gauge");
+  page_is("/pull/9", 200, "Corrected 1 time: the newest result holds");
+  page_is("/pull/9", 200,
+          "read from the gauge</td></tr>\n<tr><th scope=\"row\" class=\"short\">event");
+  page_is("/pull/9", 200, ">of the trace</td>");
+  page_is("/pull/9", 200, ">first entered</td></tr>\n</tbody>");
   page_lacks("/pull/9", "nan");
 }
 
@@ -453,6 +458,7 @@ static void no_page_is_half_a_page(void **state)
     assert_true(most < 1000000);
     atomic_store(&allocations_left, most);
     struct got got = load("/pull/4");
+    if (got.status == 200) assert_non_null(strstr(got.body, "Keep the correction"));
     if (got.status == 200) assert_non_null(strstr(got.body, "</html>"));
     else assert_int_equal(got.status, 500);
     assert_true(strlen(got.body) > 20);

@@ -101,7 +101,7 @@ static void each_tampering_is_found(void **state)
       {"UPDATE derived SET flags = ''", "the figures kept for trace \"t.csv\""},
       {"UPDATE result SET corrects = NULL", "not exactly one standing result for specimen: D1"},
       {"INSERT INTO result SELECT 99, pull, NULL, why, kind, load_N, load_text, load_unit, what,"
-       " where_, which, reason, note, file, file_line FROM result WHERE pull = 2",
+       " where_, which, reason, note, file, file_line, judged_by FROM result WHERE pull = 2",
        "not exactly one standing result for specimen: D2"},
       {"DELETE FROM result WHERE pull = 3", "not exactly one standing result for specimen: D3"},
       {"UPDATE result SET load_N = NULL WHERE pull = 2", "no load for result: 2"},

@@ -37,7 +37,7 @@ static void every_documented_name_is_found(void **state)
     const char *head, *row;
     size_t columns; /* before the one tried */
   } cases[] = {
-      {SHEET_PULLS, FIELD_HARDWARE, FIELD_CORRECTION, "knot,line A,trace", "x,y,z,w", 3},
+      {SHEET_PULLS, FIELD_HARDWARE, FIELD_CLIP, "knot,line A,trace", "x,y,z,w", 3},
       {SHEET_LINES, FIELD_MATERIAL, FIELD_COUNTED, "line", "x,y", 1},
       {SHEET_KNOTS, FIELD_KIND, FIELD_OVERLAP, "knot", "x,y", 1},
       {SHEET_PULLS, FIELD_KNOT_B, FIELD_TURNS_B, "knot,line A,trace", "x,y,z,w", 3},
@@ -163,7 +163,7 @@ static void bad_headers_name_line_and_column(void **state)
   err = fails("line,load\n", "no column \"knot\"");
   assert_int_equal(err.line, 1);
   err = fails("kind,aliases\n", "no column \"knot\"");
-  err = fails("one,two\n", "not one of a pull, line, knot, bench, trial or rule sheet");
+  err = fails("one,two\n", "not one of a pull, line, knot, bench, trial, rule or evidence sheet");
   assert_part(err.remedy, "--column");
 }
 

@@ -119,7 +119,8 @@ static void bad_shapes_are_refused(void **state)
   assert_place(&err, 1, 4);
   refuse_text(shelf, "specimen,knot,line\nA,reef,nylon\n", "no column \"load\"");
   refuse_text(shelf, "", "the file is empty");
-  refuse_text(shelf, "just words\n", "not one of a pull, line, knot, bench, trial or rule sheet");
+  refuse_text(shelf, "just words\n",
+              "not one of a pull, line, knot, bench, trial, rule or evidence sheet");
 }
 
 /* ---- corrections ---- */
@@ -138,8 +139,8 @@ static void a_correction_keeps_the_old_result(void **state)
   assert_int_equal(shelf->entered.corrections, 1);
   assert_int_equal(shelf->entered.pulls, 0);
   enter_text(shelf, "void.csv",
-             "specimen,knot,line,load (kg),result,reason,correction\n"
-             "C1,reef,nylon,3.5,void,hook slid,seen on film\n");
+             "specimen,knot,line,load (kg),result,reason,correction,judged by\n"
+             "C1,reef,nylon,3.5,void,hook slid,seen on film,Wren\n");
   assert_int_equal(read_shelf(shelf)->pulls_count, 2);
   const struct be_pull *pull = pull_of(shelf, "C1");
   assert_int_equal(pull->kind, BE_KIND_VOID);
@@ -148,20 +149,26 @@ static void a_correction_keeps_the_old_result(void **state)
   assert_string_equal(pull->file, "void.csv");
   assert_int_equal(pull->what, BE_WHAT_UNKNOWN);
   assert_int_equal(pull_of(shelf, "C2")->corrections, 0);
-  struct be_correction *list;
+  struct be_result *list;
   size_t count;
-  assert_int_equal(be_book_corrections(shelf->book, pull->id, shelf->arena, &list, &count, NULL),
+  assert_int_equal(be_book_results(shelf->book, pull->id, shelf->arena, &list, &count, NULL),
                    BE_OK);
-  assert_int_equal(count, 2);
-  assert_near(list[0].load_N, 8.25 * 9.80665 * 0.45359237, 1e-12);
-  assert_int_equal(list[0].kind, BE_KIND_EVENT);
-  assert_string_equal(list[0].why, "misread the gauge");
+  assert_int_equal(count, 3);
+  assert_int_equal(list[0].id, pull->result);
+  assert_string_equal(list[0].why, "seen on film");
+  assert_string_equal(list[0].reason, "hook slid");
+  assert_string_equal(list[0].judged_by, "Wren");
+  assert_int_equal(strlen(list[0].entered_at), strlen("2026-03-01T09:30:00Z"));
   assert_near(list[1].load_N, 8.75 * 9.80665 * 0.45359237, 1e-12);
-  assert_string_equal(list[1].why, "seen on film");
-  assert_int_equal(strlen(list[1].entered_at), strlen("2026-03-01T09:30:00Z"));
+  assert_int_equal(list[1].what, BE_WHAT_SLIPPED_OUT);
+  assert_string_equal(list[1].why, "misread the gauge");
+  assert_null(list[1].judged_by);
+  assert_near(list[2].load_N, 8.25 * 9.80665 * 0.45359237, 1e-12);
+  assert_int_equal(list[2].kind, BE_KIND_EVENT);
+  assert_null(list[2].why);
   assert_int_equal(count_of(shelf, "SELECT count(*) FROM result"), 4);
-  assert_int_equal(
-      be_book_corrections(shelf->book, pull->id + 1, shelf->arena, &list, &count, NULL), BE_OK);
+  assert_int_equal(be_book_results(shelf->book, pull->id + 99, shelf->arena, &list, &count, NULL),
+                   BE_OK);
   assert_int_equal(count, 0);
   assert_sound(shelf);
 }

@@ -13,13 +13,14 @@ static const char *const knots_sheet =
     "knot,kind,turns,aliases,crossings A\nuni,hitch,5,grinner,11\n";
 static const char *const first_sheet =
     "specimen,knot,line,spool,load (lb),what,where\nP1,uni,nylon 12 lb,s1,8.25,broke,in the knot\n";
-static const char *const sheet = "specimen;knot;line;spool;kraft;what;where;trace;correction;"
-                                 "note;bench;knot B\n"
-                                 "P2;grinner;nylon 12 lb;s1;;broke;in the knot;t2.csv;;;Shed;bow\n"
-                                 "P1;uni;nylon 12 lb;s1;8,75;broke;at its entry;;misread;;;\n"
-                                 ";none;braid 20 lb;;18,5;broke;clear of it;;;;attic;\n"
-                                 "P3;reef;nylon 12 lb;s2;;slipped out;;t3.csv;;\"tag; moved\";;\n"
-                                 "P4;;;;9,25;broke;grip;;;;;\n";
+static const char *const sheet =
+    "specimen;knot;line;spool;kraft;what;where;trace;correction;"
+    "note;bench;knot B;judged by;photo\n"
+    "P2;grinner;nylon 12 lb;s1;;broke;in the knot;t2.csv;;;Shed;bow;Ann;\"p.jpg; q.jpg\"\n"
+    "P1;uni;nylon 12 lb;s1;8,75;broke;at its entry;;misread;;;;Bo;old.jpg\n"
+    ";none;braid 20 lb;;18,5;broke;clear of it;;;;attic;\n"
+    "P3;reef;nylon 12 lb;s2;;slipped out;;t3.csv;;\"tag; moved\";;\n"
+    "P4;;;;9,25;broke;grip;;;;;\n";
 static const char *const other_sheets[] = {
     [TRIAL_RULES] = "trial,rule,value,reason\nwinter,level,0.95,agreed\nspring,seed,41,\n"
                     "Winter,parts at a grip,Void,\nspring,question,\"Which, wet?\",\n",
@@ -29,6 +30,7 @@ static const char *const other_sheets[] = {
     [TRIAL_LINES] = "line,spool,lot,on hand (m),counted\nnylon 12 lb,s1,L-7,30,June\n"
                     "braid 20 lb,b1,,none,\n",
     [TRIAL_KNOTS] = "knot,turns,aliases,picture\nuni,5,,k.svg\nsnell,7,\"whipped, bound\",\n",
+    [TRIAL_EVIDENCE] = "specimen,photo,clip,note\nP1,a.jpg;b.jpg,,from the left\np1,b.jpg,c.mp4,\n",
 };
 static const char picture[] = "<svg><path d=\"M1 2 3 7\"/></svg>";
 
@@ -81,6 +83,12 @@ static void tell_pull(struct be_buf *text, const struct be_record *record,
   tell_text(text, be_what_word(pull->what));
   tell_text(text, be_where_word(pull->where));
   tell_text(text, pull->note);
+  tell_text(text, pull->judged_by);
+  tell_text(text, pull->flags);
+  for (size_t i = 0; i < pull->evidence_count; i++) {
+    tell_text(text, pull->evidence[i].name);
+    tell_text(text, pull->evidence[i].note);
+  }
   tell_text(text, pull->file);
   be_buf_format(text, "%d %d %d %.17g %.17g %.17g %.17g %.17g\n", (int)pull->design,
                 pull->file_line, pull->corrections, pull->load_N, pull->trace_peak_N,
@@ -90,14 +98,16 @@ static void tell_pull(struct be_buf *text, const struct be_record *record,
 static enum be_status tell_more(struct be_book *book, const struct be_pull *pull,
                                 struct be_arena *arena, struct be_buf *text, struct be_err *err)
 {
-  struct be_correction *list = NULL;
+  struct be_result *list = NULL;
   size_t count = 0;
   enum be_status status = BE_OK;
-  if (pull->corrections) status = be_book_corrections(book, pull->id, arena, &list, &count, err);
+  if (pull->corrections) status = be_book_results(book, pull->id, arena, &list, &count, err);
   if (status != BE_OK) return status;
   for (size_t i = 0; i < count; i++) {
     be_buf_format(text, "%s %.17g ", be_kind_word(list[i].kind), list[i].load_N);
     tell_text(text, list[i].why);
+    tell_text(text, list[i].reason);
+    tell_text(text, list[i].judged_by);
     be_buf_format(text, "%zu\n", list[i].entered_at ? strlen(list[i].entered_at) : 0);
   }
   if (!pull->trace) return BE_OK;

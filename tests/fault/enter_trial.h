@@ -9,7 +9,7 @@
 
 /* Which sheet is entered: one of pulls (two traces, a correction, a planned specimen, a new knot,
  * a new spool, a saved mapping), or one of what surrounds them. */
-enum trial_sheet { TRIAL_PULLS, TRIAL_RULES, TRIAL_PLAN, TRIAL_LINES, TRIAL_KNOTS };
+enum trial_sheet { TRIAL_PULLS, TRIAL_RULES, TRIAL_PLAN, TRIAL_LINES, TRIAL_KNOTS, TRIAL_EVIDENCE };
 
 /* Whether the book holds what it did before the sheet, or after it. */
 enum trial_state { TRIAL_BEFORE, TRIAL_AFTER, TRIAL_NEITHER, TRIAL_STATES };

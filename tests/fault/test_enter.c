@@ -220,6 +220,11 @@ static int start_knots(void **state)
   return start_with(state, TRIAL_KNOTS);
 }
 
+static int start_evidence(void **state)
+{
+  return start_with(state, TRIAL_EVIDENCE);
+}
+
 static int stop(void **state)
 {
   struct work *work = *state;
@@ -320,6 +325,7 @@ int main(void)
       cmocka_unit_test_setup_teardown(another_sheet_survives_each_lost_call, start_plan, stop),
       cmocka_unit_test_setup_teardown(another_sheet_survives_each_lost_call, start_lines, stop),
       cmocka_unit_test_setup_teardown(another_sheet_survives_each_lost_call, start_knots, stop),
+      cmocka_unit_test_setup_teardown(another_sheet_survives_each_lost_call, start_evidence, stop),
       cmocka_unit_test_setup_teardown(a_trace_alone_survives_each_lost_call, start, stop),
       cmocka_unit_test_setup_teardown(the_arena_runs_dry_at_each_of_its_calls, start, stop),
       cmocka_unit_test_setup_teardown(planted_bugs_are_caught, start, stop),

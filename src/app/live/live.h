@@ -71,6 +71,11 @@ enum be_status be_live_enter(const char *book_path, const struct be_told *specim
                              const struct be_told *answer, const struct be_buf *trace,
                              struct be_err *err);
 
+/* Enters a correction, told as above with "correction", of that result alone: BE_WRONG_USE when
+ * another holds by now. */
+enum be_status be_live_correct(const char *book_path, const struct be_told *told, int64_t result,
+                               struct be_err *err);
+
 /* ---- the session (session_posix.c, steps.c) ---- */
 
 /* Where a session stands. Every step is left by a person, but PULL, which the load ends. */

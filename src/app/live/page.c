@@ -54,6 +54,18 @@ static void typed_field(struct be_buf *html, const char *name, const char *label
   filled_field(html, name, label, list, NULL);
 }
 
+/* Names of files; the usual one is shown, and not sent. */
+static void name_field(struct be_buf *html, const char *name, const char *label, const char *code,
+                       const char *ending)
+{
+  be_buf_format(html,
+                "<p class=\"field\"><label for=\"f-%s\">%s</label>"
+                "<input id=\"f-%s\" name=\"%s\" autocomplete=\"off\" placeholder=\"",
+                name, label, name, name);
+  be_markup_text(html, code);
+  be_buf_format(html, "-1.%s\"></p>\n", ending);
+}
+
 /* ---- choose ---- */
 
 static void option(struct be_buf *html, const char *value)
@@ -170,17 +182,21 @@ static void tiles(struct be_buf *html, const char *title, const char *name,
 #define TILES(html, title, name, list, chosen)                                                     \
   tiles(html, title, name, list, sizeof(list) / sizeof *(list), chosen)
 
-static void write_fields(struct be_buf *html, const char *what, bool load_first)
+static void write_fields(struct be_buf *html, const char *code, const char *what, bool load_first)
 {
   if (load_first) typed_field(html, "load", "Load, with its unit", NULL);
   TILES(html, "What let go", "what", whats, what);
   TILES(html, "Where", "where", wheres, NULL);
   TILES(html, "Which", "which", whichs, NULL);
-  be_buf_text(html, "<details><summary>Note, void, another load</summary>\n");
+  be_buf_text(html, "<details><summary>Note, photo, void, another load</summary>\n");
   TILES(html, "It counts as", "result", results, "");
   typed_field(html, "reason", "Why it is void", NULL);
   if (!load_first)
     typed_field(html, "load", "Load as the instrument showed it, with its unit", NULL);
+  typed_field(html, "judged by", "Judged by (a name or initials)", NULL);
+  name_field(html, "photo", "Names of photos, with ; between: the files stay where they are", code,
+             "jpg");
+  name_field(html, "clip", "Names of clips", code, "mp4");
   typed_field(html, "note", "Note", NULL);
   be_buf_text(html, "</details>\n");
 }
@@ -197,7 +213,8 @@ static void write_answer(struct be_buf *html, const struct survey *survey,
                                       [BE_LET_GO_NOTHING] = "nothing"};
   open_form(html, view, "answer");
   be_write_unit(html, survey);
-  write_fields(html, view->suggested ? words[view->suggestion.what] : NULL, !view->suggested);
+  write_fields(html, view->specimen, view->suggested ? words[view->suggestion.what] : NULL,
+               !view->suggested);
   button(html, "Enter", "Keep it", true);
   be_buf_text(html, "</form>\n");
 }
@@ -211,7 +228,7 @@ static void write_again(struct be_buf *html, const struct survey *survey,
   be_write_unit(html, survey);
   be_buf_text(html, "<p class=\"note\">The answer that was kept stays on record, and this one goes "
                     "before it.</p>\n");
-  write_fields(html, NULL, false);
+  write_fields(html, view->last, NULL, false);
   button(html, "Enter", "Keep this answer", true);
   be_buf_text(html, "</form></details>\n");
 }

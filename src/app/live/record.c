@@ -53,7 +53,7 @@ static enum be_status join(const struct be_told *specimen, const struct be_told 
 }
 
 static enum be_status enter(const char *book_path, const char *name, const struct be_buf *sheet,
-                            const struct be_buf *trace, struct be_err *err)
+                            const struct be_buf *trace, int64_t corrects, struct be_err *err)
 {
   struct be_book *book;
   enum be_status status = be_book_open(book_path, true, &book, err);
@@ -61,7 +61,8 @@ static enum be_status enter(const char *book_path, const char *name, const struc
   struct be_arena *arena = be_arena_create();
   struct be_entered entered;
   struct traced traced = {trace};
-  const struct be_entering how = {.decimal = '.', .fetch = fetch, .fetch_context = &traced};
+  const struct be_entering how = {
+      .decimal = '.', .corrects = corrects, .fetch = fetch, .fetch_context = &traced};
   if (!arena) status = be_fail(err, BE_NO_MEMORY, "no memory to enter the pull");
   else status = be_book_enter(book, name, sheet->data, sheet->size, &how, arena, &entered, err);
   be_arena_free(arena);
@@ -85,7 +86,27 @@ enum be_status be_live_enter(const char *book_path, const struct be_told *specim
   be_buf_init(&sheet, SHEET_MAX);
   write_sheet(&sheet, &all);
   status = be_buf_status(&sheet, err);
-  if (status == BE_OK) status = enter(book_path, name, &sheet, trace, err);
+  if (status == BE_OK) status = enter(book_path, name, &sheet, trace, 0, err);
+  be_buf_free(&sheet);
+  return status;
+}
+
+/* The remark makes it another file than one that said the same of an older result. */
+enum be_status be_live_correct(const char *book_path, const struct be_told *told, int64_t result,
+                               struct be_err *err)
+{
+  static const struct be_told nothing;
+  struct be_told all;
+  char name[128];
+  snprintf(name, sizeof name, "%.80s.correction.csv", be_told_value(told, "specimen"));
+  enum be_status status = join(told, &nothing, NULL, &all, err);
+  if (status != BE_OK) return status;
+  struct be_buf sheet;
+  be_buf_init(&sheet, SHEET_MAX);
+  be_buf_format(&sheet, "# corrects result %lld\n", (long long)result);
+  write_sheet(&sheet, &all);
+  status = be_buf_status(&sheet, err);
+  if (status == BE_OK) status = enter(book_path, name, &sheet, NULL, result, err);
   be_buf_free(&sheet);
   return status;
 }

@@ -3,8 +3,43 @@
  * whoever ties. */
 #include "app/plan/plan.h"
 
-static void say_labels(struct be_doc *doc, const struct be_trial *trial)
+#include <string.h>
+
+/* Draws a code both ways. What cannot be drawn is told once for all labels: which way, of which
+ * code, and why; the code stands there as text in any case. */
+struct undrawn {
+  size_t count;
+  const char *code; /* the first of them */
+  struct be_err why;
+};
+
+static enum be_status draw(struct be_table *table, const char *code, enum be_symbol_kind kind,
+                           struct undrawn *undrawn, struct be_err *err)
 {
+  struct be_symbol symbol;
+  struct be_err why = {0};
+  enum be_status status = be_symbol_make(kind, code, &symbol, &why);
+  if (status == BE_OK) be_table_symbol(table, &symbol);
+  if (status == BE_BAD_INPUT && undrawn->count++ == 0) {
+    undrawn->code = code;
+    undrawn->why = why;
+  }
+  return status == BE_OK || status == BE_BAD_INPUT ? BE_OK : be_fail(err, status, "%s", why.what);
+}
+
+static void say_undrawn(struct be_doc *doc, const struct undrawn *undrawn, size_t all)
+{
+  if (undrawn->count == 0) return;
+  be_doc_note(doc, "%zu of %zu labels lack a symbol; the first is that of \"%.60s%s\": %s.",
+              undrawn->count, all, undrawn->code, strlen(undrawn->code) > 60 ? "..." : "",
+              undrawn->why.what);
+}
+
+static enum be_status say_labels(struct be_doc *doc, const struct be_trial *trial,
+                                 struct be_err *err)
+{
+  struct undrawn bars = {0}, squares = {0};
+  enum be_status status = BE_OK;
   static const struct be_column columns[] = {
       {"specimen", "", BE_COLUMN_TEXT, false},   {"trial", "", BE_COLUMN_TEXT, false},
       {"block", "", BE_COLUMN_TEXT, false},      {"what", "what", BE_COLUMN_TEXT, false},
@@ -12,14 +47,19 @@ static void say_labels(struct be_doc *doc, const struct be_trial *trial)
   };
   struct be_table *table = be_doc_table(doc, "labels", "Labels", columns, 5);
   be_table_labels(table);
-  for (size_t i = 0; i < trial->planned_count; i++) {
+  for (size_t i = 0; i < trial->planned_count && status == BE_OK; i++) {
     const struct be_planned *planned = &trial->planned[i];
     be_table_text(table, "%s", planned->code);
+    status = draw(table, planned->code, BE_SYMBOL_BARS, &bars, err);
+    if (status == BE_OK) status = draw(table, planned->code, BE_SYMBOL_SQUARE, &squares, err);
     be_table_text(table, "%s", trial->name);
     be_table_text(table, "block %.10g, pull %.10g", planned->block, planned->order);
     be_table_text(table, "\u2610 broke \u2610 slipped out \u2610 both");
     be_table_text(table, "\u2610 in \u2610 entry \u2610 clear \u2610 grip");
   }
+  say_undrawn(doc, &bars, trial->planned_count);
+  say_undrawn(doc, &squares, trial->planned_count);
+  return status;
 }
 
 static void say_ties(struct be_doc *doc, const struct survey *survey, const struct be_trial *trial,
@@ -58,7 +98,7 @@ enum be_status be_trial_labels_doc(const struct survey *survey, const struct be_
                   "them tells the knot: the list after them does, so keep it from whoever judges "
                   "what let go.",
                   trial->planned_count);
-  say_labels(doc, trial);
+  status = say_labels(doc, trial, err);
   be_doc_heading(doc, "What to tie");
   say_ties(doc, survey, trial, &grid, of);
   be_doc_note(doc, "Tie in this order: what is tied later is tied by a better hand.");

@@ -3,7 +3,7 @@
 #ifndef BE_APP_ASKING_H
 #define BE_APP_ASKING_H
 
-#include "app/survey/survey.h"
+#include "app/pulls/pulls.h"
 #include "web/web.h"
 
 /* Ways and a form of a page; in the survey's arena. */
@@ -26,5 +26,9 @@ enum be_status be_asking_versus(const struct survey *survey, const struct be_req
                                 struct asking *asking, struct be_err *err);
 enum be_status be_asking_next(const struct survey *survey, const struct be_request *request,
                               struct asking *asking, struct be_err *err);
+/* asking_pulls.c: by the names of be_pulls_by_name; empty is not asked. */
+enum be_status be_asking_pulls(const struct survey *survey, const struct be_request *request,
+                               struct be_pulls_asked *asked, struct asking *asking,
+                               struct be_err *err);
 
 #endif

@@ -123,12 +123,13 @@ static enum be_status pulls_page(struct visit *visit, struct be_doc **out, struc
 {
   const struct survey *survey = &visit->survey;
   const struct be_request *request = visit->request;
-  size_t from = 0, knot = 0, all = survey->record.pulls_count;
-  bool has_from, has_knot;
-  enum be_status status = be_query_index(request, "from", all ? all : 1, &from, &has_from, err);
+  struct be_pulls_asked asked;
+  size_t from = 0, all = survey->record.pulls_count;
+  bool has_from;
+  enum be_status status = be_asking_pulls(survey, request, &asked, &visit->asking, err);
   if (status == BE_OK)
-    status = be_query_index(request, "knot", survey->record.knots_count, &knot, &has_knot, err);
-  return status == BE_OK ? be_pulls_doc(survey, has_knot ? (int)knot : -1, from, out, err) : status;
+    status = be_query_index(request, "from", all ? all : 1, &from, &has_from, err);
+  return status == BE_OK ? be_pulls_doc(survey, &asked, from, out, err) : status;
 }
 
 static enum be_status findings_page(struct visit *visit, struct be_doc **out, struct be_err *err)
@@ -207,7 +208,7 @@ static const struct be_route routes[] = {
     {"/pair", "", be_pair_page, be_pair_post, .may_post = BE_DEVICE_NOBODY,
      .kind = BE_ROUTE_BARE | BE_ROUTE_OPEN},
     {"/plan", "/plan", be_plan_page, be_plan_post},
-    {"/pull/", "/pulls", be_pull_page, NULL},
+    {"/pull/", "/pulls", be_pull_page, be_pull_correct},
     {"/pulls", "/pulls", pulls_page, NULL},
     {"/reader", "", be_reader_page, be_reader_post, .may_post = BE_DEVICE_LOOK},
     {"/record", NULL, NULL, NULL, .json = be_api_record},

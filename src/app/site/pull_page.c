@@ -82,31 +82,70 @@ static void say_pull(struct be_doc *doc, const struct survey *survey, const stru
   known(table, "tyer", pull->tyer);
   known(table, "lubricant", pull->lubricant);
   known(table, "session", pull->session);
+  known(table, "judged by", pull->judged_by);
   say_loads(table, survey, pull);
   known(table, "note", pull->note);
   be_doc_note(doc, "From %s, line %d.", pull->file, pull->file_line);
 }
 
-static enum be_status say_corrections(struct be_doc *doc, const struct survey *survey,
-                                      struct be_book *book, const struct be_pull *pull,
-                                      struct be_err *err)
+static void result_row(struct be_table *table, const struct survey *survey,
+                       const struct be_pull *pull, const struct be_result *result)
 {
-  struct be_correction *list = NULL;
+  be_table_text(table, "%s", be_kind_word(result->kind));
+  if (isnan(result->load_N) && pull->trace && result->kind != BE_KIND_VOID)
+    be_table_text(table, "of the trace");
+  else be_table_number(table, be_shown(survey, result->load_N), survey->decimals);
+  be_let_go_cell(table, result->what, result->where, result->which);
+  be_table_text(table, "%s", result->reason ? result->reason : "-");
+  be_table_text(table, "%s", result->judged_by ? result->judged_by : "not recorded");
+  bool dated = strlen(result->entered_at) > 11;
+  be_table_text(table, "%.10s %.5s", result->entered_at, dated ? result->entered_at + 11 : "");
+  be_table_text(table, "%s", result->why ? result->why : "first entered");
+}
+
+/* All that was said of this pull: what replaces stands above what it replaces. */
+static enum be_status say_results(struct be_doc *doc, const struct survey *survey,
+                                  struct be_book *book, const struct be_pull *pull,
+                                  struct be_err *err)
+{
+  const struct be_column columns[] = {
+      {"result", "result", BE_COLUMN_TEXT, false},
+      {"load", be_head(survey, "load"), BE_COLUMN_NUMBER, false},
+      {"let_go", "what let go", BE_COLUMN_TEXT, false},
+      {"reason", "reason", BE_COLUMN_TEXT, false},
+      {"judged_by", "judged by", BE_COLUMN_TEXT, false},
+      {"entered_at", "entered (UTC)", BE_COLUMN_TEXT, false},
+      {"why", "why it replaced the one below", BE_COLUMN_TEXT, false},
+  };
+  struct be_result *list = NULL;
   size_t count = 0;
-  enum be_status status = be_book_corrections(book, pull->id, survey->arena, &list, &count, err);
-  for (size_t i = 0; status == BE_OK && i < count; i++) {
-    const struct be_correction *old = &list[i];
-    if (isnan(old->load_N))
-      be_doc_note(doc, "Corrected on %s: was %s, %s; %s.", old->entered_at, be_kind_word(old->kind),
-                  pull->trace && old->kind != BE_KIND_VOID ? "its load from the trace"
-                                                           : "no load recorded",
-                  old->why);
-    else
-      be_doc_note(doc, "Corrected on %s: was %s, %.*f %s; %s.", old->entered_at,
-                  be_kind_word(old->kind), survey->decimals, be_shown(survey, old->load_N),
-                  survey->how.unit->name, old->why);
+  enum be_status status = be_book_results(book, pull->id, survey->arena, &list, &count, err);
+  if (status != BE_OK) return status;
+  be_doc_note(doc, "Corrected %d time%s: the newest result holds, the others stay on record.",
+              pull->corrections, pull->corrections == 1 ? "" : "s");
+  struct be_table *table = be_doc_table(doc, "results", "Its results, the newest first", columns,
+                                        sizeof columns / sizeof columns[0]);
+  for (size_t i = 0; i < count; i++) result_row(table, survey, pull, &list[i]);
+  return BE_OK;
+}
+
+static void say_evidence(struct be_doc *doc, const struct be_pull *pull)
+{
+  static const struct be_column columns[] = {
+      {"kind", "", BE_COLUMN_TEXT, false},
+      {"name", "name of the file", BE_COLUMN_TEXT, false},
+      {"note", "note", BE_COLUMN_TEXT, false},
+  };
+  if (!pull->evidence_count) return;
+  struct be_table *table = be_doc_table(doc, "evidence", "Photos and clips", columns, 3);
+  for (size_t i = 0; i < pull->evidence_count; i++) {
+    const struct be_evidence *one = &pull->evidence[i];
+    if (strcmp(one->name, "none") == 0 && be_evidence_of(pull, one->clip)) continue;
+    be_table_text(table, "%s", one->clip ? "clip" : "photo");
+    be_table_text(table, "%s", one->name);
+    be_table_text(table, "%s", one->note ? one->note : "-");
   }
-  return status;
+  be_doc_note(doc, "Photos and clips are kept by name alone: the files stay where they are.");
 }
 
 static enum be_status draw_trace(struct be_doc *doc, const struct survey *survey,
@@ -123,23 +162,24 @@ static enum be_status draw_trace(struct be_doc *doc, const struct survey *survey
             ? be_figure_of_trace(&file->tests[0], &events, "The force trace", survey->how.unit)
             : NULL;
     if (status == BE_OK) be_doc_figure(doc, figure);
+    if (status == BE_OK) be_say_flags(doc, &file->tests[0], &events);
   }
   be_trace_file_free(file);
   return status;
 }
 
-enum be_status be_pull_page(struct visit *visit, struct be_doc **out, struct be_err *err)
+const struct be_pull *be_pull_at(const struct visit *visit)
 {
-  const struct survey *survey = &visit->survey;
-  const struct be_pull *pull = NULL;
+  const struct be_record *record = &visit->survey.record;
   size_t id = 0;
   bool named = be_index_read(visit->request->path + strlen("/pull/"), SIZE_MAX, &id);
-  for (size_t i = 0; named && i < survey->record.pulls_count; i++)
-    if (survey->record.pulls[i].id == (int64_t)id) pull = &survey->record.pulls[i];
-  if (!pull) return be_fail(err, BE_NO, "there is no such pull");
-  const char *title = be_arena_format(survey->arena, "Specimen %s", pull->code);
-  struct be_doc *doc = title ? be_doc_create("pull", title) : NULL;
-  if (!doc) return be_no_memory(err);
+  for (size_t i = 0; named && i < record->pulls_count; i++)
+    if (record->pulls[i].id == (int64_t)id) return &record->pulls[i];
+  return NULL;
+}
+
+static void say_result(struct be_doc *doc, const struct survey *survey, const struct be_pull *pull)
+{
   const char *at_least = pull->kind == BE_KIND_BOUND ? "at least " : "";
   if (pull->kind == BE_KIND_VOID)
     be_doc_sentence(doc, "Void: %s.", pull->reason ? pull->reason : "no reason recorded");
@@ -149,12 +189,30 @@ enum be_status be_pull_page(struct visit *visit, struct be_doc **out, struct be_
                     be_shown(survey, pull->load_N), survey->how.unit->name,
                     be_what_word(pull->what), be_where_word(pull->where),
                     be_which_word(pull->which));
+}
+
+enum be_status be_pull_page(struct visit *visit, struct be_doc **out, struct be_err *err)
+{
+  const struct survey *survey = &visit->survey;
+  const struct be_err *wrong = &visit->wrong;
+  const struct be_pull *pull = be_pull_at(visit);
+  if (!pull) return be_fail(err, BE_NO, "there is no such pull");
+  const char *title = be_arena_format(survey->arena, "Specimen %s", pull->code);
+  struct be_doc *doc = title ? be_doc_create("pull", title) : NULL;
+  if (!doc) return be_no_memory(err);
+  if (wrong->status != BE_OK)
+    be_doc_sentence(doc, "Not corrected: %s%s%s.", wrong->what, *wrong->remedy ? "; " : "",
+                    wrong->remedy);
+  say_result(doc, survey, pull);
   say_doubt(doc, survey, pull);
   struct be_book *book = NULL;
   enum be_status status = be_book_open(visit->book_path, false, &book, err);
   if (status == BE_OK && pull->trace) status = draw_trace(doc, survey, book, pull, err);
   say_pull(doc, survey, pull);
-  if (status == BE_OK && pull->corrections) status = say_corrections(doc, survey, book, pull, err);
+  say_evidence(doc, pull);
+  if (status == BE_OK && pull->corrections) status = say_results(doc, survey, book, pull, err);
   be_book_close(book);
+  be_correct_form(visit, pull);
+  if (status == BE_OK) status = be_buf_status(&visit->html, err);
   return be_doc_done(doc, status, out);
 }

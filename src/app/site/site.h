@@ -5,9 +5,11 @@
  *   site.c       takes each request: asset, news, or a page
  *   door.c       who asks, and what he may; devices_page.c: how he is let in, and put out
  *   pages.c      the table of pages
- *   knot_pages.c, line_pages.c, listen_page.c, plan_pages.c, pull_page.c, reader.c: one or two each
+ *   knot_pages.c, line_pages.c, listen_page.c, plan_pages.c, pull_page.c, reader.c: one or
+ *                two each; correct.c: the form of a pull
  *   api.c        the same for programs; record.c and trace.c are theirs alone
- *   asking.c     what an address asks, and the form that asks otherwise */
+ *   asking.c     what an address asks, and the form that asks otherwise; asking_pulls.c: of pulls
+ */
 #ifndef BE_APP_SITE_H
 #define BE_APP_SITE_H
 
@@ -103,7 +105,7 @@ enum be_status be_query_index(const struct be_request *request, const char *name
                               size_t *value, bool *has, struct be_err *err);
 
 be_page_maker be_knots_page, be_knot_page, be_labels_page, be_line_page, be_lines_page,
-    be_listen_page, be_plan_page, be_pull_page, be_reader_page;
+    be_listen_page, be_plan_page, be_reader_page;
 be_page_poster be_line_post, be_listen_post, be_plan_post, be_reader_post;
 
 /* The bytes of a picture: /picture?of=N. */
@@ -132,5 +134,11 @@ bool be_door_opens(const struct visitor *visitor, const struct be_route *route, 
 
 be_page_maker be_devices_page, be_pair_page;
 be_page_poster be_devices_post, be_pair_post;
+
+/* pull_page.c; the pull that the address names, or null. correct.c: the form below it. */
+be_page_maker be_pull_page;
+const struct be_pull *be_pull_at(const struct visit *visit);
+be_page_poster be_pull_correct;
+void be_correct_form(struct visit *visit, const struct be_pull *pull);
 
 #endif

@@ -236,10 +236,7 @@ enum be_status be_findings_doc(const struct survey *survey, struct be_doc **doc,
 /* One of them, with its pulls from one on; BE_NO when there are not so many. */
 enum be_status be_finding_doc(const struct survey *survey, size_t at, size_t from,
                               struct be_doc **doc, struct be_err *err);
-/* pulls.c: the pulls of a knot, -1: of the book, from one on; BE_NO when there are not so many. */
-enum be_status be_pulls_doc(const struct survey *survey, int knot, size_t from, struct be_doc **doc,
-                            struct be_err *err);
-/* So many of them as a page has, from one on. address: of the page, up to its "from=". */
+/* pulls/: so many of them as a page has, from one on. address: of the page, up to its "from=". */
 void be_table_of_pulls(struct be_doc *doc, const struct survey *survey,
                        const struct be_pull *const *pulls, size_t count, size_t from,
                        const char *address);
