@@ -143,7 +143,9 @@ static const char pulls_sql[] =
     " iif(pull.trace < ?1, pull.trace, NULL), derived.peak_N,"
     " derived.zero_N, derived.rise_N, derived.first_slip_N,"
     " (SELECT count(*) - 1 FROM result AS r WHERE r.pull = pull.id AND r.file < ?1),"
-    " knot_b, pull.bench, derived.missed_N, derived.drift_N, result.file"
+    " knot_b, pull.bench, derived.missed_N, derived.drift_N, result.file, pull.calibration,"
+    " zero_before_N, zero_after_N, (SELECT f.entered_at FROM result AS r JOIN file AS f"
+    " ON f.id = r.file WHERE r.pull = pull.id ORDER BY r.id LIMIT 1)"
     " FROM pull JOIN specimen ON specimen.id = pull.specimen"
     " JOIN result ON result.pull = pull.id"
     " JOIN file ON file.id = result.file"
@@ -153,13 +155,23 @@ static const char pulls_sql[] =
     " ORDER BY pull.id";
 
 struct pools {
-  struct pool hardware, tyer, lubricant, session, unit, file;
+  struct pool hardware, tyer, lubricant, session, unit, file, calibration;
 };
 
 /* Of the tables that a pull points into. */
 struct found {
   struct ids lines, knots, benches;
 };
+
+/* A session that is no date tells no day: then it is that of the entering. */
+static long day_of(const char *session, const char *entered_at)
+{
+  char date[DATE_MAX + 1];
+  long day = 0;
+  const char *told = session && be_when_read(session, date) ? date : entered_at;
+  if (told && strlen(told) >= 10) be_date_read(told, 10, &day, NULL);
+  return day;
+}
 
 static void read_pull(struct rows *rows, const struct found *found, struct pools *pools,
                       struct be_pull *pull)
@@ -201,7 +213,12 @@ static void read_pull(struct rows *rows, const struct found *found, struct pools
                            .bench = be_index_of(&found->benches, s, 33),
                            .trace_missed_N = be_column_number(s, 34),
                            .trace_drift_N = be_column_number(s, 35),
-                           .entering = sqlite3_column_int64(s, 36)};
+                           .entering = sqlite3_column_int64(s, 36),
+                           .calibration_told = be_column_pooled(rows, 37, &pools->calibration),
+                           .zero_before_N = be_column_number(s, 38),
+                           .zero_after_N = be_column_number(s, 39),
+                           .calibration = BE_NO_INDEX};
+  pull->day = day_of(pull->session, (const char *)sqlite3_column_text(s, 40));
   if (isnan(pull->load_N) && pull->kind != BE_KIND_VOID) pull->load_N = be_column_number(s, 29);
 }
 
@@ -271,6 +288,9 @@ static enum be_status read_all(const struct reading *reading, struct be_record *
   if (status == BE_OK) status = read_knots(reading, record, &found.knots, err);
   if (status == BE_OK) status = read_benches(reading, record, &found.benches, err);
   if (status == BE_OK) status = read_pulls(reading, record, &found, err);
+  if (status == BE_OK)
+    status = be_read_calibrations(reading->book, reading->until, reading->arena, record,
+                                  &found.benches, err);
   if (status != BE_OK || reading->until != INT64_MAX) return status;
   status = be_read_trials(reading->book, reading->arena, record, &found.knots, &found.lines, err);
   if (status == BE_OK)

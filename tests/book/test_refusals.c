@@ -119,7 +119,7 @@ static void bad_shapes_are_refused(void **state)
   assert_place(&err, 1, 4);
   refuse_text(shelf, "specimen,knot,line\nA,reef,nylon\n", "no column \"load\"");
   refuse_text(shelf, "", "the file is empty");
-  refuse_text(shelf, "just words\n", "not one of a pull, line, knot, bench, trial or rule sheet");
+  refuse_text(shelf, "just words\n", "not one of a pull, line, knot, bench, trial, rule, calibration");
 }
 
 /* ---- corrections ---- */
