@@ -69,8 +69,8 @@ enum be_status be_app_read(const char *const *paths, size_t count,
 /* Lists the user's saved layouts, after forgetting the one named; null: none. */
 enum be_status be_app_layouts(const char *forget, struct be_doc **doc, struct be_err *err);
 
-/* Enters files, sheets of lines, knots and benches first, then rules and trials, then pull sheets,
- * then traces; each file whole or not at all. "-" is standard input. All files are read before the
+/* Enters files, sheets of lines, knots and benches first, then calibrations and check weights, then
+ * rules and trials, then pull sheets, then traces; each file whole or not at all. "-" is standard input. All files are read before the
  * first is entered, each once; together they may have BE_BOOK_FILE_MAX bytes. Files before a bad
  * one stay entered; *doc then says what was done, and is left alone if nothing was. */
 enum be_status be_app_enter(const char *book_path, const char *const *paths, size_t count,

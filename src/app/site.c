@@ -173,12 +173,13 @@ static bool is_loopback(const char *address)
 static enum be_status open_parts(struct be_site *site, const struct be_serving *serving,
                                  struct be_err *err)
 {
-  struct be_rig_setup setup;
+  struct be_live_rig rig;
   bool here = is_loopback(serving->address);
-  enum be_status status = serving->rig_path ? be_live_setup(serving, &setup, err) : BE_OK;
+  enum be_status status =
+      serving->rig_path ? be_live_setup(site->book_path, serving, &rig, err) : BE_OK;
   if (status == BE_OK)
-    status = be_live_site_open(site->book_path, serving->rig_path ? &setup : NULL, here,
-                               &site->bench, err);
+    status = be_live_site_open(site->book_path, serving->rig_path ? &rig : NULL, here, &site->bench,
+                               err);
   const struct be_server_options options = {
       .address = serving->address, .port = serving->port, .body_most = here ? FORM_BYTES_MAX : 0};
   if (status == BE_OK) status = be_server_open(&options, handle, site, &site->server, err);
