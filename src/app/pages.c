@@ -5,6 +5,7 @@
 #include "app/pages.h"
 
 #include "app/read/found.h"
+#include "app/rig/trust.h"
 
 #include <math.h>
 #include <stdio.h>
@@ -307,6 +308,7 @@ static enum be_status pull_page(const char *book_path, const struct survey *surv
   enum be_status status = be_book_open(book_path, false, &book, err);
   if (status == BE_OK && pull->trace) status = draw_trace(doc, survey, book, pull, err);
   say_pull(doc, survey, pull);
+  if (status == BE_OK) status = be_say_calibration(doc, survey, pull, err);
   if (status == BE_OK && pull->corrections) status = say_corrections(doc, survey, book, pull, err);
   be_book_close(book);
   return be_doc_done(doc, status, out);

@@ -2,6 +2,7 @@
 /* The site: which request gets which page, sheet, script or news. */
 #include "app/live/live.h"
 #include "app/pages.h"
+#include "app/rig/trust.h"
 
 #include "assets/assets.h"
 
@@ -15,11 +16,13 @@ struct be_site {
   struct be_answering how;
   struct be_server *server;
   struct be_live_site *bench;
+  bool here; /* served to this machine alone: what is sent to it is taken */
 };
 
 static const struct be_place places[] = {
-    {"/", "Standings"}, {"/strength", "Strength"}, {"/versus", "Versus"}, {"/findings", "Findings"},
-    {"/plan", "Plan"},  {"/next", "Next"},         {"/bench", "Bench"},   {"/pulls", "Book"},
+    {"/", "Standings"},        {"/strength", "Strength"}, {"/versus", "Versus"},
+    {"/findings", "Findings"}, {"/plan", "Plan"},         {"/next", "Next"},
+    {"/bench", "Bench"},       {"/rig", "Rig"},           {"/pulls", "Book"},
 };
 enum { PLACES = sizeof places / sizeof places[0] };
 
@@ -125,6 +128,38 @@ static enum be_status answer_bench(const struct be_site *site, struct visit *v, 
   return status;
 }
 
+/* The rig, with the form that logs a check weight; what the form sent is entered first. */
+static enum be_status answer_rig(const struct be_site *site, struct visit *v, struct be_err *err)
+{
+  struct be_doc *doc = NULL;
+  struct be_buf html;
+  struct be_err wrong = {0};
+  if (strcmp(v->request->method, "POST") == 0) {
+    if (be_rig_post(site->book_path, v->request, &wrong) == BE_OK) {
+      v->reply->status = 303;
+      snprintf(v->reply->location, sizeof v->reply->location, "/rig%s%s", *v->unit ? "?" : "",
+               v->unit);
+      return BE_OK;
+    }
+    v->reply->status = wrong.status == BE_BAD_INPUT || wrong.status == BE_ASK ? 400 : 500;
+  }
+  be_buf_init(&html, BENCH_BYTES_MAX);
+  enum be_status status = be_rig_doc(&v->survey, be_rig_today(), &doc, err);
+  size_t place = be_doc_place(doc);
+  if (wrong.status != BE_OK) {
+    be_doc_sentence(doc, "Not done: %s%s%s.", wrong.what, *wrong.remedy ? "; " : "", wrong.remedy);
+    be_doc_first(doc, place);
+  }
+  if (site->here) be_rig_form(&v->survey, &html);
+  if (status == BE_OK) status = be_buf_status(&html, err);
+  const struct looks looks = {
+      .here = "/rig", .unit = *v->unit ? v->unit : NULL, .insert = html.size ? html.data : NULL};
+  if (status == BE_OK) write_page(doc, &looks, v->reply);
+  be_doc_free(doc);
+  be_buf_free(&html);
+  return status;
+}
+
 static enum be_status answer_page(const struct be_site *site, struct visit *v, struct be_err *err)
 {
   struct be_doc *doc = NULL;
@@ -148,16 +183,19 @@ static void handle(void *context, const struct be_request *request, struct be_re
   }
   struct visit v = {.request = request, .reply = reply};
   struct be_err err = {0};
-  bool bench = strcmp(request->path, "/bench") == 0;
+  bool bench = strcmp(request->path, "/bench") == 0, rig = strcmp(request->path, "/rig") == 0;
   bool posted = strcmp(request->method, "POST") == 0;
   struct be_arena *arena = be_arena_create();
   enum be_status status =
       arena ? take_unit(site, request, &v.how, v.unit, &err) : be_no_memory(&err);
-  if (status == BE_OK && posted && !bench)
+  if (status == BE_OK && posted && !bench && !rig)
     status = be_fail(&err, BE_WRONG_USE, "nothing can be sent to this page");
   if (status == BE_OK) status = be_asking_how(request, &v.how, &err);
   if (status == BE_OK) status = be_survey_read(site->book_path, &v.how, arena, &v.survey, &err);
-  if (status == BE_OK) status = bench ? answer_bench(site, &v, &err) : answer_page(site, &v, &err);
+  if (status == BE_OK)
+    status = bench ? answer_bench(site, &v, &err)
+             : rig ? answer_rig(site, &v, &err)
+                   : answer_page(site, &v, &err);
   if (status != BE_OK) write_error(status, &err, &v.asking, reply);
   be_arena_free(arena);
 }
@@ -174,7 +212,7 @@ static enum be_status open_parts(struct be_site *site, const struct be_serving *
                                  struct be_err *err)
 {
   struct be_live_rig rig;
-  bool here = is_loopback(serving->address);
+  bool here = site->here = is_loopback(serving->address);
   enum be_status status =
       serving->rig_path ? be_live_setup(site->book_path, serving, &rig, err) : BE_OK;
   if (status == BE_OK)

@@ -41,7 +41,14 @@ static enum be_status read_name(struct entering *in, struct told *told, struct b
   if (!told->name) return missing(in, FIELD_CALIBRATION_NAME, err);
   if (strlen(told->name) >= MOST) long_one = FIELD_CALIBRATION_NAME;
   else if (told->certificate && strlen(told->certificate) >= MOST) long_one = FIELD_CERTIFICATE;
-  if (long_one == FIELDS) return BE_OK;
+  if (long_one == FIELDS && !strpbrk(told->name, "[]\r\n") &&
+      !(told->certificate && strpbrk(told->certificate, "\r\n")))
+    return BE_OK;
+  if (long_one == FIELDS) {
+    be_fail(err, BE_BAD_INPUT, "a name is one line without brackets");
+    be_fail_remedy(err, "leave them out");
+    return be_fail_here(in, FIELD_CALIBRATION_NAME, err);
+  }
   be_fail(err, BE_BAD_INPUT, "the name is too long");
   be_fail_remedy(err, "it may have %d bytes", MOST - 1);
   return be_fail_here(in, long_one, err);

@@ -80,6 +80,8 @@ static void a_bad_calibration_is_refused_whole(void **state)
   } cases[] = {
       {"shed,,,2026-01-15,,kg,1,1,,,,\n", "the calibration is missing", 2, 2},
       {",x,,2026-01-15,,kg,1,1,,,,\n", "the bench is missing", 2, 1},
+      {"shed,x[1],,2026-01-15,,kg,1,1,,,,\n", "one line without brackets", 2, 2},
+      {"shed,x,\"a\nb\",2026-01-15,,kg,1,1,,,,\n", "one line without brackets", 2, 2},
       {"shed,x,,,,kg,1,1,,,,\n", "the date is missing", 2, 4},
       {"shed,x,,15.01.2026,,kg,1,1,,,,\n", "\"15.01.2026\" is not a date", 2, 4},
       {"shed,x,,2026-02-29,,kg,1,1,,,,\n", "\"2026-02-29\" is not a date", 2, 4},
