@@ -150,6 +150,7 @@ struct be_session_view {
   bool suggested;                 /* the two after it are known */
   struct be_suggestion suggestion;
   double suggested_N;
+  char calibration[64];       /* that makes forces of the rig's readings; "" for none */
   char last[BE_SESSION_TEXT]; /* the specimen kept last; "" for none */
   char trouble[400];          /* of the disk or the line, in words; "" for none */
   size_t points_count;

@@ -274,6 +274,8 @@ void be_session_look(struct be_session *s, struct be_session_view *view)
   snprintf(view->specimen, sizeof view->specimen, "%s", code ? code : "");
   snprintf(view->last, sizeof view->last, "%s", last ? last : "");
   snprintf(view->trouble, sizeof view->trouble, "%s", s->trouble);
+  if (s->rig && s->reckoning.known)
+    snprintf(view->calibration, sizeof view->calibration, "%s", s->reckoning.by.name);
   pthread_mutex_unlock(&s->lock);
 }
 

@@ -210,6 +210,8 @@ enum be_status be_app_pull(const char *book_path, const char *specimen,
   status = be_session_open(&options, NULL, &p->session, err);
   char unused[ANSWER_MAX];
   if (status == BE_OK) status = look_at_book(p, book_path, how, unused, err);
+  if (status == BE_OK && options.reckoning && options.reckoning->known)
+    say(p, "Loads are by the calibration %s.", options.reckoning->by.name);
   if (status == BE_OK) status = talk_on(p, book_path, specimen, how, err);
   be_session_close(p->session);
   be_free(p);

@@ -39,10 +39,12 @@ static enum be_status chart(const struct survey *survey, struct checks *series, 
 {
   series->marks = be_arena_alloc(survey->arena, (series->n + 1) * sizeof *series->marks);
   if (!series->marks) return be_no_memory(err);
-  series->charted = series->n >= 2;
-  if (!series->charted) return BE_OK;
-  return be_chart_of(series->forces_N, series->n, base_of(series->n), &series->chart, series->marks,
-                     err);
+  if (series->n < 2) return BE_OK;
+  enum be_status status = be_chart_of(series->forces_N, series->n, base_of(series->n),
+                                      &series->chart, series->marks, err);
+  /* Readings that never moved are told apart by their last digit alone. */
+  series->charted = status == BE_OK && series->chart.range > 0;
+  return status;
 }
 
 /* Whether a reading belongs to the bench and to the calibration, and is a force by it. */

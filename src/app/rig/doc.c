@@ -93,8 +93,8 @@ static const char *check_words(const struct survey *survey, const struct bench *
   const char *date = last_weight(of)->date;
   if (!of->charted)
     return be_arena_format(survey->arena,
-                           "its only check weight, of %s, sets no limits yet (error %.2f %%)", date,
-                           100 * (of->forces_N[0] - of->weight_N) / of->weight_N);
+                           "its check weight, last read %s, has no limits yet (error %.2f %%)",
+                           date, 100 * (of->forces_N[of->n - 1] - of->weight_N) / of->weight_N);
   enum be_chart_mark mark = last_mark(of);
   const char *where = mark == BE_CHART_BEYOND ? "outside" : "inside";
   return be_arena_format(survey->arena, "its last check weight, of %s, is %s the limits%s%s", date,

@@ -119,7 +119,8 @@ struct be_figure *be_figure_of_checks(const struct survey *survey, const struct 
     beyond += checks->marks[i] == BE_CHART_BEYOND;
   }
   if (beyond)
-    snprintf(title, sizeof title, "Of %zu readings %zu lie outside the limits", n, beyond);
+    snprintf(title, sizeof title, "Of %zu readings %zu %s outside the limits", n, beyond,
+             beyond == 1 ? "lies" : "lie");
   else snprintf(title, sizeof title, "All %zu readings lie inside the limits", n);
   snprintf(subtitle, sizeof subtitle,
            "check weight %.*f %s; limits from the first %zu readings; crossed squares: marked",

@@ -42,7 +42,7 @@ struct checks {
   size_t n;
   const struct be_check_weight **list;
   double *forces_N;
-  bool charted; /* two readings at least */
+  bool charted; /* two readings at least, that are not all the same */
   struct be_chart chart;
   enum be_chart_mark *marks;
 };
