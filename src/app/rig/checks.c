@@ -47,14 +47,15 @@ static enum be_status chart(const struct survey *survey, struct checks *series, 
   return status;
 }
 
-/* Whether a reading belongs to the bench and to the calibration, and is a force by it. */
-static bool belongs(const struct survey *survey, const struct be_check_weight *weight, int bench,
-                    const struct worked *worked)
+/* Whether a reading is of the bench, of that time, under the calibration, and a force by it. */
+static bool belongs(const struct survey *survey, const struct be_check_weight *weight,
+                    const struct weighed *of)
 {
   const struct be_kept_calibration *by =
       weight->calibration == BE_NO_INDEX ? NULL : &survey->record.calibrations[weight->calibration];
-  return weight->bench == bench && by == (worked ? worked->kept : NULL) &&
-         isfinite(be_rig_indicated(worked, weight));
+  return weight->bench == of->bench && weight->day <= of->day &&
+         by == (of->worked ? of->worked->kept : NULL) &&
+         isfinite(be_rig_indicated(of->worked, weight));
 }
 
 static enum be_status make_room(const struct survey *survey, struct checks *series,
@@ -67,7 +68,7 @@ static enum be_status make_room(const struct survey *survey, struct checks *seri
   return series->list && series->forces_N ? BE_OK : be_no_memory(err);
 }
 
-enum be_status be_rig_checks(const struct survey *survey, int bench, const struct worked *worked,
+enum be_status be_rig_checks(const struct survey *survey, const struct weighed *of,
                              struct checks **out, size_t *count, struct be_err *err)
 {
   const struct be_check_weight *weights = survey->record.weights;
@@ -77,15 +78,14 @@ enum be_status be_rig_checks(const struct survey *survey, int bench, const struc
   *count = 0;
   *out = checks;
   for (size_t i = 0; i < all && status == BE_OK; i++)
-    if (belongs(survey, &weights[i], bench, worked))
-      checks_of(checks, count, weights[i].weight_N)->n++;
+    if (belongs(survey, &weights[i], of)) checks_of(checks, count, weights[i].weight_N)->n++;
   for (size_t i = 0; i < *count && status == BE_OK; i++)
-    status = make_room(survey, &checks[i], worked, err);
+    status = make_room(survey, &checks[i], of->worked, err);
   for (size_t i = 0; i < all && status == BE_OK; i++) {
-    if (!belongs(survey, &weights[i], bench, worked)) continue;
+    if (!belongs(survey, &weights[i], of)) continue;
     struct checks *series = checks_of(checks, count, weights[i].weight_N);
     series->list[series->n] = &weights[i];
-    series->forces_N[series->n++] = be_rig_indicated(worked, &weights[i]);
+    series->forces_N[series->n++] = be_rig_indicated(of->worked, &weights[i]);
   }
   for (size_t i = 0; i < *count && status == BE_OK; i++) status = chart(survey, &checks[i], err);
   return status;

@@ -42,7 +42,8 @@ static enum verdict judge(const struct bench *bench)
   bool overdue = bench->has_due && bench->left < 0;
   bool off = bench->last_of && last_mark(bench->last_of) == BE_CHART_BEYOND;
   bool none = bench->worked->force_class == BE_FORCE_NO_CLASS;
-  return overdue || off || none ? NOT_TRUSTED : TRUSTED;
+  if (overdue || off) return NOT_TRUSTED;
+  return !none ? TRUSTED : bench->worked->fit.df == 0 ? NOT_KNOWN : NOT_TRUSTED;
 }
 
 static enum be_status look_at(const struct survey *survey, const struct worked *worked, int index,
@@ -51,8 +52,8 @@ static enum be_status look_at(const struct survey *survey, const struct worked *
   *bench = (struct bench){.index = index,
                           .name = survey->record.benches[index].name,
                           .worked = be_rig_in_force(survey, worked, index, day)};
-  enum be_status status =
-      be_rig_checks(survey, index, bench->worked, &bench->checks, &bench->checks_count, err);
+  enum be_status status = be_rig_checks(survey, &(const struct weighed){index, day, bench->worked},
+                                        &bench->checks, &bench->checks_count, err);
   if (status != BE_OK) return status;
   for (size_t i = 0; i < bench->checks_count; i++)
     if (!bench->last_of || last_weight(&bench->checks[i]) > last_weight(bench->last_of))
@@ -79,7 +80,7 @@ static const char *due_words(const struct survey *survey, const struct bench *be
 static const char *range_words(const struct survey *survey, const struct bench *bench)
 {
   const struct worked *worked = bench->worked;
-  if (worked->force_class == BE_FORCE_NO_CLASS) return "no load keeps a class";
+  if (worked->force_class == BE_FORCE_NO_CLASS) return be_rig_unverified(worked);
   return be_arena_format(survey->arena, "%s from %.*f to %.*f %s",
                          be_rig_class_words(worked->force_class), survey->decimals,
                          be_shown(survey, worked->range.from_N), survey->decimals,
@@ -105,16 +106,20 @@ static const char *check_words(const struct survey *survey, const struct bench *
 
 static void say_bench(struct be_doc *doc, const struct survey *survey, const struct bench *bench)
 {
-  static const char *const verdicts[] = {"can be trusted", "cannot be trusted"};
   if (!bench->worked) {
     be_doc_sentence(doc,
                     "Whether %s can be trusted is not known: no calibration of it is in force.",
                     bench->name);
     return;
   }
-  be_doc_sentence(doc, "%s %s: %s; %s; %s.", bench->name, verdicts[bench->verdict],
-                  or_lost(due_words(survey, bench)), or_lost(range_words(survey, bench)),
-                  or_lost(check_words(survey, bench)));
+  static const struct {
+    const char *before, *after;
+  } verdicts[] = {{"", " can be trusted"},
+                  {"", " cannot be trusted"},
+                  {"Whether ", " can be trusted is not known"}};
+  be_doc_sentence(doc, "%s%s%s: %s; %s; %s.", verdicts[bench->verdict].before, bench->name,
+                  verdicts[bench->verdict].after, or_lost(due_words(survey, bench)),
+                  or_lost(range_words(survey, bench)), or_lost(check_words(survey, bench)));
 }
 
 /* The answer where there are several benches. */
@@ -204,10 +209,11 @@ static void say_pulls(struct be_doc *doc, const struct survey *survey, const str
   }
   be_doc_heading(doc, "Calibrations");
   be_say_calibrations(doc, survey, worked, unknown);
+  if (outside + overdue) be_say_doubtful(doc, survey, worked);
   be_doc_note(doc,
-              "Of %zu pulls %zu have a load outside the verified range of their calibration, %zu "
-              "were taken when it was overdue, and of %zu the calibration is not known. Each says "
-              "so on its page; none is left out of any figure for it.",
+              "Pulls: %zu; with a load outside the verified range of their calibration: %zu; taken "
+              "when it was overdue: %zu; whose calibration is not known: %zu. Each says so on its "
+              "page; none is left out of any figure for it.",
               survey->record.pulls_count, outside, overdue, unknown);
 }
 

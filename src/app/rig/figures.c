@@ -45,8 +45,8 @@ static void draw_errors(struct be_figure *figure, const struct survey *survey,
   }
   for (size_t i = 0; i < worked->kept->is.points_count; i++) {
     const struct be_calibration_point *point = &worked->kept->is.points[i];
-    be_figure_mark(figure, be_shown(survey, point->load_N), error_of(worked, point), BE_SHAPE_ROUND,
-                   point->falling ? BE_FILL_CROSS : BE_FILL_SOLID, BE_TONE_NYLON);
+    be_figure_mark(figure, be_shown(survey, point->load_N), error_of(worked, point),
+                   point->falling ? BE_SHAPE_SQUARE : BE_SHAPE_ROUND, BE_FILL_SOLID, BE_TONE_NYLON);
   }
 }
 
@@ -56,7 +56,7 @@ struct be_figure *be_figure_of_errors(const struct survey *survey, const struct 
   double most = greatest_error(worked);
   snprintf(title, sizeof title, "Readings lie within %.2g %% of the load", most);
   snprintf(subtitle, sizeof subtitle,
-           "calibration %s, %zu readings; crossed: taken while unloading", worked->kept->is.name,
+           "calibration %s, %zu readings; squares: taken while unloading", worked->kept->is.name,
            worked->kept->is.points_count);
   struct be_figure *figure = be_figure_create(title, subtitle, figure_width, figure_height);
   draw_errors(figure, survey, worked);
@@ -100,9 +100,8 @@ static struct be_figure *draw_chart(const struct survey *survey, const struct ch
   if (!isnan(chart->lower)) be_figure_rule_y(figure, chart->lower, "limit");
   be_figure_line(figure, x, values, n, BE_TONE_MUTED, BE_STROKE_SOLID);
   for (size_t i = 0; i < n; i++)
-    be_figure_mark(figure, x[i], values[i], marked[i] ? BE_SHAPE_SQUARE : BE_SHAPE_ROUND,
-                   marked[i] ? BE_FILL_CROSS : BE_FILL_SOLID,
-                   marked[i] ? BE_TONE_STOP : BE_TONE_NYLON);
+    be_figure_mark(figure, x[i], values[i], marked[i] ? BE_SHAPE_TRIANGLE : BE_SHAPE_ROUND,
+                   BE_FILL_SOLID, marked[i] ? BE_TONE_STOP : BE_TONE_NYLON);
   return figure;
 }
 
@@ -123,7 +122,7 @@ struct be_figure *be_figure_of_checks(const struct survey *survey, const struct 
              beyond == 1 ? "lies" : "lie");
   else snprintf(title, sizeof title, "All %zu readings lie inside the limits", n);
   snprintf(subtitle, sizeof subtitle,
-           "check weight %.*f %s; limits from the first %zu readings; crossed squares: marked",
+           "check weight %.*f %s; limits from the first %zu readings; triangles: marked",
            survey->decimals + 1, be_shown(survey, checks->weight_N), survey->how.unit->name,
            checks->chart.base);
   const struct chart chart = {be_head(survey, "force"),
@@ -157,12 +156,13 @@ struct be_figure *be_figure_of_ranges(const struct survey *survey, const struct 
   char title[200];
   snprintf(title, sizeof title, "From one reading to the next: %zu of %zu beyond the limit", beyond,
            n);
-  const struct chart chart = {be_head(survey, "moving range"),
-                              title,
-                              "each reading less the one before, without sign",
-                              be_shown(survey, checks->chart.range),
-                              NAN,
-                              be_shown(survey, checks->chart.range_upper)};
+  const struct chart chart = {
+      be_head(survey, "moving range"),
+      title,
+      "each reading less the one before, without sign; triangles: beyond the limit",
+      be_shown(survey, checks->chart.range),
+      NAN,
+      be_shown(survey, checks->chart.range_upper)};
   struct be_figure *figure = draw_chart(survey, &chart, values, marked, n, 2);
   be_figure_twin(figure, "Moving ranges of two: mean %.*f %s, limit %.*f; beyond it %zu of %zu.",
                  survey->decimals + 2, chart.centre, survey->how.unit->name, survey->decimals + 2,

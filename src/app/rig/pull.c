@@ -52,7 +52,8 @@ static void say_zeros(struct be_table *table, const struct survey *survey,
 static const char *range_words(const struct survey *survey, const struct worked *worked,
                                double load_N)
 {
-  if (worked->force_class == BE_FORCE_NO_CLASS) return "none: no load keeps a class";
+  if (worked->force_class == BE_FORCE_NO_CLASS)
+    return be_arena_format(survey->arena, "none: %s", be_rig_unverified(worked));
   return be_arena_format(survey->arena, "%.*f to %.*f %s, %s: %s", survey->decimals,
                          be_shown(survey, worked->range.from_N), survey->decimals,
                          be_shown(survey, worked->range.to_N), survey->how.unit->name,

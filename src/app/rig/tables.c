@@ -196,7 +196,7 @@ void be_say_calibrations(struct be_doc *doc, const struct survey *survey,
       {"certificate", "certificate", BE_COLUMN_TEXT, false},
       {"date", "date", BE_COLUMN_TEXT, false},
       {"due", "due", BE_COLUMN_TEXT, false},
-      {"readings", "readings", BE_COLUMN_NUMBER, false},
+      {"readings", "readings", BE_COLUMN_NUMBER, true},
       {"class", "class", BE_COLUMN_TEXT, false},
       {"verified", be_head(survey, "verified range"), BE_COLUMN_INTERVAL, false},
       {"pulls", "pulls", BE_COLUMN_NUMBER, false},
@@ -217,4 +217,45 @@ void be_say_calibrations(struct be_doc *doc, const struct survey *survey,
   be_table_number(table, (double)unknown, 0);
   be_table_none(table);
   be_table_none(table);
+}
+
+/* ---- pulls that their calibration says too little of ---- */
+
+static const char *doubt_of(const struct worked *by, const struct be_pull *pull)
+{
+  long left = 0;
+  bool outside = isfinite(pull->load_N) && be_rig_outside(by, pull->load_N);
+  bool overdue = be_calibration_due(&by->kept->is, pull->day, &left) && left < 0;
+  return outside && overdue ? "outside the verified range, overdue"
+         : outside          ? "outside the verified range"
+         : overdue          ? "overdue"
+                            : NULL;
+}
+
+void be_say_doubtful(struct be_doc *doc, const struct survey *survey, const struct worked *worked)
+{
+  enum { MOST = 200 };
+  const struct be_column columns[] = {
+      {"specimen", "specimen", BE_COLUMN_TEXT, false},
+      {"load", be_head(survey, "load"), BE_COLUMN_NUMBER, false},
+      {"calibration", "calibration", BE_COLUMN_TEXT, false},
+      {"why", "why", BE_COLUMN_TEXT, false},
+  };
+  struct be_table *table =
+      be_doc_table(doc, "doubtful_pulls", "Pulls outside the range or too late", columns, 4);
+  size_t shown = 0;
+  for (size_t i = 0; i < survey->record.pulls_count && shown < MOST; i++) {
+    const struct be_pull *pull = &survey->record.pulls[i];
+    const struct worked *by = pull->calibration == BE_NO_INDEX ? NULL : &worked[pull->calibration];
+    const char *why = by ? doubt_of(by, pull) : NULL;
+    if (!why) continue;
+    shown++;
+    be_table_text(table, "%s", pull->code);
+    be_table_link(table, "/pull/%lld", (long long)pull->id);
+    be_table_number(table, be_shown(survey, pull->load_N), survey->decimals);
+    be_table_text(table, "%s", by->kept->is.name);
+    be_table_text(table, "%s", why);
+  }
+  be_table_fold_long(table);
+  if (shown == MOST) be_doc_note(doc, "These are the first %d.", MOST);
 }

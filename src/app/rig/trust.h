@@ -25,6 +25,8 @@ enum be_status be_rig_work_out(const struct survey *survey, struct worked **work
 /* In force on a bench and day; null: none. */
 const struct worked *be_rig_in_force(const struct survey *survey, const struct worked *worked,
                                      int bench, long day);
+/* Why there is no verified range, where there is none. */
+const char *be_rig_unverified(const struct worked *worked);
 bool be_rig_outside(const struct worked *worked, double load_N);
 /* What was not told is left out of it. */
 struct be_force_budget be_rig_budget(const struct worked *worked, double load_N);
@@ -46,8 +48,14 @@ struct checks {
   struct be_chart chart;
   enum be_chart_mark *marks;
 };
-/* Those of a bench since a calibration is in force, a weight each: *count of them, in the arena. */
-enum be_status be_rig_checks(const struct survey *survey, int bench, const struct worked *worked,
+/* Those of a bench until a day, since a calibration is in force: a weight each, *count of them, in
+ * the arena. */
+struct weighed {
+  int bench;
+  long day;
+  const struct worked *worked; /* null: before any */
+};
+enum be_status be_rig_checks(const struct survey *survey, const struct weighed *of,
                              struct checks **checks, size_t *count, struct be_err *err);
 /* What a bench showed under a weight, as a force; worked may be null. */
 double be_rig_indicated(const struct worked *worked, const struct be_check_weight *weight);
@@ -70,6 +78,9 @@ enum be_status be_say_log(struct be_doc *doc, const struct survey *survey,
                           size_t count, struct be_err *err);
 void be_say_calibrations(struct be_doc *doc, const struct survey *survey,
                          const struct worked *worked, size_t unknown);
+
+/* The pulls counted there, each with its page. */
+void be_say_doubtful(struct be_doc *doc, const struct survey *survey, const struct worked *worked);
 
 /* ---- the document and its page ---- */
 

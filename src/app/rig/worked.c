@@ -18,14 +18,16 @@ const char *be_rig_class_words(size_t force_class)
   return words[force_class];
 }
 
-/* The class of which the most steps in a row keep the limits; of several such classes the best. */
+/* The class of which the most steps in a row keep the limits; of several such classes the best. One
+ * load is no range, and a curve through all of its readings shows no error of any. */
 static void find_class(struct worked *worked)
 {
   worked->force_class = BE_FORCE_NO_CLASS;
   worked->range = (struct be_force_range){NAN, NAN, 0};
+  if (worked->fit.df == 0) return;
   for (size_t class = 0; class < BE_FORCE_CLASSES; class ++) {
     struct be_force_range range = be_force_verified(worked->steps, worked->steps_count, class);
-    if (range.steps <= worked->range.steps) continue;
+    if (range.steps < 2 || range.steps <= worked->range.steps) continue;
     worked->range = range;
     worked->force_class = class;
   }
@@ -45,6 +47,13 @@ static enum be_status work_out(const struct survey *survey, const struct be_kept
       be_force_steps(is->points, is->points_count, &worked->fit, is->resolution_N, worked->steps);
   find_class(worked);
   return BE_OK;
+}
+
+const char *be_rig_unverified(const struct worked *worked)
+{
+  return worked->fit.df == 0
+             ? "it has no more readings than its curve needs, which verifies no load"
+             : "no two loads in a row keep a class";
 }
 
 bool be_rig_outside(const struct worked *worked, double load_N)
