@@ -281,6 +281,7 @@ check "no such file" exits 3 "$bitterend" enter "$book" "$work/none.csv"
 check "no such command" exits 2 "$bitterend" brew
 check "no such option" exits 2 "$bitterend" strength "$book" --loud
 check "a bad number" exits 2 "$bitterend" standings "$book" --seed seven
+check "a day that is none" exits 2 "$bitterend" rig "$book" --day yesterday
 check "a word that is no factor" exits 2 "$bitterend" standings "$book" --factor colour
 check "a factor of slips" exits 2 "$bitterend" standings "$book" --by slips --factor soak
 check "no folder to write in" exits 3 "$bitterend" publish "$book" --report "$work/none/report.html"
