@@ -301,7 +301,7 @@ static void planted_bugs_are_caught(void **state)
 static void other_sheets_survive_each_failing_operation(void **state)
 {
   struct trial *trial = *state;
-  for (int which = TRIAL_RULES; which <= TRIAL_LINES; which++) {
+  for (int which = TRIAL_RULES; which <= TRIAL_WEIGHTS; which++) {
     size_t points;
     trial_restore(trial);
     trial_stop(trial);
