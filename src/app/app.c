@@ -1,6 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* The use cases that read a book and answer. */
-#include "app/survey/survey.h"
+#include "app/rig/trust.h"
 
 #include <string.h>
 
@@ -118,6 +118,23 @@ enum be_status be_app_next(const char *book_path, const struct be_tying *asked,
 {
   struct be_tying own = *asked;
   return answer(book_path, how, write_next, &own, doc, err);
+}
+
+static enum be_status write_rig(const struct survey *survey, void *context, struct be_doc **doc,
+                                struct be_err *err)
+{
+  return be_rig_doc(survey, *(const long *)context, doc, err);
+}
+
+enum be_status be_app_rig(const char *book_path, const char *day, const struct be_answering *how,
+                          struct be_doc **doc, struct be_err *err)
+{
+  long asked = be_rig_today();
+  if (day && be_date_read(day, strlen(day), &asked, err) != BE_OK) {
+    if (err) err->status = BE_WRONG_USE;
+    return BE_WRONG_USE;
+  }
+  return answer(book_path, how, write_rig, &asked, doc, err);
 }
 
 /* A fault is an answer too: it is written for programs to read. */

@@ -69,10 +69,11 @@ enum be_status be_app_read(const char *const *paths, size_t count,
 /* Lists the user's saved layouts, after forgetting the one named; null: none. */
 enum be_status be_app_layouts(const char *forget, struct be_doc **doc, struct be_err *err);
 
-/* Enters files, sheets of lines, knots and benches first, then rules and trials, then pull sheets,
- * then traces; each file whole or not at all. "-" is standard input. All files are read before the
- * first is entered, each once; together they may have BE_BOOK_FILE_MAX bytes. Files before a bad
- * one stay entered; *doc then says what was done, and is left alone if nothing was. */
+/* Enters files, sheets of lines, knots and benches first, then calibrations and check weights, then
+ * rules and trials, then pull sheets, then traces; each file whole or not at all. "-" is standard
+ * input. All files are read before the first is entered, each once; together they may have
+ * BE_BOOK_FILE_MAX bytes. Files before a bad one stay entered; *doc then says what was done, and is
+ * left alone if nothing was. */
 enum be_status be_app_enter(const char *book_path, const char *const *paths, size_t count,
                             const struct be_entering *how, struct be_doc **doc, struct be_err *err);
 /* The same, and tells of each path how far it came: tried has count places. */
@@ -89,6 +90,10 @@ enum be_status be_app_standings(const char *book_path, const struct be_answering
 enum be_status be_app_versus(const char *book_path, const char *a, const char *b,
                              const struct be_answering *how, struct be_doc **doc,
                              struct be_err *err);
+
+/* Can the rig be trusted on a day, "2026-03-01"; null: today. BE_WRONG_USE for what is no date. */
+enum be_status be_app_rig(const char *book_path, const char *day, const struct be_answering *how,
+                          struct be_doc **doc, struct be_err *err);
 
 /* What the pulls of the book support, and what they do not. */
 enum be_status be_app_findings(const char *book_path, const struct be_answering *how,

@@ -49,6 +49,12 @@ static void say_entered(struct be_doc *doc, struct be_table *table, const char *
   else if (strcmp(entered->kind, "rule sheet") == 0)
     be_doc_sentence(doc, "%s: rules of a trial told %zu, known already %zu.", name, entered->rules,
                     entered->known);
+  else if (strcmp(entered->kind, "calibration sheet") == 0)
+    be_doc_sentence(doc, "%s: calibrations %zu, readings %zu, new benches %zu.", name,
+                    entered->calibrations, entered->rows, entered->benches);
+  else if (strcmp(entered->kind, "check weight sheet") == 0)
+    be_doc_sentence(doc, "%s: readings of check weights %zu, new benches %zu.", name,
+                    entered->weights, entered->benches);
   else
     be_doc_sentence(
         doc,
@@ -72,12 +78,16 @@ static void say_entered(struct be_doc *doc, struct be_table *table, const char *
   be_table_number(table, (double)entered->planned, 0);
   be_table_number(table, (double)entered->rules, 0);
   be_table_number(table, (double)entered->evidence, 0);
+  be_table_number(table, (double)entered->calibrations, 0);
+  be_table_number(table, (double)entered->weights, 0);
 }
 
 enum pass {
   PASS_LINES,
   PASS_KNOTS,
   PASS_BENCHES,
+  PASS_CALIBRATIONS,
+  PASS_WEIGHTS,
   PASS_RULES,
   PASS_TRIALS,
   PASS_PULLS,
@@ -123,8 +133,9 @@ static enum be_status enter_one(struct be_book *book, const char *path, const st
 
 static enum pass pass_of(const char *kind)
 {
-  static const char *const kinds[] = {"line sheet",  "knot sheet", "bench sheet",   "rule sheet",
-                                      "trial sheet", "pull sheet", "evidence sheet"};
+  static const char *const kinds[] = {"line sheet",        "knot sheet",         "bench sheet",
+                                      "calibration sheet", "check weight sheet", "rule sheet",
+                                      "trial sheet",       "pull sheet",         "evidence sheet"};
   for (int i = 0; i < PASS_TRACES; i++)
     if (strcmp(kind, kinds[i]) == 0) return (enum pass)i;
   return PASS_TRACES;
@@ -190,10 +201,12 @@ static enum be_status enter_all(struct be_book *book, const char *const *paths, 
       {"planned", "planned", BE_COLUMN_NUMBER, true},
       {"rules", "rules", BE_COLUMN_NUMBER, true},
       {"evidence", "photos and clips", BE_COLUMN_NUMBER, true},
+      {"calibrations", "calibrations", BE_COLUMN_NUMBER, true},
+      {"check_weights", "check weights", BE_COLUMN_NUMBER, true},
   };
   struct done done = {.doc = be_doc_create("enter", "Entered")};
   if (!done.doc) return be_no_memory(err);
-  done.table = be_doc_table(done.doc, "files", "Files", columns, 13);
+  done.table = be_doc_table(done.doc, "files", "Files", columns, 15);
   enum be_status status = read_given(book, paths, count, how, given, err);
   if (status == BE_OK) status = enter_given(book, paths, count, given, how, &done, err);
   if (status == BE_OK || done.files) *out = done.doc;

@@ -133,6 +133,19 @@ static const struct table {
     {"bench",
      "SELECT name, calibration, resolution_N, drift_N, missed, certificate, calibrated, " SHA_OF(
          "bench.file") " AS \"file\" FROM bench ORDER BY name COLLATE BINARY"},
+    {"calibration",
+     "SELECT name, (SELECT name FROM bench WHERE bench.id = bench) AS bench, certificate, date,"
+     " months, unit, reference, resolution_N, curve, file_line AS \"line of its file\", " SHA_OF(
+         "calibration.file") " AS \"file\" FROM calibration ORDER BY name COLLATE BINARY"},
+    {"a reading of calibration",
+     "SELECT name, load_N AS \"load applied\", reading, falling, calibration_point.file_line AS"
+     " \"line of its file\" FROM calibration_point JOIN calibration ON calibration.id ="
+     " calibration_point.calibration ORDER BY name COLLATE BINARY, calibration_point.id"},
+    {"a check weight on bench",
+     "SELECT bench.name, date, weight_N AS weight, reading, unit, session, note,"
+     " file_line AS \"line of its file\", " SHA_OF(
+         "check_weight.file") " AS \"file\" FROM check_weight JOIN bench ON bench.id = bench"
+                              " ORDER BY bench.name COLLATE BINARY, check_weight.id"},
     {"trial",
      "SELECT name, " SHA_OF("trial.file") " AS \"file\" FROM trial ORDER BY name COLLATE BINARY"},
     {"a rule of trial",
@@ -147,7 +160,8 @@ static const struct table {
     {"specimen", "SELECT code, " TIED " FROM specimen ORDER BY code COLLATE BINARY"},
     {"the pull of specimen",
      "SELECT code, (SELECT name FROM bench WHERE bench.id = pull.bench) AS bench,"
-     " session, place AS \"order\", " SHA_OF(
+     " session, place AS \"order\", calibration, zero_before_N AS \"zero before\","
+     " zero_after_N AS \"zero after\", " SHA_OF(
          "trace") " AS trace FROM pull JOIN specimen ON specimen.id = specimen"
                   " ORDER BY code COLLATE BINARY"},
     {"a result of specimen",

@@ -9,6 +9,7 @@
 #define BE_BOOK_H
 
 #include "base/base.h"
+#include "rig/rig.h"
 #include "units/units.h"
 
 enum {
@@ -147,9 +148,11 @@ struct be_entering {
 
 struct be_entered {
   const char *kind; /* "pull sheet", "line sheet", "knot sheet", "bench sheet", "trial sheet", "rule
-                      sheet", "evidence sheet", "trace", "picture" */
+                      sheet", "calibration sheet", "check weight sheet", "evidence sheet", "trace",
+                      "picture" */
   bool already;     /* the same bytes were entered before: nothing was added */
   size_t rows, pulls, corrections, lines, knots, benches, planned, rules, traces, evidence;
+  size_t calibrations, weights;
   size_t
       known; /* rows of lines, knots and benches that the book had, field by field: passed over */
   size_t notes_count;
@@ -211,6 +214,25 @@ struct be_bench {
   const char *certificate, *calibrated;
 };
 
+/* What makes forces of a bench's readings, from a date on until the next. */
+struct be_kept_calibration {
+  int bench;
+  struct be_calibration is; /* dated */
+  const char *file;
+  int file_line;
+};
+
+/* One reading of a check weight. */
+struct be_check_weight {
+  int bench;
+  const char *date; /* "2026-03-01", or with a time behind */
+  long day;
+  double weight_N, reading;
+  const char *unit; /* of the reading; null: a bare number */
+  const char *session, *note;
+  int calibration; /* in force then, or BE_NO_INDEX */
+};
+
 enum { BE_NO_INDEX = -1 };
 
 /* A photo or a clip of a pull: the name of its file, which is not in the book. "none": it was said
@@ -252,8 +274,12 @@ struct be_pull {
   int64_t trace;     /* id for be_book_file, 0 if there is none */
   const char *flags; /* of the trace: stable names, a space between; null without a trace */
   double trace_peak_N, trace_zero_N, first_slip_N;
-  double trace_missed_N; /* the most that sampling may have missed at the peak */
-  double trace_drift_N;  /* zero after less zero before; both must be seen */
+  double trace_missed_N;              /* the most that sampling may have missed at the peak */
+  double trace_drift_N;               /* zero after less zero before; both must be seen */
+  double zero_before_N, zero_after_N; /* as told */
+  long day;                           /* its session where that is a date, else when entered */
+  const char *calibration_told;       /* by name; null: not told */
+  int calibration; /* that one, else the last of its bench dated on that day or before */
 };
 
 /* A specimen of a trial, planned before it was pulled. Indexes as of a pull. */
@@ -291,8 +317,11 @@ struct be_record {
   struct be_line *lines;
   struct be_knot *knots;
   struct be_bench *benches;
-  struct be_pull *pulls; /* in the order entered */
-  const char *unit;      /* of force: what most loads were typed in */
+  struct be_pull *pulls;                    /* in the order entered */
+  struct be_kept_calibration *calibrations; /* in the order entered */
+  struct be_check_weight *weights;          /* by date */
+  size_t calibrations_count, weights_count;
+  const char *unit; /* of force: what most loads were typed in */
 };
 
 /* Reads the whole record into the arena, in one snapshot. Figures of traces that

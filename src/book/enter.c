@@ -104,11 +104,13 @@ static enum be_status enter_rows(struct entering *in, struct be_err *err)
   if (in->fields.kind == SHEET_PULLS) return be_enter_pull_rows(in, err);
   if (in->fields.kind == SHEET_TRIALS) return be_enter_trial_rows(in, err);
   if (in->fields.kind == SHEET_RULES) return be_enter_rule_rows(in, err);
+  if (in->fields.kind == SHEET_CALIBRATIONS) return be_enter_calibration_rows(in, err);
   enum be_status status = BE_OK;
   for (in->row = 1; in->row <= in->sheet.rows && status == BE_OK; in->row++)
     status = in->fields.kind == SHEET_LINES      ? be_enter_line_row(in, err)
              : in->fields.kind == SHEET_KNOTS    ? be_enter_knot_row(in, err)
              : in->fields.kind == SHEET_EVIDENCE ? be_enter_evidence_row(in, err)
+             : in->fields.kind == SHEET_WEIGHTS  ? be_enter_weight_row(in, err)
                                                  : be_enter_bench_row(in, err);
   return status;
 }

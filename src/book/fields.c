@@ -14,9 +14,11 @@ enum {
   IN_TRIALS = 1 << SHEET_TRIALS,
   IN_RULES = 1 << SHEET_RULES,
   IN_EVIDENCE = 1 << SHEET_EVIDENCE,
+  IN_CALIBRATIONS = 1 << SHEET_CALIBRATIONS,
+  IN_WEIGHTS = 1 << SHEET_WEIGHTS,
   IN_TIED = IN_PULLS | IN_TRIALS, /* known before the pull */
   IN_SHOWN = IN_PULLS | IN_EVIDENCE,
-  IN_ANY = IN_TIED | IN_LINES | IN_KNOTS | IN_BENCHES | IN_RULES | IN_EVIDENCE
+  IN_ANY = (1 << SHEET_KINDS) - 1
 };
 
 static const struct {
@@ -42,8 +44,9 @@ static const struct {
     [FIELD_LENGTH] = {"free length", "gauge length", IN_TIED},
     [FIELD_TYER] = {"tyer", "tied by", IN_TIED},
     [FIELD_LUBRICANT] = {"lubricant", "", IN_TIED},
-    [FIELD_SESSION] = {"session", "date", IN_PULLS},
-    [FIELD_BENCH] = {"bench", "rig", IN_PULLS | IN_BENCHES},
+    [FIELD_DATE] = {"date", "when", IN_CALIBRATIONS | IN_WEIGHTS},
+    [FIELD_SESSION] = {"session", "date", IN_PULLS | IN_WEIGHTS},
+    [FIELD_BENCH] = {"bench", "rig", IN_PULLS | IN_BENCHES | IN_CALIBRATIONS | IN_WEIGHTS},
     [FIELD_ORDER] = {"order", "", IN_TIED},
     [FIELD_LOAD] = {"load", "breaking force|breaking load", IN_PULLS},
     [FIELD_RESULT] = {"result", "", IN_PULLS},
@@ -55,7 +58,7 @@ static const struct {
     [FIELD_JUDGED] = {"judged by", "", IN_PULLS},
     [FIELD_PHOTO] = {"photo", "photos", IN_SHOWN},
     [FIELD_CLIP] = {"clip", "clips", IN_SHOWN},
-    [FIELD_NOTE] = {"note", "notes|remark", IN_SHOWN},
+    [FIELD_NOTE] = {"note", "notes|remark", IN_SHOWN | IN_WEIGHTS},
     [FIELD_CORRECTION] = {"correction", "", IN_PULLS},
     [FIELD_LINE] = {"line", "", IN_LINES},
     [FIELD_SPOOL] = {"spool", "", IN_LINES},
@@ -74,15 +77,26 @@ static const struct {
     [FIELD_OVERLAP] = {"overlap", "", IN_KNOTS},
     [FIELD_PICTURE] = {"picture", "", IN_KNOTS},
     [FIELD_CALIBRATION] = {"calibration", "", IN_BENCHES},
-    [FIELD_RESOLUTION] = {"resolution", "", IN_BENCHES},
+    [FIELD_RESOLUTION] = {"resolution", "", IN_BENCHES | IN_CALIBRATIONS},
     [FIELD_DRIFT] = {"drift", "", IN_BENCHES},
     [FIELD_MISSED] = {"peak missed", "", IN_BENCHES},
-    [FIELD_CERTIFICATE] = {"certificate", "", IN_BENCHES},
+    [FIELD_CERTIFICATE] = {"certificate", "", IN_BENCHES | IN_CALIBRATIONS},
     [FIELD_CALIBRATED] = {"calibrated", "", IN_BENCHES},
     [FIELD_TRIAL] = {"trial", "", IN_TRIALS | IN_RULES},
     [FIELD_BLOCK] = {"block", "", IN_TRIALS},
     [FIELD_RULE] = {"rule", "", IN_RULES},
     [FIELD_VALUE] = {"value", "", IN_RULES},
+    [FIELD_CALIBRATION_NAME] = {"calibration", "", IN_PULLS | IN_CALIBRATIONS},
+    [FIELD_ZERO_BEFORE] = {"zero before", "", IN_PULLS},
+    [FIELD_ZERO_AFTER] = {"zero after", "", IN_PULLS},
+    [FIELD_MONTHS] = {"months", "months until due", IN_CALIBRATIONS},
+    [FIELD_UNIT] = {"unit", "unit of reading", IN_CALIBRATIONS | IN_WEIGHTS},
+    [FIELD_APPLIED] = {"load applied", "applied load", IN_CALIBRATIONS},
+    [FIELD_READING] = {"reading", "", IN_CALIBRATIONS | IN_WEIGHTS},
+    [FIELD_DIRECTION] = {"direction", "", IN_CALIBRATIONS},
+    [FIELD_REFERENCE] = {"reference", "reference uncertainty", IN_CALIBRATIONS},
+    [FIELD_CURVE] = {"curve", "", IN_CALIBRATIONS},
+    [FIELD_WEIGHT] = {"weight", "check weight|known load", IN_WEIGHTS},
 };
 
 const char *be_field_name(enum field field)
@@ -92,8 +106,9 @@ const char *be_field_name(enum field field)
 
 const char *be_sheet_kind_word(enum sheet_kind kind)
 {
-  static const char *const words[] = {"pull sheet",  "line sheet", "knot sheet",    "bench sheet",
-                                      "trial sheet", "rule sheet", "evidence sheet"};
+  static const char *const words[SHEET_KINDS] = {
+      "pull sheet", "line sheet",     "knot sheet",        "bench sheet",       "trial sheet",
+      "rule sheet", "evidence sheet", "calibration sheet", "check weight sheet"};
   return words[kind];
 }
 
@@ -140,37 +155,10 @@ static int find_field(const char *name, int sheets)
   return -1;
 }
 
-/* What the numbers of a field are; BE_DIMENSIONS for words. */
-static enum be_dimension dimension_of(enum field field)
-{
-  switch (field) {
-  case FIELD_LOAD:
-  case FIELD_RESOLUTION:
-  case FIELD_DRIFT:
-  case FIELD_LABEL: return BE_FORCE;
-  case FIELD_LENGTH:
-  case FIELD_OVERLAP:
-  case FIELD_ON_HAND:
-  case FIELD_DIAMETER: return BE_LENGTH;
-  case FIELD_SOAK: return BE_TIME;
-  case FIELD_SPEED: return BE_SPEED;
-  case FIELD_TURNS:
-  case FIELD_TURNS_B:
-  case FIELD_CROSSINGS_A:
-  case FIELD_CROSSINGS_B:
-  case FIELD_CALIBRATION:
-  case FIELD_MISSED:
-  case FIELD_BLOCK:
-  case FIELD_VALUE:
-  case FIELD_ORDER: return BE_RATIO;
-  default: return BE_DIMENSIONS;
-  }
-}
-
 /* Words have no unit, but one that stands beside them does no harm. */
 static const struct be_unit *unit_of(enum field field, const char *text)
 {
-  enum be_dimension dimension = dimension_of(field);
+  enum be_dimension dimension = be_field_dimension(field);
   if (!*text) return NULL;
   return dimension == BE_DIMENSIONS ? be_unit_find(text, strlen(text))
                                     : be_unit_find_in(dimension, text, strlen(text));
@@ -190,7 +178,7 @@ struct finding {
   bool kind_known;
   int sheets;    /* kinds of which a name was seen that no other kind has */
   bool has_line; /* a name means a line, were this a sheet of lines */
-  bool has_bench, has_trial, has_rule;
+  bool has_bench, has_trial, has_rule, has_applied, has_weight, has_reading;
   bool measured; /* a load or a trace, which nothing but a pull has */
   bool of_pulls; /* a rule names something that pulls have */
   bool shown;    /* a photo or a clip */
@@ -209,12 +197,15 @@ static void count_name(struct finding *in, const char *name)
   in->has_bench |= benches == FIELD_BENCH;
   in->has_trial |= find_field(name, IN_TRIALS) == FIELD_TRIAL;
   in->has_rule |= find_field(name, IN_RULES) == FIELD_RULE;
+  in->has_applied |= find_field(name, IN_CALIBRATIONS) == FIELD_APPLIED;
+  in->has_weight |= find_field(name, IN_WEIGHTS) == FIELD_WEIGHT;
+  in->has_reading |= find_field(name, IN_WEIGHTS) == FIELD_READING;
   in->measured |= pulls == FIELD_LOAD || pulls == FIELD_TRACE;
   in->shown |= pulls == FIELD_PHOTO || pulls == FIELD_CLIP;
   in->more |= pulls >= 0 && find_field(name, IN_EVIDENCE) < 0;
   if (lines >= 0 && pulls < 0) in->sheets |= IN_LINES;
   if (knots >= 0 && pulls < 0) in->sheets |= IN_KNOTS;
-  if (benches >= 0 && pulls < 0) in->sheets |= IN_BENCHES;
+  if (benches == FIELD_CALIBRATION || (benches >= 0 && pulls < 0)) in->sheets |= IN_BENCHES;
   if (pulls == FIELD_LOAD || pulls == FIELD_TRACE || pulls == FIELD_SPECIMEN)
     in->sheets |= IN_PULLS;
 }
@@ -285,7 +276,7 @@ static enum be_status apply_rule(struct finding *in, char *rule, struct be_err *
   in->fields->unit[field] = unit_of((enum field)field, unit);
   if (!*unit || in->fields->unit[field]) return BE_OK;
   if (*head.unit) return bad_rule(whole, "names a unit that is not known, or not one for it", err);
-  return dimension_of((enum field)field) == BE_DIMENSIONS
+  return be_field_dimension((enum field)field) == BE_DIMENSIONS
              ? BE_OK
              : bad_rule(whole, "takes a column whose unit is not known, or not one for it", err);
 }
@@ -322,21 +313,24 @@ static enum be_status find_kind(struct finding *in, struct be_err *err)
   if (in->has_trial && !in->measured) in->fields->kind = in->has_rule ? SHEET_RULES : SHEET_TRIALS;
   else if (in->shown && !in->more) in->fields->kind = SHEET_EVIDENCE;
   else if (in->sheets & IN_PULLS) in->fields->kind = SHEET_PULLS;
+  else if (in->has_reading && in->has_applied) in->fields->kind = SHEET_CALIBRATIONS;
+  else if (in->has_reading && in->has_weight) in->fields->kind = SHEET_WEIGHTS;
   else if ((in->sheets & IN_LINES) && in->has_line) in->fields->kind = SHEET_LINES;
   else if ((in->sheets & IN_BENCHES) && in->has_bench) in->fields->kind = SHEET_BENCHES;
   else if (in->sheets & IN_KNOTS) in->fields->kind = SHEET_KNOTS;
   else if (in->of_pulls) in->fields->kind = SHEET_PULLS;
   else {
     be_fail(err, BE_BAD_INPUT,
-            "the header is not one of a pull, line, knot, bench, trial, rule or evidence sheet");
+            "the header is not one of a pull, line, knot, bench, trial, rule, calibration, "
+            "check weight or evidence sheet");
     be_fail_at(err, NULL, in->sheet->lines[0], 0);
-    return be_fail_remedy(err,
-                          "a pull sheet has a column \"load\" or \"trace\", a line sheet "
-                          "\"line\" and \"material\", a knot sheet \"knot\" and \"kind\", a bench "
-                          "sheet \"bench\" and \"calibration\", a trial sheet \"trial\" and "
-                          "\"specimen\", a rule sheet \"trial\" and \"rule\", an evidence sheet "
-                          "\"specimen\" and \"photo\" or \"clip\"; or map your columns with "
-                          "--column 'FIELD = COLUMN'");
+    return be_fail_remedy(
+        err,
+        "a pull sheet has a column \"load\" or \"trace\"; others: \"line\" and "
+        "\"material\", \"knot\" and \"kind\", \"bench\" and \"calibration\", \"trial\" and "
+        "\"specimen\", \"trial\" and \"rule\", \"load applied\" and \"reading\", \"weight\" and "
+        "\"reading\", \"specimen\" and \"photo\" or \"clip\"; or map your columns with --column "
+        "'FIELD = COLUMN'");
   }
   return BE_OK;
 }
@@ -372,7 +366,7 @@ static enum be_status unknown_columns(const struct finding *in, size_t first, st
 static enum be_status strange_unit(const struct finding *in, enum field field, size_t column,
                                    const char *unit, struct be_err *err)
 {
-  enum be_dimension dimension = dimension_of(field);
+  enum be_dimension dimension = be_field_dimension(field);
   const char *text = be_sheet_cell(in->sheet, 0, column);
   if (dimension >= BE_RATIO)
     be_fail(err, BE_BAD_INPUT, "\"%s\" in column \"%s\" is not a unit", unit, text);
@@ -380,7 +374,7 @@ static enum be_status strange_unit(const struct finding *in, enum field field, s
     be_fail(err, BE_BAD_INPUT, "\"%s\" in column \"%s\" is not a unit of %s", unit, text,
             be_dimension_word(dimension));
   be_fail_at(err, NULL, in->sheet->lines[0], column + 1);
-  if (field == FIELD_CALIBRATION || field == FIELD_MISSED)
+  if (field == FIELD_CALIBRATION || field == FIELD_MISSED || field == FIELD_REFERENCE)
     return be_fail_remedy(err, "it is a share of the force: write \"%s (%%)\"", table[field].name);
   return be_fail_remedy(err, dimension >= BE_RATIO
                                  ? "leave the brackets out of the head"
@@ -419,34 +413,6 @@ static enum be_status find_by_name(struct finding *in, struct be_err *err)
   return BE_OK;
 }
 
-static bool has(const struct fields *fields, enum field field)
-{
-  return fields->column[field] >= 0 || fields->constant[field];
-}
-
-/* The first field that the kind of sheet needs and lacks; FIELDS if none. What was
- * tied is told by the sheet, or, where specimens have codes, perhaps by the book. */
-static enum field find_missing(const struct fields *fields)
-{
-  static const enum field needed[][3] = {
-      [SHEET_LINES] = {FIELD_LINE, FIELD_LINE, FIELD_LINE},
-      [SHEET_KNOTS] = {FIELD_KNOT, FIELD_KNOT, FIELD_KNOT},
-      [SHEET_BENCHES] = {FIELD_BENCH, FIELD_BENCH, FIELD_BENCH},
-      [SHEET_TRIALS] = {FIELD_TRIAL, FIELD_SPECIMEN, FIELD_ORDER},
-      [SHEET_RULES] = {FIELD_TRIAL, FIELD_RULE, FIELD_VALUE},
-      [SHEET_EVIDENCE] = {FIELD_SPECIMEN, FIELD_SPECIMEN, FIELD_SPECIMEN},
-  };
-  if (fields->kind == SHEET_PULLS) {
-    bool load = fields->column[FIELD_LOAD] >= 0 || fields->column[FIELD_TRACE] >= 0;
-    if (fields->column[FIELD_CORRECTION] >= 0) return FIELDS;
-    if (!load) return FIELD_LOAD;
-    return has(fields, FIELD_KNOT) || fields->column[FIELD_SPECIMEN] >= 0 ? FIELDS : FIELD_KNOT;
-  }
-  for (int i = 0; i < 3; i++)
-    if (!has(fields, needed[fields->kind][i])) return needed[fields->kind][i];
-  return FIELDS;
-}
-
 enum be_status be_fields_find(const struct sheet *sheet, const char *mapping,
                               struct be_arena *arena, struct fields *fields, struct be_err *err)
 {
@@ -458,7 +424,7 @@ enum be_status be_fields_find(const struct sheet *sheet, const char *mapping,
   if (status == BE_OK) status = apply_mapping(&in, mapping, err);
   if (status == BE_OK) status = find_by_name(&in, err);
   if (status != BE_OK) return status;
-  enum field missing = find_missing(fields);
+  enum field missing = be_field_missing(fields);
   if (missing == FIELDS) return BE_OK;
   be_fail(err, BE_BAD_INPUT, "there is no column \"%s\"", table[missing].name);
   be_fail_at(err, NULL, sheet->lines[0], 0);

@@ -113,6 +113,7 @@ enum field {
   FIELD_SPOOL_A,
   FIELD_LINE_B,
   FIELD_SPOOL_B,
+  FIELD_DATE, /* before the session, which has its name in other sheets */
   FIELD_HARDWARE,
   FIELD_SOAK,
   FIELD_SPEED,
@@ -160,6 +161,17 @@ enum field {
   FIELD_BLOCK,
   FIELD_RULE,
   FIELD_VALUE,
+  FIELD_CALIBRATION_NAME,
+  FIELD_ZERO_BEFORE,
+  FIELD_ZERO_AFTER,
+  FIELD_MONTHS,
+  FIELD_UNIT,
+  FIELD_APPLIED,
+  FIELD_READING,
+  FIELD_DIRECTION,
+  FIELD_REFERENCE,
+  FIELD_CURVE,
+  FIELD_WEIGHT,
   FIELDS
 };
 
@@ -170,7 +182,10 @@ enum sheet_kind {
   SHEET_BENCHES,
   SHEET_TRIALS,
   SHEET_RULES,
-  SHEET_EVIDENCE
+  SHEET_EVIDENCE,
+  SHEET_CALIBRATIONS,
+  SHEET_WEIGHTS,
+  SHEET_KINDS
 };
 
 struct fields {
@@ -183,6 +198,10 @@ struct fields {
 
 const char *be_field_name(enum field field);
 const char *be_sheet_kind_word(enum sheet_kind kind);
+/* field_kinds.c: what the numbers of a field are, BE_DIMENSIONS for words; the first field that the
+ * kind of sheet needs and lacks, FIELDS if none. */
+enum be_dimension be_field_dimension(enum field field);
+enum field be_field_missing(const struct fields *fields);
 /* Finds what each column means, by the documented names and the mapping. */
 enum be_status be_fields_find(const struct sheet *sheet, const char *mapping,
                               struct be_arena *arena, struct fields *fields, struct be_err *err);
@@ -247,6 +266,18 @@ enum be_status be_field_number(struct entering *in, enum field field, enum be_di
                                const struct be_unit *fallback, struct be_quantity *quantity,
                                struct be_err *err);
 
+/* The same of what may be below zero: a zero. */
+enum be_status be_field_signed(struct entering *in, enum field field, enum be_dimension dimension,
+                               const struct be_unit *fallback, struct be_quantity *quantity,
+                               struct be_err *err);
+/* What an instrument showed: its number and its unit, behind it, in the head or in the column
+ * "unit"; null: a bare number. Not-a-number when not recorded. */
+struct shown {
+  double value;
+  const struct be_unit *unit;
+};
+enum be_status be_field_shown(struct entering *in, struct shown *shown, struct be_err *err);
+
 /* The turns of a knot, within what a knot can have. */
 enum be_status be_turns_read(struct entering *in, enum field field, double *turns,
                              struct be_err *err);
@@ -288,7 +319,9 @@ struct row {
   int64_t knot, knot_b, line_a, line_b, bench;
   double soak_s;
   struct be_quantity load, speed, length, order;
+  double zero_before_N, zero_after_N;
   const char *trace, *reason, *hardware, *tyer, *lubricant;
+  const char *calibration; /* its name */
   struct kind_rules rules;
 };
 
@@ -370,6 +403,29 @@ enum be_status be_stock_add(struct entering *in, int64_t line, double on_hand_m,
 /* What is left of each line, into a record whose pulls and trials are read. */
 enum be_status be_read_stock(struct be_book *book, struct be_arena *arena, struct be_record *record,
                              const struct ids *lines, struct be_err *err);
+
+/* ---- calibrations.c, weights.c: calibration and check weight sheets ---- */
+
+enum be_status be_enter_calibration_rows(struct entering *in, struct be_err *err);
+/* What a row of a pull sheet tells of its calibration: one of another bench is refused, one that
+ * the book does not have is said. */
+enum be_status be_calibration_look(struct entering *in, int64_t bench, const char **name,
+                                   struct be_err *err);
+enum be_status be_enter_weight_row(struct entering *in, struct be_err *err);
+
+/* ---- read_calibrations.c ---- */
+
+/* Calibrations and check weights of files before `until`, into a record whose pulls are read: these
+ * get the calibration in force. */
+enum be_status be_read_calibrations(struct be_book *book, int64_t until, struct be_arena *arena,
+                                    struct be_record *record, const struct ids *benches,
+                                    struct be_err *err);
+
+/* ---- moments.c: dates ---- */
+
+enum { DATE_MAX = 20 }; /* room for "2026-10-01T18:00:07", and one that tells what is longer */
+/* A day, or a day and a time, written as the book writes it, which sorts as text. */
+bool be_when_read(const char *text, char date[DATE_MAX + 1]);
 
 /* ---- read_trials.c ---- */
 

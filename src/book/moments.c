@@ -5,9 +5,6 @@
 #include <stdio.h>
 #include <string.h>
 
-/* Room for "2026-10-01T18:00:07", and one that tells what is longer. */
-enum { DATE_MAX = 20 };
-
 static bool two_digits(const char *at, int least, int most)
 {
   if (at[0] < '0' || at[0] > '9' || at[1] < '0' || at[1] > '9') return false;
@@ -26,7 +23,7 @@ static int days_of(const char *date)
 
 /* ISO 8601: a day, or a day and a time to the minute or the second, with "T" or a space between
  * and perhaps "Z" behind. Written as the book writes it, which sorts as text. */
-static bool read_date(const char *text, char date[DATE_MAX + 1])
+bool be_when_read(const char *text, char date[DATE_MAX + 1])
 {
   size_t size = strlen(text);
   if (size > 0 && text[size - 1] == 'Z' && size > 10) size--;
@@ -79,7 +76,7 @@ enum be_status be_book_moment(struct be_book *book, const char *since, struct be
   *moment = (struct be_moment){.id = INT64_MAX};
   enum be_status status = find(book, "name = ?1 ORDER BY file.id DESC", since, arena, moment, err);
   if (status == BE_OK && !moment->file) {
-    if (read_date(since, date))
+    if (be_when_read(since, date))
       return find(book, "entered_at >= ?1 ORDER BY file.id", date, arena, moment, err);
     be_fail(err, BE_WRONG_USE, "\"%.80s\" is neither a file that was entered nor a date", since);
     be_fail_remedy(err, "give a date such as 2026-10-01 or 2026-10-01T18:00, or the name of a file "

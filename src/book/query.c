@@ -144,7 +144,9 @@ static const char pulls_sql[] =
     " derived.zero_N, derived.rise_N, derived.first_slip_N,"
     " (SELECT count(*) - 1 FROM result AS r WHERE r.pull = pull.id AND r.file < ?1),"
     " knot_b, pull.bench, derived.missed_N, derived.drift_N, result.file,"
-    " judged_by, result.id, derived.flags"
+    " judged_by, result.id, derived.flags, pull.calibration,"
+    " zero_before_N, zero_after_N, (SELECT f.entered_at FROM result AS r JOIN file AS f"
+    " ON f.id = r.file WHERE r.pull = pull.id ORDER BY r.id LIMIT 1)"
     " FROM pull JOIN specimen ON specimen.id = pull.specimen"
     " JOIN result ON result.pull = pull.id"
     " JOIN file ON file.id = result.file"
@@ -154,13 +156,23 @@ static const char pulls_sql[] =
     " ORDER BY pull.id";
 
 struct pools {
-  struct pool hardware, tyer, lubricant, session, unit, file, judged, flags;
+  struct pool hardware, tyer, lubricant, session, unit, file, judged, flags, calibration;
 };
 
 /* Of the tables that a pull points into. */
 struct found {
   struct ids lines, knots, benches;
 };
+
+/* A session that is no date tells no day: then it is that of the entering. */
+static long day_of(const char *session, const char *entered_at)
+{
+  char date[DATE_MAX + 1];
+  long day = 0;
+  const char *told = session && be_when_read(session, date) ? date : entered_at;
+  if (told && strlen(told) >= 10) be_date_read(told, 10, &day, NULL);
+  return day;
+}
 
 static void read_pull(struct rows *rows, const struct found *found, struct pools *pools,
                       struct be_pull *pull)
@@ -205,7 +217,12 @@ static void read_pull(struct rows *rows, const struct found *found, struct pools
                            .entering = sqlite3_column_int64(s, 36),
                            .judged_by = be_column_pooled(rows, 37, &pools->judged),
                            .result = sqlite3_column_int64(s, 38),
-                           .flags = be_column_pooled(rows, 39, &pools->flags)};
+                           .flags = be_column_pooled(rows, 39, &pools->flags),
+                           .calibration_told = be_column_pooled(rows, 40, &pools->calibration),
+                           .zero_before_N = be_column_number(s, 41),
+                           .zero_after_N = be_column_number(s, 42),
+                           .calibration = BE_NO_INDEX};
+  pull->day = day_of(pull->session, (const char *)sqlite3_column_text(s, 43));
   if (isnan(pull->load_N) && pull->kind != BE_KIND_VOID) pull->load_N = be_column_number(s, 29);
 }
 
@@ -282,6 +299,9 @@ static enum be_status read_all(const struct reading *reading, struct be_record *
   if (status == BE_OK) status = read_pulls(reading, record, &found, err);
   if (status == BE_OK)
     status = be_read_evidence(reading->book, reading->until, reading->arena, record, err);
+  if (status == BE_OK)
+    status = be_read_calibrations(reading->book, reading->until, reading->arena, record,
+                                  &found.benches, err);
   if (status != BE_OK || reading->until != INT64_MAX) return status;
   status = be_read_trials(reading->book, reading->arena, record, &found.knots, &found.lines, err);
   if (status == BE_OK)

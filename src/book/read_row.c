@@ -254,6 +254,18 @@ enum be_status be_load_possible(double load_N, struct be_err *err)
   return be_fail_remedy(err, "check the number, its decimal mark and its unit");
 }
 
+static enum be_status read_zero(struct entering *in, enum field field, double *zero_N,
+                                struct be_err *err)
+{
+  struct be_quantity quantity;
+  enum be_status status = be_field_signed(in, field, BE_FORCE, NULL, &quantity, err);
+  *zero_N = quantity.value;
+  if (status != BE_OK || !(fabs(quantity.value) > load_most_N)) return status;
+  be_fail(err, BE_BAD_INPUT, "%g N is not a zero of a rig", quantity.value);
+  be_fail_remedy(err, "check the number and its unit");
+  return be_fail_here(in, field, err);
+}
+
 static enum be_status read_numbers(struct entering *in, const struct known *known, struct row *row,
                                    struct be_err *err)
 {
@@ -266,6 +278,8 @@ static enum be_status read_numbers(struct entering *in, const struct known *know
                              &row->length, err);
   if (status == BE_OK)
     status = be_field_number(in, FIELD_ORDER, BE_RATIO, be_unit_si(BE_RATIO), &row->order, err);
+  if (status == BE_OK) status = read_zero(in, FIELD_ZERO_BEFORE, &row->zero_before_N, err);
+  if (status == BE_OK) status = read_zero(in, FIELD_ZERO_AFTER, &row->zero_after_N, err);
   if (status != BE_OK) return status;
   if (known->planned && !text_of(in, FIELD_SPEED)) row->speed.value = known->speed_m_s;
   if (known->planned && !text_of(in, FIELD_LENGTH)) row->length.value = known->length_m;
@@ -383,6 +397,7 @@ enum be_status be_row_read(struct entering *in, const struct known *known, struc
   if (status == BE_OK) status = read_result(in, known, row, err);
   if (status == BE_OK) status = read_lines(in, known, row, err);
   if (status == BE_OK) status = read_bench(in, known, row, err);
+  if (status == BE_OK) status = be_calibration_look(in, row->bench, &row->calibration, err);
   return status == BE_OK ? expect_line(in, row, err) : status;
 }
 

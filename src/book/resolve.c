@@ -73,31 +73,88 @@ static void note_style(struct entering *in, enum field field, const char *text,
   }
 }
 
-enum be_status be_field_number(struct entering *in, enum field field, enum be_dimension dimension,
-                               const struct be_unit *fallback, struct be_quantity *quantity,
-                               struct be_err *err)
+/* A number that may be below zero. */
+static enum be_status read_text(struct entering *in, enum field field, const char *text,
+                                enum be_dimension dimension, const struct be_unit *unit,
+                                struct be_quantity *quantity, struct be_err *err)
 {
-  const char *text = be_field_text(&in->sheet, &in->fields, in->row, field);
-  *quantity = (struct be_quantity){.value = NAN};
-  if (!text || be_text_same(text, "none")) return BE_OK;
-  const struct be_unit *unit = in->fields.unit[field] ? in->fields.unit[field] : fallback;
   char usual = in->how->decimal ? in->how->decimal : in->sheet.usual;
   enum be_status status =
       be_quantity_parse(text, strlen(text), dimension, unit, usual, quantity, err);
   if (status == BE_ASK && in->how->decimal)
     status = read_as_said(in, text, dimension, unit, quantity, err);
-  if (status == BE_BAD_INPUT && dimension == BE_RATIO && fallback) {
+  if (status == BE_BAD_INPUT && dimension == BE_RATIO && unit) {
     be_fail(err, BE_BAD_INPUT, "\"%s\" is not a number", text);
     be_fail_remedy(err, "write it in digits, without a unit");
   }
-  bool below = quantity->value < 0, above = !isfinite(quantity->value);
-  if (status == BE_OK && (below || above)) {
-    status = be_fail(err, BE_BAD_INPUT, "\"%s\" is %s", text, below ? "below zero" : "too large");
+  if (status == BE_OK && !isfinite(quantity->value)) {
+    status = be_fail(err, BE_BAD_INPUT, "\"%s\" is too large", text);
     be_fail_remedy(err, "check the number and its unit");
   }
   if (status == BE_OK) note_style(in, field, text, quantity);
   else be_fail_here(in, field, err);
   return status;
+}
+
+enum be_status be_field_signed(struct entering *in, enum field field, enum be_dimension dimension,
+                               const struct be_unit *fallback, struct be_quantity *quantity,
+                               struct be_err *err)
+{
+  const char *text = be_field_text(&in->sheet, &in->fields, in->row, field);
+  const struct be_unit *unit = in->fields.unit[field] ? in->fields.unit[field] : fallback;
+  *quantity = (struct be_quantity){.value = NAN};
+  if (!text || be_text_same(text, "none")) return BE_OK;
+  return read_text(in, field, text, dimension, unit, quantity, err);
+}
+
+enum be_status be_field_number(struct entering *in, enum field field, enum be_dimension dimension,
+                               const struct be_unit *fallback, struct be_quantity *quantity,
+                               struct be_err *err)
+{
+  enum be_status status = be_field_signed(in, field, dimension, fallback, quantity, err);
+  if (status != BE_OK || !(quantity->value < 0)) return status;
+  be_fail(err, BE_BAD_INPUT, "\"%s\" is below zero",
+          be_field_text(&in->sheet, &in->fields, in->row, field));
+  be_fail_remedy(err, "check the number and its unit");
+  return be_fail_here(in, field, err);
+}
+
+/* ---- what an instrument showed ---- */
+
+/* The unit of the text itself, else of the head, else of its column; "none" there: a bare number.
+ */
+static enum be_status shown_unit(struct entering *in, const char *own, const struct be_unit **unit,
+                                 struct be_err *err)
+{
+  const char *column = be_field_text(&in->sheet, &in->fields, in->row, FIELD_UNIT);
+  *unit = in->fields.unit[FIELD_READING];
+  if (!*own && (*unit || !column || be_text_same(column, "none"))) return BE_OK;
+  const char *text = *own ? own : column;
+  *unit = be_unit_find(text, strlen(text));
+  if (*unit) return BE_OK;
+  be_fail(err, BE_BAD_INPUT, "\"%s\" is not a unit", text);
+  be_fail_remedy(err,
+                 "write one such as kg, lb, N or mV, or none where the instrument shows a bare "
+                 "number");
+  return be_fail_here(in, *own ? FIELD_READING : FIELD_UNIT, err);
+}
+
+enum be_status be_field_shown(struct entering *in, struct shown *shown, struct be_err *err)
+{
+  const char *text = be_field_text(&in->sheet, &in->fields, in->row, FIELD_READING);
+  struct be_quantity quantity = {.value = NAN};
+  *shown = (struct shown){.value = NAN};
+  if (!text || be_text_same(text, "none")) return BE_OK;
+  size_t size = strlen(text), digits = size;
+  while (digits > 0 && (text[digits - 1] < '0' || text[digits - 1] > '9')) digits--;
+  if (digits == 0) digits = size;
+  const char *own = text + digits + strspn(text + digits, " .,");
+  const char *number = be_arena_format(in->arena, "%.*s", (int)digits, text);
+  if (!number) return be_fail(err, BE_NO_MEMORY, "no memory for a reading");
+  enum be_status status =
+      read_text(in, FIELD_READING, number, BE_RATIO, be_unit_si(BE_RATIO), &quantity, err);
+  shown->value = quantity.value;
+  return status == BE_OK ? shown_unit(in, own, &shown->unit, err) : status;
 }
 
 enum be_status be_turns_read(struct entering *in, enum field field, double *turns,

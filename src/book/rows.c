@@ -64,6 +64,9 @@ static enum be_status write_specimen(struct entering *in, struct writer *out, co
   be_bind_text(out->pull, 2, text_of(in, FIELD_SESSION));
   be_bind_number(out->pull, 3, row->order.value);
   be_bind_id(out->pull, 4, row->bench);
+  be_bind_text(out->pull, 5, row->calibration);
+  be_bind_number(out->pull, 6, row->zero_before_N);
+  be_bind_number(out->pull, 7, row->zero_after_N);
   status = write_once(out->pull, err);
   *pull = sqlite3_last_insert_rowid(in->book->db);
   return status;
@@ -123,8 +126,9 @@ static enum be_status find_specimen(struct writer *out, const char *code, struct
 }
 
 static const char told_sql[] =
-    "SELECT hardware, tyer, lubricant, session, soak, soak_s, speed_m_s, length_m, place"
-    " FROM pull JOIN specimen ON specimen.id = pull.specimen WHERE pull.id = ?1";
+    "SELECT hardware, tyer, lubricant, session, soak, soak_s, speed_m_s, length_m, place,"
+    " calibration, zero_before_N, zero_after_N FROM pull JOIN specimen ON specimen.id = "
+    "pull.specimen WHERE pull.id = ?1";
 
 /* Whether the row itself says it: a rule's value is for rows that are new. */
 static bool tells(const struct entering *in, enum field field)
@@ -160,6 +164,12 @@ static enum field find_other(struct entering *in, const struct row *row, sqlite3
   if (!agrees(row->speed.value, tells(in, FIELD_SPEED), kept, 6)) return FIELD_SPEED;
   if (!agrees(row->length.value, tells(in, FIELD_LENGTH), kept, 7)) return FIELD_LENGTH;
   if (!agrees(row->order.value, tells(in, FIELD_ORDER), kept, 8)) return FIELD_ORDER;
+  const char *calibration = (const char *)sqlite3_column_text(kept, 9);
+  if (tells(in, FIELD_CALIBRATION_NAME) &&
+      !be_text_same(row->calibration ? row->calibration : "", calibration ? calibration : ""))
+    return FIELD_CALIBRATION_NAME;
+  if (!agrees(row->zero_before_N, tells(in, FIELD_ZERO_BEFORE), kept, 10)) return FIELD_ZERO_BEFORE;
+  if (!agrees(row->zero_after_N, tells(in, FIELD_ZERO_AFTER), kept, 11)) return FIELD_ZERO_AFTER;
   if (!named && tells(in, FIELD_VERSION)) return FIELD_VERSION;
   if (!named && tells(in, FIELD_TURNS)) return FIELD_TURNS;
   if (!named_b && tells(in, FIELD_VERSION_B)) return FIELD_VERSION_B;
@@ -286,7 +296,9 @@ static enum be_status prepare(struct entering *in, struct writer *out, struct be
                        &out->specimen, err);
   if (status == BE_OK)
     status = be_sql_prepare(
-        db, "INSERT INTO pull (specimen, session, place, bench) VALUES (?1, ?2, ?3, ?4)",
+        db,
+        "INSERT INTO pull (specimen, session, place, bench, calibration, zero_before_N,"
+        " zero_after_N) VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7)",
         &out->pull, err);
   if (status == BE_OK)
     status = be_sql_prepare(db,

@@ -17,7 +17,9 @@
  *     force. A row of `planned` stays as it was planned, whatever is pulled.
  *  7. A count of a line is a new row of `stock`; the last one holds. A photo or clip of a pull is
  *     a row of `evidence`: its name, for the file itself stays where it is.
- *  8. `entered` keeps, in order, each file that was entered by itself and how it
+ *  8. A calibration and its points stay as entered; one made anew has another name. What a
+ *     pull tells of its calibration is the name; which is in force is found on reading.
+ *  9. `entered` keeps, in order, each file that was entered by itself and how it
  *     was read, so that all of the book can be entered again from `file`. */
 #include "book/inside.h"
 
@@ -110,6 +112,23 @@ static const char *const steps[] = {
     " name TEXT NOT NULL, note TEXT, file INTEGER NOT NULL REFERENCES file,"
     " file_line INTEGER NOT NULL) STRICT;"
     "CREATE INDEX evidence_pull ON evidence (pull);",
+    "CREATE TABLE calibration ("
+    " id INTEGER PRIMARY KEY, name TEXT NOT NULL UNIQUE COLLATE NOCASE,"
+    " bench INTEGER NOT NULL REFERENCES bench, certificate TEXT, date TEXT NOT NULL,"
+    " months REAL, unit TEXT, reference REAL, resolution_N REAL, curve TEXT,"
+    " file INTEGER NOT NULL REFERENCES file, file_line INTEGER NOT NULL) STRICT;"
+    "CREATE TABLE calibration_point ("
+    " id INTEGER PRIMARY KEY, calibration INTEGER NOT NULL REFERENCES calibration,"
+    " load_N REAL NOT NULL, reading REAL NOT NULL, falling INTEGER NOT NULL,"
+    " file_line INTEGER NOT NULL) STRICT;"
+    "CREATE INDEX calibration_point_of ON calibration_point (calibration);"
+    "CREATE TABLE check_weight ("
+    " id INTEGER PRIMARY KEY, bench INTEGER NOT NULL REFERENCES bench, date TEXT NOT NULL,"
+    " weight_N REAL NOT NULL, reading REAL NOT NULL, unit TEXT, session TEXT, note TEXT,"
+    " file INTEGER NOT NULL REFERENCES file, file_line INTEGER NOT NULL) STRICT;"
+    "ALTER TABLE pull ADD COLUMN calibration TEXT;"
+    "ALTER TABLE pull ADD COLUMN zero_before_N REAL;"
+    "ALTER TABLE pull ADD COLUMN zero_after_N REAL;",
 };
 enum { STEPS = sizeof steps / sizeof steps[0] };
 

@@ -19,7 +19,8 @@ struct command {
 };
 
 extern const struct command cmd_read, cmd_new, cmd_enter, cmd_strength, cmd_standings, cmd_versus,
-    cmd_findings, cmd_plan, cmd_next, cmd_pull, cmd_publish, cmd_serve, cmd_check, cmd_demo;
+    cmd_findings, cmd_plan, cmd_next, cmd_pull, cmd_rig, cmd_publish, cmd_serve, cmd_check,
+    cmd_demo;
 
 /* ---- shared by the commands (options.c, print.c) ---- */
 

@@ -5,6 +5,7 @@
  * of all sections bear it too is asked in tests/fault. */
 #include "app/live/live.h"
 #include "app/pulls/pulls.h"
+#include "app/rig/trust.h"
 #include "app/strength/strength.h"
 #include "fault/failing.h"
 #include "trial_book.h"
@@ -375,6 +376,36 @@ static void a_trial_and_a_plan(void **state)
   trial_close(&book);
 }
 
+static enum be_status ask_rig(const struct survey *survey, struct be_doc **doc, struct be_err *err)
+{
+  return be_rig_doc(survey, survey->record.calibrations[0].is.day + 40, doc, err);
+}
+
+static enum be_status say_measured(struct be_doc *doc, const struct survey *survey,
+                                   struct be_err *err)
+{
+  return be_say_calibration(doc, survey, &survey->record.pulls[0], err);
+}
+
+static void the_rig(void **state)
+{
+  (void)state;
+  struct trial_book book;
+  trial_begin(&book, "memory-rig");
+  trial_enter(&book,
+              "bench,calibration,date,months,load applied (N),reading,direction,curve\n"
+              "shed,winter,2026-01-15,1,4,9.1,,bent\nshed,winter,,,8,17,,\n"
+              "shed,winter,,,20,41.2,,\nshed,winter,,,50,101,,\nshed,winter,,,8,17.1,falling,\n");
+  trial_enter(&book, "bench,date,weight (N),reading\nshed,2026-02-01,20,41\n"
+                     "shed,2026-02-02,20,41.2\nshed,2026-02-03,20,44\nboat,2026-02-03,5 N,5.1 N\n");
+  trial_enter(&book, "specimen,knot,line A,load (N),bench,session,zero before (N),zero after (N)\n"
+                     "a,uni,nylon,51,shed,2026-03-01,0.1,0.2\nb,uni,nylon,20,,2026-02-01,,\n");
+  trial_read(&book);
+  try_either(&book.answers, NULL, ask_rig, "is outside the limits");
+  try_section(&book.answers, say_measured, "outside the verified range");
+  trial_close(&book);
+}
+
 int main(void)
 {
   const struct CMUnitTest tests[] = {
@@ -389,6 +420,7 @@ int main(void)
       cmocka_unit_test(a_trial_and_a_plan),
       cmocka_unit_test(lines_knots_and_the_bench),
       cmocka_unit_test(pulls_that_are_asked_for),
+      cmocka_unit_test(the_rig),
   };
   return be_tests("app: memory", tests);
 }

@@ -163,7 +163,7 @@ static void bad_headers_name_line_and_column(void **state)
   err = fails("line,load\n", "no column \"knot\"");
   assert_int_equal(err.line, 1);
   err = fails("kind,aliases\n", "no column \"knot\"");
-  err = fails("one,two\n", "not one of a pull, line, knot, bench, trial, rule or evidence sheet");
+  err = fails("one,two\n", "not one of a pull, line, knot, bench, trial, rule, calibration");
   assert_part(err.remedy, "--column");
 }
 

@@ -98,7 +98,7 @@ static void bad_rules_are_wrong_use(void **state)
     const char *rule, *what;
   } cases[] = {
       {"load", "the mapping rule \"load\" has no \"=\""},
-      {"weight = load (N)", "\"weight = load (N)\" names a field that does not exist"},
+      {"mass = load (N)", "\"mass = load (N)\" names a field that does not exist"},
       {"load = kraft", "\"load = kraft\" names a column that the sheet does not have"},
       {"ignore = kraft", "\"ignore = kraft\" names a column that the sheet does not have"},
       {"material := nylon", "names a field that this kind of sheet does not have"},

@@ -120,7 +120,7 @@ static void bad_shapes_are_refused(void **state)
   refuse_text(shelf, "specimen,knot,line\nA,reef,nylon\n", "no column \"load\"");
   refuse_text(shelf, "", "the file is empty");
   refuse_text(shelf, "just words\n",
-              "not one of a pull, line, knot, bench, trial, rule or evidence sheet");
+              "not one of a pull, line, knot, bench, trial, rule, calibration");
 }
 
 /* ---- corrections ---- */

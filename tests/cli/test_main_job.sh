@@ -281,12 +281,13 @@ check "no such file" exits 3 "$bitterend" enter "$book" "$work/none.csv"
 check "no such command" exits 2 "$bitterend" brew
 check "no such option" exits 2 "$bitterend" strength "$book" --loud
 check "a bad number" exits 2 "$bitterend" standings "$book" --seed seven
+check "a day that is none" exits 2 "$bitterend" rig "$book" --day yesterday
 check "a word that is no factor" exits 2 "$bitterend" standings "$book" --factor colour
 check "a factor of slips" exits 2 "$bitterend" standings "$book" --by slips --factor soak
 check "no folder to write in" exits 3 "$bitterend" publish "$book" --report "$work/none/report.html"
 
 every_help() {
-  for command in read new enter pull strength standings versus findings plan next publish serve check demo; do
+  for command in read new enter pull rig strength standings versus findings plan next publish serve check demo; do
     "$bitterend" "$command" --help >"$work/help" || return 1
     grep -q '^usage: ' "$work/help" && grep -q '^example' "$work/help" || return 1
   done

@@ -9,16 +9,20 @@ static const char *const plan_sheet =
     "trial,specimen,order,knot,line,spool,hardware,tyer\n"
     "winter,P5,2,none,nylon 12 lb,s1,,\nwinter,P4,1,uni,nylon 12 lb,s1,ring,Ann\n";
 static const char *const benches_sheet = "bench,calibration,certificate\nshed,0.5 %,C-7\n";
+static const char *const calibrations_sheet =
+    "bench,calibration,date,load applied (N),reading (kg)\n"
+    "shed,cell,2026-01-15,10,1.02\nshed,cell,,100,10.2\n";
 static const char *const knots_sheet =
     "knot,kind,turns,aliases,crossings A\nuni,hitch,5,grinner,11\n";
 static const char *const first_sheet =
     "specimen,knot,line,spool,load (lb),what,where\nP1,uni,nylon 12 lb,s1,8.25,broke,in the knot\n";
 static const char *const sheet =
     "specimen;knot;line;spool;kraft;what;where;trace;correction;"
-    "note;bench;knot B;judged by;photo\n"
-    "P2;grinner;nylon 12 lb;s1;;broke;in the knot;t2.csv;;;Shed;bow;Ann;\"p.jpg; q.jpg\"\n"
-    "P1;uni;nylon 12 lb;s1;8,75;broke;at its entry;;misread;;;;Bo;old.jpg\n"
-    ";none;braid 20 lb;;18,5;broke;clear of it;;;;attic;\n"
+    "note;bench;knot B;judged by;photo;calibration;zero after (N)\n"
+    "P2;grinner;nylon 12 lb;s1;;broke;in the knot;t2.csv;;;Shed;bow;Ann;\"p.jpg; "
+    "q.jpg\";Cell;-0,2\n"
+    "P1;uni;nylon 12 lb;s1;8,75;broke;at its entry;;misread;;;;Bo;old.jpg;;\n"
+    ";none;braid 20 lb;;18,5;broke;clear of it;;;;attic;;;;lost;\n"
     "P3;reef;nylon 12 lb;s2;;slipped out;;t3.csv;;\"tag; moved\";;\n"
     "P4;;;;9,25;broke;grip;;;;;\n";
 static const char *const other_sheets[] = {
@@ -27,6 +31,12 @@ static const char *const other_sheets[] = {
     [TRIAL_PLAN] = "trial,specimen,order,block,knot,knot B,line,spool,hardware,soak\n"
                    "winter,P7,7,1,grinner,bow,nylon 12 lb,s2,ring,60 min\n"
                    "spring,P8,1,,none,,braid 20 lb,,,\n",
+    [TRIAL_CALIBRATIONS] =
+        "bench,calibration,certificate,date,months,load applied (N),reading,direction\n"
+        "shed,new,N-1,2026-02-15,12,10,1.02,\nboat,bare,,2026-02-15,,10,10 mV,\n"
+        "boat,bare,,,,20,20.1 mV,falling\nshed,new,,,,100,10.3,\n",
+    [TRIAL_WEIGHTS] = "bench,date,weight (N),reading,session,note\nshed,2026-03-01T18:05,50,5.1 kg,"
+                      "evening,warm\nattic,2026-03-01,50,50.1 N,,\n",
     [TRIAL_LINES] = "line,spool,lot,on hand (m),counted\nnylon 12 lb,s1,L-7,30,June\n"
                     "braid 20 lb,b1,,none,\n",
     [TRIAL_KNOTS] = "knot,turns,aliases,picture\nuni,5,,k.svg\nsnell,7,\"whipped, bound\",\n",
@@ -90,6 +100,10 @@ static void tell_pull(struct be_buf *text, const struct be_record *record,
     tell_text(text, pull->evidence[i].note);
   }
   tell_text(text, pull->file);
+  tell_text(text, pull->calibration_told);
+  tell_text(text,
+            pull->calibration >= 0 ? record->calibrations[pull->calibration].is.name : "none");
+  be_buf_format(text, "%.17g %.17g|", pull->zero_before_N, pull->zero_after_N);
   be_buf_format(text, "%d %d %d %.17g %.17g %.17g %.17g %.17g\n", (int)pull->design,
                 pull->file_line, pull->corrections, pull->load_N, pull->trace_peak_N,
                 pull->trace_zero_N, pull->trace_missed_N, pull->trace_drift_N);
@@ -146,6 +160,25 @@ static void tell_trial(struct be_buf *text, const struct be_record *record,
   }
 }
 
+static void tell_calibrations(struct be_buf *text, const struct be_record *record)
+{
+  for (size_t i = 0; i < record->calibrations_count; i++) {
+    const struct be_kept_calibration *kept = &record->calibrations[i];
+    tell_text(text, kept->file);
+    be_buf_format(text, "%d ", kept->bench);
+    be_calibration_write(text, &kept->is);
+  }
+  for (size_t i = 0; i < record->weights_count; i++) {
+    const struct be_check_weight *weight = &record->weights[i];
+    tell_text(text, weight->date);
+    tell_text(text, weight->unit);
+    tell_text(text, weight->session);
+    tell_text(text, weight->note);
+    be_buf_format(text, "%d %d %.17g %.17g\n", weight->bench, weight->calibration, weight->weight_N,
+                  weight->reading);
+  }
+}
+
 enum be_status trial_tell(struct be_book *book, struct be_arena *arena, struct be_buf *text,
                           struct be_err *err)
 {
@@ -178,6 +211,7 @@ enum be_status trial_tell(struct be_book *book, struct be_arena *arena, struct b
     status = tell_more(book, &record.pulls[i], arena, text, err);
   }
   for (size_t i = 0; i < record.trials_count; i++) tell_trial(text, &record, &record.trials[i]);
+  tell_calibrations(text, &record);
   tell_text(text, record.unit);
   return status == BE_OK ? be_buf_status(text, err) : status;
 }
@@ -281,6 +315,8 @@ static void look_at_counts(const struct trial *trial)
   assert_int_equal(entered->corrections, pulls ? 1 : 0);
   assert_int_equal(entered->rules, trial->which == TRIAL_RULES ? 3 : 0);
   assert_int_equal(entered->planned, trial->which == TRIAL_PLAN ? 2 : 0);
+  assert_int_equal(entered->calibrations, trial->which == TRIAL_CALIBRATIONS ? 2 : 0);
+  assert_int_equal(entered->weights, trial->which == TRIAL_WEIGHTS ? 2 : 0);
   if (trial->which == TRIAL_LINES) assert_int_equal(entered->known + entered->lines, 2);
 }
 
@@ -306,6 +342,7 @@ void trial_start(struct trial *trial, enum trial_sheet which)
   assert_int_equal(enter_plain(book, "lines.csv", lines_sheet, arena), BE_OK);
   assert_int_equal(enter_plain(book, "knots.csv", knots_sheet, arena), BE_OK);
   assert_int_equal(enter_plain(book, "benches.csv", benches_sheet, arena), BE_OK);
+  assert_int_equal(enter_plain(book, "calibrations.csv", calibrations_sheet, arena), BE_OK);
   assert_int_equal(enter_plain(book, "rules.csv", rules_sheet, arena), BE_OK);
   assert_int_equal(enter_plain(book, "plan.csv", plan_sheet, arena), BE_OK);
   assert_int_equal(enter_plain(book, "first.csv", first_sheet, arena), BE_OK);

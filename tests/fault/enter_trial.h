@@ -9,7 +9,16 @@
 
 /* Which sheet is entered: one of pulls (two traces, a correction, a planned specimen, a new knot,
  * a new spool, a saved mapping), or one of what surrounds them. */
-enum trial_sheet { TRIAL_PULLS, TRIAL_RULES, TRIAL_PLAN, TRIAL_LINES, TRIAL_KNOTS, TRIAL_EVIDENCE };
+enum trial_sheet {
+  TRIAL_PULLS,
+  TRIAL_RULES,
+  TRIAL_PLAN,
+  TRIAL_LINES,
+  TRIAL_CALIBRATIONS,
+  TRIAL_WEIGHTS,
+  TRIAL_KNOTS,
+  TRIAL_EVIDENCE
+};
 
 /* Whether the book holds what it did before the sheet, or after it. */
 enum trial_state { TRIAL_BEFORE, TRIAL_AFTER, TRIAL_NEITHER, TRIAL_STATES };
@@ -19,7 +28,8 @@ struct image {
   size_t size;
 };
 
-/* A book in a folder of its own, with a line, a knot, a planned trial and a pull in it. */
+/* A book in a folder of its own, with a line, a knot, a calibration, a planned trial and a pull in
+ * it. */
 struct trial {
   enum trial_sheet which;
   char folder[32], path[64];

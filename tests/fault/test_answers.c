@@ -42,6 +42,12 @@ static enum be_status ask_next(const char *book, const struct be_answering *how,
   return be_app_next(book, &(const struct be_tying){0}, how, doc, err);
 }
 
+static enum be_status ask_rig(const char *book, const struct be_answering *how, struct be_doc **doc,
+                              struct be_err *err)
+{
+  return be_app_rig(book, "2026-03-09", how, doc, err);
+}
+
 static enum be_status ask_plan(const char *book, const struct be_answering *how,
                                struct be_doc **doc, struct be_err *err)
 {
@@ -108,9 +114,10 @@ static void every_answer_bears_a_full_machine(void **state)
                                  {grown_path, be_app_standings, "b.csv"},
                                  {path, ask_versus, NULL},
                                  {path, ask_next, NULL},
-                                 {path, ask_plan, NULL}};
+                                 {path, ask_plan, NULL},
+                                 {path, ask_rig, NULL}};
   /* SQLite does without some of its caches. */
-  for (size_t i = 0; i < 5; i++) be_fail_loop_bearing(answer, &questions[i], 300);
+  for (size_t i = 0; i < 6; i++) be_fail_loop_bearing(answer, &questions[i], 300);
 }
 
 int main(void)

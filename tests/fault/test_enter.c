@@ -210,6 +210,16 @@ static int start_plan(void **state)
   return start_with(state, TRIAL_PLAN);
 }
 
+static int start_calibrations(void **state)
+{
+  return start_with(state, TRIAL_CALIBRATIONS);
+}
+
+static int start_weights(void **state)
+{
+  return start_with(state, TRIAL_WEIGHTS);
+}
+
 static int start_lines(void **state)
 {
   return start_with(state, TRIAL_LINES);
@@ -326,6 +336,9 @@ int main(void)
       cmocka_unit_test_setup_teardown(another_sheet_survives_each_lost_call, start_lines, stop),
       cmocka_unit_test_setup_teardown(another_sheet_survives_each_lost_call, start_knots, stop),
       cmocka_unit_test_setup_teardown(another_sheet_survives_each_lost_call, start_evidence, stop),
+      cmocka_unit_test_setup_teardown(another_sheet_survives_each_lost_call, start_calibrations,
+                                      stop),
+      cmocka_unit_test_setup_teardown(another_sheet_survives_each_lost_call, start_weights, stop),
       cmocka_unit_test_setup_teardown(a_trace_alone_survives_each_lost_call, start, stop),
       cmocka_unit_test_setup_teardown(the_arena_runs_dry_at_each_of_its_calls, start, stop),
       cmocka_unit_test_setup_teardown(planted_bugs_are_caught, start, stop),

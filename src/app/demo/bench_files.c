@@ -192,7 +192,8 @@ static enum be_status write_session(const char *path, const char *folder, int se
   return status;
 }
 
-static const char *const sheet_assets[] = {"demo/lines.csv", "demo/knots.csv", "demo/benches.csv"};
+static const char *const sheet_assets[] = {"demo/lines.csv", "demo/knots.csv", "demo/benches.csv",
+                                           "demo/calibrations.csv", "demo/check-weights.csv"};
 enum { SHEET_ASSETS = sizeof sheet_assets / sizeof sheet_assets[0] };
 
 static const char *asset_path(const char *folder, const char *name, struct be_arena *arena)

@@ -33,9 +33,10 @@ struct demo {
 static void name_recipe(char name[64])
 {
   static const char *const parts[] = {
-      "demo/lines.csv",         "demo/knots.csv",       "demo/trial.csv",   "demo/troubles.csv",
-      "demo/truth-lines.csv",   "demo/truth-knots.csv", "demo/benches.csv", "demo/series.csv",
-      "demo/truth-benches.csv", "demo/planned.csv"};
+      "demo/lines.csv",    "demo/knots.csv",        "demo/trial.csv",
+      "demo/troubles.csv", "demo/truth-lines.csv",  "demo/truth-knots.csv",
+      "demo/benches.csv",  "demo/series.csv",       "demo/truth-benches.csv",
+      "demo/planned.csv",  "demo/calibrations.csv", "demo/check-weights.csv"};
   uint64_t hash = UINT64_C(14695981039346656037);
   for (size_t i = 0; i < sizeof parts / sizeof parts[0]; i++) {
     const struct be_asset *asset = be_asset_find(parts[i]);

@@ -95,8 +95,8 @@ struct made_pull {
  * the caller's to free with be_free. */
 enum be_status be_bench_draw(const struct recipe *recipe, struct made_pull **pulls, size_t *count,
                              struct be_err *err);
-/* Writes line, knot and bench sheet, pull sheets and traces to a folder; lists the
- * paths of the sheets, kept in the arena. */
+/* Writes sheets of lines, knots, benches, calibrations and check weights, pull sheets and traces to
+ * a folder; lists the paths of the sheets, kept in the arena. */
 enum { SHEETS_MAX = 16 };
 enum be_status be_bench_write(const char *folder, const struct made_pull *pulls, size_t count,
                               struct be_arena *arena, const char *paths[SHEETS_MAX], size_t *sheets,

@@ -45,7 +45,8 @@ struct segment {
 struct capture {
   struct be_frames *frames;
   int64_t from_ns, to_ns;
-  struct be_buf *text; /* null in the first pass */
+  const struct be_reckoning *reckoning; /* null where readings are forces already */
+  struct be_buf *text;                  /* null in the first pass */
   struct be_captured *captured;
   struct segment *segments;
   size_t count, capacity, at;
@@ -132,6 +133,10 @@ static void write_row(struct capture *c, const struct be_rig_sample *sample)
   be_buf_format(c->text, "%.6f,", time_s - c->start_s);
   if (usable) be_buf_format(c->text, "%.9g", sample->force_N);
   be_buf_char(c->text, ',');
+  if (c->reckoning && isfinite(sample->value))
+    be_buf_format(c->text, "%.9g%s%s", sample->value, sample->unit ? " " : "",
+                  sample->unit ? sample->unit->name : "");
+  if (c->reckoning) be_buf_char(c->text, ',');
   if (isfinite(sample->rig_time_s)) be_buf_format(c->text, "%.9g", sample->rig_time_s);
   be_buf_char(c->text, ',');
   write_as_received(c, sample);
@@ -148,7 +153,9 @@ static void on_sample(void *capture, const struct be_rig_sample *sample)
     return;
   }
   while (c->at + 1 < c->count && sample->sequence >= c->segments[c->at + 1].first) c->at++;
-  write_row(c, sample);
+  struct be_rig_sample reckoned = *sample;
+  if (c->reckoning) be_reckon(c->reckoning, &reckoned, 1);
+  write_row(c, &reckoned);
 }
 
 /* What no sample to come can point at any more is let go. */
@@ -206,19 +213,25 @@ static enum be_status pass(struct capture *c, struct be_kept *kept, const char *
   return status;
 }
 
-enum be_status be_capture_text(struct be_kept *kept, int64_t from_ns, int64_t to_ns,
-                               const char *frames, const char *frame_settings, struct be_buf *text,
+enum be_status be_capture_text(struct be_kept *kept, const struct be_window *window,
+                               const char *frames, const char *frame_settings,
+                               const struct be_reckoning *reckoning, struct be_buf *text,
                                struct be_captured *captured, struct be_err *err)
 {
-  struct capture c = {
-      .from_ns = from_ns, .to_ns = to_ns, .captured = captured, .by_rig = true, .rig_s = -INFINITY};
+  struct capture c = {.from_ns = window->from_ns,
+                      .to_ns = window->to_ns,
+                      .reckoning = reckoning && reckoning->known ? reckoning : NULL,
+                      .captured = captured,
+                      .by_rig = true,
+                      .rig_s = -INFINITY};
   *captured = (struct be_captured){0};
   be_buf_init(&c.tail, 8 * BE_FRAME_BLOCK_MAX);
   enum be_status status = pass(&c, kept, frames, frame_settings, err);
   if (status == BE_OK && c.count == 0)
     status = be_fail(err, BE_BAD_INPUT, "nothing came from the rig during the pull");
   if (status == BE_OK) {
-    be_buf_text(text, "time (s),load (N),rig time (s),as received\n");
+    be_buf_format(text, "time (s),load (N),%srig time (s),as received\n",
+                  c.reckoning ? "reading," : "");
     c.text = text;
     status = pass(&c, kept, frames, frame_settings, err);
   }

@@ -5,6 +5,8 @@
  *                                              +-> the pull as it happens -> news, 30 a second
  *   journal -> trace (capture.c) -> a pull sheet of one row (record.c) -> book
  *
+ * Where the rig has a calibration, forces are made of readings by it (reckon.c) on both ways.
+ *
  * The trace of a pull is always made from the journal, so that a pull which the program did not
  * outlive is read by the same way as any other. */
 #ifndef BE_APP_LIVE_H
@@ -14,15 +16,39 @@
 #include "rig/rig.h"
 #include "web/web.h"
 
+/* ---- what makes forces of readings (reckon.c) ---- */
+
+struct be_reckoning {
+  bool known; /* false: readings in a unit of force are the force */
+  struct be_calibration by;
+  struct be_calibration_fit fit; /* where it has points */
+};
+/* BE_BAD_INPUT for a calibration that gives no curve. */
+enum be_status be_reckoning_set(struct be_reckoning *reckoning,
+                                const struct be_calibration *calibration, struct be_err *err);
+void be_reckon(const struct be_reckoning *reckoning, struct be_rig_sample *samples, size_t count);
+
+/* A rig of a file, its calibration, and what the book calls its bench. */
+struct be_live_rig {
+  struct be_rig_setup setup;
+  struct be_reckoning reckoning;
+  char bench[64]; /* empty: the book has no bench of the rig's name */
+};
+/* The calibration is looked up in the book, then in the text of the file. BE_BAD_INPUT where
+ * neither has it, and where it is of another bench than the rig. */
+enum be_status be_live_reckon(const char *book_path, const char *text, size_t size,
+                              struct be_live_rig *rig, struct be_err *err);
+
 /* ---- the journal of a pull (capture.c) ---- */
 
 /* Kinds of its records, in this order; emptied when the pull is in the book. */
 enum be_live_record {
-  BE_LIVE_BEGIN = 1, /* lines of "name=value": frames, frame settings, and what is known of the
-                        specimen, by columns of a pull sheet */
-  BE_LIVE_CHUNK,     /* 1 byte of be_chunk_event, 8 of host_ns, lowest first, then the bytes */
-  BE_LIVE_WINDOW,    /* 8 and 8 bytes: from and to which host_ns it lasted */
-  BE_LIVE_ANSWER     /* lines as of BEGIN: what a person said of it */
+  BE_LIVE_BEGIN = 1,  /* lines of "name=value": frames, frame settings, and what is known of the
+                         specimen, by columns of a pull sheet */
+  BE_LIVE_CHUNK,      /* 1 byte of be_chunk_event, 8 of host_ns, lowest first, then the bytes */
+  BE_LIVE_WINDOW,     /* 8 and 8 bytes: from and to which host_ns it lasted */
+  BE_LIVE_ANSWER,     /* lines as of BEGIN: what a person said of it */
+  BE_LIVE_CALIBRATION /* after BEGIN: the rig's, as be_calibration_write writes it */
 };
 
 /* One line of "name=value" after another. */
@@ -40,10 +66,11 @@ enum be_status be_told_set(struct be_told *told, const char *name, const char *v
                            struct be_err *err);
 void be_told_write(const struct be_told *told, struct be_buf *text);
 
-/* The text of the trace: time, load, the rig's own time where it has one, and each frame as it
- * came. The time is the rig's own where every frame has it; else that of arrival, made even: a
- * line fitted through arrival by number, anew after every loss, because bytes arrive in bursts.
- * BE_BAD_INPUT when no sample has a force. */
+/* The text of the trace: time, load, the reading where the load is made of it by a calibration, the
+ * rig's own time where it has one, and each frame as it came. reckoning may be null. The time is
+ * the rig's own where every frame has it; else that of arrival, made even: a line fitted through
+ * arrival by number, anew after every loss, because bytes arrive in bursts. BE_BAD_INPUT when no
+ * sample has a force. */
 struct be_captured {
   size_t rows, unusable; /* unusable: frames without a load */
   size_t over;           /* of these, past the rig's range */
@@ -59,8 +86,12 @@ struct be_kept {
 /* Fails only when neither takes it. */
 enum be_status be_chunk_keep(struct be_kept *kept, const struct be_rig_chunk *chunk,
                              const char *bytes, struct be_err *err);
-enum be_status be_capture_text(struct be_kept *kept, int64_t from_ns, int64_t to_ns,
-                               const char *frames, const char *frame_settings, struct be_buf *text,
+struct be_window {
+  int64_t from_ns, to_ns;
+};
+enum be_status be_capture_text(struct be_kept *kept, const struct be_window *window,
+                               const char *frames, const char *frame_settings,
+                               const struct be_reckoning *reckoning, struct be_buf *text,
                                struct be_captured *captured, struct be_err *err);
 
 /* ---- into the book (record.c) ---- */
@@ -96,6 +127,8 @@ struct be_session_options {
   const struct be_rig_options *rig; /* null: loads are typed; texts are copied */
   struct be_live_settings live;
   const char *session; /* name in the record, such as the date; null: not recorded */
+  const struct be_reckoning *reckoning; /* of the rig; null: none. Copied */
+  const char *bench;                    /* whose rig it is; null: not recorded */
 };
 
 enum { BE_SESSION_POINTS = 2048, BE_SESSION_TEXT = 200 };
@@ -123,6 +156,7 @@ struct be_session_view {
   bool suggested;                 /* the two after it are known */
   struct be_suggestion suggestion;
   double suggested_N;
+  char calibration[64];       /* that makes forces of the rig's readings; "" for none */
   char last[BE_SESSION_TEXT]; /* the specimen kept last; "" for none */
   char trouble[400];          /* of the disk or the line, in words; "" for none */
   size_t points_count;
@@ -228,12 +262,12 @@ void be_live_view(const struct survey *survey, const struct be_session_view *vie
 /* A session that begins when the bench is first looked at, or at once when there is a rig or a pull
  * that was not answered. */
 /* The rig that is asked for, from its file, which must be given. */
-enum be_status be_live_setup(const struct be_serving *serving, struct be_rig_setup *setup,
-                             struct be_err *err);
+enum be_status be_live_setup(const char *book_path, const struct be_serving *serving,
+                             struct be_live_rig *rig, struct be_err *err);
 struct be_live_site;
 /* rig: null for typed loads; copied. On BE_OK *site is to be closed in two steps, round
  * be_server_close. */
-enum be_status be_live_site_open(const char *book_path, const struct be_rig_setup *rig,
+enum be_status be_live_site_open(const char *book_path, const struct be_live_rig *rig,
                                  struct be_live_site **site, struct be_err *err);
 void be_live_site_end(struct be_live_site *site);
 void be_live_site_close(struct be_live_site *site);

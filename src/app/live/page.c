@@ -332,6 +332,28 @@ static void say_last(struct be_doc *doc, const struct survey *survey,
   }
 }
 
+/* Where the book has it, also that it is overdue. */
+static void say_calibration(struct be_doc *doc, const struct survey *survey,
+                            const struct be_session_view *view)
+{
+  char now[32];
+  long today = 0, left = 0;
+  if (!*view->calibration) return;
+  be_now(now);
+  be_date_read(now, 10, &today, NULL);
+  for (size_t i = 0; i < survey->record.calibrations_count; i++) {
+    const struct be_calibration *is = &survey->record.calibrations[i].is;
+    if (!be_text_same(is->name, view->calibration)) continue;
+    if (be_calibration_due(is, today, &left) && left < 0)
+      be_doc_sentence(doc, "Loads are by the calibration %s, which is overdue by %ld days.",
+                      view->calibration, -left);
+    else be_doc_sentence(doc, "Loads are by the calibration %s.", view->calibration);
+    return;
+  }
+  be_doc_sentence(doc, "Loads are by the calibration %s, of the rig's own file.",
+                  view->calibration);
+}
+
 static void say_next(struct be_doc *doc, const struct survey *survey)
 {
   const struct be_planned *waiting[BE_LIVE_WAITING];
@@ -356,6 +378,7 @@ static void say_step(struct be_doc *doc, const struct survey *survey,
     be_say_energy(doc, survey, subject);
   if (view->step == BE_STEP_ANSWER) say_suggestion(doc, survey, view);
   if (view->step == BE_STEP_CHOOSE) say_last(doc, survey, view);
+  if (view->step == BE_STEP_CHOOSE) say_calibration(doc, survey, view);
   if (*view->trouble) be_doc_sentence(doc, "Trouble: %s.", view->trouble);
 }
 

@@ -13,7 +13,7 @@ struct be_live_site {
   pthread_mutex_t lock; /* of what opens the session */
   struct be_session *session;
   struct be_news *news;
-  struct be_rig_setup setup;
+  struct be_live_rig rig;
   bool has_rig;
   char book_path[4096];
 };
@@ -24,9 +24,13 @@ static struct be_session *session_of(struct be_live_site *site, struct be_err *e
   char now[32];
   be_now(now);
   now[10] = '\0'; /* the day alone */
-  const struct be_rig_options rig = be_rig_setup_options(&site->setup);
+  const struct be_rig_options rig = be_rig_setup_options(&site->rig.setup);
   const struct be_session_options options = {
-      .book_path = site->book_path, .rig = site->has_rig ? &rig : NULL, .session = now};
+      .book_path = site->book_path,
+      .rig = site->has_rig ? &rig : NULL,
+      .session = now,
+      .reckoning = site->has_rig ? &site->rig.reckoning : NULL,
+      .bench = site->has_rig && *site->rig.bench ? site->rig.bench : NULL};
   pthread_mutex_lock(&site->lock);
   if (!site->session) be_session_open(&options, site->news, &site->session, err);
   struct be_session *session = site->session;
@@ -34,21 +38,25 @@ static struct be_session *session_of(struct be_live_site *site, struct be_err *e
   return session;
 }
 
-enum be_status be_live_setup(const struct be_serving *serving, struct be_rig_setup *setup,
-                             struct be_err *err)
+enum be_status be_live_setup(const char *book_path, const struct be_serving *serving,
+                             struct be_live_rig *rig, struct be_err *err)
 {
   struct be_buf text;
   be_buf_init(&text, SETUPS_MAX);
   enum be_status status = be_file_read(serving->rig_path, &text, err);
   if (status == BE_OK) {
-    status = be_rig_setup_parse(text.size ? text.data : "", text.size, serving->rig, setup, err);
-    if (status != BE_OK) be_fail_at(err, serving->rig_path, err ? err->line : 0, 0);
+    const char *data = text.size ? text.data : "";
+    *rig = (struct be_live_rig){0};
+    status = be_rig_setup_parse(data, text.size, serving->rig, &rig->setup, err);
+    if (status == BE_OK) status = be_live_reckon(book_path, data, text.size, rig, err);
+    if (status != BE_OK && err && !err->file[0])
+      be_fail_at(err, serving->rig_path, err ? err->line : 0, 0);
   }
   be_buf_free(&text);
   return status;
 }
 
-enum be_status be_live_site_open(const char *book_path, const struct be_rig_setup *rig,
+enum be_status be_live_site_open(const char *book_path, const struct be_live_rig *rig,
                                  struct be_live_site **out, struct be_err *err)
 {
   *out = NULL;
@@ -66,7 +74,7 @@ enum be_status be_live_site_open(const char *book_path, const struct be_rig_setu
   }
   pthread_mutex_init(&site->lock, NULL);
   site->has_rig = rig != NULL;
-  if (rig) site->setup = *rig;
+  if (rig) site->rig = *rig;
   char journal[4200];
   snprintf(journal, sizeof journal, "%s.live", book_path);
   bool at_once = rig || be_file_exists(journal);

@@ -20,7 +20,9 @@ struct be_session {
   pthread_t thread;
   bool ending;
 
-  char *book_path, *session, *frames, *frame_settings; /* the latter two null without a rig */
+  char *book_path, *session, *bench;
+  char *frames, *frame_settings; /* null without a rig */
+  struct be_reckoning reckoning;
   struct be_rig *rig;
   struct be_rig_counts counts;
   struct be_news *news;
@@ -37,11 +39,12 @@ struct be_session {
   struct kept_told specimen, last;
   char last_load[64];                        /* as it was typed; "" when it comes from a trace */
   char pull_frames[64], pull_settings[1024]; /* with which the journal's bytes are read */
+  struct be_reckoning pull_reckoning;
   char trouble[400];
 
   char journal_path[4096];
   struct be_kept kept;
-  int64_t from_ns, to_ns; /* of the pull that is answered */
+  struct be_window window; /* of the pull that is answered */
   double settled_s;
   bool unsettled;
 

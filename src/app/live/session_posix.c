@@ -92,8 +92,10 @@ static void take_sample(struct be_session *s, const struct be_rig_sample *sample
 static void take_samples(struct be_session *s)
 {
   static _Thread_local struct be_rig_sample samples[SAMPLES_AT_ONCE];
-  for (size_t count; (count = be_rig_take_samples(s->rig, samples, SAMPLES_AT_ONCE)) > 0;)
+  for (size_t count; (count = be_rig_take_samples(s->rig, samples, SAMPLES_AT_ONCE)) > 0;) {
+    be_reckon(&s->reckoning, samples, count);
     for (size_t i = 0; i < count; i++) take_sample(s, &samples[i]);
+  }
 }
 
 static void settle(struct be_session *s)
@@ -166,7 +168,9 @@ static enum be_status copy_texts(struct be_session *s, const struct be_session_o
   const struct be_rig_options *rig = options->rig;
   s->book_path = copy(options->book_path);
   s->session = copy(options->session);
-  bool whole = s->book_path && (s->session || !options->session);
+  s->bench = copy(options->bench);
+  if (options->reckoning) s->reckoning = *options->reckoning;
+  bool whole = s->book_path && (s->session || !options->session) && (s->bench || !options->bench);
   if (rig) {
     s->frames = copy(rig->frames);
     s->frame_settings = copy(rig->frame_settings ? rig->frame_settings : "");
@@ -233,6 +237,7 @@ void be_session_close(struct be_session *s)
   be_buf_free(&s->kept.spare);
   be_free(s->book_path);
   be_free(s->session);
+  be_free(s->bench);
   be_free(s->frames);
   be_free(s->frame_settings);
   pthread_cond_destroy(&s->wake);
@@ -274,6 +279,8 @@ void be_session_look(struct be_session *s, struct be_session_view *view)
   snprintf(view->told, sizeof view->told, "%s", told.status == BE_OK && told.size ? told.data : "");
   be_buf_free(&told);
   snprintf(view->trouble, sizeof view->trouble, "%s", s->trouble);
+  if (s->rig && s->reckoning.known)
+    snprintf(view->calibration, sizeof view->calibration, "%s", s->reckoning.by.name);
   pthread_mutex_unlock(&s->lock);
 }
 

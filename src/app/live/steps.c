@@ -67,22 +67,30 @@ static int64_t read_ns(const char *bytes)
 static enum be_status make_trace(struct be_session *s, struct be_buf *text, struct be_err *err)
 {
   struct be_captured captured;
-  return be_capture_text(&s->kept, s->from_ns, s->to_ns, s->pull_frames, s->pull_settings, text,
-                         &captured, err);
+  return be_capture_text(&s->kept, &s->window, s->pull_frames, s->pull_settings, &s->pull_reckoning,
+                         text, &captured, err);
+}
+
+static enum be_status find_events(const struct be_buf *text, struct be_trace_events *events,
+                                  struct be_err *err)
+{
+  struct be_trace_file *file = NULL;
+  const struct be_trace_options options = {.threads = 1, .decimal = '.', .sign = 1};
+  enum be_status status = be_trace_read_bytes(text->data, text->size, &options, &file, err);
+  if (status == BE_OK) status = be_trace_find(&file->tests[0], events, err);
+  be_trace_file_free(file);
+  return status;
 }
 
 /* What the trace suggests, by the same rules as for any trace. */
 static void suggest(struct be_session *s)
 {
-  struct be_trace_file *file = NULL;
   struct be_trace_events events;
   struct be_err err = {0};
   struct be_buf text;
   be_buf_init(&text, BE_BOOK_FILE_MAX);
-  const struct be_trace_options options = {.threads = 1, .decimal = '.', .sign = 1};
   enum be_status status = make_trace(s, &text, &err);
-  if (status == BE_OK) status = be_trace_read_bytes(text.data, text.size, &options, &file, &err);
-  if (status == BE_OK) status = be_trace_find(&file->tests[0], &events, &err);
+  if (status == BE_OK) status = find_events(&text, &events, &err);
   s->suggested = status == BE_OK;
   if (s->suggested) {
     s->suggestion = events.suggestion;
@@ -91,15 +99,13 @@ static void suggest(struct be_session *s)
   } else {
     trouble(s, &err);
   }
-  be_trace_file_free(file);
   be_buf_free(&text);
 }
 
 void be_pull_over(struct be_session *s, int64_t from_ns, int64_t to_ns)
 {
   char window[16];
-  s->from_ns = from_ns;
-  s->to_ns = to_ns;
+  s->window = (struct be_window){from_ns, to_ns};
   write_ns(window, from_ns);
   write_ns(window + 8, to_ns);
   struct be_err err = {0};
@@ -122,6 +128,24 @@ static enum be_status is_at(const struct be_session *s, uint64_t number, enum be
   return BE_WRONG_USE;
 }
 
+/* On which bench, by which calibration. Another bench than the calibrated rig's would be refused by
+ * the book when the pull is over. */
+static enum be_status tell_bench(const struct be_session *s, struct be_told *all,
+                                 struct be_err *err)
+{
+  const char *bench = be_told_value(all, "bench");
+  enum be_status status = BE_OK;
+  if (bench && s->bench && s->reckoning.known && !be_text_same(bench, s->bench)) {
+    be_fail(err, BE_BAD_INPUT, "this rig is calibrated as bench \"%.60s\"", s->bench);
+    be_fail_remedy(err, "leave the bench out, or serve with the rig of the other one");
+    return BE_BAD_INPUT;
+  }
+  if (!bench && s->bench) status = be_told_set(all, "bench", s->bench, err);
+  if (status == BE_OK && s->reckoning.known)
+    status = be_told_set(all, "calibration", s->reckoning.by.name, err);
+  return status;
+}
+
 enum be_status be_do_choose(struct be_session *s, uint64_t number, const struct be_told *specimen,
                             struct be_err *err)
 {
@@ -133,6 +157,7 @@ enum be_status be_do_choose(struct be_session *s, uint64_t number, const struct 
   struct be_told all = *specimen;
   if (s->session && !be_told_value(&all, "session"))
     status = be_told_set(&all, "session", s->session, err);
+  if (status == BE_OK) status = tell_bench(s, &all, err);
   if (status != BE_OK) return status;
   if (!be_told_keep(&s->specimen, &all)) {
     s->specimen.told.count = 0;
@@ -155,10 +180,16 @@ static enum be_status begin(struct be_session *s, struct be_err *err)
     be_buf_format(&text, "frames=%s\nframe settings=%s\n", s->frames, s->frame_settings);
   }
   be_told_write(&s->specimen.told, &text);
+  s->pull_reckoning = s->reckoning;
   enum be_status status = be_buf_status(&text, err);
   if (status == BE_OK) status = be_journal_clear(s->kept.journal, err);
   if (status == BE_OK)
     status = be_journal_add(s->kept.journal, BE_LIVE_BEGIN, text.data, text.size, err);
+  text.size = 0;
+  if (s->reckoning.known) be_calibration_write(&text, &s->reckoning.by);
+  if (status == BE_OK) status = be_buf_status(&text, err);
+  if (status == BE_OK && text.size)
+    status = be_journal_add(s->kept.journal, BE_LIVE_CALIBRATION, text.data, text.size, err);
   if (status == BE_OK) status = be_journal_settle(s->kept.journal, err);
   be_buf_free(&text);
   return status;
@@ -197,6 +228,26 @@ void be_do_done(struct be_session *s)
                s->base_ns + (int64_t)(s->live.last_s * 1e9));
 }
 
+struct zeros {
+  char before[40], after[40];
+};
+
+/* The means of the slack before the pull and of what followed it, where these are flat. */
+static enum be_status tell_zeros(const struct be_buf *trace, struct be_told *told,
+                                 struct zeros *zeros, struct be_err *err)
+{
+  struct be_trace_events events;
+  enum be_status status = find_events(trace, &events, NULL);
+  if (status != BE_OK)
+    return status == BE_NO_MEMORY ? be_fail(err, status, "no memory for the pull") : BE_OK;
+  snprintf(zeros->before, sizeof zeros->before, "%.9g N", events.zero_N);
+  snprintf(zeros->after, sizeof zeros->after, "%.9g N", events.zero_after_N);
+  if (!isnan(events.zero_N)) status = be_told_set(told, "zero before", zeros->before, err);
+  if (status == BE_OK && !isnan(events.zero_after_N))
+    status = be_told_set(told, "zero after", zeros->after, err);
+  return status;
+}
+
 static enum be_status keep_answer(struct be_session *s, const struct be_told *answer,
                                   struct be_err *err)
 {
@@ -207,17 +258,20 @@ static enum be_status keep_answer(struct be_session *s, const struct be_told *an
   enum be_status status = be_buf_status(&text, err);
   const char *result = be_told_value(answer, "result");
   bool loaded = be_told_value(answer, "load") || (result && strcmp(result, "void") == 0);
-  bool traced = *s->pull_frames && s->to_ns > s->from_ns;
+  bool traced = *s->pull_frames && s->window.to_ns > s->window.from_ns;
+  struct be_told specimen = s->specimen.told;
+  struct zeros zeros;
   if (status == BE_OK && !loaded && !traced)
     status = be_fail(err, BE_BAD_INPUT, "the load is missing: type it with its unit, as 13.2 lb");
   if (status == BE_OK && traced) status = make_trace(s, &trace, err);
+  if (status == BE_OK && traced) status = tell_zeros(&trace, &specimen, &zeros, err);
   /* First into the journal, so that a book that cannot be had now costs no answer. */
   struct be_err journal = {0};
   if (status == BE_OK) {
     be_journal_add(s->kept.journal, BE_LIVE_ANSWER, text.size ? text.data : "", text.size,
                    &journal);
     be_journal_settle(s->kept.journal, &journal);
-    status = be_live_enter(s->book_path, &s->specimen.told, answer, traced ? &trace : NULL, err);
+    status = be_live_enter(s->book_path, &specimen, answer, traced ? &trace : NULL, err);
   }
   be_buf_free(&text);
   be_buf_free(&trace);
@@ -231,7 +285,7 @@ static void forget(struct be_session *s)
   be_told_keep(&s->last, &s->specimen.told);
   s->specimen.told.count = 0;
   s->suggested = s->interrupted = false;
-  s->from_ns = s->to_ns = 0;
+  s->window = (struct be_window){0};
   s->trouble[0] = '\0';
   if (be_journal_clear(s->kept.journal, &err) != BE_OK) trouble(s, &err);
   be_live_next(&s->live);
@@ -292,16 +346,18 @@ struct found {
 static enum be_status see(void *found_, unsigned kind, const char *bytes, size_t size,
                           struct be_err *err)
 {
-  (void)err;
   struct found *found = found_;
   struct kept_told *kept = kind == BE_LIVE_BEGIN ? &found->s->specimen : &found->answer;
   if (kind == BE_LIVE_CHUNK && size >= 9) {
     found->last_ns = read_ns(bytes + 1);
     if (!found->first_ns) found->first_ns = found->last_ns;
   } else if (kind == BE_LIVE_WINDOW && size == 16) {
-    found->s->from_ns = read_ns(bytes);
-    found->s->to_ns = read_ns(bytes + 8);
+    found->s->window = (struct be_window){read_ns(bytes), read_ns(bytes + 8)};
     found->windowed = true;
+  } else if (kind == BE_LIVE_CALIBRATION) {
+    struct be_calibration by;
+    enum be_status status = be_calibration_parse(bytes, size, NULL, &by, err);
+    return status == BE_OK ? be_reckoning_set(&found->s->pull_reckoning, &by, err) : status;
   } else if ((kind == BE_LIVE_BEGIN || kind == BE_LIVE_ANSWER) && size < sizeof kept->text) {
     memcpy(kept->text, bytes, size);
     kept->text[size] = '\0';
@@ -332,16 +388,13 @@ enum be_status be_session_take_up(struct be_session *s, struct be_err *err)
   enum be_status status = be_journal_open(s->journal_path, see, &found, &s->kept.journal, err);
   if (status != BE_OK || !found.begun) return status;
   take_frames(s);
-  if (!found.windowed) {
-    s->from_ns = found.first_ns;
-    s->to_ns = found.last_ns;
-  }
+  if (!found.windowed) s->window = (struct be_window){found.first_ns, found.last_ns};
   if (found.answered && keep_answer(s, &found.answer.told, NULL) == BE_OK) {
     forget(s);
     return BE_OK;
   }
   s->interrupted = true;
-  if (s->to_ns > s->from_ns) suggest(s);
+  if (s->window.to_ns > s->window.from_ns) suggest(s);
   be_step_to(s, BE_STEP_ANSWER);
   return BE_OK;
 }

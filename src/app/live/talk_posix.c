@@ -187,7 +187,7 @@ enum be_status be_app_pull(const char *book_path, const char *specimen,
                            const struct be_serving *serving, const struct be_answering *how,
                            const struct be_talk *talk, struct be_err *err)
 {
-  struct be_rig_setup setup;
+  struct be_live_rig its;
   struct be_rig_options rig;
   char now[32];
   be_now(now);
@@ -195,9 +195,11 @@ enum be_status be_app_pull(const char *book_path, const char *specimen,
   struct be_session_options options = {.book_path = book_path, .session = now};
   enum be_status status = BE_OK;
   if (serving->rig_path) {
-    status = be_live_setup(serving, &setup, err);
-    rig = be_rig_setup_options(&setup);
+    status = be_live_setup(book_path, serving, &its, err);
+    rig = be_rig_setup_options(&its.setup);
     options.rig = &rig;
+    options.reckoning = &its.reckoning;
+    options.bench = *its.bench ? its.bench : NULL;
   }
   struct pulling *p = status == BE_OK ? be_alloc_array(1, sizeof *p) : NULL;
   if (status == BE_OK && !p) status = be_no_memory(err);
@@ -208,6 +210,8 @@ enum be_status be_app_pull(const char *book_path, const char *specimen,
   status = be_session_open(&options, NULL, &p->session, err);
   char unused[ANSWER_MAX];
   if (status == BE_OK) status = look_at_book(p, book_path, how, unused, err);
+  if (status == BE_OK && options.reckoning && options.reckoning->known)
+    say(p, "Loads are by the calibration %s.", options.reckoning->by.name);
   if (status == BE_OK) status = talk_on(p, book_path, specimen, how, err);
   be_session_close(p->session);
   be_free(p);

@@ -212,6 +212,7 @@ static const struct be_route routes[] = {
     {"/pulls", "/pulls", pulls_page, NULL},
     {"/reader", "", be_reader_page, be_reader_post, .may_post = BE_DEVICE_LOOK},
     {"/record", NULL, NULL, NULL, .json = be_api_record},
+    {"/rig", "/rig", be_rig_page, be_rig_log},
     {"/rig/listen", "/rig", be_listen_page, be_listen_post},
     {"/strength", "/strength", strength_page, NULL},
     {"/trace/", NULL, NULL, NULL, .json = be_api_trace},

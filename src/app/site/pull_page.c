@@ -4,6 +4,7 @@
 #include "app/site/site.h"
 
 #include "app/read/found.h"
+#include "app/rig/trust.h"
 
 #include <math.h>
 #include <stdio.h>
@@ -209,6 +210,7 @@ enum be_status be_pull_page(struct visit *visit, struct be_doc **out, struct be_
   enum be_status status = be_book_open(visit->book_path, false, &book, err);
   if (status == BE_OK && pull->trace) status = draw_trace(doc, survey, book, pull, err);
   say_pull(doc, survey, pull);
+  if (status == BE_OK) status = be_say_calibration(doc, survey, pull, err);
   say_evidence(doc, pull);
   if (status == BE_OK && pull->corrections) status = say_results(doc, survey, book, pull, err);
   be_book_close(book);

@@ -104,14 +104,14 @@ static enum be_status open_door(struct be_site *site, const struct be_serving *s
 static enum be_status open_parts(struct be_site *site, const struct be_serving *serving,
                                  struct be_err *err)
 {
-  struct be_rig_setup setup;
+  struct be_live_rig rig;
   struct be_pairing pairing;
   enum be_status status = check_serving(serving, err);
-  if (status == BE_OK && serving->rig_path) status = be_live_setup(serving, &setup, err);
+  if (status == BE_OK && serving->rig_path)
+    status = be_live_setup(site->book_path, serving, &rig, err);
   if (status == BE_OK) status = open_door(site, serving, err);
   if (status == BE_OK)
-    status =
-        be_live_site_open(site->book_path, serving->rig_path ? &setup : NULL, &site->bench, err);
+    status = be_live_site_open(site->book_path, serving->rig_path ? &rig : NULL, &site->bench, err);
   if (status == BE_OK) site->seek = be_seek_create(err);
   if (status == BE_OK && !site->seek) status = BE_NO_MEMORY;
   if (status == BE_OK) status = open_server(site, serving, err);

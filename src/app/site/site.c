@@ -15,7 +15,7 @@ static const struct be_place places[] = {
     {"/", "Standings"},        {"/strength", "Strength"}, {"/versus", "Versus"},
     {"/findings", "Findings"}, {"/knots", "Knots"},       {"/lines", "Lines"},
     {"/plan", "Plan"},         {"/next", "Next"},         {"/bench", "Bench"},
-    {"/pulls", "Book"},
+    {"/rig", "Rig"},           {"/pulls", "Book"},
 };
 enum { PLACES = sizeof places / sizeof places[0] };
 

@@ -5,7 +5,7 @@
  *   site.c       takes each request: asset, news, or a page
  *   door.c       who asks, and what he may; devices_page.c: how he is let in, and put out
  *   pages.c      the table of pages
- *   knot_pages.c, line_pages.c, listen_page.c, plan_pages.c, pull_page.c, reader.c: one or
+ *   knot_pages.c, line_pages.c, plan_pages.c, pull_page.c, reader.c, rig_pages.c: one or
  *                two each; correct.c: the form of a pull
  *   api.c        the same for programs; record.c and trace.c are theirs alone
  *   asking.c     what an address asks, and the form that asks otherwise; asking_pulls.c: of pulls
@@ -105,8 +105,8 @@ enum be_status be_query_index(const struct be_request *request, const char *name
                               size_t *value, bool *has, struct be_err *err);
 
 be_page_maker be_knots_page, be_knot_page, be_labels_page, be_line_page, be_lines_page,
-    be_listen_page, be_plan_page, be_reader_page;
-be_page_poster be_line_post, be_listen_post, be_plan_post, be_reader_post;
+    be_listen_page, be_plan_page, be_reader_page, be_rig_page;
+be_page_poster be_line_post, be_listen_post, be_plan_post, be_reader_post, be_rig_log;
 
 /* The bytes of a picture: /picture?of=N. */
 enum be_status be_picture_reply(const char *book_path, const struct be_request *request,

@@ -1,6 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* The page on which an instrument is listened to, and saved as a rig under a name. */
+/* The page of the rig, and the one on which an instrument is listened to and saved under a name. */
 #include "app/find/find.h"
+#include "app/rig/trust.h"
 #include "app/site/site.h"
 
 #include <stdio.h>
@@ -190,4 +191,25 @@ enum be_status be_listen_post(struct visit *visit, struct be_err *err)
   if (what && strcmp(what, "listen") == 0) return listen_to(visit, err);
   if (what && strcmp(what, "save") == 0) return save(visit, err);
   return be_fail(err, BE_WRONG_USE, "the form does not say what is to be done");
+}
+
+/* ---- the rig ---- */
+
+enum be_status be_rig_page(struct visit *visit, struct be_doc **out, struct be_err *err)
+{
+  enum be_status status = be_rig_doc(&visit->survey, be_rig_today(), out, err);
+  if (status != BE_OK) return status;
+  size_t place = be_doc_place(*out);
+  be_say_wrong(*out, visit);
+  be_doc_first(*out, place);
+  if (!visit->takes_posts) return BE_OK;
+  be_rig_form(&visit->survey, &visit->html);
+  be_buf_text(&visit->html, "<p><a class=\"button\" href=\"/rig/listen\">Listen to an instrument"
+                            "</a></p>\n");
+  return BE_OK;
+}
+
+enum be_status be_rig_log(struct visit *visit, struct be_err *err)
+{
+  return be_rig_post(visit->book_path, visit->request, err);
 }
