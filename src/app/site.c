@@ -108,21 +108,36 @@ struct visit {
   char unit[32];
 };
 
-static enum be_status answer_bench(const struct be_site *site, struct visit *v, struct be_err *err)
+/* wrong: what was refused just now; unread: why the book cannot be read. Null: nothing. */
+static enum be_status answer_bench(const struct be_site *site, struct visit *v,
+                                   const struct be_err *wrong, const struct be_err *unread,
+                                   struct be_arena *arena, struct be_err *err)
 {
   struct be_doc *doc = NULL;
   struct be_buf html;
   be_buf_init(&html, BENCH_BYTES_MAX);
-  enum be_status status =
-      be_live_site_answer(site->bench, &v->survey, v->request, v->reply, &doc, &html, err);
+  const struct be_bench_asked asked = {&v->how, wrong, v->request, unread, arena};
+  enum be_status status = be_live_site_page(site->bench, &v->survey, &asked, &doc, &html, err);
   const struct looks looks = {.here = "/bench",
                               .unit = *v->unit ? v->unit : NULL,
                               .insert = html.size ? html.data : NULL,
                               .script = html.size ? "/bench.js" : NULL};
-  if (status == BE_OK && doc) write_page(doc, &looks, v->reply);
+  if (status == BE_OK) write_page(doc, &looks, v->reply);
   be_doc_free(doc);
   be_buf_free(&html);
   return status;
+}
+
+/* The form first, the book after it: an answer must not wait for a book that cannot be read. */
+static enum be_status visit_bench(const struct be_site *site, struct visit *v,
+                                  struct be_arena *arena, struct be_err *err)
+{
+  struct be_err wrong = {0}, unread = {0};
+  bool posted = strcmp(v->request->method, "POST") == 0;
+  if (posted && be_live_site_post(site->bench, v->request, v->how.unit, v->reply, &wrong))
+    return BE_OK;
+  be_survey_read(site->book_path, &v->how, arena, &v->survey, &unread);
+  return answer_bench(site, v, posted ? &wrong : NULL, unread.status ? &unread : NULL, arena, err);
 }
 
 static enum be_status answer_page(const struct be_site *site, struct visit *v, struct be_err *err)
@@ -156,8 +171,10 @@ static void handle(void *context, const struct be_request *request, struct be_re
   if (status == BE_OK && posted && !bench)
     status = be_fail(&err, BE_WRONG_USE, "nothing can be sent to this page");
   if (status == BE_OK) status = be_asking_how(request, &v.how, &err);
-  if (status == BE_OK) status = be_survey_read(site->book_path, &v.how, arena, &v.survey, &err);
-  if (status == BE_OK) status = bench ? answer_bench(site, &v, &err) : answer_page(site, &v, &err);
+  if (status == BE_OK && bench) status = visit_bench(site, &v, arena, &err);
+  else if (status == BE_OK)
+    status = be_survey_read(site->book_path, &v.how, arena, &v.survey, &err);
+  if (status == BE_OK && !bench) status = answer_page(site, &v, &err);
   if (status != BE_OK) write_error(status, &err, &v.asking, reply);
   be_arena_free(arena);
 }
@@ -212,6 +229,11 @@ enum be_status be_app_serve(const char *book_path, const struct be_serving *serv
 uint16_t be_app_serve_port(const struct be_site *site)
 {
   return be_server_port(site->server);
+}
+
+bool be_app_serve_word(const struct be_site *site, char words[BE_WORD_MAX])
+{
+  return be_live_site_word(site->bench, words);
 }
 
 void be_app_serve_end(struct be_site *site)

@@ -84,8 +84,12 @@ news.addEventListener('load', (event) => {
 news.addEventListener('step', (event) => {
   const step = JSON.parse(event.data);
   points = step.points;
-  if (String(step.step) !== bench.dataset.step) renew();
-  else draw();
+  if (String(step.step) !== bench.dataset.step) {
+    renew();
+    return;
+  }
+  put('trouble', step.trouble ? `Trouble: ${step.trouble}.` : '');
+  draw();
 });
 news.addEventListener('error', () => put('phase', 'no word from the program'));
 

@@ -35,16 +35,26 @@ static void button(struct be_buf *html, const char *key, const char *words, bool
   text(html, "", words, "</button>\n");
 }
 
-static void typed_field(struct be_buf *html, const char *name, const char *label, const char *list)
+/* What was typed into a form that was refused stands in it again. */
+static const char *sent_value(const struct be_request *sent, const char *name)
 {
+  return sent ? be_request_form(sent, name) : NULL;
+}
+
+static void typed_field(struct be_buf *html, const struct be_request *sent, const char *name,
+                        const char *label, const char *list)
+{
+  const char *value = sent_value(sent, name);
   char id[32];
   snprintf(id, sizeof id, "f-%s", name);
   for (char *at = id; *at; at++)
     if (*at == ' ') *at = '-';
   be_buf_format(html,
                 "<p class=\"field\"><label for=\"%s\">%s</label>"
-                "<input id=\"%s\" name=\"%s\" autocomplete=\"off\"%s%s%s></p>\n",
+                "<input id=\"%s\" name=\"%s\" autocomplete=\"off\"%s%s%s",
                 id, label, id, name, list ? " list=\"" : "", list ? list : "", list ? "\"" : "");
+  if (value && *value) text(html, " value=\"", value, "\"");
+  be_buf_text(html, "></p>\n");
 }
 
 /* ---- choose ---- */
@@ -80,31 +90,32 @@ static size_t list_waiting(const struct survey *survey, const struct be_planned 
 }
 
 static void choose_other(struct be_buf *html, const struct survey *survey,
-                         const struct be_session_view *view, bool open)
+                         const struct be_session_view *view, const struct be_request *sent,
+                         bool open)
 {
   be_buf_format(html, "<details%s><summary>Another specimen</summary>\n", open ? " open" : "");
   open_form(html, view, "choose");
   lists(html, survey);
-  typed_field(html, "specimen", "Its code", NULL);
+  typed_field(html, sent, "specimen", "Its code", NULL);
   be_buf_text(html,
               "<p class=\"note\">A planned specimen needs its code alone; of others, tell what "
               "it is. A plain line has the knot &quot;none&quot;.</p>\n");
-  typed_field(html, "knot", "Knot", "knots");
-  typed_field(html, "version", "Version of the knot", NULL);
-  typed_field(html, "turns", "Turns", NULL);
-  typed_field(html, "line A", "Line A", "lines");
-  typed_field(html, "spool A", "Spool A", "spools");
-  typed_field(html, "line B", "Line B, of a joint", "lines");
-  typed_field(html, "spool B", "Spool B", "spools");
-  typed_field(html, "hardware", "Hardware", NULL);
-  typed_field(html, "soak", "Soak: dry, or minutes", NULL);
-  typed_field(html, "tyer", "Tied by", NULL);
+  typed_field(html, sent, "knot", "Knot", "knots");
+  typed_field(html, sent, "version", "Version of the knot", NULL);
+  typed_field(html, sent, "turns", "Turns", NULL);
+  typed_field(html, sent, "line A", "Line A", "lines");
+  typed_field(html, sent, "spool A", "Spool A", "spools");
+  typed_field(html, sent, "line B", "Line B, of a joint", "lines");
+  typed_field(html, sent, "spool B", "Spool B", "spools");
+  typed_field(html, sent, "hardware", "Hardware", NULL);
+  typed_field(html, sent, "soak", "Soak: dry, or minutes", NULL);
+  typed_field(html, sent, "tyer", "Tied by", NULL);
   button(html, "o", "Take this one", !open);
   be_buf_text(html, "</form></details>\n");
 }
 
 static void write_choose(struct be_buf *html, const struct survey *survey,
-                         const struct be_session_view *view)
+                         const struct be_session_view *view, const struct be_request *sent)
 {
   const struct be_planned *waiting[WAITING_MAX];
   size_t count = list_waiting(survey, waiting);
@@ -117,7 +128,7 @@ static void write_choose(struct be_buf *html, const struct survey *survey,
     button(html, "n", "Take it", true);
     be_buf_text(html, "</form>\n");
   }
-  choose_other(html, survey, view, count == 0);
+  choose_other(html, survey, view, sent, count == 0 || sent);
 }
 
 /* ---- guard and pull ---- */
@@ -163,8 +174,11 @@ static const struct choice results[] = {
     {"", "u"}, {"event", "v"}, {"lower bound", "l"}, {"void", "d"}};
 
 static void tiles(struct be_buf *html, const char *title, const char *name,
-                  const struct choice *list, size_t count, const char *chosen)
+                  const struct choice *list, size_t count, const char *chosen,
+                  const struct be_request *sent)
 {
+  const char *before = sent_value(sent, name);
+  if (before) chosen = before;
   be_buf_format(html, "<fieldset class=\"tiles\"><legend>%s</legend>\n", title);
   for (size_t i = 0; i < count; i++)
     be_buf_format(html,
@@ -177,24 +191,26 @@ static void tiles(struct be_buf *html, const char *title, const char *name,
 }
 
 #define TILES(html, title, name, list, chosen)                                                     \
-  tiles(html, title, name, list, sizeof(list) / sizeof *(list), chosen)
+  tiles(html, title, name, list, sizeof(list) / sizeof *(list), chosen, sent)
 
-static void write_fields(struct be_buf *html, const char *what, bool load_first)
+static void write_fields(struct be_buf *html, const char *what, bool load_first,
+                         const struct be_request *sent)
 {
-  if (load_first) typed_field(html, "load", "Load, with its unit", NULL);
+  if (load_first) typed_field(html, sent, "load", "Load, with its unit", NULL);
   TILES(html, "What let go", "what", whats, what);
   TILES(html, "Where", "where", wheres, NULL);
   TILES(html, "Which", "which", whichs, NULL);
-  be_buf_text(html, "<details><summary>Note, void, another load</summary>\n");
+  be_buf_format(html, "<details%s><summary>Note, void, another load</summary>\n",
+                sent ? " open" : "");
   TILES(html, "It counts as", "result", results, "");
-  typed_field(html, "reason", "Why it is void", NULL);
+  typed_field(html, sent, "reason", "Why it is void", NULL);
   if (!load_first)
-    typed_field(html, "load", "Load as the instrument showed it, with its unit", NULL);
-  typed_field(html, "note", "Note", NULL);
-  be_buf_text(html, "</details>\n");
+    typed_field(html, sent, "load", "Load as the instrument showed it, with its unit", NULL);
+  typed_field(html, sent, "note", "Note", NULL);
 }
 
-static void write_answer(struct be_buf *html, const struct be_session_view *view)
+static void write_answer(struct be_buf *html, const struct be_session_view *view,
+                         const struct be_request *sent)
 {
   static const char *const words[] = {[BE_LET_GO_UNSEEN] = NULL,
                                       [BE_LET_GO_BROKE] = "broke",
@@ -203,19 +219,28 @@ static void write_answer(struct be_buf *html, const struct be_session_view *view
                                       [BE_LET_GO_STRAND] = "strand",
                                       [BE_LET_GO_NOTHING] = "nothing"};
   open_form(html, view, "answer");
-  write_fields(html, view->suggested ? words[view->suggestion.what] : NULL, !view->suggested);
+  write_fields(html, view->suggested ? words[view->suggestion.what] : NULL, !view->suggested, sent);
+  typed_field(html, sent, "specimen", "Another code, where the book has this one already", NULL);
+  be_buf_text(html, "</details>\n");
   button(html, "Enter", "Keep it", true);
+  be_buf_text(html, "</form>\n");
+  if (!view->may_leave) return;
+  open_form(html, view, "leave");
+  button(html, "o", "Nothing was pulled: another specimen", false);
   be_buf_text(html, "</form>\n");
 }
 
-static void write_again(struct be_buf *html, const struct be_session_view *view)
+static void write_again(struct be_buf *html, const struct be_session_view *view,
+                        const struct be_request *sent)
 {
   if (!*view->last) return;
-  text(html, "<details class=\"again\"><summary>Answer ", view->last, " again</summary>\n");
+  be_buf_format(html, "<details class=\"again\"%s>", sent ? " open" : "");
+  text(html, "<summary>Answer ", view->last, " again</summary>\n");
   open_form(html, view, "again");
   be_buf_text(html, "<p class=\"note\">The answer that was kept stays on record, and this one goes "
                     "before it.</p>\n");
-  write_fields(html, NULL, false);
+  write_fields(html, NULL, false, sent);
+  be_buf_text(html, "</details>\n");
   button(html, "Enter", "Keep this answer", true);
   be_buf_text(html, "</form></details>\n");
 }
@@ -293,8 +318,17 @@ static void say_suggestion(struct be_doc *doc, const struct survey *survey,
                            const struct be_session_view *view)
 {
   if (view->interrupted)
-    be_doc_sentence(doc, "The program ended during this pull. What came until then is kept: say "
-                         "what it was, or that it is void.");
+    be_doc_sentence(doc,
+                    view->may_leave
+                        ? "The program ended during this pull, before a load was seen: if it was "
+                          "not pulled, take another specimen or this one again."
+                        : "The program ended during this pull. What came until then is kept: say "
+                          "what it was, or that it is void.");
+  if (view->gaps > 0)
+    be_doc_sentence(doc,
+                    "The rig was away or lost samples, %zu %s during this pull: what the load did "
+                    "then is not known, and its peak may be higher.",
+                    view->gaps, view->gaps == 1 ? "time" : "times");
   if (view->suggested)
     be_doc_sentence(doc, "The trace suggests: %s, %s, %s%.*f %s (%s).",
                     be_suggested_word(view->suggestion.result),
@@ -329,18 +363,39 @@ static void say_step(struct be_doc *doc, const struct survey *survey,
   else be_doc_sentence(doc, "No planned specimen waits: say which one is pulled.");
   if (view->step == BE_STEP_ANSWER) say_suggestion(doc, survey, view);
   if (view->step == BE_STEP_CHOOSE) say_last(doc, survey, view);
-  if (*view->trouble) be_doc_sentence(doc, "Trouble: %s.", view->trouble);
+}
+
+/* It comes and goes while one looks: bench.js keeps it up. */
+static void write_trouble(struct be_buf *html, const struct be_session_view *view)
+{
+  text(html, "<p id=\"trouble\" class=\"caution\" role=\"alert\">",
+       *view->trouble ? "Trouble: " : "", "");
+  text(html, "", view->trouble, *view->trouble ? ".</p>\n" : "</p>\n");
+}
+
+/* The form that was sent, if it is this one. */
+static const struct be_request *sent_to(const struct be_request *sent, const char *what)
+{
+  const char *did = sent_value(sent, "do");
+  return did && strcmp(did, what) == 0 ? sent : NULL;
 }
 
 enum be_status be_live_page(const struct survey *survey, const struct be_session_view *view,
-                            const struct be_err *wrong, struct be_doc **out, struct be_buf *html,
-                            struct be_err *err)
+                            const struct be_bench_asked *asked, struct be_doc **out,
+                            struct be_buf *html, struct be_err *err)
 {
   struct be_doc *doc = be_doc_create("bench", "Bench");
   if (!doc) return be_no_memory(err);
+  const struct be_err *wrong = asked->wrong, *unread = asked->unread;
+  const struct be_request *sent = wrong ? asked->sent : NULL;
   if (wrong)
     be_doc_sentence(doc, "Not done: %s%s%s.", wrong->what, *wrong->remedy ? "; " : "",
                     wrong->remedy);
+  if (unread)
+    be_doc_sentence(doc,
+                    "The book cannot be read now: %s%s%s. The bench goes on without it: what is "
+                    "pulled is kept, and can be answered when the book is there again.",
+                    unread->what, *unread->remedy ? "; " : "", unread->remedy);
   say_step(doc, survey, view);
   double shown_per_N = be_shown(survey, 1);
   be_buf_format(html,
@@ -349,14 +404,15 @@ enum be_status be_live_page(const struct survey *survey, const struct be_session
                 "data-decimals=\"%d\">\n",
                 (unsigned long long)view->step_number, be_live_step_word(view->step), shown_per_N,
                 decimals_of(survey));
+  write_trouble(html, view);
   write_load(html, survey, view);
   switch (view->step) {
-  case BE_STEP_CHOOSE: write_choose(html, survey, view); break;
+  case BE_STEP_CHOOSE: write_choose(html, survey, view, sent_to(sent, "choose")); break;
   case BE_STEP_GUARD: write_guard(html, view); break;
   case BE_STEP_PULL: write_pull(html, view); break;
-  case BE_STEP_ANSWER: write_answer(html, view); break;
+  case BE_STEP_ANSWER: write_answer(html, view, sent_to(sent, "answer")); break;
   }
-  if (view->step == BE_STEP_CHOOSE) write_again(html, view);
+  if (view->step == BE_STEP_CHOOSE) write_again(html, view, sent_to(sent, "again"));
   be_buf_text(html, "</section>\n");
   return be_doc_done(doc, be_buf_status(html, err), out);
 }

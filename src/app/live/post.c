@@ -10,7 +10,7 @@ static const char *const specimen_fields[] = {
     "specimen", "knot", "version",     "turns", "line A", "spool A",   "line B", "spool B",
     "hardware", "soak", "free length", "speed", "tyer",   "lubricant", "bench"};
 static const char *const answer_fields[] = {"load",  "result", "reason", "what",
-                                            "where", "which",  "note"};
+                                            "where", "which",  "note",   "specimen"};
 
 static enum be_status take_fields(const struct be_request *request, const char *const *fields,
                                   size_t count, struct be_told *told, struct be_err *err)

@@ -15,6 +15,8 @@ struct be_live_site {
   struct be_news *news;
   struct be_rig_setup setup;
   bool has_rig, allowed;
+  bool begins;                /* the session is wanted before somebody looks at the page */
+  const struct be_unit *unit; /* in which loads were shown last; null: not yet */
   char book_path[4096];
 };
 
@@ -74,13 +76,12 @@ enum be_status be_live_site_open(const char *book_path, const struct be_rig_setu
   if (rig) site->setup = *rig;
   char journal[4200];
   snprintf(journal, sizeof journal, "%s.live", book_path);
-  bool at_once = allowed && (rig || be_file_exists(journal));
+  site->begins = allowed && (rig || be_file_exists(journal));
   struct be_err why = {0};
-  if (at_once && !session_of(site, &why) && rig) {
+  if (site->begins && !session_of(site, &why) && why.status == BE_WRONG_USE) {
     if (err) *err = why;
-    status = why.status;
     be_live_site_close(site);
-    return status;
+    return BE_WRONG_USE;
   }
   *out = site;
   return BE_OK;
@@ -107,34 +108,77 @@ static enum be_status say_unavailable(const struct be_err *why, struct be_doc **
   struct be_doc *doc = be_doc_create("bench", "Bench");
   if (!doc) return be_no_memory(err);
   be_doc_sentence(doc, "The bench cannot be used here: %s.", why->what);
-  if (*why->remedy) be_doc_sentence(doc, "What to do: %s.", why->remedy);
+  if (*why->file) be_doc_sentence(doc, "Where: %s.", why->file);
+  if (*why->remedy) be_doc_sentence(doc, "What to do: %s; then load this page again.", why->remedy);
   return be_doc_done(doc, BE_OK, out);
 }
 
-enum be_status be_live_site_answer(struct be_live_site *site, const struct survey *survey,
-                                   const struct be_request *request, struct be_reply *reply,
-                                   struct be_doc **doc, struct be_buf *html, struct be_err *err)
+bool be_live_site_post(struct be_live_site *site, const struct be_request *request,
+                       const struct be_unit *unit, struct be_reply *reply, struct be_err *wrong)
 {
-  struct be_err wrong = {0};
-  struct be_session *session = session_of(site, &wrong);
-  if (!session) {
-    reply->status = strcmp(request->method, "POST") == 0 ? 403 : 200;
-    return say_unavailable(&wrong, doc, err);
-  }
-  if (strcmp(request->method, "POST") == 0) {
-    if (be_live_post(session, request, &wrong) == BE_OK) {
-      reply->status = 303;
-      const char *unit = be_request_query(request, "unit");
-      snprintf(reply->location, sizeof reply->location, "/bench%s%s", unit ? "?unit=" : "",
-               unit ? survey->how.unit->name : "");
-      return BE_OK;
-    }
-    reply->status = wrong.status == BE_WRONG_USE ? 409 : wrong.status == BE_BAD_INPUT ? 400 : 500;
-  }
-  struct be_session_view *view = be_arena_alloc(survey->arena, sizeof *view);
+  struct be_session *session = session_of(site, wrong);
+  enum be_status status = session ? be_live_post(session, request, wrong) : wrong->status;
+  reply->status = status == BE_OK          ? 303
+                  : !site->allowed         ? 403
+                  : status == BE_WRONG_USE ? 409
+                  : status == BE_BAD_INPUT ? 400
+                                           : 500;
+  if (status == BE_OK)
+    snprintf(reply->location, sizeof reply->location, "/bench%s%s", unit ? "?unit=" : "",
+             unit ? unit->name : "");
+  return status == BE_OK;
+}
+
+/* The bench is there also while the book cannot be read: without its plan, in the unit of before.
+ */
+static enum be_status without_book(struct be_live_site *site, const struct be_answering *how,
+                                   struct be_arena *arena, struct survey *survey,
+                                   struct be_err *err)
+{
+  const struct be_record nothing = {.unit = "N"};
+  struct be_answering asked = *how;
+  pthread_mutex_lock(&site->lock);
+  if (!asked.unit) asked.unit = site->unit;
+  pthread_mutex_unlock(&site->lock);
+  return be_survey_of(&nothing, &asked, arena, survey, err);
+}
+
+enum be_status be_live_site_page(struct be_live_site *site, struct survey *survey,
+                                 const struct be_bench_asked *asked, struct be_doc **doc,
+                                 struct be_buf *html, struct be_err *err)
+{
+  struct be_err why = {0};
+  struct be_session *session = session_of(site, &why);
+  if (!session) return say_unavailable(&why, doc, err);
+  struct be_arena *arena = asked->arena;
+  struct be_session_view *view = be_arena_alloc(arena, sizeof *view);
   if (!view) return be_no_memory(err);
+  if (asked->unread) {
+    enum be_status status = without_book(site, asked->how, arena, survey, err);
+    if (status != BE_OK) return status;
+  } else if (!asked->how->unit) {
+    pthread_mutex_lock(&site->lock);
+    site->unit = survey->how.unit;
+    pthread_mutex_unlock(&site->lock);
+  }
   be_session_look(session, view);
-  return be_live_page(survey, view, wrong.status == BE_OK ? NULL : &wrong, doc, html, err);
+  return be_live_page(survey, view, asked, doc, html, err);
+}
+
+bool be_live_site_word(struct be_live_site *site, char words[BE_SESSION_TROUBLE])
+{
+  struct be_err why = {0};
+  pthread_mutex_lock(&site->lock);
+  bool begins = site->begins || site->session;
+  pthread_mutex_unlock(&site->lock);
+  if (!begins) return false;
+  struct be_session *session = session_of(site, &why);
+  if (session) return be_session_waits(session, words);
+  snprintf(words, BE_SESSION_TROUBLE,
+           "The bench cannot be used: %.300s (%.250s). What to do: %.250s. The other pages are "
+           "served, and the page of the bench tries again each time it is looked at.",
+           why.what, why.file, *why.remedy ? why.remedy : "look at the page of the bench");
+  return true;
 }
 
 void be_live_site_news(struct be_live_site *site, struct be_reply *reply)
@@ -142,7 +186,7 @@ void be_live_site_news(struct be_live_site *site, struct be_reply *reply)
   struct be_err err = {0};
   struct be_session *session = session_of(site, &err);
   if (!session) {
-    reply->status = 403;
+    reply->status = site->allowed ? 503 : 403;
     reply->type = "text/plain; charset=utf-8";
     be_buf_format(&reply->body, "%s\n", err.what);
     return;
