@@ -188,7 +188,7 @@ static void keep_whole(struct bench_trial *trial)
   assert_int_equal(be_book_open(trial->book, false, &book, NULL), BE_OK);
   assert_int_equal(be_book_read(book, arena, &record, NULL), BE_OK);
   assert_int_equal(record.pulls_count, 1);
-  assert_near(record.pulls[0].load_N, 61.7, 0.5);
+  assert_near(record.pulls[0].load_N, 61.7, 0.75);
   assert_int_equal(be_book_file(book, record.pulls[0].trace, &trial->whole, NULL), BE_OK);
   be_book_close(book);
   be_arena_free(arena);
@@ -281,13 +281,17 @@ static const char *judge_bytes(const struct bench_trial *trial, const struct hel
 }
 
 /* The book holds the pull so many times, with its trace where one is asked of it. */
-static const char *judge_book(struct bench_trial *trial, size_t pulls, const struct held *held)
+static const char *judge_book(struct bench_trial *trial, size_t pulls, bool traced,
+                              const struct held *held)
 {
   struct be_book *book = NULL;
   struct be_record record;
   struct be_book_check checked;
   struct be_buf trace;
   const char *fault = NULL;
+  /* To enter all again takes as long as all else: where the entering was cut short, and of the
+   * others each fifth. */
+  bool checks = trial->said->kept || held->answered || trial->tries++ % 5 == 0;
   struct be_arena *arena = be_arena_create();
   be_buf_init(&trace, 1024 * 1024);
   if (be_book_open(trial->book, true, &book, NULL) != BE_OK ||
@@ -295,10 +299,10 @@ static const char *judge_book(struct bench_trial *trial, size_t pulls, const str
     fault = "the book cannot be read";
   else if (record.pulls_count > pulls) fault = "the pull was entered twice";
   else if (record.pulls_count < pulls) fault = "the pull is not in the book";
-  else if (be_book_check(book, &checked, NULL) != BE_OK) fault = "the book is not sound";
-  else if (held && be_book_file(book, record.pulls[0].trace, &trace, NULL) != BE_OK)
+  else if (checks && be_book_check(book, &checked, NULL) != BE_OK) fault = "the book is not sound";
+  else if (traced && be_book_file(book, record.pulls[0].trace, &trace, NULL) != BE_OK)
     fault = "the pull has no trace";
-  else if (held) fault = judge_bytes(trial, held, &trace);
+  else if (traced) fault = judge_bytes(trial, held, &trace);
   be_buf_free(&trace);
   be_book_close(book);
   be_arena_free(arena);
@@ -352,5 +356,5 @@ const char *bench_judge(struct bench_trial *trial)
   if (be_file_exists(trial->journal)) return "the journal is left behind";
   bool there = trial->said->kept || held.begun;
   bool traced = there && (trial->said->kept || held.runs >= RUNS_FEW);
-  return judge_book(trial, there, traced ? &held : NULL);
+  return judge_book(trial, there, traced, &held);
 }

@@ -23,6 +23,7 @@ struct bench_trial {
   struct told_pull pull;
   struct said *said; /* shared with the process */
   size_t die_after;  /* samples; 0: none */
+  size_t tries;      /* judged so far */
   /* How the answer is given: as it should be, or with a bug planted. */
   enum be_status (*answer)(struct bench_trial *trial, struct be_session *session);
 };

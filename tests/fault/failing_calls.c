@@ -10,6 +10,7 @@
 #include <stdio.h>
 #include <string.h>
 #include <sys/stat.h>
+#include <time.h>
 #include <unistd.h>
 
 struct failing_calls failing_calls;
@@ -25,6 +26,7 @@ int __real_ftruncate64(int, off64_t);
 int __real_unlink(const char *);
 int __real_rename(const char *, const char *);
 int __real_usleep(useconds_t);
+time_t __real_time(time_t *);
 int __wrap_open(const char *, int, ...);
 int __wrap_open64(const char *, int, ...);
 ssize_t __wrap_write(int, const void *, size_t);
@@ -36,6 +38,7 @@ int __wrap_ftruncate64(int, off64_t);
 int __wrap_unlink(const char *);
 int __wrap_rename(const char *, const char *);
 int __wrap_usleep(useconds_t);
+time_t __wrap_time(time_t *);
 
 static void die(void)
 {
@@ -159,4 +162,11 @@ int __wrap_usleep(useconds_t us)
 {
   (void)us;
   return __real_usleep(1);
+}
+
+time_t __wrap_time(time_t *at)
+{
+  time_t now = __real_time(NULL) + failing_calls.later_s;
+  if (at) *at = now;
+  return now;
 }

@@ -140,7 +140,7 @@ const struct be_rig_source told_rig = {
 void told_pull_make(struct told_pull *pull, uint64_t seed)
 {
   static const double calm_s = 2.7, rise_s = 2, after_s = 1.5, break_N = 61.7;
-  enum { RATE = 100 };
+  enum { RATE = 50 };
   const int64_t start_ns = INT64_C(7000000000);
   struct be_random random;
   size_t size = 0, frame = 0, run_end = 0;
@@ -156,7 +156,7 @@ void told_pull_make(struct told_pull *pull, uint64_t seed)
     size_t cut =
         size - (size_t)be_random_below(&random, 9); /* as a rule in the middle of a frame */
     pull->from[++pull->count] = cut;
-    run_end = cut + 40 + (size_t)be_random_below(&random, 380);
+    run_end = cut + 40 + (size_t)be_random_below(&random, 120);
   }
   pull->at_ns[pull->count] = start_ns + (int64_t)((double)frame / RATE * 1e9);
   pull->from[++pull->count] = size;

@@ -9,7 +9,7 @@
 extern const struct be_rig_clock told_clock;
 extern const struct be_rig_source told_rig;
 
-/* The frames of a pull: 100 a second, 2.7 s of nothing, up to 61.7 N in two seconds, and 1.5 s of
+/* The frames of a pull: 50 a second, 2.7 s of nothing, up to 61.7 N in two seconds, and 1.5 s of
  * nothing again; cut into runs of odd lengths by the seed. */
 enum { TOLD_RUNS_MAX = 400, TOLD_BYTES_MAX = 32 * 1024 };
 struct told_pull {

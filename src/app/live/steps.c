@@ -214,6 +214,15 @@ void be_do_done(struct be_session *s)
   be_pull_over(s, ns_of(s, s->live.began_s - before_s), ns_of(s, s->live.last_s));
 }
 
+static enum be_status try_trace(const struct be_buf *text, struct be_err *err)
+{
+  struct be_trace_file *file = NULL;
+  const struct be_trace_options options = {.threads = 1, .decimal = '.', .sign = 1};
+  enum be_status status = be_trace_read_bytes(text->data, text->size, &options, &file, err);
+  be_trace_file_free(file);
+  return status;
+}
+
 static enum be_status keep_answer(struct be_session *s, const struct be_told *answer,
                                   struct be_err *err)
 {
@@ -233,7 +242,8 @@ static enum be_status keep_answer(struct be_session *s, const struct be_told *an
   if (status == BE_OK && !loaded && !traced)
     status = be_fail(err, BE_BAD_INPUT, "the load is missing: type it with its unit, as 13.2 lb");
   if (status == BE_OK && traced) status = make_trace(s, &trace, &captured, err);
-  /* Of a pull cut short before its first load there is no trace; a load or "void" is enough. */
+  /* Of a pull cut short before its first loads there is no trace; a load or "void" is enough. */
+  if (status == BE_OK && traced && loaded) status = try_trace(&trace, err);
   if (status == BE_BAD_INPUT && traced && loaded) {
     status = BE_OK;
     traced = false;

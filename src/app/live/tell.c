@@ -42,9 +42,9 @@ static void add(char words[BE_SESSION_TROUBLE], const char *format, ...)
 static void add_line(const struct be_session *s, char words[BE_SESSION_TROUBLE])
 {
   const struct be_err *lost = &s->counts.lost;
-  if (!s->rig || s->counts.state != BE_RIG_AWAY) return;
-  bool why = lost->status != BE_OK;
-  add(words, "The rig is away%s%.150s%s; %.150s%s", why ? ": " : "", why ? lost->what : "",
+  bool away = s->rig && s->counts.state == BE_RIG_AWAY;
+  if (!away || lost->status == BE_OK) return; /* else it is only not reached yet */
+  add(words, "The rig is away: %.150s%s; %.150s%s", lost->what,
       s->step == BE_STEP_PULL ? "; what came is kept, and the pull goes on when the rig is back"
                               : "",
       *lost->remedy ? lost->remedy : "look at its cable and that it is on",
