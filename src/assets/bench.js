@@ -69,6 +69,10 @@ function take(load) {
 async function renew() {
   const reply = await fetch(location.pathname + location.search);
   const page = new DOMParser().parseFromString(await reply.text(), 'text/html');
+  if (!page.getElementById('bench')) {
+    put('trouble', 'Trouble: the page cannot be had anew. What is pulled is kept: load it again.');
+    return;
+  }
   document.querySelector('main').replaceWith(page.querySelector('main'));
   bench = document.getElementById('bench');
   const first = bench.querySelector('.first') ?? bench.querySelector('input:not([type=hidden])');

@@ -376,12 +376,13 @@ static void one_that_saw_a_load_may_not(void **state)
 
 /* ---- the moment of settling ---- */
 
-/* By the clock of the session: what came is settled within a quarter of a second, at 30 ticks. */
+/* By the clock of the session, at 30 ticks a second: what came is settled soon enough that the disk
+ * has most of the quarter of a second that is promised. */
 static void nothing_stays_unsettled_for_long(void **state)
 {
   (void)state;
   begin();
-  static const double tick_s = 1.0 / 30, longest_s = 0.25;
+  static const double tick_s = 1.0 / 30, longest_s = 0.1;
   const int64_t tick_ns = (int64_t)(tick_s * 1e9);
   int64_t now_ns = trial.pull.at_ns[0], oldest_ns = 0, worst_ns = 0;
   size_t run = 0, settled = 0;

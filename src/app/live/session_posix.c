@@ -10,8 +10,9 @@
 #include <time.h>
 
 enum { TICKS_A_SECOND = 30, SAMPLES_AT_ONCE = 4096 };
-/* With a tick and a disk that settles within 0.1 s, all is settled 0.25 s after it came. */
-static const int64_t settle_every_ns = 100 * 1000000;
+/* Every second tick: of the 0.25 s in which all that came is to be settled, most is left to the
+ * disk. */
+static const int64_t settle_every_ns = 60 * 1000000;
 
 /* ---- points of the chart ---- */
 
