@@ -122,7 +122,7 @@ static enum be_status pull_on(struct bench_trial *trial, struct be_session *sess
     hand_run(trial, run);
     be_session_tick(session);
     be_session_look(session, &view);
-    trial->said->runs = run + 1;
+    trial->said->runs = run + 1 + trial->boast;
     if (view.step != BE_STEP_PULL) break;
   }
   return view.step == BE_STEP_ANSWER ? trial->answer(trial, session) : BE_NO;
@@ -291,7 +291,7 @@ static const char *judge_book(struct bench_trial *trial, size_t pulls, bool trac
   const char *fault = NULL;
   /* To enter all again takes as long as all else: where the entering was cut short, and of the
    * others each fifth. */
-  bool checks = trial->said->kept || held->answered || trial->tries++ % 5 == 0;
+  bool checks = (held->answered && !trial->said->kept) || trial->tries++ % 5 == 0;
   struct be_arena *arena = be_arena_create();
   be_buf_init(&trace, 1024 * 1024);
   if (be_book_open(trial->book, true, &book, NULL) != BE_OK ||

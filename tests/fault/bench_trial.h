@@ -24,6 +24,7 @@ struct bench_trial {
   struct said *said; /* shared with the process */
   size_t die_after;  /* samples; 0: none */
   size_t tries;      /* judged so far */
+  size_t boast;      /* a bug planted: it says that it took so many runs more than it did */
   /* How the answer is given: as it should be, or with a bug planted. */
   enum be_status (*answer)(struct bench_trial *trial, struct be_session *session);
 };

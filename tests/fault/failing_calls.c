@@ -27,6 +27,7 @@ int __real_unlink(const char *);
 int __real_rename(const char *, const char *);
 int __real_usleep(useconds_t);
 time_t __real_time(time_t *);
+int __real_flock(int, int);
 int __wrap_open(const char *, int, ...);
 int __wrap_open64(const char *, int, ...);
 ssize_t __wrap_write(int, const void *, size_t);
@@ -39,6 +40,7 @@ int __wrap_unlink(const char *);
 int __wrap_rename(const char *, const char *);
 int __wrap_usleep(useconds_t);
 time_t __wrap_time(time_t *);
+int __wrap_flock(int, int);
 
 static void die(void)
 {
@@ -169,4 +171,11 @@ time_t __wrap_time(time_t *at)
   time_t now = __real_time(NULL) + failing_calls.later_s;
   if (at) *at = now;
   return now;
+}
+
+int __wrap_flock(int fd, int how)
+{
+  if (failing_calls.loses) __real_unlink(failing_calls.loses);
+  failing_calls.loses = NULL;
+  return __real_flock(fd, how);
 }

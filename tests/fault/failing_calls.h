@@ -33,6 +33,7 @@ struct failing_calls {
   int code;           /* errno of what fails */
   const char *ending; /* only files whose name ends so; null: all */
   size_t calls[CALL_KINDS + 1], failed;
+  const char *loses; /* a file that somebody removes just before it is locked; once */
   long later_s;      /* added to the time of day */
   bool really_syncs; /* else a sync only says so: what is killed keeps what it wrote */
 };

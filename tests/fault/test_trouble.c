@@ -262,6 +262,30 @@ static void a_book_that_is_held_by_another_costs_no_answer(void **state)
   is_kept_whole();
 }
 
+/* Between our opening and our lock the program that had it may have removed it: what would be
+ * written into it then would have no name. */
+static void a_journal_that_was_just_removed_is_not_taken(void **state)
+{
+  (void)state;
+  struct be_err err = {0};
+  failing_calls.loses = trial.journal;
+  session = bench_open(&trial, true, &err);
+  assert_null(session);
+  says(err.what, "another program has the journal of this bench");
+  session = bench_open(&trial, true, &err);
+  assert_non_null(session);
+}
+
+static void the_name_of_a_journal_is_settled(void **state)
+{
+  (void)state;
+  struct be_err err = {0};
+  fail_all(CALL_SYNC, strrchr(trial.folder, '/'), EIO);
+  assert_null(bench_open(&trial, true, &err));
+  says(err.what, "cannot settle the folder of the journal");
+  well_again();
+}
+
 /* ---- the cable ---- */
 
 static void a_cable_that_is_pulled_is_said_and_the_pull_goes_on(void **state)
@@ -419,6 +443,8 @@ int main(void)
       alone(a_folder_that_is_only_read_is_said),
       alone(a_book_that_is_only_read_costs_no_pull),
       alone(a_book_that_is_held_by_another_costs_no_answer),
+      alone(a_journal_that_was_just_removed_is_not_taken),
+      alone(the_name_of_a_journal_is_settled),
       alone(a_cable_that_is_pulled_is_said_and_the_pull_goes_on),
       alone(a_code_that_the_book_has_is_refused_before_the_pull),
       alone(a_second_pull_of_one_code_is_not_lost),
