@@ -196,19 +196,26 @@ enum be_status be_app_serve(const char *book_path, const struct be_serving *serv
 uint16_t be_app_serve_port(const struct be_site *site);
 /* Whether others than this machine are served. */
 bool be_app_serve_is_beyond(const struct be_serving *serving);
+/* In a sentence or two, what somebody at the terminal ought to know of the bench now: that a pull
+ * is not in the book yet, or why the bench cannot be used. False when there is nothing. */
+enum { BE_WORD_MAX = 1000 };
+bool be_app_serve_word(const struct be_site *site, char words[BE_WORD_MAX]);
 void be_app_serve_end(struct be_site *site);
 
 /* Pulls taken in a terminal, one after the other, from the rig or typed. Whoever talks: say prints
  * a line; show, which may be null, prints the load in place, thirty times a second at most; ask
- * puts a question and reads one line into answer, and is false at the end of all answers. */
+ * puts a question and reads one line into answer, and is false at the end of all answers; ended,
+ * which may be null, tells while nothing is asked that the talk is to end. */
 struct be_talk {
   void (*say)(void *context, const char *line);
   void (*show)(void *context, const char *words);
   bool (*ask)(void *context, const char *question, char *answer, size_t size);
+  bool (*ended)(void *context);
   void *context;
 };
 /* specimen: the code of the first; null: what the plan has next, or asked. Ends when an answer is
- * "q" or none comes any more: BE_OK, with every pull that was answered in the book. */
+ * "q" or none comes any more: BE_OK, with every pull that was answered in the book; of one that was
+ * not, it is said where it is kept. */
 enum be_status be_app_pull(const char *book_path, const char *specimen,
                            const struct be_serving *serving, const struct be_answering *how,
                            const struct be_talk *talk, struct be_err *err);

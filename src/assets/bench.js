@@ -70,6 +70,10 @@ function take(load) {
 async function renew() {
   const reply = await fetch(location.pathname + location.search);
   const page = new DOMParser().parseFromString(await reply.text(), 'text/html');
+  if (!page.getElementById('bench')) {
+    put('trouble', 'Trouble: the page cannot be had anew. What is pulled is kept: load it again.');
+    return;
+  }
   document.querySelector('main').replaceWith(page.querySelector('main'));
   bench = document.getElementById('bench');
   const first = bench.querySelector('.first') ?? bench.querySelector('input:not([type=hidden])');
@@ -85,8 +89,12 @@ news.addEventListener('load', (event) => {
 news.addEventListener('step', (event) => {
   const step = JSON.parse(event.data);
   points = step.points;
-  if (String(step.step) !== bench.dataset.step) renew();
-  else draw();
+  if (String(step.step) !== bench.dataset.step) {
+    renew();
+    return;
+  }
+  put('trouble', step.trouble ? `Trouble: ${step.trouble}.` : '');
+  draw();
 });
 news.addEventListener('error', () => put('phase', 'no word from the program'));
 

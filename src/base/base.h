@@ -256,5 +256,9 @@ void be_journal_close(struct be_journal *journal); /* null is fine */
  * until the process is asked to end (interrupt or terminate). */
 void be_end_hold(void);
 void be_end_wait(void);
+bool be_end_asked(void); /* whether it was; never waits */
+/* Waits until the descriptor has something to read, or its end; false when the process is asked to
+ * end before. */
+bool be_end_or_input(int fd);
 
 #endif

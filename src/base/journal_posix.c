@@ -22,6 +22,7 @@ enum { START = sizeof start, HEAD = 13 };
 struct be_journal {
   int fd;
   off_t size; /* of what is whole */
+  bool torn;  /* half a record may lie behind it */
   char *record;
   char path[4096];
 };
@@ -76,17 +77,20 @@ static enum be_status cut(struct be_journal *journal, struct be_err *err)
   if (ftruncate(journal->fd, journal->size) != 0 ||
       lseek(journal->fd, journal->size, SEEK_SET) != journal->size)
     return failed(journal, "cut the journal", err);
+  journal->torn = false;
   return BE_OK;
 }
 
 static enum be_status write_whole(struct be_journal *journal, const char *bytes, size_t size,
                                   struct be_err *err)
 {
+  if (journal->torn && cut(journal, err) != BE_OK) return BE_FAILED;
   for (size_t put = 0; put < size;) {
     ssize_t n = write(journal->fd, bytes + put, size - put);
     if (n < 0 && errno == EINTR) continue;
     if (n < 0) {
       enum be_status status = failed(journal, "write the journal", err);
+      journal->torn = true;
       cut(journal, NULL);
       return status;
     }
@@ -166,9 +170,36 @@ static enum be_status read_records(struct be_journal *journal, be_journal_each *
   return status == BE_OK ? cut(journal, err) : status;
 }
 
+/* The name is made durable too, or a loss of power could take the file with all that was settled.
+ */
+static enum be_status settle_folder(const struct be_journal *journal, struct be_err *err)
+{
+  char folder[sizeof journal->path];
+  const char *slash = strrchr(journal->path, '/');
+  size_t length = slash ? (size_t)(slash - journal->path) + (slash == journal->path) : 1;
+  memcpy(folder, slash ? journal->path : ".", length);
+  folder[length] = '\0';
+  int fd = open(folder, O_RDONLY | O_DIRECTORY | O_CLOEXEC);
+  bool settled = fd >= 0 && fsync(fd) == 0;
+  enum be_status status =
+      settled ? BE_OK : failed(journal, "settle the folder of the journal", err);
+  if (fd >= 0) close(fd);
+  return status;
+}
+
+/* Whoever had it may have removed it between our opening and our lock. */
+static bool has_its_name(const struct be_journal *journal)
+{
+  struct stat opened, named;
+  return fstat(journal->fd, &opened) == 0 && stat(journal->path, &named) == 0 &&
+         opened.st_dev == named.st_dev && opened.st_ino == named.st_ino;
+}
+
 static enum be_status lock(struct be_journal *journal, struct be_err *err)
 {
-  if (flock(journal->fd, LOCK_EX | LOCK_NB) == 0) return BE_OK;
+  bool locked = flock(journal->fd, LOCK_EX | LOCK_NB) == 0;
+  if (locked && has_its_name(journal)) return BE_OK;
+  if (locked) errno = EWOULDBLOCK;
   if (errno != EWOULDBLOCK) return failed(journal, "lock the journal", err);
   be_fail(err, BE_FAILED, "another program has the journal of this bench");
   be_fail_at(err, journal->path, 0, 0);
@@ -196,6 +227,7 @@ enum be_status be_journal_open(const char *path, be_journal_each *each, void *co
   opened->fd = open(path, O_RDWR | O_CREAT | O_CLOEXEC, 0644);
   if (opened->fd < 0) status = be_system_failed(err, "open the journal", path);
   if (status == BE_OK) status = lock(opened, err);
+  if (status == BE_OK) status = settle_folder(opened, err);
   if (status == BE_OK) status = read_records(opened, each, context, err);
   if (status == BE_OK) *journal = opened;
   else be_journal_close(opened);

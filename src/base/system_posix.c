@@ -5,7 +5,6 @@
 #include <errno.h>
 #include <fcntl.h>
 #include <malloc.h>
-#include <signal.h>
 #include <stdio.h>
 #include <string.h>
 #include <sys/stat.h>
@@ -207,26 +206,4 @@ void be_memory_keep(void)
   enum { KEPT = 32 * 1024 * 1024 };
   mallopt(M_MMAP_THRESHOLD, KEPT);
   mallopt(M_TRIM_THRESHOLD, KEPT);
-}
-
-static sigset_t end_signals(void)
-{
-  sigset_t ends;
-  sigemptyset(&ends);
-  sigaddset(&ends, SIGINT);
-  sigaddset(&ends, SIGTERM);
-  return ends;
-}
-
-void be_end_hold(void)
-{
-  sigset_t ends = end_signals();
-  pthread_sigmask(SIG_BLOCK, &ends, NULL);
-}
-
-void be_end_wait(void)
-{
-  sigset_t ends = end_signals();
-  int got;
-  while (sigwait(&ends, &got) != 0) continue;
 }

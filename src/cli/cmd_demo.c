@@ -29,8 +29,10 @@ static int serve(const char *book, uint16_t port, const struct be_answering *how
   if (status != BE_OK) return print_error("demo", &err);
   printf("The pages are at http://127.0.0.1:%u/ (Ctrl-C ends)\n",
          (unsigned)be_app_serve_port(site));
+  char words[BE_WORD_MAX];
   fflush(stdout);
   be_end_wait();
+  if (be_app_serve_word(site, words)) fprintf(stderr, "%s\n", words);
   be_app_serve_end(site);
   return 0;
 }

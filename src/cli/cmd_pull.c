@@ -27,20 +27,44 @@ static void show(void *context, const char *words)
   fflush(stdout);
 }
 
+/* One character of standard input; -1 at its end, or when the program is asked to end. */
+static int read_byte(void)
+{
+  static unsigned char bytes[4096];
+  static ssize_t got, at;
+  if (at < got) return bytes[at++];
+  at = got = 0;
+  if (be_end_or_input(STDIN_FILENO)) got = read(STDIN_FILENO, bytes, sizeof bytes);
+  return got > 0 ? bytes[at++] : -1;
+}
+
+/* What of the line does not fit is passed over. False when nothing came any more. */
+static bool read_line(char *line, size_t size)
+{
+  size_t length = 0;
+  int c = read_byte();
+  bool any = c >= 0;
+  for (; c >= 0 && c != '\n'; c = read_byte())
+    if (c != '\r' && length + 1 < size) line[length++] = (char)c;
+  line[length] = '\0';
+  return any;
+}
+
 static bool ask(void *context, const char *question, char *answer, size_t size)
 {
   (void)context;
   printf("%s%s", load_stands ? "\r\033[K" : "", question);
   load_stands = false;
   fflush(stdout);
-  if (!fgets(answer, (int)size, stdin)) {
-    printf("\n");
-    return false;
-  }
-  size_t length = strcspn(answer, "\r\n");
-  for (int c = answer[length]; c != '\n' && c != EOF;) c = getchar();
-  answer[length] = '\0';
-  return true;
+  bool got = read_line(answer, size);
+  if (!got) printf("\n");
+  return got;
+}
+
+static bool ended(void *context)
+{
+  (void)context;
+  return be_end_asked();
 }
 
 static int run(int argc, char **argv)
@@ -65,8 +89,9 @@ static int run(int argc, char **argv)
     return print_usage(&cmd_pull, "give one book, and perhaps the code of a specimen");
   if (serving.rig && !serving.rig_path)
     return print_usage(&cmd_pull, "--rig-name names one of the rigs in the file of --rig");
-  const struct be_talk talk = {say, isatty(STDOUT_FILENO) ? show : NULL, ask, NULL};
+  const struct be_talk talk = {say, isatty(STDOUT_FILENO) ? show : NULL, ask, ended, NULL};
   const char *specimen = argc - optind == 2 ? argv[optind + 1] : NULL;
+  be_end_hold();
   if (be_app_pull(argv[optind], specimen, &serving, &asked.how, &talk, &err) != BE_OK)
     return print_error("pull", &err);
   return 0;

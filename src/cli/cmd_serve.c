@@ -52,7 +52,11 @@ static int serve(const char *book, const struct be_serving *serving, const struc
   be_end_hold();
   if (be_app_serve(book, serving, how, &site, &err) != BE_OK) return print_error("serve", &err);
   print_address(book, serving, be_app_serve_port(site));
+  char words[BE_WORD_MAX];
+  if (be_app_serve_word(site, words)) fprintf(stderr, "%s\n", words);
+  fflush(stdout);
   be_end_wait();
+  if (be_app_serve_word(site, words)) fprintf(stderr, "%s\n", words);
   be_app_serve_end(site);
   return 0;
 }

@@ -109,7 +109,9 @@ static inline bool go_on(struct be_session *session, enum be_live_step until, do
     be_session_look(session, &view);
     if (view.step == until) return true;
   }
-  for (int i = 0; i < 3000; i++) { /* what is on its way may come; no more time passes */
+  /* What is on its way may come; no more time passes. It comes late on a machine that is busy, so
+   * one that must come is waited for. */
+  for (int i = 0; i < (seconds < 30 ? 3000 : 100000); i++) {
     pause_shortly();
     be_session_look(session, &view);
     if (view.step == until) return true;

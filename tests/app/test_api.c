@@ -400,7 +400,8 @@ static void no_answer_is_half_an_answer(void **state)
   assert_true(try_scantly("GET", "/api/1/", "", 200) > 30);
   assert_true(try_scantly("GET", "/api/1/bench", "", 200) > 30);
   assert_true(try_scantly("GET", "/api/1/pull/2", "", 200) > 30);
-  assert_true(try_scantly("POST", "/api/1/bench", "{\"do\":\"guard\",\"step\":99}", 409) > 30);
+  assert_true(try_scantly("POST", "/api/1/bench", "{\"do\":\"guard\",\"step\":99}", 409) >
+              3); /* the book is not read */
   atomic_store(&allocations_left, 1000000000);
   be_app_serve_end(site);
   be_allocator_install(NULL);

@@ -4,6 +4,9 @@
 #include "live_test.h"
 
 #include <sys/resource.h>
+#include <sys/wait.h>
+#include <time.h>
+#include <unistd.h>
 
 /* ---- from the rig ---- */
 

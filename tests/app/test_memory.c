@@ -172,9 +172,10 @@ static enum be_status ask_bench(const struct survey *survey, struct be_doc **doc
       .step = BE_STEP_GUARD,
       .specimen = "x1",
       .told = "specimen=x1\nknot=uni\nline A=nylon 12 lb\nspool A=S1\nfree length=500 mm\n"};
+  const struct be_bench_asked asked = {.how = &survey->how, .arena = survey->arena};
   struct be_buf html;
   be_buf_init(&html, 1 << 20);
-  enum be_status status = be_live_page(survey, &view, NULL, doc, &html, err);
+  enum be_status status = be_live_page(survey, &view, &asked, doc, &html, err);
   be_buf_free(&html);
   return status;
 }

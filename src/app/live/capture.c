@@ -27,6 +27,23 @@ enum be_status be_chunk_keep(struct be_kept *kept, const struct be_rig_chunk *ch
   return be_buf_status(&kept->spare, err);
 }
 
+void be_kept_retry(struct be_kept *kept)
+{
+  struct be_buf *spare = &kept->spare;
+  size_t at = 0;
+  if (kept->failed.status == BE_OK) return;
+  kept->failed = (struct be_err){0};
+  while (at < spare->size && kept->failed.status == BE_OK) {
+    uint32_t length;
+    memcpy(&length, spare->data + at, sizeof length);
+    if (be_journal_add(kept->journal, BE_LIVE_CHUNK, spare->data + at + sizeof length, length,
+                       &kept->failed) == BE_OK)
+      at += sizeof length + length;
+  }
+  if (at > 0) memmove(spare->data, spare->data + at, spare->size - at);
+  spare->size -= at;
+}
+
 static int64_t read_ns(const char *bytes)
 {
   uint64_t value = 0;
@@ -53,6 +70,7 @@ struct capture {
   bool first_told; /* a row stands already */
   bool by_rig;     /* every sample has the rig's own time, and it rises */
   double rig_s, start_s;
+  struct be_live live; /* sees whether there was a pull */
   /* The bytes that samples point into. */
   struct be_buf tail;
   uint64_t tail_at;      /* offset of its first byte */
@@ -85,6 +103,8 @@ static void learn(struct capture *c, const struct be_rig_sample *sample)
   }
   c->by_rig = c->by_rig && sample->rig_time_s > c->rig_s;
   c->rig_s = sample->rig_time_s;
+  be_live_take(&c->live, seconds(c, sample->host_ns),
+               sample->flags & BE_SAMPLE_OVER ? INFINITY : sample->force_N);
   struct segment *s = &c->segments[c->count - 1];
   double x = (double)(sample->sequence - s->first), y = seconds(c, sample->host_ns);
   double dx = x - s->mean_x, dy = y - s->mean_y;
@@ -226,7 +246,10 @@ enum be_status be_capture_text(struct be_kept *kept, const struct be_window *win
                       .rig_s = -INFINITY};
   *captured = (struct be_captured){0};
   be_buf_init(&c.tail, 8 * BE_FRAME_BLOCK_MAX);
+  be_live_start(&c.live, NULL);
   enum be_status status = pass(&c, kept, frames, frame_settings, err);
+  bool calm = c.live.phase == BE_LIVE_READY && isnan(c.live.peak_N) && c.live.touches == 0;
+  captured->pulled = c.count > 0 && !calm;
   if (status == BE_OK && c.count == 0)
     status = be_fail(err, BE_BAD_INPUT, "nothing came from the rig during the pull");
   if (status == BE_OK) {

@@ -75,6 +75,7 @@ struct be_captured {
   size_t rows, unusable; /* unusable: frames without a load */
   size_t over;           /* of these, past the rig's range */
   size_t gaps;           /* times the line was away, or samples were lost */
+  bool pulled;           /* a pull was seen, or it cannot be told that there was none */
 };
 /* Where the chunks of a pull stand: in the journal, and those that it did not take because the disk
  * failed, in memory, in the same order. */
@@ -83,9 +84,11 @@ struct be_kept {
   struct be_buf spare;  /* records of chunks, each behind its size as a uint32_t */
   struct be_err failed; /* why the journal did not take them; its status is BE_OK if it did */
 };
-/* Fails only when neither takes it. */
+/* Fails only when neither takes it: then what came is lost. */
 enum be_status be_chunk_keep(struct be_kept *kept, const struct be_rig_chunk *chunk,
                              const char *bytes, struct be_err *err);
+/* Tries again to bring into the journal what waits in memory, as far as it takes it. */
+void be_kept_retry(struct be_kept *kept);
 struct be_window {
   int64_t from_ns, to_ns;
 };
@@ -96,11 +99,15 @@ enum be_status be_capture_text(struct be_kept *kept, const struct be_window *win
 
 /* ---- into the book (record.c) ---- */
 
+/* Whether the book has a result of that specimen; false too when the book cannot be read now. */
+bool be_live_pulled(const char *book_path, const char *code);
+
 /* Enters one pull: what was told of the specimen and of the result, by columns of a pull sheet, and
- * its trace (may be null). On BE_OK it is durable. */
+ * its trace (may be null). `begun`, such as a time, tells its trace from that of another pull; may
+ * be null. On BE_OK it is durable; it may be there from before. */
 enum be_status be_live_enter(const char *book_path, const struct be_told *specimen,
                              const struct be_told *answer, const struct be_buf *trace,
-                             struct be_err *err);
+                             const char *begun, struct be_err *err);
 
 /* Enters a correction, told as above with "correction", of that result alone: BE_WRONG_USE when
  * another holds by now. */
@@ -129,9 +136,10 @@ struct be_session_options {
   const char *session; /* name in the record, such as the date; null: not recorded */
   const struct be_reckoning *reckoning; /* of the rig; null: none. Copied */
   const char *bench;                    /* whose rig it is; null: not recorded */
+  bool held; /* without a thread of its own: whoever opened it calls be_session_tick */
 };
 
-enum { BE_SESSION_POINTS = 2048, BE_SESSION_TEXT = 200 };
+enum { BE_SESSION_POINTS = 2048, BE_SESSION_TEXT = 200, BE_SESSION_TROUBLE = BE_WORD_MAX };
 
 /* Lowest and highest load of a stretch of time, which ends at time_s. */
 struct be_session_point {
@@ -153,12 +161,15 @@ struct be_session_view {
   char specimen[BE_SESSION_TEXT]; /* its code; "" at CHOOSE */
   char told[4096];                /* all that was told of it: for be_told_read */
   bool interrupted;               /* the program ended during this pull */
+  bool may_leave;                 /* and it saw no load: another specimen may be taken instead */
+  size_t gaps;                    /* of the pull that is answered: times the line was away */
   bool suggested;                 /* the two after it are known */
   struct be_suggestion suggestion;
   double suggested_N;
   char calibration[64];       /* that makes forces of the rig's readings; "" for none */
   char last[BE_SESSION_TEXT]; /* the specimen kept last; "" for none */
-  char trouble[400];          /* of the disk or the line, in words; "" for none */
+  /* Of the disk or the line: what, and what to do; "" for none. */
+  char trouble[BE_SESSION_TROUBLE];
   size_t points_count;
   struct be_session_point points[BE_SESSION_POINTS]; /* of this pull */
 };
@@ -169,9 +180,14 @@ struct be_session;
 enum be_status be_session_open(const struct be_session_options *options, struct be_news *news,
                                struct be_session **session, struct be_err *err);
 void be_session_close(struct be_session *session); /* a running pull stays in the journal */
+/* Takes what the rig has brought: what the session's thread does thirty times a second. */
+void be_session_tick(struct be_session *session);
 void be_session_look(struct be_session *session, struct be_session_view *view);
 /* What a page that begins to listen is told first: two events. */
 void be_session_tell(struct be_session *session, struct be_buf *events);
+
+/* In a sentence, that a pull is not in the book yet and how it comes there; false when none is. */
+bool be_session_waits(struct be_session *session, char words[BE_SESSION_TROUBLE]);
 
 /* What a person does. `step_number` is that of the view he saw: BE_WRONG_USE when the session has
  * gone on since, and for what is not of this step. Texts are copied. */
@@ -183,10 +199,11 @@ enum be_status be_session_guard(struct be_session *session, uint64_t step_number
 /* It was let down, or the line to the rig is lost: no more of this pull comes. */
 enum be_status be_session_stop(struct be_session *session, uint64_t step_number,
                                struct be_err *err);
-/* Keeps the pull: on BE_OK it is in the book, durable. After an error it can be told again. */
+/* Keeps the pull: on BE_OK it is in the book, durable. After an error it can be told again, also
+ * under another code ("specimen"). */
 enum be_status be_session_answer(struct be_session *session, uint64_t step_number,
                                  const struct be_told *answer, struct be_err *err);
-/* Another specimen instead, while nothing was pulled. */
+/* Another specimen instead, while nothing was pulled; at ANSWER only where the view says so. */
 enum be_status be_session_leave(struct be_session *session, uint64_t step_number,
                                 struct be_err *err);
 /* Answers the last pull again: the answer is a correction, and the old one stays on record. */
@@ -195,12 +212,24 @@ enum be_status be_session_again(struct be_session *session, const struct be_told
 
 /* ---- the page (page.c, post.c) ---- */
 
-/* What stands on the page of the bench, in its order: sentences in *doc, then `html`, the part that
- * changes while one looks. `wrong` is what was refused just now, or null. */
+/* How the page of the bench is asked for. */
+struct be_bench_asked {
+  const struct be_answering *how;
+  const struct be_err *wrong;    /* what was refused just now, or null */
+  const struct be_request *sent; /* and the form that asked it */
+  const struct be_err *unread;   /* why the book cannot be read now, or null */
+  struct be_arena *arena;
+};
+/* What stands on it, in its order: sentences in *doc, then `html`, the part that changes while one
+ * looks. */
 struct survey;
 enum be_status be_live_page(const struct survey *survey, const struct be_session_view *view,
-                            const struct be_err *wrong, struct be_doc **doc, struct be_buf *html,
-                            struct be_err *err);
+                            const struct be_bench_asked *asked, struct be_doc **doc,
+                            struct be_buf *html, struct be_err *err);
+/* forms.c: what can be done now. sent: a form that was refused, whose fields stand in it again; or
+ * null. */
+void be_write_forms(struct be_buf *html, const struct survey *survey,
+                    const struct be_session_view *view, const struct be_request *sent);
 /* subject.c: what is known of the specimen at the bench, from its plan and from what was told. Rows
  * of the record, or BE_NO_INDEX. */
 struct be_subject {
@@ -231,10 +260,10 @@ double be_speed_m_s(double energy_J, double mass_kg);
 
 /* typed.c, for who types it all. Fields of a specimen that is in no plan, filled in as the one kept
  * last was, for the next is mostly tied and pulled like it; last: its code, or "". */
-typedef void be_field_writer(struct be_buf *html, const char *name, const char *label,
-                             const char *list, const char *value);
-void be_write_alike(struct be_buf *html, const struct survey *survey, const char *last,
-                    be_field_writer *field);
+typedef void be_field_writer(struct be_buf *html, const struct be_request *sent, const char *name,
+                             const char *label, const char *list, const char *value);
+void be_write_alike(struct be_buf *html, const struct survey *survey, const struct be_request *sent,
+                    const char *last, be_field_writer *field);
 /* In which unit a load is taken that is typed without one: that of the page, if the book has
  * loads; else each load needs its own. */
 void be_write_unit(struct be_buf *html, const struct survey *survey);
@@ -260,7 +289,8 @@ void be_live_view(const struct survey *survey, const struct be_session_view *vie
 /* ---- the bench of a site (serve_posix.c) ---- */
 
 /* A session that begins when the bench is first looked at, or at once when there is a rig or a pull
- * that was not answered. */
+ * that was not answered; where it cannot begin, each look tries again, and the other pages are
+ * served all the same. */
 /* The rig that is asked for, from its file, which must be given. */
 enum be_status be_live_setup(const char *book_path, const struct be_serving *serving,
                              struct be_live_rig *rig, struct be_err *err);
@@ -271,11 +301,13 @@ enum be_status be_live_site_open(const char *book_path, const struct be_live_rig
                                  struct be_live_site **site, struct be_err *err);
 void be_live_site_end(struct be_live_site *site);
 void be_live_site_close(struct be_live_site *site);
-/* The page; `wrong` is what was refused just now, or BE_OK. html stays empty when the bench cannot
- * be had, and the document says why. */
-enum be_status be_live_site_page(struct be_live_site *site, const struct survey *survey,
-                                 const struct be_err *wrong, struct be_doc **doc,
+/* The page. With asked->unread the survey is filled in here, as of an empty book. */
+enum be_status be_live_site_page(struct be_live_site *site, struct survey *survey,
+                                 const struct be_bench_asked *asked, struct be_doc **doc,
                                  struct be_buf *html, struct be_err *err);
+/* What somebody at the terminal ought to know of the bench now: that a pull waits for its answer,
+ * or why the bench cannot be used. False when there is nothing. */
+bool be_live_site_word(struct be_live_site *site, char words[BE_SESSION_TROUBLE]);
 /* Does what a form of it asks. */
 enum be_status be_live_site_post(struct be_live_site *site, const struct be_request *request,
                                  struct be_err *err);

@@ -8,229 +8,11 @@
 #include <stdio.h>
 #include <string.h>
 
-/* ---- pieces ---- */
-
 static void text(struct be_buf *html, const char *before, const char *value, const char *after)
 {
   be_buf_text(html, before);
   be_markup_text(html, value);
   be_buf_text(html, after);
-}
-
-static void open_form(struct be_buf *html, const struct be_session_view *view, const char *what)
-{
-  be_buf_format(html,
-                "<form method=\"post\"><input type=\"hidden\" name=\"step\" value=\"%llu\">"
-                "<input type=\"hidden\" name=\"do\" value=\"%s\">\n",
-                (unsigned long long)view->step_number, what);
-}
-
-/* key: one that presses it, shown on it. */
-static void button(struct be_buf *html, const char *key, const char *words, bool first)
-{
-  be_buf_format(html, "<button class=\"%s\" data-key=\"%s\"><kbd>%s</kbd> ",
-                first ? "first" : "second", key, key);
-  text(html, "", words, "</button>\n");
-}
-
-/* value: filled in; null: empty. */
-static void filled_field(struct be_buf *html, const char *name, const char *label, const char *list,
-                         const char *value)
-{
-  char id[32];
-  snprintf(id, sizeof id, "f-%s", name);
-  for (char *at = id; *at; at++)
-    if (*at == ' ') *at = '-';
-  be_buf_format(html,
-                "<p class=\"field\"><label for=\"%s\">%s</label>"
-                "<input id=\"%s\" name=\"%s\" autocomplete=\"off\"%s%s%s",
-                id, label, id, name, list ? " list=\"" : "", list ? list : "", list ? "\"" : "");
-  if (value) text(html, " value=\"", value, "\"");
-  be_buf_text(html, "></p>\n");
-}
-
-static void typed_field(struct be_buf *html, const char *name, const char *label, const char *list)
-{
-  filled_field(html, name, label, list, NULL);
-}
-
-/* Names of files; the usual one is shown, and not sent. */
-static void name_field(struct be_buf *html, const char *name, const char *label, const char *code,
-                       const char *ending)
-{
-  be_buf_format(html,
-                "<p class=\"field\"><label for=\"f-%s\">%s</label>"
-                "<input id=\"f-%s\" name=\"%s\" autocomplete=\"off\" placeholder=\"",
-                name, label, name, name);
-  be_markup_text(html, code);
-  be_buf_format(html, "-1.%s\"></p>\n", ending);
-}
-
-/* ---- choose ---- */
-
-static void option(struct be_buf *html, const char *value)
-{
-  text(html, "<option value=\"", value, "\"></option>");
-}
-
-static void lists(struct be_buf *html, const struct survey *survey)
-{
-  be_buf_text(html, "<datalist id=\"knots\">");
-  for (size_t i = 0; i < survey->record.knots_count; i++)
-    option(html, survey->record.knots[i].name);
-  be_buf_text(html, "</datalist>\n<datalist id=\"lines\">");
-  for (size_t i = 0; i < survey->line_names_count; i++) option(html, survey->line_names[i]);
-  be_buf_text(html, "</datalist>\n<datalist id=\"spools\">");
-  for (size_t i = 0; i < survey->record.lines_count; i++)
-    if (survey->record.lines[i].spool) option(html, survey->record.lines[i].spool);
-  be_buf_text(html, "</datalist>\n");
-}
-
-static void choose_other(struct be_buf *html, const struct survey *survey,
-                         const struct be_session_view *view, bool open)
-{
-  be_buf_format(html, "<details%s><summary>Another specimen</summary>\n", open ? " open" : "");
-  open_form(html, view, "choose");
-  lists(html, survey);
-  typed_field(html, "specimen", "Its code", NULL);
-  be_buf_text(html,
-              "<p class=\"note\">A planned specimen needs its code alone; of others, tell what "
-              "it is. A plain line has the knot &quot;none&quot;.</p>\n");
-  be_write_alike(html, survey, view->last, filled_field);
-  button(html, "o", "Take this one", !open);
-  be_buf_text(html, "</form></details>\n");
-}
-
-static void write_choose(struct be_buf *html, const struct survey *survey,
-                         const struct be_session_view *view)
-{
-  const struct be_planned *waiting[BE_LIVE_WAITING];
-  size_t count = be_live_waiting(survey, waiting);
-  if (count > 0) {
-    open_form(html, view, "choose");
-    be_buf_text(html, "<p class=\"field\"><label for=\"next\">Next in the plan</label>"
-                      "<select id=\"next\" name=\"specimen\">");
-    for (size_t i = 0; i < count; i++) text(html, "<option>", waiting[i]->code, "</option>");
-    be_buf_text(html, "</select></p>\n");
-    button(html, "n", "Take it", true);
-    be_buf_text(html, "</form>\n");
-  }
-  choose_other(html, survey, view, count == 0);
-}
-
-/* ---- guard and pull ---- */
-
-static void caution(struct be_buf *html, const char *words)
-{
-  text(html, "<p class=\"caution\" role=\"note\"><strong>CAUTION</strong> ", words, "</p>\n");
-}
-
-static void write_guard(struct be_buf *html, const struct be_session_view *view)
-{
-  caution(html, "A stretched line stores energy and whips back. Guard down, eyes covered, nobody "
-                "in line with the pull, hands off until the load reads zero.");
-  open_form(html, view, "guard");
-  button(html, "g", "Guard down, eyes covered, everybody clear", true);
-  be_buf_text(html, "</form>\n");
-  open_form(html, view, "leave");
-  button(html, "o", "Another specimen", false);
-  be_buf_text(html, "</form>\n");
-}
-
-static void write_pull(struct be_buf *html, const struct be_session_view *view)
-{
-  caution(html, "Guard down, eyes covered, nobody in line with the pull. Hands off until the load "
-                "reads zero, also after it let go.");
-  open_form(html, view, "stop");
-  button(html, "s", "Let down without a break: stop", false);
-  be_buf_text(html, "</form>\n");
-  open_form(html, view, "leave");
-  button(html, "o", "Nothing was pulled: another specimen", false);
-  be_buf_text(html, "</form>\n");
-}
-
-/* ---- the answer ---- */
-
-struct choice {
-  const char *word, *key;
-};
-static const struct choice whats[] = {
-    {"broke", "1"},  {"slipped out", "2"}, {"slipped then broke", "3"},
-    {"strand", "4"}, {"hardware", "5"},    {"nothing", "6"}};
-static const struct choice wheres[] = {{"in the knot", "k"}, {"at its entry", "e"},
-                                       {"clear of it", "c"}, {"grip", "r"},
-                                       {"eye", "y"},         {"not seen", "x"}};
-static const struct choice whichs[] = {
-    {"line A", "a"}, {"line B", "b"}, {"tag", "t"}, {"none", "-"}};
-static const struct choice results[] = {
-    {"", "u"}, {"event", "v"}, {"lower bound", "l"}, {"void", "d"}};
-
-static void tiles(struct be_buf *html, const char *title, const char *name,
-                  const struct choice *list, size_t count, const char *chosen)
-{
-  be_buf_format(html, "<fieldset class=\"tiles\"><legend>%s</legend>\n", title);
-  for (size_t i = 0; i < count; i++)
-    be_buf_format(html,
-                  "<label><input type=\"radio\" name=\"%s\" value=\"%s\" data-key=\"%s\"%s> "
-                  "<kbd>%s</kbd> %s</label>\n",
-                  name, list[i].word, list[i].key,
-                  chosen && strcmp(chosen, list[i].word) == 0 ? " checked" : "", list[i].key,
-                  *list[i].word ? list[i].word : "by the rules");
-  be_buf_text(html, "</fieldset>\n");
-}
-
-#define TILES(html, title, name, list, chosen)                                                     \
-  tiles(html, title, name, list, sizeof(list) / sizeof *(list), chosen)
-
-static void write_fields(struct be_buf *html, const char *code, const char *what, bool load_first)
-{
-  if (load_first) typed_field(html, "load", "Load, with its unit", NULL);
-  TILES(html, "What let go", "what", whats, what);
-  TILES(html, "Where", "where", wheres, NULL);
-  TILES(html, "Which", "which", whichs, NULL);
-  be_buf_text(html, "<details><summary>Note, photo, void, another load</summary>\n");
-  TILES(html, "It counts as", "result", results, "");
-  typed_field(html, "reason", "Why it is void", NULL);
-  if (!load_first)
-    typed_field(html, "load", "Load as the instrument showed it, with its unit", NULL);
-  typed_field(html, "judged by", "Judged by (a name or initials)", NULL);
-  name_field(html, "photo", "Names of photos, with ; between: the files stay where they are", code,
-             "jpg");
-  name_field(html, "clip", "Names of clips", code, "mp4");
-  typed_field(html, "note", "Note", NULL);
-  be_buf_text(html, "</details>\n");
-}
-
-static void write_answer(struct be_buf *html, const struct survey *survey,
-                         const struct be_session_view *view)
-{
-  caution(html, "Hands off until the load reads zero.");
-  static const char *const words[] = {[BE_LET_GO_UNSEEN] = NULL,
-                                      [BE_LET_GO_BROKE] = "broke",
-                                      [BE_LET_GO_SLIPPED_BROKE] = "slipped then broke",
-                                      [BE_LET_GO_SLIPPED_OUT] = "slipped out",
-                                      [BE_LET_GO_STRAND] = "strand",
-                                      [BE_LET_GO_NOTHING] = "nothing"};
-  open_form(html, view, "answer");
-  be_write_unit(html, survey);
-  write_fields(html, view->specimen, view->suggested ? words[view->suggestion.what] : NULL,
-               !view->suggested);
-  button(html, "Enter", "Keep it", true);
-  be_buf_text(html, "</form>\n");
-}
-
-static void write_again(struct be_buf *html, const struct survey *survey,
-                        const struct be_session_view *view)
-{
-  if (!*view->last) return;
-  text(html, "<details class=\"again\"><summary>Answer ", view->last, " again</summary>\n");
-  open_form(html, view, "again");
-  be_write_unit(html, survey);
-  be_buf_text(html, "<p class=\"note\">The answer that was kept stays on record, and this one goes "
-                    "before it.</p>\n");
-  write_fields(html, view->last, NULL, false);
-  button(html, "Enter", "Keep this answer", true);
-  be_buf_text(html, "</form></details>\n");
 }
 
 /* ---- the load ---- */
@@ -306,8 +88,17 @@ static void say_suggestion(struct be_doc *doc, const struct survey *survey,
                            const struct be_session_view *view)
 {
   if (view->interrupted)
-    be_doc_sentence(doc, "The program ended during this pull. What came until then is kept: say "
-                         "what it was, or that it is void.");
+    be_doc_sentence(doc,
+                    view->may_leave
+                        ? "The program ended during this pull, before a load was seen: if it was "
+                          "not pulled, take another specimen or this one again."
+                        : "The program ended during this pull. What came until then is kept: say "
+                          "what it was, or that it is void.");
+  if (view->gaps > 0)
+    be_doc_sentence(doc,
+                    "The rig was away or lost samples, %zu %s during this pull: what the load did "
+                    "then is not known, and its peak may be higher.",
+                    view->gaps, view->gaps == 1 ? "time" : "times");
   if (view->suggested)
     be_doc_sentence(doc, "The trace suggests: %s, %s, %s%.*f %s (%s).",
                     be_suggested_word(view->suggestion.result),
@@ -379,20 +170,34 @@ static void say_step(struct be_doc *doc, const struct survey *survey,
   if (view->step == BE_STEP_ANSWER) say_suggestion(doc, survey, view);
   if (view->step == BE_STEP_CHOOSE) say_last(doc, survey, view);
   if (view->step == BE_STEP_CHOOSE) say_calibration(doc, survey, view);
-  if (*view->trouble) be_doc_sentence(doc, "Trouble: %s.", view->trouble);
+}
+
+/* It comes and goes while one looks: bench.js keeps it up. */
+static void write_trouble(struct be_buf *html, const struct be_session_view *view)
+{
+  text(html, "<p id=\"trouble\" class=\"caution\" role=\"alert\">",
+       *view->trouble ? "Trouble: " : "", "");
+  text(html, "", view->trouble, *view->trouble ? ".</p>\n" : "</p>\n");
 }
 
 enum be_status be_live_page(const struct survey *survey, const struct be_session_view *view,
-                            const struct be_err *wrong, struct be_doc **out, struct be_buf *html,
-                            struct be_err *err)
+                            const struct be_bench_asked *asked, struct be_doc **out,
+                            struct be_buf *html, struct be_err *err)
 {
   struct be_subject subject;
   enum be_status status = be_subject_of(survey, view, &subject, err);
   struct be_doc *doc = status == BE_OK ? be_doc_create("bench", "Bench") : NULL;
   if (!doc) return status == BE_OK ? be_no_memory(err) : status;
+  const struct be_err *wrong = asked->wrong, *unread = asked->unread;
+  const struct be_request *sent = wrong ? asked->sent : NULL;
   if (wrong)
     be_doc_sentence(doc, "Not done: %s%s%s.", wrong->what, *wrong->remedy ? "; " : "",
                     wrong->remedy);
+  if (unread)
+    be_doc_sentence(doc,
+                    "The book cannot be read now: %s%s%s. The bench goes on without it: what is "
+                    "pulled is kept, and can be answered when the book is there again.",
+                    unread->what, *unread->remedy ? "; " : "", unread->remedy);
   say_step(doc, survey, view, &subject);
   double shown_per_N = be_shown(survey, 1);
   be_buf_format(html,
@@ -401,15 +206,10 @@ enum be_status be_live_page(const struct survey *survey, const struct be_session
                 "data-decimals=\"%d\">\n",
                 (unsigned long long)view->step_number, be_live_step_word(view->step), shown_per_N,
                 decimals_of(survey));
+  write_trouble(html, view);
   write_load(html, survey, view);
-  switch (view->step) {
-  case BE_STEP_CHOOSE: write_choose(html, survey, view); break;
-  case BE_STEP_GUARD: write_guard(html, view); break;
-  case BE_STEP_PULL: write_pull(html, view); break;
-  case BE_STEP_ANSWER: write_answer(html, survey, view); break;
-  }
-  if (view->step == BE_STEP_CHOOSE) write_again(html, survey, view);
-  else be_write_which_knot(html, survey, &subject);
+  be_write_forms(html, survey, view, sent);
+  if (view->step != BE_STEP_CHOOSE) be_write_which_knot(html, survey, &subject);
   be_buf_text(html, "</section>\n");
   return be_doc_done(doc, be_buf_status(html, err), out);
 }

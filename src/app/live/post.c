@@ -9,8 +9,9 @@
 static const char *const specimen_fields[] = {
     "specimen", "knot", "version",     "turns", "line A", "spool A",   "line B", "spool B",
     "hardware", "soak", "free length", "speed", "tyer",   "lubricant", "bench"};
-static const char *const answer_fields[] = {"load",  "result",    "reason", "what", "where",
-                                            "which", "judged by", "photo",  "clip", "note"};
+static const char *const answer_fields[] = {"load",  "result", "reason",    "what",
+                                            "where", "which",  "judged by", "photo",
+                                            "clip",  "note",   "specimen"};
 
 #define COUNT(list) (sizeof(list) / sizeof *(list))
 /* A bare number has the unit that its form told. */

@@ -70,16 +70,35 @@ static enum be_status enter(const char *book_path, const char *name, const struc
   return status;
 }
 
+bool be_live_pulled(const char *book_path, const char *code)
+{
+  struct be_book *book = NULL;
+  struct be_record record;
+  bool pulled = false;
+  struct be_arena *arena = be_arena_create();
+  if (arena && be_book_open(book_path, false, &book, NULL) == BE_OK &&
+      be_book_read(book, arena, &record, NULL) == BE_OK)
+    for (size_t i = 0; i < record.pulls_count && !pulled; i++)
+      pulled = strcmp(record.pulls[i].code, code) == 0;
+  be_book_close(book);
+  be_arena_free(arena);
+  return pulled;
+}
+
 enum be_status be_live_enter(const char *book_path, const struct be_told *specimen,
                              const struct be_told *answer, const struct be_buf *trace,
-                             struct be_err *err)
+                             const char *begun, struct be_err *err)
 {
-  const char *code = be_told_value(specimen, "specimen");
+  const char *code = be_told_value(answer, "specimen");
   char name[128], trace_name[128];
   struct be_told all;
+  if (!code) code = be_told_value(specimen, "specimen");
   if (!code || !*code) return be_fail(err, BE_BAD_INPUT, "a pull needs the code of its specimen");
   snprintf(name, sizeof name, "%.80s.sheet.csv", code);
-  snprintf(trace_name, sizeof trace_name, "%.80s.csv", code);
+  /* Without the time, a second pull of one code that is answered alike would be the same sheet as
+   * the first, and so be taken for entered. */
+  snprintf(trace_name, sizeof trace_name, "%.80s%s%.31s.csv", code, begun && *begun ? " " : "",
+           begun ? begun : "");
   enum be_status status = join(specimen, answer, trace ? trace_name : NULL, &all, err);
   if (status != BE_OK) return status;
   struct be_buf sheet;

@@ -15,6 +15,8 @@ struct be_live_site {
   struct be_news *news;
   struct be_live_rig rig;
   bool has_rig;
+  bool begins;                /* the session is wanted before somebody looks at the page */
+  const struct be_unit *unit; /* in which loads were shown last; null: not yet */
   char book_path[4096];
 };
 
@@ -77,13 +79,12 @@ enum be_status be_live_site_open(const char *book_path, const struct be_live_rig
   if (rig) site->rig = *rig;
   char journal[4200];
   snprintf(journal, sizeof journal, "%s.live", book_path);
-  bool at_once = rig || be_file_exists(journal);
+  site->begins = rig || be_file_exists(journal);
   struct be_err why = {0};
-  if (at_once && !session_of(site, &why) && rig) {
+  if (site->begins && !session_of(site, &why) && why.status == BE_WRONG_USE) {
     if (err) *err = why;
-    status = why.status;
     be_live_site_close(site);
-    return status;
+    return BE_WRONG_USE;
   }
   *out = site;
   return BE_OK;
@@ -110,7 +111,8 @@ static enum be_status say_unavailable(const struct be_err *why, struct be_doc **
   struct be_doc *doc = be_doc_create("bench", "Bench");
   if (!doc) return be_no_memory(err);
   be_doc_sentence(doc, "The bench cannot be used here: %s.", why->what);
-  if (*why->remedy) be_doc_sentence(doc, "What to do: %s.", why->remedy);
+  if (*why->file) be_doc_sentence(doc, "Where: %s.", why->file);
+  if (*why->remedy) be_doc_sentence(doc, "What to do: %s; then load this page again.", why->remedy);
   return be_doc_done(doc, BE_OK, out);
 }
 
@@ -119,17 +121,56 @@ static int status_refused(enum be_status status)
   return status == BE_WRONG_USE ? 409 : status == BE_BAD_INPUT ? 400 : 500;
 }
 
-enum be_status be_live_site_page(struct be_live_site *site, const struct survey *survey,
-                                 const struct be_err *wrong, struct be_doc **doc,
+/* The bench is there also while the book cannot be read: without its plan, in the unit of before.
+ */
+static enum be_status without_book(struct be_live_site *site, const struct be_answering *how,
+                                   struct be_arena *arena, struct survey *survey,
+                                   struct be_err *err)
+{
+  const struct be_record nothing = {.unit = "N"};
+  struct be_answering asked = *how;
+  pthread_mutex_lock(&site->lock);
+  if (!asked.unit) asked.unit = site->unit;
+  pthread_mutex_unlock(&site->lock);
+  return be_survey_of(&nothing, &asked, arena, survey, err);
+}
+
+enum be_status be_live_site_page(struct be_live_site *site, struct survey *survey,
+                                 const struct be_bench_asked *asked, struct be_doc **doc,
                                  struct be_buf *html, struct be_err *err)
 {
   struct be_err why = {0};
   struct be_session *session = session_of(site, &why);
   if (!session) return say_unavailable(&why, doc, err);
-  struct be_session_view *view = be_arena_alloc(survey->arena, sizeof *view);
+  struct be_arena *arena = asked->arena;
+  struct be_session_view *view = be_arena_alloc(arena, sizeof *view);
   if (!view) return be_no_memory(err);
+  if (asked->unread) {
+    enum be_status status = without_book(site, asked->how, arena, survey, err);
+    if (status != BE_OK) return status;
+  } else if (!asked->how->unit) {
+    pthread_mutex_lock(&site->lock);
+    site->unit = survey->how.unit;
+    pthread_mutex_unlock(&site->lock);
+  }
   be_session_look(session, view);
-  return be_live_page(survey, view, wrong->status == BE_OK ? NULL : wrong, doc, html, err);
+  return be_live_page(survey, view, asked, doc, html, err);
+}
+
+bool be_live_site_word(struct be_live_site *site, char words[BE_SESSION_TROUBLE])
+{
+  struct be_err why = {0};
+  pthread_mutex_lock(&site->lock);
+  bool begins = site->begins || site->session;
+  pthread_mutex_unlock(&site->lock);
+  if (!begins) return false;
+  struct be_session *session = session_of(site, &why);
+  if (session) return be_session_waits(session, words);
+  snprintf(words, BE_SESSION_TROUBLE,
+           "The bench cannot be used: %.300s (%.250s). What to do: %.250s. The other pages are "
+           "served, and the page of the bench tries again each time it is looked at.",
+           why.what, why.file, *why.remedy ? why.remedy : "look at the page of the bench");
+  return true;
 }
 
 static struct be_session *session_or_status(struct be_live_site *site, struct be_reply *reply,
@@ -178,7 +219,7 @@ void be_live_site_news(struct be_live_site *site, const char *who, struct be_rep
   struct be_err err = {0};
   struct be_session *session = session_of(site, &err);
   if (!session) {
-    reply->status = 500;
+    reply->status = 503;
     reply->type = "text/plain; charset=utf-8";
     be_buf_format(&reply->body, "%s\n", err.what);
     return;

@@ -9,16 +9,17 @@
 #include <pthread.h>
 
 /* Told lines with the text they point into. */
+enum { BE_KEPT_TOLD_MAX = 4000, BE_TOLD_OF_RIG_MAX = 3 }; /* bytes; names that `begin` adds */
 struct kept_told {
   struct be_told told;
-  char text[4096];
+  char text[BE_KEPT_TOLD_MAX + 2000]; /* with what `begin` adds */
 };
 
 struct be_session {
   pthread_mutex_t lock;
   pthread_cond_t wake;
   pthread_t thread;
-  bool ending;
+  bool ending, held;
 
   char *book_path, *session, *bench;
   char *frames, *frame_settings; /* null without a rig */
@@ -40,13 +41,21 @@ struct be_session {
   char last_load[64];                        /* as it was typed; "" when it comes from a trace */
   char pull_frames[64], pull_settings[1024]; /* with which the journal's bytes are read */
   struct be_reckoning pull_reckoning;
-  char trouble[400];
+  char trouble[400];             /* of what a person did; "" for none */
+  char told[BE_SESSION_TROUBLE]; /* all trouble, as those who listen know it */
+  enum be_live_phase told_phase;
 
   char journal_path[4096];
   struct be_kept kept;
+  char begun[32];          /* when its guard was down; "" when not known */
   struct be_window window; /* of the pull that is answered */
-  double settled_s;
-  bool unsettled;
+  size_t gaps;
+  bool pulled;          /* of an interrupted one: a load was seen */
+  int64_t settled_ns;   /* the journal was settled last */
+  bool unsettled;       /* and has got something since */
+  struct be_err unsafe; /* why it could not be settled; its status is BE_OK if it could */
+  uint64_t lost;        /* runs of bytes that neither disk nor memory took */
+  uint64_t lost_before; /* that the rig's thread had lost when this pull began */
 
   /* Points of the pull, each of `points_each` ticks; halved in number when they are full. */
   struct be_session_point points[BE_SESSION_POINTS];
@@ -58,6 +67,8 @@ struct be_session {
 /* ---- steps.c ---- */
 
 void be_step_to(struct be_session *s, enum be_live_step step);
+void be_say_step(struct be_session *s); /* to those who listen */
+bool be_may_leave(const struct be_session *s);
 /* The load has ended the pull, or a person, or the program's end before: asks for the answer. */
 void be_pull_over(struct be_session *s, int64_t from_ns, int64_t to_ns);
 /* Copies what is told; false when it is too much. */
@@ -77,6 +88,9 @@ enum be_status be_do_again(struct be_session *s, const struct be_told *answer, s
 void be_do_done(struct be_session *s);
 
 /* ---- tell.c ---- */
+
+/* All that is wrong now, in words. */
+void be_trouble_words(const struct be_session *s, char words[BE_SESSION_TROUBLE]);
 
 void be_write_step(const struct be_session *s,
                    struct be_buf *data); /* JSON, as of docs/formats.md */

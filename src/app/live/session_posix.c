@@ -10,7 +10,9 @@
 #include <time.h>
 
 enum { TICKS_A_SECOND = 30, SAMPLES_AT_ONCE = 4096 };
-static const double settle_every_s = 0.2;
+/* Every second tick: of the 0.25 s in which all that came is to be settled, most is left to the
+ * disk. */
+static const int64_t settle_every_ns = 60 * 1000000;
 
 /* ---- points of the chart ---- */
 
@@ -56,12 +58,9 @@ static void take_chunks(struct be_session *s)
   struct be_err err = {0};
   while (be_rig_take_chunk(s->rig, &chunk, bytes)) {
     if (s->step != BE_STEP_PULL) continue;
-    be_chunk_keep(&s->kept, &chunk, bytes, &err);
+    if (be_chunk_keep(&s->kept, &chunk, bytes, &err) != BE_OK) s->lost++;
     s->unsettled = true;
   }
-  if (s->kept.failed.status != BE_OK)
-    snprintf(s->trouble, sizeof s->trouble, "%.200s; the pull is kept in memory, %.100s",
-             s->kept.failed.what, s->kept.failed.remedy);
 }
 
 /* The mean slope of the last third of a second. */
@@ -98,32 +97,46 @@ static void take_samples(struct be_session *s)
   }
 }
 
-static void settle(struct be_session *s)
+static void settle(struct be_session *s, int64_t now_ns)
 {
-  double now_s = be_clock_s();
-  if (!s->unsettled || now_s - s->settled_s < settle_every_s) return;
-  struct be_err err = {0};
-  if (be_journal_settle(s->kept.journal, &err) != BE_OK)
-    snprintf(s->trouble, sizeof s->trouble, "%.300s", err.what);
-  s->settled_s = now_s;
-  s->unsettled = false;
+  bool waits = s->unsettled || s->kept.failed.status != BE_OK;
+  if (!waits || now_ns - s->settled_ns < settle_every_ns) return;
+  be_kept_retry(&s->kept);
+  s->unsafe = (struct be_err){0};
+  s->unsettled = be_journal_settle(s->kept.journal, &s->unsafe) != BE_OK;
+  s->settled_ns = now_ns;
 }
 
+/* Trouble comes and goes between steps; those who listen are told of both. */
+static void tell_trouble(struct be_session *s)
+{
+  char words[BE_SESSION_TROUBLE];
+  be_trouble_words(s, words);
+  if (strcmp(words, s->told) == 0) return;
+  memcpy(s->told, words, sizeof words);
+  be_say_step(s);
+}
+
+/* Samples before chunks: what was seen of the load is always in the chunks that were taken. */
 static void tick(struct be_session *s)
 {
   bool told = s->moved;
   s->moved = false;
-  take_chunks(s);
   take_samples(s);
+  take_chunks(s);
   be_rig_count(s->rig, &s->counts);
   int64_t now_ns = s->clock->now_ns(s->clock->host);
   be_live_tick(&s->live, (double)(now_ns - s->base_ns) * 1e-9);
   take_rate(s);
   add_point(s);
-  settle(s);
+  settle(s, now_ns);
   if (s->step == BE_STEP_PULL && s->live.phase == BE_LIVE_DONE) be_do_done(s);
   if (s->step != BE_STEP_PULL && s->live.phase == BE_LIVE_DONE) be_live_next(&s->live);
-  if (!s->news || !(s->moved || told)) return;
+  if (!s->news) return;
+  tell_trouble(s);
+  bool phase = s->live.phase != s->told_phase;
+  s->told_phase = s->live.phase;
+  if (!s->moved && !told && !phase) return;
   struct be_buf data;
   be_buf_init(&data, 4096);
   be_write_load(s, &data);
@@ -150,6 +163,7 @@ static void *run(void *session)
     clock_gettime(CLOCK_MONOTONIC, &now);
     if (now.tv_sec > next.tv_sec + 1) next = now; /* the machine slept: no ticks to catch up with */
   }
+  take_chunks(s); /* all that came until now */
   pthread_mutex_unlock(&s->lock);
   return NULL;
 }
@@ -205,6 +219,7 @@ enum be_status be_session_open(const struct be_session_options *options, struct 
   pthread_cond_init(&s->wake, &monotonic);
   pthread_condattr_destroy(&monotonic);
   s->news = news;
+  s->held = options->held;
   s->points_each = 1;
   s->rate_N_s = s->rate_from_s = NAN;
   s->clock = options->rig && options->rig->clock ? options->rig->clock : &be_rig_clock_system;
@@ -214,7 +229,7 @@ enum be_status be_session_open(const struct be_session_options *options, struct 
   enum be_status status = copy_texts(s, options, err);
   if (status == BE_OK) status = be_session_take_up(s, err);
   if (status == BE_OK && options->rig) status = be_rig_start(options->rig, &s->rig, err);
-  if (status == BE_OK && s->rig) status = start_thread(s, err);
+  if (status == BE_OK && s->rig && !s->held) status = start_thread(s, err);
   if (status == BE_OK) *session = s;
   else be_session_close(s);
   return status;
@@ -228,8 +243,11 @@ void be_session_close(struct be_session *s)
     s->ending = true;
     pthread_cond_signal(&s->wake);
     pthread_mutex_unlock(&s->lock);
-    pthread_join(s->thread, NULL);
+    if (s->held) take_chunks(s);
+    else pthread_join(s->thread, NULL);
     be_rig_stop(s->rig);
+    be_kept_retry(&s->kept);
+    be_journal_settle(s->kept.journal, NULL);
   }
   bool empty = s->kept.journal && (s->step == BE_STEP_CHOOSE || s->step == BE_STEP_GUARD);
   if (empty) be_file_remove(s->journal_path, NULL); /* under its lock, so that it is ours */
@@ -266,6 +284,8 @@ void be_session_look(struct be_session *s, struct be_session_view *view)
                                    .touches = s->live.touches,
                                    .unusable = s->unusable,
                                    .interrupted = s->interrupted,
+                                   .may_leave = be_may_leave(s),
+                                   .gaps = s->gaps,
                                    .suggested = s->suggested,
                                    .suggestion = s->suggestion,
                                    .suggested_N = s->suggested_N,
@@ -278,10 +298,31 @@ void be_session_look(struct be_session *s, struct be_session_view *view)
   be_told_write(&s->specimen.told, &told);
   snprintf(view->told, sizeof view->told, "%s", told.status == BE_OK && told.size ? told.data : "");
   be_buf_free(&told);
-  snprintf(view->trouble, sizeof view->trouble, "%s", s->trouble);
   if (s->rig && s->reckoning.known)
     snprintf(view->calibration, sizeof view->calibration, "%s", s->reckoning.by.name);
+  be_trouble_words(s, view->trouble);
   pthread_mutex_unlock(&s->lock);
+}
+
+void be_session_tick(struct be_session *s)
+{
+  pthread_mutex_lock(&s->lock);
+  tick(s);
+  pthread_mutex_unlock(&s->lock);
+}
+
+bool be_session_waits(struct be_session *s, char words[BE_SESSION_TROUBLE])
+{
+  pthread_mutex_lock(&s->lock);
+  const char *code = be_told_value(&s->specimen.told, "specimen");
+  bool waits = s->step == BE_STEP_PULL || s->step == BE_STEP_ANSWER;
+  if (waits)
+    snprintf(words, BE_SESSION_TROUBLE,
+             "The pull of %.100s is not in the book yet: it is kept in %.500s, and the bench of "
+             "this book asks what let go the next time it is used (`bitterend pull` or `serve`).",
+             code ? code : "a specimen", s->journal_path);
+  pthread_mutex_unlock(&s->lock);
+  return waits;
 }
 
 void be_session_tell(struct be_session *s, struct be_buf *events)
@@ -307,6 +348,12 @@ void be_session_tell(struct be_session *s, struct be_buf *events)
 enum be_status be_session_choose(struct be_session *s, uint64_t number,
                                  const struct be_told *specimen, struct be_err *err)
 {
+  const char *code = be_told_value(specimen, "specimen");
+  if (code && *code && be_live_pulled(s->book_path, code)) {
+    be_fail(err, BE_BAD_INPUT, "specimen \"%.80s\" has its result already", code);
+    be_fail_remedy(err, "a specimen is pulled once: give the code of this one");
+    return BE_BAD_INPUT;
+  }
   UNDER_LOCK(be_do_choose(s, number, specimen, err));
 }
 

@@ -22,7 +22,7 @@ const char *be_live_step_word(enum be_live_step step)
 bool be_told_keep(struct kept_told *kept, const struct be_told *told)
 {
   struct be_buf text;
-  be_buf_init(&text, sizeof kept->text - 1);
+  be_buf_init(&text, BE_KEPT_TOLD_MAX);
   be_told_write(told, &text);
   bool fits = text.status == BE_OK;
   kept->told.count = 0;
@@ -36,6 +36,11 @@ void be_step_to(struct be_session *s, enum be_live_step step)
 {
   s->step = step;
   s->step_number++;
+  be_say_step(s);
+}
+
+void be_say_step(struct be_session *s)
+{
   if (!s->news) return;
   struct be_buf data;
   be_buf_init(&data, 1024 * 1024);
@@ -64,11 +69,11 @@ static int64_t read_ns(const char *bytes)
   return (int64_t)value;
 }
 
-static enum be_status make_trace(struct be_session *s, struct be_buf *text, struct be_err *err)
+static enum be_status make_trace(struct be_session *s, struct be_buf *text,
+                                 struct be_captured *captured, struct be_err *err)
 {
-  struct be_captured captured;
   return be_capture_text(&s->kept, &s->window, s->pull_frames, s->pull_settings, &s->pull_reckoning,
-                         text, &captured, err);
+                         text, captured, err);
 }
 
 static enum be_status find_events(const struct be_buf *text, struct be_trace_events *events,
@@ -82,14 +87,22 @@ static enum be_status find_events(const struct be_buf *text, struct be_trace_eve
   return status;
 }
 
+static int64_t ns_of(const struct be_session *s, double time_s)
+{
+  return s->base_ns + llround(time_s * 1e9);
+}
+
 /* What the trace suggests, by the same rules as for any trace. */
 static void suggest(struct be_session *s)
 {
   struct be_trace_events events;
   struct be_err err = {0};
   struct be_buf text;
+  struct be_captured captured;
   be_buf_init(&text, BE_BOOK_FILE_MAX);
-  enum be_status status = make_trace(s, &text, &err);
+  enum be_status status = make_trace(s, &text, &captured, &err);
+  s->gaps = captured.gaps;
+  s->pulled = captured.pulled;
   if (status == BE_OK) status = find_events(&text, &events, &err);
   s->suggested = status == BE_OK;
   if (s->suggested) {
@@ -159,7 +172,7 @@ enum be_status be_do_choose(struct be_session *s, uint64_t number, const struct 
     status = be_told_set(&all, "session", s->session, err);
   if (status == BE_OK) status = tell_bench(s, &all, err);
   if (status != BE_OK) return status;
-  if (!be_told_keep(&s->specimen, &all)) {
+  if (all.count > BE_TOLD_MAX - BE_TOLD_OF_RIG_MAX || !be_told_keep(&s->specimen, &all)) {
     s->specimen.told.count = 0;
     return be_fail(err, BE_BAD_INPUT, "too much is told of this specimen, or a line break");
   }
@@ -174,6 +187,8 @@ static enum be_status begin(struct be_session *s, struct be_err *err)
   struct be_buf text;
   be_buf_init(&text, BE_JOURNAL_RECORD_MAX);
   s->pull_frames[0] = s->pull_settings[0] = '\0';
+  be_now(s->begun);
+  be_buf_format(&text, "begun=%s\n", s->begun);
   if (s->rig) {
     snprintf(s->pull_frames, sizeof s->pull_frames, "%s", s->frames);
     snprintf(s->pull_settings, sizeof s->pull_settings, "%s", s->frame_settings);
@@ -205,6 +220,10 @@ enum be_status be_do_guard(struct be_session *s, uint64_t number, struct be_err 
   s->points_count = s->in_point = 0;
   s->points_each = 1;
   s->suggested = s->interrupted = false;
+  s->window = (struct be_window){0};
+  s->gaps = 0;
+  s->lost = 0;
+  s->lost_before = s->counts.chunks_lost;
   s->trouble[0] = '\0';
   be_live_next(&s->live);
   be_step_to(s, s->rig ? BE_STEP_PULL : BE_STEP_ANSWER);
@@ -217,15 +236,22 @@ enum be_status be_do_stop(struct be_session *s, uint64_t number, struct be_err *
   if (status != BE_OK) return status;
   if (isnan(s->live.began_s) || isnan(s->live.peak_N))
     return be_fail(err, BE_WRONG_USE, "nothing was pulled yet: leave the specimen instead");
-  int64_t now = s->base_ns + (int64_t)(s->live.last_s * 1e9);
-  be_pull_over(s, s->base_ns + (int64_t)((s->live.began_s - before_s) * 1e9), now);
+  be_do_done(s);
   return BE_OK;
 }
 
 void be_do_done(struct be_session *s)
 {
-  be_pull_over(s, s->base_ns + (int64_t)((s->live.began_s - before_s) * 1e9),
-               s->base_ns + (int64_t)(s->live.last_s * 1e9));
+  be_pull_over(s, ns_of(s, s->live.began_s - before_s), ns_of(s, s->live.last_s));
+}
+
+static enum be_status try_trace(const struct be_buf *text, struct be_err *err)
+{
+  struct be_trace_file *file = NULL;
+  const struct be_trace_options options = {.threads = 1, .decimal = '.', .sign = 1};
+  enum be_status status = be_trace_read_bytes(text->data, text->size, &options, &file, err);
+  be_trace_file_free(file);
+  return status;
 }
 
 struct zeros {
@@ -252,10 +278,15 @@ static enum be_status keep_answer(struct be_session *s, const struct be_told *an
                                   struct be_err *err)
 {
   struct be_buf text, trace;
-  be_buf_init(&text, BE_JOURNAL_RECORD_MAX);
+  struct be_captured captured;
+  be_buf_init(&text, BE_KEPT_TOLD_MAX);
   be_buf_init(&trace, BE_BOOK_FILE_MAX);
   be_told_write(answer, &text);
-  enum be_status status = be_buf_status(&text, err);
+  enum be_status status = BE_OK;
+  if (text.status == BE_TOO_LARGE)
+    status = be_fail(err, BE_BAD_INPUT, "too much is told of this pull: %d bytes at most",
+                     BE_KEPT_TOLD_MAX);
+  else status = be_buf_status(&text, err);
   const char *result = be_told_value(answer, "result");
   bool loaded = be_told_value(answer, "load") || (result && strcmp(result, "void") == 0);
   bool traced = *s->pull_frames && s->window.to_ns > s->window.from_ns;
@@ -263,7 +294,13 @@ static enum be_status keep_answer(struct be_session *s, const struct be_told *an
   struct zeros zeros;
   if (status == BE_OK && !loaded && !traced)
     status = be_fail(err, BE_BAD_INPUT, "the load is missing: type it with its unit, as 13.2 lb");
-  if (status == BE_OK && traced) status = make_trace(s, &trace, err);
+  if (status == BE_OK && traced) status = make_trace(s, &trace, &captured, err);
+  /* Of a pull cut short before its first loads there is no trace; a load or "void" is enough. */
+  if (status == BE_OK && traced && loaded) status = try_trace(&trace, err);
+  if (status == BE_BAD_INPUT && traced && loaded) {
+    status = BE_OK;
+    traced = false;
+  }
   if (status == BE_OK && traced) status = tell_zeros(&trace, &specimen, &zeros, err);
   /* First into the journal, so that a book that cannot be had now costs no answer. */
   struct be_err journal = {0};
@@ -271,7 +308,7 @@ static enum be_status keep_answer(struct be_session *s, const struct be_told *an
     be_journal_add(s->kept.journal, BE_LIVE_ANSWER, text.size ? text.data : "", text.size,
                    &journal);
     be_journal_settle(s->kept.journal, &journal);
-    status = be_live_enter(s->book_path, &specimen, answer, traced ? &trace : NULL, err);
+    status = be_live_enter(s->book_path, &specimen, answer, traced ? &trace : NULL, s->begun, err);
   }
   be_buf_free(&text);
   be_buf_free(&trace);
@@ -279,9 +316,11 @@ static enum be_status keep_answer(struct be_session *s, const struct be_told *an
 }
 
 /* The pull is in the book: the journal may forget it. */
-static void forget(struct be_session *s)
+static void forget(struct be_session *s, const struct be_told *answer)
 {
   struct be_err err = {0};
+  const char *code = be_told_value(answer, "specimen");
+  if (code) be_told_set(&s->specimen.told, "specimen", code, NULL);
   be_told_keep(&s->last, &s->specimen.told);
   s->specimen.told.count = 0;
   s->suggested = s->interrupted = false;
@@ -300,14 +339,19 @@ enum be_status be_do_answer(struct be_session *s, uint64_t number, const struct 
   if (status != BE_OK) return status;
   const char *load = be_told_value(answer, "load");
   snprintf(s->last_load, sizeof s->last_load, "%s", load ? load : "");
-  forget(s);
+  forget(s, answer);
   return BE_OK;
+}
+
+bool be_may_leave(const struct be_session *s)
+{
+  return s->step == BE_STEP_ANSWER && s->interrupted && !s->pulled;
 }
 
 enum be_status be_do_leave(struct be_session *s, uint64_t number, struct be_err *err)
 {
   bool pulled = s->step == BE_STEP_PULL && !isnan(s->live.peak_N);
-  if (s->step != BE_STEP_GUARD && s->step != BE_STEP_PULL)
+  if (s->step != BE_STEP_GUARD && s->step != BE_STEP_PULL && !be_may_leave(s))
     return is_at(s, number, BE_STEP_GUARD, err);
   enum be_status status = is_at(s, number, s->step, err);
   if (status == BE_OK && pulled)
@@ -316,6 +360,7 @@ enum be_status be_do_leave(struct be_session *s, uint64_t number, struct be_err 
   if (status == BE_OK) status = be_journal_clear(s->kept.journal, err);
   if (status != BE_OK) return status;
   s->specimen.told.count = 0;
+  s->interrupted = s->suggested = false;
   be_live_next(&s->live);
   be_step_to(s, BE_STEP_CHOOSE);
   return BE_OK;
@@ -331,7 +376,7 @@ enum be_status be_do_again(struct be_session *s, const struct be_told *answer, s
   struct be_told specimen = {{"specimen", "correction"}, {code, why}, 2};
   if (*s->last_load)
     specimen = (struct be_told){{"specimen", "correction", "load"}, {code, why, s->last_load}, 3};
-  return be_live_enter(s->book_path, &specimen, answer, NULL, err);
+  return be_live_enter(s->book_path, &specimen, answer, NULL, NULL, err);
 }
 
 /* ---- a pull that the program did not outlive ---- */
@@ -368,18 +413,27 @@ static enum be_status see(void *found_, unsigned kind, const char *bytes, size_t
   return BE_OK;
 }
 
-/* The frames of that time, which may not be those of this rig; what is left is the specimen. */
+static void drop_first(struct be_told *told, size_t count)
+{
+  told->count -= count;
+  memmove(told->name, told->name + count, told->count * sizeof *told->name);
+  memmove(told->value, told->value + count, told->count * sizeof *told->value);
+}
+
+/* What `begin` put in front of the specimen. The frames of that time, which may not be those of
+ * this rig; what is left is the specimen. */
 static void take_frames(struct be_session *s)
 {
   struct be_told *told = &s->specimen.told;
+  const char *begun = told->count && strcmp(told->name[0], "begun") == 0 ? told->value[0] : "";
+  snprintf(s->begun, sizeof s->begun, "%s", begun);
+  if (*begun) drop_first(told, 1);
   const char *frames = be_told_value(told, "frames");
   const char *settings = be_told_value(told, "frame settings");
   if (!frames || !settings) return;
   snprintf(s->pull_frames, sizeof s->pull_frames, "%s", frames);
   snprintf(s->pull_settings, sizeof s->pull_settings, "%s", settings);
-  told->count -= 2; /* they come first: see begin */
-  memmove(told->name, told->name + 2, told->count * sizeof *told->name);
-  memmove(told->value, told->value + 2, told->count * sizeof *told->value);
+  drop_first(told, 2);
 }
 
 enum be_status be_session_take_up(struct be_session *s, struct be_err *err)
@@ -389,10 +443,12 @@ enum be_status be_session_take_up(struct be_session *s, struct be_err *err)
   if (status != BE_OK || !found.begun) return status;
   take_frames(s);
   if (!found.windowed) s->window = (struct be_window){found.first_ns, found.last_ns};
-  if (found.answered && keep_answer(s, &found.answer.told, NULL) == BE_OK) {
-    forget(s);
+  struct be_err why = {0};
+  if (found.answered && keep_answer(s, &found.answer.told, &why) == BE_OK) {
+    forget(s, &found.answer.told);
     return BE_OK;
   }
+  if (found.answered) trouble(s, &why);
   s->interrupted = true;
   if (s->window.to_ns > s->window.from_ns) suggest(s);
   be_step_to(s, BE_STEP_ANSWER);

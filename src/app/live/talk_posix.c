@@ -9,14 +9,16 @@
 #include <string.h>
 #include <time.h>
 
-enum { ANSWER_MAX = 200, SAID_MAX = 400 };
+enum { ANSWER_MAX = 200, SAID_MAX = 1200 };
 
 struct pulling {
   const struct be_talk *talk;
   const struct be_unit *unit;
   struct be_session *session;
   struct be_session_view view;
-  bool over; /* no answer comes any more */
+  bool over;                        /* no answer comes any more */
+  bool refused;                     /* the answer given last */
+  char trouble[BE_SESSION_TROUBLE]; /* as it was said last */
 };
 
 static void say(const struct pulling *p, const char *format, ...) BE_PRINTF(2, 3);
@@ -41,6 +43,15 @@ static bool ask(struct pulling *p, const char *question, char answer[ANSWER_MAX]
 static void say_error(const struct pulling *p, const struct be_err *err)
 {
   say(p, "Not done: %s%s%s.", err->what, *err->remedy ? "; " : "", err->remedy);
+}
+
+/* Trouble is said when it comes, and when it is over. */
+static void say_trouble(struct pulling *p)
+{
+  if (strcmp(p->trouble, p->view.trouble) == 0) return;
+  if (*p->view.trouble) say(p, "Trouble: %s.", p->view.trouble);
+  else say(p, "The trouble is over.");
+  memcpy(p->trouble, p->view.trouble, sizeof p->trouble);
 }
 
 static double shown(const struct pulling *p, double force_N)
@@ -99,7 +110,7 @@ static void guard(struct pulling *p)
   if (be_session_guard(p->session, p->view.step_number, &err) != BE_OK) say_error(p, &err);
 }
 
-/* Until the load ends it; a lost line is told, and waited for. */
+/* Until the load ends it; a lost line is told, and waited for until the talk is to end. */
 static void watch(struct pulling *p)
 {
   enum be_live_phase phase = BE_LIVE_DONE;
@@ -109,10 +120,12 @@ static void watch(struct pulling *p)
     nanosleep(&tick, NULL);
     be_session_look(p->session, &p->view);
     if (p->view.step != BE_STEP_PULL) break;
+    say_trouble(p);
     if (p->view.phase != phase) say(p, "%s", be_live_word(p->view.phase));
     phase = p->view.phase;
     snprintf(words, sizeof words, "%10.2f %s", shown(p, p->view.load_N), p->unit->name);
     if (p->talk->show && isfinite(p->view.load_N)) p->talk->show(p->talk->context, words);
+    p->over = p->over || (p->talk->ended && p->talk->ended(p->talk->context));
   } while (!p->over);
 }
 
@@ -123,16 +136,29 @@ static void take(struct be_told *told, const char *name, const char *answer)
 
 static void answer(struct pulling *p)
 {
-  static char load[ANSWER_MAX], what[ANSWER_MAX], where[ANSWER_MAX], which[ANSWER_MAX],
-      note[ANSWER_MAX];
+  static char load[ANSWER_MAX], code[ANSWER_MAX], what[ANSWER_MAX], where[ANSWER_MAX],
+      which[ANSWER_MAX], note[ANSWER_MAX];
   const struct be_session_view *view = &p->view;
   const char *word = view->suggested ? be_let_go_word(view->suggestion.what) : "";
   char question[SAID_MAX];
   struct be_told told = {0};
   struct be_err err = {0};
   load[0] = '\0';
-  if (view->interrupted)
+  if (view->interrupted && view->may_leave) {
+    if (!ask(p, "The program ended before a load was seen. Was it pulled? (y, n) ", load)) return;
+    if (strcmp(load, "n") == 0) {
+      if (be_session_leave(p->session, view->step_number, &err) != BE_OK) say_error(p, &err);
+      return;
+    }
+    load[0] = '\0';
+  } else if (view->interrupted) {
     say(p, "The program ended during this pull; what came until then is kept.");
+  }
+  if (view->gaps > 0)
+    say(p, "The rig was away or lost samples, %zu %s during this pull: its peak may be higher.",
+        view->gaps, view->gaps == 1 ? "time" : "times");
+  code[0] = '\0';
+  if (p->refused && !ask(p, "Code of the specimen (empty: as before): ", code)) return;
   if (view->suggested)
     say(p, "The trace suggests: %s, %s, %.2f %s (%s).", be_suggested_word(view->suggestion.result),
         word, shown(p, view->suggested_N), p->unit->name, view->suggestion.evidence);
@@ -152,35 +178,45 @@ static void answer(struct pulling *p)
   } else {
     take(&told, "note", note);
   }
-  char code[BE_SESSION_TEXT];
-  snprintf(code, sizeof code, "%s", view->specimen);
-  if (be_session_answer(p->session, view->step_number, &told, &err) != BE_OK) say_error(p, &err);
+  take(&told, "specimen", code);
+  if (!*code) snprintf(code, sizeof code, "%s", view->specimen);
+  p->refused = be_session_answer(p->session, view->step_number, &told, &err) != BE_OK;
+  if (p->refused) say_error(p, &err);
   else say(p, "Kept: %s.", code);
 }
 
-static enum be_status talk_on(struct pulling *p, const char *book_path, const char *specimen,
-                              const struct be_answering *how, struct be_err *err)
+static void say_unread(const struct pulling *p, const struct be_err *err)
 {
-  char suggested[ANSWER_MAX];
-  enum be_status status = BE_OK;
-  while (status == BE_OK && !p->over) {
+  say(p,
+      "The book cannot be read now: %s%s%s. Pulls are kept, and can be answered when it is there.",
+      err->what, *err->remedy ? "; " : "", err->remedy);
+}
+
+/* Once it goes on, a book that cannot be read ends it no more. */
+static void talk_on(struct pulling *p, const char *book_path, const char *specimen,
+                    const struct be_answering *how)
+{
+  char suggested[ANSWER_MAX], words[BE_SESSION_TROUBLE];
+  struct be_err unread = {0};
+  be_session_look(p->session, &p->view);
+  if (*p->view.last) say(p, "Kept: %s, which was answered before the program ended.", p->view.last);
+  while (!p->over) {
     be_session_look(p->session, &p->view);
-    if (p->view.step != BE_STEP_CHOOSE)
-      say(p, "Specimen %s%s%s", p->view.specimen, *p->view.trouble ? ". Trouble: " : "",
-          p->view.trouble);
+    say_trouble(p);
+    if (p->view.step != BE_STEP_CHOOSE) say(p, "Specimen %s", p->view.specimen);
     switch (p->view.step) {
     case BE_STEP_CHOOSE:
-      status = look_at_book(p, book_path, how, suggested, err);
+      if (look_at_book(p, book_path, how, suggested, &unread) != BE_OK) say_unread(p, &unread);
       if (specimen) snprintf(suggested, sizeof suggested, "%s", specimen);
       specimen = NULL;
-      if (status == BE_OK) choose(p, suggested);
+      choose(p, suggested);
       break;
     case BE_STEP_GUARD: guard(p); break;
     case BE_STEP_PULL: watch(p); break;
     case BE_STEP_ANSWER: answer(p); break;
     }
   }
-  return status;
+  if (be_session_waits(p->session, words)) say(p, "%s", words);
 }
 
 enum be_status be_app_pull(const char *book_path, const char *specimen,
@@ -212,7 +248,7 @@ enum be_status be_app_pull(const char *book_path, const char *specimen,
   if (status == BE_OK) status = look_at_book(p, book_path, how, unused, err);
   if (status == BE_OK && options.reckoning && options.reckoning->known)
     say(p, "Loads are by the calibration %s.", options.reckoning->by.name);
-  if (status == BE_OK) status = talk_on(p, book_path, specimen, how, err);
+  if (status == BE_OK) talk_on(p, book_path, specimen, how);
   be_session_close(p->session);
   be_free(p);
   return status;

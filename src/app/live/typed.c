@@ -51,26 +51,26 @@ static void look(const struct survey *survey, const struct be_pull *pull, struct
   number(alike->speed, pull->speed_m_s * 60000, " mm/min");
 }
 
-void be_write_alike(struct be_buf *html, const struct survey *survey, const char *last,
-                    be_field_writer *field)
+void be_write_alike(struct be_buf *html, const struct survey *survey, const struct be_request *sent,
+                    const char *last, be_field_writer *field)
 {
   struct alike alike = {0};
   const struct be_pull *pull = pull_of(survey, last);
   if (pull) look(survey, pull, &alike);
   if (pull) be_buf_text(html, "<p class=\"note\">Filled in as the last one was.</p>\n");
-  field(html, "knot", "Knot", "knots", alike.knot);
-  field(html, "version", "Version of the knot", NULL, alike.version);
-  field(html, "turns", "Turns", NULL, alike.turns);
-  field(html, "line A", "Line A", "lines", alike.line_a);
-  field(html, "spool A", "Spool A", "spools", alike.spool_a);
-  field(html, "line B", "Line B, of a joint", "lines", alike.line_b);
-  field(html, "spool B", "Spool B", "spools", alike.spool_b);
-  field(html, "hardware", "Hardware", NULL, alike.hardware);
-  field(html, "soak", "Soak: dry, or minutes", NULL, alike.soak);
-  field(html, "tyer", "Tied by", NULL, alike.tyer);
-  field(html, "free length", "Free length (500 mm)", NULL, alike.length);
-  field(html, "speed", "Speed (500 mm/min)", NULL, alike.speed);
-  field(html, "bench", "Bench, or scale", NULL, alike.bench);
+  field(html, sent, "knot", "Knot", "knots", alike.knot);
+  field(html, sent, "version", "Version of the knot", NULL, alike.version);
+  field(html, sent, "turns", "Turns", NULL, alike.turns);
+  field(html, sent, "line A", "Line A", "lines", alike.line_a);
+  field(html, sent, "spool A", "Spool A", "spools", alike.spool_a);
+  field(html, sent, "line B", "Line B, of a joint", "lines", alike.line_b);
+  field(html, sent, "spool B", "Spool B", "spools", alike.spool_b);
+  field(html, sent, "hardware", "Hardware", NULL, alike.hardware);
+  field(html, sent, "soak", "Soak: dry, or minutes", NULL, alike.soak);
+  field(html, sent, "tyer", "Tied by", NULL, alike.tyer);
+  field(html, sent, "free length", "Free length (500 mm)", NULL, alike.length);
+  field(html, sent, "speed", "Speed (500 mm/min)", NULL, alike.speed);
+  field(html, sent, "bench", "Bench, or scale", NULL, alike.bench);
 }
 
 /* ---- loads without a unit ---- */

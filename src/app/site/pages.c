@@ -164,15 +164,22 @@ void be_say_wrong(struct be_doc *doc, const struct visit *visit)
                     wrong->remedy);
 }
 
-/* Who may only look gets the page with all its forms shut. */
+/* The book is read after a form was taken, and the page stands without it: an answer must not wait
+ * for a book that cannot be read now. Who may only look gets the page with all its forms shut. */
 static enum be_status bench_page(struct visit *visit, struct be_doc **out, struct be_err *err)
 {
   bool shut = visit->visitor.role > BE_DEVICE_BENCH;
   struct be_buf *html = &visit->html;
   if (shut) be_buf_text(html, "<fieldset class=\"shut\" disabled>\n");
   size_t before = html->size;
-  enum be_status status =
-      be_live_site_page(visit->bench, &visit->survey, &visit->wrong, out, html, err);
+  struct be_err unread = {0};
+  be_survey_read(visit->book_path, &visit->how, visit->arena, &visit->survey, &unread);
+  const struct be_bench_asked asked = {.how = &visit->how,
+                                       .wrong = visit->wrong.status ? &visit->wrong : NULL,
+                                       .sent = visit->request,
+                                       .unread = unread.status ? &unread : NULL,
+                                       .arena = visit->arena};
+  enum be_status status = be_live_site_page(visit->bench, &visit->survey, &asked, out, html, err);
   if (html->size > before) visit->script = "/bench.js";
   if (shut) be_buf_text(html, "</fieldset>\n");
   if (shut && status == BE_OK)
@@ -194,7 +201,8 @@ static enum be_status bench_post(struct visit *visit, struct be_err *err)
 static const struct be_route routes[] = {
     {"/", "/", standings_page, NULL, .name = "standings"},
     {"/api", NULL, NULL, NULL, .json = be_api_list},
-    {"/bench", "/bench", bench_page, bench_post, .may_post = BE_DEVICE_BENCH},
+    {"/bench", "/bench", bench_page, bench_post, .may_post = BE_DEVICE_BENCH,
+     .kind = BE_ROUTE_BARE},
     {"/cell", "/strength", cell_page, NULL},
     {"/devices", "", be_devices_page, be_devices_post, .kind = BE_ROUTE_BARE | BE_ROUTE_OWNER},
     {"/findings", "/findings", findings_page, NULL},

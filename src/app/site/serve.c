@@ -151,6 +151,11 @@ uint16_t be_app_serve_port(const struct be_site *site)
   return be_server_port(site->server);
 }
 
+bool be_app_serve_word(const struct be_site *site, char words[BE_WORD_MAX])
+{
+  return be_live_site_word(site->bench, words);
+}
+
 void be_app_serve_end(struct be_site *site)
 {
   if (!site) return;

@@ -174,13 +174,13 @@ static enum be_status finish_page(struct visit *v, struct be_doc *doc, const cha
 static enum be_status read_again(struct visit *v, struct be_err *err)
 {
   *v->reply->location = '\0';
-  return be_survey_read(v->book_path, &v->how, v->survey.arena, &v->survey, err);
+  return be_survey_read(v->book_path, &v->how, v->arena, &v->survey, err);
 }
 
 static enum be_status view_bench(struct visit *v, bool posted, struct be_err *err)
 {
   enum be_status status = posted ? be_live_site_do(v->bench, v->request, v->reply, err) : BE_OK;
-  if (status == BE_OK && posted) status = read_again(v, err);
+  if (status == BE_OK) status = read_again(v, err);
   v->reply->type = "application/json";
   return status == BE_OK ? be_live_site_view(v->bench, &v->survey, v->reply, err) : status;
 }
@@ -218,9 +218,7 @@ static enum be_status answer_page(const struct be_route *route, struct visit *v,
   return status;
 }
 
-/* arena: of the record, and of what is asked. */
-static enum be_status answer(const struct be_site *site, struct visit *v, struct be_arena *arena,
-                             struct be_err *err)
+static enum be_status answer(const struct be_site *site, struct visit *v, struct be_err *err)
 {
   const struct be_route *route = be_route_find(v->request->path);
   if (route && route->json && !v->api) route = NULL;
@@ -232,7 +230,7 @@ static enum be_status answer(const struct be_site *site, struct visit *v, struct
     status = be_api_take(v, bench ? NULL : route->takes, err);
   if (status == BE_OK) status = be_asking_how(v->request, &v->how, err);
   if (status == BE_OK && !(route->kind & BE_ROUTE_BARE))
-    status = be_survey_read(site->book_path, &v->how, arena, &v->survey, err);
+    status = be_survey_read(site->book_path, &v->how, v->arena, &v->survey, err);
   if (status != BE_OK) return status;
   return bench && v->api ? view_bench(v, posted, err) : answer_page(route, v, posted, err);
 }
@@ -294,13 +292,13 @@ void be_site_answer(void *context, const struct be_request *request, struct be_r
   if (lead_to_pairing(&v)) return;
   struct be_err err = {0};
   be_buf_init(&v.html, PAGE_BYTES_MAX);
-  struct be_arena *arena = be_arena_create();
+  v.arena = be_arena_create();
   enum be_status status = BE_OK;
-  if (!arena) status = be_no_memory(&err);
+  if (!v.arena) status = be_no_memory(&err);
   else if (is_picture(&v)) status = be_picture_reply(site->book_path, request, reply, &err);
-  else status = answer(site, &v, arena, &err);
+  else status = answer(site, &v, &err);
   if (status != BE_OK && api) be_api_say_error(status, &err, reply);
   else if (status != BE_OK) write_error(status, &err, &v);
-  be_arena_free(arena);
+  be_arena_free(v.arena);
   be_buf_free(&v.html);
 }

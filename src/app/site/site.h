@@ -38,6 +38,7 @@ struct visit {
   const struct be_request *request;
   struct be_reply *reply;
   struct survey survey;
+  struct be_arena *arena; /* of what the visit needs; the survey's too */
   struct be_answering how;
   struct asking asking;
   char unit[32];      /* "unit=kg" if the address asks for one; "" */
