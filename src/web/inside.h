@@ -1,7 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* What the files of this room share; no other room includes it. request.c judges
- * a request, listen_posix.c owns the sockets, news_posix.c those who listen, server.c joins them to
- * libmicrohttpd. Judging allocates nothing. */
+ * a request, listen_posix.c owns the sockets, news_posix.c those who listen, work_posix.c the
+ * threads that make pages, server.c joins them to libmicrohttpd. Judging allocates nothing. */
 #ifndef BE_WEB_INSIDE_H
 #define BE_WEB_INSIDE_H
 
@@ -78,6 +78,20 @@ struct be_inner {
   const char *cookie; /* the header; may be null */
   char cookie_value[WEB_COOKIE_MAX];
 };
+
+/* ---- work_posix.c ---- */
+
+/* Something to be done by one of a few threads; part of what it works on. */
+struct be_job {
+  void (*run)(struct be_job *job);
+  struct be_job *next;
+};
+struct be_crew;
+enum be_status be_crew_open(size_t count, struct be_crew **crew, struct be_err *err);
+/* In turn. False once the crew has ended: the job is then nobody's. Never waits for work. */
+bool be_crew_add(struct be_crew *crew, struct be_job *job);
+void be_crew_end(struct be_crew *crew); /* when all that was added is done */
+void be_crew_close(struct be_crew *crew);
 
 /* ---- news_posix.c ---- */
 
