@@ -2,7 +2,7 @@
 /* live: a session at the bench: pulls taken one after the other, from the rig or typed.
  *
  *   rig's thread -> rings -> session's thread -+-> journal   (bytes as they came, at once)
- *                                              +-> the pull as it happens -> news, 30 a second
+ *                                              +-> the pull as it happens -> news, 60 a second
  *   journal -> trace (capture.c) -> a pull sheet of one row (record.c) -> book
  *
  * The trace of a pull is always made from the journal, so that a pull which the program did not
@@ -93,12 +93,17 @@ struct be_session_options {
   const char *session; /* name in the record, such as the date; null: not recorded */
 };
 
-enum { BE_SESSION_POINTS = 2048, BE_SESSION_TEXT = 200 };
+enum { BE_SESSION_POINTS = 2048, BE_SESSION_SLIPS = 64, BE_SESSION_TEXT = 200 };
 
 /* Lowest and highest load of a stretch of time, which ends at time_s. */
 struct be_session_point {
   double time_s;
   float low_N, high_N;
+};
+
+/* From where it fell, to be taken up again. */
+struct be_session_slip {
+  double time_s, load_N;
 };
 
 /* All that a page shows; a copy. Loads have their zero taken off. */
@@ -125,7 +130,8 @@ struct be_session_view {
 
 struct be_session;
 /* Takes up the pull that a journal still holds. news may be null; "step" is said when the step
- * changes, "load" 30 times a second. BE_FAILED when another program has the journal. */
+ * changes, "load" 60 times a second while samples come, and once a second while none does.
+ * BE_FAILED when another program has the journal. */
 enum be_status be_session_open(const struct be_session_options *options, struct be_news *news,
                                struct be_session **session, struct be_err *err);
 void be_session_close(struct be_session *session); /* a running pull stays in the journal */

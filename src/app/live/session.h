@@ -45,6 +45,11 @@ struct be_session {
   double settled_s;
   bool unsettled;
 
+  struct be_session_slip slips[BE_SESSION_SLIPS]; /* of this pull, as they were seen */
+  size_t slips_count, slips_told, slips_seen;
+  enum be_live_phase phase_told;
+  double told_s;
+
   /* Points of the pull, each of `points_each` ticks; halved in number when they are full. */
   struct be_session_point points[BE_SESSION_POINTS];
   size_t points_count, points_each, in_point;

@@ -1,6 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* The session's thread: thirty times a second it takes what waits in the rings, and says what is
- * new. The rig's own thread never waits for it, nor for a book or a disk. */
+/* The session's thread: sixty times a second, as often as a screen shows anything, it takes what
+ * waits in the rings, and says what is new. The rig's own thread never waits for it, nor for a book
+ * or a disk. */
 #define _POSIX_C_SOURCE 200809L
 #include "app/live/session.h"
 
@@ -9,8 +10,8 @@
 #include <string.h>
 #include <time.h>
 
-enum { TICKS_A_SECOND = 30, SAMPLES_AT_ONCE = 4096 };
-static const double settle_every_s = 0.2;
+enum { TICKS_A_SECOND = 60, SAMPLES_AT_ONCE = 4096 };
+static const double settle_every_s = 0.2, quiet_s = 1;
 
 /* ---- points of the chart ---- */
 
@@ -89,6 +90,18 @@ static void take_sample(struct be_session *s, const struct be_rig_sample *sample
   s->moved = true;
 }
 
+/* What came for the rings and found no room is gone: that is said, and never mended. */
+static void take_counts(struct be_session *s)
+{
+  uint64_t before = s->counts.overruns + s->counts.chunks_lost;
+  be_rig_count(s->rig, &s->counts);
+  if (s->counts.overruns + s->counts.chunks_lost == before) return;
+  snprintf(s->trouble, sizeof s->trouble,
+           "the machine was too busy, and lost %llu samples of the page and %llu runs of bytes of "
+           "the record",
+           (unsigned long long)s->counts.overruns, (unsigned long long)s->counts.chunks_lost);
+}
+
 static void take_samples(struct be_session *s)
 {
   static _Thread_local struct be_rig_sample samples[SAMPLES_AT_ONCE];
@@ -107,26 +120,47 @@ static void settle(struct be_session *s)
   s->unsettled = false;
 }
 
-static void tick(struct be_session *s)
+static void take_slip(struct be_session *s)
 {
-  bool told = s->moved;
-  s->moved = false;
-  take_chunks(s);
-  take_samples(s);
-  be_rig_count(s->rig, &s->counts);
-  int64_t now_ns = s->clock->now_ns(s->clock->host);
-  be_live_tick(&s->live, (double)(now_ns - s->base_ns) * 1e-9);
-  take_rate(s);
-  add_point(s);
-  settle(s);
-  if (s->step == BE_STEP_PULL && s->live.phase == BE_LIVE_DONE) be_do_done(s);
-  if (s->step != BE_STEP_PULL && s->live.phase == BE_LIVE_DONE) be_live_next(&s->live);
-  if (!s->news || !(s->moved || told)) return;
+  size_t seen = s->slips_seen;
+  s->slips_seen = s->live.slips;
+  if (s->live.slips < seen) s->slips_count = s->slips_told = 0; /* that was no pull */
+  if (s->step != BE_STEP_PULL || s->live.slips <= seen) return;
+  if (s->slips_count < BE_SESSION_SLIPS)
+    s->slips[s->slips_count++] = (struct be_session_slip){s->live.slip_s, s->live.slip_N};
+}
+
+/* When something is new, and now and then, so that a page knows that nothing is. */
+static void say_load(struct be_session *s)
+{
+  double now_s = be_clock_s();
+  bool new = s->moved || s->live.phase != s->phase_told;
+  if (!s->news || !(new || now_s - s->told_s >= quiet_s)) return;
   struct be_buf data;
   be_buf_init(&data, 4096);
   be_write_load(s, &data);
   if (data.status == BE_OK) be_news_say(s->news, "load", data.data);
   be_buf_free(&data);
+  s->phase_told = s->live.phase;
+  s->slips_told = s->slips_count;
+  s->told_s = now_s;
+}
+
+static void tick(struct be_session *s)
+{
+  s->moved = false;
+  take_chunks(s);
+  take_samples(s);
+  take_counts(s);
+  int64_t now_ns = s->clock->now_ns(s->clock->host);
+  be_live_tick(&s->live, (double)(now_ns - s->base_ns) * 1e-9);
+  take_rate(s);
+  take_slip(s);
+  add_point(s);
+  settle(s);
+  if (s->step == BE_STEP_PULL && s->live.phase == BE_LIVE_DONE) be_do_done(s);
+  if (s->step != BE_STEP_PULL && s->live.phase == BE_LIVE_DONE) be_live_next(&s->live);
+  say_load(s);
 }
 
 static void *run(void *session)

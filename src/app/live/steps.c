@@ -138,7 +138,7 @@ enum be_status be_do_choose(struct be_session *s, uint64_t number, const struct 
     s->specimen.told.count = 0;
     return be_fail(err, BE_BAD_INPUT, "too much is told of this specimen, or a line break");
   }
-  s->points_count = s->in_point = 0;
+  s->points_count = s->in_point = s->slips_count = s->slips_told = 0;
   be_step_to(s, BE_STEP_GUARD);
   return BE_OK;
 }
@@ -171,7 +171,7 @@ enum be_status be_do_guard(struct be_session *s, uint64_t number, struct be_err 
   if (status != BE_OK) return status;
   s->kept.failed = (struct be_err){0};
   s->kept.spare.size = 0;
-  s->points_count = s->in_point = 0;
+  s->points_count = s->in_point = s->slips_count = s->slips_told = 0;
   s->points_each = 1;
   s->suggested = s->interrupted = false;
   s->trouble[0] = '\0';
