@@ -111,6 +111,15 @@ static enum be_status say_unavailable(const struct be_err *why, struct be_doc **
   return be_doc_done(doc, BE_OK, out);
 }
 
+/* Whether the survey was read before the pull that was kept last: else a page would ask for it
+ * again. */
+static bool is_behind(const struct survey *survey, const struct be_session_view *view)
+{
+  for (size_t i = survey->record.pulls_count; i-- > 0;)
+    if (strcmp(survey->record.pulls[i].code, view->last) == 0) return false;
+  return *view->last;
+}
+
 enum be_status be_live_site_answer(struct be_live_site *site, const struct survey *survey,
                                    const struct be_request *request, struct be_reply *reply,
                                    struct be_doc **doc, struct be_buf *html, struct be_err *err)
@@ -134,6 +143,13 @@ enum be_status be_live_site_answer(struct be_live_site *site, const struct surve
   struct be_session_view *view = be_arena_alloc(survey->arena, sizeof *view);
   if (!view) return be_no_memory(err);
   be_session_look(session, view);
+  struct survey anew;
+  if (is_behind(survey, view)) {
+    enum be_status status =
+        be_survey_read(site->book_path, &survey->how, survey->arena, &anew, err);
+    if (status != BE_OK) return status;
+    survey = &anew;
+  }
   return be_live_page(survey, view, wrong.status == BE_OK ? NULL : &wrong, doc, html, err);
 }
 
@@ -149,5 +165,7 @@ void be_live_site_news(struct be_live_site *site, struct be_reply *reply)
   }
   reply->news = site->news;
   reply->news_since = be_news_said(site->news);
+  be_buf_text(&reply->body,
+              "retry: 500\n\n"); /* ms until a browser that lost the line asks again */
   be_session_tell(session, &reply->body);
 }
