@@ -124,9 +124,9 @@ static void take_slip(struct be_session *s)
 {
   size_t seen = s->slips_seen;
   s->slips_seen = s->live.slips;
+  if (s->step != BE_STEP_PULL) return;
   if (s->live.slips < seen) s->slips_count = s->slips_told = 0; /* that was no pull */
-  if (s->step != BE_STEP_PULL || s->live.slips <= seen) return;
-  if (s->slips_count < BE_SESSION_SLIPS)
+  if (s->live.slips > seen && s->slips_count < BE_SESSION_SLIPS)
     s->slips[s->slips_count++] = (struct be_session_slip){s->live.slip_s, s->live.slip_N};
 }
 
