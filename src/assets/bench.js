@@ -169,7 +169,7 @@ function tell() {
   const after = (time) => (bench.dataset.at === 'pull' ? '' : ` after ${Math.round(time - points[0][0])} s`);
   const highest = peak();
   const words = [];
-  if (bench.dataset.at === 'pull') words.push(`At ${clock()} ${with_unit(now.load_N)}`);
+  if (bench.dataset.at === 'pull') words.push(`At ${clock()}: ${with_unit(now.load_N)}`);
   if (highest) words.push(`peak ${with_unit(highest[1])}${after(highest[0])}`);
   const falls = slips.slice(-5).map(([time, load]) => `from ${with_unit(load)}${after(time)}`);
   if (slips.length) words.push(`${slips.length} ${slips.length === 1 ? 'slip' : 'slips'}, ${falls.join(', ')}`);
