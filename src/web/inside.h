@@ -106,6 +106,8 @@ struct MHD_Response *be_news_response(struct be_news *news, struct MHD_Connectio
  * for an address that is none, BE_FAILED with a remedy when it is not to be had. */
 enum be_status be_listen(const struct be_server_options *options, int *fd, uint16_t *port,
                          struct be_err *err);
+/* So many bytes, about, may be on their way over a connection; the system would take megabytes. */
+void be_limit_unsent(int fd, int bytes);
 /* This machine's end of a connection, as it stands in a Host header; "" if unknown. */
 void be_local_name(int fd, char name[WEB_NAME_MAX]);
 
