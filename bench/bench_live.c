@@ -30,7 +30,7 @@ enum { WAYS = sizeof ways / sizeof ways[0] };
 struct figures {
   double read_ms, read_99_ms, read_999_ms, read_most_ms; /* sample to reader thread */
   double heard_ms, heard_99_ms, heard_most_ms;           /* sample to those who listen */
-  double missing, lost, unlike, events, cpu, memory_MB, most_MB, pages, slow_s;
+  double missing, lost, unlike, events, cpu, idle, memory_MB, most_MB, pages;
 };
 
 /* ---- beside the rig ---- */
@@ -103,6 +103,25 @@ static void copy_file(const char *from, const char *to)
   be_buf_free(&file);
 }
 
+/* Of all cores together: busy and all, in ticks. */
+struct machine {
+  unsigned long long idle, all;
+};
+
+static struct machine look_at_machine(void)
+{
+  unsigned long long part[8] = {0};
+  struct machine machine = {0};
+  FILE *file = fopen("/proc/stat", "r");
+  if (!file) return machine;
+  int got = fscanf(file, "cpu %llu %llu %llu %llu %llu %llu %llu %llu", &part[0], &part[1],
+                   &part[2], &part[3], &part[4], &part[5], &part[6], &part[7]);
+  fclose(file);
+  for (int i = 0; i < got; i++) machine.all += part[i];
+  machine.idle = part[3] + part[4];
+  return machine;
+}
+
 static void wait_for(const atomic_bool *flag)
 {
   while (!atomic_load(flag)) bench_sleep_until(bench_now_ns() + 10000000);
@@ -111,11 +130,14 @@ static void wait_for(const atomic_bool *flag)
 static void pull(struct run *run)
 {
   double cpu_s = serving_cpu_s(&run->serving);
+  struct machine before = look_at_machine();
   int64_t from = bench_now_ns();
   atomic_store(&run->rig.go, true);
   while (atomic_load(&run->rig.sent) < run->rig.count) bench_sleep_until(bench_now_ns() + 10000000);
   run->out->cpu =
       1e2 * (serving_cpu_s(&run->serving) - cpu_s) / (1e-9 * (double)(bench_now_ns() - from));
+  struct machine after = look_at_machine();
+  run->out->idle = 1e2 * (double)(after.idle - before.idle) / (double)(after.all - before.all);
   run->out->memory_MB = serving_memory_MB(&run->serving, "VmRSS");
   run->out->most_MB = serving_memory_MB(&run->serving, "VmHWM");
   bench_sleep_until(bench_now_ns() +
@@ -210,6 +232,7 @@ static void print_way(size_t rate_Hz, const struct way *way, const struct figure
   FIGURE(events, 0);
   FIGURE(unlike, 0);
   FIGURE(cpu, 0);
+  FIGURE(idle, 0);
   FIGURE(memory_MB, 1);
   FIGURE(most_MB, 1);
   FIGURE(pages, 0);
@@ -320,8 +343,9 @@ int main(int argc, char **argv)
       "live: %d s each, %zu runs; ms; written to read: by the program's thread of the rig; "
       "heard: by those who listen; lost: 1 when the program said so\n"
       "| samples a second | | written to read | p99 | p99.9 | most | missing | lost | written to "
-      "heard | p99 | most | events each | readers without all | cores, %% | MB | MB at most | "
-      "pages loaded |\n|---|---|---|---|---|---|---|---|---|---|---|---|---|---|---|---|---|\n",
+      "heard | p99 | most | events each | readers without all | of a core, %% | machine idle, %% | "
+      "MB | MB at most | "
+      "pages loaded |\n|---|---|---|---|---|---|---|---|---|---|---|---|---|---|---|---|---|---|\n",
       SECONDS, runs);
   for (size_t i = 0; i < sizeof rates_Hz / sizeof rates_Hz[0]; i++)
     measure(rates_Hz[i], runs, which, folder, book);

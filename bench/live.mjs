@@ -23,6 +23,12 @@ const views = [
   { name: 'phone, 390 x 844, two pixels a point', viewport: { width: 390, height: 844 }, deviceScaleFactor: 2 },
 ];
 
+// Of the whole machine since it started, [idle, all].
+function machine() {
+  const parts = readFileSync('/proc/stat', 'utf8').split('\n')[0].trim().split(/\s+/).slice(1, 9).map(Number);
+  return [parts[3] + parts[4], parts.reduce((sum, one) => sum + one, 0)];
+}
+
 const hrtime_ms = () => Number(process.hrtime.bigint()) / 1e6;
 
 // What to add to the page's clock, and how far that may be wrong; ms.
@@ -130,8 +136,10 @@ async function measure(view) {
     await take_specimen(page);
     const before = await join(page);
     await page.evaluate(`(${watch})()`);
+    const from = machine();
     rig.child.stdin.write('pull\n');
     await new Promise((resolve) => { setTimeout(resolve, 1000 * (SECONDS + 0.5)); });
+    const to = machine();
     const frames = await page.evaluate(() => globalThis.frames_seen);
     const after = await join(page);
     const written = ended(rig.child);
@@ -140,7 +148,8 @@ async function measure(view) {
     const bytes = readFileSync(stamps);
     const sent = Array.from(new BigInt64Array(bytes.buffer.slice(bytes.byteOffset, bytes.byteOffset + bytes.length)), (ns) => Number(ns) / 1e6);
     const best = before.within < after.within ? before : after;
-    return figures_of(frames, sent, { ...best, drift: after.offset - before.offset });
+    const figures = figures_of(frames, sent, { ...best, drift: after.offset - before.offset });
+    return { ...figures, 'machine idle, %': (100 * (to[0] - from[0])) / (to[1] - from[1]) };
   } finally {
     await browser.close();
     for (const child of children.splice(0)) child.kill();
