@@ -8,6 +8,7 @@ const BEFORE_s = 5; // before a pull begins
 const KEPT = 4096;
 const TOLD_EVERY_ms = 5000;
 const SILENT_ms = 3000; // a program that lives says something each second
+const LOST_ms = 1000;
 const AGAIN_ms = 2000;
 
 let bench = document.getElementById('bench');
@@ -49,6 +50,14 @@ function peak() {
   return high[2] > 0 ? [high[0], high[2]] : null;
 }
 
+let tones = null; // of light or dark
+
+function tones_of(canvas) {
+  const style = getComputedStyle(canvas);
+  const [muted, hairline] = ['--muted', '--hairline'].map((name) => style.getPropertyValue(name));
+  return { ink: style.color, muted, hairline, font: `14px ${style.fontFamily}` };
+}
+
 // 1, 2 or 5 of a power of ten, for three to six lines.
 function nice(most) {
   const power = 10 ** Math.floor(Math.log10(most / 3));
@@ -56,7 +65,7 @@ function nice(most) {
 }
 
 function draw_grid(ink, chart) {
-  const { width, height, y, most, from, to, tones } = chart;
+  const { width, height, y, most, from, to } = chart;
   const per = Number(bench.dataset.perNewton);
   const step = nice(most * per);
   ink.textBaseline = 'bottom';
@@ -76,7 +85,7 @@ function draw_grid(ink, chart) {
 
 // Neighbours that share a column of the screen are one stroke.
 function draw_line(ink, chart, first) {
-  const { x, y, tones } = chart;
+  const { x, y } = chart;
   let column = null;
   let low = 0;
   let high = 0;
@@ -104,7 +113,7 @@ function draw_line(ink, chart, first) {
 
 // A mark says its word, unless it would stand on that of the one before.
 function draw_marks(ink, chart) {
-  const { x, y, width, from, tones } = chart;
+  const { x, y, width, from } = chart;
   let free = 0;
   ink.lineWidth = 2;
   ink.fillStyle = ink.strokeStyle = tones.ink;
@@ -150,13 +159,12 @@ function draw() {
   let most = now.peak_N ?? 0;
   for (let i = first; i < points.length; i += 1) most = Math.max(most, points[i][2]);
   most = Math.max(1, most);
-  const style = getComputedStyle(canvas);
-  ink.font = `14px ${style.fontFamily}`;
-  const tones = { ink: style.color, muted: style.getPropertyValue('--muted'), hairline: style.getPropertyValue('--hairline') };
+  tones ??= tones_of(canvas);
+  ink.font = tones.font;
   const [top, bottom] = [44, 20]; // for words
   const x = (time) => ((time - from) / (to - from)) * width;
   const y = (load) => height - bottom - (Math.max(load, 0) / most) * (height - top - bottom);
-  const chart = { width, height, x, y, most, from, to, tones };
+  const chart = { width, height, x, y, most, from, to };
   draw_grid(ink, chart);
   draw_line(ink, chart, first);
   draw_marks(ink, chart);
@@ -281,8 +289,10 @@ function listen() {
     ask();
     check_step();
   });
+  // Also when the page is left; and an interruption that is over at once is none.
   news.addEventListener('error', () => {
-    lose();
+    const before = heard_ms;
+    setTimeout(() => heard_ms === before && lose(), LOST_ms);
     if (news.readyState === EventSource.CLOSED) setTimeout(listen, AGAIN_ms);
   });
 }
@@ -292,7 +302,10 @@ setInterval(() => {
   if ('rig' in bench.dataset && performance.now() - heard_ms > SILENT_ms) lose();
 }, 1000);
 window.addEventListener('resize', () => now && ask());
-matchMedia('(prefers-color-scheme: dark)').addEventListener('change', () => now && ask());
+matchMedia('(prefers-color-scheme: dark)').addEventListener('change', () => {
+  tones = null;
+  if (now) ask();
+});
 
 // ---- keys ----
 

@@ -11,7 +11,7 @@
 #include <string.h>
 
 enum {
-  EVENTS = 64,
+  EVENTS = 128,
   EVENT_MAX = 256 * 1024,
   BLOCK = 16 * 1024,
   UNSENT_MAX = 32 * 1024, /* some seconds of events: who is further behind is to begin anew */
