@@ -1,7 +1,8 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* live: a session at the bench: pulls taken one after the other, from the rig or typed.
  *
- *   rig's thread -> rings -> session's thread -+-> journal   (bytes as they came, at once)
+ *   rig's thread -> rings -> session's thread -+-> journal   (bytes as they came, at once; on the
+ * disk by |              a thread that waits for it)
  *                                              +-> the pull as it happens -> news, 60 a second
  *   journal -> trace (capture.c) -> a pull sheet of one row (record.c) -> book
  *

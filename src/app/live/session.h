@@ -17,7 +17,7 @@ struct kept_told {
 struct be_session {
   pthread_mutex_t lock;
   pthread_cond_t wake;
-  pthread_t thread;
+  pthread_t thread, settling; /* when there is a rig */
   bool ending;
 
   char *book_path, *session, *frames, *frame_settings; /* the latter two null without a rig */
@@ -42,7 +42,6 @@ struct be_session {
   char journal_path[4096];
   struct be_kept kept;
   int64_t from_ns, to_ns; /* of the pull that is answered */
-  double settled_s;
   bool unsettled;
 
   struct be_session_slip slips[BE_SESSION_SLIPS]; /* of this pull, as they were seen */

@@ -11,7 +11,8 @@
 #include <time.h>
 
 enum { TICKS_A_SECOND = 60, SAMPLES_AT_ONCE = 4096 };
-static const double settle_every_s = 0.2, quiet_s = 1;
+static const double quiet_s = 1;
+static const long settle_every_ns = 200000000;
 
 /* ---- points of the chart ---- */
 
@@ -109,17 +110,6 @@ static void take_samples(struct be_session *s)
     for (size_t i = 0; i < count; i++) take_sample(s, &samples[i]);
 }
 
-static void settle(struct be_session *s)
-{
-  double now_s = be_clock_s();
-  if (!s->unsettled || now_s - s->settled_s < settle_every_s) return;
-  struct be_err err = {0};
-  if (be_journal_settle(s->kept.journal, &err) != BE_OK)
-    snprintf(s->trouble, sizeof s->trouble, "%.300s", err.what);
-  s->settled_s = now_s;
-  s->unsettled = false;
-}
-
 static void take_slip(struct be_session *s)
 {
   size_t seen = s->slips_seen;
@@ -157,10 +147,48 @@ static void tick(struct be_session *s)
   take_rate(s);
   take_slip(s);
   add_point(s);
-  settle(s);
   if (s->step == BE_STEP_PULL && s->live.phase == BE_LIVE_DONE) be_do_done(s);
   if (s->step != BE_STEP_PULL && s->live.phase == BE_LIVE_DONE) be_live_next(&s->live);
   say_load(s);
+}
+
+static struct timespec later(struct timespec moment, long ns)
+{
+  moment.tv_nsec += ns;
+  moment.tv_sec += moment.tv_nsec / 1000000000;
+  moment.tv_nsec %= 1000000000;
+  return moment;
+}
+
+/* Until that moment, or the end of the session. */
+static void wait_until(struct be_session *s, const struct timespec *moment)
+{
+  while (!s->ending && pthread_cond_timedwait(&s->wake, &s->lock, moment) == 0) continue;
+}
+
+/* A disk may take a tenth of a second: it is waited for by a thread of its own, without the lock.
+ */
+static void *run_settling(void *session)
+{
+  struct be_session *s = session;
+  struct timespec now;
+  pthread_mutex_lock(&s->lock);
+  while (!s->ending) {
+    struct be_err err = {0};
+    bool wanted = s->unsettled;
+    s->unsettled = false;
+    if (wanted) {
+      pthread_mutex_unlock(&s->lock);
+      be_journal_settle(s->kept.journal, &err);
+      pthread_mutex_lock(&s->lock);
+    }
+    if (err.status != BE_OK) snprintf(s->trouble, sizeof s->trouble, "%.300s", err.what);
+    clock_gettime(CLOCK_MONOTONIC, &now);
+    const struct timespec next = later(now, settle_every_ns);
+    wait_until(s, &next);
+  }
+  pthread_mutex_unlock(&s->lock);
+  return NULL;
 }
 
 static void *run(void *session)
@@ -171,13 +199,8 @@ static void *run(void *session)
   pthread_mutex_lock(&s->lock);
   while (!s->ending) {
     tick(s);
-    next.tv_nsec += 1000000000 / TICKS_A_SECOND;
-    if (next.tv_nsec >= 1000000000) {
-      next.tv_nsec -= 1000000000;
-      next.tv_sec++;
-    }
-    while (!s->ending && pthread_cond_timedwait(&s->wake, &s->lock, &next) == 0) {
-    }
+    next = later(next, 1000000000 / TICKS_A_SECOND);
+    wait_until(s, &next);
     struct timespec now;
     clock_gettime(CLOCK_MONOTONIC, &now);
     if (now.tv_sec > next.tv_sec + 1) next = now; /* the machine slept: no ticks to catch up with */
@@ -209,9 +232,20 @@ static enum be_status copy_texts(struct be_session *s, const struct be_session_o
   return whole ? BE_OK : be_fail(err, BE_NO_MEMORY, "no memory for the session");
 }
 
-static enum be_status start_thread(struct be_session *s, struct be_err *err)
+static void end_thread(struct be_session *s, pthread_t thread)
 {
-  if (pthread_create(&s->thread, NULL, run, s) == 0) return BE_OK;
+  pthread_mutex_lock(&s->lock);
+  s->ending = true;
+  pthread_cond_broadcast(&s->wake);
+  pthread_mutex_unlock(&s->lock);
+  pthread_join(thread, NULL);
+}
+
+static enum be_status start_threads(struct be_session *s, struct be_err *err)
+{
+  bool settles = pthread_create(&s->settling, NULL, run_settling, s) == 0;
+  if (settles && pthread_create(&s->thread, NULL, run, s) == 0) return BE_OK;
+  if (settles) end_thread(s, s->settling);
   be_rig_stop(s->rig);
   s->rig = NULL;
   return be_fail(err, BE_FAILED, "the thread of the session cannot be started");
@@ -244,7 +278,7 @@ enum be_status be_session_open(const struct be_session_options *options, struct 
   enum be_status status = copy_texts(s, options, err);
   if (status == BE_OK) status = be_session_take_up(s, err);
   if (status == BE_OK && options->rig) status = be_rig_start(options->rig, &s->rig, err);
-  if (status == BE_OK && s->rig) status = start_thread(s, err);
+  if (status == BE_OK && s->rig) status = start_threads(s, err);
   if (status == BE_OK) *session = s;
   else be_session_close(s);
   return status;
@@ -254,11 +288,8 @@ void be_session_close(struct be_session *s)
 {
   if (!s) return;
   if (s->rig) {
-    pthread_mutex_lock(&s->lock);
-    s->ending = true;
-    pthread_cond_signal(&s->wake);
-    pthread_mutex_unlock(&s->lock);
-    pthread_join(s->thread, NULL);
+    end_thread(s, s->thread);
+    end_thread(s, s->settling);
     be_rig_stop(s->rig);
   }
   bool empty = s->kept.journal && (s->step == BE_STEP_CHOOSE || s->step == BE_STEP_GUARD);
