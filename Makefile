@@ -39,6 +39,7 @@ test-peers: everything
 
 bench: everything
 	@find $(BUILD)/bench -type f -name 'bench_*' -perm -u+x -exec {} $(BUILD) \;
+	@BUILD_DIR=$(CURDIR)/$(BUILD) sh bench/live.sh
 
 # DESTDIR, when given, goes in front of prefix.
 install: $(BUILD)/build.ninja

@@ -244,6 +244,7 @@ enum be_status be_journal_open(const char *path, be_journal_each *each, void *co
 /* kind: 1 to 255. After a failure nothing of the record is there, and it may be tried again. */
 enum be_status be_journal_add(struct be_journal *journal, unsigned kind, const void *bytes,
                               size_t size, struct be_err *err);
+/* Another thread may do so beside one that adds. */
 enum be_status be_journal_settle(struct be_journal *journal, struct be_err *err);
 /* What it holds, again, as on opening. `each` must not touch the journal. */
 enum be_status be_journal_read(struct be_journal *journal, be_journal_each *each, void *context,

@@ -206,4 +206,5 @@ void be_memory_keep(void)
   enum { KEPT = 32 * 1024 * 1024 };
   mallopt(M_MMAP_THRESHOLD, KEPT);
   mallopt(M_TRIM_THRESHOLD, KEPT);
+  mallopt(M_ARENA_MAX, 2); /* else each thread keeps what another could use */
 }

@@ -378,6 +378,8 @@ struct be_live {
   size_t began, let_go, done; /* which of them, from 0 */
   size_t touches;             /* loads too small for a pull, passed over */
   size_t silences;            /* gaps during the pull */
+  size_t slips;               /* falls that were followed by a rise, so far */
+  double slip_s, slip_N;      /* from where the last of them fell */
   bool over;                  /* the rig was at its end: the peak is at least so much */
   struct be_live_settings by; /* with the usual values filled in */
   /* Inner: */
@@ -385,8 +387,9 @@ struct be_live {
   double bucket_N[BE_LIVE_BUCKETS]; /* means over rest_s / BE_LIVE_BUCKETS or one sample each */
   double sum_N, bucket_s;
   size_t in_bucket, buckets, above;
-  double down_s;             /* since when it is below what counts as let go */
-  enum be_live_phase before; /* the silence */
+  double top_N, top_s, low_N; /* since the last slip: the highest load, and the lowest after it */
+  double down_s;              /* since when it is below what counts as let go */
+  enum be_live_phase before;  /* the silence */
 };
 
 void be_live_start(struct be_live *live, const struct be_live_settings *settings); /* may be null */

@@ -1,7 +1,8 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* What the files of this room share; no other room includes it. request.c judges
- * a request, listen_posix.c owns the sockets, news_posix.c those who listen, deadline_posix.c cuts
- * the slow, server.c joins them to libmicrohttpd. Judging allocates nothing. */
+ * a request, listen_posix.c owns the sockets, news_posix.c those who listen, work_posix.c the
+ * threads that make pages, deadline_posix.c cuts the slow, server.c joins them to libmicrohttpd.
+ * Judging allocates nothing. */
 #ifndef BE_WEB_INSIDE_H
 #define BE_WEB_INSIDE_H
 
@@ -86,6 +87,20 @@ struct be_inner {
 
 void be_json_prepare(void); /* before any is read: it then takes its memory from base */
 
+/* ---- work_posix.c ---- */
+
+/* Something to be done by one of a few threads; part of what it works on. */
+struct be_job {
+  void (*run)(struct be_job *job);
+  struct be_job *next;
+};
+struct be_crew;
+enum be_status be_crew_open(size_t count, struct be_crew **crew, struct be_err *err);
+/* In turn. False once the crew has ended: the job is then nobody's. Never waits for work. */
+bool be_crew_add(struct be_crew *crew, struct be_job *job);
+void be_crew_end(struct be_crew *crew); /* when all that was added is done */
+void be_crew_close(struct be_crew *crew);
+
 /* ---- news_posix.c ---- */
 
 struct MHD_Connection;
@@ -116,6 +131,8 @@ void be_deadline_set(struct be_deadlines *deadlines, struct be_deadline *deadlin
  * for an address that is none, BE_FAILED with a remedy when it is not to be had. */
 enum be_status be_listen(const struct be_server_options *options, int *fd, uint16_t *port,
                          struct be_err *err);
+/* So many bytes, about, may be on their way over a connection; the system would take megabytes. */
+void be_limit_unsent(int fd, int bytes);
 /* Both ends of a connection, as they stand in a Host header: this machine's and the other; "" if
  * unknown. */
 void be_end_names(int fd, char local[WEB_NAME_MAX], char peer[WEB_NAME_MAX]);

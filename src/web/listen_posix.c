@@ -82,6 +82,12 @@ enum be_status be_listen(const struct be_server_options *options, int *fd, uint1
   return BE_OK;
 }
 
+void be_limit_unsent(int fd, int bytes)
+{
+  /* Where it cannot be set the system's own limit holds. */
+  setsockopt(fd, SOL_SOCKET, SO_SNDBUF, &bytes, sizeof bytes);
+}
+
 static void write_name(const union address *address, char name[WEB_NAME_MAX])
 {
   char text[INET6_ADDRSTRLEN];

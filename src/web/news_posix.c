@@ -11,7 +11,12 @@
 #include <stdio.h>
 #include <string.h>
 
-enum { EVENTS = 64, EVENT_MAX = 256 * 1024, BLOCK = 16 * 1024 };
+enum {
+  EVENTS = 128,
+  EVENT_MAX = 256 * 1024,
+  BLOCK = 16 * 1024,
+  UNSENT_MAX = 32 * 1024, /* some seconds of events: who is further behind is to begin anew */
+};
 
 struct event {
   char *text; /* shared by nobody: listeners copy from it under the lock */
@@ -245,6 +250,10 @@ struct MHD_Response *be_news_response(struct be_news *news, struct MHD_Connectio
   }
   struct MHD_Response *response =
       MHD_create_response_from_callback(MHD_SIZE_UNKNOWN, BLOCK, on_room, l, on_leave);
-  if (!response) on_leave(l);
+  if (response)
+    be_limit_unsent(
+        MHD_get_connection_info(connection, MHD_CONNECTION_INFO_CONNECTION_FD)->connect_fd,
+        UNSENT_MAX);
+  else on_leave(l);
   return response;
 }

@@ -1,6 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* libmicrohttpd calls on_request once when the headers are in, once for each
- * piece of a body, and once more at the end. The answer goes out at the end, or at
+ * piece of a body, and once more at the end; then the connection is suspended until one of the crew
+ * has made the reply, and on_request is called again, to send it. What is refused is so at once, at
  * the first call when the length of the body is in doubt. By itself the library
  * accepts a request without Host, with two lengths, or with a body of any size, and
  * would undo percent signs so that %00 cuts the text: that is ours to refuse.
@@ -18,6 +19,7 @@
 
 enum {
   THREADS = 4, /* with fewer, one thread tends to accept most connections */
+  PAGES_AT_ONCE = 4,
   CONNECTIONS_MAX = 512,
   CONNECTIONS_EACH_MAX = 256, /* from one address; this machine is one address */
   IDLE_MAX_S = 10,
@@ -31,6 +33,7 @@ enum {
 
 struct be_server {
   struct MHD_Daemon *daemon;
+  struct be_crew *crew;
   be_handler *handler;
   void *context;
   uint16_t port;
@@ -39,11 +42,24 @@ struct be_server {
   bool tls;
 };
 
+/* A request that is whole, and its reply. */
+struct visit {
+  struct be_job job;
+  const struct be_server *server;
+  struct MHD_Connection *connection;
+  struct be_inner inner;
+  const struct be_refusal *refusal;
+  char type[64], local[WEB_NAME_MAX], peer[WEB_NAME_MAX];
+  struct be_request request;
+  struct be_reply reply;
+};
+
 /* A request on its way in. */
 struct incoming {
   size_t taken; /* bytes of a body, kept or passed over */
   bool kept;
   struct be_buf body;
+  struct visit *visit; /* once it is whole, until it is answered */
 };
 
 static const struct be_refusal wrong_method = {
@@ -143,33 +159,34 @@ static enum MHD_Result send_reply(const struct be_server *server, struct MHD_Con
   return whole ? result : refuse(connection, &bad_reply);
 }
 
-static enum MHD_Result answer(struct be_server *server, struct MHD_Connection *connection,
-                              const struct be_request *request)
+static void make_reply(struct be_job *job)
 {
-  struct be_reply reply = {.status = 200, .type = "text/html; charset=utf-8"};
-  be_buf_init(&reply.body, REPLY_MAX);
-  allow(server, connection, INFINITY, NULL); /* our own work */
-  server->handler(server->context, request, &reply);
-  allow(server, connection,
-        reply.news
-            ? server->options.listening_s
-            : server->options.request_s + (double)reply.body.size / server->options.least_B_s,
-        reply.news);
-  assert(reply.status >= 200 && reply.status < 600 && reply.type);
-  if (reply.body.status != BE_OK) {
-    enum be_status status = reply.body.status;
-    be_buf_free(&reply.body);
+  struct visit *v = (struct visit *)job; /* its first member */
+  v->server->handler(v->server->context, &v->request, &v->reply);
+  assert(v->reply.status >= 200 && v->reply.status < 600 && v->reply.type);
+  MHD_resume_connection(v->connection);
+}
+
+static enum MHD_Result answer(const struct be_server *server, struct MHD_Connection *connection,
+                              struct be_reply *reply)
+{
+  double to_take_s =
+      server->options.request_s + (double)reply->body.size / server->options.least_B_s;
+  allow(server, connection, reply->news ? server->options.listening_s : to_take_s, reply->news);
+  if (reply->body.status != BE_OK) {
+    enum be_status status = reply->body.status;
+    be_buf_free(&reply->body);
     return refuse(connection, status == BE_TOO_LARGE ? &page_too_large : &no_memory);
   }
-  if (reply.news)
-    return send_reply(
-        server, connection, &reply,
-        be_news_response(reply.news, connection, &reply.body, reply.news_since, reply.news_who));
+  if (reply->news)
+    return send_reply(server, connection, reply,
+                      be_news_response(reply->news, connection, &reply->body, reply->news_since,
+                                       reply->news_who));
   /* From here the response owns the body. */
-  struct MHD_Response *response =
-      MHD_create_response_from_buffer_with_free_callback(reply.body.size, reply.body.data, be_free);
-  if (!response) be_buf_free(&reply.body);
-  return send_reply(server, connection, &reply, response);
+  struct MHD_Response *response = MHD_create_response_from_buffer_with_free_callback(
+      reply->body.size, reply->body.data, be_free);
+  if (!response) be_buf_free(&reply->body);
+  return send_reply(server, connection, reply, response);
 }
 
 static enum MHD_Result on_header(void *headers, enum MHD_ValueKind kind, const char *name,
@@ -180,18 +197,13 @@ static enum MHD_Result on_header(void *headers, enum MHD_ValueKind kind, const c
   return MHD_YES;
 }
 
-struct reading {
-  struct be_inner inner;
-  const struct be_refusal *refusal;
-};
-
-static enum MHD_Result on_pair(void *reading_, enum MHD_ValueKind kind, const char *name,
+static enum MHD_Result on_pair(void *visit, enum MHD_ValueKind kind, const char *name,
                                size_t name_size, const char *value, size_t value_size)
 {
   (void)kind;
-  struct reading *reading = reading_;
-  reading->refusal = be_target_pair(&reading->inner.target, name, name_size, value, value_size);
-  return reading->refusal ? MHD_NO : MHD_YES;
+  struct visit *v = visit;
+  v->refusal = be_target_pair(&v->inner.target, name, name_size, value, value_size);
+  return v->refusal ? MHD_NO : MHD_YES;
 }
 
 /* "GET", "HEAD" or "POST"; null for what is not taken here. */
@@ -222,7 +234,37 @@ static const struct be_refusal *judge(const struct be_server *server,
   return refusal || !post ? refusal : be_headers_check_origin(headers, server->tls);
 }
 
-/* The request is whole: judge it, then have it answered. */
+/* Fills in what is asked for; or says why it is refused. */
+static const struct be_refusal *read_visit(struct visit *v, const struct be_headers *headers,
+                                           const char *method, const char *raw_path,
+                                           struct be_buf *body)
+{
+  bool post = strcmp(method, "POST") == 0;
+  be_end_names(
+      MHD_get_connection_info(v->connection, MHD_CONNECTION_INFO_CONNECTION_FD)->connect_fd,
+      v->local, v->peer);
+  v->inner.cookie = headers->cookie;
+  v->inner.body = body->data;
+  v->refusal = judge(v->server, headers, v->local, post);
+  if (!v->refusal) v->refusal = be_target_path(&v->inner.target, raw_path);
+  if (!v->refusal) MHD_get_connection_values_n(v->connection, MHD_GET_ARGUMENT_KIND, on_pair, v);
+  if (body->status != BE_OK) return &no_memory;
+  name_type(headers->type, v->type, sizeof v->type);
+  v->request = (struct be_request){.method = method,
+                                   .path = v->inner.target.path,
+                                   .type = v->type,
+                                   .body = body->size ? body->data : "",
+                                   .body_size = body->size,
+                                   .local = v->local,
+                                   .peer = v->peer,
+                                   .relayed = headers->relayed,
+                                   .inner = &v->inner};
+  if (!v->refusal && body->size > 0 && be_text_same(v->type, "application/x-www-form-urlencoded"))
+    v->refusal = be_form_read(body->data, body->size, &v->inner.form);
+  return v->refusal;
+}
+
+/* The request is whole: judge it, then have its reply made. */
 static enum MHD_Result on_whole(struct be_server *server, struct MHD_Connection *connection,
                                 const struct be_headers *headers, const char *method,
                                 const char *raw_path, struct incoming *incoming)
@@ -230,33 +272,36 @@ static enum MHD_Result on_whole(struct be_server *server, struct MHD_Connection 
   method = method_taken(server, method);
   if (!method)
     return refuse(connection, server->options.body_most ? &no_such_method : &wrong_method);
-  char type[64], local[WEB_NAME_MAX], peer[WEB_NAME_MAX];
-  name_type(headers->type, type, sizeof type);
-  be_end_names(MHD_get_connection_info(connection, MHD_CONNECTION_INFO_CONNECTION_FD)->connect_fd,
-               local, peer);
-  struct reading reading;
-  reading.inner.target.used = reading.inner.target.count = reading.inner.form.count = 0;
-  reading.inner.cookie = headers->cookie;
-  reading.inner.body = incoming->body.data;
-  reading.refusal = judge(server, headers, local, strcmp(method, "POST") == 0);
-  if (!reading.refusal) reading.refusal = be_target_path(&reading.inner.target, raw_path);
-  if (!reading.refusal)
-    MHD_get_connection_values_n(connection, MHD_GET_ARGUMENT_KIND, on_pair, &reading);
-  if (incoming->body.status != BE_OK) return refuse(connection, &no_memory);
-  struct be_request request = {.method = method,
-                               .path = reading.inner.target.path,
-                               .type = type,
-                               .body = incoming->body.size ? incoming->body.data : "",
-                               .body_size = incoming->body.size,
-                               .local = local,
-                               .peer = peer,
-                               .relayed = headers->relayed,
-                               .inner = &reading.inner};
-  if (!reading.refusal && request.body_size > 0 &&
-      be_text_same(type, "application/x-www-form-urlencoded"))
-    reading.refusal = be_form_read(incoming->body.data, request.body_size, &reading.inner.form);
-  return reading.refusal ? refuse(connection, reading.refusal)
-                         : answer(server, connection, &request);
+  struct visit *v = be_alloc_array(1, sizeof *v);
+  if (!v) return refuse(connection, &no_memory);
+  *v = (struct visit){.job = {.run = make_reply},
+                      .server = server,
+                      .connection = connection,
+                      .reply = {.status = 200, .type = "text/html; charset=utf-8"}};
+  be_buf_init(&v->reply.body, REPLY_MAX);
+  const struct be_refusal *refusal = read_visit(v, headers, method, raw_path, &incoming->body);
+  if (refusal) {
+    be_free(v);
+    return refuse(connection, refusal);
+  }
+  incoming->visit = v;
+  allow(server, connection, INFINITY, NULL); /* our own work */
+  MHD_suspend_connection(connection);
+  if (be_crew_add(server->crew, &v->job)) return MHD_YES;
+  MHD_resume_connection(connection); /* the server ends */
+  v->reply.status = 503;
+  return MHD_YES;
+}
+
+/* The reply is there. */
+static enum MHD_Result on_made(const struct be_server *server, struct MHD_Connection *connection,
+                               struct incoming *incoming)
+{
+  struct visit *v = incoming->visit;
+  incoming->visit = NULL;
+  enum MHD_Result result = answer(server, connection, &v->reply);
+  be_free(v);
+  return result;
 }
 
 static size_t body_most(const struct be_server *server, bool post)
@@ -286,6 +331,7 @@ static enum MHD_Result on_request(void *server_, struct MHD_Connection *connecti
   if (*body_size > 0) return on_body(server, incoming, body, body_size);
   if (!MHD_get_connection_info(connection, MHD_CONNECTION_INFO_SOCKET_CONTEXT)->socket_context)
     return refuse(connection, &no_memory);
+  if (incoming && incoming->visit) return on_made(server, connection, incoming);
   struct be_headers headers = {0};
   MHD_get_connection_values_n(connection, MHD_HEADER_KIND, on_header, &headers);
   if (incoming) return on_whole(server, connection, &headers, method, path, incoming);
@@ -306,6 +352,8 @@ static void on_done(void *server_, struct MHD_Connection *connection, void **pro
   struct incoming *incoming = *progress;
   if (!incoming) return;
   be_buf_free(&incoming->body);
+  if (incoming->visit) be_buf_free(&incoming->visit->reply.body);
+  be_free(incoming->visit);
   be_free(incoming);
   *progress = NULL;
 }
@@ -405,12 +453,14 @@ enum be_status be_server_open(const struct be_server_options *options, be_handle
   take_options(opened, options);
   int fd = -1;
   status = be_deadlines_open(&opened->deadlines, err);
+  if (status == BE_OK) status = be_crew_open(PAGES_AT_ONCE, &opened->crew, err);
   if (status == BE_OK) status = be_listen(options, &fd, &opened->port, err);
   if (status == BE_OK) status = start(opened, options, fd, err);
   if (status == BE_OK) {
     *server = opened;
     return BE_OK;
   }
+  be_crew_close(opened->crew);
   be_deadlines_close(opened->deadlines);
   be_free(opened);
   return status;
@@ -424,7 +474,9 @@ uint16_t be_server_port(const struct be_server *server)
 void be_server_close(struct be_server *server)
 {
   if (!server) return;
+  be_crew_end(server->crew); /* none may be suspended when the library stops */
   MHD_stop_daemon(server->daemon);
   be_deadlines_close(server->deadlines);
+  be_crew_close(server->crew);
   be_free(server);
 }

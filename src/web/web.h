@@ -75,7 +75,7 @@ struct be_server_options {
 };
 
 /* News: server-sent events (WHATWG HTML, section 9.2): what is said goes to everyone who
- * listens at that moment. Saying never waits: who falls 64 events behind is dropped, and will
+ * listens at that moment. Saying never waits: who falls 128 events behind is dropped, and will
  * connect again by itself. */
 struct be_news;
 enum { BE_NEWS_LISTENERS_MAX = 240 };

@@ -46,6 +46,75 @@ static void a_pull_from_the_rig_goes_into_the_book(void **state)
   assert_false(be_file_exists(journal)); /* nothing waits */
 }
 
+static void slips_are_told_to_who_comes_later(void **state)
+{
+  (void)state;
+  struct be_buf events;
+  struct be_session *session = open_session(PULL " slips=3 slip_share=0.2", NULL);
+  begin(session);
+  be_buf_init(&events, 1024 * 1024);
+  be_session_tell(session, &events);
+  assert_non_null(strstr(events.data, "\"slips\":[],"));
+  assert_true(go_on(session, BE_STEP_ANSWER, 30));
+  events.size = 0;
+  be_session_tell(session, &events);
+  const char *slips = strstr(events.data, "\"slips\":[[");
+  assert_non_null(slips);
+  size_t count = 0;
+  for (const char *at = slips; strncmp(at, "]]", 2) != 0; at++) count += *at == ',';
+  assert_int_equal(count, 5); /* of three rows of two */
+  be_buf_free(&events);
+  be_session_close(session);
+}
+
+static void what_found_no_room_is_said(void **state)
+{
+  (void)state;
+  const struct be_rig_options rig = {
+      .source = &be_rig_simulated,
+      .source_settings = "rate_Hz=10000 break_N=61.7 time_s=8 slack_s=4 after_s=6 seed=7",
+      .frames = "timed-s",
+      .frame_settings = "unit=N",
+      .samples_room = 8,
+      .clock = &held_clock};
+  const struct be_session_options options = {.book_path = book, .rig = &rig};
+  struct be_session *session;
+  assert_int_equal(be_session_open(&options, NULL, &session, NULL), BE_OK);
+  go_on(session, BE_STEP_ANSWER, 1);
+  assert_non_null(strstr(view.trouble, "The machine was too busy, and the page missed "));
+  struct be_buf events;
+  be_buf_init(&events, 1024 * 1024);
+  be_session_tell(session, &events);
+  assert_non_null(strstr(events.data, "\"trouble\":\"The machine was too busy"));
+  be_buf_free(&events);
+  be_session_close(session);
+}
+
+static void silence_is_said_once_it_is_seen(void **state)
+{
+  (void)state;
+  struct be_news *news;
+  assert_int_equal(be_news_open(&news, NULL), BE_OK);
+  const struct be_rig_options rig = {.source = &be_rig_simulated,
+                                     .source_settings = "rate_Hz=100 time_s=0.5 after_s=0.1",
+                                     .frames = "timed-s",
+                                     .frame_settings = "unit=N",
+                                     .clock = &held_clock};
+  const struct be_session_options options = {.book_path = book, .rig = &rig};
+  struct be_session *session;
+  assert_int_equal(be_session_open(&options, news, &session, NULL), BE_OK);
+  go_on(session, BE_STEP_ANSWER, 2);
+  uint64_t said = be_news_said(news);
+  assert_true(said > 0);
+  assert_int_not_equal(view.phase, BE_LIVE_SILENT);
+  atomic_fetch_add(&clock_ns, 3000000000);
+  while (be_session_look(session, &view), view.phase != BE_LIVE_SILENT) pause_shortly();
+  assert_true(be_news_said(news) > said);
+  be_session_close(session);
+  be_news_end(news);
+  be_news_close(news);
+}
+
 static void an_answer_may_be_given_again(void **state)
 {
   (void)state;
@@ -258,6 +327,9 @@ int main(void)
 {
   const struct CMUnitTest tests[] = {
       alone(a_pull_from_the_rig_goes_into_the_book),
+      alone(slips_are_told_to_who_comes_later),
+      alone(what_found_no_room_is_said),
+      alone(silence_is_said_once_it_is_seen),
       alone(an_answer_may_be_given_again),
       alone(one_that_is_let_down_is_stopped_by_a_person),
       alone(loads_may_be_typed),

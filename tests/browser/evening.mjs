@@ -1,28 +1,16 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// evening.mjs PORT SITE CHROMIUM [FOLDER]: a whole evening at the bench, with a rig of its own that streams
-// 100 readings a second to whoever connects to PORT: ten pulls by keys alone, ten by touch. Prints TAP.
+// evening.mjs PORT SITE CHROMIUM [FOLDER]: a whole evening at the bench, with a rig of its own at PORT: ten
+// pulls by keys alone, ten by touch. Prints TAP, and how long the program takes from the moment a specimen
+// lets go until the next one is taken.
 import { createRequire } from 'node:module';
-import net from 'node:net';
 import { chromium } from 'playwright-core';
+import { open_rig } from './rig.mjs';
 
 const [port, site, executablePath, folder] = process.argv.slice(2);
 const PULLS = 10; // of each kind
 const axe = createRequire(import.meta.url).resolve('axe-core');
 
-// ---- the rig ----
-
-let load = 0;
-let breaks = 0; // N; 0: nobody pulls
-const rig = net.createServer((socket) => {
-  const stream = setInterval(() => {
-    if (breaks) load += 2;
-    if (breaks && load > breaks) load = breaks = 0;
-    socket.write(`${(load + 0.3 + 0.04 * Math.sin(37 * performance.now())).toFixed(2)} N\r\n`);
-  }, 10);
-  socket.on('close', () => clearInterval(stream));
-  socket.on('error', () => {});
-});
-await new Promise((done) => rig.listen(Number(port), '127.0.0.1', done));
+const rig = await open_rig(port);
 
 // ---- TAP ----
 
@@ -50,11 +38,24 @@ async function look(page, name) {
 
 // ---- one pull ----
 
-async function pull(page, i, press, name) {
+// Seconds between a press and what it brings, from letting go to the next specimen; and the presses.
+const takes = { keys: [], touch: [] };
+let own_s = 0;
+let presses = 0;
+async function timed(since, work) {
+  await work;
+  own_s += (performance.now() - since) / 1000;
+}
+
+async function take_next(page, press, name, i) {
   await at(page, 'choose');
-  if (i === 1) await look(page, `${name}-choose`);
+  if (i === 0) await look(page, `${name}-choose`);
+  const since = performance.now();
   await press('n', 'Take it');
-  await at(page, 'guard');
+  await timed(since, at(page, 'guard'));
+}
+
+async function pull(page, i, press, name) {
   const code = (await page.textContent('main p')).match(/Specimen (\S+?)[,:]/)[1];
   if (i === 1) await look(page, `${name}-guard`);
   await press('g', 'Guard down');
@@ -62,19 +63,35 @@ async function pull(page, i, press, name) {
   await ready(page);
   if (i === 1) await look(page, `${name}-pull`);
   const wanted = 41 + i;
-  breaks = wanted;
-  await at(page, 'answer');
+  const fell = await rig.pull([[wanted, 0.25], [0, 0.01]]);
+  own_s = presses = 0;
+  await timed(fell, at(page, 'answer'));
   if (i === 1) await look(page, `${name}-answer`);
   const said = await page.textContent('main');
   if (!said.includes('suggests: event, broke')) throw new Error(`no break suggested for ${code}: ${said}`);
   const peak = Number(await page.textContent('#peak')) / 0.224808943;
   if (!(Math.abs(peak - wanted) < 2.5)) throw new Error(`peak ${peak} N for ${wanted}`);
   await press('k', 'in the knot');
-  await press('a', 'line A');
+  const since = performance.now();
   await press('Enter', 'Keep it');
-  await at(page, 'choose');
+  await timed(since, at(page, 'choose'));
   const kept = await page.textContent('main');
   if (!kept.includes(`Kept: ${code}, `)) throw new Error(`${code} is not said to be kept: ${kept}`);
+  await take_next(page, press, name, i + 1);
+  takes[name].push(own_s);
+  if (presses > 3) throw new Error(`${presses} presses from letting go to the next specimen`);
+}
+
+async function pulls(page, press, name, first) {
+  await take_next(page, press, name, 0);
+  for (let i = 0; i < PULLS; i += 1) {
+    const fault = await pull(page, i, press, name).then(() => null, (error) => error);
+    report(`pull ${first + i}, by ${name}`, fault);
+    if (fault) break;
+  }
+  const sorted = takes[name].sort((a, b) => a - b);
+  console.log(`# by ${name}, from letting go until the next specimen is taken: 3 presses, and of the program's time `
+    + `${sorted[sorted.length >> 1]?.toFixed(2)} s (${sorted[0]?.toFixed(2)} to ${sorted.at(-1)?.toFixed(2)}), at rest for 1 s included`);
 }
 
 const browser = await chromium.launch({ executablePath, args: ['--no-sandbox'] });
@@ -83,23 +100,17 @@ try {
   const faults = [];
   keys.on('console', (message) => faults.push(message.text()));
   await keys.goto(`${site}/bench?unit=lb`);
-  for (let i = 0; i < PULLS; i += 1) {
-    const fault = await pull(keys, i, (key) => keys.keyboard.press(key), 'keys').then(() => null, (error) => error);
-    report(`pull ${i + 1}, by keys`, fault);
-    if (fault) break;
-  }
+  await pulls(keys, (key) => { presses += 1; return keys.keyboard.press(key); }, 'keys', 1);
   report('nothing is said to the console', faults[0]);
 
   const phone = await browser.newPage({ viewport: { width: 390, height: 844 }, hasTouch: true, colorScheme: 'dark', bypassCSP: true });
   await phone.goto(`${site}/bench?unit=lb`);
   const tap = async (_key, words) => {
+    presses += 1;
     await phone.locator('#bench label:visible, #bench button:visible').filter({ hasText: words }).first().tap();
   };
-  for (let i = 0; i < PULLS; i += 1) {
-    const fault = await pull(phone, i, tap, 'touch').then(() => null, (error) => error);
-    report(`pull ${PULLS + i + 1}, by touch`, fault);
-    if (fault) break;
-  }
+  await phone.locator('#bench button:visible').filter({ hasText: 'Another specimen' }).tap();
+  await pulls(phone, tap, 'touch', 1 + PULLS);
   const agree = await keys.textContent('main h1 ~ p').then((one) => phone.textContent('main h1 ~ p').then((two) => one === two));
   report('two open pages agree', agree ? null : 'they differ');
 } finally {

@@ -3,26 +3,9 @@
 . tests/cli/tap.sh
 . tests/browser/browser.sh
 
-cat >"$work/lines.csv" <<'END'
-line,spool,material,label
-nylon 12 lb,S1,nylon,12 lb
-END
-cat >"$work/knots.csv" <<'END'
-knot,kind
-palomar,hitch
-clinch,hitch
-END
 book=$work/evening.book
-{
-  "$bitterend" new "$book" && "$bitterend" enter "$book" "$work/lines.csv" "$work/knots.csv" &&
-    "$bitterend" plan "$book" --trial evening --knots 'palomar; clinch' --on 'S1 + ring' --specimens 8 \
-      --plain 5 --seed 3 --fix
-} >"$work/said" 2>&1 || { cat "$work/said"; exit 1; }
-
-port=$((20000 + $$ % 20000))
-printf '[bench]\nsource = tcp\nsource settings = address=127.0.0.1 port=%s\nframes = number\nframe settings = unit=N\n' \
-  "$port" >"$work/rigs"
-serve "$book" --rig "$work/rigs" --unit lb
+plan_evening "$book" 8
+serve_bench "$book"
 node "$home/evening.mjs" "$port" "$site" "$browser" ${PICTURES-} >"$work/node"
 grep -v '^1\.\.' "$work/node"
 tests=$(grep -c '^\(not \)\?ok' "$work/node")

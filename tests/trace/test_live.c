@@ -87,6 +87,38 @@ static void slips_do_not_end_a_pull(void **state)
   assert_true(run(&rig, 2, 0, 0, BE_LIVE_DONE));
 }
 
+static void slips_are_counted_when_half_is_taken_up_again(void **state)
+{
+  (void)state;
+  for (size_t i = 2; i < RATES; i++) {
+    struct rig rig;
+    start(&rig, rates[i], 0.05, 1.7, NULL);
+    run(&rig, 3, 0, 0, BE_LIVE_READY);
+    run(&rig, 8, 0, 40, BE_LIVE_PULLING);
+    double fell_s = rig.time_s;
+    assert_int_equal(rig.live.slips, 0);
+    run(&rig, 1, 36, 37.1, BE_LIVE_PULLING); /* 10 % down, less than half of it up again */
+    assert_int_equal(rig.live.slips, 0);
+    run(&rig, 1, 37.1, 39.2, BE_LIVE_PULLING);
+    assert_int_equal(rig.live.slips, 1);
+    assert_near(rig.live.slip_N, 40, 0.4);
+    assert_near(rig.live.slip_s, fell_s, 0.1);
+    run(&rig, 1, 39.2, 38.4, BE_LIVE_PULLING); /* 2 % */
+    run(&rig, 8, 38.4, 61, BE_LIVE_PULLING);
+    assert_int_equal(rig.live.slips, 1);
+    run(&rig, 0.5, 30, 31, BE_LIVE_PULLING);
+    run(&rig, 2, 31, 58, BE_LIVE_PULLING);
+    assert_int_equal(rig.live.slips, 2);
+    assert_near(rig.live.slip_N, 61, 0.4);
+    assert_near(rig.live.peak_N, 61, 0.4);
+    run(&rig, 2, 0, 0, BE_LIVE_DONE); /* what let go is no slip */
+    assert_int_equal(rig.live.phase, BE_LIVE_DONE);
+    assert_int_equal(rig.live.slips, 2);
+    be_live_next(&rig.live);
+    assert_int_equal(rig.live.slips, 0);
+  }
+}
+
 static void a_strand_that_still_carries_keeps_it_open(void **state)
 {
   (void)state;
@@ -213,6 +245,7 @@ int main(void)
   const struct CMUnitTest tests[] = {
       cmocka_unit_test(a_pull_is_seen_from_start_to_end),
       cmocka_unit_test(slips_do_not_end_a_pull),
+      cmocka_unit_test(slips_are_counted_when_half_is_taken_up_again),
       cmocka_unit_test(a_strand_that_still_carries_keeps_it_open),
       cmocka_unit_test(touching_the_line_is_no_pull),
       cmocka_unit_test(what_hangs_on_it_is_no_zero),

@@ -19,6 +19,7 @@ enum { GOT_MAX = 4 * 1024 * 1024, BIG_LINES = 300000, WIDE_MIB = 24 };
 
 static atomic_int handler_calls;
 static struct be_news *handler_news; /* of the page /news; null: none */
+static struct be_gate *handler_gate; /* what the page /held waits for */
 static atomic_bool starving;
 
 static inline void *resize(void *host, void *block, size_t old_size, size_t new_size)
@@ -59,6 +60,9 @@ static inline void handler(void *context, const struct be_request *request, stru
     reply->news_since = be_news_said(handler_news);
     snprintf(reply->news_who, sizeof reply->news_who, "%s", q ? q : "");
     be_news_event(&reply->body, "state", q ? q : "");
+  } else if (strcmp(request->path, "/held") == 0) {
+    be_gate_wait(handler_gate, 1);
+    be_buf_text(&reply->body, "held");
   } else if (strcmp(request->path, "/form") == 0) {
     const char *load = be_request_form(request, "load"), *note = be_request_form(request, "note");
     const char *key = be_request_cookie(request, "key");

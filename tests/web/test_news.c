@@ -3,6 +3,8 @@
 #define _POSIX_C_SOURCE 200809L
 #include "client.h"
 
+#include <sched.h>
+
 enum { LISTENERS = 40, SAID = 500 };
 
 static int open_telling(void **state)
@@ -86,6 +88,38 @@ static void everyone_hears_everything_in_order(void **state)
   for (int i = 0; i < LISTENERS; i++) close(fds[i]);
 }
 
+/* As many as are made at once: each would hold up a thread that moves bytes, and all who are on it.
+ */
+static void pages_in_the_making_hold_up_no_news(void **state)
+{
+  enum { HELD = 4 };
+  static const char request[] =
+      "GET /held HTTP/1.1\r\nHost: localhost\r\nConnection: close\r\n\r\n";
+  int fds[LISTENERS], held[HELD];
+  handler_gate = be_gate_create();
+  for (int i = 0; i < LISTENERS; i++) fds[i] = listen_in(*state);
+  for (int i = 0; i < HELD; i++) {
+    held[i] = dial(NULL, be_server_port(*state));
+    assert_int_equal(send(held[i], request, sizeof request - 1, MSG_NOSIGNAL), sizeof request - 1);
+  }
+  while (atomic_load(&handler_calls) < LISTENERS + HELD) sched_yield();
+  assert_int_equal(be_news_say(handler_news, "load", "41.7"), BE_OK);
+  for (int i = 0; i < LISTENERS; i++) {
+    char *heard = hear(fds[i], "data: 41.7\n\n");
+    assert_non_null(strstr(heard, "data: 41.7\n\n"));
+    free(heard);
+    close(fds[i]);
+  }
+  be_gate_pass(handler_gate);
+  for (int i = 0; i < HELD; i++) {
+    char *page = hear(held[i], NULL);
+    assert_non_null(strstr(page, "\r\n\r\nheld"));
+    free(page);
+    close(held[i]);
+  }
+  be_gate_free(handler_gate);
+}
+
 static void who_falls_behind_is_sent_away(void **state)
 {
   static char block[64 * 1024];
@@ -130,6 +164,7 @@ int main(void)
   const struct CMUnitTest tests[] = {
       cmocka_unit_test(an_event_is_written_line_by_line),
       telling(everyone_hears_everything_in_order),
+      telling(pages_in_the_making_hold_up_no_news),
       telling(who_falls_behind_is_sent_away),
       telling(places_are_limited),
       telling(the_end_sends_everyone_away),

@@ -1,8 +1,9 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* live: a session at the bench: pulls taken one after the other, from the rig or typed.
  *
- *   rig's thread -> rings -> session's thread -+-> journal   (bytes as they came, at once)
- *                                              +-> the pull as it happens -> news, 30 a second
+ *   rig's thread -> rings -> session's thread -+-> journal   (bytes as they came, at once; on the
+ *                                              |              disk by a thread that waits for it)
+ *                                              +-> the pull as it happens -> news, 60 a second
  *   journal -> trace (capture.c) -> a pull sheet of one row (record.c) -> book
  *
  * Where the rig has a calibration, forces are made of readings by it (reckon.c) on both ways.
@@ -139,12 +140,22 @@ struct be_session_options {
   bool held; /* without a thread of its own: whoever opened it calls be_session_tick */
 };
 
-enum { BE_SESSION_POINTS = 2048, BE_SESSION_TEXT = 200, BE_SESSION_TROUBLE = BE_WORD_MAX };
+enum {
+  BE_SESSION_POINTS = 2048,
+  BE_SESSION_SLIPS = 64,
+  BE_SESSION_TEXT = 200,
+  BE_SESSION_TROUBLE = BE_WORD_MAX
+};
 
 /* Lowest and highest load of a stretch of time, which ends at time_s. */
 struct be_session_point {
   double time_s;
   float low_N, high_N;
+};
+
+/* From where it fell, to be taken up again. */
+struct be_session_slip {
+  double time_s, load_N;
 };
 
 /* All that a page shows; a copy. Loads have their zero taken off. */
@@ -176,11 +187,12 @@ struct be_session_view {
 
 struct be_session;
 /* Takes up the pull that a journal still holds. news may be null; "step" is said when the step
- * changes, "load" 30 times a second. BE_FAILED when another program has the journal. */
+ * changes, "load" 60 times a second while samples come, and once a second while none does.
+ * BE_FAILED when another program has the journal. */
 enum be_status be_session_open(const struct be_session_options *options, struct be_news *news,
                                struct be_session **session, struct be_err *err);
 void be_session_close(struct be_session *session); /* a running pull stays in the journal */
-/* Takes what the rig has brought: what the session's thread does thirty times a second. */
+/* Takes what the rig has brought: what the session's thread does sixty times a second. */
 void be_session_tick(struct be_session *session);
 void be_session_look(struct be_session *session, struct be_session_view *view);
 /* What a page that begins to listen is told first: two events. */

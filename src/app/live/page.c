@@ -38,7 +38,7 @@ static void write_load(struct be_buf *html, const struct survey *survey,
   int decimals = decimals_of(survey);
   const char *unit = survey->how.unit->name;
   double peak_N = view->step == BE_STEP_ANSWER ? view->suggested_N : view->peak_N;
-  be_buf_text(html, "<p class=\"load\">");
+  be_buf_text(html, "<div class=\"live\">\n<div><p class=\"load\">");
   output(html, "load", be_shown(survey, view->load_N), decimals);
   text(html, " <span class=\"unit\">", unit, "</span></p>\n<p class=\"note\">peak ");
   output(html, "peak", be_shown(survey, peak_N), decimals);
@@ -46,10 +46,12 @@ static void write_load(struct be_buf *html, const struct survey *survey,
   output(html, "rate", be_shown(survey, view->rate_N_s), decimals);
   text(html, " ", unit, "/s; <span id=\"phase\" role=\"status\">");
   be_buf_text(html, view->unusable ? "the rig sends no unit of force" : be_live_word(view->phase));
-  be_buf_text(html, "</span></p>\n");
+  be_buf_text(html, "</span></p></div>\n");
   if (view->step == BE_STEP_PULL || view->step == BE_STEP_ANSWER)
-    be_buf_text(html, "<canvas id=\"trace\" role=\"img\" "
-                      "aria-label=\"Load of this pull over time\"></canvas>\n");
+    be_buf_text(html, "<div><canvas id=\"trace\" role=\"img\" aria-describedby=\"told\" "
+                      "aria-label=\"Load of this pull over time\"></canvas>\n"
+                      "<p class=\"note\" id=\"told\" aria-live=\"polite\"></p></div>\n");
+  be_buf_text(html, "</div>\n");
 }
 
 /* ---- what is said ---- */
@@ -203,9 +205,9 @@ enum be_status be_live_page(const struct survey *survey, const struct be_session
   be_buf_format(html,
                 "<section class=\"bench\" id=\"bench\" aria-label=\"The bench\" "
                 "data-step=\"%llu\" data-at=\"%s\" data-per-newton=\"%.9g\" "
-                "data-decimals=\"%d\">\n",
+                "data-decimals=\"%d\" data-unit=\"%s\"%s>\n",
                 (unsigned long long)view->step_number, be_live_step_word(view->step), shown_per_N,
-                decimals_of(survey));
+                decimals_of(survey), survey->how.unit->name, view->rig ? " data-rig" : "");
   write_trouble(html, view);
   write_load(html, survey, view);
   be_write_forms(html, survey, view, sent);

@@ -116,6 +116,15 @@ static enum be_status say_unavailable(const struct be_err *why, struct be_doc **
   return be_doc_done(doc, BE_OK, out);
 }
 
+/* Whether the survey was read before the pull that was kept last: else a page would ask for it
+ * again. */
+static bool is_behind(const struct survey *survey, const struct be_session_view *view)
+{
+  for (size_t i = survey->record.pulls_count; i-- > 0;)
+    if (strcmp(survey->record.pulls[i].code, view->last) == 0) return false;
+  return *view->last;
+}
+
 static int status_refused(enum be_status status)
 {
   return status == BE_WRONG_USE ? 409 : status == BE_BAD_INPUT ? 400 : 500;
@@ -154,6 +163,10 @@ enum be_status be_live_site_page(struct be_live_site *site, struct survey *surve
     pthread_mutex_unlock(&site->lock);
   }
   be_session_look(session, view);
+  if (!asked->unread && is_behind(survey, view)) {
+    enum be_status status = be_survey_read(site->book_path, asked->how, arena, survey, err);
+    if (status != BE_OK) return status;
+  }
   return be_live_page(survey, view, asked, doc, html, err);
 }
 
@@ -227,6 +240,8 @@ void be_live_site_news(struct be_live_site *site, const char *who, struct be_rep
   reply->news = site->news;
   reply->news_since = be_news_said(site->news);
   snprintf(reply->news_who, sizeof reply->news_who, "%s", who);
+  be_buf_text(&reply->body,
+              "retry: 500\n\n"); /* ms until a browser that lost the line asks again */
   be_session_tell(session, &reply->body);
 }
 

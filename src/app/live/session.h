@@ -18,7 +18,7 @@ struct kept_told {
 struct be_session {
   pthread_mutex_t lock;
   pthread_cond_t wake;
-  pthread_t thread;
+  pthread_t thread, settling; /* when there is a rig */
   bool ending, held;
 
   char *book_path, *session, *bench;
@@ -43,7 +43,6 @@ struct be_session {
   struct be_reckoning pull_reckoning;
   char trouble[400];             /* of what a person did; "" for none */
   char told[BE_SESSION_TROUBLE]; /* all trouble, as those who listen know it */
-  enum be_live_phase told_phase;
 
   char journal_path[4096];
   struct be_kept kept;
@@ -51,11 +50,16 @@ struct be_session {
   struct be_window window; /* of the pull that is answered */
   size_t gaps;
   bool pulled;          /* of an interrupted one: a load was seen */
-  int64_t settled_ns;   /* the journal was settled last */
+  int64_t settled_ns;   /* the journal was settled last, where it is by the ticks */
   bool unsettled;       /* and has got something since */
   struct be_err unsafe; /* why it could not be settled; its status is BE_OK if it could */
   uint64_t lost;        /* runs of bytes that neither disk nor memory took */
   uint64_t lost_before; /* that the rig's thread had lost when this pull began */
+
+  struct be_session_slip slips[BE_SESSION_SLIPS]; /* of this pull, as they were seen */
+  size_t slips_count, slips_told, slips_seen;
+  enum be_live_phase phase_told;
+  double told_s;
 
   /* Points of the pull, each of `points_each` ticks; halved in number when they are full. */
   struct be_session_point points[BE_SESSION_POINTS];
@@ -67,7 +71,6 @@ struct be_session {
 /* ---- steps.c ---- */
 
 void be_step_to(struct be_session *s, enum be_live_step step);
-void be_say_step(struct be_session *s); /* to those who listen */
 bool be_may_leave(const struct be_session *s);
 /* The load has ended the pull, or a person, or the program's end before: asks for the answer. */
 void be_pull_over(struct be_session *s, int64_t from_ns, int64_t to_ns);

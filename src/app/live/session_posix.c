@@ -1,6 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* The session's thread: thirty times a second it takes what waits in the rings, and says what is
- * new. The rig's own thread never waits for it, nor for a book or a disk. */
+/* The session's thread: sixty times a second, as often as a screen shows anything, it takes what
+ * waits in the rings, and says what is new. The rig's own thread never waits for it, nor for a book
+ * or a disk. */
 #define _POSIX_C_SOURCE 200809L
 #include "app/live/session.h"
 
@@ -9,9 +10,9 @@
 #include <string.h>
 #include <time.h>
 
-enum { TICKS_A_SECOND = 30, SAMPLES_AT_ONCE = 4096 };
-/* Every second tick: of the 0.25 s in which all that came is to be settled, most is left to the
- * disk. */
+enum { TICKS_A_SECOND = 60, SAMPLES_AT_ONCE = 4096 };
+static const double quiet_s = 1;
+/* Of the 0.25 s in which all that came is to be settled, most is left to the disk. */
 static const int64_t settle_every_ns = 60 * 1000000;
 
 /* ---- points of the chart ---- */
@@ -97,30 +98,64 @@ static void take_samples(struct be_session *s)
   }
 }
 
+/* What waits in memory is tried again; false when there is nothing to settle. */
+static bool prepare_settling(struct be_session *s)
+{
+  if (!s->unsettled && s->kept.failed.status == BE_OK) return false;
+  be_kept_retry(&s->kept);
+  s->unsettled = false;
+  return true;
+}
+
+static void settled(struct be_session *s, const struct be_err *unsafe)
+{
+  s->unsafe = *unsafe;
+  if (unsafe->status != BE_OK) s->unsettled = true;
+}
+
+/* By the ticks, where the session has no thread that does it. */
 static void settle(struct be_session *s, int64_t now_ns)
 {
-  bool waits = s->unsettled || s->kept.failed.status != BE_OK;
-  if (!waits || now_ns - s->settled_ns < settle_every_ns) return;
-  be_kept_retry(&s->kept);
-  s->unsafe = (struct be_err){0};
-  s->unsettled = be_journal_settle(s->kept.journal, &s->unsafe) != BE_OK;
+  struct be_err unsafe = {0};
+  if (now_ns - s->settled_ns < settle_every_ns || !prepare_settling(s)) return;
+  be_journal_settle(s->kept.journal, &unsafe);
+  settled(s, &unsafe);
   s->settled_ns = now_ns;
 }
 
-/* Trouble comes and goes between steps; those who listen are told of both. */
-static void tell_trouble(struct be_session *s)
+static void take_slip(struct be_session *s)
 {
+  size_t seen = s->slips_seen;
+  s->slips_seen = s->live.slips;
+  if (s->step != BE_STEP_PULL) return;
+  if (s->live.slips < seen) s->slips_count = s->slips_told = 0; /* that was no pull */
+  if (s->live.slips > seen && s->slips_count < BE_SESSION_SLIPS)
+    s->slips[s->slips_count++] = (struct be_session_slip){s->live.slip_s, s->live.slip_N};
+}
+
+/* When something is new, and now and then, so that a page knows that nothing is. */
+static void say_load(struct be_session *s)
+{
+  double now_s = be_clock_s();
   char words[BE_SESSION_TROUBLE];
+  if (!s->news) return;
   be_trouble_words(s, words);
-  if (strcmp(words, s->told) == 0) return;
+  bool new = s->moved || s->live.phase != s->phase_told || strcmp(words, s->told) != 0;
+  if (!new &&now_s - s->told_s < quiet_s) return;
   memcpy(s->told, words, sizeof words);
-  be_say_step(s);
+  struct be_buf data;
+  be_buf_init(&data, 4096);
+  be_write_load(s, &data);
+  if (data.status == BE_OK) be_news_say(s->news, "load", data.data);
+  be_buf_free(&data);
+  s->phase_told = s->live.phase;
+  s->slips_told = s->slips_count;
+  s->told_s = now_s;
 }
 
 /* Samples before chunks: what was seen of the load is always in the chunks that were taken. */
 static void tick(struct be_session *s)
 {
-  bool told = s->moved;
   s->moved = false;
   take_samples(s);
   take_chunks(s);
@@ -128,20 +163,49 @@ static void tick(struct be_session *s)
   int64_t now_ns = s->clock->now_ns(s->clock->host);
   be_live_tick(&s->live, (double)(now_ns - s->base_ns) * 1e-9);
   take_rate(s);
+  take_slip(s);
   add_point(s);
-  settle(s, now_ns);
+  if (s->held) settle(s, now_ns);
   if (s->step == BE_STEP_PULL && s->live.phase == BE_LIVE_DONE) be_do_done(s);
   if (s->step != BE_STEP_PULL && s->live.phase == BE_LIVE_DONE) be_live_next(&s->live);
-  if (!s->news) return;
-  tell_trouble(s);
-  bool phase = s->live.phase != s->told_phase;
-  s->told_phase = s->live.phase;
-  if (!s->moved && !told && !phase) return;
-  struct be_buf data;
-  be_buf_init(&data, 4096);
-  be_write_load(s, &data);
-  if (data.status == BE_OK) be_news_say(s->news, "load", data.data);
-  be_buf_free(&data);
+  say_load(s);
+}
+
+static struct timespec later(struct timespec moment, long ns)
+{
+  moment.tv_nsec += ns;
+  moment.tv_sec += moment.tv_nsec / 1000000000;
+  moment.tv_nsec %= 1000000000;
+  return moment;
+}
+
+/* Until that moment, or the end of the session. */
+static void wait_until(struct be_session *s, const struct timespec *moment)
+{
+  while (!s->ending && pthread_cond_timedwait(&s->wake, &s->lock, moment) == 0) continue;
+}
+
+/* A disk may take a tenth of a second: it is waited for by a thread of its own, without the lock.
+ */
+static void *run_settling(void *session)
+{
+  struct be_session *s = session;
+  pthread_mutex_lock(&s->lock);
+  while (!s->ending) {
+    struct be_err unsafe = {0};
+    struct timespec now;
+    if (prepare_settling(s)) {
+      pthread_mutex_unlock(&s->lock);
+      be_journal_settle(s->kept.journal, &unsafe);
+      pthread_mutex_lock(&s->lock);
+      settled(s, &unsafe);
+    }
+    clock_gettime(CLOCK_MONOTONIC, &now);
+    const struct timespec next = later(now, settle_every_ns);
+    wait_until(s, &next);
+  }
+  pthread_mutex_unlock(&s->lock);
+  return NULL;
 }
 
 static void *run(void *session)
@@ -152,13 +216,8 @@ static void *run(void *session)
   pthread_mutex_lock(&s->lock);
   while (!s->ending) {
     tick(s);
-    next.tv_nsec += 1000000000 / TICKS_A_SECOND;
-    if (next.tv_nsec >= 1000000000) {
-      next.tv_nsec -= 1000000000;
-      next.tv_sec++;
-    }
-    while (!s->ending && pthread_cond_timedwait(&s->wake, &s->lock, &next) == 0) {
-    }
+    next = later(next, 1000000000 / TICKS_A_SECOND);
+    wait_until(s, &next);
     struct timespec now;
     clock_gettime(CLOCK_MONOTONIC, &now);
     if (now.tv_sec > next.tv_sec + 1) next = now; /* the machine slept: no ticks to catch up with */
@@ -193,9 +252,20 @@ static enum be_status copy_texts(struct be_session *s, const struct be_session_o
   return whole ? BE_OK : be_fail(err, BE_NO_MEMORY, "no memory for the session");
 }
 
-static enum be_status start_thread(struct be_session *s, struct be_err *err)
+static void end_thread(struct be_session *s, pthread_t thread)
 {
-  if (pthread_create(&s->thread, NULL, run, s) == 0) return BE_OK;
+  pthread_mutex_lock(&s->lock);
+  s->ending = true;
+  pthread_cond_broadcast(&s->wake);
+  pthread_mutex_unlock(&s->lock);
+  pthread_join(thread, NULL);
+}
+
+static enum be_status start_threads(struct be_session *s, struct be_err *err)
+{
+  bool settles = pthread_create(&s->settling, NULL, run_settling, s) == 0;
+  if (settles && pthread_create(&s->thread, NULL, run, s) == 0) return BE_OK;
+  if (settles) end_thread(s, s->settling);
   be_rig_stop(s->rig);
   s->rig = NULL;
   return be_fail(err, BE_FAILED, "the thread of the session cannot be started");
@@ -229,7 +299,7 @@ enum be_status be_session_open(const struct be_session_options *options, struct 
   enum be_status status = copy_texts(s, options, err);
   if (status == BE_OK) status = be_session_take_up(s, err);
   if (status == BE_OK && options->rig) status = be_rig_start(options->rig, &s->rig, err);
-  if (status == BE_OK && s->rig && !s->held) status = start_thread(s, err);
+  if (status == BE_OK && s->rig && !s->held) status = start_threads(s, err);
   if (status == BE_OK) *session = s;
   else be_session_close(s);
   return status;
@@ -239,12 +309,11 @@ void be_session_close(struct be_session *s)
 {
   if (!s) return;
   if (s->rig) {
-    pthread_mutex_lock(&s->lock);
-    s->ending = true;
-    pthread_cond_signal(&s->wake);
-    pthread_mutex_unlock(&s->lock);
     if (s->held) take_chunks(s);
-    else pthread_join(s->thread, NULL);
+    else {
+      end_thread(s, s->thread);
+      end_thread(s, s->settling);
+    }
     be_rig_stop(s->rig);
     be_kept_retry(&s->kept);
     be_journal_settle(s->kept.journal, NULL);

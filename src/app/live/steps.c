@@ -32,14 +32,7 @@ bool be_told_keep(struct kept_told *kept, const struct be_told *told)
   return fits && be_told_read(kept->text, &kept->told);
 }
 
-void be_step_to(struct be_session *s, enum be_live_step step)
-{
-  s->step = step;
-  s->step_number++;
-  be_say_step(s);
-}
-
-void be_say_step(struct be_session *s)
+static void say_step(struct be_session *s)
 {
   if (!s->news) return;
   struct be_buf data;
@@ -47,6 +40,13 @@ void be_say_step(struct be_session *s)
   be_write_step(s, &data);
   if (data.status == BE_OK) be_news_say(s->news, "step", data.data);
   be_buf_free(&data);
+}
+
+void be_step_to(struct be_session *s, enum be_live_step step)
+{
+  s->step = step;
+  s->step_number++;
+  say_step(s);
 }
 
 static void trouble(struct be_session *s, const struct be_err *err)
@@ -176,7 +176,7 @@ enum be_status be_do_choose(struct be_session *s, uint64_t number, const struct 
     s->specimen.told.count = 0;
     return be_fail(err, BE_BAD_INPUT, "too much is told of this specimen, or a line break");
   }
-  s->points_count = s->in_point = 0;
+  s->points_count = s->in_point = s->slips_count = s->slips_told = 0;
   be_step_to(s, BE_STEP_GUARD);
   return BE_OK;
 }
@@ -217,7 +217,7 @@ enum be_status be_do_guard(struct be_session *s, uint64_t number, struct be_err 
   if (status != BE_OK) return status;
   s->kept.failed = (struct be_err){0};
   s->kept.spare.size = 0;
-  s->points_count = s->in_point = 0;
+  s->points_count = s->in_point = s->slips_count = s->slips_told = 0;
   s->points_each = 1;
   s->suggested = s->interrupted = false;
   s->window = (struct be_window){0};

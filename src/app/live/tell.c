@@ -59,6 +59,9 @@ void be_trouble_words(const struct be_session *s, char words[BE_SESSION_TROUBLE]
         s->unsafe.remedy);
   if (s->step == BE_STEP_PULL && s->counts.chunks_lost - s->lost_before + s->lost > 0)
     add(words, "Some of this pull found no room and is lost; stop it and make it void");
+  if (s->counts.overruns > 0)
+    add(words, "The machine was too busy, and the page missed %llu samples: the record has them",
+        (unsigned long long)s->counts.overruns);
   add_line(s, words);
 }
 
@@ -71,14 +74,28 @@ static void loads(const struct be_session *s, struct be_buf *data)
   number(data, "peak_N", s->live.peak_N);
   number(data, "rate_N_s", s->rate_N_s);
   number(data, "time_s", s->live.last_s);
+  number(data, "peak_s", s->live.peak_s);
+  char trouble[BE_SESSION_TROUBLE];
+  be_trouble_words(s, trouble);
+  text(data, "trouble", trouble);
+}
+
+static void slips(const struct be_session *s, size_t from, struct be_buf *data)
+{
+  be_buf_text(data, ",\"slips\":[");
+  for (size_t i = from; i < s->slips_count; i++)
+    be_buf_format(data, "%s[%.3f,%.5g]", i > from ? "," : "", s->slips[i].time_s,
+                  s->slips[i].load_N);
+  be_buf_char(data, ']');
 }
 
 void be_write_load(const struct be_session *s, struct be_buf *data)
 {
   be_buf_char(data, '{');
   loads(s, data);
-  number(data, "low_N", s->low_N);
-  number(data, "high_N", s->high_N);
+  number(data, "low_N", s->moved ? (double)s->low_N : NAN);
+  number(data, "high_N", s->moved ? (double)s->high_N : NAN);
+  slips(s, s->slips_told, data);
   be_buf_char(data, '}');
 }
 
@@ -89,9 +106,7 @@ void be_write_step(const struct be_session *s, struct be_buf *data)
   loads(s, data);
   text(data, "at", be_live_step_word(s->step));
   text(data, "specimen", code ? code : "");
-  char trouble[BE_SESSION_TROUBLE];
-  be_trouble_words(s, trouble);
-  text(data, "trouble", trouble);
+  slips(s, 0, data);
   be_buf_text(data, ",\"points\":[");
   for (size_t i = 0; i < s->points_count; i++)
     be_buf_format(data, "%s[%.3f,%.5g,%.5g]", i ? "," : "", s->points[i].time_s,

@@ -2,12 +2,14 @@
 /* The rules are ours, the words common practice, no source. A zero is steady when the means of
  * sixteen stretches of time lie within half the preload of one another; sixteen, because fewer may
  * agree by chance on a slow ramp, and stretches of time, because thirty samples at 10 kHz would see
- * no ramp at all. */
+ * no ramp at all. A slip is what methods.md, 52, calls one, as far as it can be told by now: a fall
+ * of 3 % of the load, and more than noise makes, of which half was taken up again. */
 #include "trace/trace.h"
 
 #include <math.h>
 
 enum { TOUCH = 3, NOISES = 12 };
+static const double slip_fall = 0.03, slip_rise = 0.5;
 
 const char *be_live_word(enum be_live_phase phase)
 {
@@ -47,7 +49,8 @@ void be_live_next(struct be_live *live)
 {
   live->phase = BE_LIVE_UNSTEADY;
   live->peak_N = live->peak_s = live->began_s = live->let_go_s = live->down_s = NAN;
-  live->began = live->let_go = live->done = live->silences = live->above = 0;
+  live->slip_N = live->slip_s = NAN;
+  live->began = live->let_go = live->done = live->silences = live->slips = live->above = 0;
   live->buckets = live->in_bucket = 0;
   live->sum_N = 0;
   live->over = false;
@@ -117,6 +120,8 @@ static void wait_for_pull(struct be_live *live, double time_s, double force_N)
     live->phase = BE_LIVE_PULLING;
     live->peak_N = live->last_N - live->zero_N;
     live->peak_s = live->last_s;
+    live->top_N = live->low_N = live->peak_N;
+    live->top_s = live->peak_s;
     return;
   }
   if (rising) return;
@@ -143,12 +148,29 @@ static void finish(struct be_live *live)
   live->done = live->samples;
 }
 
+static void follow_slips(struct be_live *live, double time_s)
+{
+  double fall = live->top_N - live->low_N, least = NOISES * live->noise_N;
+  if (live->load_N < live->low_N) live->low_N = live->load_N;
+  bool slipped = fall >= slip_fall * live->top_N && fall > least &&
+                 live->load_N - live->low_N >= slip_rise * fall;
+  if (slipped) {
+    live->slips++;
+    live->slip_N = live->top_N;
+    live->slip_s = live->top_s;
+  }
+  if (!slipped && live->load_N <= live->top_N) return;
+  live->top_N = live->low_N = live->load_N;
+  live->top_s = time_s;
+}
+
 /* Below a share of the peak it has let go, and above half as much again it pulls on: lines that
  * slip are taken up again. At rest below the preload it is done; a strand that still carries
  * keeps it from that until somebody lets it down. */
 static void follow_pull(struct be_live *live, double time_s)
 {
   double limit = live->by.let_go * live->peak_N;
+  follow_slips(live, time_s);
   if (live->load_N > live->peak_N) {
     live->peak_N = live->load_N;
     live->peak_s = time_s;
