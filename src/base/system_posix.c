@@ -184,6 +184,20 @@ void be_memory_keep(void)
   mallopt(M_TRIM_THRESHOLD, KEPT);
 }
 
+void be_memory_trim(void)
+{
+  malloc_trim(0);
+}
+
+void be_program_mark(char text[64])
+{
+  struct stat about;
+  text[0] = '\0';
+  if (stat("/proc/self/exe", &about) == 0)
+    snprintf(text, 64, "%jd %jd.%09ld", (intmax_t)about.st_size, (intmax_t)about.st_mtim.tv_sec,
+             (long)about.st_mtim.tv_nsec);
+}
+
 static sigset_t end_signals(void)
 {
   sigset_t ends;

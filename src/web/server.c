@@ -97,12 +97,15 @@ static enum MHD_Result send_reply(struct MHD_Connection *connection, const struc
                                   struct MHD_Response *response)
 {
   if (!response) return refuse(connection, reply->news ? &too_many : &no_memory);
-  char cookie[sizeof reply->cookie + 64];
+  char cookie[sizeof reply->cookie + 64], again[16];
+  snprintf(again, sizeof again, "%d", reply->again_s);
   snprintf(cookie, sizeof cookie, "%s; Path=/; HttpOnly; SameSite=Strict", reply->cookie);
   bool whole =
       add_headers(response, reply->news ? "text/event-stream" : reply->type, reply->cacheable) &&
       (!reply->location[0] || add_header(response, "Location", reply->location)) &&
-      (!reply->cookie[0] || add_header(response, "Set-Cookie", cookie));
+      (!reply->cookie[0] || add_header(response, "Set-Cookie", cookie)) &&
+      (!reply->again_s ||
+       (add_header(response, "Retry-After", again) && add_header(response, "Refresh", again)));
   enum MHD_Result result =
       whole ? MHD_queue_response(connection, (unsigned)reply->status, response) : MHD_NO;
   MHD_destroy_response(response);

@@ -23,6 +23,14 @@ const char *be_request_query(const struct be_request *request, const char *name)
 const char *be_request_form(const struct be_request *request, const char *name);
 const char *be_request_cookie(const struct be_request *request, const char *name);
 
+/* The address in one spelling: the decoded path and each name and value as they came, each with a
+ * NUL behind it. Two requests with the same one ask the same. */
+void be_request_address(const struct be_request *request, struct be_buf *address);
+/* Its method, path and query, to be answered after the handler returned: HEAD as GET. Null when
+ * memory is out. A request whose inner is null has no query, and may be made by anybody. */
+struct be_request *be_request_copy(const struct be_request *request);
+void be_request_free(struct be_request *request); /* of a copy; null does nothing */
+
 struct be_news;
 struct be_reply {
   int status;         /* 200 unless changed */
@@ -31,6 +39,7 @@ struct be_reply {
   char location[256]; /* for 303; no line breaks */
   char cookie[256];   /* "name=value", kept by the browser for this site alone; "" for none */
   bool cacheable;     /* style sheets and fonts; everything else is no-store */
+  int again_s; /* a page that is not done: browsers ask again after so long; 0: they do not */
   /* A reply that goes on: its body is sent, then the events said since news_since, which
    * be_news_said gave before the body was made. The type is then text/event-stream. */
   struct be_news *news;

@@ -91,8 +91,8 @@ static inline int dial(const char *address, uint16_t port)
 
 /* Sends and reads until the server closes; status 0 when nothing came. Asserts
  * nothing, since it also runs on other threads. */
-static inline struct got ask_at(const char *address, uint16_t port, const char *request,
-                                size_t size)
+static inline struct got ask_once(const char *address, uint16_t port, const char *request,
+                                  size_t size)
 {
   struct got got = {.text = calloc(1, GOT_MAX)};
   int fd = dial(address, port);
@@ -108,6 +108,18 @@ static inline struct got ask_at(const char *address, uint16_t port, const char *
   if (strncmp(got.text, "HTTP/1.1 ", 9) == 0) got.status = atoi(got.text + 9);
   char *end = strstr(got.text, "\r\n\r\n");
   got.body = end ? end + 4 : "";
+  return got;
+}
+
+/* The same of a page that may have to be asked for again until it is done. */
+static inline struct got ask_at(const char *address, uint16_t port, const char *request,
+                                size_t size)
+{
+  struct got got = ask_once(address, port, request, size);
+  while (got.status == 202) {
+    free(got.text);
+    got = ask_once(address, port, request, size);
+  }
   return got;
 }
 

@@ -1,6 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* The site: which request gets which page, sheet, script or news. */
 #include "app/live/live.h"
+#include "app/site/maker.h"
 #include "app/site/site.h"
 
 #include "assets/assets.h"
@@ -15,7 +16,11 @@ struct be_site {
   struct be_answering how;
   struct be_server *server;
   struct be_live_site *bench;
+  struct be_maker *maker;
 };
+
+/* Made anew when something was entered at the bench, for whoever looks next. */
+static const char *const usual_pages[] = {"/", "/strength"};
 
 static const struct be_place places[] = {
     {"/", "Standings"}, {"/strength", "Strength"}, {"/versus", "Versus"}, {"/findings", "Findings"},
@@ -171,14 +176,9 @@ static enum be_status answer(const struct be_site *site, struct visit *v, struct
   return bench ? answer_bench(site, v, err) : answer_page(route, v, err);
 }
 
-static void handle(void *context, const struct be_request *request, struct be_reply *reply)
+static void make_page(void *context, const struct be_request *request, struct be_reply *reply)
 {
   const struct be_site *site = context;
-  if (write_asset(request->path, reply)) return;
-  if (strcmp(request->path, "/bench/news") == 0) {
-    be_live_site_news(site->bench, reply);
-    return;
-  }
   struct visit v = {.book_path = site->book_path, .request = request, .reply = reply};
   struct be_err err = {0};
   be_buf_init(&v.html, PAGE_BYTES_MAX);
@@ -187,6 +187,36 @@ static void handle(void *context, const struct be_request *request, struct be_re
   if (status != BE_OK) write_error(status, &err, &v.asking, reply);
   be_arena_free(arena);
   be_buf_free(&v.html);
+}
+
+static void write_waiting(const char *words, const char *here, struct be_reply *reply)
+{
+  struct be_doc *doc = be_doc_create("waiting", "Being worked out");
+  if (*words) be_doc_sentence(doc, "This page is being worked out: %s.", words);
+  else be_doc_sentence(doc, "This page is being worked out.");
+  be_doc_sentence(doc, "It comes by itself, as soon as it is done.");
+  const struct looks looks = {.here = here};
+  reply->status = 202;
+  reply->again_s = 1;
+  write_page(doc, &looks, reply);
+  be_doc_free(doc);
+}
+
+static void handle(void *context, const struct be_request *request, struct be_reply *reply)
+{
+  struct be_site *site = context;
+  char words[BE_PROGRESS_WORDS];
+  if (write_asset(request->path, reply)) return;
+  if (strcmp(request->path, "/bench/news") == 0) {
+    be_live_site_news(site->bench, reply);
+    return;
+  }
+  const struct be_route *route = be_route_find(request->path);
+  bool posted = strcmp(request->method, "POST") == 0;
+  if (!route || route->fresh || posted) make_page(site, request, reply);
+  else if (!be_maker_answer(site->maker, request, reply, words))
+    write_waiting(words, route->here, reply);
+  if (posted) be_maker_entered(site->maker);
 }
 
 /* ---- opening ---- */
@@ -206,6 +236,17 @@ static enum be_status open_parts(struct be_site *site, const struct be_serving *
   if (status == BE_OK)
     status = be_live_site_open(site->book_path, serving->rig_path ? &setup : NULL, here,
                                &site->bench, err);
+  char under[200];
+  snprintf(under, sizeof under, "%s %.17g %llu %zu", site->how.unit ? site->how.unit->name : "",
+           site->how.level, (unsigned long long)site->how.seed, site->how.resamples);
+  const struct be_maker_options making = {.book_path = site->book_path,
+                                          .under = under,
+                                          .make = make_page,
+                                          .context = site,
+                                          .usual = usual_pages,
+                                          .usual_count =
+                                              sizeof usual_pages / sizeof usual_pages[0]};
+  if (status == BE_OK) status = be_maker_open(&making, &site->maker, err);
   const struct be_server_options options = {
       .address = serving->address, .port = serving->port, .body_most = here ? FORM_BYTES_MAX : 0};
   if (status == BE_OK) status = be_server_open(&options, handle, site, &site->server, err);
@@ -246,6 +287,7 @@ void be_app_serve_end(struct be_site *site)
   if (!site) return;
   be_live_site_end(site->bench);
   be_server_close(site->server);
+  be_maker_close(site->maker);
   be_live_site_close(site->bench);
   be_free(site->book_path);
   be_free(site);

@@ -2,6 +2,7 @@
 /* site: the pages of a book as documents, and what serves them.
  *
  *   site.c       takes each request: asset, bench, or a page
+ *   maker.h      keeps pages, and makes slow ones while their readers are told how far it is
  *   pages.c      the table of pages; pull_page.c is one of them
  *   asking.c     what an address asks, and the form that asks otherwise */
 #ifndef BE_APP_SITE_H
@@ -37,6 +38,7 @@ struct be_route {
   const char *here; /* the place among the ways that it belongs to */
   be_page_maker *make;
   be_page_poster *post; /* null: nothing can be sent to it */
+  bool fresh;           /* made for each request: it shows more than the book, such as the day */
 };
 /* Null for an address that no page has. */
 const struct be_route *be_route_find(const char *path);
