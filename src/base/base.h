@@ -238,7 +238,12 @@ unsigned be_processors(void);
 void be_memory_keep(void);
 /* Gives back to the system what is free, also of other threads: after work that took much. */
 void be_memory_trim(void);
-/* Tells this build of the program from any other; "" when it cannot be told. */
+/* From now on what is large goes back to the system as soon as it is freed: for a program that
+ * runs on and is to stay small. */
+void be_memory_return(void);
+/* Tells a file from what stood there before: size, time and place on the disk; "" without one. */
+void be_file_mark(const char *path, char text[64]);
+/* The same of this program, so that it tells one build from another. */
 void be_program_mark(char text[64]);
 /* A journal: a file that only grows, record by record, each with its length and checksum
  * (CRC-32). What be_journal_add wrote outlives the process, what be_journal_settle wrote also a

@@ -294,7 +294,7 @@ enum be_status be_book_read_until(struct be_book *book, int64_t entering, struct
 
 /* A short text that differs whenever anything was written to the book, by whatever program: two
  * readings of the book between which it stays the same read the same. */
-enum { BE_BOOK_STATE_MAX = 160 };
+enum { BE_BOOK_STATE_MAX = 200 };
 enum be_status be_book_state(struct be_book *book, char state[BE_BOOK_STATE_MAX],
                              struct be_err *err);
 

@@ -1,8 +1,8 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* Which state a book is in. The header of a SQLite file counts the transactions that changed it
  * ("file change counter", bytes 24 to 27, sqlite.org/fileformat2.html, 1.3.7), which tells one
- * state of a file from the next; the last file entered and when tells one book from another of
- * that name. */
+ * state of a file from the next; the last file entered, and the place and time of the file on the
+ * disk, tell one book from another of that name. */
 #include "book/inside.h"
 
 #include <stdio.h>
@@ -30,17 +30,17 @@ static enum be_status read_state(struct be_book *book, char state[BE_BOOK_STATE_
   sqlite3_stmt *s = NULL;
   bool row = false;
   uint32_t counter = 0;
-  enum be_status status = be_sql_prepare(
-      book->db, "SELECT id, sha256, entered_at FROM file ORDER BY id DESC LIMIT 1", &s, err);
+  char place[64];
+  enum be_status status =
+      be_sql_prepare(book->db, "SELECT id, sha256 FROM file ORDER BY id DESC LIMIT 1", &s, err);
   if (status == BE_OK) status = be_sql_step(s, &row, err);
   if (status == BE_OK) status = read_counter(book, &counter, err);
   const char *hash = row ? (const char *)sqlite3_column_text(s, 1) : "";
-  const char *when = row ? (const char *)sqlite3_column_text(s, 2) : "";
-  if (status == BE_OK && (!hash || !when))
-    status = be_fail(err, BE_NO_MEMORY, "no memory for the record");
+  if (status == BE_OK && !hash) status = be_fail(err, BE_NO_MEMORY, "no memory for the record");
+  be_file_mark(book->path, place);
   if (status == BE_OK)
-    snprintf(state, BE_BOOK_STATE_MAX, "%lu %lld %.64s %.30s", (unsigned long)counter,
-             row ? (long long)sqlite3_column_int64(s, 0) : 0, hash, when);
+    snprintf(state, BE_BOOK_STATE_MAX, "%lu %lld %.64s %s", (unsigned long)counter,
+             row ? (long long)sqlite3_column_int64(s, 0) : 0, hash, place);
   sqlite3_finalize(s);
   return status;
 }

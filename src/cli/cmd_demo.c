@@ -21,6 +21,7 @@ static int serve(const char *book, uint16_t port, const struct be_answering *how
 {
   struct be_err err = {0};
   struct be_site *site = NULL;
+  be_memory_return();
   be_end_hold();
   const struct be_serving serving = {.port = port};
   enum be_status status = be_app_serve(book, &serving, how, &site, &err);

@@ -9,6 +9,7 @@ static int serve(const char *book, const struct be_serving *serving, const struc
 {
   struct be_err err = {0};
   struct be_site *site = NULL;
+  be_memory_return();
   be_end_hold();
   if (be_app_serve(book, serving, how, &site, &err) != BE_OK) return print_error("serve", &err);
   printf("The pages of %s are at http://%s:%u/ (Ctrl-C ends)\n", book,

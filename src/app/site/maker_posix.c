@@ -12,7 +12,7 @@
 
 enum { MAKERS = 2, JOBS_MAX = 64, PATH_MOST = 4200 };
 
-/* Pages that took longer are worth a place in the file; and their memory is given back. */
+/* Pages that took longer are worth a place in the file. */
 static const double slow_s = 0.05;
 static const double usual_patience_s = 1;
 
@@ -194,7 +194,6 @@ static void run_job(struct be_maker *maker, struct job *job)
   be_progress_follow(NULL);
   bool slow = be_clock_s() - start > slow_s;
   bool same = read_state(maker, state) && strcmp(state, job->state) == 0;
-  if (slow) be_memory_trim();
   pthread_mutex_lock(&maker->lock);
   bool kept = same && keep(maker, &job->address, state, &job->reply, slow);
   job->stage = DONE;

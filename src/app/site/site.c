@@ -176,6 +176,9 @@ static enum be_status answer(const struct be_site *site, struct visit *v, struct
   return bench ? answer_bench(site, v, err) : answer_page(route, v, err);
 }
 
+/* Of so many pulls the record leaves holes that are worth giving back. */
+enum { PULLS_MANY = 5000 };
+
 static void make_page(void *context, const struct be_request *request, struct be_reply *reply)
 {
   const struct be_site *site = context;
@@ -187,6 +190,7 @@ static void make_page(void *context, const struct be_request *request, struct be
   if (status != BE_OK) write_error(status, &err, &v.asking, reply);
   be_arena_free(arena);
   be_buf_free(&v.html);
+  if (v.survey.record.pulls_count > PULLS_MANY) be_memory_trim();
 }
 
 static void write_waiting(const char *words, const char *here, struct be_reply *reply)
