@@ -4,8 +4,11 @@
 #include <stdio.h>
 #include <string.h>
 #include <zlib.h>
+#include <zstd.h>
 
-enum { HEAD_SIZE = 12 }; /* of a page in the file: sizes of address and text, CRC-32 of both */
+/* Of a page in the file: sizes of its address, of its text, of the page if that is packed (else 0),
+ * and the CRC-32 of both. */
+enum { HEAD_SIZE = 16, PACKING_LEVEL = 1 };
 
 static const char mark[] = "bitterend pages 1\n";
 
@@ -96,8 +99,8 @@ static void make_room(struct be_kept_pages *kept)
   }
 }
 
-bool be_pages_add(struct be_kept_pages *kept, const char *address, size_t address_size, char *text,
-                  size_t size, bool slow)
+bool be_pages_add(struct be_kept_pages *kept, const char *address, size_t address_size,
+                  struct be_buf *text, size_t whole, bool slow)
 {
   if (address_size > BE_KEPT_ADDRESS_MAX || *place_of(kept, address, address_size)) return false;
   struct be_kept_page *page = be_alloc_array(1, sizeof *page);
@@ -107,13 +110,50 @@ bool be_pages_add(struct be_kept_pages *kept, const char *address, size_t addres
     return false;
   }
   memcpy(copy, address, address_size);
-  *page = (struct be_kept_page){
-      .address = copy, .address_size = address_size, .text = text, .size = size, .slow = slow};
+  *page = (struct be_kept_page){.address = copy,
+                                .address_size = address_size,
+                                .text = text->data,
+                                .size = text->size,
+                                .whole = whole,
+                                .slow = slow};
+  be_buf_init(text, text->ceiling);
   put_first(kept, page);
   kept->count++;
   kept->bytes += cost(page);
   make_room(kept);
   return true;
+}
+
+/* ---- packed ---- */
+
+size_t be_page_pack(struct be_buf *text)
+{
+  size_t whole = text->size, most = ZSTD_compressBound(whole);
+  if (whole <= BE_KEPT_WHOLE_MAX) return 0;
+  char *packed = be_alloc(most);
+  size_t size = packed ? ZSTD_compress(packed, most, text->data, whole, PACKING_LEVEL) : 0;
+  char *fit = packed && !ZSTD_isError(size) ? be_resize(packed, size) : NULL;
+  if (!fit) {
+    be_free(packed);
+    return 0;
+  }
+  be_free(text->data);
+  text->data = fit;
+  text->size = text->capacity = size;
+  return whole;
+}
+
+void be_page_unpack(const char *text, size_t size, size_t whole, struct be_buf *out)
+{
+  if (!whole) {
+    be_buf_add(out, text, size);
+    return;
+  }
+  char *page = whole <= out->ceiling ? be_alloc(whole) : NULL;
+  size_t got = page ? ZSTD_decompress(page, whole, text, size) : 0;
+  if (page && got == whole) be_buf_add(out, page, whole);
+  else out->status = BE_NO_MEMORY;
+  be_free(page);
 }
 
 /* ---- as a file ---- */
@@ -147,7 +187,8 @@ void be_pages_write(const struct be_kept_pages *kept, struct be_buf *bytes)
       continue;
     put_number(head, page->address_size);
     put_number(head + 4, page->size);
-    put_number(head + 8, sum_of(page->address, page->address_size, page->text, page->size));
+    put_number(head + 8, page->whole);
+    put_number(head + 12, sum_of(page->address, page->address_size, page->text, page->size));
     be_buf_add(bytes, head, sizeof head);
     be_buf_add(bytes, page->address, page->address_size);
     be_buf_add(bytes, page->text, page->size);
@@ -172,15 +213,17 @@ static bool read_page(struct be_kept_pages *kept, const char *bytes, size_t size
   size_t left = size - *used - HEAD_SIZE;
   if (address_size > BE_KEPT_ADDRESS_MAX || address_size > left || text_size > left - address_size)
     return false;
-  const char *text = address + address_size;
-  if (sum_of(address, address_size, text, text_size) != get_number(head + 8)) return false;
-  char *copy = be_alloc(text_size + 1);
-  if (!copy) return false;
-  memcpy(copy, text, text_size);
+  const char *bytes_of_text = address + address_size;
+  if (sum_of(address, address_size, bytes_of_text, text_size) != get_number(head + 12))
+    return false;
+  struct be_buf text;
+  be_buf_init(&text, BE_KEPT_FILE_MAX);
+  be_buf_add(&text, bytes_of_text, text_size);
+  bool added = text.status == BE_OK &&
+               be_pages_add(kept, address, address_size, &text, get_number(head + 8), true);
+  be_buf_free(&text);
   *used += HEAD_SIZE + address_size + text_size;
-  if (be_pages_add(kept, address, address_size, copy, text_size, true)) return true;
-  be_free(copy);
-  return false;
+  return added;
 }
 
 size_t be_pages_read(struct be_kept_pages *kept, const char *bytes, size_t size)

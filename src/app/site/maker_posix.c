@@ -25,6 +25,7 @@ struct job {
   char state[BE_KEPT_STATE_MAX];
   struct be_progress progress;
   struct be_reply reply; /* of one that is done and could not be kept */
+  size_t whole;          /* bytes of its page when it is packed; else 0 */
   enum stage stage;
   size_t waiting; /* who waits for it now */
   bool promised;  /* somebody was sent away and will come back */
@@ -169,17 +170,13 @@ static bool may_be_kept(const struct be_reply *reply)
          !reply->cacheable && strncmp(reply->type, "text/html", 9) == 0;
 }
 
-/* Takes over the body when it is kept: of a reply that was made while the book had this state,
- * before and after. With the lock held. */
+/* Takes over the body when it is kept, of a page made while the book had this state, before and
+ * after. With the lock held. */
 static bool keep(struct be_maker *maker, const struct be_buf *address, const char *state,
-                 struct be_reply *reply, bool slow)
+                 struct be_buf *body, size_t whole, bool slow)
 {
-  struct be_buf *body = &reply->body;
-  if (!may_be_kept(reply) || strcmp(maker->kept.state, state) != 0 ||
-      !be_pages_add(&maker->kept, address->data, address->size, body->data, body->size, slow))
-    return false;
-  be_buf_init(body, body->ceiling);
-  return true;
+  return strcmp(maker->kept.state, state) == 0 &&
+         be_pages_add(&maker->kept, address->data, address->size, body, whole, slow);
 }
 
 /* With the lock held, which it gives up while it works. */
@@ -193,9 +190,10 @@ static void run_job(struct be_maker *maker, struct job *job)
   maker->options.make(maker->options.context, job->request, &job->reply);
   be_progress_follow(NULL);
   bool slow = be_clock_s() - start > slow_s;
-  bool same = read_state(maker, state) && strcmp(state, job->state) == 0;
+  bool may = may_be_kept(&job->reply) && read_state(maker, state) && !strcmp(state, job->state);
+  if (may) job->whole = be_page_pack(&job->reply.body);
   pthread_mutex_lock(&maker->lock);
-  bool kept = same && keep(maker, &job->address, state, &job->reply, slow);
+  bool kept = may && keep(maker, &job->address, state, &job->reply.body, job->whole, slow);
   job->stage = DONE;
   maker->made++;
   pthread_cond_broadcast(&maker->done);
@@ -285,15 +283,15 @@ static void make_here(struct be_maker *maker, const struct be_request *request,
 {
   char after[BE_KEPT_STATE_MAX];
   maker->options.make(maker->options.context, request, reply);
-  bool same = state && read_state(maker, after) && strcmp(after, state) == 0;
-  struct be_reply copy = *reply;
-  be_buf_init(&copy.body, reply->body.ceiling);
-  if (same && reply->body.size) be_buf_add(&copy.body, reply->body.data, reply->body.size);
+  bool may = state && may_be_kept(reply) && read_state(maker, after) && !strcmp(after, state);
+  struct be_buf copy;
+  be_buf_init(&copy, BE_KEPT_WHOLE_MAX);
+  if (may) be_buf_add(&copy, reply->body.data, reply->body.size);
   pthread_mutex_lock(&maker->lock);
   maker->made++;
-  if (same) keep(maker, address, state, &copy, false);
+  if (may && copy.status == BE_OK) keep(maker, address, state, &copy, 0, false);
   pthread_mutex_unlock(&maker->lock);
-  be_buf_free(&copy.body);
+  be_buf_free(&copy);
 }
 
 static void until(double patience_s, struct timespec *moment)
@@ -309,7 +307,7 @@ enum outcome { GOT, LATER, NOT_HERE };
 static bool copy_kept(struct be_maker *maker, const struct be_buf *address, struct be_reply *reply)
 {
   const struct be_kept_page *page = be_pages_find(&maker->kept, address->data, address->size);
-  if (page) be_buf_add(&reply->body, page->text, page->size);
+  if (page) be_page_unpack(page->text, page->size, page->whole, &reply->body);
   return page != NULL;
 }
 
@@ -323,7 +321,7 @@ static enum outcome take(struct be_maker *maker, const struct job *job, struct b
   reply->status = made->status;
   reply->type = made->type;
   snprintf(reply->location, sizeof reply->location, "%s", made->location);
-  be_buf_add(&reply->body, made->body.data, made->body.size);
+  be_page_unpack(made->body.data, made->body.size, job->whole, &reply->body);
   if (made->body.status != BE_OK) reply->body.status = made->body.status;
   return GOT;
 }
