@@ -90,9 +90,13 @@ static enum be_status enter_all(struct be_book *book, struct be_book *made, stru
                             "SELECT id, bytes FROM file WHERE id > ?1 AND kind = 'trace' AND"
                             " name = ?2 ORDER BY id LIMIT 1",
                             &traces.find, err);
-  while (status == BE_OK) {
+  size_t files = 0;
+  if (status == BE_OK) status = be_count_rows(book, "SELECT count(*) FROM entered", 0, &files, err);
+  for (size_t done = 0; status == BE_OK; done++) {
     status = be_sql_step(s, &row, err);
     if (status != BE_OK || !row) break;
+    be_progress_step("entering again", "files", files);
+    be_progress_at(done);
     status = enter_again(book, made, s, &traces, err);
   }
   sqlite3_finalize(s);

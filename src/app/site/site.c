@@ -49,6 +49,7 @@ static void write_page(const struct be_doc *doc, const struct looks *looks, stru
                                .script_link = looks->script,
                                .ways = asking && asking->ways.count ? &asking->ways : NULL,
                                .form = asking && asking->form.count ? &asking->form : NULL};
+  be_progress_step("writing the page", NULL, 0);
   if (be_doc_html(&doc, 1, &edition, &reply->body, NULL) == BE_OK) return;
   be_buf_free(&reply->body);
   reply->status = 500;
