@@ -254,6 +254,7 @@ enum be_status be_check_again(struct be_book *book, struct be_err *err)
   enum be_status status = be_book_in_memory(&made, err);
   if (status != BE_OK) return status;
   status = enter_all(book, made, err);
+  be_progress_step("comparing what came out", NULL, 0);
   for (size_t i = 0; i < sizeof tables / sizeof tables[0] && status == BE_OK; i++)
     status = compare_table(book, made, &tables[i], err);
   be_book_close(made);

@@ -7,7 +7,7 @@
 #include <zstd.h>
 
 /* Of a page in the file: sizes of its address, of its text, of the page if that is packed (else 0),
- * and the CRC-32 of both. */
+ * and the CRC-32 of these and both. */
 enum { HEAD_SIZE = 16, PACKING_LEVEL = 1 };
 
 static const char mark[] = "bitterend pages 1\n";
@@ -170,9 +170,12 @@ static unsigned long get_number(const char *at)
   return number;
 }
 
-static unsigned long sum_of(const char *address, size_t address_size, const char *text, size_t size)
+/* Of the numbers before it in the head, the address and the text. */
+static unsigned long sum_of(const char *head, const char *address, size_t address_size,
+                            const char *text, size_t size)
 {
-  uLong sum = crc32_z(0, (const Bytef *)address, address_size);
+  uLong sum = crc32_z(0, (const Bytef *)head, HEAD_SIZE - 4);
+  sum = crc32_z(sum, (const Bytef *)address, address_size);
   return crc32_z(sum, (const Bytef *)text, size);
 }
 
@@ -188,7 +191,7 @@ void be_pages_write(const struct be_kept_pages *kept, struct be_buf *bytes)
     put_number(head, page->address_size);
     put_number(head + 4, page->size);
     put_number(head + 8, page->whole);
-    put_number(head + 12, sum_of(page->address, page->address_size, page->text, page->size));
+    put_number(head + 12, sum_of(head, page->address, page->address_size, page->text, page->size));
     be_buf_add(bytes, head, sizeof head);
     be_buf_add(bytes, page->address, page->address_size);
     be_buf_add(bytes, page->text, page->size);
@@ -214,7 +217,7 @@ static bool read_page(struct be_kept_pages *kept, const char *bytes, size_t size
   if (address_size > BE_KEPT_ADDRESS_MAX || address_size > left || text_size > left - address_size)
     return false;
   const char *bytes_of_text = address + address_size;
-  if (sum_of(address, address_size, bytes_of_text, text_size) != get_number(head + 12))
+  if (sum_of(head, address, address_size, bytes_of_text, text_size) != get_number(head + 12))
     return false;
   struct be_buf text;
   be_buf_init(&text, BE_KEPT_FILE_MAX);
