@@ -244,9 +244,8 @@ static const char *usual_unit(const struct be_record *record)
 static enum be_status read_pulls(const struct reading *reading, struct be_record *record,
                                  const struct found *found, struct be_err *err)
 {
-  enum be_status status = be_count_rows(
-      reading->book, "SELECT count(*) FROM result WHERE corrects IS NULL AND file < ?1",
-      reading->until, &record->pulls_count, err);
+  enum be_status status =
+      be_count_rows(reading->book, "SELECT count(*) FROM pull", 0, &record->pulls_count, err);
   if (status != BE_OK) return status;
   record->pulls = be_arena_alloc(reading->arena, record->pulls_count * sizeof *record->pulls);
   if (!record->pulls) return be_fail(err, BE_NO_MEMORY, "no memory for the pulls");

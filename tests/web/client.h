@@ -45,6 +45,17 @@ static inline void handler(void *context, const struct be_request *request, stru
     reply->type = "text/css";
     reply->cacheable = true;
     be_buf_text(&reply->body, "p{margin:7px}");
+  } else if (strcmp(request->path, "/later") == 0) {
+    reply->again_s = 7;
+    reply->status = q ? 203 : 202;
+    be_buf_text(&reply->body, "not yet");
+  } else if (strcmp(request->path, "/copy") == 0) {
+    struct be_request *copy = be_request_copy(request);
+    const char *other = copy ? be_request_query(copy, "a b") : NULL;
+    be_buf_format(&reply->body, "%s %s %s:", copy ? copy->method : "", copy ? copy->path : "",
+                  other ? other : "none");
+    be_request_address(copy ? copy : request, &reply->body);
+    be_request_free(copy);
   } else if (strcmp(request->path, "/away") == 0) {
     reply->status = 303;
     snprintf(reply->location, sizeof reply->location, "%s", q ? q : "");

@@ -318,9 +318,9 @@ static enum outcome take(struct be_maker *maker, const struct job *job, struct b
   bool same = strcmp(maker->kept.state, job->state) == 0;
   if (same && copy_kept(maker, &job->address, reply)) return GOT;
   if (!made->body.size && made->body.status == BE_OK) return NOT_HERE;
-  reply->status = made->status;
-  reply->type = made->type;
-  snprintf(reply->location, sizeof reply->location, "%s", made->location);
+  const struct be_buf body = reply->body;
+  *reply = *made;
+  reply->body = body;
   be_page_unpack(made->body.data, made->body.size, job->whole, &reply->body);
   if (made->body.status != BE_OK) reply->body.status = made->body.status;
   return GOT;
