@@ -3,7 +3,8 @@
  * books of 100,000 typed pulls. `bitterend serve` is started as people start it, and asked over the
  * loopback address. Cold: the first page of a fresh process. Kept: an earlier process made the page
  * of the same book; anew: nobody did. Warm: the page again. Then all kinds of pages are asked for,
- * and the memory is read that the system says is resident.
+ * and the memory is read that the system says is resident. Beside the time on the clock stands that
+ * of the processor, which other programs on the machine lengthen less; the asking is not in it.
  *
  *   bench_pages BUILD [RUNS] */
 #define _POSIX_C_SOURCE 200809L
@@ -35,11 +36,20 @@ static int by_value(const void *a, const void *b)
   return first < second ? -1 : first > second;
 }
 
-static void row(const char *book, const char *what, double *seconds, int runs, const char *limit)
+/* Of some runs: on the clock, and of the processor. */
+struct times {
+  double clock[RUNS_MAX], processor[RUNS_MAX];
+};
+
+static void row(const char *book, const char *what, struct times *times, int runs,
+                const char *limit)
 {
+  double *seconds = times->clock, *own = times->processor;
   qsort(seconds, (size_t)runs, sizeof *seconds, by_value);
-  printf("%-34s %-44s %9.1f ms  (%.1f to %.1f, %d runs)  limit %s\n", book, what,
-         1e3 * seconds[runs / 2], 1e3 * seconds[0], 1e3 * seconds[runs - 1], runs, limit);
+  qsort(own, (size_t)runs, sizeof *own, by_value);
+  printf("%-34s %-32s %8.1f ms (%.1f to %.1f, %d runs), processor %.1f ms; limit %s\n", book, what,
+         1e3 * seconds[runs / 2], 1e3 * seconds[0], 1e3 * seconds[runs - 1], runs,
+         1e3 * own[runs / 2], limit);
   fflush(stdout);
 }
 
@@ -162,14 +172,30 @@ static int ask(const struct served *served, const char *address)
 }
 
 /* Until the page is there: asked for again while it is being made. */
-static double seconds_of(const struct served *served, const char *address)
+static void load(const struct served *served, const char *address)
 {
   const struct timespec moment = {0, ASK_AGAIN_NS};
-  double start = be_clock_s();
   int status;
   while ((status = ask(served, address)) == 202) nanosleep(&moment, NULL);
   must(status == 200, address);
-  return be_clock_s() - start;
+}
+
+/* Of a process so far, all its threads together. */
+static double processor_s(pid_t process)
+{
+  clockid_t clock;
+  struct timespec used;
+  must(clock_getcpuclockid(process, &clock) == 0 && clock_gettime(clock, &used) == 0,
+       "the processor time cannot be read");
+  return (double)used.tv_sec + 1e-9 * (double)used.tv_nsec;
+}
+
+static void time_load(const struct served *served, const char *address, struct times *times, int i)
+{
+  double own = processor_s(served->process), start = be_clock_s();
+  load(served, address);
+  times->clock[i] = be_clock_s() - start;
+  times->processor[i] = processor_s(served->process) - own;
 }
 
 static void memory_of(const struct served *served, const char *book)
@@ -180,7 +206,7 @@ static void memory_of(const struct served *served, const char *book)
   must(file != NULL, "the memory cannot be read");
   while (fgets(line, sizeof line, file))
     if (strncmp(line, "VmRSS", 5) == 0 || strncmp(line, "VmHWM", 5) == 0)
-      printf("%-34s %-44s %9.1f MB  limit %s\n", book,
+      printf("%-34s %-32s %8.1f MB; limit %s\n", book,
              line[2] == 'R' ? "serve, resident, after all pages"
                             : "serve, most resident at any time",
              atof(line + 6) / 1000, line[2] == 'R' ? "60 MB" : "-");
@@ -189,18 +215,23 @@ static void memory_of(const struct served *served, const char *book)
 
 /* ---- the parts of a page made anew ---- */
 
-static double lap(double *clock)
+struct watch {
+  double clock, processor;
+};
+
+static void lap(struct watch *watch, struct times *times, int i)
 {
-  double now = be_clock_s(), seconds = now - *clock;
-  *clock = now;
-  return seconds;
+  struct watch now = {be_clock_s(), processor_s(getpid())};
+  if (times) times->clock[i] = now.clock - watch->clock;
+  if (times) times->processor[i] = now.processor - watch->processor;
+  *watch = now;
 }
 
 static void time_parts(const char *name, const char *path)
 {
   static const char *const parts[] = {"opening and state", "reading the record", "survey",
                                       "ranking and model", "HTML"};
-  double seconds[5][ANEW_RUNS];
+  struct times times[5];
   for (int i = 0; i < ANEW_RUNS; i++) {
     struct be_answering how = {0};
     struct be_arena *arena = be_arena_create();
@@ -210,29 +241,30 @@ static void time_parts(const char *name, const char *path)
     struct be_doc *doc = NULL;
     struct be_buf page;
     char state[BE_BOOK_STATE_MAX];
-    double clock = be_clock_s();
+    struct watch watch;
+    lap(&watch, NULL, 0);
     be_buf_init(&page, 64 * 1024 * 1024);
     must(be_book_open(path, false, &book, NULL) == BE_OK &&
              be_book_state(book, state, NULL) == BE_OK,
          "opening");
-    seconds[0][i] = lap(&clock);
+    lap(&watch, &times[0], i);
     must(be_book_read(book, arena, &record, NULL) == BE_OK, "reading");
     be_book_close(book);
-    seconds[1][i] = lap(&clock);
+    lap(&watch, &times[1], i);
     must(be_survey_of(&record, &how, arena, &survey, NULL) == BE_OK, "survey");
     survey.book_path = path;
-    seconds[2][i] = lap(&clock);
+    lap(&watch, &times[2], i);
     must(be_standings_doc(&survey, &doc, NULL) == BE_OK, "standings");
-    seconds[3][i] = lap(&clock);
+    lap(&watch, &times[3], i);
     const struct be_edition edition = {.site = "Bitter End", .sheet_link = "/style.css"};
     const struct be_doc *const docs[] = {doc};
     must(be_doc_html(docs, 1, &edition, &page, NULL) == BE_OK, "HTML");
-    seconds[4][i] = lap(&clock);
+    lap(&watch, &times[4], i);
     be_buf_free(&page);
     be_doc_free(doc);
     be_arena_free(arena);
   }
-  for (int part = 0; part < 5; part++) row(name, parts[part], seconds[part], ANEW_RUNS, "-");
+  for (int part = 0; part < 5; part++) row(name, parts[part], &times[part], ANEW_RUNS, "-");
 }
 
 /* ---- */
@@ -240,37 +272,38 @@ static void time_parts(const char *name, const char *path)
 static void time_page(const char *program, const char *name, const char *book, const char *address,
                       int runs, bool aims, bool changes)
 {
-  double seconds[RUNS_MAX];
+  struct times times;
   char what[100];
   struct served served;
   for (int i = 0; i < ANEW_RUNS; i++) {
     forget_pages(book);
     served = start(program, book);
-    seconds[i] = seconds_of(&served, address);
+    time_load(&served, address, &times, i);
     stop(&served);
   }
   snprintf(what, sizeof what, "%s, cold, anew", address);
-  row(name, what, seconds, ANEW_RUNS, "-");
+  row(name, what, &times, ANEW_RUNS, "-");
   for (int i = 0; i < runs; i++) {
     double begun = be_clock_s();
     served = start(program, book);
-    seconds_of(&served, address);
-    seconds[i] = be_clock_s() - begun;
+    load(&served, address);
+    times.clock[i] = be_clock_s() - begun;
+    times.processor[i] = processor_s(served.process);
     stop(&served);
   }
   snprintf(what, sizeof what, "%s, cold, kept; with the start", address);
-  row(name, what, seconds, runs, aims ? "100 ms" : "-");
+  row(name, what, &times, runs, aims ? "100 ms" : "-");
   served = start(program, book);
-  seconds_of(&served, address);
-  for (int i = 0; i < runs; i++) seconds[i] = seconds_of(&served, address);
+  load(&served, address);
+  for (int i = 0; i < runs; i++) time_load(&served, address, &times, i);
   snprintf(what, sizeof what, "%s, warm", address);
-  row(name, what, seconds, runs, aims ? "10 ms" : "-");
+  row(name, what, &times, runs, aims ? "10 ms" : "-");
   for (int i = 0; changes && i < ANEW_RUNS; i++) {
     enter_one(book, i);
-    seconds[i] = seconds_of(&served, address);
+    time_load(&served, address, &times, i);
   }
   snprintf(what, sizeof what, "%s, one pull entered since", address);
-  if (changes) row(name, what, seconds, ANEW_RUNS, "-");
+  if (changes) row(name, what, &times, ANEW_RUNS, "-");
   stop(&served);
 }
 
@@ -285,10 +318,11 @@ static void time_book(const char *program, const char *name, const char *book, i
   time_page(program, name, book, "/", runs, true, changes);
   forget_pages(book);
   struct served served = start(program, book);
-  for (size_t i = 0; i < sizeof all / sizeof all[0]; i++) seconds_of(&served, all[i]);
+  for (size_t i = 0; i < sizeof all / sizeof all[0]; i++) load(&served, all[i]);
   memory_of(&served, name);
-  double seconds = seconds_of(&served, "/strength");
-  row(name, "/strength, warm", &seconds, 1, "-");
+  struct times times;
+  time_load(&served, "/strength", &times, 0);
+  row(name, "/strength, warm", &times, 1, "-");
   stop(&served);
 }
 
