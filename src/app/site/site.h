@@ -38,7 +38,9 @@ struct be_route {
   const char *here; /* the place among the ways that it belongs to */
   be_page_maker *make;
   be_page_poster *post; /* null: nothing can be sent to it */
-  bool fresh;           /* made for each request: it shows more than the book, such as the day */
+  /* Made for each request, and never kept: it shows more than the book and the address tell, such
+   * as the day, another file, or who asks. */
+  bool fresh;
 };
 /* Null for an address that no page has. */
 const struct be_route *be_route_find(const char *path);
