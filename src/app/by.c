@@ -257,7 +257,9 @@ enum be_status be_standings_by(const struct survey *survey, struct be_doc **out,
   struct be_table *table = NULL;
   size_t shared = 0, apart = 0;
   enum be_status status = BE_OK;
+  be_progress_step("ranking the knots", "combinations", survey->combinations_count);
   for (size_t c = 0; c < survey->combinations_count && status == BE_OK; c++) {
+    be_progress_at(c);
     const struct combination *where = &survey->combinations[c];
     struct table_of t;
     status = gather(survey, where, measure, &t, err);

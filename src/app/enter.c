@@ -172,9 +172,12 @@ static enum be_status enter_given(struct be_book *book, const char *const *paths
                                   struct given *given, const struct be_entering *how,
                                   struct done *done, struct be_err *err)
 {
+  size_t entered = 0;
   for (int pass = 0; pass < PASSES; pass++)
     for (size_t i = 0; i < count; i++) {
       if (given[i].pass != (enum pass)pass) continue;
+      be_progress_step("entering", "files", count);
+      be_progress_at(entered++);
       enum be_status status = enter_one(book, paths[i], &given[i].bytes, how, done, err);
       given[i].tried = status == BE_OK ? BE_ENTERED : BE_REFUSED;
       if (status != BE_OK) return status;

@@ -467,6 +467,7 @@ static void say_method(struct be_doc *doc, const struct survey *survey)
 enum be_status be_standings_doc(const struct survey *survey, struct be_doc **out,
                                 struct be_err *err)
 {
+  be_progress_step("ranking the knots", NULL, 0);
   if (survey->how.by != BE_BY_STRENGTH && survey->how.since)
     return be_fail(err, BE_WRONG_USE, "what moved is told of standings by strength alone");
   if (survey->how.by != BE_BY_STRENGTH && survey->how.factors)

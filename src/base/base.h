@@ -6,6 +6,7 @@
 #define BE_BASE_H
 
 #include <stdarg.h>
+#include <stdatomic.h>
 #include <stdbool.h>
 #include <stddef.h>
 #include <stdint.h>
@@ -159,6 +160,28 @@ void be_gate_free(struct be_gate *gate);
 void be_gate_wait(struct be_gate *gate, size_t number);
 void be_gate_pass(struct be_gate *gate);
 
+/* This thread works when others do not want to, and alone: be_parallel starts none for it. */
+void be_thread_yields(void);
+
+/* ---- how far slow work is ---------------------------------------------- */
+
+/* Told by who does the work, read by anybody at any time. What is told belongs to whoever follows
+ * the thread that tells it, and to nobody otherwise: no answer depends on it. */
+struct be_progress {
+  _Atomic(const char *) step; /* literals: "reading the record"; null: nothing told yet */
+  _Atomic(const char *) of;   /* "pulls" */
+  atomic_size_t done, all;    /* all 0: not known how many there are */
+};
+enum { BE_PROGRESS_WORDS = 120 };
+
+/* From now on, of what this thread does, with those that be_parallel starts for it; null: nobody
+ * follows any more. Returns who followed before. */
+struct be_progress *be_progress_follow(struct be_progress *progress);
+void be_progress_step(const char *step, const char *of, size_t all);
+void be_progress_at(size_t done);
+/* "reading the record, 40,000 of 100,000 pulls"; "" while nothing was told. */
+void be_progress_words(const struct be_progress *progress, char words[BE_PROGRESS_WORDS]);
+
 /* ---- random streams ---------------------------------------------------- */
 
 /* xoshiro256** seeded by SplitMix64 (Blackman and Vigna, "Scrambled linear
@@ -228,6 +251,15 @@ unsigned be_processors(void);
 /* Lets the allocator of the system keep what is freed, for a program that takes
  * and frees arrays of some megabytes in turn. Call it before any are taken. */
 void be_memory_keep(void);
+/* Gives back to the system what is free, also of other threads: after work that took much. */
+void be_memory_trim(void);
+/* From now on what is large goes back to the system as soon as it is freed: for a program that
+ * runs on and is to stay small. */
+void be_memory_return(void);
+/* Tells a file from what stood there before: size, time and place on the disk; "" without one. */
+void be_file_mark(const char *path, char text[64]);
+/* The same of this program, so that it tells one build from another. */
+void be_program_mark(char text[64]);
 /* A journal: a file that only grows, record by record, each with its length and checksum
  * (CRC-32). What be_journal_add wrote outlives the process, what be_journal_settle wrote also a
  * loss of power. Opening cuts off a record that was not written whole, and nothing else. One

@@ -208,3 +208,29 @@ void be_memory_keep(void)
   mallopt(M_TRIM_THRESHOLD, KEPT);
   mallopt(M_ARENA_MAX, 2); /* else each thread keeps what another could use */
 }
+
+void be_memory_trim(void)
+{
+  malloc_trim(0);
+}
+
+void be_memory_return(void)
+{
+  enum { LARGE = 256 * 1024 };
+  mallopt(M_MMAP_THRESHOLD, LARGE);
+  mallopt(M_TRIM_THRESHOLD, LARGE);
+}
+
+void be_file_mark(const char *path, char text[64])
+{
+  struct stat about;
+  text[0] = '\0';
+  if (stat(path, &about) == 0)
+    snprintf(text, 64, "%jd %ju %jd.%09ld", (intmax_t)about.st_size, (uintmax_t)about.st_ino,
+             (intmax_t)about.st_mtim.tv_sec, (long)about.st_mtim.tv_nsec);
+}
+
+void be_program_mark(char text[64])
+{
+  be_file_mark("/proc/self/exe", text);
+}

@@ -1,18 +1,21 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-#define _POSIX_C_SOURCE 200809L
+#define _XOPEN_SOURCE 700
 #include "base/base.h"
 
 #include <pthread.h>
-#include <stdatomic.h>
+#include <sys/resource.h>
 #include <unistd.h>
 
-enum { THREADS_MAX = 64 };
+enum { THREADS_MAX = 64, YIELDING = 10 };
+
+static _Thread_local bool alone;
 
 struct crew {
   atomic_size_t next;
   size_t count;
   void (*work)(void *context, size_t i);
   void *context;
+  struct be_progress *progress;
 };
 
 static void *run(void *crew_)
@@ -23,6 +26,20 @@ static void *run(void *crew_)
     if (i >= crew->count) return NULL;
     crew->work(crew->context, i);
   }
+}
+
+static void *run_helper(void *crew_)
+{
+  struct crew *crew = crew_;
+  be_progress_follow(crew->progress);
+  return run(crew);
+}
+
+/* Linux gives each thread a priority of its own; one that cannot be had is done without. */
+void be_thread_yields(void)
+{
+  alone = true;
+  setpriority(PRIO_PROCESS, 0, YIELDING);
 }
 
 unsigned be_processors(void)
@@ -36,12 +53,14 @@ void be_parallel(size_t count, unsigned threads, void (*work)(void *context, siz
 {
   struct crew crew = {.count = count, .work = work, .context = context};
   atomic_init(&crew.next, 0);
+  be_progress_follow(crew.progress = be_progress_follow(NULL));
   if (threads == 0) threads = be_processors();
+  if (alone) threads = 1;
   if (threads > THREADS_MAX) threads = THREADS_MAX;
   pthread_t helpers[THREADS_MAX];
   size_t started = 0;
   while (started + 1 < threads && started + 1 < count &&
-         pthread_create(&helpers[started], NULL, run, &crew) == 0)
+         pthread_create(&helpers[started], NULL, run_helper, &crew) == 0)
     started++;
   run(&crew);
   for (size_t i = 0; i < started; i++) pthread_join(helpers[i], NULL);

@@ -91,9 +91,13 @@ static enum be_status enter_all(struct be_book *book, struct be_book *made, stru
                             "SELECT id, bytes FROM file WHERE name = ?2 AND (kind = 'picture' OR"
                             " kind = 'trace' AND id > ?1) ORDER BY id <= ?1, id LIMIT 1",
                             &traces.find, err);
-  while (status == BE_OK) {
+  size_t files = 0;
+  if (status == BE_OK) status = be_count_rows(book, "SELECT count(*) FROM entered", 0, &files, err);
+  for (size_t done = 0; status == BE_OK; done++) {
     status = be_sql_step(s, &row, err);
     if (status != BE_OK || !row) break;
+    be_progress_step("entering again", "files", files);
+    be_progress_at(done);
     status = enter_again(book, made, s, &traces, err);
   }
   sqlite3_finalize(s);
@@ -271,6 +275,7 @@ enum be_status be_check_again(struct be_book *book, struct be_err *err)
   enum be_status status = be_book_in_memory(&made, err);
   if (status != BE_OK) return status;
   status = enter_all(book, made, err);
+  be_progress_step("comparing what came out", NULL, 0);
   for (size_t i = 0; i < sizeof tables / sizeof tables[0] && status == BE_OK; i++)
     status = compare_table(book, made, &tables[i], err);
   be_book_close(made);

@@ -336,6 +336,12 @@ enum be_status be_book_read(struct be_book *book, struct be_arena *arena, struct
 enum be_status be_book_read_until(struct be_book *book, int64_t entering, struct be_arena *arena,
                                   struct be_record *record, struct be_err *err);
 
+/* A short text that differs whenever anything was written to the book, by whatever program: two
+ * readings of the book between which it stays the same read the same. */
+enum { BE_BOOK_STATE_MAX = 200 };
+enum be_status be_book_state(struct be_book *book, char state[BE_BOOK_STATE_MAX],
+                             struct be_err *err);
+
 /* An entering: one file, with the traces that its rows named. Later ones have greater ids. */
 struct be_moment {
   int64_t id;

@@ -136,23 +136,25 @@ static enum be_status read_benches(const struct reading *reading, struct be_reco
   return status;
 }
 
+/* Scans pulls in order and finds the rest of each by its key: what CROSS JOIN asks of SQLite. ?2
+ * tells whether anything was corrected at all. */
 static const char pulls_sql[] =
     "SELECT pull.id, code, design, knot, line_a, line_b, hardware, soak, soak_s, speed_m_s,"
     " length_m, tyer, lubricant, session, place, result.kind, load_N, load_text, load_unit, what,"
     " where_, which, reason, note, file.name, file_line,"
     " iif(pull.trace < ?1, pull.trace, NULL), derived.peak_N,"
     " derived.zero_N, derived.rise_N, derived.first_slip_N,"
-    " (SELECT count(*) - 1 FROM result AS r WHERE r.pull = pull.id AND r.file < ?1),"
+    " iif(?2, (SELECT count(*) - 1 FROM result AS r WHERE r.pull = pull.id AND r.file < ?1), 0),"
     " knot_b, pull.bench, derived.missed_N, derived.drift_N, result.file,"
     " judged_by, result.id, derived.flags, pull.calibration,"
     " zero_before_N, zero_after_N, (SELECT f.entered_at FROM result AS r JOIN file AS f"
     " ON f.id = r.file WHERE r.pull = pull.id ORDER BY r.id LIMIT 1)"
-    " FROM pull JOIN specimen ON specimen.id = pull.specimen"
-    " JOIN result ON result.pull = pull.id"
-    " JOIN file ON file.id = result.file"
+    " FROM pull CROSS JOIN specimen ON specimen.id = pull.specimen"
+    " CROSS JOIN result ON result.pull = pull.id"
+    " CROSS JOIN file ON file.id = result.file"
     " LEFT JOIN derived ON derived.trace = pull.trace AND derived.trace < ?1"
-    " WHERE result.file < ?1 AND NOT EXISTS (SELECT 1 FROM result AS later"
-    " WHERE later.corrects = result.id AND later.file < ?1)"
+    " WHERE result.file < ?1 AND (?2 = 0 OR NOT EXISTS (SELECT 1 FROM result AS later"
+    " WHERE later.corrects = result.id AND later.file < ?1))"
     " ORDER BY pull.id";
 
 struct pools {
@@ -266,18 +268,22 @@ static const char *usual_unit(const struct be_record *record)
 static enum be_status read_pulls(const struct reading *reading, struct be_record *record,
                                  const struct found *found, struct be_err *err)
 {
-  enum be_status status = be_count_rows(
-      reading->book, "SELECT count(*) FROM result WHERE corrects IS NULL AND file < ?1",
-      reading->until, &record->pulls_count, err);
+  enum be_status status =
+      be_count_rows(reading->book, "SELECT count(*) FROM pull", 0, &record->pulls_count, err);
   if (status != BE_OK) return status;
   record->pulls = be_arena_alloc(reading->arena, record->pulls_count * sizeof *record->pulls);
   if (!record->pulls) return be_fail(err, BE_NO_MEMORY, "no memory for the pulls");
   struct rows rows = {.arena = reading->arena};
   struct pools pools = {0};
-  status = prepare(reading, pulls_sql, &rows.s, err);
-  size_t count = 0;
+  size_t corrected = 0, count = 0;
+  status = be_count_rows(reading->book, "SELECT EXISTS (SELECT 1 FROM result WHERE corrects > 0)",
+                         0, &corrected, err);
+  if (status == BE_OK) status = prepare(reading, pulls_sql, &rows.s, err);
+  if (status == BE_OK) sqlite3_bind_int(rows.s, 2, corrected > 0);
+  be_progress_step("reading the record", "pulls", record->pulls_count);
   for (; be_next_row(&rows, count, record->pulls_count, &status, err); count++) {
     struct be_pull *pull = &record->pulls[count];
+    be_progress_at(count);
     read_pull(&rows, found, &pools, pull);
     if (pull->trace && isnan(pull->trace_peak_N)) status = read_trace(reading, pull, err);
   }

@@ -310,12 +310,19 @@ static enum be_status prepare(struct entering *in, struct writer *out, struct be
   return status == BE_OK ? be_plans_open(&out->plans, in->book, err) : status;
 }
 
+/* Fewer are entered in no time: how many files there are says more. */
+enum { ROWS_MANY = 1000 };
+
 enum be_status be_enter_pull_rows(struct entering *in, struct be_err *err)
 {
   struct writer out = {0};
   enum be_status status = prepare(in, &out, err);
-  for (in->row = 1; in->row <= in->sheet.rows && status == BE_OK; in->row++)
+  bool many = in->sheet.rows > ROWS_MANY;
+  if (many) be_progress_step("entering", "rows", in->sheet.rows);
+  for (in->row = 1; in->row <= in->sheet.rows && status == BE_OK; in->row++) {
     status = enter_row(in, &out, err);
+    if (many) be_progress_at(in->row);
+  }
   sqlite3_finalize(out.find);
   sqlite3_finalize(out.specimen);
   sqlite3_finalize(out.pull);

@@ -315,7 +315,9 @@ static enum be_status open_failed(sqlite3 *db, struct be_err *err)
 static enum be_status connect(const char *name, int flags, sqlite3 **db, struct be_err *err)
 {
   use_our_memory();
-  if (sqlite3_open_v2(name, db, flags, NULL) != SQLITE_OK) return open_failed(*db, err);
+  /* A book is used by one thread at a time. */
+  if (sqlite3_open_v2(name, db, flags | SQLITE_OPEN_NOMUTEX, NULL) != SQLITE_OK)
+    return open_failed(*db, err);
   sqlite3_busy_timeout(*db, 5000);
   return be_sql_run(*db, "PRAGMA foreign_keys = ON; PRAGMA synchronous = EXTRA", err);
 }

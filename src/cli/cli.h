@@ -69,6 +69,12 @@ int read_answer_options(const struct command *command, int argc, char **argv, in
 enum be_status take_whole(const char *value, const char *name, uint64_t least, uint64_t most,
                           uint64_t *number, struct be_err *err);
 
+/* progress_posix.c: from now on, what takes over a second is said on standard error, if that is a
+ * terminal, until progress_end, which must come before anything else is printed. Printing a
+ * document or an error ends it. */
+void progress_begin(void);
+void progress_end(void);
+
 /* --help of a command; returns 0. */
 int print_help(const struct command *command);
 /* Prints the error to standard error; returns the exit status. */

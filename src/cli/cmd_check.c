@@ -7,6 +7,7 @@ static int check(const char *book, enum edition edition)
 {
   struct be_err err = {0};
   struct be_doc *doc = NULL;
+  progress_begin();
   enum be_status status = be_app_check(book, &doc, &err);
   if (status == BE_OK) return print_doc("check", doc, edition);
   if (status != BE_NO || edition == EDITION_TEXT) {

@@ -10,9 +10,11 @@ static int show(const char *book, const struct be_answering *how)
 {
   struct be_err err = {0};
   struct be_doc *doc = NULL;
+  progress_begin();
   if (be_app_strength(book, how, &doc, &err) != BE_OK) return print_error("demo", &err);
   int exits = print_doc("demo", doc, EDITION_TEXT);
   if (exits) return exits;
+  progress_begin();
   if (be_app_standings(book, how, &doc, &err) != BE_OK) return print_error("demo", &err);
   return print_doc("demo", doc, EDITION_TEXT);
 }
@@ -21,6 +23,7 @@ static int serve(const char *book, uint16_t port, const struct be_answering *how
 {
   struct be_err err = {0};
   struct be_site *site = NULL;
+  be_memory_return();
   be_end_hold();
   const struct be_serving serving = {.port = port};
   enum be_status status = be_app_serve(book, &serving, how, &site, &err);
@@ -43,8 +46,10 @@ static int make(const char *book)
   struct be_err err = {0};
   struct be_arena *arena = be_arena_create();
   const char *bench = arena ? be_arena_format(arena, "%s-bench", book) : NULL;
+  progress_begin();
   enum be_status status = bench ? be_app_demo(book, bench, &made, &err)
                                 : be_fail(&err, BE_NO_MEMORY, "no memory for the demonstration");
+  progress_end();
   if (status == BE_OK)
     printf("%s %s the demonstration book; its pull files are in %s\n\n", book,
            made ? "is now" : "was already", bench);
@@ -60,7 +65,9 @@ static int demo(const char *book, const char *report, uint16_t port, bool once)
   if (!exits) exits = show(book, &how);
   if (exits) return exits;
   if (report) {
+    progress_begin();
     if (be_app_publish(book, report, &how, &err) != BE_OK) return print_error("demo", &err);
+    progress_end();
     printf("\nThe report is %s\n", report);
   }
   return once ? 0 : serve(book, port, &how);

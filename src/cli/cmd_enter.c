@@ -68,6 +68,7 @@ static int enter(const char *book, char **paths, size_t count, const struct be_e
   struct be_err err = {0};
   struct be_doc *doc = NULL;
   enum be_tried *tried = be_alloc_array(count, sizeof *tried);
+  progress_begin();
   enum be_status status =
       tried ? be_app_enter_each(book, (const char *const *)paths, count, how, tried, &doc, &err)
             : be_fail(&err, BE_NO_MEMORY, "no memory for the list of files");

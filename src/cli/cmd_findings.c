@@ -8,6 +8,7 @@ static int run(int argc, char **argv)
   if (done >= 0) return done;
   struct be_doc *doc = NULL;
   struct be_err err = {0};
+  progress_begin();
   if (be_app_findings(argv[optind], &asked.how, &doc, &err) != BE_OK)
     return print_error("findings", &err);
   return print_doc("findings", doc, asked.edition);

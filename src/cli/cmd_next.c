@@ -74,6 +74,7 @@ static int run(int argc, char **argv)
   if (help) return print_help(&cmd_next);
   if (argc - optind != 1) return print_usage(&cmd_next, "give one book");
   struct be_doc *doc = NULL;
+  progress_begin();
   if (be_app_next(argv[optind], &asked, &how.how, &doc, &err) != BE_OK)
     return print_error("next", &err);
   return print_doc("next", doc, how.edition);

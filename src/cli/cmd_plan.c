@@ -127,6 +127,7 @@ static int run(int argc, char **argv)
   if (help) return print_help(&cmd_plan);
   if (argc - optind != 1) return print_usage(&cmd_plan, "give one book");
   struct be_doc *doc = NULL;
+  progress_begin();
   if (be_app_plan(argv[optind], &asked, &how.how, &doc, &err) != BE_OK)
     return print_error("plan", &err);
   return print_doc("plan", doc, how.edition);

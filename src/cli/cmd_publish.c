@@ -20,8 +20,10 @@ static int run(int argc, char **argv)
   }
   if (help) return print_help(&cmd_publish);
   if (argc - optind != 1) return print_usage(&cmd_publish, "give one book");
+  progress_begin();
   if (be_app_publish(argv[optind], report, &asked.how, &err) != BE_OK)
     return print_error("publish", &err);
+  progress_end();
   printf("The report is %s.\n", report);
   return 0;
 }

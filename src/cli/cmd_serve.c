@@ -49,6 +49,7 @@ static int serve(const char *book, const struct be_serving *serving, const struc
 {
   struct be_err err = {0};
   struct be_site *site = NULL;
+  be_memory_return();
   be_end_hold();
   if (be_app_serve(book, serving, how, &site, &err) != BE_OK) return print_error("serve", &err);
   print_address(book, serving, be_app_serve_port(site));

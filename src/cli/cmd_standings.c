@@ -40,6 +40,7 @@ static int run(int argc, char **argv)
   if (help) return print_help(&cmd_standings);
   if (argc - optind != 1) return print_usage(&cmd_standings, "give one book");
   struct be_doc *doc = NULL;
+  progress_begin();
   if (be_app_standings(argv[optind], &asked.how, &doc, &err) != BE_OK)
     return print_error("standings", &err);
   return print_doc("standings", doc, asked.edition);

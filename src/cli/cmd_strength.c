@@ -20,6 +20,7 @@ static int run(int argc, char **argv)
   if (help) return print_help(&cmd_strength);
   if (argc - optind != 1) return print_usage(&cmd_strength, "give one book");
   struct be_doc *doc = NULL;
+  progress_begin();
   if (be_app_strength(argv[optind], &asked.how, &doc, &err) != BE_OK)
     return print_error("strength", &err);
   return print_doc("strength", doc, asked.edition);

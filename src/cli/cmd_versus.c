@@ -42,6 +42,7 @@ static int run(int argc, char **argv)
   if (help) return print_help(&cmd_versus);
   if (argc - optind != 3) return print_usage(&cmd_versus, "give a book and two knots");
   struct be_doc *doc = NULL;
+  progress_begin();
   if (be_app_versus(argv[optind], argv[optind + 1], argv[optind + 2], &asked.how, &doc, &err) !=
       BE_OK)
     return print_error("versus", &err);

@@ -23,6 +23,7 @@ int print_usage(const struct command *command, const char *wrong)
 
 int print_error(const char *command, const struct be_err *err)
 {
+  progress_end();
   fprintf(stderr, "bitterend %s: ", command);
   if (err->file[0]) fprintf(stderr, "%s: ", err->file);
   if (err->line) fprintf(stderr, "line %zu: ", err->line);
@@ -42,6 +43,7 @@ int print_doc(const char *command, struct be_doc *doc, enum edition edition)
                           : edition == EDITION_CSV ? be_doc_csv(doc, &out, &err)
                                                    : be_doc_text(doc, 0, &out, &err);
   be_doc_free(doc);
+  progress_end();
   bool written = status != BE_OK || !out.size || fwrite(out.data, 1, out.size, stdout) == out.size;
   if (status == BE_OK && (!written || fflush(stdout) != 0))
     status = be_fail(&err, BE_FAILED, "cannot write to standard output");

@@ -159,7 +159,69 @@ const struct be_refusal *be_target_pair(struct be_target *target, const char *na
 const char *be_request_query(const struct be_request *request, const char *name)
 {
   const struct be_inner *inner = request->inner;
-  for (size_t i = 0; i < inner->target.count; i++)
+  for (size_t i = 0; inner && i < inner->target.count; i++)
     if (strcmp(inner->target.query[i].name, name) == 0) return inner->target.query[i].value;
   return NULL;
+}
+
+void be_request_address(const struct be_request *request, struct be_buf *address)
+{
+  const struct be_inner *inner = request->inner;
+  be_buf_add(address, request->path, strlen(request->path) + 1);
+  for (size_t i = 0; inner && i < inner->target.count; i++) {
+    be_buf_add(address, inner->target.query[i].name, strlen(inner->target.query[i].name) + 1);
+    be_buf_add(address, inner->target.query[i].value, strlen(inner->target.query[i].value) + 1);
+  }
+}
+
+/* A request and what it points at. */
+struct copied {
+  struct be_request request;
+  struct be_inner inner;
+};
+
+/* Null when there is no room, which is only for an address with very many empty values. */
+static const char *keep(struct be_target *target, const char *text)
+{
+  size_t size = strlen(text) + 1;
+  if (size > sizeof target->text - target->used) return NULL;
+  char *copy = target->text + target->used;
+  memcpy(copy, text, size);
+  target->used += size;
+  return copy;
+}
+
+static bool copy_target(const struct be_request *request, struct be_target *target)
+{
+  const struct be_inner *inner = request->inner;
+  target->path = keep(target, request->path);
+  bool fits = target->path != NULL;
+  for (size_t i = 0; fits && inner && i < inner->target.count; i++) {
+    target->query[i].name = keep(target, inner->target.query[i].name);
+    target->query[i].value = keep(target, inner->target.query[i].value);
+    fits = target->query[i].name && target->query[i].value;
+    target->count++;
+  }
+  return fits;
+}
+
+struct be_request *be_request_copy(const struct be_request *request)
+{
+  struct copied *copied = be_alloc_array(1, sizeof *copied);
+  if (!copied) return NULL;
+  if (!copy_target(request, &copied->inner.target)) {
+    be_free(copied);
+    return NULL;
+  }
+  copied->request = (struct be_request){.method = "GET",
+                                        .path = copied->inner.target.path,
+                                        .type = "",
+                                        .body = "",
+                                        .inner = &copied->inner};
+  return &copied->request;
+}
+
+void be_request_free(struct be_request *request)
+{
+  be_free(request);
 }

@@ -149,10 +149,11 @@ static enum MHD_Result send_reply(const struct be_server *server, struct MHD_Con
   snprintf(again, sizeof again, "%u", reply->again_s);
   bool whole =
       add_headers(response, reply->news ? "text/event-stream" : reply->type, reply->cacheable) &&
-      (!reply->again_s || add_header(response, "Refresh", again)) &&
       (!reply->location[0] || add_header(response, "Location", reply->location)) &&
       (reply->status != wrong_method.status || add_header(response, "Allow", "GET, HEAD")) &&
-      (!reply->cookie[0] || add_header(response, "Set-Cookie", cookie));
+      (!reply->cookie[0] || add_header(response, "Set-Cookie", cookie)) &&
+      (!reply->again_s ||
+       (add_header(response, "Retry-After", again) && add_header(response, "Refresh", again)));
   enum MHD_Result result =
       whole ? MHD_queue_response(connection, (unsigned)reply->status, response) : MHD_NO;
   MHD_destroy_response(response);

@@ -34,6 +34,14 @@ enum be_status be_request_json(const struct be_request *request, const char *who
 /* The names of these pairs, in the order sent; null after the last. */
 const char *be_request_named(const struct be_request *request, size_t i);
 
+/* The address in one spelling: the decoded path and each name and value as they came, each with a
+ * NUL behind it. Two requests with the same one ask the same. */
+void be_request_address(const struct be_request *request, struct be_buf *address);
+/* Its method, path and query, to be answered after the handler returned: HEAD as GET. Null when
+ * memory is out. A request whose inner is null has no query, and may be made by anybody. */
+struct be_request *be_request_copy(const struct be_request *request);
+void be_request_free(struct be_request *request); /* of a copy; null does nothing */
+
 struct be_news;
 enum { BE_WHO_MAX = 24 };
 struct be_reply {

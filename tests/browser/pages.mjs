@@ -20,11 +20,18 @@ function report(name, faults) {
   for (const fault of faults) console.log(`# ${fault.replaceAll('\n', ' ').slice(0, 300)}`);
 }
 
+/* A page that is still being made is asked for again. */
+async function load(page, url) {
+  let reply = await page.goto(site + url);
+  while (reply.status() === 202) reply = await page.goto(site + url);
+  return reply;
+}
+
 async function faults_of(page, url) {
   const faults = [];
   const listen = (message) => faults.push(`console: ${message.text()}`);
   page.on('console', listen);
-  const reply = await page.goto(site + url);
+  const reply = await load(page, url);
   if (reply.status() !== 200) faults.push(`status ${reply.status()}`);
   await page.addScriptTag({ path: axe });
   const found = await page.evaluate(() => globalThis.axe.run(document));
@@ -47,7 +54,7 @@ async function find_pages(page) {
   const pages = ['/', '/plan?name=spring&knots=palomar&on=N12-1+%2B+ring&specimens=4'];
   const kinds = new Map();
   for (let i = 0; i < pages.length; i += 1) {
-    await page.goto(site + pages[i]);
+    await load(page, pages[i]);
     for (const way of await ways_from(page)) {
       const kind = way.replace(/=[^&]*/g, '').replace(/\d+/g, 'N');
       const opened = kinds.get(kind) ?? 0;

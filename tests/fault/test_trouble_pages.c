@@ -50,6 +50,7 @@ static sqlite3 *hold_book(void)
 {
   sqlite3 *other = NULL;
   assert_int_equal(sqlite3_open(trial.book, &other), SQLITE_OK);
+  sqlite3_busy_timeout(other, 20000); /* pages may be made of it just now */
   assert_int_equal(sqlite3_exec(other, "BEGIN EXCLUSIVE", NULL, NULL, NULL), SQLITE_OK);
   return other;
 }

@@ -47,6 +47,17 @@ static inline void handler(void *context, const struct be_request *request, stru
     reply->type = "text/css";
     reply->cacheable = true;
     be_buf_text(&reply->body, "p{margin:7px}");
+  } else if (strcmp(request->path, "/later") == 0) {
+    reply->again_s = 7;
+    reply->status = q ? 203 : 202;
+    be_buf_text(&reply->body, "not yet");
+  } else if (strcmp(request->path, "/copy") == 0) {
+    struct be_request *copy = be_request_copy(request);
+    const char *other = copy ? be_request_query(copy, "a b") : NULL;
+    be_buf_format(&reply->body, "%s %s %s:", copy ? copy->method : "", copy ? copy->path : "",
+                  other ? other : "none");
+    be_request_address(copy ? copy : request, &reply->body);
+    be_request_free(copy);
   } else if (strcmp(request->path, "/away") == 0) {
     reply->status = 303;
     snprintf(reply->location, sizeof reply->location, "%s", q ? q : "");
@@ -132,10 +143,16 @@ static inline struct got ask_by(int fd, const char *request, size_t size)
   return got;
 }
 
+/* The same of a page that may have to be asked for again until it is done. */
 static inline struct got ask_at(const char *address, uint16_t port, const char *request,
                                 size_t size)
 {
-  return ask_by(dial(address, port), request, size);
+  struct got got = ask_by(dial(address, port), request, size);
+  while (got.status == 202) {
+    free(got.text);
+    got = ask_by(dial(address, port), request, size);
+  }
+  return got;
 }
 
 static inline struct got ask(const struct be_server *server, const char *request)

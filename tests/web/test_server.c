@@ -82,6 +82,31 @@ static void a_redirect_carries_its_location(void **state)
   free(got.text);
 }
 
+static void a_page_that_is_not_done_is_asked_for_again(void **state)
+{
+  struct got got = get(*state, "GET", "/later?q=7");
+  assert_int_equal(got.status, 203);
+  assert_header(&got, "Retry-After: 7");
+  assert_header(&got, "Refresh: 7");
+  assert_header(&got, "Cache-Control: no-store");
+  assert_safe(&got);
+  free(got.text);
+  got = get(*state, "GET", "/");
+  assert_null(strstr(got.text, "Refresh"));
+  assert_null(strstr(got.text, "Retry-After"));
+  free(got.text);
+}
+
+/* The copy outlives the handler; HEAD and GET of one address are one. */
+static void a_request_is_copied_whole(void **state)
+{
+  static const char want[] = "GET /copy x=y:/copy\0q\0\0a b\0x=y\0q\0second\0";
+  struct got got = get(*state, "GET", "/copy?q&a%20b=x%3Dy&q=second");
+  assert_int_equal(got.size - (size_t)(got.body - got.text), sizeof want - 1);
+  assert_memory_equal(got.body, want, sizeof want - 1);
+  free(got.text);
+}
+
 static void a_page_that_failed_is_a_500(void **state)
 {
   struct got got = get(*state, "GET", "/huge");
@@ -211,6 +236,8 @@ int main(void)
       served(head_sends_the_length_only),
       served(a_connection_is_kept_for_the_next_request),
       served(a_redirect_carries_its_location),
+      served(a_page_that_is_not_done_is_asked_for_again),
+      served(a_request_is_copied_whole),
       served(a_page_that_failed_is_a_500),
       served(a_handler_may_refuse_what_was_sent),
       served(other_methods_are_refused),

@@ -270,6 +270,7 @@ static void say_method(struct be_doc *doc, const struct survey *survey, const st
 enum be_status be_findings_doc(const struct survey *survey, struct be_doc **out, struct be_err *err)
 {
   struct judged judged;
+  be_progress_step("looking for findings", NULL, 0);
   enum be_status status = find_all(survey, &judged, err);
   if (status != BE_OK) return status;
   struct be_doc *doc = be_doc_create("findings", "Findings");

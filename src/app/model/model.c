@@ -332,6 +332,7 @@ static enum be_status say_usable(struct be_doc *doc, const struct survey *survey
 enum be_status be_say_model(struct be_doc *doc, const struct survey *survey, struct be_err *err)
 {
   struct headline headline = {0};
+  be_progress_step("fitting the model", NULL, 0);
   enum be_status status = say_places(doc, survey, &headline, err);
   return status == BE_OK && headline.places ? say_usable(doc, survey, err) : status;
 }

@@ -455,6 +455,7 @@ enum be_status be_next_doc(const struct survey *survey, const struct be_tying *a
   struct be_tying usual = *asked;
   struct plans plans;
   int a, b;
+  be_progress_step("working out what to tie", NULL, 0);
   enum be_status status = be_next_usual(&usual, err);
   if (status == BE_OK) status = find_pair(survey, &usual, &a, &b, err);
   if (status == BE_OK) status = be_plans_make(survey, &usual, a, b, &plans, err);

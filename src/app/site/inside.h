@@ -4,6 +4,7 @@
 #define BE_APP_SITE_INSIDE_H
 
 #include "app/find/find.h"
+#include "app/site/maker.h"
 #include "app/site/site.h"
 
 struct be_site {
@@ -14,8 +15,11 @@ struct be_site {
   struct door door;
   struct be_seek *seek;
   char rigs_path[BE_RIGS_PATH];
+  struct be_maker *maker;
 };
 
-be_handler be_site_answer; /* site.c; the context is the site */
+/* site.c; the context is the site. */
+be_handler be_site_answer;
+be_page_make be_site_make;
 
 #endif

@@ -101,6 +101,25 @@ static enum be_status open_door(struct be_site *site, const struct be_serving *s
   return be_app_serve_is_beyond(serving) ? be_devices_open(&options, &door->devices, err) : BE_OK;
 }
 
+/* Made anew when something was entered at the bench, for whoever looks next. */
+static const char *const usual_pages[] = {"/", "/strength"};
+
+static enum be_status open_maker(struct be_site *site, struct be_err *err)
+{
+  char under[200];
+  snprintf(under, sizeof under, "%s %.17g %llu %zu %d", site->how.unit ? site->how.unit->name : "",
+           site->how.level, (unsigned long long)site->how.seed, site->how.resamples,
+           site->door.devices != NULL);
+  const struct be_maker_options making = {.book_path = site->book_path,
+                                          .under = under,
+                                          .make = be_site_make,
+                                          .context = site,
+                                          .usual = usual_pages,
+                                          .usual_count = sizeof usual_pages / sizeof usual_pages[0],
+                                          .usual_as = "0 - 0"};
+  return be_maker_open(&making, &site->maker, err);
+}
+
 static enum be_status open_parts(struct be_site *site, const struct be_serving *serving,
                                  struct be_err *err)
 {
@@ -114,6 +133,7 @@ static enum be_status open_parts(struct be_site *site, const struct be_serving *
     status = be_live_site_open(site->book_path, serving->rig_path ? &rig : NULL, &site->bench, err);
   if (status == BE_OK) site->seek = be_seek_create(err);
   if (status == BE_OK && !site->seek) status = BE_NO_MEMORY;
+  if (status == BE_OK) status = open_maker(site, err);
   if (status == BE_OK) status = open_server(site, serving, err);
   /* The first code is told at once. */
   if (status == BE_OK && site->door.devices)
@@ -161,6 +181,7 @@ void be_app_serve_end(struct be_site *site)
   if (!site) return;
   be_live_site_end(site->bench);
   be_server_close(site->server);
+  be_maker_close(site->maker);
   be_live_site_close(site->bench);
   be_seek_free(site->seek);
   be_devices_close(site->door.devices);

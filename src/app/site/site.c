@@ -2,7 +2,6 @@
 /* The site: which request gets which page, sheet, script or news. */
 #include "app/site/api.h"
 #include "app/site/inside.h"
-#include "app/site/reader.h"
 
 #include "assets/assets.h"
 
@@ -41,7 +40,6 @@ static void style_page(struct be_buf *page)
 static void write_page(const struct be_doc *doc, const struct looks *looks, const struct visit *v)
 {
   const struct asking *asking = looks->asking;
-  struct be_reader reader = be_reader_of(v->request);
   struct be_reply *reply = v->reply;
   char back[300] = "/reader";
   if (be_is_page(v->request->path))
@@ -58,13 +56,14 @@ static void write_page(const struct be_doc *doc, const struct looks *looks, cons
                                .foot = be_notice,
                                .foot_ways = foot_ways,
                                .foot_ways_count = (size_t)known + owner,
-                               .comma = reader.comma,
+                               .comma = v->reader.comma,
                                .insert = looks->insert,
                                .script_link = looks->script,
                                .ways = asking && asking->ways.count ? &asking->ways : NULL,
                                .form = asking && asking->form.count ? &asking->form : NULL};
+  be_progress_step("writing the page", NULL, 0);
   if (be_doc_html(&doc, 1, &edition, &reply->body, NULL) == BE_OK) {
-    if (reader.comma) style_page(&reply->body);
+    if (v->reader.comma) style_page(&reply->body);
     return;
   }
   be_buf_free(&reply->body);
@@ -114,9 +113,8 @@ static bool write_asset(const char *path, struct be_reply *reply)
 static enum be_status take_unit(const struct be_site *site, struct visit *v, struct be_err *err)
 {
   const char *unit = be_request_query(v->request, "unit");
-  struct be_reader reader = be_reader_of(v->request);
   v->how = site->how;
-  if (reader.unit && !v->api) v->how.unit = reader.unit;
+  if (v->reader.unit && !v->api) v->how.unit = v->reader.unit;
   if (!unit) return BE_OK;
   v->how.unit = be_unit_find_in(BE_FORCE, unit, strlen(unit));
   if (v->how.unit) {
@@ -267,38 +265,92 @@ static bool is_picture(const struct visit *v)
          strcmp(v->request->method, "POST") != 0;
 }
 
+/* Of so many pulls the record leaves holes that are worth giving back. */
+enum { PULLS_MANY = 5000 };
+
+/* Fills in the reply, of a visit that says who asks. */
+static void make_visit(const struct be_site *site, struct visit *v)
+{
+  struct be_err err = {0};
+  v->book_path = site->book_path;
+  v->door = &site->door;
+  v->bench = site->bench;
+  v->seek = site->seek;
+  v->rigs_path = site->rigs_path;
+  v->takes_posts = v->visitor.role == BE_DEVICE_OWNER;
+  be_buf_init(&v->html, PAGE_BYTES_MAX);
+  v->arena = be_arena_create();
+  enum be_status status = BE_OK;
+  if (!v->arena) status = be_no_memory(&err);
+  else if (is_picture(v)) status = be_picture_reply(v->book_path, v->request, v->reply, &err);
+  else status = answer(site, v, &err);
+  if (status != BE_OK && v->api) be_api_say_error(status, &err, v->reply);
+  else if (status != BE_OK) write_error(status, &err, v);
+  be_arena_free(v->arena);
+  be_buf_free(&v->html);
+  if (v->survey.record.pulls_count > PULLS_MANY) be_memory_trim();
+}
+
+/* ---- pages that are kept ---- */
+
+/* What a page depends on besides its address: who asks, and how he wants figures shown. */
+enum { AS_MAX = 40 };
+
+static void write_as(const struct visit *v, char as[AS_MAX])
+{
+  snprintf(as, AS_MAX, "%d %.20s %d", (int)v->visitor.role,
+           v->reader.unit ? v->reader.unit->name : "-", v->reader.comma);
+}
+
+void be_site_make(void *context, const char *as, const struct be_request *request,
+                  struct be_reply *reply)
+{
+  int role = BE_DEVICE_OWNER, comma = 0;
+  char unit[24] = "-";
+  sscanf(as, "%d %23s %d", &role, unit, &comma);
+  struct visit v = {.request = request, .reply = reply};
+  v.visitor.role = (enum be_device_role)role;
+  v.reader = (struct be_reader){be_unit_find_in(BE_FORCE, unit, strlen(unit)), comma != 0};
+  make_visit(context, &v);
+}
+
+static void write_waiting(const char *words, const char *here, const struct visit *v)
+{
+  struct be_doc *doc = be_doc_create("waiting", "Being worked out");
+  if (*words) be_doc_sentence(doc, "This page is being worked out: %s.", words);
+  else be_doc_sentence(doc, "This page is being worked out.");
+  be_doc_sentence(doc, "It comes by itself, as soon as it is done.");
+  const struct looks looks = {.here = here};
+  v->reply->status = 202;
+  v->reply->again_s = 1;
+  write_page(doc, &looks, v);
+  be_doc_free(doc);
+}
+
 void be_site_answer(void *context, const struct be_request *request, struct be_reply *reply)
 {
   const struct be_site *site = context;
   if (write_asset(request->path, reply)) return;
   struct be_request twin;
-  bool api = be_api_asks(request, &twin);
-  struct visit v = {.book_path = site->book_path,
-                    .request = api ? &twin : request,
+  bool api = be_api_asks(request, &twin), posted = strcmp(request->method, "POST") == 0;
+  struct visit v = {.request = api ? &twin : request,
                     .api = api,
                     .reply = reply,
                     .door = &site->door,
-                    .bench = site->bench,
-                    .seek = site->seek,
-                    .rigs_path = site->rigs_path};
+                    .reader = be_reader_of(request)};
   be_door_look(&site->door, request, &v.visitor);
   v.who = v.visitor.device.name;
-  v.takes_posts = v.visitor.role == BE_DEVICE_OWNER;
   if (strcmp(v.request->path, "/bench/news") == 0) {
     answer_news(site, &v.visitor, reply);
     if (api && !reply->news) be_api_say_refused(reply);
     return;
   }
   if (lead_to_pairing(&v)) return;
-  struct be_err err = {0};
-  be_buf_init(&v.html, PAGE_BYTES_MAX);
-  v.arena = be_arena_create();
-  enum be_status status = BE_OK;
-  if (!v.arena) status = be_no_memory(&err);
-  else if (is_picture(&v)) status = be_picture_reply(site->book_path, request, reply, &err);
-  else status = answer(site, &v, &err);
-  if (status != BE_OK && api) be_api_say_error(status, &err, reply);
-  else if (status != BE_OK) write_error(status, &err, &v);
-  be_arena_free(v.arena);
-  be_buf_free(&v.html);
+  char as[AS_MAX], words[BE_PROGRESS_WORDS];
+  const struct be_route *route = be_route_find(v.request->path);
+  write_as(&v, as);
+  if (!route || !route->make || route->fresh || posted || api) make_visit(site, &v);
+  else if (!be_maker_answer(site->maker, as, request, reply, words))
+    write_waiting(words, route->here, &v);
+  if (posted) be_maker_entered(site->maker);
 }

@@ -3,6 +3,7 @@
  *
  *   serve.c      opens and closes it all
  *   site.c       takes each request: asset, news, or a page
+ *   maker.h      keeps pages, and makes slow ones while their readers are told how far it is
  *   door.c       who asks, and what he may; devices_page.c: how he is let in, and put out
  *   pages.c      the table of pages
  *   knot_pages.c, line_pages.c, plan_pages.c, pull_page.c, reader.c, rig_pages.c: one or
@@ -16,6 +17,7 @@
 #include "app/devices/devices.h"
 #include "app/live/live.h"
 #include "app/site/asking.h"
+#include "app/site/reader.h"
 
 /* Who asks. */
 struct visitor {
@@ -51,6 +53,7 @@ struct visit {
   bool api;              /* a program asks (api.h): no page, but JSON */
   const struct door *door;
   struct visitor visitor;
+  struct be_reader reader;
   const char *who; /* who does it: the name of a device, "" for this machine; not yet kept */
   struct be_live_site *bench;
   struct be_err
@@ -83,6 +86,8 @@ struct be_route {
   be_page_poster *post;         /* null: nothing can be sent to it */
   enum be_device_role may_post; /* the least role */
   unsigned kind;
+  bool fresh; /* made for each request, and never kept: it shows more than the book, the address and
+                 the reader tell, such as the day, another file, or the session */
   const char *name;         /* for programs; null: its path without the slash */
   be_page_writer *json;     /* for programs alone; make is then null */
   const char *const *takes; /* names of all that its form sends, then null: JSON with others is

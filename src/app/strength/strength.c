@@ -375,6 +375,7 @@ struct part {
 static void write_part(void *parts, size_t i)
 {
   struct part *part = (struct part *)parts + i;
+  be_progress_at(i);
   part->survey.arena = be_arena_create();
   part->doc = part->survey.arena ? be_doc_create("part", "") : NULL;
   if (!part->doc) part->status = be_no_memory(&part->err);
@@ -416,6 +417,7 @@ static enum be_status write_parts(struct be_doc *doc, const struct survey *surve
       parts[count++] = (struct part){.survey = *survey, .where = &survey->combinations[i]};
   for (size_t i = 0; i < sections_count; i++)
     parts[count++] = (struct part){.survey = *survey, .say = sections[i]};
+  be_progress_step("working out the strengths", "parts", count);
   be_parallel(count, 0, write_part, parts);
   enum be_status status = join_parts(doc, parts, count, err);
   be_free(parts);

@@ -362,7 +362,8 @@ enum be_status be_cells_work_out(struct survey *survey, struct be_err *err)
       !room.held)
     return be_no_memory(err);
   enum be_status status = be_plain_sets(survey, err);
-  for (size_t i = 0; i < survey->cells_count && status == BE_OK; i++)
+  be_progress_step("working out the cells", "cells", survey->cells_count);
+  for (size_t i = 0; i < survey->cells_count && status == BE_OK; be_progress_at(++i))
     status = work_out(survey, &survey->cells[i], &room, err);
   return status;
 }

@@ -347,6 +347,7 @@ enum be_status be_survey_of(const struct be_record *record, const struct be_answ
 {
   *survey = (struct survey){.arena = arena, .record = *record, .how = *how};
   fill_in(survey);
+  be_progress_step("sorting the pulls", NULL, 0);
   struct placed *placed = be_arena_alloc(arena, record->pulls_count * sizeof *placed);
   if (!placed) return be_no_memory(err);
   enum be_status status = name_lines(survey, err);

@@ -148,6 +148,7 @@ enum be_status be_versus_doc(const struct survey *survey, int a, int b, struct b
                              struct be_err *err)
 {
   struct pair pair = {.a = a, .b = b};
+  be_progress_step("comparing the two knots", NULL, 0);
   enum be_status status = be_pair_fill(survey, &pair, err);
   if (status == BE_OK && be_pair_apart(&pair) && pair.log_ratio.value < 0) {
     be_pair_empty(&pair);
