@@ -386,15 +386,18 @@ static enum be_status look_at_version(sqlite3 *db, bool writable, struct be_err 
   if (status != BE_OK) return status;
   if (application != APPLICATION_ID || version < 0) {
     be_fail(err, BE_BAD_INPUT, "this is not a book");
-    return be_fail_remedy(err, "`bitterend new BOOK` starts a new one");
+    be_fail_remedy(err, "`bitterend new BOOK` starts a new one");
+    return BE_BAD_INPUT;
   }
   if (version > STEPS) {
     be_fail(err, BE_BAD_INPUT, "the book was written by a newer version of the program");
-    return be_fail_remedy(err, "use that version, or a later one");
+    be_fail_remedy(err, "use that version, or a later one");
+    return BE_BAD_INPUT;
   }
   if (version < STEPS && !writable) {
     be_fail(err, BE_BAD_INPUT, "the book was written by an older version of the program");
-    return be_fail_remedy(err, "open it once for writing, such as with `bitterend enter`");
+    be_fail_remedy(err, "open it once for writing, such as with `bitterend enter`");
+    return BE_BAD_INPUT;
   }
   return version < STEPS ? bring_up_to_date(db, version, err) : BE_OK;
 }

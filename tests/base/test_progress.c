@@ -14,7 +14,7 @@ static void words_are(const struct be_progress *progress, const char *want)
 static void what_is_told_is_read(void **state)
 {
   (void)state;
-  struct be_progress progress = {0};
+  struct be_progress progress = {NULL, NULL, 0, 0};
   words_are(&progress, "");
   assert_null(be_progress_follow(&progress));
   words_are(&progress, "");
@@ -46,7 +46,7 @@ static void tell(void *context, size_t i)
 static void threads_started_for_it_tell_the_same(void **state)
 {
   (void)state;
-  struct be_progress progress = {0};
+  struct be_progress progress = {NULL, NULL, 0, 0};
   atomic_int told = 0;
   be_progress_follow(&progress);
   be_progress_step("working", "parts", 57);
