@@ -68,14 +68,15 @@ double be_turns_round(const struct be_lines *lines, size_t a, size_t b, double f
  * the crossings and the corners are looked at; of an open one all pairs. */
 enum be_status be_writhe(const struct be_curve *curve, struct be_arena *arena, double *writhe,
                          struct be_err *err);
-double be_writhe_all_pairs(const struct be_curve *curve);
-/* Mean over all views of the number of crossings; all pairs, whose solid angles are summed without
- * signs. */
-double be_average_crossings(const struct be_curve *curve);
+/* The same over all pairs of edges, and the mean over all views of the number of crossings, whose
+ * solid angles are summed without signs. Either may be null. */
+enum be_status be_writhe_all_pairs(const struct be_curve *curve, struct be_arena *arena,
+                                   double *writhe, double *average_crossings, struct be_err *err);
 /* Of two closed curves: half the signs of their crossings, and Gauss's integral. */
 enum be_status be_linking(const struct be_lines *lines, size_t a, size_t b, struct be_arena *arena,
                           int *linking, struct be_err *err);
-double be_linking_integral(const struct be_curve *a, const struct be_curve *b);
+enum be_status be_linking_integral(const struct be_curve *a, const struct be_curve *b,
+                                   struct be_arena *arena, double *linking, struct be_err *err);
 /* Twist of a framing, a vector at each point that need not be normal; over 2 pi. */
 double be_twist(const struct be_curve *curve, const struct be_point *framing);
 
