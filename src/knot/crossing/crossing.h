@@ -5,6 +5,7 @@
 #define BE_KNOT_CROSSING_H
 
 #include "knot/curve/curve.h"
+#include "knot/diagram/diagram.h"
 
 enum { BE_OVER, BE_UNDER };
 
@@ -35,6 +36,13 @@ enum be_status be_crossings_all_pairs(const struct be_lines *lines, const struct
 enum be_status be_view_fewest(const struct be_lines *lines, size_t tries, uint64_t seed,
                               struct be_arena *arena, struct be_view *view, size_t *crossings,
                               struct be_err *err);
+
+/* The drawing without its lengths; strands are the lines, in order. BE_TOO_LARGE past
+ * BE_CROSSINGS_MAX. */
+enum be_status be_crossings_diagram(const struct be_lines *lines,
+                                    const struct be_crossing *crossings, size_t count,
+                                    struct be_arena *arena, struct be_diagram *diagram,
+                                    struct be_err *err);
 
 /* ---- sums over crossings ---- */
 
