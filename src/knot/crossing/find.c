@@ -44,6 +44,15 @@ static struct sides sides_of(const struct be_point *a, const struct be_point *b,
   return (struct sides){from, to, sure_c && sure_d && (from > 0) == (to > 0), sure_c && sure_d};
 }
 
+/* Straight on, one behind the other, they would look as if they lay over one another. */
+static bool boxes_apart(const struct flat_edge *e, const struct flat_edge *f)
+{
+  return fmax(e->from.x, e->to.x) < fmin(f->from.x, f->to.x) ||
+         fmax(f->from.x, f->to.x) < fmin(e->from.x, e->to.x) ||
+         fmax(e->from.y, e->to.y) < fmin(f->from.y, f->to.y) ||
+         fmax(f->from.y, f->to.y) < fmin(e->from.y, e->to.y);
+}
+
 static double within(double value, double a, double b, double c, double d)
 {
   return fmin(fmax(value, fmax(fmin(a, b), fmin(c, d))), fmin(fmax(a, b), fmax(c, d)));
@@ -52,6 +61,7 @@ static double within(double value, double a, double b, double c, double d)
 static enum meeting meet(const struct flat *flat, size_t i, size_t j, struct be_crossing *made)
 {
   const struct flat_edge *e = &flat->edges[i], *f = &flat->edges[j];
+  if (boxes_apart(e, f)) return MEET_NOT;
   struct sides of_f = sides_of(&e->from, &e->to, &f->from, &f->to);
   if (of_f.apart) return MEET_NOT;
   struct sides of_e = sides_of(&f->from, &f->to, &e->from, &e->to);
@@ -60,7 +70,10 @@ static enum meeting meet(const struct flat *flat, size_t i, size_t j, struct be_
   double at_e = of_e.from / (of_e.from - of_e.to), at_f = of_f.from / (of_f.from - of_f.to);
   double z_e = e->from.z + at_e * (e->to.z - e->from.z);
   double z_f = f->from.z + at_f * (f->to.z - f->from.z);
-  if (!(fabs(z_e - z_f) > 0)) return MEET_IN_SPACE;
+  /* What turning the view rounds off. */
+  double rounding = 1e-13 * (fabs(e->from.z) + fabs(e->to.z) + fabs(f->from.z) + fabs(f->to.z) +
+                             e->length + f->length);
+  if (!(fabs(z_e - z_f) > rounding)) return MEET_IN_SPACE;
   bool e_over = z_e > z_f;
   const struct flat_edge *over = e_over ? e : f, *under = e_over ? f : e;
   double ux = over->to.x - over->from.x, uy = over->to.y - over->from.y;

@@ -100,16 +100,23 @@ static enum be_status turn_triangle(struct be_diagram *d, struct be_random *rand
   return BE_NO;
 }
 
+/* Worked out in memory of its own, of which only the result stays. */
 enum be_status be_diagram_move(struct be_diagram *diagram, struct be_random *random, bool up,
                                struct be_arena *arena, struct be_err *err)
 {
   enum { TRIES = 50 };
-  for (int i = 0; i < TRIES; i++) {
+  struct be_arena *scratch = be_arena_create();
+  if (!scratch) return be_fail(err, BE_NO_MEMORY, "no memory for the move");
+  enum be_status status = BE_NO;
+  for (int i = 0; i < (up ? TRIES : 1) && status == BE_NO; i++) {
     uint64_t kind = up ? be_random_below(random, 4) : 3;
-    enum be_status status = kind == 0   ? add_kink(diagram, random, arena, err)
-                            : kind == 1 ? add_pair(diagram, random, arena, err)
-                                        : turn_triangle(diagram, random, arena, err);
-    if (status != BE_NO) return status;
+    status = kind == 0   ? add_kink(diagram, random, scratch, err)
+             : kind == 1 ? add_pair(diagram, random, scratch, err)
+                         : turn_triangle(diagram, random, scratch, err);
   }
-  return be_fail(err, BE_NO, "no move can be made");
+  struct be_diagram made = {0};
+  if (status == BE_OK) status = be_diagram_copy(diagram, arena, &made, err);
+  if (status == BE_OK) *diagram = made;
+  be_arena_free(scratch);
+  return status == BE_NO ? be_fail(err, BE_NO, "no move can be made") : status;
 }
