@@ -34,14 +34,29 @@ int be_diagram_linking(const struct be_diagram *diagram, size_t a, size_t b);
 
 /* ---- what it is consistent with ---- */
 
+/* The 249 prime knots to 10 crossings, fewest crossings first. */
+struct be_prime {
+  const char *name;                                /* "3_1": Rolfsen's */
+  const char *words;                               /* "trefoil"; null: it has none */
+  unsigned char crossings, determinant, signature; /* fewest; |signature| */
+  signed char half[5]; /* Alexander polynomial from its middle coefficient outwards */
+  const char *dt;      /* a code with the fewest crossings, of either mirror image */
+};
+const struct be_prime *be_primes(size_t *count);
+
+/* What a drawing is consistent with; either mirror image of it all. */
 struct be_named {
-  const char *name;  /* "3_1"; of a sum "3_1 # 4_1" */
-  const char *words; /* "trefoil"; null: it has none */
+  char name[32];     /* "3_1"; of a sum "3_1 # mirror 3_1": mirror where signatures oppose */
+  const char *words; /* "trefoil", "granny"; null: it has none */
+  int crossings;     /* fewest; of a sum those of its parts added, fewest that are known */
+  int parts;         /* prime knots in it: 1, of a sum 2 or 3, of the unknot 0 */
 };
 enum { BE_NAMED_MAX = 8 };
-/* Knots of the table (primes to 10 crossings, sums of two or three to 10) whose Alexander
- * polynomial, determinant and |signature| are those; count 0: none. Never a proof: others may share
- * them. The unknot is said only of a drawing without crossings. */
+/* Knots of the table and sums of two or three of them, all to 10 crossings, whose Alexander
+ * polynomial (so determinant) and |signature| are those: fewest crossings first, primes before
+ * sums; count 0: none. Never a proof of any of them: knots of more crossings may share them, and
+ * knots apart may share all that is compared (8_20 and 10_140). "0_1", the unknot, comes of
+ * polynomial 1 and signature 0, and its words say that others share these: none to 10 crossings. */
 void be_names_find(const struct be_polynomial *alexander, int signature,
                    struct be_named names[BE_NAMED_MAX], size_t *count);
 
