@@ -1,0 +1,147 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* The view with the fewest crossings: looked for on thinned lines, then counted on the whole ones.
+ */
+#include "knot/crossing/inside.h"
+
+enum { THIN_EDGES = 600, KEPT = 6, ROUNDS = 4, AROUND = 6, NUDGES = 20 };
+
+struct seen {
+  struct be_view view;
+  size_t crossings;
+};
+
+/* Every so many points of each line, its ends among them. */
+static enum be_status thin(const struct be_lines *lines, struct be_arena *arena,
+                           struct be_lines *thinned, struct be_err *err)
+{
+  size_t all = 0;
+  for (size_t l = 0; l < lines->count; l++) all += lines->line[l].count;
+  size_t each = all / THIN_EDGES + 1;
+  *thinned = *lines;
+  for (size_t l = 0; each > 1 && l < lines->count; l++) {
+    const struct be_curve *from = &lines->line[l];
+    struct be_curve *to = &thinned->line[l];
+    if (from->count / each < 8) continue;
+    to->points = be_arena_alloc(arena, (from->count / each + 2) * sizeof *to->points);
+    if (!to->points) return be_fail(err, BE_NO_MEMORY, "no memory for the view");
+    to->count = 0;
+    for (size_t i = 0; i < from->count; i += each) to->points[to->count++] = from->points[i];
+    if (!from->closed && (from->count - 1) % each)
+      to->points[to->count++] = from->points[from->count - 1];
+  }
+  return BE_OK;
+}
+
+/* SIZE_MAX for a view that is not generic, or lines that meet once they are thin. */
+static enum be_status count_in(const struct be_lines *lines, const struct be_view *view,
+                               size_t *count, struct be_err *err)
+{
+  struct be_crossing *crossings;
+  struct be_arena *arena = be_arena_create();
+  if (!arena) return be_fail(err, BE_NO_MEMORY, "no memory for the view");
+  enum be_status status = be_crossings_find(lines, view, arena, &crossings, count, err);
+  be_arena_free(arena);
+  if (status != BE_NO && status != BE_BAD_INPUT) return status;
+  *count = SIZE_MAX;
+  return BE_OK;
+}
+
+/* The rows of one rotation seen through another. */
+static struct be_view turned(const struct be_view *view, const struct be_view *by)
+{
+  const double *rows[3] = {by->right, by->up, by->eye};
+  struct be_view to;
+  double *out[3] = {to.right, to.up, to.eye};
+  for (int r = 0; r < 3; r++)
+    for (int k = 0; k < 3; k++)
+      out[r][k] =
+          rows[r][0] * view->right[k] + rows[r][1] * view->up[k] + rows[r][2] * view->eye[k];
+  return to;
+}
+
+/* Tilted so far in one of the directions of the drawing. */
+static struct be_view tilted(const struct be_view *view, double towards_deg, double angle_deg)
+{
+  const double degree = 3.14159265358979323846 / 180;
+  double c = cos(towards_deg * degree), s = sin(towards_deg * degree), d = cos(angle_deg * degree),
+         t = sin(angle_deg * degree);
+  /* About the axis (-s, c, 0) (Rodrigues). */
+  struct be_view by = {{d + s * s * (1 - d), -s * c * (1 - d), c * t},
+                       {-s * c * (1 - d), d + c * c * (1 - d), s * t},
+                       {-c * t, -s * t, d}};
+  return turned(view, &by);
+}
+
+/* Keeps the best few, the earlier of equals first. */
+static void keep(struct seen kept[KEPT], const struct seen *seen)
+{
+  struct seen in = *seen;
+  for (int i = 0; i < KEPT; i++)
+    if (in.crossings < kept[i].crossings) {
+      struct seen out = kept[i];
+      kept[i] = in;
+      in = out;
+    }
+}
+
+static enum be_status look_around(const struct be_lines *thinned, size_t tries, uint64_t seed,
+                                  struct seen kept[KEPT], struct be_err *err)
+{
+  static const double axes[6][2] = {{0, 0}, {0, 180}, {0, 90}, {90, 90}, {180, 90}, {270, 90}};
+  struct be_random random;
+  enum be_status status = BE_OK;
+  be_random_init(&random, seed, 0);
+  for (int i = 0; i < KEPT; i++) kept[i].crossings = SIZE_MAX;
+  for (size_t i = 0; i < tries + 6 && status == BE_OK; i++) {
+    struct seen seen = {.view =
+                            i < 6 ? be_view_of(axes[i][0], axes[i][1]) : be_view_random(&random)};
+    status = count_in(thinned, &seen.view, &seen.crossings, err);
+    keep(kept, &seen);
+  }
+  return status;
+}
+
+static enum be_status refine(const struct be_lines *thinned, struct seen *best, struct be_err *err)
+{
+  enum be_status status = BE_OK;
+  double angle = 16;
+  for (int round = 0; round < ROUNDS && best->crossings < SIZE_MAX; round++, angle /= 2)
+    for (int k = 0; k < AROUND && status == BE_OK; k++) {
+      struct seen seen = {.view = tilted(&best->view, 360.0 * k / AROUND, angle)};
+      status = count_in(thinned, &seen.view, &seen.crossings, err);
+      if (seen.crossings < best->crossings) *best = seen;
+    }
+  return status;
+}
+
+/* On the whole lines; a view that is not generic is tilted until one is. */
+static enum be_status count_whole(const struct be_lines *lines, struct seen *seen,
+                                  struct be_err *err)
+{
+  struct be_view straight = seen->view;
+  for (int i = 0; i < NUDGES; i++) {
+    enum be_status status = count_in(lines, &seen->view, &seen->crossings, err);
+    if (status != BE_OK || seen->crossings < SIZE_MAX) return status;
+    seen->view = tilted(&straight, 137.5 * i, 0.03 * (i + 1));
+  }
+  be_fail(err, BE_BAD_INPUT, "the lines meet in space");
+  return be_fail_remedy(err, "move one of them aside where it crosses the other");
+}
+
+enum be_status be_view_fewest(const struct be_lines *lines, size_t tries, uint64_t seed,
+                              struct be_arena *arena, struct be_view *view, size_t *crossings,
+                              struct be_err *err)
+{
+  struct be_lines thinned;
+  struct seen kept[KEPT], best = {.view = be_view_top, .crossings = SIZE_MAX};
+  enum be_status status = thin(lines, arena, &thinned, err);
+  if (status == BE_OK) status = look_around(&thinned, tries, seed, kept, err);
+  for (int i = 0; i < KEPT && status == BE_OK; i++) {
+    status = refine(&thinned, &kept[i], err);
+    if (kept[i].crossings < best.crossings) best = kept[i];
+  }
+  if (status == BE_OK) status = count_whole(lines, &best, err);
+  *view = best.view;
+  *crossings = best.crossings;
+  return status;
+}

@@ -1,0 +1,117 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* What one view tells: the writhe of its drawing, and by the turning of the curve the rest of it.
+ */
+#include "knot/crossing/inside.h"
+
+static const double pi = 3.14159265358979323846;
+
+static double signed_angle(struct be_point from, struct be_point to, struct be_point axis)
+{
+  return atan2(dot(cross(from, to), axis), dot(from, to) * norm(axis));
+}
+
+/* What lies normal to a unit vector. */
+static struct be_point normal_part(struct be_point v, struct be_point unit)
+{
+  double along = dot(v, unit);
+  return (struct be_point){v.x - along * unit.x, v.y - along * unit.y, v.z - along * unit.z};
+}
+
+static struct be_point unit_of(struct be_point v)
+{
+  double length = norm(v);
+  return (struct be_point){v.x / length, v.y / length, v.z / length};
+}
+
+static struct be_point direction(const struct be_curve *curve, size_t i)
+{
+  return unit_of(edge_of(curve, i));
+}
+
+/* Over 2 pi, the turn of the framing that the eye's direction gives, at each corner against what is
+ * carried along without turning; the corner is a great arc, on which it cannot turn by half. */
+static double twist_of_looking(const struct be_curve *curve, struct be_point eye)
+{
+  double sum = 0;
+  size_t n = curve->count;
+  for (size_t i = 0; i < n; i++) {
+    struct be_point t = direction(curve, (i + n - 1) % n), u = direction(curve, i);
+    struct be_point before = normal_part(eye, t), after = normal_part(eye, u);
+    /* The rotation that takes t to u, of `before` (Rodrigues). */
+    struct be_point axis = cross(t, u), side = cross(axis, before);
+    double c = dot(t, u), k = dot(axis, before) / (1 + c);
+    struct be_point carried = {before.x * c + side.x + axis.x * k,
+                               before.y * c + side.y + axis.y * k,
+                               before.z * c + side.z + axis.z * k};
+    sum += signed_angle(carried, after, u);
+  }
+  return sum / (2 * pi);
+}
+
+static enum be_status in_view(const struct be_curve *curve, const struct be_view *view,
+                              struct be_arena *arena, double *writhe, struct be_err *err)
+{
+  struct be_lines lines = {1, {*curve}, {1}};
+  struct be_crossing *crossings;
+  size_t count;
+  struct be_crossing_counts counts;
+  enum be_status status = be_crossings_find(&lines, view, arena, &crossings, &count, err);
+  if (status != BE_OK) return status;
+  be_crossings_count(crossings, count, &counts);
+  struct be_point eye = {view->eye[0], view->eye[1], view->eye[2]};
+  *writhe = counts.own_sign[0] - twist_of_looking(curve, eye);
+  return BE_OK;
+}
+
+enum be_status be_writhe(const struct be_curve *curve, struct be_arena *arena, double *writhe,
+                         struct be_err *err)
+{
+  enum { TRIES = 20 };
+  enum be_status status = be_curve_check(curve, err);
+  if (status != BE_OK || !curve->closed) {
+    return status == BE_OK ? be_writhe_all_pairs(curve, arena, writhe, NULL, err) : status;
+  }
+  /* Any view does; this stream makes it the same each time. */
+  struct be_random random;
+  be_random_init(&random, 1, 0);
+  for (int i = 0; i < TRIES; i++) {
+    struct be_view view = be_view_random(&random);
+    status = in_view(curve, &view, arena, writhe, err);
+    if (status != BE_NO) break;
+  }
+  return status;
+}
+
+enum be_status be_linking(const struct be_lines *lines, size_t a, size_t b, struct be_arena *arena,
+                          int *linking, struct be_err *err)
+{
+  enum { TRIES = 20 };
+  struct be_lines two = {2, {lines->line[a], lines->line[b]}, {1, 1}};
+  struct be_random random;
+  struct be_crossing *crossings;
+  struct be_crossing_counts counts;
+  size_t count;
+  enum be_status status = BE_NO;
+  if (!lines->line[a].closed || !lines->line[b].closed)
+    return be_fail(err, BE_WRONG_USE, "only closed lines are linked");
+  be_random_init(&random, 1, 0);
+  for (int i = 0; i < TRIES && status == BE_NO; i++) {
+    struct be_view view = be_view_random(&random);
+    status = be_crossings_find(&two, &view, arena, &crossings, &count, err);
+  }
+  if (status != BE_OK) return status;
+  be_crossings_count(crossings, count, &counts);
+  *linking = counts.between_sign[0][1] / 2;
+  return BE_OK;
+}
+
+double be_twist(const struct be_curve *curve, const struct be_point *framing)
+{
+  double sum = 0;
+  for (size_t i = 0; i < be_curve_edges(curve); i++) {
+    struct be_point t = direction(curve, i);
+    sum += signed_angle(normal_part(framing[i], t),
+                        normal_part(framing[i + 1 < curve->count ? i + 1 : 0], t), t);
+  }
+  return sum / (2 * pi);
+}
