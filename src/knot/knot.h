@@ -1,13 +1,12 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* knot: how a knot runs and where it crosses itself. Pure computing.
  *
- *   tie/        a tie's text, and the centre-lines built from it
  *   curve/      lines in space as polygons, and directions of looking
  *   crossing/   where lines pass over one another in a view; writhe, linking, twist, overlap
  *   diagram/    the same without lengths: codes, faces, moves
  *   invariant/  what no move changes, and what a knot is consistent with by it
  *
- *     tie -> curve <- crossing -> diagram <- invariant */
+ *     curve <- crossing -> diagram <- invariant */
 #ifndef BE_KNOT_H
 #define BE_KNOT_H
 
@@ -15,6 +14,5 @@
 #include "knot/curve/curve.h"
 #include "knot/diagram/diagram.h"
 #include "knot/invariant/invariant.h"
-#include "knot/tie/tie.h"
 
 #endif

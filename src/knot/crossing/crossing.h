@@ -54,20 +54,6 @@ struct be_crossing_counts {
 void be_crossings_count(const struct be_crossing *crossings, size_t count,
                         struct be_crossing_counts *counts);
 
-/* How much of a line lies on or under another (or itself) in a view: stretches along line A where a
- * line B passes within half the sum of their diameters in the drawing. */
-struct be_overlap {
-  size_t line, other;
-  double from, to; /* along `line` */
-  bool over;       /* it lies over the other */
-};
-enum be_status be_overlaps_find(const struct be_lines *lines, const struct be_view *view,
-                                struct be_arena *arena, struct be_overlap **overlaps, size_t *count,
-                                struct be_err *err);
-/* Turns of line B round line A between two places along A: the angle that B runs through about the
- * tangent of A, over 2 pi; signed. */
-double be_turns_round(const struct be_lines *lines, size_t a, size_t b, double from, double to);
-
 /* ---- exact sums over a polygon ---- */
 
 /* Gauss's integral, exact for polygons (Klenin and Langowski 2000, method 1a). Writhe of a closed
