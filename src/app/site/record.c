@@ -231,7 +231,7 @@ static void pull_trace(struct be_buf *out, const struct be_pull *pull)
   else be_api_number(out, "first_slip_N", pull->first_slip_N);
   be_api_number(out, "trace_missed_N", pull->trace_missed_N);
   be_api_number(out, "trace_drift_N", pull->trace_drift_N);
-  be_api_text(out, "flags", pull->flags);
+  be_api_text(out, "flags", pull->flags && !*pull->flags ? "none" : pull->flags);
   be_api_number(out, "zero_before_N", pull->zero_before_N);
   be_api_number(out, "zero_after_N", pull->zero_after_N);
   be_api_text(out, "calibration_told", pull->calibration_told);
