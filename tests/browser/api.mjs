@@ -299,7 +299,7 @@ function never_served() {
 }
 
 report('the description is OpenAPI 3.1', describes_itself());
-const { bench_does, ...answers } = schemas;
+const answers = Object.fromEntries(Object.entries(schemas).filter(([name]) => !/_(does|takes)$/.test(name)));
 report('it leaves nothing of an answer open', may_be_left_out(answers, 'schemas'));
 report('it has every path, and no other', await paths_are_those_served());
 report('pages of one browser have no twin', await one_browser_has_no_twin());

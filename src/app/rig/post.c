@@ -91,13 +91,16 @@ enum be_status be_rig_post(const char *book_path, const struct be_request *reque
 {
   struct be_buf sheet;
   char name[64];
+  const char *date = be_request_form(request, "date"), *bench = be_request_form(request, "bench");
+  /* A row of nothing would pass for an empty sheet. */
+  if (!bench || !bench[strspn(bench, " \t")])
+    return be_fail(err, BE_BAD_INPUT, "the bench has no name");
   be_buf_init(&sheet, SHEET_MAX);
   for (size_t i = 0; i < FIELDS; i++) cell(&sheet, be_rig_takes[i], i + 1 == FIELDS);
   for (size_t i = 0; i < FIELDS; i++) {
     const char *value = be_request_form(request, be_rig_takes[i]);
     cell(&sheet, value ? value : "", i + 1 == FIELDS);
   }
-  const char *date = be_request_form(request, "date");
   snprintf(name, sizeof name, "check weight %.20s.csv", date ? date : "");
   enum be_status status = be_buf_status(&sheet, err);
   if (status == BE_OK) status = enter(book_path, name, &sheet, err);
