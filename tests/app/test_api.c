@@ -17,6 +17,12 @@ static const char trial[] = "trial,specimen,order,knot,line A,hardware,soak\n"
                             "may,M1,1,palomar,nylon 12 lb,ring,dry\n"
                             "may,M2,2,clinch,nylon 12 lb,ring,dry\n";
 
+static const char bench[] = "calibration,bench,date,months,unit,load applied,reading,direction\n"
+                            "autumn,shed,2025-11-17,13,N,0 N,0.25,\n"
+                            "autumn,shed,2025-11-17,13,N,47 N,47.5,falling\n";
+static const char weight[] = "bench,date,weight,reading\nshed,2025-11-19,20 N,20.35 N\n";
+static const char photo[] = "specimen,photo,clip\na1,a1 \"q\".jpg,none\n";
+
 static char book[512];
 static struct be_site *site;
 
@@ -37,21 +43,30 @@ static void write_traces(void)
   test_write(path, bare);
 }
 
-static int open_api(const struct be_serving *serving)
+static void enter(const char *name, const char *text)
 {
-  char path[512], journal[520];
-  struct be_answering how = {0};
+  char path[512];
   struct be_entering entering = {0};
   struct be_doc *doc = NULL;
+  test_path(path, name);
+  test_write(path, text);
+  const char *const paths[] = {path};
+  assert_int_equal(be_app_enter(book, paths, 1, &entering, &doc, NULL), BE_OK);
+  be_doc_free(doc);
+}
+
+static int open_api(const struct be_serving *serving)
+{
+  char journal[520];
+  struct be_answering how = {0};
   write_traces();
   test_book(book, "api.book", sheet, NULL);
   snprintf(journal, sizeof journal, "%s.live", book);
   be_file_remove(journal, NULL);
-  test_path(path, "api-trial.csv");
-  test_write(path, trial);
-  const char *const paths[] = {path};
-  assert_int_equal(be_app_enter(book, paths, 1, &entering, &doc, NULL), BE_OK);
-  be_doc_free(doc);
+  enter("api-trial.csv", trial);
+  enter("api-calibration.csv", bench);
+  enter("api-weight.csv", weight);
+  enter("api-photo.csv", photo);
   return be_app_serve(book, serving, &how, &site, NULL) == BE_OK ? 0 : -1;
 }
 
@@ -193,9 +208,10 @@ static void a_book_that_vanished_is_said(void **state)
 static void three_states_are_kept(void **state)
 {
   (void)state;
-  says_json("/api/1/record", 200,
-            "{\"format\":1,\"unit\":\"lb\",\"lines\":1,\"knots\":2,\"benches\":0,\"trials\":1,"
-            "\"pulls\":4}");
+  says_json(
+      "/api/1/record", 200,
+      "{\"format\":1,\"unit\":\"lb\",\"lines\":1,\"knots\":2,\"benches\":1,\"calibrations\":1,"
+      "\"check_weights\":1,\"trials\":1,\"pulls\":4}");
   says_json("/api/1/record?of=pulls", 200,
             "\"specimen\":\"p1\",\"design\":\"plain line\","
             "\"knot\":\"none\"");
@@ -211,6 +227,27 @@ static void three_states_are_kept(void **state)
   says_json("/api/1/record?of=pull", 400, "not \\\"pull\\\"");
   says_json("/api/1/record?of=pulls&from=-1", 400, "from takes a whole number");
   says_json("/api/1/record?count=10001", 400, "count takes a whole number up to 10000");
+}
+
+static void the_record_is_whole(void **state)
+{
+  (void)state;
+  says_json("/api/1/record?of=calibrations", 200,
+            "{\"row\":0,\"name\":\"autumn\",\"bench\":0,\"certificate\":null,"
+            "\"date\":\"2025-11-17\",\"months\":13,\"unit\":\"N\",\"curve\":\"straight\","
+            "\"reference_share\":null,\"resolution_N\":null,"
+            "\"points\":[{\"falling\":false,\"load_N\":0,\"reading\":0.25},"
+            "{\"falling\":true,\"load_N\":47,\"reading\":47.5}],"
+            "\"file\":\"api-calibration.csv\",\"file_line\":2}");
+  says_json("/api/1/record?of=check_weights", 200,
+            "{\"row\":0,\"bench\":0,\"date\":\"2025-11-19\",\"weight_N\":20,\"reading\":20.35,"
+            "\"unit\":\"N\",\"calibration\":0,\"session\":null,\"note\":null}");
+  says_json("/api/1/record?of=pulls&from=1&count=1", 200,
+            "\"evidence\":[{\"kind\":\"photo\",\"name\":\"a1 \\\"q\\\".jpg\",\"note\":null},"
+            "{\"kind\":\"clip\",\"name\":\"none\",\"note\":null}]}");
+  says_json("/api/1/record?of=pulls&from=0&count=1", 200, "\"flags\":null,\"zero_before_N\":null");
+  says_json("/api/1/record?of=pulls&from=0&count=1", 200, "\"evidence\":[]}");
+  says_json("/api/1/record?of=knots&count=1", 200, "\"picture\":null}");
 }
 
 /* Where the trace of a specimen is: "trace":N behind its code. */
@@ -259,12 +296,20 @@ static void a_pull_goes_from_plan_to_book(void **state)
   says_json("/api/1/bench", 200, "\"waiting\":[\"M1\",\"M2\"]");
   post("{\"do\":\"choose\",\"step\":0,\"specimen\":\"M1\"}", 200,
        "\"step\":1,\"at\":\"guard\",\"specimen\":\"M1\"");
+  says_json("/api/1/bench", 200, "\"may_leave\":false,\"gaps\":0,\"calibration\":null");
+  says_json("/api/1/bench", 200, "\"told\":{\"specimen\":\"M1\",\"session\":\"");
+  says_json("/api/1/bench", 200,
+            "\"subject\":{\"planned\":true,\"trial\":0,\"block\":null,\"order\":1,\"knot\":0,"
+            "\"line_a\":0,\"line_b\":null,\"soak\":\"dry\",\"hardware\":\"ring\",\"tyer\":null,"
+            "\"free_length_m\":null}");
   post("{\"do\":\"guard\",\"step\":1}", 200, "\"at\":\"answer\"");
   post("{\"do\":\"guard\",\"step\":1}", 409, "the bench has gone on");
   post("{\"do\":\"answer\",\"step\":2,\"what\":\"broke\"}", 400, "the load is missing");
   post("{\"do\":\"answer\",\"step\":2,\"load\":\"12.9 lb\",\"what\":\"broke\","
        "\"note\":\"caf\\u00e9 \\\"2\\\"\"}",
-       200, "\"last\":\"M1\",\"trouble\":null,\n \"suggestion\":null,\n \"waiting\":[\"M2\"]");
+       200,
+       "\"last\":\"M1\",\"trouble\":null,\n \"suggestion\":null,\n \"told\":{},\n "
+       "\"subject\":null,\n \"waiting\":[\"M2\"]");
   says_json("/api/1/record?of=pulls&from=4", 200, "\"note\":\"caf\xC3\xA9 \\\"2\\\"\"");
   post("{\"do\":\"again\",\"what\":\"slipped out\"}", 200, "\"step\":3");
   says_json("/api/1/record?of=pulls&from=4", 200, "\"what\":\"slipped out\"");
@@ -393,9 +438,11 @@ static void no_answer_is_half_an_answer(void **state)
   be_allocator_install(&scant);
   assert_int_equal(open_api(NULL), 0);
   snprintf(trace, sizeof trace, "/api/1/trace/%d?points=7", trace_of("a1"));
-  says_json("/api/1/bench", 200, "choose"); /* the session is there */
+  post("{\"do\":\"choose\",\"step\":0,\"specimen\":\"M1\"}", 200,
+       "\"subject\":{"); /* the session is there */
   atomic_store(&allocations_left, 1000000000);
   assert_true(try_scantly("GET", "/api/1/record?of=pulls", "", 200) > 30);
+  assert_true(try_scantly("GET", "/api/1/record?of=calibrations", "", 200) > 30);
   assert_true(try_scantly("GET", trace, "", 200) > 30);
   assert_true(try_scantly("GET", "/api/1/", "", 200) > 30);
   assert_true(try_scantly("GET", "/api/1/bench", "", 200) > 30);
@@ -414,8 +461,9 @@ int main(void)
       served_book(answers_are_those_of_commands),    served_book(errors_say_what_and_where),
       served_book(a_book_that_vanished_is_said),     served_book(three_states_are_kept),
       served_book(a_trace_keeps_its_lows_and_highs), served_book(a_pull_goes_from_plan_to_book),
-      served_book(strictness_names_what_is_wrong),   cmocka_unit_test(a_form_names_what_it_takes),
-      cmocka_unit_test(who_is_not_paired_is_told),   cmocka_unit_test(no_answer_is_half_an_answer),
+      served_book(strictness_names_what_is_wrong),   served_book(the_record_is_whole),
+      cmocka_unit_test(a_form_names_what_it_takes),  cmocka_unit_test(who_is_not_paired_is_told),
+      cmocka_unit_test(no_answer_is_half_an_answer),
   };
   return be_tests("app: api", tests);
 }

@@ -332,6 +332,7 @@ static void a_check_weight_is_logged_on_the_page(void **state)
   answers("POST", "bench=shed&date=2026-02-01T18:05&weight=20+N&reading=41.3&note=a,\"b\"", 400,
           "Not done: this very reading was logged before");
   answers("POST", "bench=shed&date=2026-02-01&weight=20&reading=41.3", 400, "Not done: ");
+  answers("POST", "bench=+&date=&weight=&reading=", 400, "the bench has no name");
   answers("POST", "date=2026-02-01&weight=20+N&reading=41.3", 400, "the bench has no name");
   be_app_serve_end(site);
   trial_read(&shed);

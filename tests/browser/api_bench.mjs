@@ -34,7 +34,7 @@ async function hear(site, names) {
   return { events, reply };
 }
 
-export async function bench_walk({ site, rig_port, judge, faults_against, schemas }) {
+export async function bench_walk({ site, rig_port, away, judge, faults_against, schemas }) {
   const found = [];
   const rig = await open_rig(rig_port);
   const look = async () => (await (await fetch(site + PATH)).json()).bench;
@@ -63,7 +63,7 @@ export async function bench_walk({ site, rig_port, judge, faults_against, schema
   const refused = [];
   for (const [body, status] of wrong) refused.push(...(await post(body, status)));
   refused.push(...(await post('do=guard', 415, { 'Content-Type': 'application/x-www-form-urlencoded' })), ...(await post('{}', 415, { 'Content-Type': 'text/plain' })));
-  refused.push(...(await post('{}', 403, { ...JSON_TYPE, Origin: 'http://elsewhere.example' })));
+  refused.push(...(await post('{}', 403, { ...JSON_TYPE, Origin: 'http://elsewhere.example' })), ...(await post('{}', 403, { ...JSON_TYPE, ...away })));
   refused.push(...(await judge('post', PATH, await fetch(`${site}${PATH}?unit=ft`, { method: 'POST', headers: JSON_TYPE, body: '{}' }), 404)));
   if ((await look()).step !== view.step) refused.push('something was done');
   found.push(['what is wrong is refused, and nothing is done', refused]);

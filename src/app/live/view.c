@@ -3,6 +3,7 @@
 #include "app/live/live.h"
 #include "app/survey/survey.h"
 
+#include <math.h>
 #include <string.h>
 
 size_t be_live_waiting(const struct survey *survey,
@@ -51,6 +52,59 @@ static void suggestion(struct be_buf *out, const struct be_session_view *view)
   be_buf_char(out, '}');
 }
 
+/* What was told of the specimen, by columns of a pull sheet. */
+static void told(struct be_buf *out, const struct survey *survey,
+                 const struct be_session_view *view)
+{
+  struct be_told told;
+  char *lines = be_arena_text(survey->arena, view->told, strlen(view->told));
+  if (!lines) out->status = BE_NO_MEMORY;
+  if (!lines || !be_told_read(lines, &told)) told.count = 0;
+  be_buf_text(out, ",\n \"told\":{");
+  for (size_t i = 0; i < told.count; i++) {
+    if (i > 0) be_buf_char(out, ',');
+    be_json_string(out, told.name[i]);
+    be_buf_char(out, ':');
+    be_json_string(out, told.value[i]);
+  }
+  be_buf_char(out, '}');
+}
+
+/* A place in a list of the record. */
+static void row(struct be_buf *out, const char *name, int at)
+{
+  if (at < 0) be_buf_format(out, ",\"%s\":null", name);
+  else be_buf_format(out, ",\"%s\":%d", name, at);
+}
+
+/* What is known of it, from its plan and from what was told. */
+static void subject(struct be_buf *out, const struct survey *survey,
+                    const struct be_session_view *view)
+{
+  struct be_subject of;
+  be_buf_text(out, ",\n \"subject\":");
+  if (!*view->specimen) {
+    be_buf_text(out, "null");
+    return;
+  }
+  if (be_subject_of(survey, view, &of, NULL) != BE_OK) {
+    out->status = BE_NO_MEMORY;
+    return;
+  }
+  be_buf_format(out, "{\"planned\":%s", of.planned ? "true" : "false");
+  row(out, "trial", of.trial ? (int)(of.trial - survey->record.trials) : BE_NO_INDEX);
+  number(out, "block", of.planned ? of.planned->block : NAN);
+  number(out, "order", of.planned ? of.planned->order : NAN);
+  row(out, "knot", of.knot);
+  row(out, "line_a", of.line_a);
+  row(out, "line_b", of.line_b);
+  text(out, "soak", of.soak ? be_soak_word(of.soak) : "");
+  text(out, "hardware", of.hardware ? of.hardware : "");
+  text(out, "tyer", of.tyer ? of.tyer : "");
+  number(out, "free_length_m", of.length_m);
+  be_buf_char(out, '}');
+}
+
 static void lists(struct be_buf *out, const struct survey *survey,
                   const struct be_session_view *view)
 {
@@ -84,9 +138,14 @@ void be_live_view(const struct survey *survey, const struct be_session_view *vie
   truth(out, "over", view->over);
   truth(out, "unusable", view->unusable);
   truth(out, "interrupted", view->interrupted);
+  truth(out, "may_leave", view->may_leave);
+  be_buf_format(out, ",\"gaps\":%zu", view->gaps);
+  text(out, "calibration", view->calibration);
   text(out, "last", view->last);
   text(out, "trouble", view->trouble);
   suggestion(out, view);
+  told(out, survey, view);
+  subject(out, survey, view);
   lists(out, survey, view);
   be_buf_text(out, "}}\n");
 }

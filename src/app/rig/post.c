@@ -8,27 +8,25 @@
 
 enum { SHEET_MAX = 16 * 1024 };
 
-static const struct {
-  const char *name, *label;
-} fields[] = {
-    {"bench", "Bench"},
-    {"date", "When, as 2026-03-01 or 2026-03-01T18:30"},
-    {"weight", "The check weight, with its unit, as 5 kg"},
-    {"reading", "What the rig shows, with its unit"},
-    {"session", "Session"},
-    {"note", "Note"},
-};
-enum { FIELDS = sizeof fields / sizeof fields[0] };
+const char *const be_rig_takes[] = {"bench", "date", "weight", "reading", "session", "note", NULL};
+enum { FIELDS = sizeof be_rig_takes / sizeof *be_rig_takes - 1 };
+static const char *const labels[FIELDS] = {"Bench",
+                                           "When, as 2026-03-01 or 2026-03-01T18:30",
+                                           "The check weight, with its unit, as 5 kg",
+                                           "What the rig shows, with its unit",
+                                           "Session",
+                                           "Note"};
 
 /* ---- the form ---- */
 
 static void write_field(struct be_buf *html, size_t i, const char *value, const char *list)
 {
+  const char *name = be_rig_takes[i];
   be_buf_format(html,
                 "<p class=\"field\"><label for=\"f-%s\">%s</label><input id=\"f-%s\" name=\"%s\" "
                 "autocomplete=\"off\"%s%s%s value=\"",
-                fields[i].name, fields[i].label, fields[i].name, fields[i].name,
-                list ? " list=\"" : "", list ? list : "", list ? "\"" : "");
+                name, labels[i], name, name, list ? " list=\"" : "", list ? list : "",
+                list ? "\"" : "");
   be_markup_text(html, value);
   be_buf_text(html, "\"></p>\n");
 }
@@ -93,13 +91,16 @@ enum be_status be_rig_post(const char *book_path, const struct be_request *reque
 {
   struct be_buf sheet;
   char name[64];
+  const char *date = be_request_form(request, "date"), *bench = be_request_form(request, "bench");
+  /* A row of nothing would pass for an empty sheet. */
+  if (!bench || !bench[strspn(bench, " \t")])
+    return be_fail(err, BE_BAD_INPUT, "the bench has no name");
   be_buf_init(&sheet, SHEET_MAX);
-  for (size_t i = 0; i < FIELDS; i++) cell(&sheet, fields[i].name, i + 1 == FIELDS);
+  for (size_t i = 0; i < FIELDS; i++) cell(&sheet, be_rig_takes[i], i + 1 == FIELDS);
   for (size_t i = 0; i < FIELDS; i++) {
-    const char *value = be_request_form(request, fields[i].name);
+    const char *value = be_request_form(request, be_rig_takes[i]);
     cell(&sheet, value ? value : "", i + 1 == FIELDS);
   }
-  const char *date = be_request_form(request, "date");
   snprintf(name, sizeof name, "check weight %.20s.csv", date ? date : "");
   enum be_status status = be_buf_status(&sheet, err);
   if (status == BE_OK) status = enter(book_path, name, &sheet, err);

@@ -90,13 +90,12 @@ enum be_status be_api_list(struct visit *visit, struct be_err *err)
   const struct be_route *route;
   be_buf_format(out, "{\"format\":%d,\"version\":", BE_JSON_FORMAT);
   be_json_string(out, be_version);
-  be_buf_text(out,
-              ",\"paths\":[\n {\"path\":\"/api/1/bench\",\"page\":\"/bench\",\"posts\":true},\n"
-              " {\"path\":\"/api/1/bench/news\",\"page\":null,\"posts\":false}");
+  be_buf_text(out, ",\"paths\":[\n"
+                   " {\"path\":\"/api/1/bench/news\",\"page\":null,\"posts\":false}");
   for (size_t i = 0; (route = be_route_at(i)) != NULL; i++) {
     const char *name = route->name ? route->name : route->path + 1;
     bool below = name[strlen(name) - 1] == '/';
-    if (route->json == be_api_list) continue;
+    if (route->json == be_api_list || route->kind & BE_ROUTE_ALONE) continue;
     be_buf_format(out, ",\n {\"path\":\"%s%s%s\"", prefix, name, below ? "{id}" : "");
     be_api_text(out, "page", route->make ? route->path : NULL);
     be_buf_format(out, ",\"posts\":%s}", route->post ? "true" : "false");

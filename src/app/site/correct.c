@@ -11,9 +11,11 @@
 #include <stdlib.h>
 #include <string.h>
 
-/* Of a pull sheet; all but the first are of the result. */
-static const char *const result_fields[] = {"load",   "what",   "where",     "which",
-                                            "result", "reason", "judged by", "note"};
+/* Which result it corrects and why, then columns of a pull sheet. */
+const char *const be_correct_takes[] = {"corrects",  "correction", "load",   "what",
+                                        "where",     "which",      "result", "reason",
+                                        "judged by", "note",       NULL};
+static const char *const *const result_fields = be_correct_takes + 2;
 
 /* ---- the form ---- */
 
@@ -164,7 +166,7 @@ static enum be_status take(const struct be_request *request, const struct be_pul
   told->count = 0;
   enum be_status status = be_told_set(told, "specimen", pull->code, err);
   if (status == BE_OK) status = be_told_set(told, "correction", why, err);
-  for (size_t i = 0; i < sizeof result_fields / sizeof *result_fields && status == BE_OK; i++) {
+  for (size_t i = 0; result_fields[i] && status == BE_OK; i++) {
     const char *value = be_request_form(request, result_fields[i]);
     if (value && *value) status = be_told_set(told, result_fields[i], value, err);
   }

@@ -46,6 +46,8 @@ static enum be_status find_line(const struct visit *visit, size_t *line, struct 
   return be_fail(err, BE_NO, "the address does not name a line of the book");
 }
 
+const char *const be_line_takes[] = {"on-hand", "counted", NULL};
+
 static void write_count(struct visit *visit)
 {
   char now[32];
@@ -69,7 +71,8 @@ static void say_counted(const struct visit *visit, struct be_doc *doc)
   if (visit->wrong.status != BE_OK)
     be_doc_sentence(doc, "Nothing was entered: %s%s%s.", visit->wrong.what,
                     *visit->wrong.remedy ? "; " : "", visit->wrong.remedy);
-  else if (be_request_query(visit->request, "counted"))
+  else if (be_request_query(visit->request, "counted") ||
+           be_request_form(visit->request, "on-hand"))
     be_doc_sentence(doc, "The count is in the book.");
   else return;
   be_doc_first(doc, place);

@@ -1,5 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* The pages: the same documents as the commands, with ways between them. site.c serves them. */
+#include "app/rig/trust.h"
 #include "app/site/api.h"
 
 #include <string.h>
@@ -204,25 +205,27 @@ static const struct be_route routes[] = {
     {"/bench", "/bench", bench_page, bench_post, .may_post = BE_DEVICE_BENCH, .kind = BE_ROUTE_BARE,
      .fresh = true},
     {"/cell", "/strength", cell_page, NULL},
-    {"/devices", "", be_devices_page, be_devices_post, .kind = BE_ROUTE_BARE | BE_ROUTE_OWNER,
-     .fresh = true},
+    {"/devices", "", be_devices_page, be_devices_post,
+     .kind = BE_ROUTE_BARE | BE_ROUTE_OWNER | BE_ROUTE_ALONE, .fresh = true},
     {"/findings", "/findings", findings_page, NULL},
     {"/knot", "/knots", be_knot_page, NULL},
     {"/knots", "/knots", be_knots_page, NULL},
     {"/labels", "/plan", be_labels_page, NULL},
-    {"/line", "/lines", be_line_page, be_line_post},
+    {"/line", "/lines", be_line_page, be_line_post, .takes = be_line_takes},
     {"/lines", "/lines", be_lines_page, NULL},
     {"/next", "/next", next_page, NULL},
     {"/openapi.json", NULL, NULL, NULL, .json = be_api_description},
     {"/pair", "", be_pair_page, be_pair_post, .may_post = BE_DEVICE_NOBODY,
-     .kind = BE_ROUTE_BARE | BE_ROUTE_OPEN, .fresh = true},
-    {"/plan", "/plan", be_plan_page, be_plan_post},
-    {"/pull/", "/pulls", be_pull_page, be_pull_correct},
+     .kind = BE_ROUTE_BARE | BE_ROUTE_OPEN | BE_ROUTE_ALONE, .fresh = true},
+    {"/plan", "/plan", be_plan_page, be_plan_post, .takes = be_plan_takes},
+    {"/pull/", "/pulls", be_pull_page, be_pull_correct, .takes = be_correct_takes},
     {"/pulls", "/pulls", pulls_page, NULL},
-    {"/reader", "", be_reader_page, be_reader_post, .may_post = BE_DEVICE_LOOK, .fresh = true},
+    {"/reader", "", be_reader_page, be_reader_post, .may_post = BE_DEVICE_LOOK,
+     .kind = BE_ROUTE_ALONE, .fresh = true},
     {"/record", NULL, NULL, NULL, .json = be_api_record},
-    {"/rig", "/rig", be_rig_page, be_rig_log, .fresh = true},
-    {"/rig/listen", "/rig", be_listen_page, be_listen_post, .fresh = true},
+    {"/rig", "/rig", be_rig_page, be_rig_log, .fresh = true, .takes = be_rig_takes},
+    {"/rig/listen", "/rig", be_listen_page, be_listen_post, .fresh = true,
+     .takes = be_listen_takes},
     {"/strength", "/strength", strength_page, NULL},
     {"/trace/", NULL, NULL, NULL, .json = be_api_trace},
     {"/versus", "/versus", versus_page, NULL},

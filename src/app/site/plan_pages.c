@@ -57,6 +57,11 @@ static const struct be_field fields[] = {
     {"stop", "the trial stops", CHOICES(stops)},
 };
 enum { FIELDS = sizeof fields / sizeof fields[0] };
+const char *const be_plan_takes[] = {
+    "name",        "knots",   "on",       "soaked",      "specimens", "within",
+    "difference",  "cv",      "plain",    "per-evening", "minutes",   "minutes-each",
+    "metres-each", "tyers",   "question", "grip",        "clear",     "slips",
+    "void",        "replace", "stop",     "shown",       NULL};
 
 static enum be_status show_form(struct visit *visit, struct be_err *err)
 {
@@ -253,6 +258,7 @@ static enum be_status proposal_page(struct visit *visit, struct be_doc **out, st
                              out, err);
   if (status == BE_OK) {
     say_refused(visit, *out);
+    if (visit->api) be_doc_fact(*out, "shown", "Sum of both sheets", "%s", plan.sum);
     if (!plan.before) write_fix(visit, &plan);
   }
   close_plan(&plan);
@@ -304,7 +310,8 @@ enum be_status be_plan_post(struct visit *visit, struct be_err *err)
 static void say_fixed(const struct visit *visit, const struct be_trial *trial, struct be_doc *doc)
 {
   size_t place = be_doc_place(doc);
-  if (!be_request_query(visit->request, "fixed")) return;
+  if (!be_request_query(visit->request, "fixed") && !be_request_form(visit->request, "shown"))
+    return;
   be_doc_sentence(doc, "The trial %s is fixed: %zu specimens and their rules are in the book.",
                   trial->name, trial->planned_count);
   be_doc_first(doc, place);
@@ -327,7 +334,14 @@ static enum be_status trial_page(struct visit *visit, const char *at, bool label
 
 enum be_status be_plan_page(struct visit *visit, struct be_doc **out, struct be_err *err)
 {
+  const struct survey *survey = &visit->survey;
   const char *at = be_request_query(visit->request, "trial");
+  const char *fixed = be_request_form(visit->request, "shown");
+  if (fixed && visit->wrong.status == BE_OK) {
+    at = be_arena_format(survey->arena, "%zu",
+                         place_of(survey, be_request_form(visit->request, "name")));
+    if (!at) return be_no_memory(err);
+  }
   if (at) return trial_page(visit, at, false, out, err);
   enum be_status status = show_form(visit, err);
   if (status != BE_OK) return status;

@@ -214,6 +214,8 @@ enum be_status be_pull_page(struct visit *visit, struct be_doc **out, struct be_
   say_evidence(doc, pull);
   if (status == BE_OK && pull->corrections) status = say_results(doc, survey, book, pull, err);
   be_book_close(book);
+  if (visit->api)
+    be_doc_fact(doc, "corrects", "The result that holds", "%lld", (long long)pull->result);
   be_correct_form(visit, pull);
   if (status == BE_OK) status = be_buf_status(&visit->html, err);
   return be_doc_done(doc, status, out);

@@ -39,6 +39,20 @@ static void row_of(struct be_buf *out, const char *key, int row, const char *wit
   else be_api_count(out, key, (size_t)row);
 }
 
+/* 0: there is none. */
+static void id_of(struct be_buf *out, const char *key, int64_t id)
+{
+  if (id) be_api_count(out, key, (size_t)id);
+  else be_api_text(out, key, NULL);
+}
+
+static void day_of(struct be_buf *out, const char *key, bool known, long day)
+{
+  char text[16];
+  if (known) be_date_write(day, text);
+  be_api_text(out, key, known ? text : NULL);
+}
+
 /* ---- lists ---- */
 
 static void line_row(struct be_buf *out, const struct be_record *record, size_t i)
@@ -71,6 +85,7 @@ static void knot_row(struct be_buf *out, const struct be_record *record, size_t 
   be_api_number(out, "crossings_a", knot->crossings_a);
   be_api_number(out, "crossings_b", knot->crossings_b);
   be_api_number(out, "overlap_m", knot->overlap_m);
+  id_of(out, "picture", knot->picture);
 }
 
 static void bench_row(struct be_buf *out, const struct be_record *record, size_t i)
@@ -83,6 +98,45 @@ static void bench_row(struct be_buf *out, const struct be_record *record, size_t
   be_api_number(out, "missed_share", bench->missed);
   be_api_text(out, "certificate", bench->certificate);
   be_api_text(out, "calibrated", bench->calibrated);
+}
+
+static void calibration_row(struct be_buf *out, const struct be_record *record, size_t i)
+{
+  const struct be_kept_calibration *kept = &record->calibrations[i];
+  const struct be_calibration *is = &kept->is;
+  be_api_text(out, "name", is->name);
+  row_of(out, "bench", kept->bench, NULL);
+  be_api_text(out, "certificate", *is->certificate ? is->certificate : NULL);
+  day_of(out, "date", is->dated, is->day);
+  be_api_number(out, "months", is->months ? is->months : NAN);
+  be_api_text(out, "unit", *is->unit ? is->unit : "none");
+  be_api_text(out, "curve", be_calibration_curve_word(is->curve));
+  be_api_number(out, "reference_share", is->reference_percent / 100);
+  be_api_number(out, "resolution_N", is->resolution_N);
+  be_buf_text(out, ",\"points\":[");
+  for (size_t at = 0; at < is->points_count; at++) {
+    const struct be_calibration_point *point = &is->points[at];
+    be_buf_format(out, "%s{\"falling\":%s", at ? "," : "", point->falling ? "true" : "false");
+    be_api_number(out, "load_N", point->load_N);
+    be_api_number(out, "reading", point->reading);
+    be_buf_char(out, '}');
+  }
+  be_buf_char(out, ']');
+  be_api_text(out, "file", kept->file);
+  be_api_count(out, "file_line", (size_t)kept->file_line);
+}
+
+static void weight_row(struct be_buf *out, const struct be_record *record, size_t i)
+{
+  const struct be_check_weight *weight = &record->weights[i];
+  row_of(out, "bench", weight->bench, NULL);
+  be_api_text(out, "date", weight->date);
+  be_api_number(out, "weight_N", weight->weight_N);
+  be_api_number(out, "reading", weight->reading);
+  be_api_text(out, "unit", weight->unit ? weight->unit : "none");
+  row_of(out, "calibration", weight->calibration, "none");
+  be_api_text(out, "session", weight->session);
+  be_api_text(out, "note", weight->note);
 }
 
 /* What a plan and a pull both tell. */
@@ -159,19 +213,43 @@ static void pull_result(struct be_buf *out, const struct be_pull *pull)
   word(out, "what", (int)pull->what, be_what_word(pull->what));
   word(out, "where", (int)pull->where, be_where_word(pull->where));
   word(out, "which", (int)pull->which, be_which_word(pull->which));
+  be_api_text(out, "judged_by", pull->judged_by);
   be_api_text(out, "note", pull->note);
+  be_api_count(out, "result_id", (size_t)pull->result);
   be_api_count(out, "corrections", (size_t)pull->corrections);
   be_api_text(out, "file", pull->file);
   be_api_count(out, "file_line", (size_t)pull->file_line);
   be_api_count(out, "entering", (size_t)pull->entering);
-  if (pull->trace) be_api_count(out, "trace", (size_t)pull->trace);
-  else be_api_text(out, "trace", NULL);
+}
+
+static void pull_trace(struct be_buf *out, const struct be_pull *pull)
+{
+  id_of(out, "trace", pull->trace);
   be_api_number(out, "trace_peak_N", pull->trace_peak_N);
   be_api_number(out, "trace_zero_N", pull->trace_zero_N);
   if (pull->trace && isnan(pull->first_slip_N)) be_api_text(out, "first_slip_N", "none");
   else be_api_number(out, "first_slip_N", pull->first_slip_N);
   be_api_number(out, "trace_missed_N", pull->trace_missed_N);
   be_api_number(out, "trace_drift_N", pull->trace_drift_N);
+  be_api_text(out, "flags", pull->flags && !*pull->flags ? "none" : pull->flags);
+  be_api_number(out, "zero_before_N", pull->zero_before_N);
+  be_api_number(out, "zero_after_N", pull->zero_after_N);
+  be_api_text(out, "calibration_told", pull->calibration_told);
+  row_of(out, "calibration", pull->calibration, "none");
+}
+
+/* A name "none" was told: there is none. */
+static void pull_evidence(struct be_buf *out, const struct be_pull *pull)
+{
+  be_buf_text(out, ",\"evidence\":[");
+  for (size_t i = 0; i < pull->evidence_count; i++) {
+    const struct be_evidence *one = &pull->evidence[i];
+    be_buf_format(out, "%s{\"kind\":\"%s\"", i ? "," : "", one->clip ? "clip" : "photo");
+    be_api_text(out, "name", one->name);
+    be_api_text(out, "note", one->note);
+    be_buf_char(out, '}');
+  }
+  be_buf_char(out, ']');
 }
 
 static void pull_row(struct be_buf *out, const struct be_record *record, size_t i)
@@ -192,6 +270,8 @@ static void pull_row(struct be_buf *out, const struct be_record *record, size_t 
   be_api_text(out, "session", pull->session);
   be_api_number(out, "order", pull->order);
   pull_result(out, pull);
+  pull_trace(out, pull);
+  pull_evidence(out, pull);
 }
 
 /* ---- a part of one ---- */
@@ -201,7 +281,7 @@ struct list {
   size_t count;
   void (*write)(struct be_buf *out, const struct be_record *record, size_t i);
 };
-enum { LISTS = 5 };
+enum { LISTS = 7 };
 
 static enum be_status read_count(const struct be_request *request, const char *name, size_t most,
                                  size_t *value, struct be_err *err)
@@ -233,6 +313,8 @@ enum be_status be_api_record(struct visit *visit, struct be_err *err)
   const struct list lists[LISTS] = {{"lines", record->lines_count, line_row},
                                     {"knots", record->knots_count, knot_row},
                                     {"benches", record->benches_count, bench_row},
+                                    {"calibrations", record->calibrations_count, calibration_row},
+                                    {"check_weights", record->weights_count, weight_row},
                                     {"trials", record->trials_count, trial_row},
                                     {"pulls", record->pulls_count, pull_row}};
   struct be_buf *out = &visit->reply->body;
@@ -254,5 +336,7 @@ enum be_status be_api_record(struct visit *visit, struct be_err *err)
       return be_buf_status(out, err);
     }
   return be_fail(err, BE_WRONG_USE,
-                 "the record has lines, knots, benches, trials and pulls, not \"%.40s\"", of);
+                 "the record has lines, knots, benches, calibrations, check_weights, trials and "
+                 "pulls, not \"%.40s\"",
+                 of);
 }

@@ -147,6 +147,9 @@ enum be_status be_listen_page(struct visit *visit, struct be_doc **out, struct b
 
 /* ---- what is posted ---- */
 
+const char *const be_listen_takes[] = {"do",  "source", "settings", "ask", "ask settings",
+                                       "way", "more",   "name",     NULL};
+
 static enum be_status take(char *to, size_t room, const struct visit *visit, const char *name,
                            struct be_err *err)
 {

@@ -132,6 +132,9 @@ static enum be_status admit(const struct be_route *route, struct visit *v, struc
     v->reply->status = 403;
     return err->status;
   }
+  if (!route && be_is_page(v->request->path))
+    return be_fail(err, BE_NO, "%.200s is of one browser alone, and has nothing for programs",
+                   v->request->path);
   if (!route) return be_fail(err, BE_NO, "there is no page at %.200s", v->request->path);
   if (!posted || route->post) return BE_OK;
   v->reply->status = 405;
@@ -219,7 +222,7 @@ static enum be_status answer_page(const struct be_route *route, struct visit *v,
 static enum be_status answer(const struct be_site *site, struct visit *v, struct be_err *err)
 {
   const struct be_route *route = be_route_find(v->request->path);
-  if (route && route->json && !v->api) route = NULL;
+  if (route && (v->api ? (route->kind & BE_ROUTE_ALONE) != 0 : route->json != NULL)) route = NULL;
   bool bench = strcmp(v->request->path, "/bench") == 0;
   bool posted = strcmp(v->request->method, "POST") == 0;
   enum be_status status = admit(route, v, err);

@@ -75,10 +75,11 @@ enum {
   BE_ROUTE_BARE = 1,  /* needs no record: visit->survey is not read */
   BE_ROUTE_OWNER = 2, /* the owner's alone to look at */
   BE_ROUTE_OPEN = 4,  /* looked at by who is not paired, too */
+  BE_ROUTE_ALONE = 8, /* of one browser alone: it has no twin for programs */
 };
 
-/* Every page has its twin at /api/1/NAME. Fields from `may_post` on may be left
- * out. */
+/* Every page has its twin at /api/1/NAME, unless it is of one browser. Fields from `may_post` on
+ * may be left out. */
 struct be_route {
   const char *path; /* with a slash behind it: all below */
   const char *here; /* the place among the ways that it belongs to */
@@ -113,6 +114,8 @@ enum be_status be_query_index(const struct be_request *request, const char *name
 be_page_maker be_knots_page, be_knot_page, be_labels_page, be_line_page, be_lines_page,
     be_listen_page, be_plan_page, be_reader_page, be_rig_page;
 be_page_poster be_line_post, be_listen_post, be_plan_post, be_reader_post, be_rig_log;
+/* What their forms send, for be_route.takes. */
+extern const char *const be_line_takes[], *const be_listen_takes[], *const be_plan_takes[];
 
 /* The bytes of a picture: /picture?of=N. */
 enum be_status be_picture_reply(const char *book_path, const struct be_request *request,
@@ -145,6 +148,7 @@ be_page_poster be_devices_post, be_pair_post;
 be_page_maker be_pull_page;
 const struct be_pull *be_pull_at(const struct visit *visit);
 be_page_poster be_pull_correct;
+extern const char *const be_correct_takes[];
 void be_correct_form(struct visit *visit, const struct be_pull *pull);
 
 #endif

@@ -28,6 +28,8 @@ enum be_calibration_curve {
   BE_CURVE_THROUGH_ZERO, /* reading = b load */
   BE_CURVE_BENT,         /* reading = a + b load + c load^2 */
 };
+/* "straight", "through zero", "bent" */
+const char *be_calibration_curve_word(enum be_calibration_curve curve);
 enum { BE_CURVE_TERMS = 3 };
 
 struct be_calibration_fit {

@@ -11,6 +11,11 @@
 static const char *const curves[] = {"straight", "through zero", "bent"};
 enum { CURVES = sizeof curves / sizeof curves[0], MONTHS_MAX = 1200 };
 
+const char *be_calibration_curve_word(enum be_calibration_curve curve)
+{
+  return curves[curve];
+}
+
 static void write_number(struct be_buf *text, const char *key, double value, const char *unit)
 {
   if (!isnan(value)) be_buf_format(text, "%s = %.17g %s\n", key, value, unit);
