@@ -258,7 +258,7 @@ static void a_saved_rig_is_used_without_a_restart(void **state)
   answers_at("/bench", "POST", "do=choose&step=0&specimen=z9&knot=none&line+A=nylon", 409,
              "gone on");
   answers_at("/rig", "POST", "do=use&rig=lost", 400, "nowhere");
-  answers_at("/rig", "POST", "do=use&rig=fish", 409, "fish");
+  answers_at("/rig", "POST", "do=use&rig=fish", 400, "fish");
   answers_at("/rig", "GET", "", 200, "the rig \"slow &amp; steady\" now.");
   answers_at("/rig", "POST", "do=type", 303, "Location: /bench\r\n");
   answers_at("/rig", "GET", "", 200, "Loads are typed now.");
