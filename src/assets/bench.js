@@ -194,6 +194,7 @@ function show() {
   asked = false;
   put('load', shown(now.load_N));
   put('rate', shown(now.rate_N_s));
+  put('zero', shown(now.zero_N));
   put('phase', now.phase);
   if (bench.dataset.at !== 'answer') put('peak', shown(now.peak_N));
   draw();

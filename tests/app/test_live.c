@@ -90,6 +90,28 @@ static void what_found_no_room_is_said(void **state)
   be_session_close(session);
 }
 
+/* What hung on the rig when the zero was taken is told by nothing else. */
+static void the_zero_is_told(void **state)
+{
+  (void)state;
+  struct be_buf events;
+  struct be_session *session = open_session(PULL, NULL);
+  be_buf_init(&events, 1024 * 1024);
+  be_session_tell(session, &events);
+  assert_non_null(strstr(events.data, "\"zero_N\":null"));
+  events.size = 0;
+  while (be_session_look(session, &view), view.phase != BE_LIVE_READY) {
+    atomic_fetch_add(&clock_ns, 20000000);
+    pause_shortly();
+  }
+  be_session_tell(session, &events);
+  const char *zero = strstr(events.data, "\"zero_N\":");
+  assert_non_null(zero);
+  assert_near(strtod(zero + strlen("\"zero_N\":"), NULL), view.zero_N, 0.05);
+  be_buf_free(&events);
+  be_session_close(session);
+}
+
 static void silence_is_said_once_it_is_seen(void **state)
 {
   (void)state;
@@ -330,6 +352,7 @@ int main(void)
       alone(slips_are_told_to_who_comes_later),
       alone(what_found_no_room_is_said),
       alone(silence_is_said_once_it_is_seen),
+      alone(the_zero_is_told),
       alone(an_answer_may_be_given_again),
       alone(one_that_is_let_down_is_stopped_by_a_person),
       alone(loads_may_be_typed),

@@ -186,6 +186,9 @@ struct be_session_view {
   struct be_session_point points[BE_SESSION_POINTS]; /* of this pull */
 };
 
+/* What is seen of the load. */
+const char *be_phase_words(bool rig, bool unusable, enum be_live_phase phase);
+
 struct be_session;
 /* Takes up the pull that a journal still holds. news may be null; "step" is said when the step
  * changes, "load" 60 times a second while samples come, and once a second while none does.

@@ -44,8 +44,10 @@ static void write_load(struct be_buf *html, const struct survey *survey,
   output(html, "peak", be_shown(survey, peak_N), decimals);
   text(html, " ", unit, ", rate ");
   output(html, "rate", be_shown(survey, view->rate_N_s), decimals);
-  text(html, " ", unit, "/s; <span id=\"phase\" role=\"status\">");
-  be_buf_text(html, view->unusable ? "the rig sends no unit of force" : be_live_word(view->phase));
+  text(html, " ", unit, "/s, zero taken at ");
+  output(html, "zero", be_shown(survey, view->zero_N), decimals);
+  text(html, " ", unit, "; <span id=\"phase\" role=\"status\">");
+  be_buf_text(html, be_phase_words(view->rig, view->unusable, view->phase));
   be_buf_text(html, "</span></p></div>\n");
   if (view->step == BE_STEP_PULL || view->step == BE_STEP_ANSWER)
     be_buf_text(html, "<div><canvas id=\"trace\" role=\"img\" aria-describedby=\"told\" "
