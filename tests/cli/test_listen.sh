@@ -34,6 +34,8 @@ check "what cannot be read is a no" listens 1 "nothing here reads it" \
 check "and is not saved" refuse test -e "$work/none"
 check "a source that there is not" listens 2 'there is no source "smoke"' smoke
 check "a file that there is not" listens 3 "no-such-file" file --settings path=no-such-file
+check "an instrument that is not there" listens 4 "the instrument cannot be reached" \
+  tcp --settings "address=127.0.0.1 port=1"
 check "no name to save it under" listens 2 "--save and --name go together" \
   simulated --save "$rigs"
 check "a book besides" listens 2 "--listen takes neither a book nor a day" simulated some.book
