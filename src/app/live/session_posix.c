@@ -389,9 +389,13 @@ bool be_session_waits(struct be_session *s, char words[BE_SESSION_TROUBLE])
   bool waits = s->step == BE_STEP_PULL || s->step == BE_STEP_ANSWER;
   if (waits)
     snprintf(words, BE_SESSION_TROUBLE,
-             "The pull of %.100s is not in the book yet: it is kept in %.500s, and the bench of "
-             "this book asks what let go the next time it is used (`bitterend pull` or `serve`).",
-             code ? code : "a specimen", s->journal_path);
+             "The pull of %.100s is not in the book yet: %s kept in %.400s, and the bench of "
+             "this book asks what let go the next time it is used (`bitterend pull` or `serve`).%s",
+             code ? code : "a specimen",
+             s->kept.spare.size ? "what the disk took of it is" : "it is", s->journal_path,
+             s->kept.spare.size ? " The rest is in memory alone: it is lost if the program ends "
+                                  "before there is room on the disk."
+                                : "");
   pthread_mutex_unlock(&s->lock);
   return waits;
 }
