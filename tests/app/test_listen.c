@@ -219,6 +219,8 @@ static void the_page_listens_and_saves(void **state)
   answers("POST", "do=save&way=0&name=%5Bshed%5D", 409, "cannot be the name of a rig");
   answers("POST", "do=save&way=0&name=shed&more=unit%3Dlb", 303, "Location");
   answers("GET", "", 200, "Saved rigs");
+  answers("GET", "", 200, "href=\"/rig\">Use a saved rig at the bench");
+  answers_at("/rig", "GET", "", 200, "value=\"shed\"");
   assert_int_equal(be_rigs_read(rigs_path, &rigs, NULL), BE_OK);
   assert_string_equal(rigs.setup[0].source_settings, "seed=7 speed=0");
   assert_non_null(strstr(rigs.setup[0].frame_settings, "unit=lb"));

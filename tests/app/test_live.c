@@ -269,7 +269,7 @@ static void a_pull_that_the_program_did_not_outlive_is_there(void **state)
   struct be_session *session = open_session(NULL, NULL);
   be_session_look(session, &view);
   assert_int_equal(view.step, BE_STEP_ANSWER);
-  assert_true(view.interrupted);
+  assert_true(view.interrupted && !view.finished);
   assert_string_equal(view.specimen, "K7Q4");
   assert_true(view.suggested);
   assert_true(view.suggested_N > 20 && view.suggested_N < 61);
@@ -289,7 +289,7 @@ static void one_that_was_over_and_not_answered_is_there_whole(void **state)
   pull_and_die(30, false);
   struct be_session *session = open_session(PULL, NULL);
   be_session_look(session, &view);
-  assert_true(view.interrupted);
+  assert_true(view.interrupted && view.finished);
   assert_near(view.suggested_N, 61.7, 0.8);
   assert_int_equal(be_session_answer(session, view.step_number, &broke, NULL), BE_OK);
   be_session_close(session);

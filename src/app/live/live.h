@@ -172,7 +172,8 @@ struct be_session_view {
   bool unusable;                  /* samples come, but without a unit of force */
   char specimen[BE_SESSION_TEXT]; /* its code; "" at CHOOSE */
   char told[4096];                /* all that was told of it: for be_told_read */
-  bool interrupted;               /* the program ended during this pull */
+  bool interrupted;               /* the program ended before this pull was answered */
+  bool finished;                  /* and it was over by then */
   bool may_leave;                 /* and it saw no load: another specimen may be taken instead */
   size_t gaps;                    /* of the pull that is answered: times the line was away */
   bool suggested;                 /* the two after it are known */

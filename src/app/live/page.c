@@ -92,12 +92,13 @@ static void say_suggestion(struct be_doc *doc, const struct survey *survey,
                            const struct be_session_view *view)
 {
   if (view->interrupted)
-    be_doc_sentence(doc,
-                    view->may_leave
-                        ? "The program ended during this pull, before a load was seen: if it was "
-                          "not pulled, take another specimen or this one again."
-                        : "The program ended during this pull. What came until then is kept: say "
-                          "what it was, or that it is void.");
+    be_doc_sentence(
+        doc,
+        view->may_leave  ? "The program ended during this pull, before a load was seen: if it was "
+                           "not pulled, take another specimen or this one again."
+        : view->finished ? "The program ended when this pull was over, before it was answered."
+                         : "The program ended during this pull. What came until then is kept: say "
+                           "what it was, or that it is void.");
   if (view->gaps > 0)
     be_doc_sentence(doc,
                     "The rig was away or lost samples, %zu %s during this pull: what the load did "

@@ -355,6 +355,7 @@ void be_session_look(struct be_session *s, struct be_session_view *view)
                                    .touches = s->live.touches,
                                    .unusable = s->unusable,
                                    .interrupted = s->interrupted,
+                                   .finished = s->finished,
                                    .may_leave = be_may_leave(s),
                                    .gaps = s->gaps,
                                    .suggested = s->suggested,

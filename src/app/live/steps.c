@@ -452,6 +452,7 @@ enum be_status be_session_take_up(struct be_session *s, struct be_err *err)
   }
   if (found.answered) trouble(s, &why);
   s->interrupted = true;
+  s->finished = found.windowed;
   if (s->window.to_ns > s->window.from_ns) suggest(s);
   be_step_to(s, BE_STEP_ANSWER);
   return BE_OK;

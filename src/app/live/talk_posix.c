@@ -156,7 +156,8 @@ static void answer(struct pulling *p)
     }
     load[0] = '\0';
   } else if (view->interrupted) {
-    say(p, "The program ended during this pull; what came until then is kept.");
+    say(p, view->finished ? "The program ended when this pull was over, before it was answered."
+                          : "The program ended during this pull; what came until then is kept.");
   }
   if (view->gaps > 0)
     say(p, "The rig was away or lost samples, %zu %s during this pull: its peak may be higher.",

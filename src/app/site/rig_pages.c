@@ -142,6 +142,9 @@ enum be_status be_listen_page(struct visit *visit, struct be_doc **out, struct b
     status = write_save(visit, &heard->found, err);
   if (status == BE_OK && heard->state != BE_SEEK_LISTENING)
     status = write_listen(visit, &heard->asked, err);
+  if (rigs->count)
+    be_buf_text(&visit->html, "<p><a class=\"button\" href=\"/rig\">Use a saved rig at the bench"
+                              "</a></p>\n");
   return be_doc_done(doc, status, out);
 }
 
@@ -225,6 +228,7 @@ static enum be_status write_rigs(struct visit *visit, struct be_err *err)
   else be_buf_text(html, "<p>Loads are typed now.</p>\n");
   if (be_rigs_read(visit->rigs_path, rigs, &unread) != BE_OK)
     be_html_text(html, "<p>The saved rigs cannot be read: ", unread.what, ".</p>\n");
+  be_html_text(html, "<p class=\"note\">Saved rigs are kept in ", visit->rigs_path, ".</p>\n");
   be_buf_text(
       html,
       "<div class=\"table\" role=\"region\" tabindex=\"0\" aria-label=\"Saved "
