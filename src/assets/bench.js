@@ -142,7 +142,7 @@ function draw_marks(ink, chart) {
   ink.arc(x(time), y(load), 5, 0, 2 * Math.PI);
   ink.stroke();
   free = 0;
-  say(`peak ${with_unit(load)}`, x(time), y(load) - 24);
+  say(`peak ${with_unit(load)}`, x(time), y(load) - 30); // above the word of a slip
 }
 
 function draw() {
@@ -194,6 +194,7 @@ function show() {
   asked = false;
   put('load', shown(now.load_N));
   put('rate', shown(now.rate_N_s));
+  put('zero', shown(now.zero_N));
   put('phase', now.phase);
   if (bench.dataset.at !== 'answer') put('peak', shown(now.peak_N));
   draw();

@@ -5,6 +5,8 @@
 #include "app_test.h"
 #include "web/client.h"
 
+#include <pthread.h>
+#include <stdatomic.h>
 #include <time.h>
 
 /* An invented file of rigs, with a calibration and a remark. */
@@ -122,6 +124,8 @@ static void what_cannot_be_heard(void **state)
   test_write(capture, "no number here\nnor there\nfish\n");
   snprintf(settings, sizeof settings, "path=\"%s\" speed=0", capture);
   struct be_listening asked = {.source = "file", .settings = settings};
+  asked.save_path = capture; /* nothing is saved */
+  asked.name = "noise";
   assert_int_equal(be_app_listen(&asked, &doc, &err), BE_NO);
   assert_true(says(doc, "nothing here reads it"));
   assert_true(says(doc, "no number here"));
@@ -157,20 +161,21 @@ static int end(void **state)
   return 0;
 }
 
-static struct got send_to(const char *method, const char *form)
+static struct got send_at(const char *path, const char *method, const char *form)
 {
   char request[2000];
   int length = snprintf(request, sizeof request,
-                        "%s /rig/listen HTTP/1.1\r\nHost: localhost:%u\r\nConnection: close\r\n"
+                        "%s %s HTTP/1.1\r\nHost: localhost:%u\r\nConnection: close\r\n"
                         "Content-Type: application/x-www-form-urlencoded\r\n"
                         "Content-Length: %zu\r\n\r\n%s",
-                        method, (unsigned)be_app_serve_port(site), strlen(form), form);
+                        method, path, (unsigned)be_app_serve_port(site), strlen(form), form);
   return ask_at(NULL, be_app_serve_port(site), request, (size_t)length);
 }
 
-static void answers(const char *method, const char *form, int status, const char *words)
+static void answers_at(const char *path, const char *method, const char *form, int status,
+                       const char *words)
 {
-  struct got got = send_to(method, form);
+  struct got got = send_at(path, method, form);
   if (got.status != status || !strstr(got.text, words))
     print_error("%s: %d, without \"%s\":\n%.3000s\n", form, got.status, words, got.text);
   assert_int_equal(got.status, status);
@@ -178,11 +183,16 @@ static void answers(const char *method, const char *form, int status, const char
   free(got.text);
 }
 
+static void answers(const char *method, const char *form, int status, const char *words)
+{
+  answers_at("/rig/listen", method, form, status, words);
+}
+
 /* As a browser does that is told to ask again. */
 static void until_heard(void)
 {
   for (bool listening = true; listening;) {
-    struct got got = send_to("GET", "");
+    struct got got = send_at("/rig/listen", "GET", "");
     listening = strstr(got.text, "\r\nRefresh: 1\r\n") != NULL;
     assert_true(!listening || strstr(got.body, "Listening to the simulated rig"));
     free(got.text);
@@ -209,6 +219,8 @@ static void the_page_listens_and_saves(void **state)
   answers("POST", "do=save&way=0&name=%5Bshed%5D", 409, "cannot be the name of a rig");
   answers("POST", "do=save&way=0&name=shed&more=unit%3Dlb", 303, "Location");
   answers("GET", "", 200, "Saved rigs");
+  answers("GET", "", 200, "href=\"/rig\">Use a saved rig at the bench");
+  answers_at("/rig", "GET", "", 200, "value=\"shed\"");
   assert_int_equal(be_rigs_read(rigs_path, &rigs, NULL), BE_OK);
   assert_string_equal(rigs.setup[0].source_settings, "seed=7 speed=0");
   assert_non_null(strstr(rigs.setup[0].frame_settings, "unit=lb"));
@@ -220,6 +232,97 @@ static void listening_is_given_up_at_the_end(void **state)
   answers("POST", "do=listen&source=tcp&settings=address%3D127.0.0.1+port%3D9", 303, "Location");
 }
 
+/* ---- a saved rig is used at the bench ---- */
+
+#define RIG                                                                                        \
+  "[slow & steady]\nsource = simulated\nsource settings = slack_s=3600\n"                          \
+  "frames = timed-s\nframe settings = unit=N\n"
+
+static void save_rigs(const char *text)
+{
+  char path[520];
+  snprintf(path, sizeof path, "%s.rigs", book);
+  test_write(path, text);
+}
+
+static void a_saved_rig_is_used_without_a_restart(void **state)
+{
+  (void)state;
+  save_rigs(RIG "[lost]\nsource = tcp\nsource settings = port=4001\nframes = number\n"
+                "frame settings = unit=lb\ncalibration = nowhere\n");
+  answers_at("/rig", "GET", "", 200, "Loads are typed now.");
+  answers_at("/rig", "GET", "", 200, "name=\"rig\" value=\"slow &amp; steady\"");
+  answers_at("/bench", "GET", "", 200, "name=\"step\" value=\"0\"");
+  answers_at("/rig", "POST", "do=use&rig=slow+%26+steady", 303, "Location: /bench\r\n");
+  answers_at("/rig", "GET", "", 200, "the rig \"slow &amp; steady\" now.");
+  answers_at("/bench", "GET", "", 200, "data-rig");
+  /* A page of before is old. */
+  answers_at("/bench", "POST", "do=choose&step=0&specimen=z9&knot=none&line+A=nylon", 409,
+             "gone on");
+  answers_at("/rig", "POST", "do=use&rig=lost", 400, "nowhere");
+  answers_at("/rig", "POST", "do=use&rig=fish", 400, "fish");
+  answers_at("/rig", "GET", "", 200, "the rig \"slow &amp; steady\" now.");
+  answers_at("/rig", "POST", "do=type", 303, "Location: /bench\r\n");
+  answers_at("/rig", "GET", "", 200, "Loads are typed now.");
+}
+
+static uint64_t step_now(void)
+{
+  struct got got = send_at("/bench", "GET", "");
+  const char *at = strstr(got.text, "name=\"step\" value=\"");
+  assert_non_null(at);
+  uint64_t step = strtoull(at + strlen("name=\"step\" value=\""), NULL, 10);
+  free(got.text);
+  return step;
+}
+
+static void not_while_a_specimen_is_at_the_bench(void **state)
+{
+  (void)state;
+  char form[200];
+  save_rigs(RIG);
+  snprintf(form, sizeof form, "do=choose&step=%llu&specimen=z9&knot=none&line+A=nylon+12+lb",
+           (unsigned long long)step_now());
+  answers_at("/bench", "POST", form, 303, "Location");
+  answers_at("/rig", "POST", "do=use&rig=slow+%26+steady", 409, "a specimen is at the bench");
+  answers_at("/rig", "GET", "", 200, "Loads are typed now.");
+  answers_at("/bench", "GET", "", 200, "z9");
+  snprintf(form, sizeof form, "do=leave&step=%llu", (unsigned long long)step_now());
+  answers_at("/bench", "POST", form, 303, "Location");
+  answers_at("/rig", "POST", "do=use&rig=slow+%26+steady", 303, "Location");
+}
+
+static atomic_bool looking;
+
+static void *look_on(void *count)
+{
+  while (atomic_load(&looking)) {
+    answers_at("/bench", "GET", "", 200, "id=\"bench\"");
+    ++*(size_t *)count;
+  }
+  return NULL;
+}
+
+static void pages_look_on_while_it_changes(void **state)
+{
+  (void)state;
+  enum { LOOKERS = 3, CHANGES = 12 };
+  pthread_t lookers[LOOKERS];
+  size_t looks[LOOKERS] = {0};
+  save_rigs(RIG);
+  atomic_store(&looking, true);
+  for (int i = 0; i < LOOKERS; i++)
+    assert_int_equal(pthread_create(&lookers[i], NULL, look_on, &looks[i]), 0);
+  for (int i = 0; i < CHANGES; i++)
+    answers_at("/rig", "POST", i % 2 ? "do=type" : "do=use&rig=slow+%26+steady", 303, "Location");
+  atomic_store(&looking, false);
+  for (int i = 0; i < LOOKERS; i++) {
+    pthread_join(lookers[i], NULL);
+    assert_true(looks[i] > 0);
+  }
+  answers_at("/rig", "GET", "", 200, "Loads are typed now.");
+}
+
 int main(void)
 {
   const struct CMUnitTest tests[] = {
@@ -228,6 +331,9 @@ int main(void)
       cmocka_unit_test(listened_to_and_saved),
       cmocka_unit_test(what_cannot_be_heard),
       cmocka_unit_test_setup_teardown(the_page_listens_and_saves, start, end),
+      cmocka_unit_test_setup_teardown(a_saved_rig_is_used_without_a_restart, start, end),
+      cmocka_unit_test_setup_teardown(not_while_a_specimen_is_at_the_bench, start, end),
+      cmocka_unit_test_setup_teardown(pages_look_on_while_it_changes, start, end),
       cmocka_unit_test_setup_teardown(listening_is_given_up_at_the_end, start, end),
   };
   return be_tests("app: listen", tests);

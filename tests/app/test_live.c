@@ -90,6 +90,28 @@ static void what_found_no_room_is_said(void **state)
   be_session_close(session);
 }
 
+/* What hung on the rig when the zero was taken is told by nothing else. */
+static void the_zero_is_told(void **state)
+{
+  (void)state;
+  struct be_buf events;
+  struct be_session *session = open_session(PULL, NULL);
+  be_buf_init(&events, 1024 * 1024);
+  be_session_tell(session, &events);
+  assert_non_null(strstr(events.data, "\"zero_N\":null"));
+  events.size = 0;
+  while (be_session_look(session, &view), view.phase != BE_LIVE_READY) {
+    atomic_fetch_add(&clock_ns, 20000000);
+    pause_shortly();
+  }
+  be_session_tell(session, &events);
+  const char *zero = strstr(events.data, "\"zero_N\":");
+  assert_non_null(zero);
+  assert_near(strtod(zero + strlen("\"zero_N\":"), NULL), view.zero_N, 0.05);
+  be_buf_free(&events);
+  be_session_close(session);
+}
+
 static void silence_is_said_once_it_is_seen(void **state)
 {
   (void)state;
@@ -247,7 +269,7 @@ static void a_pull_that_the_program_did_not_outlive_is_there(void **state)
   struct be_session *session = open_session(NULL, NULL);
   be_session_look(session, &view);
   assert_int_equal(view.step, BE_STEP_ANSWER);
-  assert_true(view.interrupted);
+  assert_true(view.interrupted && !view.finished);
   assert_string_equal(view.specimen, "K7Q4");
   assert_true(view.suggested);
   assert_true(view.suggested_N > 20 && view.suggested_N < 61);
@@ -267,7 +289,7 @@ static void one_that_was_over_and_not_answered_is_there_whole(void **state)
   pull_and_die(30, false);
   struct be_session *session = open_session(PULL, NULL);
   be_session_look(session, &view);
-  assert_true(view.interrupted);
+  assert_true(view.interrupted && view.finished);
   assert_near(view.suggested_N, 61.7, 0.8);
   assert_int_equal(be_session_answer(session, view.step_number, &broke, NULL), BE_OK);
   be_session_close(session);
@@ -310,11 +332,17 @@ static void a_full_disk_keeps_the_running_pull(void **state)
   struct rlimit full = {be_file_size(journal) + 100, before.rlim_max};
   setrlimit(RLIMIT_FSIZE, &full);
   bool over = go_on(session, BE_STEP_ANSWER, 30);
+  char words[BE_SESSION_TROUBLE];
+  bool waits = be_session_waits(session, words);
   struct be_err err = {0};
   enum be_status refused = be_session_answer(session, view.step_number, &broke, &err);
   setrlimit(RLIMIT_FSIZE, &before);
   assert_true(over);
-  assert_true(*view.trouble);
+  const char *trouble = strstr(view.trouble, "cannot write the journal");
+  assert_non_null(trouble);
+  assert_null(strstr(trouble + 1, "cannot write the journal")); /* said once */
+  assert_true(waits);
+  assert_non_null(strstr(words, "The rest is in memory alone"));
   assert_near(view.suggested_N, 61.7, 0.8);
   assert_int_equal(refused, BE_FAILED);
   assert_int_equal(be_session_answer(session, number_of(session), &broke, NULL), BE_OK);
@@ -330,6 +358,7 @@ int main(void)
       alone(slips_are_told_to_who_comes_later),
       alone(what_found_no_room_is_said),
       alone(silence_is_said_once_it_is_seen),
+      alone(the_zero_is_told),
       alone(an_answer_may_be_given_again),
       alone(one_that_is_let_down_is_stopped_by_a_person),
       alone(loads_may_be_typed),

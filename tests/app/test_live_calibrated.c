@@ -97,6 +97,11 @@ static void a_reading_in_another_unit_is_no_force(void **state)
   go_on(session, BE_STEP_ANSWER, 6);
   assert_int_equal(view.step, BE_STEP_PULL);
   assert_true(view.unusable);
+  struct be_buf events;
+  be_buf_init(&events, 1024 * 1024);
+  be_session_tell(session, &events);
+  assert_non_null(strstr(events.data, "\"phase\":\"the rig sends no unit of force\""));
+  be_buf_free(&events);
   be_session_close(session);
 }
 

@@ -153,6 +153,15 @@ try {
     const code = kept[2].match(/Kept: (\S+), /)?.[1];
     return kept.find((words) => !words.includes(`Kept: ${code}, `) || words.includes(`Next is specimen ${code}`));
   });
+  await check('another rig is used: all pages follow, without being loaded again', async () => {
+    const use = (words) => desktop.evaluate(
+      async (form) => (await fetch('/rig', { method: 'POST', body: new URLSearchParams(form) })).status, words);
+    const typed = await use({ do: 'type' });
+    await each((page) => page.waitForFunction("!('rig' in document.getElementById('bench').dataset)"));
+    const back = await use({ do: 'use', rig: 'bench' });
+    await each((page) => page.waitForFunction("/^-?[0-9]/.test(document.getElementById('load')?.textContent)"));
+    return typed === 200 && back === 200 ? null : `replies ${typed}, ${back}`;
+  });
 } finally {
   await browser.close();
   rig.close();

@@ -56,8 +56,8 @@ enum be_status be_app_listen(const struct be_listening *asked, struct be_doc **o
   struct be_doc *doc = status == BE_OK ? be_doc_create("found", "What the rig sends") : NULL;
   if (status == BE_OK && !doc) status = be_no_memory(err);
   if (status == BE_OK) be_say_found(doc, &seeking, found);
-  if (status == BE_OK && asked->save_path) status = save(asked, &seeking, found, doc, err);
   bool heard = status == BE_OK && found->verdict.found != BE_NO;
+  if (heard && asked->save_path) status = save(asked, &seeking, found, doc, err);
   be_free(found);
   if (status != BE_OK) {
     be_doc_free(doc);

@@ -195,10 +195,17 @@ static void tiles(struct be_buf *html, const char *title, const char *name,
 #define TILES(html, title, name, list, chosen)                                                     \
   tiles(html, title, name, list, sizeof(list) / sizeof *(list), chosen, sent)
 
-static void write_fields(struct be_buf *html, const char *code, const char *what, bool load_first,
-                         const struct be_request *sent)
+static void load_field(struct be_buf *html, const struct survey *survey, const char *label,
+                       const struct be_request *sent)
 {
-  if (load_first) typed_field(html, sent, "load", "Load, with its unit", NULL);
+  be_write_unit(html, survey);
+  typed_field(html, sent, "load", label, NULL);
+}
+
+static void write_fields(struct be_buf *html, const struct survey *survey, const char *code,
+                         const char *what, bool load_first, const struct be_request *sent)
+{
+  if (load_first) load_field(html, survey, "Load, with its unit", sent);
   TILES(html, "What let go", "what", whats, what);
   TILES(html, "Where", "where", wheres, NULL);
   TILES(html, "Which", "which", whichs, NULL);
@@ -207,7 +214,7 @@ static void write_fields(struct be_buf *html, const char *code, const char *what
   TILES(html, "It counts as", "result", results, "");
   typed_field(html, sent, "reason", "Why it is void", NULL);
   if (!load_first)
-    typed_field(html, sent, "load", "Load as the instrument showed it, with its unit", NULL);
+    load_field(html, survey, "Load as the instrument showed it, with its unit", sent);
   typed_field(html, sent, "judged by", "Judged by (a name or initials)", NULL);
   name_field(html, sent, "photo", "Names of photos, with ; between: the files stay where they are",
              code, "jpg");
@@ -226,8 +233,7 @@ static void write_answer(struct be_buf *html, const struct survey *survey,
                                       [BE_LET_GO_STRAND] = "strand",
                                       [BE_LET_GO_NOTHING] = "nothing"};
   open_form(html, view, "answer");
-  be_write_unit(html, survey);
-  write_fields(html, view->specimen, view->suggested ? words[view->suggestion.what] : NULL,
+  write_fields(html, survey, view->specimen, view->suggested ? words[view->suggestion.what] : NULL,
                !view->suggested, sent);
   typed_field(html, sent, "specimen", "Another code, where the book has this one already", NULL);
   be_buf_text(html, "</details>\n");
@@ -246,10 +252,9 @@ static void write_again(struct be_buf *html, const struct survey *survey,
   be_buf_format(html, "<details class=\"again\"%s>", sent ? " open" : "");
   text(html, "<summary>Answer ", view->last, " again</summary>\n");
   open_form(html, view, "again");
-  be_write_unit(html, survey);
   be_buf_text(html, "<p class=\"note\">The answer that was kept stays on record, and this one goes "
                     "before it.</p>\n");
-  write_fields(html, view->last, NULL, false, sent);
+  write_fields(html, survey, view->last, NULL, false, sent);
   be_buf_text(html, "</details>\n");
   button(html, "Enter", "Keep this answer", true);
   be_buf_text(html, "</form></details>\n");

@@ -137,7 +137,8 @@ struct be_session_options {
   const char *session; /* name in the record, such as the date; null: not recorded */
   const struct be_reckoning *reckoning; /* of the rig; null: none. Copied */
   const char *bench;                    /* whose rig it is; null: not recorded */
-  bool held; /* without a thread of its own: whoever opened it calls be_session_tick */
+  uint64_t after; /* step number of the session whose pages go on with this one; 0: none */
+  bool held;      /* without a thread of its own: whoever opened it calls be_session_tick */
 };
 
 enum {
@@ -171,7 +172,8 @@ struct be_session_view {
   bool unusable;                  /* samples come, but without a unit of force */
   char specimen[BE_SESSION_TEXT]; /* its code; "" at CHOOSE */
   char told[4096];                /* all that was told of it: for be_told_read */
-  bool interrupted;               /* the program ended during this pull */
+  bool interrupted;               /* the program ended before this pull was answered */
+  bool finished;                  /* and it was over by then */
   bool may_leave;                 /* and it saw no load: another specimen may be taken instead */
   size_t gaps;                    /* of the pull that is answered: times the line was away */
   bool suggested;                 /* the two after it are known */
@@ -184,6 +186,9 @@ struct be_session_view {
   size_t points_count;
   struct be_session_point points[BE_SESSION_POINTS]; /* of this pull */
 };
+
+/* What is seen of the load. */
+const char *be_phase_words(bool rig, bool unusable, enum be_live_phase phase);
 
 struct be_session;
 /* Takes up the pull that a journal still holds. news may be null; "step" is said when the step
@@ -217,6 +222,10 @@ enum be_status be_session_answer(struct be_session *session, uint64_t step_numbe
                                  const struct be_told *answer, struct be_err *err);
 /* Another specimen instead, while nothing was pulled; at ANSWER only where the view says so. */
 enum be_status be_session_leave(struct be_session *session, uint64_t step_number,
+                                struct be_err *err);
+/* Whether it may be closed for one with another rig: BE_WRONG_USE unless it is at CHOOSE.
+ * *step_number is for the other's `after`. */
+enum be_status be_session_rests(struct be_session *session, uint64_t *step_number,
                                 struct be_err *err);
 /* Answers the last pull again: the answer is a correction, and the old one stays on record. */
 enum be_status be_session_again(struct be_session *session, const struct be_told *answer,
@@ -313,6 +322,12 @@ enum be_status be_live_site_open(const char *book_path, const struct be_live_rig
                                  struct be_live_site **site, struct be_err *err);
 void be_live_site_end(struct be_live_site *site);
 void be_live_site_close(struct be_live_site *site);
+/* From now on loads come from that rig, or are typed (null), on all pages that are open.
+ * BE_WRONG_USE while a specimen is at the bench. After an error all is as before. */
+enum be_status be_live_site_use(struct be_live_site *site, const struct be_live_rig *rig,
+                                struct be_err *err);
+/* The name of the rig; "" where loads are typed. */
+void be_live_site_rig(struct be_live_site *site, char name[64]);
 /* The page. With asked->unread the survey is filled in here, as of an empty book. */
 enum be_status be_live_site_page(struct be_live_site *site, struct survey *survey,
                                  const struct be_bench_asked *asked, struct be_doc **doc,

@@ -44,8 +44,10 @@ static void write_load(struct be_buf *html, const struct survey *survey,
   output(html, "peak", be_shown(survey, peak_N), decimals);
   text(html, " ", unit, ", rate ");
   output(html, "rate", be_shown(survey, view->rate_N_s), decimals);
-  text(html, " ", unit, "/s; <span id=\"phase\" role=\"status\">");
-  be_buf_text(html, view->unusable ? "the rig sends no unit of force" : be_live_word(view->phase));
+  text(html, " ", unit, "/s, zero taken at ");
+  output(html, "zero", be_shown(survey, view->zero_N), decimals);
+  text(html, " ", unit, "; <span id=\"phase\" role=\"status\">");
+  be_buf_text(html, be_phase_words(view->rig, view->unusable, view->phase));
   be_buf_text(html, "</span></p></div>\n");
   if (view->step == BE_STEP_PULL || view->step == BE_STEP_ANSWER)
     be_buf_text(html, "<div><canvas id=\"trace\" role=\"img\" aria-describedby=\"told\" "
@@ -90,12 +92,13 @@ static void say_suggestion(struct be_doc *doc, const struct survey *survey,
                            const struct be_session_view *view)
 {
   if (view->interrupted)
-    be_doc_sentence(doc,
-                    view->may_leave
-                        ? "The program ended during this pull, before a load was seen: if it was "
-                          "not pulled, take another specimen or this one again."
-                        : "The program ended during this pull. What came until then is kept: say "
-                          "what it was, or that it is void.");
+    be_doc_sentence(
+        doc,
+        view->may_leave  ? "The program ended during this pull, before a load was seen: if it was "
+                           "not pulled, take another specimen or this one again."
+        : view->finished ? "The program ended when this pull was over, before it was answered."
+                         : "The program ended during this pull. What came until then is kept: say "
+                           "what it was, or that it is void.");
   if (view->gaps > 0)
     be_doc_sentence(doc,
                     "The rig was away or lost samples, %zu %s during this pull: what the load did "

@@ -11,7 +11,10 @@ enum { SETUPS_MAX = 256 * 1024 };
 
 struct be_live_site {
   pthread_mutex_t lock; /* of what opens the session */
+  pthread_cond_t freed;
   struct be_session *session;
+  size_t users;  /* of the session now; it is closed when there are none */
+  bool changing; /* to another rig: whoever wants the session waits */
   struct be_news *news;
   struct be_live_rig rig;
   bool has_rig;
@@ -20,8 +23,8 @@ struct be_live_site {
   char book_path[4096];
 };
 
-/* The session, opened if it is not yet; null with the reason in err. */
-static struct be_session *session_of(struct be_live_site *site, struct be_err *err)
+/* With the lock held, or while it changes. */
+static enum be_status open_session(struct be_live_site *site, uint64_t after, struct be_err *err)
 {
   char now[32];
   be_now(now);
@@ -32,12 +35,28 @@ static struct be_session *session_of(struct be_live_site *site, struct be_err *e
       .rig = site->has_rig ? &rig : NULL,
       .session = now,
       .reckoning = site->has_rig ? &site->rig.reckoning : NULL,
-      .bench = site->has_rig && *site->rig.bench ? site->rig.bench : NULL};
+      .bench = site->has_rig && *site->rig.bench ? site->rig.bench : NULL,
+      .after = after};
+  return be_session_open(&options, site->news, &site->session, err);
+}
+
+/* The session, opened if it is not yet, until let_go; null with the reason in err. */
+static struct be_session *session_of(struct be_live_site *site, struct be_err *err)
+{
   pthread_mutex_lock(&site->lock);
-  if (!site->session) be_session_open(&options, site->news, &site->session, err);
+  while (site->changing) pthread_cond_wait(&site->freed, &site->lock);
+  if (!site->session) open_session(site, 0, err);
   struct be_session *session = site->session;
+  if (session) site->users++;
   pthread_mutex_unlock(&site->lock);
   return session;
+}
+
+static void let_go(struct be_live_site *site)
+{
+  pthread_mutex_lock(&site->lock);
+  if (--site->users == 0) pthread_cond_broadcast(&site->freed);
+  pthread_mutex_unlock(&site->lock);
 }
 
 enum be_status be_live_setup(const char *book_path, const struct be_serving *serving,
@@ -75,13 +94,14 @@ enum be_status be_live_site_open(const char *book_path, const struct be_live_rig
     return status;
   }
   pthread_mutex_init(&site->lock, NULL);
+  pthread_cond_init(&site->freed, NULL);
   site->has_rig = rig != NULL;
   if (rig) site->rig = *rig;
   char journal[4200];
   snprintf(journal, sizeof journal, "%s.live", book_path);
   site->begins = rig || be_file_exists(journal);
   struct be_err why = {0};
-  if (site->begins && !session_of(site, &why) && why.status == BE_WRONG_USE) {
+  if (site->begins && open_session(site, 0, &why) == BE_WRONG_USE) {
     if (err) *err = why;
     be_live_site_close(site);
     return BE_WRONG_USE;
@@ -100,9 +120,59 @@ void be_live_site_close(struct be_live_site *site)
   if (!site) return;
   be_session_close(site->session);
   be_news_close(site->news);
+  pthread_cond_destroy(&site->freed);
   pthread_mutex_destroy(&site->lock);
   be_free(site);
 }
+
+static void set_rig(struct be_live_site *site, const struct be_live_rig *rig)
+{
+  site->has_rig = rig != NULL;
+  site->rig = rig ? *rig : (struct be_live_rig){0};
+}
+
+/* Nobody uses the session now. */
+static enum be_status change_rig(struct be_live_site *site, const struct be_live_rig *rig,
+                                 struct be_err *err)
+{
+  const struct be_live_rig before = site->rig;
+  bool had = site->has_rig;
+  uint64_t number = 0;
+  enum be_status status = site->session ? be_session_rests(site->session, &number, err) : BE_OK;
+  if (status != BE_OK) return status;
+  be_session_close(site->session);
+  site->session = NULL;
+  set_rig(site, rig);
+  status = open_session(site, number + 1, err);
+  if (status == BE_OK) return BE_OK;
+  set_rig(site, had ? &before : NULL);
+  open_session(site, number + 2, NULL); /* or the next look tries */
+  return status;
+}
+
+enum be_status be_live_site_use(struct be_live_site *site, const struct be_live_rig *rig,
+                                struct be_err *err)
+{
+  pthread_mutex_lock(&site->lock);
+  while (site->changing) pthread_cond_wait(&site->freed, &site->lock);
+  site->changing = true;
+  while (site->users) pthread_cond_wait(&site->freed, &site->lock);
+  enum be_status status = change_rig(site, rig, err);
+  site->begins = site->begins || site->has_rig;
+  site->changing = false;
+  pthread_cond_broadcast(&site->freed);
+  pthread_mutex_unlock(&site->lock);
+  return status;
+}
+
+void be_live_site_rig(struct be_live_site *site, char name[64])
+{
+  pthread_mutex_lock(&site->lock);
+  snprintf(name, 64, "%s", site->has_rig ? site->rig.setup.name : "");
+  pthread_mutex_unlock(&site->lock);
+}
+
+/* ---- what it is asked ---- */
 
 /* The page of a bench that cannot be had. */
 static enum be_status say_unavailable(const struct be_err *why, struct be_doc **out,
@@ -130,6 +200,15 @@ static int status_refused(enum be_status status)
   return status == BE_WRONG_USE ? 409 : status == BE_BAD_INPUT ? 400 : 500;
 }
 
+static bool look(struct be_live_site *site, struct be_session_view *view, struct be_err *err)
+{
+  struct be_session *session = session_of(site, err);
+  if (!session) return false;
+  be_session_look(session, view);
+  let_go(site);
+  return true;
+}
+
 /* The bench is there also while the book cannot be read: without its plan, in the unit of before.
  */
 static enum be_status without_book(struct be_live_site *site, const struct be_answering *how,
@@ -149,11 +228,10 @@ enum be_status be_live_site_page(struct be_live_site *site, struct survey *surve
                                  struct be_buf *html, struct be_err *err)
 {
   struct be_err why = {0};
-  struct be_session *session = session_of(site, &why);
-  if (!session) return say_unavailable(&why, doc, err);
   struct be_arena *arena = asked->arena;
   struct be_session_view *view = be_arena_alloc(arena, sizeof *view);
   if (!view) return be_no_memory(err);
+  if (!look(site, view, &why)) return say_unavailable(&why, doc, err);
   if (asked->unread) {
     enum be_status status = without_book(site, asked->how, arena, survey, err);
     if (status != BE_OK) return status;
@@ -162,7 +240,6 @@ enum be_status be_live_site_page(struct be_live_site *site, struct survey *surve
     site->unit = survey->how.unit;
     pthread_mutex_unlock(&site->lock);
   }
-  be_session_look(session, view);
   if (!asked->unread && is_behind(survey, view)) {
     enum be_status status = be_survey_read(site->book_path, asked->how, arena, survey, err);
     if (status != BE_OK) return status;
@@ -178,7 +255,11 @@ bool be_live_site_word(struct be_live_site *site, char words[BE_SESSION_TROUBLE]
   pthread_mutex_unlock(&site->lock);
   if (!begins) return false;
   struct be_session *session = session_of(site, &why);
-  if (session) return be_session_waits(session, words);
+  if (session) {
+    bool waits = be_session_waits(session, words);
+    let_go(site);
+    return waits;
+  }
   snprintf(words, BE_SESSION_TROUBLE,
            "The bench cannot be used: %.300s (%.250s). What to do: %.250s. The other pages are "
            "served, and the page of the bench tries again each time it is looked at.",
@@ -186,21 +267,17 @@ bool be_live_site_word(struct be_live_site *site, char words[BE_SESSION_TROUBLE]
   return true;
 }
 
-static struct be_session *session_or_status(struct be_live_site *site, struct be_reply *reply,
-                                            struct be_err *err)
-{
-  struct be_session *session = session_of(site, err);
-  if (!session) reply->status = 500;
-  return session;
-}
-
 enum be_status be_live_site_do(struct be_live_site *site, const struct be_request *request,
                                struct be_reply *reply, struct be_err *err)
 {
-  struct be_session *session = session_or_status(site, reply, err);
-  if (!session) return err->status;
+  struct be_session *session = session_of(site, err);
+  if (!session) {
+    reply->status = 500;
+    return err->status;
+  }
   enum be_status status = be_live_check(request, err);
   if (status == BE_OK) status = be_live_post(session, request, err);
+  let_go(site);
   if (status != BE_OK) reply->status = status_refused(status);
   return status;
 }
@@ -208,11 +285,12 @@ enum be_status be_live_site_do(struct be_live_site *site, const struct be_reques
 enum be_status be_live_site_view(struct be_live_site *site, const struct survey *survey,
                                  struct be_reply *reply, struct be_err *err)
 {
-  struct be_session *session = session_or_status(site, reply, err);
-  if (!session) return err->status;
   struct be_session_view *view = be_arena_alloc(survey->arena, sizeof *view);
   if (!view) return be_no_memory(err);
-  be_session_look(session, view);
+  if (!look(site, view, err)) {
+    reply->status = 500;
+    return err->status;
+  }
   be_live_view(survey, view, &reply->body);
   return BE_OK;
 }
@@ -222,9 +300,13 @@ enum be_status be_live_site_post(struct be_live_site *site, const struct be_requ
 {
   struct be_err why = {0};
   struct be_session *session = session_of(site, &why);
-  if (session) return be_live_post(session, request, err);
-  *err = why;
-  return why.status;
+  if (!session) {
+    *err = why;
+    return why.status;
+  }
+  enum be_status status = be_live_post(session, request, err);
+  let_go(site);
+  return status;
 }
 
 void be_live_site_news(struct be_live_site *site, const char *who, struct be_reply *reply)
@@ -243,6 +325,7 @@ void be_live_site_news(struct be_live_site *site, const char *who, struct be_rep
   be_buf_text(&reply->body,
               "retry: 500\n\n"); /* ms until a browser that lost the line asks again */
   be_session_tell(session, &reply->body);
+  let_go(site);
 }
 
 void be_live_site_send_away(struct be_live_site *site, const char *who)

@@ -34,7 +34,7 @@ struct be_session {
   const struct be_rig_clock *clock;
   int64_t base_ns; /* of the times that `live` is told */
   double rate_N_s, rate_from_s, rate_from_N;
-  bool unusable, interrupted, suggested;
+  bool unusable, interrupted, finished, suggested;
   struct be_suggestion suggestion;
   double suggested_N;
   struct kept_told specimen, last;

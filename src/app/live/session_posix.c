@@ -290,6 +290,7 @@ enum be_status be_session_open(const struct be_session_options *options, struct 
   pthread_condattr_destroy(&monotonic);
   s->news = news;
   s->held = options->held;
+  s->step_number = options->after;
   s->points_each = 1;
   s->rate_N_s = s->rate_from_s = NAN;
   s->clock = options->rig && options->rig->clock ? options->rig->clock : &be_rig_clock_system;
@@ -299,6 +300,7 @@ enum be_status be_session_open(const struct be_session_options *options, struct 
   enum be_status status = copy_texts(s, options, err);
   if (status == BE_OK) status = be_session_take_up(s, err);
   if (status == BE_OK && options->rig) status = be_rig_start(options->rig, &s->rig, err);
+  if (status == BE_OK && options->after) be_step_to(s, s->step);
   if (status == BE_OK && s->rig && !s->held) status = start_threads(s, err);
   if (status == BE_OK) *session = s;
   else be_session_close(s);
@@ -353,6 +355,7 @@ void be_session_look(struct be_session *s, struct be_session_view *view)
                                    .touches = s->live.touches,
                                    .unusable = s->unusable,
                                    .interrupted = s->interrupted,
+                                   .finished = s->finished,
                                    .may_leave = be_may_leave(s),
                                    .gaps = s->gaps,
                                    .suggested = s->suggested,
@@ -387,9 +390,13 @@ bool be_session_waits(struct be_session *s, char words[BE_SESSION_TROUBLE])
   bool waits = s->step == BE_STEP_PULL || s->step == BE_STEP_ANSWER;
   if (waits)
     snprintf(words, BE_SESSION_TROUBLE,
-             "The pull of %.100s is not in the book yet: it is kept in %.500s, and the bench of "
-             "this book asks what let go the next time it is used (`bitterend pull` or `serve`).",
-             code ? code : "a specimen", s->journal_path);
+             "The pull of %.100s is not in the book yet: %s kept in %.400s, and the bench of "
+             "this book asks what let go the next time it is used (`bitterend pull` or `serve`).%s",
+             code ? code : "a specimen",
+             s->kept.spare.size ? "what the disk took of it is" : "it is", s->journal_path,
+             s->kept.spare.size ? " The rest is in memory alone: it is lost if the program ends "
+                                  "before there is room on the disk."
+                                : "");
   pthread_mutex_unlock(&s->lock);
   return waits;
 }
@@ -445,6 +452,18 @@ enum be_status be_session_answer(struct be_session *s, uint64_t number,
 enum be_status be_session_leave(struct be_session *s, uint64_t number, struct be_err *err)
 {
   UNDER_LOCK(be_do_leave(s, number, err));
+}
+
+enum be_status be_session_rests(struct be_session *s, uint64_t *number, struct be_err *err)
+{
+  pthread_mutex_lock(&s->lock);
+  *number = s->step_number;
+  bool rests = s->step == BE_STEP_CHOOSE;
+  pthread_mutex_unlock(&s->lock);
+  if (rests) return BE_OK;
+  be_fail(err, BE_WRONG_USE, "a specimen is at the bench, and its pull goes by the rig of now");
+  be_fail_remedy(err, "finish it at the bench, or take another specimen there, then try again");
+  return BE_WRONG_USE;
 }
 
 enum be_status be_session_again(struct be_session *s, const struct be_told *answer,

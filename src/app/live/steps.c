@@ -122,8 +122,10 @@ void be_pull_over(struct be_session *s, int64_t from_ns, int64_t to_ns)
   write_ns(window, from_ns);
   write_ns(window + 8, to_ns);
   struct be_err err = {0};
-  if (be_journal_add(s->kept.journal, BE_LIVE_WINDOW, window, sizeof window, &err) != BE_OK ||
-      be_journal_settle(s->kept.journal, &err) != BE_OK)
+  bool told = s->kept.failed.status != BE_OK; /* that the disk does not take it */
+  if ((be_journal_add(s->kept.journal, BE_LIVE_WINDOW, window, sizeof window, &err) != BE_OK ||
+       be_journal_settle(s->kept.journal, &err) != BE_OK) &&
+      !told)
     trouble(s, &err);
   suggest(s);
   be_step_to(s, BE_STEP_ANSWER);
@@ -450,6 +452,7 @@ enum be_status be_session_take_up(struct be_session *s, struct be_err *err)
   }
   if (found.answered) trouble(s, &why);
   s->interrupted = true;
+  s->finished = found.windowed;
   if (s->window.to_ns > s->window.from_ns) suggest(s);
   be_step_to(s, BE_STEP_ANSWER);
   return BE_OK;

@@ -113,7 +113,7 @@ static void guard(struct pulling *p)
 /* Until the load ends it; a lost line is told, and waited for until the talk is to end. */
 static void watch(struct pulling *p)
 {
-  enum be_live_phase phase = BE_LIVE_DONE;
+  const char *phase = "";
   do {
     const struct timespec tick = {.tv_nsec = 33000000};
     char words[SAID_MAX];
@@ -121,8 +121,12 @@ static void watch(struct pulling *p)
     be_session_look(p->session, &p->view);
     if (p->view.step != BE_STEP_PULL) break;
     say_trouble(p);
-    if (p->view.phase != phase) say(p, "%s", be_live_word(p->view.phase));
-    phase = p->view.phase;
+    const char *seen = be_phase_words(p->view.rig, p->view.unusable, p->view.phase);
+    bool zeroed = p->view.phase == BE_LIVE_READY && isfinite(p->view.zero_N);
+    if (seen != phase && zeroed)
+      say(p, "%s, zero taken at %.2f %s", seen, shown(p, p->view.zero_N), p->unit->name);
+    else if (seen != phase) say(p, "%s", seen);
+    phase = seen;
     snprintf(words, sizeof words, "%10.2f %s", shown(p, p->view.load_N), p->unit->name);
     if (p->talk->show && isfinite(p->view.load_N)) p->talk->show(p->talk->context, words);
     p->over = p->over || (p->talk->ended && p->talk->ended(p->talk->context));
@@ -152,7 +156,8 @@ static void answer(struct pulling *p)
     }
     load[0] = '\0';
   } else if (view->interrupted) {
-    say(p, "The program ended during this pull; what came until then is kept.");
+    say(p, view->finished ? "The program ended when this pull was over, before it was answered."
+                          : "The program ended during this pull; what came until then is kept.");
   }
   if (view->gaps > 0)
     say(p, "The rig was away or lost samples, %zu %s during this pull: its peak may be higher.",

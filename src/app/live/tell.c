@@ -19,6 +19,11 @@ static void text(struct be_buf *data, const char *name, const char *value)
   be_json_string(data, value);
 }
 
+const char *be_phase_words(bool rig, bool unusable, enum be_live_phase phase)
+{
+  return !rig ? "typed" : unusable ? "the rig sends no unit of force" : be_live_word(phase);
+}
+
 /* ---- trouble ---- */
 
 static void add(char words[BE_SESSION_TROUBLE], const char *format, ...) BE_PRINTF(2, 3);
@@ -69,10 +74,11 @@ void be_trouble_words(const struct be_session *s, char words[BE_SESSION_TROUBLE]
 static void loads(const struct be_session *s, struct be_buf *data)
 {
   be_buf_format(data, "\"step\":%llu", (unsigned long long)s->step_number);
-  text(data, "phase", s->rig ? be_live_word(s->live.phase) : "typed");
+  text(data, "phase", be_phase_words(s->rig, s->unusable, s->live.phase));
   number(data, "load_N", s->live.load_N);
   number(data, "peak_N", s->live.peak_N);
   number(data, "rate_N_s", s->rate_N_s);
+  number(data, "zero_N", s->live.zero_N);
   number(data, "time_s", s->live.last_s);
   number(data, "peak_s", s->live.peak_s);
   char trouble[BE_SESSION_TROUBLE];

@@ -130,7 +130,7 @@ void be_live_view(const struct survey *survey, const struct be_session_view *vie
   text(out, "at", be_live_step_word(view->step));
   text(out, "specimen", view->specimen);
   truth(out, "rig", view->rig);
-  text(out, "phase", view->rig ? be_live_word(view->phase) : "typed");
+  text(out, "phase", be_phase_words(view->rig, view->unusable, view->phase));
   number(out, "load_N", view->load_N);
   number(out, "peak_N", view->peak_N);
   number(out, "zero_N", view->zero_N);

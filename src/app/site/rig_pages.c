@@ -142,6 +142,9 @@ enum be_status be_listen_page(struct visit *visit, struct be_doc **out, struct b
     status = write_save(visit, &heard->found, err);
   if (status == BE_OK && heard->state != BE_SEEK_LISTENING)
     status = write_listen(visit, &heard->asked, err);
+  if (rigs->count)
+    be_buf_text(&visit->html, "<p><a class=\"button\" href=\"/rig\">Use a saved rig at the bench"
+                              "</a></p>\n");
   return be_doc_done(doc, status, out);
 }
 
@@ -198,6 +201,55 @@ enum be_status be_listen_post(struct visit *visit, struct be_err *err)
 
 /* ---- the rig ---- */
 
+/* A button that sends which rig is to be used; name null: loads are typed. */
+static void write_use(struct be_buf *html, const char *name, const char *words)
+{
+  be_buf_text(html, "<form method=\"post\">\n");
+  be_html_hidden(html, "do", name ? "use" : "type");
+  if (name) be_html_hidden(html, "rig", name);
+  be_html_text(html, "<button>", words, "</button></form>");
+}
+
+static void write_row(struct be_buf *html, const char *name, const char *source)
+{
+  be_html_text(html, "<tr><td>", name, "</td><td>");
+  be_html_text(html, "", source, "</td><td>");
+}
+
+/* The saved rigs, and which of them the bench uses. */
+static enum be_status write_rigs(struct visit *visit, struct be_err *err)
+{
+  struct be_buf *html = &visit->html;
+  struct be_err unread = {0};
+  char used[64];
+  struct be_rigs *rigs = be_arena_alloc(visit->arena, sizeof *rigs);
+  if (!rigs) return be_no_memory(err);
+  be_live_site_rig(visit->bench, used);
+  be_buf_text(html,
+              "<section aria-labelledby=\"at-bench\"><h2 id=\"at-bench\">At the bench</h2>\n");
+  if (*used) be_html_text(html, "<p>Loads come from the rig \"", used, "\" now.</p>\n");
+  else be_buf_text(html, "<p>Loads are typed now.</p>\n");
+  if (be_rigs_read(visit->rigs_path, rigs, &unread) != BE_OK)
+    be_html_text(html, "<p>The saved rigs cannot be read: ", unread.what, ".</p>\n");
+  be_html_text(html, "<p class=\"note\">Saved rigs are kept in ", visit->rigs_path, ".</p>\n");
+  be_buf_text(
+      html,
+      "<div class=\"table\" role=\"region\" tabindex=\"0\" aria-label=\"Saved "
+      "rigs\"><table><thead><tr><th>Saved rig</th><th>Source</th><th></th></tr></thead><tbody>\n");
+  for (size_t i = 0; i < rigs->count; i++) {
+    const struct be_rig_setup *setup = &rigs->setup[i];
+    write_row(html, setup->name, setup->source);
+    if (strcmp(setup->name, used) == 0) be_buf_text(html, "in use");
+    else write_use(html, setup->name, "Use it at the bench");
+    be_buf_text(html, "</td></tr>\n");
+  }
+  write_row(html, "none", "typed");
+  if (*used) write_use(html, NULL, "Typed loads");
+  else be_buf_text(html, "in use");
+  be_buf_text(html, "</td></tr>\n</tbody></table></div></section>\n");
+  return BE_OK;
+}
+
 enum be_status be_rig_page(struct visit *visit, struct be_doc **out, struct be_err *err)
 {
   enum be_status status = be_rig_doc(&visit->survey, be_rig_today(), out, err);
@@ -206,13 +258,31 @@ enum be_status be_rig_page(struct visit *visit, struct be_doc **out, struct be_e
   be_say_wrong(*out, visit);
   be_doc_first(*out, place);
   if (!visit->takes_posts) return BE_OK;
+  status = write_rigs(visit, err);
   be_rig_form(&visit->survey, &visit->html);
   be_buf_text(&visit->html, "<p><a class=\"button\" href=\"/rig/listen\">Listen to an instrument"
                             "</a></p>\n");
-  return BE_OK;
+  return status;
+}
+
+static enum be_status use(struct visit *visit, const char *name, struct be_err *err)
+{
+  struct be_live_rig *rig = name ? be_arena_alloc(visit->arena, sizeof *rig) : NULL;
+  const struct be_serving serving = {.rig_path = visit->rigs_path, .rig = name};
+  if (name && !rig) return be_no_memory(err);
+  enum be_status status = name ? be_live_setup(visit->book_path, &serving, rig, err) : BE_OK;
+  if (status == BE_OK) status = be_live_site_use(visit->bench, rig, err);
+  if (status == BE_OK)
+    snprintf(visit->reply->location, sizeof visit->reply->location, "/bench%s%s",
+             *visit->unit ? "?" : "", visit->unit);
+  return status;
 }
 
 enum be_status be_rig_log(struct visit *visit, struct be_err *err)
 {
+  const char *what = be_request_form(visit->request, "do");
+  const char *name = be_request_form(visit->request, "rig");
+  if (what && strcmp(what, "type") == 0) return use(visit, NULL, err);
+  if (what && strcmp(what, "use") == 0 && name) return use(visit, name, err);
   return be_rig_post(visit->book_path, visit->request, err);
 }

@@ -32,20 +32,25 @@ static void ask(const struct trial *trial, void *state)
   if (size && trial->source->write) trial->source->write(state, request, size, NULL);
 }
 
-static void listen_to(const struct trial *trial, void *state)
+/* Fails when the line cannot be had; one that ends after it brought something has done enough. */
+static enum be_status listen_to(const struct trial *trial, void *state, struct be_err *err)
 {
   struct be_rig_found *found = trial->found;
   const struct be_rig_clock *clock = trial->clock;
   struct be_rig_got got = {.connecting = true};
+  struct be_err lost = {0};
   enum be_status status = BE_OK;
   int64_t until = clock->now_ns(clock->host) + patience_ns;
   while (status == BE_OK && !got.ended && !is_enough(found) && clock->now_ns(clock->host) < until &&
          found->size < sizeof found->bytes) {
     if (trial->asking && !got.connecting) ask(trial, state);
     status = trial->source->read(state, found->bytes + found->size,
-                                 sizeof found->bytes - found->size, slice_ns, &got, NULL);
+                                 sizeof found->bytes - found->size, slice_ns, &got, &lost);
     found->size += got.size;
   }
+  if (status == BE_OK || found->size) return BE_OK;
+  if (err) *err = lost;
+  return status;
 }
 
 static enum be_status try_one(const struct trial *trial, const char *settings, int baud,
@@ -62,8 +67,9 @@ static enum be_status try_one(const struct trial *trial, const char *settings, i
   found->size = 0;
   enum be_status status = trial->source->open(all, trial->clock, &state, err);
   if (status != BE_OK) return status;
-  listen_to(trial, state);
+  status = listen_to(trial, state, err);
   trial->source->close(state);
+  if (status != BE_OK) return status;
   const struct be_rate_try heard = {baud, "8N1", found->bytes, found->size};
   return be_rate_judge(&heard, 1, &found->verdict, err);
 }

@@ -71,7 +71,8 @@ struct be_rig_found {
 /* Listens to a source and tells its frames, and its speed where the source has speeds: these
  * are then tried, each until it has brought some 40 lines, for 2 seconds at most. An
  * instrument that must be asked is asked as a kind of frames with its settings would ask;
- * with a null ask_kind nothing is sent. Fails when the source cannot be opened. */
+ * with a null ask_kind nothing is sent. Fails when the source cannot be opened or
+ * reached. */
 enum be_status be_rig_find(const struct be_rig_source *source, const char *settings,
                            const char *ask_kind, const char *ask_settings,
                            const struct be_rig_clock *clock, struct be_rig_found *found,
