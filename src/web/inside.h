@@ -132,7 +132,9 @@ struct MHD_Response *be_unsent_response(struct be_unsent *unsent, struct be_buf 
 /* ---- deadline_posix.c ---- */
 
 struct be_deadlines;
-enum be_status be_deadlines_open(struct be_deadlines **deadlines, struct be_err *err);
+/* look_s: how often it is looked whether those who listen are still there. */
+enum be_status be_deadlines_open(double look_s, struct be_deadlines **deadlines,
+                                 struct be_err *err);
 void be_deadlines_close(struct be_deadlines *deadlines); /* no connection is left; null is fine */
 struct be_deadline;
 /* Null when there is no memory. Starts without a deadline. */

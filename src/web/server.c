@@ -457,7 +457,7 @@ enum be_status be_server_open(const struct be_server_options *options, be_handle
   opened->context = context;
   take_options(opened, options);
   int fd = -1;
-  status = be_deadlines_open(&opened->deadlines, err);
+  status = be_deadlines_open(opened->options.idle_s, &opened->deadlines, err);
   if (status == BE_OK) status = be_crew_open(CREW, &opened->crew, err);
   if (status == BE_OK) status = be_listen(options, &fd, &opened->port, err);
   if (status == BE_OK) status = start(opened, options, fd, err);

@@ -76,7 +76,7 @@ struct be_server_options {
   size_t names_count;
   /* Limits; zero fields take the usual value. */
   unsigned each;      /* connections from one address: 256 */
-  unsigned idle_s;    /* without a byte coming or going: 10 */
+  unsigned idle_s;    /* without a byte coming or going: 10; a listener who left is seen so soon */
   double request_s;   /* from the opening, or the last reply, until a request is whole: 30 */
   double least_B_s;   /* a reply may take request_s and its size over this: 16384 */
   size_t unsent_B;    /* of large replies on their way together; one alone may be more: 64 MiB */
