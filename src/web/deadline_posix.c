@@ -32,6 +32,7 @@ struct be_deadlines {
   pthread_cond_t sooner;
   pthread_t thread;
   struct be_deadline *first;
+  size_t count;
   double wakes_s, look_s, looks_s; /* look_s: how often; looks_s: when next */
   bool ended;
 };
@@ -149,8 +150,17 @@ struct be_deadline *be_deadline_add(struct be_deadlines *all, struct MHD_Connect
   d->after = all->first;
   if (d->after) d->after->before = d;
   all->first = d;
+  all->count++;
   pthread_mutex_unlock(&all->lock);
   return d;
+}
+
+size_t be_deadlines_count(struct be_deadlines *all)
+{
+  pthread_mutex_lock(&all->lock);
+  size_t count = all->count;
+  pthread_mutex_unlock(&all->lock);
+  return count;
 }
 
 void be_deadline_remove(struct be_deadlines *all, struct be_deadline *d)
@@ -160,6 +170,7 @@ void be_deadline_remove(struct be_deadlines *all, struct be_deadline *d)
   if (d->before) d->before->after = d->after;
   else all->first = d->after;
   if (d->after) d->after->before = d->before;
+  all->count--;
   pthread_mutex_unlock(&all->lock);
   be_free(d);
 }
@@ -167,10 +178,11 @@ void be_deadline_remove(struct be_deadlines *all, struct be_deadline *d)
 void be_deadline_set(struct be_deadlines *all, struct be_deadline *d, double from_now_s,
                      struct be_news *news)
 {
-  double at_s = be_clock_s() + from_now_s;
+  double now_s = be_clock_s(), at_s = now_s + from_now_s;
   pthread_mutex_lock(&all->lock);
   d->at_s = at_s;
   d->news = news;
-  if (at_s < all->wakes_s) pthread_cond_signal(&all->sooner);
+  if (at_s < all->wakes_s || (news && now_s + all->look_s < all->wakes_s))
+    pthread_cond_signal(&all->sooner);
   pthread_mutex_unlock(&all->lock);
 }

@@ -135,7 +135,8 @@ struct be_deadlines;
 /* look_s: how often it is looked whether those who listen are still there. */
 enum be_status be_deadlines_open(double look_s, struct be_deadlines **deadlines,
                                  struct be_err *err);
-void be_deadlines_close(struct be_deadlines *deadlines); /* no connection is left; null is fine */
+size_t be_deadlines_count(struct be_deadlines *deadlines); /* of connections */
+void be_deadlines_close(struct be_deadlines *deadlines);   /* no connection is left; null is fine */
 struct be_deadline;
 /* Null when there is no memory. Starts without a deadline. */
 struct be_deadline *be_deadline_add(struct be_deadlines *deadlines,
@@ -150,6 +151,8 @@ void be_deadline_set(struct be_deadlines *deadlines, struct be_deadline *deadlin
  * for an address that is none, BE_FAILED with a remedy when it is not to be had. */
 enum be_status be_listen(const struct be_server_options *options, int *fd, uint16_t *port,
                          struct be_err *err);
+struct sockaddr;
+bool be_is_this_machine(const struct sockaddr *address);
 /* So many bytes, about, may be on their way over a connection; the system would take megabytes. */
 void be_limit_unsent(int fd, int bytes);
 /* Both ends of a connection, as they stand in a Host header: this machine's and the other; "" if

@@ -21,6 +21,7 @@ enum {
   THREADS = 4, /* with fewer, one thread tends to accept most connections */
   CREW = 5,    /* four pages at once, and what is sent here besides */
   CONNECTIONS_MAX = 512,
+  CONNECTIONS_OTHERS = 384,   /* that leave the rest to this machine */
   CONNECTIONS_EACH_MAX = 256, /* from one address; this machine is one address */
   IDLE_MAX_S = 10,
   REQUEST_MAX_S = 30,
@@ -371,6 +372,16 @@ static size_t keep_escapes(void *context, struct MHD_Connection *connection, cha
   return strlen(text);
 }
 
+/* However many connections others hold, some are left for this machine itself. */
+static enum MHD_Result on_accept(void *server_, const struct sockaddr *from, socklen_t size)
+{
+  const struct be_server *server = server_;
+  (void)size; /* that of its family */
+  return be_is_this_machine(from) || be_deadlines_count(server->deadlines) < server->options.others
+             ? MHD_YES
+             : MHD_NO;
+}
+
 /* A connection without a deadline, for want of memory, is not taken up. */
 static void on_connection(void *server_, struct MHD_Connection *connection, void **deadline,
                           enum MHD_ConnectionNotificationCode what)
@@ -393,6 +404,7 @@ static void take_options(struct be_server *server, const struct be_server_option
   server->tls = options->certificate && options->key;
   own->certificate = own->key = NULL;
   if (!own->each) own->each = CONNECTIONS_EACH_MAX;
+  if (!own->others) own->others = CONNECTIONS_OTHERS;
   if (!own->idle_s) own->idle_s = IDLE_MAX_S;
   if (!(own->request_s > 0)) own->request_s = REQUEST_MAX_S;
   if (!(own->least_B_s > 0)) own->least_B_s = LEAST_BYTES_S;
@@ -425,7 +437,7 @@ static enum be_status start(struct be_server *server, const struct be_server_opt
   server->daemon = MHD_start_daemon(
       MHD_USE_EPOLL_INTERNAL_THREAD | MHD_ALLOW_SUSPEND_RESUME |
           (server->tls ? (unsigned)MHD_USE_TLS : 0U),
-      0, NULL, NULL, on_request, server, MHD_OPTION_ARRAY, server->tls ? tls : tls + 3,
+      0, on_accept, server, on_request, server, MHD_OPTION_ARRAY, server->tls ? tls : tls + 3,
       MHD_OPTION_NOTIFY_COMPLETED, on_done, server, MHD_OPTION_NOTIFY_CONNECTION, on_connection,
       server, MHD_OPTION_LISTEN_SOCKET, fd, MHD_OPTION_THREAD_POOL_SIZE, (unsigned)THREADS,
       MHD_OPTION_CONNECTION_LIMIT, (unsigned)CONNECTIONS_MAX, MHD_OPTION_PER_IP_CONNECTION_LIMIT,

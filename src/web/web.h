@@ -76,6 +76,7 @@ struct be_server_options {
   size_t names_count;
   /* Limits; zero fields take the usual value. */
   unsigned each;      /* connections from one address: 256 */
+  unsigned others;    /* so many at once, and only this machine is taken up: 384 of 512 */
   unsigned idle_s;    /* without a byte coming or going: 10; a listener who left is seen so soon */
   double request_s;   /* from the opening, or the last reply, until a request is whole: 30 */
   double least_B_s;   /* a reply may take request_s and its size over this: 16384 */

@@ -210,6 +210,38 @@ static void one_address_has_so_many_connections(void **state)
   be_server_close(server);
 }
 
+/* 127.0.0.2 plays another machine. */
+static void others_leave_room_for_this_machine(void **state)
+{
+  (void)state;
+  const struct be_server_options options = {.others = 3};
+  static const char request[] = "GET / HTTP/1.0\r\nHost: localhost\r\n\r\n";
+  struct be_server *server;
+  int fds[3];
+  assert_int_equal(be_server_open(&options, handler, &handler_calls, &server, NULL), BE_OK);
+  for (int i = 0; i < 3; i++) {
+    char byte;
+    fds[i] = dial_from("127.0.0.2", NULL, be_server_port(server));
+    if (fds[i] < 0) {
+      be_server_close(server);
+      skip(); /* some systems have one loopback address only */
+    }
+    /* Taken up: it answers, and stays. */
+    static const char kept[] = "GET / HTTP/1.1\r\nHost: localhost\r\n\r\n";
+    assert_int_equal(send(fds[i], kept, sizeof kept - 1, MSG_NOSIGNAL), sizeof kept - 1);
+    assert_int_equal(recv(fds[i], &byte, 1, 0), 1);
+  }
+  struct got got =
+      ask_by(dial_from("127.0.0.2", NULL, be_server_port(server)), request, sizeof request - 1);
+  assert_int_equal(got.size, 0);
+  free(got.text);
+  got = ask(server, request);
+  assert_int_equal(got.status, 200);
+  free(got.text);
+  for (int i = 0; i < 3; i++) close(fds[i]);
+  be_server_close(server);
+}
+
 /* Nothing is said meanwhile, as at a bench where loads are typed. */
 static void who_left_is_not_taken_for_a_listener(void **state)
 {
@@ -252,6 +284,7 @@ int main(void)
       hastened(a_listener_is_sent_away_in_time),
       hastened(one_of_them_is_sent_away_at_once),
       cmocka_unit_test(who_left_is_not_taken_for_a_listener),
+      cmocka_unit_test(others_leave_room_for_this_machine),
       cmocka_unit_test(one_address_has_so_many_connections),
   };
   return be_tests("web: the slow", tests);
