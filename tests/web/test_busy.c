@@ -83,7 +83,8 @@ static void at_the_end_only_what_was_begun_is_done(void **state)
   *state = NULL;
   /* Whoever comes now is told so; then it ends. */
   for (int status = 200; status == 200;) {
-    struct got got = ask_at(NULL, port, "POST / HTTP/1.0\r\nHost: localhost\r\n\r\n", 38);
+    static const char late[] = "POST / HTTP/1.0\r\nHost: localhost\r\n\r\n";
+    struct got got = ask_at(NULL, port, late, sizeof late - 1);
     status = got.status;
     free(got.text);
   }
