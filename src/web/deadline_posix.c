@@ -3,13 +3,17 @@
  * ever. So each connection has a moment by which what it is about must be done, and one thread
  * shuts the sockets of those that missed theirs: the library then closes them as it does any.
  *
+ * Who listens and closes his end is not seen by the library until something is said, which may be
+ * half an hour: that too is looked for here, now and then.
+ *
  * 1. A connection stands here from its opening until just before its socket is closed: a socket
  * that is shut under the lock is never somebody else's.
  * 2. No call of the library is made with the lock held. */
-#define _POSIX_C_SOURCE 200809L
+#define _GNU_SOURCE /* POLLRDHUP */
 #include "web/inside.h"
 
 #include <math.h>
+#include <poll.h>
 #include <pthread.h>
 #include <sys/socket.h>
 
@@ -28,7 +32,8 @@ struct be_deadlines {
   pthread_cond_t sooner;
   pthread_t thread;
   struct be_deadline *first;
-  double wakes_s;
+  size_t count;
+  double wakes_s, look_s, looks_s; /* look_s: how often; looks_s: when next */
   bool ended;
 };
 
@@ -38,14 +43,23 @@ struct away {
   struct MHD_Connection *connection;
 };
 
+static bool has_left(const struct be_deadline *d)
+{
+  struct pollfd look = {.fd = d->fd, .events = POLLRDHUP};
+  return d->news && poll(&look, 1, 0) > 0;
+}
+
 /* With the lock held: shuts what is late, and finds when the next is. More listeners than there is
  * room for are found at the next turn, which is at once. */
 static size_t cut_late(struct be_deadlines *all, struct away away[static AWAY_AT_ONCE])
 {
   double now_s = be_clock_s();
   size_t count = 0;
+  bool looking = now_s >= all->looks_s, listened = false;
+  if (looking) all->looks_s = now_s + all->look_s;
   all->wakes_s = INFINITY;
   for (struct be_deadline *d = all->first; d; d = d->after) {
+    if (looking && has_left(d)) d->at_s = now_s;
     if (d->at_s <= now_s && (!d->news || count < AWAY_AT_ONCE)) {
       shutdown(d->fd, SHUT_RDWR);
       if (d->news) away[count++] = (struct away){d->news, d->connection};
@@ -53,7 +67,9 @@ static size_t cut_late(struct be_deadlines *all, struct away away[static AWAY_AT
       d->news = NULL;
     }
     if (d->at_s < all->wakes_s) all->wakes_s = d->at_s;
+    listened = listened || d->news;
   }
+  if (listened && all->looks_s < all->wakes_s) all->wakes_s = all->looks_s;
   return count;
 }
 
@@ -87,7 +103,7 @@ static void *watch(void *deadlines)
   return NULL;
 }
 
-enum be_status be_deadlines_open(struct be_deadlines **deadlines, struct be_err *err)
+enum be_status be_deadlines_open(double look_s, struct be_deadlines **deadlines, struct be_err *err)
 {
   struct be_deadlines *all = be_alloc_array(1, sizeof *all);
   if (!all) return be_fail(err, BE_NO_MEMORY, "no memory for the server");
@@ -98,6 +114,7 @@ enum be_status be_deadlines_open(struct be_deadlines **deadlines, struct be_err 
   pthread_condattr_destroy(&steady);
   pthread_mutex_init(&all->lock, NULL);
   all->wakes_s = INFINITY;
+  all->look_s = look_s;
   if (pthread_create(&all->thread, NULL, watch, all) != 0) {
     pthread_cond_destroy(&all->sooner);
     pthread_mutex_destroy(&all->lock);
@@ -133,8 +150,17 @@ struct be_deadline *be_deadline_add(struct be_deadlines *all, struct MHD_Connect
   d->after = all->first;
   if (d->after) d->after->before = d;
   all->first = d;
+  all->count++;
   pthread_mutex_unlock(&all->lock);
   return d;
+}
+
+size_t be_deadlines_count(struct be_deadlines *all)
+{
+  pthread_mutex_lock(&all->lock);
+  size_t count = all->count;
+  pthread_mutex_unlock(&all->lock);
+  return count;
 }
 
 void be_deadline_remove(struct be_deadlines *all, struct be_deadline *d)
@@ -144,6 +170,7 @@ void be_deadline_remove(struct be_deadlines *all, struct be_deadline *d)
   if (d->before) d->before->after = d->after;
   else all->first = d->after;
   if (d->after) d->after->before = d->before;
+  all->count--;
   pthread_mutex_unlock(&all->lock);
   be_free(d);
 }
@@ -151,10 +178,11 @@ void be_deadline_remove(struct be_deadlines *all, struct be_deadline *d)
 void be_deadline_set(struct be_deadlines *all, struct be_deadline *d, double from_now_s,
                      struct be_news *news)
 {
-  double at_s = be_clock_s() + from_now_s;
+  double now_s = be_clock_s(), at_s = now_s + from_now_s;
   pthread_mutex_lock(&all->lock);
   d->at_s = at_s;
   d->news = news;
-  if (at_s < all->wakes_s) pthread_cond_signal(&all->sooner);
+  if (at_s < all->wakes_s || (news && now_s + all->look_s < all->wakes_s))
+    pthread_cond_signal(&all->sooner);
   pthread_mutex_unlock(&all->lock);
 }

@@ -1,12 +1,15 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* What the files of this room share; no other room includes it. request.c judges
  * a request, listen_posix.c owns the sockets, news_posix.c those who listen, work_posix.c the
- * threads that make pages, deadline_posix.c cuts the slow, server.c joins them to libmicrohttpd.
+ * threads that make pages, unsent.c the replies on their way, deadline_posix.c cuts the slow,
+ * server.c joins them to libmicrohttpd.
  * Judging allocates nothing. */
 #ifndef BE_WEB_INSIDE_H
 #define BE_WEB_INSIDE_H
 
 #include "web/web.h"
+
+#include <stdatomic.h>
 
 enum {
   WEB_TARGET_MAX = 8 * 1024, /* decoded path and query, bytes */
@@ -91,14 +94,17 @@ void be_json_prepare(void); /* before any is read: it then takes its memory from
 
 /* Something to be done by one of a few threads; part of what it works on. */
 struct be_job {
-  void (*run)(struct be_job *job);
+  void (*run)(struct be_job *job, bool ending); /* ending: let it be */
   struct be_job *next;
 };
 struct be_crew;
 enum be_status be_crew_open(size_t count, struct be_crew **crew, struct be_err *err);
-/* In turn. False once the crew has ended: the job is then nobody's. Never waits for work. */
-bool be_crew_add(struct be_crew *crew, struct be_job *job);
-void be_crew_end(struct be_crew *crew); /* when all that was added is done */
+/* In turn, those ahead before the others: of several threads one works at nothing else, so that
+ * they wait for no other. False once the crew has ended: the job is then nobody's. Never waits for
+ * work. */
+bool be_crew_add(struct be_crew *crew, struct be_job *job, bool ahead);
+/* When what was begun is done; what was not is run as one that is to be let be. */
+void be_crew_end(struct be_crew *crew);
 void be_crew_close(struct be_crew *crew);
 
 /* ---- news_posix.c ---- */
@@ -112,11 +118,25 @@ struct MHD_Response *be_news_response(struct be_news *news, struct MHD_Connectio
 /* Sends one listener away, if it still listens. */
 void be_news_leave(struct be_news *news, const struct MHD_Connection *connection);
 
+/* ---- unsent.c ---- */
+
+/* Large replies that are on their way, in bytes. */
+struct be_unsent {
+  atomic_size_t bytes;
+  size_t most;
+};
+/* The response that takes over the body, also on failure: null when memory is out, or when *full,
+ * too much being on its way. */
+struct MHD_Response *be_unsent_response(struct be_unsent *unsent, struct be_buf *body, bool *full);
+
 /* ---- deadline_posix.c ---- */
 
 struct be_deadlines;
-enum be_status be_deadlines_open(struct be_deadlines **deadlines, struct be_err *err);
-void be_deadlines_close(struct be_deadlines *deadlines); /* no connection is left; null is fine */
+/* look_s: how often it is looked whether those who listen are still there. */
+enum be_status be_deadlines_open(double look_s, struct be_deadlines **deadlines,
+                                 struct be_err *err);
+size_t be_deadlines_count(struct be_deadlines *deadlines); /* of connections */
+void be_deadlines_close(struct be_deadlines *deadlines);   /* no connection is left; null is fine */
 struct be_deadline;
 /* Null when there is no memory. Starts without a deadline. */
 struct be_deadline *be_deadline_add(struct be_deadlines *deadlines,
@@ -131,6 +151,8 @@ void be_deadline_set(struct be_deadlines *deadlines, struct be_deadline *deadlin
  * for an address that is none, BE_FAILED with a remedy when it is not to be had. */
 enum be_status be_listen(const struct be_server_options *options, int *fd, uint16_t *port,
                          struct be_err *err);
+struct sockaddr;
+bool be_is_this_machine(const struct sockaddr *address);
 /* So many bytes, about, may be on their way over a connection; the system would take megabytes. */
 void be_limit_unsent(int fd, int bytes);
 /* Both ends of a connection, as they stand in a Host header: this machine's and the other; "" if

@@ -82,6 +82,17 @@ enum be_status be_listen(const struct be_server_options *options, int *fd, uint1
   return BE_OK;
 }
 
+bool be_is_this_machine(const struct sockaddr *address)
+{
+  union address own;
+  if (address->sa_family == AF_INET) {
+    memcpy(&own.v4, address, sizeof own.v4);
+    return own.v4.sin_addr.s_addr == htonl(INADDR_LOOPBACK);
+  }
+  memcpy(&own.v6, address, sizeof own.v6);
+  return address->sa_family == AF_INET6 && IN6_IS_ADDR_LOOPBACK(&own.v6.sin6_addr);
+}
+
 void be_limit_unsent(int fd, int bytes)
 {
   /* Where it cannot be set the system's own limit holds. */

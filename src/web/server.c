@@ -19,8 +19,9 @@
 
 enum {
   THREADS = 4, /* with fewer, one thread tends to accept most connections */
-  PAGES_AT_ONCE = 4,
+  CREW = 5,    /* four pages at once, and what is sent here besides */
   CONNECTIONS_MAX = 512,
+  CONNECTIONS_OTHERS = 384,   /* that leave the rest to this machine */
   CONNECTIONS_EACH_MAX = 256, /* from one address; this machine is one address */
   IDLE_MAX_S = 10,
   REQUEST_MAX_S = 30,
@@ -29,6 +30,7 @@ enum {
   LISTENING_MAX_S = 1800,       /* who is switched off says no goodbye */
   CONNECTION_BYTES = 32 * 1024, /* request line and headers */
   REPLY_MAX = 64 * 1024 * 1024,
+  UNSENT_MAX = REPLY_MAX,
 };
 
 struct be_server {
@@ -40,12 +42,13 @@ struct be_server {
   struct be_server_options options; /* without zero fields; the texts of TLS are not kept */
   struct be_deadlines *deadlines;
   bool tls;
+  struct be_unsent unsent;
 };
 
 /* A request that is whole, and its reply. */
 struct visit {
   struct be_job job;
-  const struct be_server *server;
+  struct be_server *server;
   struct MHD_Connection *connection;
   struct be_inner inner;
   const struct be_refusal *refusal;
@@ -72,6 +75,8 @@ static const struct be_refusal no_memory = {
     500, "There is no memory left for this page. Close other programs and load it again.\n"};
 static const struct be_refusal page_too_large = {
     500, "This page came out larger than the limit. Ask for less of it at once.\n"};
+static const struct be_refusal too_much = {
+    503, "Too much is being sent at once. Load this page again in a moment.\n"};
 static const struct be_refusal bad_reply = {
     500, "This page could not be sent. Go back and try another way to it.\n"};
 
@@ -160,15 +165,16 @@ static enum MHD_Result send_reply(const struct be_server *server, struct MHD_Con
   return whole ? result : refuse(connection, &bad_reply);
 }
 
-static void make_reply(struct be_job *job)
+static void make_reply(struct be_job *job, bool ending)
 {
   struct visit *v = (struct visit *)job; /* its first member */
-  v->server->handler(v->server->context, &v->request, &v->reply);
+  if (ending) v->reply.status = 503;
+  else v->server->handler(v->server->context, &v->request, &v->reply);
   assert(v->reply.status >= 200 && v->reply.status < 600 && v->reply.type);
   MHD_resume_connection(v->connection);
 }
 
-static enum MHD_Result answer(const struct be_server *server, struct MHD_Connection *connection,
+static enum MHD_Result answer(struct be_server *server, struct MHD_Connection *connection,
                               struct be_reply *reply)
 {
   double to_take_s =
@@ -183,11 +189,9 @@ static enum MHD_Result answer(const struct be_server *server, struct MHD_Connect
     return send_reply(server, connection, reply,
                       be_news_response(reply->news, connection, &reply->body, reply->news_since,
                                        reply->news_who));
-  /* From here the response owns the body. */
-  struct MHD_Response *response = MHD_create_response_from_buffer_with_free_callback(
-      reply->body.size, reply->body.data, be_free);
-  if (!response) be_buf_free(&reply->body);
-  return send_reply(server, connection, reply, response);
+  bool full = false;
+  struct MHD_Response *response = be_unsent_response(&server->unsent, &reply->body, &full);
+  return full ? refuse(connection, &too_much) : send_reply(server, connection, reply, response);
 }
 
 static enum MHD_Result on_header(void *headers, enum MHD_ValueKind kind, const char *name,
@@ -288,14 +292,14 @@ static enum MHD_Result on_whole(struct be_server *server, struct MHD_Connection 
   incoming->visit = v;
   allow(server, connection, INFINITY, NULL); /* our own work */
   MHD_suspend_connection(connection);
-  if (be_crew_add(server->crew, &v->job)) return MHD_YES;
+  if (be_crew_add(server->crew, &v->job, strcmp(method, "POST") == 0)) return MHD_YES;
   MHD_resume_connection(connection); /* the server ends */
   v->reply.status = 503;
   return MHD_YES;
 }
 
 /* The reply is there. */
-static enum MHD_Result on_made(const struct be_server *server, struct MHD_Connection *connection,
+static enum MHD_Result on_made(struct be_server *server, struct MHD_Connection *connection,
                                struct incoming *incoming)
 {
   struct visit *v = incoming->visit;
@@ -368,6 +372,16 @@ static size_t keep_escapes(void *context, struct MHD_Connection *connection, cha
   return strlen(text);
 }
 
+/* However many connections others hold, some are left for this machine itself. */
+static enum MHD_Result on_accept(void *server_, const struct sockaddr *from, socklen_t size)
+{
+  const struct be_server *server = server_;
+  (void)size; /* that of its family */
+  return be_is_this_machine(from) || be_deadlines_count(server->deadlines) < server->options.others
+             ? MHD_YES
+             : MHD_NO;
+}
+
 /* A connection without a deadline, for want of memory, is not taken up. */
 static void on_connection(void *server_, struct MHD_Connection *connection, void **deadline,
                           enum MHD_ConnectionNotificationCode what)
@@ -390,9 +404,11 @@ static void take_options(struct be_server *server, const struct be_server_option
   server->tls = options->certificate && options->key;
   own->certificate = own->key = NULL;
   if (!own->each) own->each = CONNECTIONS_EACH_MAX;
+  if (!own->others) own->others = CONNECTIONS_OTHERS;
   if (!own->idle_s) own->idle_s = IDLE_MAX_S;
   if (!(own->request_s > 0)) own->request_s = REQUEST_MAX_S;
   if (!(own->least_B_s > 0)) own->least_B_s = LEAST_BYTES_S;
+  server->unsent.most = own->unsent_B ? own->unsent_B : UNSENT_MAX;
   if (!(own->listening_s > 0)) own->listening_s = LISTENING_MAX_S;
 }
 
@@ -421,7 +437,7 @@ static enum be_status start(struct be_server *server, const struct be_server_opt
   server->daemon = MHD_start_daemon(
       MHD_USE_EPOLL_INTERNAL_THREAD | MHD_ALLOW_SUSPEND_RESUME |
           (server->tls ? (unsigned)MHD_USE_TLS : 0U),
-      0, NULL, NULL, on_request, server, MHD_OPTION_ARRAY, server->tls ? tls : tls + 3,
+      0, on_accept, server, on_request, server, MHD_OPTION_ARRAY, server->tls ? tls : tls + 3,
       MHD_OPTION_NOTIFY_COMPLETED, on_done, server, MHD_OPTION_NOTIFY_CONNECTION, on_connection,
       server, MHD_OPTION_LISTEN_SOCKET, fd, MHD_OPTION_THREAD_POOL_SIZE, (unsigned)THREADS,
       MHD_OPTION_CONNECTION_LIMIT, (unsigned)CONNECTIONS_MAX, MHD_OPTION_PER_IP_CONNECTION_LIMIT,
@@ -453,8 +469,8 @@ enum be_status be_server_open(const struct be_server_options *options, be_handle
   opened->context = context;
   take_options(opened, options);
   int fd = -1;
-  status = be_deadlines_open(&opened->deadlines, err);
-  if (status == BE_OK) status = be_crew_open(PAGES_AT_ONCE, &opened->crew, err);
+  status = be_deadlines_open(opened->options.idle_s, &opened->deadlines, err);
+  if (status == BE_OK) status = be_crew_open(CREW, &opened->crew, err);
   if (status == BE_OK) status = be_listen(options, &fd, &opened->port, err);
   if (status == BE_OK) status = start(opened, options, fd, err);
   if (status == BE_OK) {

@@ -76,9 +76,11 @@ struct be_server_options {
   size_t names_count;
   /* Limits; zero fields take the usual value. */
   unsigned each;      /* connections from one address: 256 */
-  unsigned idle_s;    /* without a byte coming or going: 10 */
+  unsigned others;    /* so many at once, and only this machine is taken up: 384 of 512 */
+  unsigned idle_s;    /* without a byte coming or going: 10; a listener who left is seen so soon */
   double request_s;   /* from the opening, or the last reply, until a request is whole: 30 */
   double least_B_s;   /* a reply may take request_s and its size over this: 16384 */
+  size_t unsent_B;    /* of large replies on their way together; one alone may be more: 64 MiB */
   double listening_s; /* a listener is sent away after so long, to come again: 1800 */
 };
 
@@ -105,6 +107,7 @@ struct be_server;
 enum be_status be_server_open(const struct be_server_options *options, be_handler *handler,
                               void *context, struct be_server **server, struct be_err *err);
 uint16_t be_server_port(const struct be_server *server);
-void be_server_close(struct be_server *server); /* waits for handlers at work; null does nothing */
+/* Waits for handlers at work; none is begun any more. Null does nothing. */
+void be_server_close(struct be_server *server);
 
 #endif

@@ -11,27 +11,50 @@ enum { CREW_MAX = 16 };
 struct be_crew {
   pthread_mutex_t lock;
   pthread_cond_t wake;
-  struct be_job *first, **last; /* those that wait */
+  struct lane {
+    struct be_job *first, **last;
+  } ahead, usual; /* those that wait */
   bool ending;
-  size_t count;
+  size_t count, at_usual; /* threads; those at work on what did not come ahead */
   pthread_t threads[CREW_MAX];
 };
+
+static struct be_job *take_from(struct lane *lane)
+{
+  struct be_job *job = lane->first;
+  if (!job) return NULL;
+  lane->first = job->next;
+  if (!lane->first) lane->last = &lane->first;
+  return job;
+}
+
+/* One thread, unless it is the only one, is always left for what comes ahead. */
+static struct be_job *take(struct be_crew *crew, bool *usual)
+{
+  struct be_job *job = take_from(&crew->ahead);
+  *usual = !job;
+  if (job || (crew->at_usual + 1 >= crew->count && crew->count > 1 && !crew->ending)) return job;
+  return take_from(&crew->usual);
+}
 
 static void *work(void *crew_)
 {
   struct be_crew *crew = crew_;
+  bool usual;
   pthread_mutex_lock(&crew->lock);
-  while (crew->first || !crew->ending) {
-    struct be_job *job = crew->first;
+  for (;;) {
+    struct be_job *job = take(crew, &usual);
+    if (!job && crew->ending) break;
     if (!job) {
       pthread_cond_wait(&crew->wake, &crew->lock);
       continue;
     }
-    crew->first = job->next;
-    if (!crew->first) crew->last = &crew->first;
+    bool ending = crew->ending;
+    crew->at_usual += usual;
     pthread_mutex_unlock(&crew->lock);
-    job->run(job);
+    job->run(job, ending);
     pthread_mutex_lock(&crew->lock);
+    crew->at_usual -= usual;
   }
   pthread_mutex_unlock(&crew->lock);
   return NULL;
@@ -43,10 +66,13 @@ enum be_status be_crew_open(size_t count, struct be_crew **out, struct be_err *e
   if (!crew) return be_fail(err, BE_NO_MEMORY, "no memory for the server");
   pthread_mutex_init(&crew->lock, NULL);
   pthread_cond_init(&crew->wake, NULL);
-  crew->last = &crew->first;
+  crew->ahead.last = &crew->ahead.first;
+  crew->usual.last = &crew->usual.first;
+  pthread_mutex_lock(&crew->lock);
   while (crew->count < count && crew->count < CREW_MAX &&
          pthread_create(&crew->threads[crew->count], NULL, work, crew) == 0)
     crew->count++;
+  pthread_mutex_unlock(&crew->lock);
   if (crew->count > 0) {
     *out = crew;
     return BE_OK;
@@ -56,14 +82,15 @@ enum be_status be_crew_open(size_t count, struct be_crew **out, struct be_err *e
   return be_fail_remedy(err, "end some programs and try again");
 }
 
-bool be_crew_add(struct be_crew *crew, struct be_job *job)
+bool be_crew_add(struct be_crew *crew, struct be_job *job, bool ahead)
 {
+  struct lane *lane = ahead ? &crew->ahead : &crew->usual;
   job->next = NULL;
   pthread_mutex_lock(&crew->lock);
   bool taken = !crew->ending;
   if (taken) {
-    *crew->last = job;
-    crew->last = &job->next;
+    *lane->last = job;
+    lane->last = &job->next;
     pthread_cond_signal(&crew->wake);
   }
   pthread_mutex_unlock(&crew->lock);

@@ -7,6 +7,7 @@
 #include "app_test.h"
 
 #include <pthread.h>
+#include <sched.h>
 #include <sys/stat.h>
 #include <unistd.h>
 
@@ -180,6 +181,33 @@ static void *ask_once(void *m_)
   return NULL;
 }
 
+static void *ask_patiently(void *m_)
+{
+  page_is(m_, "/", "200 /, made as number 1");
+  return NULL;
+}
+
+/* Two are kept waiting for as long as it takes; the third is told at once. */
+static void few_are_kept_waiting(void **state)
+{
+  (void)state;
+  struct maker m;
+  pthread_t readers[2];
+  char text[200], words[BE_PROGRESS_WORDS];
+  begin(&m, "maker-patient.book", 1000);
+  atomic_store(&m.held, true);
+  for (int i = 0; i < 2; i++)
+    assert_int_equal(pthread_create(&readers[i], NULL, ask_patiently, &m), 0);
+  while (be_maker_patient(m.maker) < 2) sched_yield();
+  assert_false(ask(&m, "/", text, words));
+  assert_false(ask(&m, "/cell", text, words));
+  be_gate_pass(m.gate);
+  for (int i = 0; i < 2; i++) pthread_join(readers[i], NULL);
+  atomic_store(&m.held, false);
+  page_is(&m, "/cell", "200 /cell, made as number 2");
+  finish(&m);
+}
+
 static void all_who_ask_share_one_making(void **state)
 {
   (void)state;
@@ -273,6 +301,50 @@ static void a_torn_file_is_passed_over(void **state)
   be_buf_free(&bytes);
 }
 
+static void file_is(const char *path, const char *want)
+{
+  struct be_buf bytes;
+  be_buf_init(&bytes, 1 << 20);
+  assert_int_equal(be_file_read(path, &bytes, NULL), BE_OK);
+  assert_string_equal(bytes.data, want);
+  be_buf_free(&bytes);
+}
+
+static void what_is_no_file_of_pages_is_left_alone(void **state)
+{
+  (void)state;
+  struct maker m;
+  struct stat about;
+  char part[700], other[512];
+  begin(&m, "maker-not-ours.book", 30);
+  be_maker_close(m.maker);
+  test_write(m.file, "bitterend pagE: notes on 17 pages");
+  open_maker(&m, 30);
+  page_is(&m, "/slow", "200 /slow, made as number 1");
+  be_maker_close(m.maker);
+  file_is(m.file, "bitterend pagE: notes on 17 pages");
+  /* What a link at the name of the part leads to is not written into. */
+  assert_int_equal(be_file_remove(m.file, NULL), BE_OK);
+  snprintf(part, sizeof part, "%s.part", m.file);
+  test_path(other, "maker-other.txt");
+  test_write(other, "41 words");
+  assert_int_equal(symlink(other, part), 0);
+  open_maker(&m, 30);
+  page_is(&m, "/slow", "200 /slow, made as number 2");
+  be_maker_close(m.maker);
+  file_is(other, "41 words");
+  assert_int_equal(lstat(m.file, &about), 0);
+  assert_true(S_ISREG(about.st_mode));
+  assert_int_equal(about.st_mode & 0777, 0600);
+  /* A pipe, from which nothing ever comes, holds nobody up. */
+  assert_int_equal(be_file_remove(m.file, NULL), BE_OK);
+  assert_int_equal(mkfifo(m.file, 0600), 0);
+  open_maker(&m, 30);
+  page_is(&m, "/slow", "200 /slow, made as number 3");
+  finish(&m);
+  assert_int_equal(be_file_remove(m.file, NULL), BE_OK);
+}
+
 /* No file can be made there, whoever asks: its place is taken by a folder. */
 static void a_folder_that_cannot_be_written_is_no_hindrance(void **state)
 {
@@ -312,10 +384,12 @@ int main(void)
       cmocka_unit_test(errors_are_not_kept),
       cmocka_unit_test(a_page_during_which_something_was_entered_is_not_kept),
       cmocka_unit_test(who_is_not_waited_for_comes_back),
+      cmocka_unit_test(few_are_kept_waiting),
       cmocka_unit_test(all_who_ask_share_one_making),
       cmocka_unit_test(usual_pages_are_made_after_an_entering),
       cmocka_unit_test(another_process_finds_slow_pages),
       cmocka_unit_test(a_torn_file_is_passed_over),
+      cmocka_unit_test(what_is_no_file_of_pages_is_left_alone),
       cmocka_unit_test(a_folder_that_cannot_be_written_is_no_hindrance),
       cmocka_unit_test(a_book_that_is_replaced_is_another),
   };

@@ -134,6 +134,14 @@ static void a_knot_shows_its_picture(void **state)
   assert_non_null(strstr(got.text, "Content-Security-Policy: default-src 'none'"));
   assert_string_equal(got.body, svg);
   free(got.text);
+  /* What another program passes on is nobody's, and nobody is shown it. */
+  char request[300];
+  int size = snprintf(request, sizeof request,
+                      "GET %s HTTP/1.0\r\nHost: localhost\r\nVia: 1.1 relay\r\n\r\n", address);
+  got = ask_at(NULL, be_app_serve_port(site), request, (size_t)size);
+  assert_int_equal(got.status, 403);
+  assert_null(strstr(got.text, "<path"));
+  free(got.text);
   page_is("/knot?at=1", 200, "no picture");
 }
 

@@ -210,6 +210,67 @@ static void one_address_has_so_many_connections(void **state)
   be_server_close(server);
 }
 
+/* 127.0.0.2 plays another machine. */
+static void others_leave_room_for_this_machine(void **state)
+{
+  (void)state;
+  const struct be_server_options options = {.others = 3};
+  static const char request[] = "GET / HTTP/1.0\r\nHost: localhost\r\n\r\n";
+  struct be_server *server;
+  int fds[3];
+  assert_int_equal(be_server_open(&options, handler, &handler_calls, &server, NULL), BE_OK);
+  for (int i = 0; i < 3; i++) {
+    char byte;
+    fds[i] = dial_from("127.0.0.2", NULL, be_server_port(server));
+    if (fds[i] < 0) {
+      be_server_close(server);
+      skip(); /* some systems have one loopback address only */
+    }
+    /* Taken up: it answers, and stays. */
+    static const char kept[] = "GET / HTTP/1.1\r\nHost: localhost\r\n\r\n";
+    assert_int_equal(send(fds[i], kept, sizeof kept - 1, MSG_NOSIGNAL), sizeof kept - 1);
+    assert_int_equal(recv(fds[i], &byte, 1, 0), 1);
+  }
+  struct got got =
+      ask_by(dial_from("127.0.0.2", NULL, be_server_port(server)), request, sizeof request - 1);
+  assert_int_equal(got.size, 0);
+  free(got.text);
+  got = ask(server, request);
+  assert_int_equal(got.status, 200);
+  free(got.text);
+  for (int i = 0; i < 3; i++) close(fds[i]);
+  be_server_close(server);
+}
+
+/* Nothing is said meanwhile, as at a bench where loads are typed. */
+static void who_left_is_not_taken_for_a_listener(void **state)
+{
+  (void)state;
+  const struct be_server_options options = {.idle_s = 1};
+  static const char request[] = "GET /news HTTP/1.1\r\nHost: localhost\r\n\r\n";
+  struct be_server *server;
+  int fds[3];
+  assert_int_equal(be_news_open(&handler_news, NULL), BE_OK);
+  assert_int_equal(be_server_open(&options, handler, &handler_calls, &server, NULL), BE_OK);
+  for (int i = 0; i < 3; i++) {
+    char byte;
+    fds[i] = dial(NULL, be_server_port(server));
+    assert_int_equal(send(fds[i], request, sizeof request - 1, MSG_NOSIGNAL), sizeof request - 1);
+    assert_int_equal(recv(fds[i], &byte, 1, 0), 1);
+  }
+  assert_int_equal(be_news_listeners(handler_news), 3);
+  close(fds[0]);
+  shutdown(fds[2], SHUT_RDWR);
+  for (int wait = 0; wait < 1000 && be_news_listeners(handler_news) > 1; wait++) doze();
+  assert_int_equal(be_news_listeners(handler_news), 1);
+  assert_false(is_cut(fds[1]));
+  close(fds[1]);
+  close(fds[2]);
+  be_news_end(handler_news);
+  be_server_close(server);
+  be_news_close(handler_news);
+}
+
 int main(void)
 {
 #define hastened(test) cmocka_unit_test_setup_teardown(test, open_hasty, close_hasty)
@@ -222,6 +283,8 @@ int main(void)
       hastened(who_asks_again_and_again_is_not_cut),
       hastened(a_listener_is_sent_away_in_time),
       hastened(one_of_them_is_sent_away_at_once),
+      cmocka_unit_test(who_left_is_not_taken_for_a_listener),
+      cmocka_unit_test(others_leave_room_for_this_machine),
       cmocka_unit_test(one_address_has_so_many_connections),
   };
   return be_tests("web: the slow", tests);

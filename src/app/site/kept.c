@@ -198,6 +198,12 @@ void be_pages_write(const struct be_kept_pages *kept, struct be_buf *bytes)
   }
 }
 
+bool be_pages_are(const char *bytes, size_t size)
+{
+  static const char start[] = "bitterend pages ";
+  return size >= sizeof start - 1 && memcmp(bytes, start, sizeof start - 1) == 0;
+}
+
 /* The first line of bytes is this text; *used grows behind it. */
 static bool line_is(const char *bytes, size_t size, size_t *used, const char *text)
 {

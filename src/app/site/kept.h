@@ -56,6 +56,8 @@ bool be_pages_add(struct be_kept_pages *kept, const char *address, size_t addres
 /* The slow pages as bytes for a file: "bitterend pages 1", the state, then each page (formats.md).
  */
 void be_pages_write(const struct be_kept_pages *kept, struct be_buf *bytes);
+/* Whether a file that starts with these bytes is one of pages, of whatever state or version. */
+bool be_pages_are(const char *bytes, size_t size);
 /* Takes pages of the present state out of such bytes; what is torn or of another state is passed
  * over. Returns how many. */
 size_t be_pages_read(struct be_kept_pages *kept, const char *bytes, size_t size);

@@ -47,5 +47,7 @@ bool be_maker_answer(struct be_maker *maker, const char *as, const struct be_req
 void be_maker_entered(struct be_maker *maker);
 /* For looking, in tests: how many replies were made so far. Waits until no usual page is due. */
 size_t be_maker_made(struct be_maker *maker);
+/* The same: how many are kept waiting now. */
+size_t be_maker_patient(struct be_maker *maker);
 
 #endif

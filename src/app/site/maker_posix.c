@@ -5,12 +5,13 @@
 #include "book/book.h"
 #include "press/press.h"
 
+#include <errno.h>
 #include <pthread.h>
 #include <stdio.h>
 #include <string.h>
 #include <time.h>
 
-enum { MAKERS = 2, JOBS_MAX = 64, PATH_MOST = 4200, AS_MOST = 64 };
+enum { MAKERS = 2, JOBS_MAX = 64, PATH_MOST = 4200, AS_MOST = 64, PATIENT_MAX = 2 };
 
 /* Pages that took longer are worth a place in the file. */
 static const double slow_s = 0.05;
@@ -39,8 +40,8 @@ struct be_maker {
   size_t makers_count;
   bool has_usual, ending, due, busy, writing, unwritten;
   struct be_kept_pages kept;
-  struct job *jobs; /* in the order asked for */
-  size_t jobs_count, made;
+  struct job *jobs;                 /* in the order asked for */
+  size_t jobs_count, made, patient; /* patient: who is kept waiting now */
   struct be_maker_options options;
   char path[PATH_MOST], file[PATH_MOST], under[BE_KEPT_STATE_MAX - BE_BOOK_STATE_MAX];
 };
@@ -60,13 +61,21 @@ static bool read_state(const struct be_maker *maker, char state[BE_KEPT_STATE_MA
 
 /* ---- the file beside the book ---- */
 
+/* Whether the file is ours to read, or to write over: what else has its name is left alone. */
+static bool is_ours(const char *path)
+{
+  char start[64];
+  size_t got = 0;
+  return be_file_start(path, start, sizeof start, &got, NULL) == BE_OK && be_pages_are(start, got);
+}
+
 /* It may be lost at any time, and so may what is in it: no failure is told. */
 static void read_file(struct be_maker *maker)
 {
   char state[BE_KEPT_STATE_MAX], program[64];
   struct be_buf bytes;
   be_program_mark(program);
-  if (!program[0] || !be_file_exists(maker->file) || !read_state(maker, state)) return;
+  if (!program[0] || !is_ours(maker->file) || !read_state(maker, state)) return;
   be_buf_init(&bytes, BE_KEPT_FILE_MAX);
   if (be_file_read(maker->file, &bytes, NULL) == BE_OK) {
     be_pages_turn(&maker->kept, state);
@@ -90,7 +99,8 @@ static void write_file(struct be_maker *maker)
     be_buf_init(&bytes, BE_KEPT_FILE_MAX);
     be_pages_write(&maker->kept, &bytes);
     pthread_mutex_unlock(&maker->lock);
-    if (bytes.status == BE_OK) be_file_write(maker->file, bytes.data, bytes.size, NULL);
+    if (bytes.status == BE_OK && (!be_file_exists(maker->file) || is_ours(maker->file)))
+      be_file_write_private(maker->file, bytes.data, bytes.size, NULL);
     be_buf_free(&bytes);
     pthread_mutex_lock(&maker->lock);
   }
@@ -285,6 +295,14 @@ size_t be_maker_made(struct be_maker *maker)
   return made;
 }
 
+size_t be_maker_patient(struct be_maker *maker)
+{
+  pthread_mutex_lock(&maker->lock);
+  size_t patient = maker->patient;
+  pthread_mutex_unlock(&maker->lock);
+  return patient;
+}
+
 /* ---- asking ---- */
 
 /* Where no thread makes it for us, or it cannot be kept. */
@@ -336,18 +354,22 @@ static enum outcome take(struct be_maker *maker, const struct job *job, struct b
   return GOT;
 }
 
-/* With the lock held, which it gives up while it waits. */
+/* With the lock held, which it gives up while it waits. Few are kept waiting at once: each holds
+ * one of web's threads, and whoever asks for what is there, or is quick to make, is not to wait
+ * too. */
 static enum outcome wait_for(struct be_maker *maker, struct job *job, struct be_reply *reply,
                              char words[BE_PROGRESS_WORDS])
 {
   struct timespec moment;
   enum outcome outcome = LATER;
-  int code = 0;
+  int code = maker->patient < PATIENT_MAX ? 0 : ETIMEDOUT;
   until(maker->options.patience_s, &moment);
   job->waiting++;
+  maker->patient++;
   while (job->stage != DONE && code == 0)
     code = pthread_cond_timedwait(&maker->done, &maker->lock, &moment);
   job->waiting--;
+  maker->patient--;
   if (job->stage == DONE) {
     outcome = take(maker, job, reply);
     if (!job->waiting) remove_job(maker, job);

@@ -262,6 +262,14 @@ static bool lead_to_pairing(const struct visit *v)
   return true;
 }
 
+static enum be_status answer_picture(struct visit *v, struct be_err *err)
+{
+  if (be_door_opens(&v->visitor, NULL, false, err))
+    return be_picture_reply(v->book_path, v->request, v->reply, err);
+  v->reply->status = 403;
+  return err->status;
+}
+
 static bool is_picture(const struct visit *v)
 {
   return !v->api && strcmp(v->request->path, "/picture") == 0 &&
@@ -285,7 +293,7 @@ static void make_visit(const struct be_site *site, struct visit *v)
   v->arena = be_arena_create();
   enum be_status status = BE_OK;
   if (!v->arena) status = be_no_memory(&err);
-  else if (is_picture(v)) status = be_picture_reply(v->book_path, v->request, v->reply, &err);
+  else if (is_picture(v)) status = answer_picture(v, &err);
   else status = answer(site, v, &err);
   if (status != BE_OK && v->api) be_api_say_error(status, &err, v->reply);
   else if (status != BE_OK) write_error(status, &err, v);
