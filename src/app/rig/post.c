@@ -8,52 +8,47 @@
 
 enum { SHEET_MAX = 16 * 1024 };
 
-static const struct {
-  const char *name, *label;
-} fields[] = {
-    {"bench", "Bench"},
-    {"date", "When, as 2026-03-01 or 2026-03-01T18:30"},
-    {"weight", "The check weight, with its unit, as 5 kg"},
-    {"reading", "What the rig shows, with its unit"},
-    {"session", "Session"},
-    {"note", "Note"},
+static const struct be_field fields[] = {
+    {.name = "bench", .label = "Bench"},
+    {.name = "date", .label = "When, as 2026-03-01 or 2026-03-01T18:30"},
+    {.name = "weight", .label = "The check weight, with its unit, as 5 kg"},
+    {.name = "reading", .label = "What the rig shows, with its unit"},
+    {.name = "session", .label = "Session"},
+    {.name = "note", .label = "Note"},
 };
 enum { FIELDS = sizeof fields / sizeof fields[0] };
 
 /* ---- the form ---- */
 
-static void write_field(struct be_buf *html, size_t i, const char *value, const char *list)
-{
-  be_buf_format(html,
-                "<p class=\"field\"><label for=\"f-%s\">%s</label><input id=\"f-%s\" name=\"%s\" "
-                "autocomplete=\"off\"%s%s%s value=\"",
-                fields[i].name, fields[i].label, fields[i].name, fields[i].name,
-                list ? " list=\"" : "", list ? list : "", list ? "\"" : "");
-  be_markup_text(html, value);
-  be_buf_text(html, "\"></p>\n");
-}
-
-void be_rig_form(const struct survey *survey, struct be_buf *html)
+enum be_status be_rig_form(const struct survey *survey, const struct be_request *request,
+                           struct be_buf *html, struct be_err *err)
 {
   const struct be_record *record = &survey->record;
+  struct be_place *benches =
+      be_arena_alloc(survey->arena, (record->benches_count + 1) * sizeof *benches);
+  struct be_field filled[FIELDS];
   char now[32];
+  if (!benches) return be_no_memory(err);
+  for (size_t i = 0; i < record->benches_count; i++)
+    benches[i] = (struct be_place){record->benches[i].name, ""};
   be_now(now);
   now[16] = '\0'; /* to the minute */
-  be_buf_text(html, "<section class=\"bench\"><h2>Log a check weight</h2>\n<form method=\"post\" "
-                    "action=\"/rig\">\n<datalist id=\"benches\">");
-  for (size_t i = 0; i < record->benches_count; i++) {
-    be_buf_text(html, "<option value=\"");
-    be_markup_text(html, record->benches[i].name);
-    be_buf_text(html, "\"></option>");
+  for (size_t i = 0; i < FIELDS; i++) {
+    filled[i] = fields[i];
+    filled[i].value = be_request_form(request, fields[i].name);
   }
-  be_buf_text(html, "</datalist>\n");
-  for (size_t i = 0; i < FIELDS; i++)
-    write_field(html, i,
-                i == 0   ? record->benches_count ? record->benches[0].name : ""
-                : i == 1 ? now
-                         : "",
-                i == 0 ? "benches" : NULL);
-  be_buf_text(html, "<button class=\"first\">Log it</button>\n</form></section>\n");
+  filled[0].choices = benches;
+  filled[0].choices_count = record->benches_count;
+  filled[0].proposed = true;
+  if (!filled[0].value && record->benches_count > 0) filled[0].value = benches[0].address;
+  if (!filled[1].value) filled[1].value = now;
+  const struct be_form form = {.title = "Log a check weight",
+                               .button = "Log it",
+                               .fields = filled,
+                               .count = FIELDS,
+                               .does = "log"};
+  be_form_html(html, &form, NULL);
+  return BE_OK;
 }
 
 /* ---- what it sends ---- */

@@ -203,7 +203,8 @@ enum be_status be_rig_page(struct visit *visit, struct be_doc **out, struct be_e
   be_say_wrong(*out, visit);
   be_doc_first(*out, place);
   if (!visit->takes_posts) return BE_OK;
-  be_rig_form(&visit->survey, &visit->html);
+  status = be_rig_form(&visit->survey, visit->request, &visit->html, err);
+  if (status != BE_OK) return be_doc_done(*out, status, out);
   be_buf_text(&visit->html, "<p><a class=\"button\" href=\"/rig/listen\">Listen to an instrument"
                             "</a></p>\n");
   return BE_OK;
