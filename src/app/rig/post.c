@@ -9,12 +9,12 @@
 enum { SHEET_MAX = 16 * 1024 };
 
 static const struct be_field fields[] = {
-    {.name = "bench", .label = "Bench"},
-    {.name = "date", .label = "When, as 2026-03-01 or 2026-03-01T18:30"},
-    {.name = "weight", .label = "The check weight, with its unit, as 5 kg"},
-    {.name = "reading", .label = "What the rig shows, with its unit"},
-    {.name = "session", .label = "Session"},
-    {.name = "note", .label = "Note"},
+    {.name = "bench", .label = "bench"},
+    {.name = "date", .label = "when, as 2026-03-01 or 2026-03-01T18:30"},
+    {.name = "weight", .label = "the check weight, with its unit, as 5 kg"},
+    {.name = "reading", .label = "what the rig shows, with its unit"},
+    {.name = "session", .label = "session"},
+    {.name = "note", .label = "note"},
 };
 enum { FIELDS = sizeof fields / sizeof fields[0] };
 

@@ -28,8 +28,8 @@ static void write_count(struct visit *visit)
   be_now(now);
   now[10] = '\0'; /* the day alone */
   const struct be_field fields[] = {
-      {"on-hand", "How much there is, in metres (41.5)", on_hand, NULL, 0},
-      {"counted", "When it was counted", counted ? counted : now, NULL, 0},
+      {"on-hand", "how much there is, in metres (41.5)", on_hand, NULL, 0},
+      {"counted", "when it was counted", counted ? counted : now, NULL, 0},
   };
   const struct be_form form = {
       .title = "Count what is on hand",
