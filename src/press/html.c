@@ -353,23 +353,47 @@ static void ways(struct be_buf *out, const struct be_edition *edition)
   be_buf_text(out, "</ul></nav>\n");
 }
 
-static void field(struct be_buf *out, const struct be_field *field, const char *does, size_t number)
+static void choices(struct be_buf *out, const struct be_field *field)
 {
-  be_buf_format(out, "<div><label for=\"field-%s%zu\">", does, number);
-  wrap(out, "", field->label, "</label>");
-  be_buf_format(out, "<%s id=\"field-%s%zu\"", field->choices ? "select" : "input", does, number);
-  wrap(out, " name=\"", field->name, "\"");
-  if (!field->choices) {
-    wrap(out, " autocomplete=\"off\" value=\"", field->value ? field->value : "", "\"></div>\n");
-    return;
-  }
-  be_buf_text(out, ">\n");
   for (size_t i = 0; i < field->choices_count; i++) {
     const struct be_place *choice = &field->choices[i];
-    bool now = field->value && strcmp(field->value, choice->address) == 0;
+    bool now = !field->proposed && field->value && strcmp(field->value, choice->address) == 0;
     wrap(out, "<option value=\"", choice->address, now ? "\" selected>" : "\">");
     wrap(out, "", choice->name, "</option>\n");
   }
+}
+
+static void typed(struct be_buf *out, const struct be_field *field, const char *does, size_t number)
+{
+  if (field->proposed) be_buf_format(out, " list=\"list-%s%zu\"", does, number);
+  wrap(out, " autocomplete=\"off\" value=\"", field->value ? field->value : "", "\"");
+  be_buf_text(out, field->required ? " required>" : ">");
+  if (field->proposed) {
+    be_buf_format(out, "<datalist id=\"list-%s%zu\">\n", does, number);
+    choices(out, field);
+    be_buf_text(out, "</datalist>");
+  }
+  be_buf_text(out, "</div>\n");
+}
+
+static void field(struct be_buf *out, const struct be_field *field, const char *does, size_t number)
+{
+  bool chosen = field->choices && !field->proposed;
+  if (!field->label) {
+    wrap(out, "<input type=\"hidden\" name=\"", field->name, "\"");
+    wrap(out, " value=\"", field->value ? field->value : "", "\">\n");
+    return;
+  }
+  be_buf_format(out, "<div><label for=\"field-%s%zu\">", does, number);
+  wrap(out, "", field->label, "</label>");
+  be_buf_format(out, "<%s id=\"field-%s%zu\"", chosen ? "select" : "input", does, number);
+  wrap(out, " name=\"", field->name, "\"");
+  if (!chosen) {
+    typed(out, field, does, number);
+    return;
+  }
+  be_buf_text(out, ">\n");
+  choices(out, field);
   be_buf_text(out, "</select></div>\n");
 }
 
@@ -385,6 +409,7 @@ void be_form_html(struct be_buf *out, const struct be_form *form, const char *as
                   does);
     wrap(out, "", form->title, "</h2>\n");
   }
+  if (form->note) wrap(out, "<p class=\"note\">", form->note, "</p>\n");
   if (form->does)
     wrap(out, "<form method=\"post\">\n<input type=\"hidden\" name=\"do\" value=\"", does, "\">\n");
   else wrap(out, "<form method=\"get\" action=\"", form->address, "\">\n");
@@ -393,7 +418,8 @@ void be_form_html(struct be_buf *out, const struct be_form *form, const char *as
     be_buf_format(out, "<input type=\"hidden\" name=\"%.*s\"", (int)(value - asking), asking);
     wrap(out, " value=\"", value + 1, "\">\n");
   }
-  wrap(out, "<button>", form->button, "</button>\n</form>");
+  wrap(out, form->does ? "<button type=\"submit\">" : "<button>", form->button,
+       "</button>\n</form>");
   be_buf_text(out, form->folded ? "</details>\n" : "</section>\n");
 }
 

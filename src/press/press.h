@@ -166,10 +166,12 @@ struct be_ways {
 /* A page asked otherwise, or one that is told something: a form that works without script. Empty
  * fields are sent empty. */
 struct be_field {
-  const char *name, *label;
+  const char *name, *label;       /* no label: sent along unseen */
   const char *value;              /* as asked; null: not asked */
   const struct be_place *choices; /* one of these, by its address; null: typed */
   size_t choices_count;
+  bool proposed; /* the choices are but proposals: typed */
+  bool required; /* never sent empty */
 };
 struct be_form {
   const char *title, *button;
@@ -178,6 +180,7 @@ struct be_form {
   size_t count;
   bool folded;      /* away, above the documents: for a long page */
   const char *does; /* posted, with this word as "do", to the page it stands on; null: asked */
+  const char *note; /* under its title, or null */
 };
 /* Writes it, with what every way keeps (may be null). `does` tells the forms of a page apart. */
 void be_form_html(struct be_buf *out, const struct be_form *form, const char *asking);

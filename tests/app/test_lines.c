@@ -206,6 +206,23 @@ static void one_line_has_its_sessions_and_its_joints(void **state)
   answers_close(&answers);
 }
 
+static void sets_are_said_in_the_order_of_their_table(void **state)
+{
+  (void)state;
+  struct answers answers;
+  struct sheet sheet = sheet_begin("knot,line A,spool A,soak,load (N)");
+  sheet_row(&sheet, "none,nylon 12 lb,S1,soaked,47.3");
+  sheet_row(&sheet, "none,nylon 12 lb,S1,dry,53.9");
+  answers_open(&answers, "line-order", &sheet, NULL, NULL);
+  ask_line(&answers, 0);
+  const char *dry = strstr(answers.json.data, "Plain nylon 12 lb (S1), dry, held ");
+  const char *soaked = strstr(answers.json.data, "Plain nylon 12 lb (S1), soaked, held ");
+  assert_non_null(dry);
+  assert_non_null(soaked);
+  assert_true(dry < soaked);
+  answers_close(&answers);
+}
+
 /* Loads that fall steadily: Kendall's p of 8 in order is 2 / 8!. */
 static void a_line_that_gets_weaker_is_told(void **state)
 {
@@ -303,6 +320,7 @@ int main(void)
       cmocka_unit_test(where_none_can_be_divided_by_that_is_said),
       cmocka_unit_test(an_empty_book_has_no_lines),
       cmocka_unit_test(one_line_has_its_sessions_and_its_joints),
+      cmocka_unit_test(sets_are_said_in_the_order_of_their_table),
       cmocka_unit_test(a_line_that_gets_weaker_is_told),
       cmocka_unit_test(a_page_of_pulls_that_is_not_there_is_said),
       cmocka_unit_test(a_count_is_entered_and_the_last_one_holds),

@@ -91,7 +91,7 @@ static size_t trials_of_book(void)
 static void a_count_is_sent_from_the_line_s_page(void **state)
 {
   (void)state;
-  page_is("/line?at=0", 200, "<h2 id=\"count-name\">Count what is on hand</h2>");
+  page_is("/line?at=0", 200, "<h2 id=\"form-namecount\">Count what is on hand</h2>");
   post("/line?at=0&unit=kg", "on-hand=41.5&counted=2026-11-26", 303,
        "Location: /line?at=0&counted=1&unit=kg\r\n");
   page_is("/line?at=0&counted=1", 200, "<p>The count is in the book.</p>");

@@ -323,7 +323,7 @@ static void a_check_weight_is_logged_on_the_page(void **state)
   open_shed(NULL);
   trial_close(&shed);
   assert_int_equal(be_app_serve(shed.path, NULL, &how, &site, NULL), BE_OK);
-  answers("GET", "", 200, "<form method=\"post\" action=\"/rig\">");
+  answers("GET", "", 200, "<input type=\"hidden\" name=\"do\" value=\"log\">");
   answers("GET", "", 200, "no check weight was read since");
   answers("POST", "bench=shed&date=2026-02-01T18:05&weight=20+N&reading=41.3&note=a,\"b\"", 303,
           "Location: /rig");
@@ -334,6 +334,8 @@ static void a_check_weight_is_logged_on_the_page(void **state)
   answers("POST", "bench=shed&date=2026-02-01&weight=20&reading=41.3", 400, "Not done: ");
   answers("POST", "bench=+&date=&weight=&reading=", 400, "the bench has no name");
   answers("POST", "date=2026-02-01&weight=20+N&reading=41.3", 400, "the bench has no name");
+  answers("POST", "bench=shed&weight=nothing&reading=41.3&note=%3Cseen%3E", 400,
+          "value=\"&lt;seen&gt;\"");
   be_app_serve_end(site);
   trial_read(&shed);
   assert_int_equal(shed.answers.survey.record.weights_count, 1);

@@ -318,6 +318,44 @@ static void ways_and_a_form(void **state)
   be_doc_free(doc);
 }
 
+static void a_form_that_is_posted(void **state)
+{
+  (void)state;
+  static const struct be_place benches[] = {{"shed", ""}, {"a\"b", ""}};
+  static const struct be_field fields[] = {{.name = "of", .value = "<7>"},
+                                           {.name = "bench",
+                                            .label = "Bench",
+                                            .value = "shed",
+                                            .choices = benches,
+                                            .choices_count = 2,
+                                            .proposed = true},
+                                           {.name = "why", .label = "Why", .required = true}};
+  const struct be_form form = {.title = "Log <it>",
+                               .button = "Log",
+                               .fields = fields,
+                               .count = 3,
+                               .does = "log",
+                               .note = "Once & for all."};
+  struct be_buf out;
+  be_buf_init(&out, 4096);
+  be_form_html(&out, &form, "unit=kg");
+  assert_int_equal(be_buf_status(&out, NULL), BE_OK);
+  assert_string_equal(
+      out.data,
+      "<section aria-labelledby=\"form-namelog\"><h2 id=\"form-namelog\">Log &lt;it&gt;</h2>\n"
+      "<p class=\"note\">Once &amp; for all.</p>\n<form method=\"post\">\n"
+      "<input type=\"hidden\" name=\"do\" value=\"log\">\n"
+      "<input type=\"hidden\" name=\"of\" value=\"&lt;7&gt;\">\n"
+      "<div><label for=\"field-log2\">Bench</label><input id=\"field-log2\" name=\"bench\" "
+      "list=\"list-log2\" autocomplete=\"off\" value=\"shed\"><datalist id=\"list-log2\">\n"
+      "<option value=\"shed\"></option>\n<option value=\"a&quot;b\"></option>\n"
+      "</datalist></div>\n"
+      "<div><label for=\"field-log3\">Why</label><input id=\"field-log3\" name=\"why\" "
+      "autocomplete=\"off\" value=\"\" required></div>\n"
+      "<button type=\"submit\">Log</button>\n</form></section>\n");
+  be_buf_free(&out);
+}
+
 static void a_picture_stands_on_a_page_alone(void **state)
 {
   (void)state;
@@ -372,6 +410,7 @@ int main(void)
       cmocka_unit_test(heads_and_widths),
       cmocka_unit_test(little_documents),
       cmocka_unit_test(ways_and_a_form),
+      cmocka_unit_test(a_form_that_is_posted),
       cmocka_unit_test(a_picture_stands_on_a_page_alone),
       cmocka_unit_test(a_folded_form_is_above),
       cmocka_unit_test(a_folded_table),

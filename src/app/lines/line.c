@@ -37,14 +37,27 @@ static bool gather(const struct survey *survey, int line, struct line_pulls *pul
 
 /* ---- the answer ---- */
 
+/* Soak by soak, as the table has them. The set behind `set` (null: the first), or null. */
+static const struct plain_set *next_set(const struct survey *survey, int line,
+                                        const struct plain_set *set)
+{
+  size_t from = set ? (size_t)(set - survey->sets) + 1 : 0;
+  for (int soak = set ? (int)set->like->soak : 0; soak < SOAKS; soak++, from = 0)
+    for (size_t i = from; i < survey->sets_count; i++)
+      if (survey->sets[i].line == line && survey->sets[i].like->soak == (enum be_soak)soak)
+        return &survey->sets[i];
+  return NULL;
+}
+
 static void say_answer(struct be_doc *doc, const struct survey *survey, int line,
                        const struct line_state *state)
 {
   const char *name = be_line_words(survey, (size_t)line);
-  bool any = false;
-  for (size_t i = 0; i < survey->sets_count; i++) {
-    const struct plain_set *set = &survey->sets[i];
-    if (set->line != line) continue;
+  const struct plain_set *set = next_set(survey, line, NULL);
+  if (!set)
+    be_doc_sentence(doc, "Nothing can be divided by %s: no plain pull of it let go%s.", name,
+                    state->pulls ? "" : ", and no knot was pulled on it either");
+  for (; set; set = next_set(survey, line, set)) {
     struct be_estimate estimate = be_plain_estimate(survey, set);
     struct be_interval mean = be_estimate_interval(&estimate, survey->how.level);
     int decimals = survey->decimals + 1;
@@ -54,11 +67,7 @@ static void say_answer(struct be_doc *doc, const struct survey *survey, int line
                     be_interval_words(survey, be_shown(survey, mean.low),
                                       be_shown(survey, mean.high), decimals),
                     set->n, be_pulled_words(survey, set->like));
-    any = true;
   }
-  if (!any)
-    be_doc_sentence(doc, "Nothing can be divided by %s: no plain pull of it let go%s.", name,
-                    state->pulls ? "" : ", and no knot was pulled on it either");
 }
 
 /* ---- over sessions ---- */
@@ -333,9 +342,9 @@ enum be_status be_line_doc(const struct survey *survey, size_t line, size_t from
   if (!doc) return be_no_memory(err);
   say_answer(doc, survey, (int)line, &states[line]);
   enum be_status status = BE_OK;
-  for (size_t i = 0; i < survey->sets_count && status == BE_OK; i++)
-    if (survey->sets[i].line == (int)line)
-      status = say_drift(doc, survey, &pulls, &survey->sets[i], err);
+  for (const struct plain_set *set = next_set(survey, (int)line, NULL); set && status == BE_OK;
+       set = next_set(survey, (int)line, set))
+    status = say_drift(doc, survey, &pulls, set, err);
   be_say_line_doubts(doc, survey, states, (int)line);
   if (status == BE_OK) status = draw_strip(doc, survey, (int)line, &pulls, err);
   be_say_plain_sets(doc, survey, states, (int)line);

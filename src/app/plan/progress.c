@@ -234,8 +234,8 @@ static enum be_status write_trials(struct be_doc *doc, const struct survey *surv
     open += progress.pulled < progress.planned;
   }
   if (count == 0)
-    be_doc_sentence(doc, "The book has no trial yet: `bitterend plan` with --trial, --knots and "
-                         "--on works one out.");
+    be_doc_sentence(doc, "The book has no trial yet: the page Plan, or `bitterend plan` with "
+                         "--trial, --knots and --on, works one out.");
   else
     be_doc_sentence(doc, "Trials in the book: %zu; not pulled to the end yet: %zu.", count, open);
   if (count) status = say_trials(doc, survey, err);

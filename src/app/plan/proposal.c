@@ -130,8 +130,9 @@ static void say_notes(struct be_doc *doc, const struct proposal *proposal,
               "Every evening holds each kind of specimen as equally as can be; within it the "
               "order is drawn by lot, and so are the codes. A code is %d characters, of which "
               "no wrong one and no two that changed places go unnoticed. Which knot it is "
-              "stands in the trial sheet and in the list after the labels.",
-              CODE_LENGTH);
+              "stands in the trial sheet and in the list after the labels. A plain line is "
+              "reckoned to take %.0f %% of the minutes of a knot.",
+              CODE_LENGTH, 100 * be_plain_share_of_minutes());
 }
 
 static void say_facts(struct be_doc *doc, const struct survey *survey,

@@ -120,6 +120,7 @@ static void say_how_many(struct be_doc *doc, const struct survey *survey,
   size_t all = survey->record.pulls_count, count = found->count;
   size_t end = count - from < PULLS_A_PAGE ? count : from + PULLS_A_PAGE;
   if (!all) be_doc_sentence(doc, "The book holds no pulls yet.");
+  else if (all == 1 && !*found->said) be_doc_sentence(doc, "The book holds one pull.");
   else if (!*found->said)
     be_doc_sentence(doc, "The book holds %zu pulls; these are %zu to %zu, in the order entered.",
                     all, from + 1, end);

@@ -8,50 +8,50 @@
 
 enum { SHEET_MAX = 16 * 1024 };
 
-const char *const be_rig_takes[] = {"bench", "date", "weight", "reading", "session", "note", NULL};
-enum { FIELDS = sizeof be_rig_takes / sizeof *be_rig_takes - 1 };
-static const char *const labels[FIELDS] = {"Bench",
-                                           "When, as 2026-03-01 or 2026-03-01T18:30",
-                                           "The check weight, with its unit, as 5 kg",
-                                           "What the rig shows, with its unit",
-                                           "Session",
-                                           "Note"};
+/* Of the form, then what it says unseen and the forms beside it. */
+const char *const be_rig_takes[] = {"bench", "date", "weight", "reading", "session",
+                                    "note",  "do",   "rig",    NULL};
+static const struct be_field fields[] = {
+    {.name = "bench", .label = "bench"},
+    {.name = "date", .label = "when, as 2026-03-01 or 2026-03-01T18:30"},
+    {.name = "weight", .label = "the check weight, with its unit, as 5 kg"},
+    {.name = "reading", .label = "what the rig shows, with its unit"},
+    {.name = "session", .label = "session"},
+    {.name = "note", .label = "note"},
+};
+enum { FIELDS = sizeof fields / sizeof fields[0] };
 
 /* ---- the form ---- */
 
-static void write_field(struct be_buf *html, size_t i, const char *value, const char *list)
-{
-  const char *name = be_rig_takes[i];
-  be_buf_format(html,
-                "<p class=\"field\"><label for=\"f-%s\">%s</label><input id=\"f-%s\" name=\"%s\" "
-                "autocomplete=\"off\"%s%s%s value=\"",
-                name, labels[i], name, name, list ? " list=\"" : "", list ? list : "",
-                list ? "\"" : "");
-  be_markup_text(html, value);
-  be_buf_text(html, "\"></p>\n");
-}
-
-void be_rig_form(const struct survey *survey, struct be_buf *html)
+enum be_status be_rig_form(const struct survey *survey, const struct be_request *request,
+                           struct be_buf *html, struct be_err *err)
 {
   const struct be_record *record = &survey->record;
+  struct be_place *benches =
+      be_arena_alloc(survey->arena, (record->benches_count + 1) * sizeof *benches);
+  struct be_field filled[FIELDS];
   char now[32];
+  if (!benches) return be_no_memory(err);
+  for (size_t i = 0; i < record->benches_count; i++)
+    benches[i] = (struct be_place){record->benches[i].name, ""};
   be_now(now);
   now[16] = '\0'; /* to the minute */
-  be_buf_text(html, "<section class=\"bench\"><h2>Log a check weight</h2>\n<form method=\"post\" "
-                    "action=\"/rig\">\n<datalist id=\"benches\">");
-  for (size_t i = 0; i < record->benches_count; i++) {
-    be_buf_text(html, "<option value=\"");
-    be_markup_text(html, record->benches[i].name);
-    be_buf_text(html, "\"></option>");
+  for (size_t i = 0; i < FIELDS; i++) {
+    filled[i] = fields[i];
+    filled[i].value = be_request_form(request, fields[i].name);
   }
-  be_buf_text(html, "</datalist>\n");
-  for (size_t i = 0; i < FIELDS; i++)
-    write_field(html, i,
-                i == 0   ? record->benches_count ? record->benches[0].name : ""
-                : i == 1 ? now
-                         : "",
-                i == 0 ? "benches" : NULL);
-  be_buf_text(html, "<button class=\"first\">Log it</button>\n</form></section>\n");
+  filled[0].choices = benches;
+  filled[0].choices_count = record->benches_count;
+  filled[0].proposed = true;
+  if (!filled[0].value && record->benches_count > 0) filled[0].value = benches[0].address;
+  if (!filled[1].value) filled[1].value = now;
+  const struct be_form form = {.title = "Log a check weight",
+                               .button = "Log it",
+                               .fields = filled,
+                               .count = FIELDS,
+                               .does = "log"};
+  be_form_html(html, &form, NULL);
+  return BE_OK;
 }
 
 /* ---- what it sends ---- */
@@ -96,9 +96,9 @@ enum be_status be_rig_post(const char *book_path, const struct be_request *reque
   if (!bench || !bench[strspn(bench, " \t")])
     return be_fail(err, BE_BAD_INPUT, "the bench has no name");
   be_buf_init(&sheet, SHEET_MAX);
-  for (size_t i = 0; i < FIELDS; i++) cell(&sheet, be_rig_takes[i], i + 1 == FIELDS);
+  for (size_t i = 0; i < FIELDS; i++) cell(&sheet, fields[i].name, i + 1 == FIELDS);
   for (size_t i = 0; i < FIELDS; i++) {
-    const char *value = be_request_form(request, be_rig_takes[i]);
+    const char *value = be_request_form(request, fields[i].name);
     cell(&sheet, value ? value : "", i + 1 == FIELDS);
   }
   snprintf(name, sizeof name, "check weight %.20s.csv", date ? date : "");

@@ -90,10 +90,11 @@ enum be_status be_rig_doc(const struct survey *survey, long day, struct be_doc *
 /* pull.c: what a pull was measured by, on its page; nothing where nothing is known of it. */
 enum be_status be_say_calibration(struct be_doc *doc, const struct survey *survey,
                                   const struct be_pull *pull, struct be_err *err);
-/* post.c: the form that logs a check weight, and what it sends: a check weight sheet of one row, by
- * the names that it takes. */
+/* post.c: the form that logs a check weight, with what was sent and refused, and what it sends: a
+ * check weight sheet of one row, by the names that it takes. */
 extern const char *const be_rig_takes[];
-void be_rig_form(const struct survey *survey, struct be_buf *html);
+enum be_status be_rig_form(const struct survey *survey, const struct be_request *request,
+                           struct be_buf *html, struct be_err *err);
 enum be_status be_rig_post(const char *book_path, const struct be_request *request,
                            struct be_err *err);
 

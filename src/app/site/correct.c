@@ -19,48 +19,12 @@ static const char *const *const result_fields = be_correct_takes + 2;
 
 /* ---- the form ---- */
 
-static void text(struct be_buf *html, const char *before, const char *value, const char *after)
-{
-  be_buf_text(html, before);
-  be_markup_text(html, value);
-  be_buf_text(html, after);
-}
-
-static void label(struct be_buf *html, const char *name, const char *words)
-{
-  be_buf_text(html, "<div><label for=\"c-");
-  for (const char *at = name; *at; at++) be_buf_char(html, *at == ' ' ? '-' : *at);
-  text(html, "\">", words, "</label>");
-}
-
-static void named(struct be_buf *html, const char *tag, const char *name)
-{
-  be_buf_format(html, "<%s id=\"c-", tag);
-  for (const char *at = name; *at; at++) be_buf_char(html, *at == ' ' ? '-' : *at);
-  text(html, "\" name=\"", name, "\"");
-}
-
 /* What was sent and refused stands there again; else what the book has. */
 static const char *value_of(const struct visit *visit, const char *name, const char *kept)
 {
   const char *sent = be_request_form(visit->request, name);
   if (sent && visit->wrong.status != BE_OK) return sent;
   return kept ? kept : "";
-}
-
-static void typed(const struct visit *visit, struct be_buf *html, const char *name,
-                  const char *words, const char *kept)
-{
-  label(html, name, words);
-  named(html, "input", name);
-  text(html, " autocomplete=\"off\" value=\"", value_of(visit, name, kept), "\"");
-  be_buf_text(html, strcmp(name, "correction") == 0 ? " required></div>\n" : "></div>\n");
-}
-
-static void option(struct be_buf *html, const char *value, const char *words, const char *now)
-{
-  text(html, "<option value=\"", value, strcmp(value, now) == 0 ? "\" selected>" : "\">");
-  text(html, "", words, "</option>\n");
 }
 
 static const char *what_word(int at)
@@ -83,22 +47,33 @@ static const char *kind_word(int at)
   return be_kind_word((enum be_kind)at);
 }
 
+/* The words of a field that are chosen from; the first is sent as nothing. */
 struct list {
-  const char *name, *label, *none; /* none: its first word, which is sent as nothing */
-  const char *(*word)(int at);
-  int last;
+  struct be_place places[1 + BE_WHERE_NOT_SEEN + BE_WHAT_NOTHING];
+  size_t count;
 };
 
-static void chosen(const struct visit *visit, struct be_buf *html, const struct list *list,
-                   int kept)
+static struct list list_of(const char *none, const char *(*word)(int at), int last)
 {
-  const char *now = value_of(visit, list->name, kept ? list->word(kept) : "");
-  label(html, list->name, list->label);
-  named(html, "select", list->name);
-  be_buf_text(html, ">\n");
-  option(html, "", list->none, now);
-  for (int i = 1; i <= list->last; i++) option(html, list->word(i), list->word(i), now);
-  be_buf_text(html, "</select></div>\n");
+  struct list list = {.places = {{"", none}}, .count = 1};
+  for (int i = 1; i <= last; i++) list.places[list.count++] = (struct be_place){word(i), word(i)};
+  return list;
+}
+
+static struct be_field chosen(const struct visit *visit, const char *name, const char *label,
+                              const struct list *list, int kept)
+{
+  return (struct be_field){.name = name,
+                           .label = label,
+                           .value = value_of(visit, name, list->places[kept].address),
+                           .choices = list->places,
+                           .choices_count = list->count};
+}
+
+static struct be_field typed(const struct visit *visit, const char *name, const char *label,
+                             const char *kept)
+{
+  return (struct be_field){.name = name, .label = label, .value = value_of(visit, name, kept)};
 }
 
 /* The load as a sheet takes it: with a point and its unit, however it was typed. */
@@ -111,48 +86,43 @@ static void load_words(const struct be_pull *pull, char words[64])
     snprintf(words, 64, "%.12g %s", pull->load_N / unit->factor, unit->name);
 }
 
-static void fields(const struct visit *visit, const struct be_pull *pull, struct be_buf *html)
-{
-  static const struct list what = {"what", "What let go", "not recorded", what_word,
-                                   BE_WHAT_NOTHING},
-                           where = {"where", "Where", "not recorded", where_word,
-                                    BE_WHERE_NOT_SEEN},
-                           result = {"result", "It counts as", "by the rules", kind_word,
-                                     BE_KIND_VOID};
-  const struct list which = {"which", "Which", "not recorded", which_word,
-                             pull->knot_b < 0 ? BE_WHICH_NONE : BE_WHICH_KNOT_B};
-  char load[64];
-  bool is_void = pull->kind == BE_KIND_VOID;
-  load_words(pull, load);
-  typed(visit, html, "correction", "Why it is corrected", NULL);
-  typed(visit, html, "load",
-        pull->trace ? "Load, with its unit; empty: that of the trace" : "Load, with its unit",
-        load);
-  chosen(visit, html, &what, (int)pull->what);
-  chosen(visit, html, &where, (int)pull->where);
-  chosen(visit, html, &which, (int)pull->which);
-  chosen(visit, html, &result, is_void ? (int)BE_KIND_VOID : 0);
-  typed(visit, html, "reason", "Why it is void, if so", is_void ? pull->reason : NULL);
-  typed(visit, html, "judged by", "Judged by (a name or initials)", pull->judged_by);
-  typed(visit, html, "note", "Note", pull->note);
-}
-
 void be_correct_form(struct visit *visit, const struct be_pull *pull)
 {
-  struct be_buf *html = &visit->html;
+  const struct list what = list_of("not recorded", what_word, BE_WHAT_NOTHING),
+                    where = list_of("not recorded", where_word, BE_WHERE_NOT_SEEN),
+                    which = list_of("not recorded", which_word,
+                                    pull->knot_b < 0 ? BE_WHICH_NONE : BE_WHICH_KNOT_B),
+                    result = list_of("by the rules", kind_word, BE_KIND_VOID);
+  bool is_void = pull->kind == BE_KIND_VOID;
+  char load[64], corrects[24];
   if (!visit->takes_posts) return;
-  be_buf_format(html,
-                "<section class=\"correct\" aria-labelledby=\"correct-name\">"
-                "<h2 id=\"correct-name\">Correct the result</h2>\n"
-                "<p class=\"note\">What is here now stays on record, and this goes before it. What "
-                "was tied cannot be corrected.</p>\n"
-                "<form method=\"post\" action=\"/pull/%lld",
-                (long long)pull->id);
-  if (*visit->unit) text(html, "?", visit->unit, "");
-  be_buf_format(html, "\"><input type=\"hidden\" name=\"corrects\" value=\"%lld\">\n",
-                (long long)pull->result);
-  fields(visit, pull, html);
-  be_buf_text(html, "<button type=\"submit\">Keep the correction</button>\n</form></section>\n");
+  load_words(pull, load);
+  snprintf(corrects, sizeof corrects, "%lld", (long long)pull->result);
+  const struct be_field fields[] = {
+      {.name = "corrects", .value = corrects},
+      {.name = "correction",
+       .label = "why it is corrected",
+       .value = value_of(visit, "correction", NULL),
+       .required = true},
+      typed(visit, "load",
+            pull->trace ? "load, with its unit; empty: that of the trace" : "load, with its unit",
+            load),
+      chosen(visit, "what", "what let go", &what, (int)pull->what),
+      chosen(visit, "where", "where", &where, (int)pull->where),
+      chosen(visit, "which", "which", &which, (int)pull->which),
+      chosen(visit, "result", "it counts as", &result, is_void ? (int)BE_KIND_VOID : 0),
+      typed(visit, "reason", "why it is void, if so", is_void ? pull->reason : NULL),
+      typed(visit, "judged by", "judged by (a name or initials)", pull->judged_by),
+      typed(visit, "note", "note", pull->note),
+  };
+  const struct be_form form = {.title = "Correct the result",
+                               .button = "Keep the correction",
+                               .fields = fields,
+                               .count = sizeof fields / sizeof fields[0],
+                               .does = "correct",
+                               .note = "What is here now stays on record, and this goes before it. "
+                                       "What was tied cannot be corrected."};
+  be_form_html(&visit->html, &form, NULL);
 }
 
 /* ---- what it sends ---- */

@@ -5,32 +5,6 @@
 
 #include <stdio.h>
 
-/* ---- forms that are posted ---- */
-
-void be_html_text(struct be_buf *html, const char *before, const char *text, const char *after)
-{
-  be_buf_text(html, before);
-  be_markup_text(html, text);
-  be_buf_text(html, after);
-}
-
-void be_html_field(struct be_buf *html, const char *name, const char *label, const char *value)
-{
-  be_html_text(html, "<div><label for=\"post-", name, "\">");
-  be_html_text(html, "", label, "</label>");
-  be_html_text(html, "<input id=\"post-", name, "\"");
-  be_html_text(html, " name=\"", name, "\" autocomplete=\"off\"");
-  be_html_text(html, " value=\"", value ? value : "", "\"></div>\n");
-}
-
-void be_html_hidden(struct be_buf *html, const char *name, const char *value)
-{
-  be_html_text(html, "<input type=\"hidden\" name=\"", name, "\"");
-  be_html_text(html, " value=\"", value, "\">\n");
-}
-
-/* ---- the pages ---- */
-
 enum be_status be_lines_page(struct visit *visit, struct be_doc **out, struct be_err *err)
 {
   return be_lines_doc(&visit->survey, out, err);
@@ -51,18 +25,23 @@ const char *const be_line_takes[] = {"on-hand", "counted", NULL};
 static void write_count(struct visit *visit)
 {
   char now[32];
-  struct be_buf *html = &visit->html;
   const char *on_hand = be_request_form(visit->request, "on-hand");
   const char *counted = be_request_form(visit->request, "counted");
   be_now(now);
   now[10] = '\0'; /* the day alone */
-  be_buf_text(html,
-              "<section aria-labelledby=\"count-name\"><h2 id=\"count-name\">Count what is on "
-              "hand</h2>\n<p>A count is added to those before it, and the last one holds; "
-              "what is pulled from then on is taken off.</p>\n<form method=\"post\">\n");
-  be_html_field(html, "on-hand", "How much there is, in metres (41.5)", on_hand);
-  be_html_field(html, "counted", "When it was counted", counted ? counted : now);
-  be_buf_text(html, "<button type=\"submit\">Enter this count</button>\n</form></section>\n");
+  const struct be_field fields[] = {
+      {"on-hand", "how much there is, in metres (41.5)", on_hand, NULL, 0},
+      {"counted", "when it was counted", counted ? counted : now, NULL, 0},
+  };
+  const struct be_form form = {
+      .title = "Count what is on hand",
+      .button = "Enter this count",
+      .fields = fields,
+      .count = 2,
+      .does = "count",
+      .note = "A count is added to those before it, and the last one holds; what is pulled from "
+              "then on is taken off."};
+  be_form_html(&visit->html, &form, NULL);
 }
 
 static void say_counted(const struct visit *visit, struct be_doc *doc)

@@ -192,7 +192,7 @@ static void close_plan(struct worked_out *plan)
 /* Line by line, for markup has no carriage return. */
 static void write_sheet(struct be_buf *html, const char *title, const struct be_buf *sheet)
 {
-  be_html_text(html, "<details><summary>", title, "</summary>\n<pre tabindex=\"0\">");
+  be_buf_format(html, "<details><summary>%s</summary>\n<pre tabindex=\"0\">", title);
   for (const char *at = sheet->data; at && *at;) {
     char line[1000];
     size_t length = strcspn(at, "\r\n");
@@ -211,30 +211,37 @@ static size_t rows_of(const struct be_buf *sheet)
   return lines > 2 ? lines - 2 : 0;
 }
 
+/* The sheets, and what fixes them: all that was asked is sent again, and the sum. */
 static void write_fix(struct visit *visit, const struct worked_out *plan)
 {
   struct be_buf *html = &visit->html;
-  be_buf_text(html, "<section aria-labelledby=\"fix-name\"><h2 id=\"fix-name\">Fix this "
-                    "trial</h2>\n");
-  be_buf_format(html,
-                "<p>Fixing it enters the two sheets below into the book, as they stand: %zu rules "
-                "and %zu specimens, each with its code, its evening and its place in the order of "
-                "pulling. From then on a rule is changed only with a reason, and both stay on "
-                "record; so does every departure from the plan.</p>\n",
-                rows_of(&plan->rules), plan->proposal.trial.planned_count);
+  struct be_field sent[FIELDS + 1];
+  char note[600];
+  size_t count = 0;
   write_sheet(html, "The rule sheet", &plan->rules);
   write_sheet(html, "The trial sheet (it tells which knot each code is)", &plan->specimens);
   if (!visit->takes_posts) {
-    be_buf_text(html, "<p>It can be fixed where the book lies, not from here.</p></section>\n");
+    be_buf_text(html, "<p>It can be fixed where the book lies, not from here.</p>\n");
     return;
   }
-  be_buf_text(html, "<form method=\"post\" action=\"/plan\">\n");
   for (size_t i = 0; i < FIELDS; i++) {
     const char *value = asked_of(visit->request, fields[i].name);
-    if (value) be_html_hidden(html, fields[i].name, value);
+    if (value) sent[count++] = (struct be_field){.name = fields[i].name, .value = value};
   }
-  be_html_hidden(html, "shown", plan->sum);
-  be_buf_text(html, "<button type=\"submit\">Fix this trial</button>\n</form></section>\n");
+  sent[count++] = (struct be_field){.name = "shown", .value = plan->sum};
+  snprintf(note, sizeof note,
+           "Fixing it enters the two sheets above into the book, as they stand: %zu rules and %zu "
+           "specimens, each with its code, its evening and its place in the order of pulling. From "
+           "then on a rule is changed only with a reason, and both stay on record; so does every "
+           "departure from the plan.",
+           rows_of(&plan->rules), plan->proposal.trial.planned_count);
+  const struct be_form form = {.title = "Fix this trial",
+                               .button = "Fix this trial",
+                               .fields = sent,
+                               .count = count,
+                               .does = "fix",
+                               .note = note};
+  be_form_html(html, &form, NULL);
 }
 
 static void say_refused(const struct visit *visit, struct be_doc *doc)

@@ -179,17 +179,32 @@ const struct be_pull *be_pull_at(const struct visit *visit)
   return NULL;
 }
 
-static void say_result(struct be_doc *doc, const struct survey *survey, const struct be_pull *pull)
+/* What is not recorded is said once, or left out. */
+static const char *let_go_words(const struct survey *survey, const struct be_pull *pull)
 {
+  const char *words = "what let go is not recorded";
+  if (pull->what != BE_WHAT_UNKNOWN)
+    words = be_arena_format(survey->arena, "what let go: %s", be_what_word(pull->what));
+  if (words && pull->where != BE_WHERE_UNKNOWN)
+    words = be_arena_format(survey->arena, "%s, where: %s", words, be_where_word(pull->where));
+  if (words && pull->which != BE_WHICH_UNKNOWN)
+    words = be_arena_format(survey->arena, "%s, which: %s", words, be_which_word(pull->which));
+  return words;
+}
+
+static enum be_status say_result(struct be_doc *doc, const struct survey *survey,
+                                 const struct be_pull *pull, struct be_err *err)
+{
+  const char *let_go = let_go_words(survey, pull);
+  if (!let_go) return be_no_memory(err);
   const char *at_least = pull->kind == BE_KIND_BOUND ? "at least " : "";
   if (pull->kind == BE_KIND_VOID)
     be_doc_sentence(doc, "Void: %s.", pull->reason ? pull->reason : "no reason recorded");
   else
-    be_doc_sentence(doc, "The %s held %s%.*f %s; what let go: %s, where: %s, which: %s.",
-                    be_knot_name(survey, pull->knot), at_least, survey->decimals,
-                    be_shown(survey, pull->load_N), survey->how.unit->name,
-                    be_what_word(pull->what), be_where_word(pull->where),
-                    be_which_word(pull->which));
+    be_doc_sentence(doc, "The %s held %s%.*f %s; %s.", be_knot_name(survey, pull->knot), at_least,
+                    survey->decimals, be_shown(survey, pull->load_N), survey->how.unit->name,
+                    let_go);
+  return BE_OK;
 }
 
 enum be_status be_pull_page(struct visit *visit, struct be_doc **out, struct be_err *err)
@@ -204,10 +219,10 @@ enum be_status be_pull_page(struct visit *visit, struct be_doc **out, struct be_
   if (wrong->status != BE_OK)
     be_doc_sentence(doc, "Not corrected: %s%s%s.", wrong->what, *wrong->remedy ? "; " : "",
                     wrong->remedy);
-  say_result(doc, survey, pull);
+  enum be_status status = say_result(doc, survey, pull, err);
   say_doubt(doc, survey, pull);
   struct be_book *book = NULL;
-  enum be_status status = be_book_open(visit->book_path, false, &book, err);
+  if (status == BE_OK) status = be_book_open(visit->book_path, false, &book, err);
   if (status == BE_OK && pull->trace) status = draw_trace(doc, survey, book, pull, err);
   say_pull(doc, survey, pull);
   if (status == BE_OK) status = be_say_calibration(doc, survey, pull, err);

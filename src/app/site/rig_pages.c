@@ -201,19 +201,26 @@ enum be_status be_listen_post(struct visit *visit, struct be_err *err)
 
 /* ---- the rig ---- */
 
+static void text(struct be_buf *html, const char *before, const char *value, const char *after)
+{
+  be_buf_text(html, before);
+  be_markup_text(html, value);
+  be_buf_text(html, after);
+}
+
 /* A button that sends which rig is to be used; name null: loads are typed. */
 static void write_use(struct be_buf *html, const char *name, const char *words)
 {
   be_buf_text(html, "<form method=\"post\">\n");
-  be_html_hidden(html, "do", name ? "use" : "type");
-  if (name) be_html_hidden(html, "rig", name);
-  be_html_text(html, "<button>", words, "</button></form>");
+  text(html, "<input type=\"hidden\" name=\"do\" value=\"", name ? "use" : "type", "\">\n");
+  if (name) text(html, "<input type=\"hidden\" name=\"rig\" value=\"", name, "\">\n");
+  text(html, "<button>", words, "</button></form>");
 }
 
 static void write_row(struct be_buf *html, const char *name, const char *source)
 {
-  be_html_text(html, "<tr><td>", name, "</td><td>");
-  be_html_text(html, "", source, "</td><td>");
+  text(html, "<tr><td>", name, "</td><td>");
+  text(html, "", source, "</td><td>");
 }
 
 /* The saved rigs, and which of them the bench uses. */
@@ -227,11 +234,11 @@ static enum be_status write_rigs(struct visit *visit, struct be_err *err)
   be_live_site_rig(visit->bench, used);
   be_buf_text(html,
               "<section aria-labelledby=\"at-bench\"><h2 id=\"at-bench\">At the bench</h2>\n");
-  if (*used) be_html_text(html, "<p>Loads come from the rig \"", used, "\" now.</p>\n");
+  if (*used) text(html, "<p>Loads come from the rig \"", used, "\" now.</p>\n");
   else be_buf_text(html, "<p>Loads are typed now.</p>\n");
   if (be_rigs_read(visit->rigs_path, rigs, &unread) != BE_OK)
-    be_html_text(html, "<p>The saved rigs cannot be read: ", unread.what, ".</p>\n");
-  be_html_text(html, "<p class=\"note\">Saved rigs are kept in ", visit->rigs_path, ".</p>\n");
+    text(html, "<p>The saved rigs cannot be read: ", unread.what, ".</p>\n");
+  text(html, "<p class=\"note\">Saved rigs are kept in ", visit->rigs_path, ".</p>\n");
   be_buf_text(
       html,
       "<div class=\"table\" role=\"region\" tabindex=\"0\" aria-label=\"Saved "
@@ -259,7 +266,8 @@ enum be_status be_rig_page(struct visit *visit, struct be_doc **out, struct be_e
   be_doc_first(*out, place);
   if (!visit->takes_posts) return BE_OK;
   status = write_rigs(visit, err);
-  be_rig_form(&visit->survey, &visit->html);
+  if (status == BE_OK) status = be_rig_form(&visit->survey, visit->request, &visit->html, err);
+  if (status != BE_OK) return be_doc_done(*out, status, out);
   be_buf_text(&visit->html, "<p><a class=\"button\" href=\"/rig/listen\">Listen to an instrument"
                             "</a></p>\n");
   return status;

@@ -121,12 +121,6 @@ extern const char *const be_line_takes[], *const be_listen_takes[], *const be_pl
 enum be_status be_picture_reply(const char *book_path, const struct be_request *request,
                                 struct be_reply *reply, struct be_err *err);
 
-/* Markup of forms that are posted, into a page's html. */
-void be_html_text(struct be_buf *html, const char *before, const char *text, const char *after);
-/* value may be null. */
-void be_html_field(struct be_buf *html, const char *name, const char *label, const char *value);
-void be_html_hidden(struct be_buf *html, const char *name, const char *value);
-
 /* Why what was posted was refused, if it was: the first thing a page says. */
 void be_say_wrong(struct be_doc *doc, const struct visit *visit);
 
