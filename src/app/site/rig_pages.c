@@ -239,10 +239,9 @@ static enum be_status write_rigs(struct visit *visit, struct be_err *err)
   if (be_rigs_read(visit->rigs_path, rigs, &unread) != BE_OK)
     text(html, "<p>The saved rigs cannot be read: ", unread.what, ".</p>\n");
   text(html, "<p class=\"note\">Saved rigs are kept in ", visit->rigs_path, ".</p>\n");
-  be_buf_text(
-      html,
-      "<div class=\"table\" role=\"region\" tabindex=\"0\" aria-label=\"Saved "
-      "rigs\"><table><thead><tr><th>Saved rig</th><th>Source</th><th></th></tr></thead><tbody>\n");
+  be_buf_text(html, "<div class=\"table\" role=\"region\" tabindex=\"0\" aria-label=\"Saved "
+                    "rigs\"><table><thead><tr><th>Saved rig</th><th>Source</th><th>At the "
+                    "bench</th></tr></thead><tbody>\n");
   for (size_t i = 0; i < rigs->count; i++) {
     const struct be_rig_setup *setup = &rigs->setup[i];
     write_row(html, setup->name, setup->source);
