@@ -88,7 +88,7 @@ static void the_form_has_what_the_book_has(void **state)
   page_says("/pull/2", "name=\"load\" autocomplete=\"off\" value=\"12.5 lb\">");
   page_says("/pull/2", "<option value=\"grip\" selected>grip</option>");
   page_says("/pull/2", "<option value=\"\" selected>by the rules</option>");
-  page_says("/pull/2", "name=\"judged by\" autocomplete=\"off\" value=\"Wren\"");
+  page_says("/pull/2", "name=\"judged by\" autocomplete=\"off\" value=\"\" required>");
   page_says("/pull/2", "name=\"note\" autocomplete=\"off\" value=\"left &lt;hook&gt;\"");
   page_says("/pull/2", "name=\"correction\" autocomplete=\"off\" value=\"\" required>");
   page_says("/pull/2", ">a&lt;1&gt;.jpg</td>");

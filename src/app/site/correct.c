@@ -112,7 +112,10 @@ void be_correct_form(struct visit *visit, const struct be_pull *pull)
       chosen(visit, "which", "which", &which, (int)pull->which),
       chosen(visit, "result", "it counts as", &result, is_void ? (int)BE_KIND_VOID : 0),
       typed(visit, "reason", "why it is void, if so", is_void ? pull->reason : NULL),
-      typed(visit, "judged by", "judged by (a name or initials)", pull->judged_by),
+      {.name = "judged by",
+       .label = "judged by (a name or initials of who corrects it)",
+       .value = value_of(visit, "judged by", NULL),
+       .required = true},
       typed(visit, "note", "note", pull->note),
   };
   const struct be_form form = {.title = "Correct the result",

@@ -350,7 +350,6 @@ void be_site_answer(void *context, const struct be_request *request, struct be_r
                     .door = &site->door,
                     .reader = be_reader_of(request)};
   be_door_look(&site->door, request, &v.visitor);
-  v.who = v.visitor.device.name;
   if (strcmp(v.request->path, "/bench/news") == 0) {
     answer_news(site, &v.visitor, reply);
     if (api && !reply->news) be_api_say_refused(reply);

@@ -54,7 +54,6 @@ struct visit {
   const struct door *door;
   struct visitor visitor;
   struct be_reader reader;
-  const char *who; /* who does it: the name of a device, "" for this machine; not yet kept */
   struct be_live_site *bench;
   struct be_err
       wrong; /* why what was posted was refused: to be said on the page; BE_OK: it was not */
