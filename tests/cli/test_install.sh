@@ -18,6 +18,11 @@ include/bitterend/app/app.h
 include/bitterend/base/base.h
 include/bitterend/book/book.h
 include/bitterend/chart/chart.h
+include/bitterend/knot/crossing/crossing.h
+include/bitterend/knot/curve/curve.h
+include/bitterend/knot/diagram/diagram.h
+include/bitterend/knot/invariant/invariant.h
+include/bitterend/knot/knot.h
 include/bitterend/press/press.h
 include/bitterend/rig/calibration/calibration.h
 include/bitterend/rig/file/file.h

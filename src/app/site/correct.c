@@ -11,11 +11,11 @@
 #include <stdlib.h>
 #include <string.h>
 
-/* Which result it corrects and why, then columns of a pull sheet. */
-const char *const be_correct_takes[] = {"corrects",  "correction", "load",   "what",
-                                        "where",     "which",      "result", "reason",
-                                        "judged by", "note",       NULL};
-static const char *const *const result_fields = be_correct_takes + 2;
+/* What is done, to which result and why, then columns of a pull sheet. */
+const char *const be_correct_takes[] = {"do",     "corrects",  "correction", "load",
+                                        "what",   "where",     "which",      "result",
+                                        "reason", "judged by", "note",       NULL};
+static const char *const *const result_fields = be_correct_takes + 3;
 
 /* ---- the form ---- */
 

@@ -20,7 +20,7 @@ static enum be_status find_line(const struct visit *visit, size_t *line, struct 
   return be_fail(err, BE_NO, "the address does not name a line of the book");
 }
 
-const char *const be_line_takes[] = {"on-hand", "counted", NULL};
+const char *const be_line_takes[] = {"do", "on-hand", "counted", NULL};
 
 static void write_count(struct visit *visit)
 {

@@ -58,10 +58,10 @@ static const struct be_field fields[] = {
 };
 enum { FIELDS = sizeof fields / sizeof fields[0] };
 const char *const be_plan_takes[] = {
-    "name",        "knots",   "on",       "soaked",      "specimens", "within",
-    "difference",  "cv",      "plain",    "per-evening", "minutes",   "minutes-each",
-    "metres-each", "tyers",   "question", "grip",        "clear",     "slips",
-    "void",        "replace", "stop",     "shown",       NULL};
+    "do",           "name",        "knots",   "on",       "soaked",      "specimens",
+    "within",       "difference",  "cv",      "plain",    "per-evening", "minutes",
+    "minutes-each", "metres-each", "tyers",   "question", "grip",        "clear",
+    "slips",        "void",        "replace", "stop",     "shown",       NULL};
 
 static enum be_status show_form(struct visit *visit, struct be_err *err)
 {
