@@ -261,6 +261,8 @@ static void a_saved_rig_is_used_without_a_restart(void **state)
              "gone on");
   answers_at("/rig", "POST", "do=use&rig=lost", 400, "nowhere");
   answers_at("/rig", "POST", "do=use&rig=fish", 400, "fish");
+  answers_at("/rig", "POST", "do=use", 400, "no saved rig is named");
+  answers_at("/rig", "POST", "do=dance", 400, "dance");
   answers_at("/rig", "GET", "", 200, "the rig \"slow &amp; steady\" now.");
   answers_at("/rig", "POST", "do=type", 303, "Location: /bench\r\n");
   answers_at("/rig", "GET", "", 200, "Loads are typed now.");

@@ -289,7 +289,9 @@ enum be_status be_rig_log(struct visit *visit, struct be_err *err)
 {
   const char *what = be_request_form(visit->request, "do");
   const char *name = be_request_form(visit->request, "rig");
-  if (what && strcmp(what, "type") == 0) return use(visit, NULL, err);
-  if (what && strcmp(what, "use") == 0 && name) return use(visit, name, err);
-  return be_rig_post(visit->book_path, visit->request, err);
+  if (!what || strcmp(what, "log") == 0) return be_rig_post(visit->book_path, visit->request, err);
+  if (strcmp(what, "type") == 0) return use(visit, NULL, err);
+  if (strcmp(what, "use") != 0)
+    return be_fail(err, BE_BAD_INPUT, "the rig does not know how to do \"%.40s\"", what);
+  return name ? use(visit, name, err) : be_fail(err, BE_BAD_INPUT, "no saved rig is named");
 }
