@@ -139,7 +139,10 @@ static enum be_status read_benches(const struct reading *reading, struct be_reco
 /* Scans pulls in order and finds the rest of each by its key: what CROSS JOIN asks of SQLite. ?2
  * tells whether anything was corrected at all. */
 static const char pulls_sql[] =
-    "SELECT pull.id, code, design, knot, line_a, line_b, hardware, soak, soak_s, speed_m_s,"
+    /* A file's date stands behind its bytes: it is read once a file, not once a pull. */
+    "WITH dated AS MATERIALIZED (SELECT id AS sheet, entered_at AS at FROM file"
+    " WHERE id IN (SELECT file FROM result))"
+    " SELECT pull.id, code, design, knot, line_a, line_b, hardware, soak, soak_s, speed_m_s,"
     " length_m, tyer, lubricant, session, place, result.kind, load_N, load_text, load_unit, what,"
     " where_, which, reason, note, file.name, file_line,"
     " iif(pull.trace < ?1, pull.trace, NULL), derived.peak_N,"
@@ -147,12 +150,13 @@ static const char pulls_sql[] =
     " iif(?2, (SELECT count(*) - 1 FROM result AS r WHERE r.pull = pull.id AND r.file < ?1), 0),"
     " knot_b, pull.bench, derived.missed_N, derived.drift_N, result.file,"
     " judged_by, result.id, derived.flags, pull.calibration,"
-    " zero_before_N, zero_after_N, (SELECT f.entered_at FROM result AS r JOIN file AS f"
-    " ON f.id = r.file WHERE r.pull = pull.id ORDER BY r.id LIMIT 1)"
+    " zero_before_N, zero_after_N, dated.at"
     " FROM pull CROSS JOIN specimen ON specimen.id = pull.specimen"
     " CROSS JOIN result ON result.pull = pull.id"
     " CROSS JOIN file ON file.id = result.file"
     " LEFT JOIN derived ON derived.trace = pull.trace AND derived.trace < ?1"
+    " LEFT JOIN dated ON dated.sheet = (SELECT min(r.file) FROM result AS r"
+    " WHERE r.pull = pull.id)"
     " WHERE result.file < ?1 AND (?2 = 0 OR NOT EXISTS (SELECT 1 FROM result AS later"
     " WHERE later.corrects = result.id AND later.file < ?1))"
     " ORDER BY pull.id";
