@@ -1,5 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "book/book_test.h"
+#include "book/inside.h"
 
 /* Force of a mass under standard gravity, and of the pound (0.45359237 kg):
  * exact by definition; source: NIST SP 811 (2008), appendix B. */
@@ -272,6 +273,62 @@ static void notes_have_a_ceiling(void **state)
   assert_int_equal(shelf->entered.notes_dropped, 10);
 }
 
+/* ---- what reading costs ---- */
+
+enum { ROWS_MAX = 3200, ROW_MAX = 160 };
+
+static void enter_rows(struct shelf *shelf, const char *name, int rows)
+{
+  static char text[ROWS_MAX * ROW_MAX];
+  size_t used = (size_t)snprintf(text, sizeof text, "specimen,knot,line,load (N),note\n");
+  for (int i = 0; i < rows; i++)
+    used += (size_t)snprintf(text + used, sizeof text - used, "%s%d,uni,nylon 12 lb,41.%d,%090d\n",
+                             name, i, i % 10, i);
+  assert_true(used < sizeof text);
+  enter_text(shelf, name, text);
+}
+
+/* Pages of the book that are looked at to read it, a pull. */
+static double pages_a_pull(struct shelf *shelf)
+{
+  const int counters[] = {SQLITE_DBSTATUS_CACHE_HIT, SQLITE_DBSTATUS_CACHE_MISS};
+  int pages = 0, now, most;
+  shelf_reopen(shelf, false);
+  const struct be_record *record = read_shelf(shelf);
+  for (size_t i = 0; i < 2; i++) {
+    assert_int_equal(sqlite3_db_status(shelf->book->db, counters[i], &now, &most, 0), SQLITE_OK);
+    pages += now;
+  }
+  shelf_reopen(shelf, true);
+  assert_true(pages > 0);
+  return pages / (double)record->pulls_count;
+}
+
+/* The bytes of a sheet stand in the book too, and are not gone through for each of its pulls; trees
+ * of more rows have a level more. */
+static void long_sheet_costs_no_more(struct shelf *shelf, bool corrected)
+{
+  enter_rows(shelf, "short", 200);
+  if (corrected)
+    enter_text(shelf, "again.csv",
+               "specimen,knot,line,load (N),correction\nshort0,uni,nylon 12 lb,44.1,read again\n");
+  double of_short = pages_a_pull(shelf);
+  enter_rows(shelf, "long", ROWS_MAX);
+  double of_long = pages_a_pull(shelf);
+  if (of_long >= 3 * of_short) print_error("%.1f pages a pull, then %.1f\n", of_short, of_long);
+  assert_true(of_long < 3 * of_short);
+}
+
+static void a_pull_of_a_long_sheet_costs_no_more_to_read(void **state)
+{
+  long_sheet_costs_no_more(*state, false);
+}
+
+static void nor_where_pulls_are_corrected(void **state)
+{
+  long_sheet_costs_no_more(*state, true);
+}
+
 int main(void)
 {
   const struct CMUnitTest tests[] = {
@@ -286,6 +343,8 @@ int main(void)
       on_a_shelf(the_unit_of_the_record_is_the_usual_one),
       on_a_shelf(what_was_entered_is_counted),
       on_a_shelf(notes_have_a_ceiling),
+      on_a_shelf(a_pull_of_a_long_sheet_costs_no_more_to_read),
+      on_a_shelf(nor_where_pulls_are_corrected),
   };
   return be_tests("book: pulls", tests);
 }
