@@ -83,38 +83,22 @@ static int end(void **state)
   return 0;
 }
 
-static struct got send_to(const char *method, const char *address, const char *type,
+static struct got send_to(const char *method, const char *address, const char *lines,
                           const char *body)
 {
-  char request[2000];
-  int length =
-      snprintf(request, sizeof request,
-               "%s %s HTTP/1.1\r\nHost: localhost:%u\r\nConnection: close\r\n"
-               "Content-Type: %s\r\nContent-Length: %zu\r\n\r\n%s",
-               method, address, (unsigned)be_app_serve_port(site), type, strlen(body), body);
-  return ask_at(NULL, be_app_serve_port(site), request, (size_t)length);
-}
-
-static void json_is(struct got got, const char *address, int status, const char *words)
-{
-  if (got.status != status || !strstr(got.body, words))
-    print_error("%s: %d, without %s:\n%.2000s\n", address, got.status, words, got.text);
-  assert_int_equal(got.status, status);
-  assert_non_null(strstr(got.body, words));
-  assert_header(&got, "Content-Type: application/json");
-  assert_safe(&got);
-  free(got.text);
+  return send_body(be_app_serve_port(site), method, address, lines, body);
 }
 
 static void says_json(const char *address, int status, const char *words)
 {
-  json_is(send_to("GET", address, "text/plain", ""), address, status, words);
+  assert_says_json(send_to("GET", address, "", ""), address, status, words);
 }
 
 static void post(const char *body, int status, const char *words)
 {
-  json_is(send_to("POST", "/api/1/bench", "application/json; charset=utf-8", body), body, status,
-          words);
+  assert_says_json(
+      send_to("POST", "/api/1/bench", "Content-Type: application/json; charset=utf-8\r\n", body),
+      body, status, words);
 }
 
 /* ---- answers ---- */
@@ -160,7 +144,7 @@ static void answers_are_those_of_commands(void **state)
     assert_int_equal(all[i].ask(book, &how, &doc, NULL), BE_OK);
     be_doc_caution(doc, "%s", be_notice);
     assert_int_equal(be_doc_json(doc, &json, NULL), BE_OK);
-    struct got got = send_to("GET", all[i].address, "text/plain", "");
+    struct got got = send_to("GET", all[i].address, "", "");
     assert_string_equal(got.body, json.data);
     assert_header(&got, "Content-Type: application/json");
     free(got.text);
@@ -182,14 +166,14 @@ static void errors_say_what_and_where(void **state)
   says_json("/api/1/standings?since=pages", 400, "\"remedy\":\"give a date such as");
   says_json("/api/1/cell", 404, "does not name a knot");
   says_json("/api/1/pull/4711", 404, "there is no such pull");
-  struct got got = send_to("GET", "/record", "text/plain", "");
+  struct got got = send_to("GET", "/record", "", "");
   assert_int_equal(got.status, 404); /* no page */
   assert_non_null(strstr(got.body, "<h1>Not found</h1>"));
   free(got.text);
-  json_is(send_to("POST", "/api/1/strength", "application/json", "{}"), "strength", 405,
-          "nothing can be sent");
-  json_is(send_to("POST", "/api/1/record", "application/json", "{}"), "record", 405,
-          "nothing can be sent");
+  assert_says_json(send_to("POST", "/api/1/strength", JSON_TYPE, "{}"), "strength", 405,
+                   "nothing can be sent");
+  assert_says_json(send_to("POST", "/api/1/record", JSON_TYPE, "{}"), "record", 405,
+                   "nothing can be sent");
 }
 
 static void a_book_that_vanished_is_said(void **state)
@@ -254,7 +238,7 @@ static void the_record_is_whole(void **state)
 static int trace_of(const char *specimen)
 {
   char code[40];
-  struct got got = send_to("GET", "/api/1/record?of=pulls", "text/plain", "");
+  struct got got = send_to("GET", "/api/1/record?of=pulls", "", "");
   snprintf(code, sizeof code, "\"specimen\":\"%s\"", specimen);
   const char *at = strstr(got.body, code);
   at = at ? strstr(at, "\"trace\":") : NULL;
@@ -331,10 +315,10 @@ static void strictness_names_what_is_wrong(void **state)
   post("{\"do\":\"guard\",\"do\":\"stop\",\"step\":0}", 400, "duplicate object key");
   post("[\"do\"]", 400, "a list, not an object");
   post("", 400, "not JSON");
-  json_is(send_to("POST", "/api/1/bench", "application/x-www-form-urlencoded", "do=guard&step=0"),
-          "a form", 415, "\"remedy\":\"send it with Content-Type: application/json\"");
+  assert_says_json(send_to("POST", "/api/1/bench", FORM_TYPE, "do=guard&step=0"), "a form", 415,
+                   "\"remedy\":\"send it with Content-Type: application/json\"");
   says_json("/api/1/bench", 200, "\"step\":0,\"at\":\"choose\"");
-  struct got got = send_to("POST", "/bench", "application/json", "{\"do\":\"guard\"}");
+  struct got got = send_to("POST", "/bench", JSON_TYPE, "{\"do\":\"guard\"}");
   assert_int_equal(got.status, 409); /* a page takes forms alone */
   free(got.text);
 }
@@ -388,8 +372,8 @@ static void who_is_not_paired_is_told(void **state)
   says_json("/api/1/bench", 403, "not paired");
   says_json("/api/1/standings", 403, "not paired");
   says_json("/api/1/bench/news", 403, "not paired");
-  json_is(send_to("POST", "/api/1/bench", "application/json", "{}"), "/api/1/bench", 403,
-          "not paired");
+  assert_says_json(send_to("POST", "/api/1/bench", JSON_TYPE, "{}"), "/api/1/bench", 403,
+                   "not paired");
   be_app_serve_end(site);
 }
 
@@ -416,7 +400,7 @@ static size_t try_scantly(const char *method, const char *address, const char *b
   for (long most = 0;; most += most / 16 + 1) {
     assert_true(most < 1000000);
     atomic_store(&allocations_left, most);
-    struct got got = send_to(method, address, "application/json", body);
+    struct got got = send_to(method, address, JSON_TYPE, body);
     if (got.status != status && got.status != 500)
       print_error("%s: %d: %.300s\n", address, got.status, got.body);
     assert_true(got.status == status || got.status == 500);

@@ -28,37 +28,20 @@ static int end(void **state)
   return 0;
 }
 
-static struct got send_to(const char *method, const char *address, const char *type,
+static struct got send_to(const char *method, const char *address, const char *lines,
                           const char *body)
 {
-  char request[2000];
-  int length =
-      snprintf(request, sizeof request,
-               "%s %s HTTP/1.1\r\nHost: localhost:%u\r\nConnection: close\r\n"
-               "Content-Type: %s\r\nContent-Length: %zu\r\n\r\n%s",
-               method, address, (unsigned)be_app_serve_port(site), type, strlen(body), body);
-  return ask_at(NULL, be_app_serve_port(site), request, (size_t)length);
-}
-
-static void json_is(struct got got, const char *address, int status, const char *words)
-{
-  if (got.status != status || !strstr(got.body, words))
-    print_error("%s: %d, without %s:\n%.2000s\n", address, got.status, words, got.text);
-  assert_int_equal(got.status, status);
-  assert_non_null(strstr(got.body, words));
-  assert_header(&got, "Content-Type: application/json");
-  assert_safe(&got);
-  free(got.text);
+  return send_body(be_app_serve_port(site), method, address, lines, body);
 }
 
 static void says_json(const char *address, int status, const char *words)
 {
-  json_is(send_to("GET", address, "text/plain", ""), address, status, words);
+  assert_says_json(send_to("GET", address, "", ""), address, status, words);
 }
 
 static void posted(const char *address, const char *body, int status, const char *words)
 {
-  json_is(send_to("POST", address, "application/json", body), body, status, words);
+  assert_says_json(send_to("POST", address, JSON_TYPE, body), body, status, words);
 }
 
 static void pages_take_json_for_their_forms(void **state)
@@ -83,8 +66,7 @@ static void a_plan_is_fixed_as_it_was_shown(void **state)
   (void)state;
   char body[300], shown[20] = "";
   struct got got =
-      send_to("GET", "/api/1/plan?name=june&knots=palomar;clinch&on=nylon+12+lb+%2B+ring",
-              "text/plain", "");
+      send_to("GET", "/api/1/plan?name=june&knots=palomar;clinch&on=nylon+12+lb+%2B+ring", "", "");
   const char *at = strstr(got.body, "\"shown\":\"");
   assert_non_null(at);
   snprintf(shown, sizeof shown, "%.16s", at + strlen("\"shown\":\""));
@@ -107,7 +89,7 @@ static void a_page_of_one_browser_has_no_twin(void **state)
     says_json(all[i], 404, "is of one browser alone");
     posted(all[i], "{}", 404, "is of one browser alone");
   }
-  struct got got = send_to("GET", "/api/1/", "text/plain", "");
+  struct got got = send_to("GET", "/api/1/", "", "");
   assert_non_null(strstr(got.body, "{\"path\":\"/api/1/rig/listen\",\"page\":\"/rig/listen\","
                                    "\"posts\":true}"));
   assert_null(strstr(got.body, "reader"));

@@ -46,34 +46,18 @@ static int end(void **state)
 
 static struct got send_to(const char *method, const char *address, const char *form)
 {
-  char request[2000];
-  int length = snprintf(request, sizeof request,
-                        "%s %s HTTP/1.1\r\nHost: localhost:%u\r\nConnection: close\r\n"
-                        "Content-Type: application/x-www-form-urlencoded\r\n"
-                        "Content-Length: %zu\r\n\r\n%s",
-                        method, address, (unsigned)be_app_serve_port(site), strlen(form), form);
-  return ask_at(NULL, be_app_serve_port(site), request, (size_t)length);
+  return send_body(be_app_serve_port(site), method, address, FORM_TYPE, form);
 }
 
 /* The page says so; what form has it all. */
 static void bench_says(const char *words)
 {
-  struct got got = send_to("GET", "/bench", "");
-  if (got.status != 200 || !strstr(got.body, words))
-    print_error("without \"%s\":\n%.3000s\n", words, got.body);
-  assert_int_equal(got.status, 200);
-  assert_non_null(strstr(got.body, words));
-  free(got.text);
+  assert_says(send_to("GET", "/bench", ""), "/bench", 200, words);
 }
 
 static void post(const char *form, int status, const char *words)
 {
-  struct got got = send_to("POST", "/bench", form);
-  if (got.status != status || !strstr(got.text, words))
-    print_error("%s: %d, without \"%s\":\n%.2000s\n", form, got.status, words, got.text);
-  assert_int_equal(got.status, status);
-  assert_non_null(strstr(got.text, words));
-  free(got.text);
+  assert_says(send_to("POST", "/bench", form), form, status, words);
 }
 
 static void a_specimen_goes_from_plan_to_book(void **state)

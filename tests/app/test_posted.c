@@ -45,34 +45,17 @@ static int end(void **state)
 
 static struct got send_to(const char *method, const char *address, const char *form)
 {
-  char request[4000];
-  int length = snprintf(request, sizeof request,
-                        "%s %s HTTP/1.1\r\nHost: localhost:%u\r\nConnection: close\r\n"
-                        "Content-Type: application/x-www-form-urlencoded\r\n"
-                        "Content-Length: %zu\r\n\r\n%s",
-                        method, address, (unsigned)be_app_serve_port(site), strlen(form), form);
-  return ask_at(NULL, be_app_serve_port(site), request, (size_t)length);
-}
-
-static void says_of(const char *method, const char *address, const char *form, int status,
-                    const char *words)
-{
-  struct got got = send_to(method, address, form);
-  if (got.status != status || !strstr(got.text, words))
-    print_error("%s: %d, without \"%s\":\n%.3000s\n", address, got.status, words, got.text);
-  assert_int_equal(got.status, status);
-  assert_non_null(strstr(got.text, words));
-  free(got.text);
+  return send_body(be_app_serve_port(site), method, address, FORM_TYPE, form);
 }
 
 static void page_is(const char *address, int status, const char *words)
 {
-  says_of("GET", address, "", status, words);
+  assert_says(send_to("GET", address, ""), address, status, words);
 }
 
 static void post(const char *address, const char *form, int status, const char *words)
 {
-  says_of("POST", address, form, status, words);
+  assert_says(send_to("POST", address, form), form, status, words);
 }
 
 static size_t trials_of_book(void)

@@ -295,25 +295,10 @@ static void it_is_asked_by_day(void **state)
 
 static struct be_site *site;
 
-static struct got send_to(const char *method, const char *form)
-{
-  char request[2000];
-  int length = snprintf(request, sizeof request,
-                        "%s /rig HTTP/1.1\r\nHost: localhost:%u\r\nConnection: close\r\n"
-                        "Content-Type: application/x-www-form-urlencoded\r\n"
-                        "Content-Length: %zu\r\n\r\n%s",
-                        method, (unsigned)be_app_serve_port(site), strlen(form), form);
-  return ask_at(NULL, be_app_serve_port(site), request, (size_t)length);
-}
-
 static void answers(const char *method, const char *form, int status, const char *words)
 {
-  struct got got = send_to(method, form);
-  if (got.status != status || !strstr(got.text, words))
-    print_error("%s: %d, without \"%s\":\n%.3000s\n", form, got.status, words, got.text);
-  assert_int_equal(got.status, status);
-  assert_non_null(strstr(got.text, words));
-  free(got.text);
+  struct got got = send_body(be_app_serve_port(site), method, "/rig", FORM_TYPE, form);
+  assert_says(got, form, status, words);
 }
 
 static void a_check_weight_is_logged_on_the_page(void **state)

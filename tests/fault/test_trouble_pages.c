@@ -59,24 +59,13 @@ static struct be_site *site;
 
 static struct got send_to(const char *method, const char *address, const char *form)
 {
-  char request[2000];
-  int length = snprintf(request, sizeof request,
-                        "%s %s HTTP/1.1\r\nHost: localhost:%u\r\nConnection: close\r\n"
-                        "Content-Type: application/x-www-form-urlencoded\r\n"
-                        "Content-Length: %zu\r\n\r\n%s",
-                        method, address, (unsigned)be_app_serve_port(site), strlen(form), form);
-  return ask_at(NULL, be_app_serve_port(site), request, (size_t)length);
+  return send_body(be_app_serve_port(site), method, address, FORM_TYPE, form);
 }
 
 static void page_says(const char *method, const char *address, const char *form, int status,
                       const char *words)
 {
-  struct got got = send_to(method, address, form);
-  if (got.status != status || !strstr(got.text, words))
-    print_error("%s %s: %d, without \"%s\":\n%.3000s\n", method, form, got.status, words, got.text);
-  assert_int_equal(got.status, status);
-  assert_non_null(strstr(got.text, words));
-  free(got.text);
+  assert_says(send_to(method, address, form), *form ? form : address, status, words);
 }
 
 static bool is_on_page(const char *words)

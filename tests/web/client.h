@@ -171,6 +171,24 @@ static inline struct got get(const struct be_server *server, const char *method,
   return got;
 }
 
+#define FORM_TYPE "Content-Type: application/x-www-form-urlencoded\r\n"
+#define JSON_TYPE "Content-Type: application/json\r\n"
+
+/* Sends a body, with lines of the head that end in \r\n, to this machine. */
+static inline struct got send_body(uint16_t port, const char *method, const char *address,
+                                   const char *lines, const char *body)
+{
+  static const char form[] = "%s %s HTTP/1.1\r\nHost: localhost:%u\r\nConnection: close\r\n"
+                             "%sContent-Length: %zu\r\n\r\n%s";
+  size_t room = sizeof form + strlen(address) + strlen(lines) + strlen(body) + 64;
+  char *request = malloc(room);
+  int size =
+      snprintf(request, room, form, method, address, (unsigned)port, lines, strlen(body), body);
+  struct got got = ask_at(NULL, port, request, (size_t)size);
+  free(request);
+  return got;
+}
+
 static inline void assert_header(const struct got *got, const char *line)
 {
   char whole[400];
@@ -194,6 +212,32 @@ static inline void assert_safe(const struct got *got)
                      "microphone=(), midi=(), payment=(), usb=()");
   assert_null(strstr(got->text, "\r\nServer:"));
   assert_null(strstr(got->text, "\r\nStrict-Transport-Security:"));
+}
+
+/* The reply to what was asked has that status, and these words in `where` of it. */
+static inline void assert_says_in(struct got got, const char *where, const char *asked, int status,
+                                  const char *words)
+{
+  bool says = strstr(where, words) != NULL;
+  if (got.status != status || !says)
+    print_error("%s: %d, without \"%s\":\n%.3000s\n", asked, got.status, words, got.text);
+  assert_int_equal(got.status, status);
+  assert_true(says);
+  free(got.text);
+}
+
+/* Of a page, in its head or body. */
+static inline void assert_says(struct got got, const char *asked, int status, const char *words)
+{
+  assert_says_in(got, got.text, asked, status, words);
+}
+
+static inline void assert_says_json(struct got got, const char *asked, int status,
+                                    const char *words)
+{
+  assert_header(&got, "Content-Type: application/json");
+  assert_safe(&got);
+  assert_says_in(got, got.body, asked, status, words);
 }
 
 /* The reply refuses with a sentence, closes, and the handler never saw the request. */
