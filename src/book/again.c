@@ -132,7 +132,7 @@ static const struct table {
                                                                   " ORDER BY called, id"},
     {"knot",
      "SELECT " KNOT_KEY " AS called, kind, doubled, aliases, crossings_a AS \"crossings A\","
-     " crossings_b AS \"crossings B\", overlap_m AS overlap, " SHA_OF(
+     " crossings_b AS \"crossings B\", overlap_m AS overlap, tie, " SHA_OF(
          "knot.file") " AS \"file\" FROM knot ORDER BY called, id"},
     {"bench",
      "SELECT name, calibration, resolution_N, drift_N, missed, certificate, calibrated, " SHA_OF(

@@ -200,6 +200,7 @@ struct be_knot {
   /* Of a drawing of it, in the view with the fewest crossings: how often a line crosses itself or
    * the other over the length of line A and of line B, and how much of A lies on B. */
   double crossings_a, crossings_b, overlap_m;
+  const char *tie;  /* how it runs: words or text that knot/tie reads */
   int64_t picture;  /* id for be_book_picture, 0 if there is none */
   const char *full; /* name with turns and version, as printed */
 };

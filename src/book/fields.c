@@ -75,6 +75,7 @@ static const struct {
     [FIELD_CROSSINGS_A] = {"crossings A", "", IN_KNOTS},
     [FIELD_CROSSINGS_B] = {"crossings B", "", IN_KNOTS},
     [FIELD_OVERLAP] = {"overlap", "", IN_KNOTS},
+    [FIELD_TIE] = {"tie", "", IN_KNOTS},
     [FIELD_PICTURE] = {"picture", "", IN_KNOTS},
     [FIELD_CALIBRATION] = {"calibration", "", IN_BENCHES},
     [FIELD_RESOLUTION] = {"resolution", "", IN_BENCHES | IN_CALIBRATIONS},

@@ -150,6 +150,7 @@ enum field {
   FIELD_CROSSINGS_A,
   FIELD_CROSSINGS_B,
   FIELD_OVERLAP,
+  FIELD_TIE,
   FIELD_PICTURE,
   FIELD_CALIBRATION,
   FIELD_RESOLUTION,
@@ -250,7 +251,7 @@ struct line_told {
 enum be_status be_line_resolve(struct entering *in, enum field line, enum field spool,
                                const struct line_told *like, int64_t *id, struct be_err *err);
 struct knot_named {
-  const char *name, *version, *kind, *doubled, *aliases;
+  const char *name, *version, *kind, *doubled, *aliases, *tie;
   double turns, crossings_a, crossings_b, overlap_m;
 };
 /* A row of a knot sheet. */

@@ -19,8 +19,8 @@ static enum be_status insert_knot(struct entering *in, const struct knot_named *
   enum be_status status =
       be_sql_prepare(in->book->db,
                      "INSERT INTO knot (name, version, kind, turns, doubled, aliases, file,"
-                     " crossings_a, crossings_b, overlap_m)"
-                     " VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9, ?10)",
+                     " crossings_a, crossings_b, overlap_m, tie)"
+                     " VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9, ?10, ?11)",
                      &statement, err);
   if (status != BE_OK) return status;
   be_bind_text(statement, 1, knot->name);
@@ -33,6 +33,7 @@ static enum be_status insert_knot(struct entering *in, const struct knot_named *
   be_bind_number(statement, 8, knot->crossings_a);
   be_bind_number(statement, 9, knot->crossings_b);
   be_bind_number(statement, 10, knot->overlap_m);
+  be_bind_text(statement, 11, knot->tie);
   status = be_sql_step(statement, NULL, err);
   sqlite3_finalize(statement);
   if (status != BE_OK) return status;
@@ -49,7 +50,8 @@ static enum field knot_differs(sqlite3_stmt *s, const struct knot_named *knot)
   if (!be_fits_text(s, 2, knot->aliases)) return FIELD_ALIASES;
   if (!be_fits_number(s, 4, knot->crossings_a)) return FIELD_CROSSINGS_A;
   if (!be_fits_number(s, 5, knot->crossings_b)) return FIELD_CROSSINGS_B;
-  return be_fits_number(s, 6, knot->overlap_m) ? FIELDS : FIELD_OVERLAP;
+  if (!be_fits_number(s, 6, knot->overlap_m)) return FIELD_OVERLAP;
+  return be_fits_text(s, 7, knot->tie) ? FIELDS : FIELD_TIE;
 }
 
 /* Finds the knot of that name, version and turns: *id is 0 if there is none. */
@@ -60,7 +62,7 @@ static enum be_status knot_known(struct entering *in, const struct knot_named *k
   bool known = false;
   enum be_status status =
       be_sql_prepare(in->book->db,
-                     "SELECT kind, doubled, aliases, id, crossings_a, crossings_b, overlap_m"
+                     "SELECT kind, doubled, aliases, id, crossings_a, crossings_b, overlap_m, tie"
                      " FROM knot WHERE name = ?1 COLLATE NOCASE AND ifnull(version, '') = "
                      "ifnull(?2, '') COLLATE NOCASE AND turns IS ?3",
                      &s, err);
@@ -89,7 +91,8 @@ static enum be_status tell_more(struct entering *in, const struct knot_named *kn
       be_sql_prepare(in->book->db,
                      "UPDATE knot SET kind = ifnull(kind, ?2), doubled = ifnull(doubled, ?3),"
                      " aliases = ifnull(aliases, ?4), crossings_a = ifnull(crossings_a, ?5),"
-                     " crossings_b = ifnull(crossings_b, ?6), overlap_m = ifnull(overlap_m, ?7)"
+                     " crossings_b = ifnull(crossings_b, ?6), overlap_m = ifnull(overlap_m, ?7),"
+                     " tie = ifnull(tie, ?8)"
                      " WHERE id = ?1",
                      &s, err);
   if (status != BE_OK) return status;
@@ -100,6 +103,7 @@ static enum be_status tell_more(struct entering *in, const struct knot_named *kn
   be_bind_number(s, 5, knot->crossings_a);
   be_bind_number(s, 6, knot->crossings_b);
   be_bind_number(s, 7, knot->overlap_m);
+  be_bind_text(s, 8, knot->tie);
   status = be_sql_step(s, NULL, err);
   sqlite3_finalize(s);
   in->entered->known += status == BE_OK;
@@ -178,7 +182,8 @@ enum be_status be_enter_knot_row(struct entering *in, struct be_err *err)
                             .version = text_of(in, FIELD_VERSION),
                             .kind = text_of(in, FIELD_KIND),
                             .doubled = text_of(in, FIELD_DOUBLED),
-                            .aliases = text_of(in, FIELD_ALIASES)};
+                            .aliases = text_of(in, FIELD_ALIASES),
+                            .tie = text_of(in, FIELD_TIE)};
   if (!knot.name) {
     be_fail(err, BE_BAD_INPUT, "the knot has no name");
     be_fail_remedy(err, "every row of a knot sheet needs one");

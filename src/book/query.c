@@ -83,7 +83,7 @@ static enum be_status read_knots(const struct reading *reading, struct be_record
   struct rows rows = {.arena = arena};
   status = prepare(reading,
                    "SELECT id, name, version, kind, turns, doubled, aliases, crossings_a,"
-                   " crossings_b, overlap_m FROM knot WHERE ifnull(file, 0) < ?1 ORDER BY id",
+                   " crossings_b, overlap_m, tie FROM knot WHERE ifnull(file, 0) < ?1 ORDER BY id",
                    &rows.s, err);
   for (size_t i = 0; be_next_row(&rows, i, record->knots_count, &status, err); i++) {
     ids->id[i] = sqlite3_column_int64(rows.s, 0);
@@ -96,7 +96,8 @@ static enum be_status read_knots(const struct reading *reading, struct be_record
                              .aliases = be_column_text(&rows, 6),
                              .crossings_a = be_column_number(rows.s, 7),
                              .crossings_b = be_column_number(rows.s, 8),
-                             .overlap_m = be_column_number(rows.s, 9)};
+                             .overlap_m = be_column_number(rows.s, 9),
+                             .tie = be_column_text(&rows, 10)};
     if (knot->name) knot->full = be_knot_full(knot, arena);
     if (!knot->full) rows.lost = true;
   }

@@ -129,6 +129,7 @@ static const char *const steps[] = {
     "ALTER TABLE pull ADD COLUMN calibration TEXT;"
     "ALTER TABLE pull ADD COLUMN zero_before_N REAL;"
     "ALTER TABLE pull ADD COLUMN zero_after_N REAL;",
+    "ALTER TABLE knot ADD COLUMN tie TEXT;",
 };
 enum { STEPS = sizeof steps / sizeof steps[0] };
 

@@ -85,6 +85,22 @@ static void a_drawing_of_a_knot_is_kept(void **state)
   assert_sound(shelf);
 }
 
+static void a_tie_is_kept_as_it_is_written(void **state)
+{
+  struct shelf *shelf = *state;
+  enter_text(shelf, "knots.csv",
+             "knot,tie\nclinch,clinch turns=7\n"
+             "own,\"tie own\nline A\n  0,0 o 5,0 \"\"x\"\"\"\nbow,\n");
+  enter_text(shelf, "more.csv", "knot,tie\nBow,none\n");
+  const struct be_knot *knot = read_shelf(shelf)->knots;
+  assert_string_equal(knot[0].tie, "clinch turns=7");
+  assert_string_equal(knot[1].tie, "tie own\nline A\n  0,0 o 5,0 \"x\"");
+  assert_string_equal(knot[2].tie, "none");
+  struct be_err err = refuse_text(shelf, "knot,tie\nclinch,clinch turns=5\n", "with other tie");
+  assert_place(&err, 2, 2);
+  assert_sound(shelf);
+}
+
 static void a_drawing_may_be_told_later_but_not_changed(void **state)
 {
   struct shelf *shelf = *state;
@@ -335,6 +351,7 @@ int main(void)
       on_a_shelf(a_line_sheet_is_kept),
       on_a_shelf(a_knot_sheet_is_kept),
       on_a_shelf(a_drawing_of_a_knot_is_kept),
+      on_a_shelf(a_tie_is_kept_as_it_is_written),
       on_a_shelf(a_drawing_may_be_told_later_but_not_changed),
       on_a_shelf(bad_rows_of_either_are_refused),
       on_a_shelf(new_lines_are_made_from_their_name),

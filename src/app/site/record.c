@@ -85,6 +85,7 @@ static void knot_row(struct be_buf *out, const struct be_record *record, size_t 
   be_api_number(out, "crossings_a", knot->crossings_a);
   be_api_number(out, "crossings_b", knot->crossings_b);
   be_api_number(out, "overlap_m", knot->overlap_m);
+  be_api_text(out, "tie", knot->tie);
   id_of(out, "picture", knot->picture);
 }
 
