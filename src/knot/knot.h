@@ -5,8 +5,10 @@
  *   crossing/   where lines pass over one another in a view; writhe, linking, twist, overlap
  *   diagram/    the same without lengths: codes, faces, moves
  *   invariant/  what no move changes, and what a knot is consistent with by it
+ *   tie/        the notation of ties, the lines built from it, and the library
  *
- *     curve <- crossing -> diagram <- invariant */
+ *     curve <- crossing -> diagram <- invariant
+ *     tie -> crossing */
 #ifndef BE_KNOT_H
 #define BE_KNOT_H
 
@@ -14,5 +16,6 @@
 #include "knot/curve/curve.h"
 #include "knot/diagram/diagram.h"
 #include "knot/invariant/invariant.h"
+#include "knot/tie/tie.h"
 
 #endif
