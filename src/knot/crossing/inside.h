@@ -21,4 +21,8 @@ struct flat {
 enum be_status be_flat_make(const struct be_lines *lines, const struct be_view *view,
                             struct be_arena *arena, struct flat *flat, struct be_err *err);
 
+/* What two points that close an open line, after its last, add to its writhe. */
+enum be_status be_writhe_of_closing(const struct be_curve *curve, const struct be_point way[2],
+                                    struct be_arena *arena, double *writhe, struct be_err *err);
+
 #endif

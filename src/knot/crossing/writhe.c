@@ -63,23 +63,59 @@ static enum be_status in_view(const struct be_curve *curve, const struct be_view
   return BE_OK;
 }
 
+static enum be_status of_closed(const struct be_curve *curve, struct be_random *random,
+                                struct be_arena *arena, double *writhe, struct be_err *err)
+{
+  enum { TRIES = 20 };
+  enum be_status status = BE_NO;
+  for (int i = 0; i < TRIES && status == BE_NO; i++) {
+    struct be_view view = be_view_random(random);
+    status = in_view(curve, &view, arena, writhe, err);
+  }
+  return status;
+}
+
+/* A point well off the curve. */
+static struct be_point aside(const struct be_curve *curve, struct be_random *random)
+{
+  struct be_view turn = be_view_random(random);
+  struct be_point first = curve->points[0];
+  double far = 0;
+  for (size_t i = 0; i < curve->count; i++) far = fmax(far, distance(curve->points[i], first));
+  return (struct be_point){first.x + 1.7 * far * turn.eye[0], first.y + 1.7 * far * turn.eye[1],
+                           first.z + 1.7 * far * turn.eye[2]};
+}
+
+static enum be_status of_open(const struct be_curve *curve, struct be_random *random,
+                              struct be_arena *arena, double *writhe, struct be_err *err)
+{
+  size_t n = curve->count;
+  struct be_curve whole = {be_arena_alloc(arena, (n + 2) * sizeof *whole.points), n + 2, true};
+  struct be_point way[2] = {aside(curve, random), aside(curve, random)};
+  double closed, added;
+  if (!whole.points) return be_fail(err, BE_NO_MEMORY, "no memory for the line closed");
+  memcpy(whole.points, curve->points, n * sizeof *whole.points);
+  memcpy(whole.points + n, way, sizeof way);
+  if (!(distance(way[0], way[1]) > 0)) return be_fail(err, BE_NO, "two points are the same");
+  enum be_status status = of_closed(&whole, random, arena, &closed, err);
+  if (status == BE_OK) status = be_writhe_of_closing(curve, way, arena, &added, err);
+  if (status == BE_OK) *writhe = closed - added;
+  return status;
+}
+
+/* Any view, and any way that closes a line, does; this stream makes them the same each time. What
+ * meets itself, and what every view hides, is left to its pairs. */
 enum be_status be_writhe(const struct be_curve *curve, struct be_arena *arena, double *writhe,
                          struct be_err *err)
 {
-  enum { TRIES = 20 };
   enum be_status status = be_curve_check(curve, err);
-  if (status != BE_OK || !curve->closed) {
-    return status == BE_OK ? be_writhe_all_pairs(curve, arena, writhe, NULL, err) : status;
-  }
-  /* Any view does; this stream makes it the same each time. */
   struct be_random random;
   be_random_init(&random, 1, 0);
-  for (int i = 0; i < TRIES; i++) {
-    struct be_view view = be_view_random(&random);
-    status = in_view(curve, &view, arena, writhe, err);
-    if (status != BE_NO) break;
-  }
-  return status;
+  if (status != BE_OK) return status;
+  if (curve->closed) return of_closed(curve, &random, arena, writhe, err);
+  status = of_open(curve, &random, arena, writhe, err);
+  if (status != BE_NO && status != BE_BAD_INPUT) return status;
+  return be_writhe_all_pairs(curve, arena, writhe, NULL, err);
 }
 
 enum be_status be_linking(const struct be_lines *lines, size_t a, size_t b, struct be_arena *arena,
