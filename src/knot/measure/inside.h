@@ -32,8 +32,7 @@ enum be_status be_stretches_both(const struct be_stretches *a, const struct be_s
 
 /* ---- a line as a tree of its edges ---- */
 
-/* Node k has edges from[k] to from[k + 1] .. as halves of its parent; each knows a ball that holds
- * its edges. */
+/* A node has edges that follow each other, its children half of them each; its ball holds them. */
 struct node {
   struct be_point middle;
   double radius, low, high; /* low, high: of the height */

@@ -143,31 +143,27 @@ struct walk {
   struct be_err *err;
 };
 
+/* A piece of an edge: where on it, and along the line. */
+struct piece {
+  size_t edge;
+  double from, to;
+};
+
 static double height_in(const struct tree *tree, size_t edge, double at)
 {
   size_t next = edge + 1 < tree->count ? edge + 1 : 0;
   return tree->heights[edge] + at * (tree->heights[next] - tree->heights[edge]);
 }
 
-static enum be_status take_edges(struct walk *w, size_t i, size_t j)
+static double along_in(const struct tree *tree, size_t edge, double at)
 {
-  const struct tree *a = w->near->of, *b = w->near->to;
-  double i0 = a->along[i], i1 = along_at(a, i + 1), j0 = b->along[j], j1 = along_at(b, j + 1);
-  double all = a->closed ? a->along[a->count] : 0, from, to;
-  if (w->near->apart >= 0 && way_along((i0 + i1) / 2, (j0 + j1) / 2, all) <= w->near->apart)
-    return BE_OK;
-  struct be_point p = a->points[i], u = minus(point_at(a, i + 1), p);
-  struct be_point q = b->points[j], v = minus(point_at(b, j + 1), q);
-  if (!within(p, u, q, v, w->near->reach, &from, &to)) return BE_OK;
-  int kind = NEAR_OVER;
-  if (w->near->levelled) {
-    double at = (from + to) / 2;
-    struct be_point middle = {p.x + at * u.x, p.y + at * u.y, p.z + at * u.z};
-    if (height_in(a, i, at) < height_in(b, j, nearest(middle, q, v))) kind = NEAR_UNDER;
-  }
-  double begins = from > 0 ? i0 + from * (i1 - i0) : i0;
-  double ends = to < 1 ? i0 + to * (i1 - i0) : i1;
-  return be_gather_add(&w->found[kind], begins, ends, w->err);
+  double from = tree->along[edge], to = along_at(tree, edge + 1);
+  return at > 0 ? at < 1 ? from + at * (to - from) : to : from;
+}
+
+static struct be_point point_in(const struct tree *tree, size_t edge, double at)
+{
+  return blend(tree->points[edge], point_at(tree, edge + 1), at);
 }
 
 /* How far, at least and at most, places of two nodes are apart along the line. */
@@ -179,6 +175,44 @@ static void ways_apart(const struct tree *tree, double from, double to, double o
   double way = way_along((from + to) / 2, (other_from + other_to) / 2, all);
   *least = way - half;
   *most = way + half;
+}
+
+/* Of a line and itself: pieces of which some places are too near along the line and some are not
+ * are halved, until they are so short that their middles tell. */
+static enum be_status take_pieces(struct walk *w, struct piece x, struct piece y)
+{
+  const struct tree *a = w->near->of, *b = w->near->to;
+  const double apart = w->near->apart;
+  struct be_point p = point_in(a, x.edge, x.from), u = minus(point_in(a, x.edge, x.to), p);
+  struct be_point q = point_in(b, y.edge, y.from), v = minus(point_in(b, y.edge, y.to), q);
+  double from, to, least, most;
+  if (!within(p, u, q, v, w->near->reach, &from, &to)) return BE_OK;
+  if (apart >= 0) {
+    double a0 = along_in(a, x.edge, x.from), a1 = along_in(a, x.edge, x.to);
+    double b0 = along_in(b, y.edge, y.from), b1 = along_in(b, y.edge, y.to);
+    ways_apart(a, a0, a1, b0, b1, &least, &most);
+    bool unsure = least <= apart && apart < most;
+    if (unsure && a1 - a0 + b1 - b0 > 0.02 * apart) {
+      bool first = a1 - a0 > b1 - b0;
+      struct piece *cut = first ? &x : &y, rest = *cut;
+      rest.from = cut->to = (cut->from + cut->to) / 2;
+      enum be_status status = take_pieces(w, x, y);
+      return status == BE_OK ? take_pieces(w, first ? rest : x, first ? y : rest) : status;
+    }
+    if ((least + most) / 2 <= apart) return BE_OK;
+  }
+  int kind = NEAR_OVER;
+  if (w->near->levelled) {
+    double at = (from + to) / 2;
+    struct be_point middle = {p.x + at * u.x, p.y + at * u.y, p.z + at * u.z};
+    double other = y.from + nearest(middle, q, v) * (y.to - y.from);
+    double own = x.from + at * (x.to - x.from);
+    if (height_in(a, x.edge, own) < height_in(b, y.edge, other)) kind = NEAR_UNDER;
+  }
+  double begins = from > 0 ? x.from + from * (x.to - x.from) : x.from;
+  double ends = to < 1 ? x.from + to * (x.to - x.from) : x.to;
+  return be_gather_add(&w->found[kind], along_in(a, x.edge, begins), along_in(a, x.edge, ends),
+                       w->err);
 }
 
 /* Whether all of a node of the first is near one edge of a node of the second, and on which side.
@@ -222,7 +256,8 @@ static enum be_status walk_pair(struct walk *w, size_t x, size_t y)
     bool all_one_side = !w->near->levelled || n->high < m->low || n->low > m->high;
     if (status != BE_OK || all_one_side) return status;
   }
-  if (m->count == 1 && n->count == 1) return take_edges(w, m->first, n->first);
+  if (m->count == 1 && n->count == 1)
+    return take_pieces(w, (struct piece){m->first, 0, 1}, (struct piece){n->first, 0, 1});
   bool split_first = n->count == 1 || (m->count > 1 && m->radius > n->radius);
   for (unsigned k = 0; k < 2; k++) {
     enum be_status status =
