@@ -5,9 +5,10 @@
  *   crossing/   where lines pass over one another in a view; writhe, linking, twist, overlap
  *   diagram/    the same without lengths: codes, faces, moves
  *   invariant/  what no move changes, and what a knot is consistent with by it
+ *   measure/    what a tester counts: overlap, wraps, load path; closures; the same tie?
  *   tie/        the notation of ties, the lines built from it, and the library
  *
- *     curve <- crossing -> diagram <- invariant
+ *     curve <- crossing -> diagram <- invariant; measure -> all of them
  *     tie -> crossing */
 #ifndef BE_KNOT_H
 #define BE_KNOT_H
@@ -16,6 +17,7 @@
 #include "knot/curve/curve.h"
 #include "knot/diagram/diagram.h"
 #include "knot/invariant/invariant.h"
+#include "knot/measure/measure.h"
 #include "knot/tie/tie.h"
 
 #endif

@@ -81,5 +81,7 @@ enum be_status be_linking_integral(const struct be_curve *a, const struct be_cur
                                    struct be_arena *arena, double *linking, struct be_err *err);
 /* Twist of a framing, a vector at each point that need not be normal; over 2 pi. */
 double be_twist(const struct be_curve *curve, const struct be_point *framing);
+/* The same of the framing that faces the eye: exact at the corners, where alone it turns. */
+double be_twist_of_view(const struct be_curve *curve, const struct be_view *view);
 
 #endif

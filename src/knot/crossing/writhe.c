@@ -5,24 +5,6 @@
 
 static const double pi = 3.14159265358979323846;
 
-static double signed_angle(struct be_point from, struct be_point to, struct be_point axis)
-{
-  return atan2(dot(cross(from, to), axis), dot(from, to) * norm(axis));
-}
-
-/* What lies normal to a unit vector. */
-static struct be_point normal_part(struct be_point v, struct be_point unit)
-{
-  double along = dot(v, unit);
-  return (struct be_point){v.x - along * unit.x, v.y - along * unit.y, v.z - along * unit.z};
-}
-
-static struct be_point unit_of(struct be_point v)
-{
-  double length = norm(v);
-  return (struct be_point){v.x / length, v.y / length, v.z / length};
-}
-
 static struct be_point direction(const struct be_curve *curve, size_t i)
 {
   return unit_of(edge_of(curve, i));
@@ -30,20 +12,15 @@ static struct be_point direction(const struct be_curve *curve, size_t i)
 
 /* Over 2 pi, the turn of the framing that the eye's direction gives, at each corner against what is
  * carried along without turning; the corner is a great arc, on which it cannot turn by half. */
-static double twist_of_looking(const struct be_curve *curve, struct be_point eye)
+double be_twist_of_view(const struct be_curve *curve, const struct be_view *view)
 {
   double sum = 0;
+  struct be_point eye = {view->eye[0], view->eye[1], view->eye[2]};
   size_t n = curve->count;
-  for (size_t i = 0; i < n; i++) {
+  for (size_t i = curve->closed ? 0 : 1; i < be_curve_edges(curve); i++) {
     struct be_point t = direction(curve, (i + n - 1) % n), u = direction(curve, i);
     struct be_point before = normal_part(eye, t), after = normal_part(eye, u);
-    /* The rotation that takes t to u, of `before` (Rodrigues). */
-    struct be_point axis = cross(t, u), side = cross(axis, before);
-    double c = dot(t, u), k = dot(axis, before) / (1 + c);
-    struct be_point carried = {before.x * c + side.x + axis.x * k,
-                               before.y * c + side.y + axis.y * k,
-                               before.z * c + side.z + axis.z * k};
-    sum += signed_angle(carried, after, u);
+    sum += signed_angle(carried(before, t, u), after, u);
   }
   return sum / (2 * pi);
 }
@@ -58,8 +35,7 @@ static enum be_status in_view(const struct be_curve *curve, const struct be_view
   enum be_status status = be_crossings_find(&lines, view, arena, &crossings, &count, err);
   if (status != BE_OK) return status;
   be_crossings_count(crossings, count, &counts);
-  struct be_point eye = {view->eye[0], view->eye[1], view->eye[2]};
-  *writhe = counts.own_sign[0] - twist_of_looking(curve, eye);
+  *writhe = counts.own_sign[0] - be_twist_of_view(curve, view);
   return BE_OK;
 }
 

@@ -32,6 +32,9 @@ enum be_status be_diagram_copy(const struct be_diagram *from, struct be_arena *a
                                struct be_diagram *to, struct be_err *err);
 void be_diagram_mirror(struct be_diagram *diagram); /* every over becomes under */
 void be_diagram_reverse(struct be_diagram *diagram, size_t strand);
+/* One strand alone, the others taken away. */
+enum be_status be_diagram_alone(const struct be_diagram *diagram, size_t strand,
+                                struct be_arena *arena, struct be_diagram *to, struct be_err *err);
 
 /* ---- codes ---- */
 
@@ -54,6 +57,28 @@ enum be_status be_pd_read(const char *text, size_t size, struct be_arena *arena,
                           struct be_diagram *diagram, struct be_err *err);
 enum be_status be_pd_write(const struct be_diagram *diagram, struct be_buf *out,
                            struct be_err *err);
+
+/* What tells strands apart beside the drawing; all zero: nothing does. */
+struct be_marks {
+  unsigned char kind[BE_STRANDS_MAX];    /* 0 to 15: strands of one kind may change places */
+  signed char direction[BE_STRANDS_MAX]; /* 1: as its passes run, -1: against; 0: it has none */
+};
+/* One code for all ways to write a drawing: the least of the signed Gauss codes that begin at any
+ * pass (of an open strand: at either end), in either direction, with strands in the order that they
+ * are met in, each in the direction that makes the crossing it is met at positive. Two drawings
+ * have the same code exactly when, on a sphere, one is the other (parts that do not cross: each
+ * is). Mirror images have codes of their own. */
+struct be_canonical {
+  unsigned short *code;
+  size_t count;
+  unsigned char order[BE_STRANDS_MAX]; /* the drawing's strands, as the code has them */
+  bool reversed[BE_STRANDS_MAX];       /* by the drawing's strand */
+};
+/* marks may be null. */
+enum be_status be_diagram_canonical(const struct be_diagram *diagram, const struct be_marks *marks,
+                                    struct be_arena *arena, struct be_canonical *canonical,
+                                    struct be_err *err);
+bool be_canonical_same(const struct be_canonical *a, const struct be_canonical *b);
 
 /* ---- faces ---- */
 

@@ -41,3 +41,18 @@ enum be_status be_diagram_edit(struct be_diagram *diagram, const bool *taken,
   *diagram = made;
   return BE_OK;
 }
+
+enum be_status be_diagram_alone(const struct be_diagram *diagram, size_t strand,
+                                struct be_arena *arena, struct be_diagram *to, struct be_err *err)
+{
+  bool *taken = be_arena_alloc(arena, diagram->crossings + 1);
+  unsigned char *met = be_arena_alloc(arena, diagram->crossings + 1);
+  if (!taken || !met) return be_fail(err, BE_NO_MEMORY, "no memory for the strand");
+  for (size_t k = 0; k < diagram->strand[strand].count; k++)
+    met[diagram->strand[strand].pass[k].crossing]++;
+  for (size_t c = 0; c < diagram->crossings; c++) taken[c] = met[c] < 2;
+  *to = *diagram;
+  to->strands = 1;
+  to->strand[0] = diagram->strand[strand];
+  return be_diagram_edit(to, taken, NULL, 0, diagram->sign, diagram->crossings, arena, err);
+}
