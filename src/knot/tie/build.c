@@ -2,6 +2,7 @@
 #include "knot/crossing/crossing.h"
 #include "knot/tie/inside.h"
 
+enum { STEPS_MOST = 8000 };              /* of a line */
 static const double step_share = 0.25;   /* of a diameter, between points of a line */
 static const double beside_share = 1.05; /* of the sum of two radii, between companions */
 
@@ -136,7 +137,6 @@ static enum be_status follow(struct way *way, size_t l, struct be_err *err)
 struct smooth {
   struct be_curve curve;
   bool *drawn;
-  double *step_at; /* of each point: the via it is nearest to, as a sign of place */
 };
 
 static enum be_status smooth_line(const struct way *way, const struct sketch *line,
@@ -147,13 +147,21 @@ static enum be_status smooth_line(const struct way *way, const struct sketch *li
       be_arena_alloc(way->scratch, (way->vias.count + 1) * sizeof(struct be_point)), 0,
       line->closed};
   bool *drawn = be_arena_alloc(way->scratch, way->vias.count + 1);
+  double length = 0;
   if (!points.points || !drawn) return be_tie_no_memory(err);
   for (size_t i = 0; i < way->vias.count; i++) {
-    if (points.count && distance(points.points[points.count - 1], via[i].at) < 1e-3) continue;
+    double gone = points.count ? distance(points.points[points.count - 1], via[i].at) : 1;
+    length += gone;
+    if (gone < 1e-3) points.count--; /* the same place again: what follows is what counts */
     drawn[points.count] = via[i].drawn;
     points.points[points.count++] = via[i].at;
   }
   double step = step_share * line->diameter;
+  if (!(length / step < STEPS_MOST))
+    return be_fail(err, BE_TOO_LARGE, "line %c is longer than %d of its diameters", line->letter,
+                   STEPS_MOST / 4);
+  if (points.count < (line->closed ? 3 : 2))
+    return be_tie_wrong(err, line->place, "line %c stands still", line->letter);
   enum be_status status = be_curve_through(&points, step, way->scratch, &to->curve, err);
   if (status != BE_OK) return status;
   to->drawn = be_arena_alloc(way->scratch, to->curve.count);
@@ -236,6 +244,10 @@ static enum be_status check(const struct sketches *all, const struct meetings *m
   size_t count, kept = 0;
   enum be_status status = be_crossings_find(lines, &be_view_top, scratch, &found, &count, err);
   if (status == BE_NO) return BE_OK; /* a tie of given heights may hide something from above */
+  if (status == BE_BAD_INPUT)
+    return be_fail(
+        err, BE_BAD_INPUT,
+        "two strands run through one another: they are drawn too near, or at one height");
   if (status != BE_OK) return status;
   for (size_t k = 0; k < count; k++)
     if (drawn[found[k].line[0]][found[k].edge[0]] && drawn[found[k].line[1]][found[k].edge[1]])

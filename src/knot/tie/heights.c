@@ -45,6 +45,14 @@ static double off_leg(struct be_point p, const struct legs *e)
   return hypot(w.x - t * u.x, w.y - t * u.y);
 }
 
+static bool are_apart(const struct legs *e, const struct legs *f)
+{
+  return fmax(e->from.x, e->to.x) + 1 < fmin(f->from.x, f->to.x) ||
+         fmax(f->from.x, f->to.x) + 1 < fmin(e->from.x, e->to.x) ||
+         fmax(e->from.y, e->to.y) + 1 < fmin(f->from.y, f->to.y) ||
+         fmax(f->from.y, f->to.y) + 1 < fmin(e->from.y, e->to.y);
+}
+
 /* Whether they cross; *touch: an end of one lies on the other. */
 static bool cross_at(const struct legs *e, const struct legs *f, struct meeting *m, bool *touch)
 {
@@ -65,19 +73,19 @@ static bool cross_at(const struct legs *e, const struct legs *f, struct meeting 
   return true;
 }
 
-static enum be_status find_pair(const struct sketches *all, struct legs e, struct legs f,
-                                struct list *found, struct be_arena *scratch, struct be_err *err)
+static enum be_status find_pair(const struct legs *e, const struct legs *f, struct list *found,
+                                struct be_arena *scratch, struct be_err *err)
 {
   struct meeting m;
   bool touch;
-  const struct leg *p = &legs_of(e.line)[e.leg], *q = &legs_of(f.line)[f.leg];
-  (void)all;
-  if (e.number == f.number && share_a_dot(p, q)) return BE_OK;
-  bool crosses = cross_at(&e, &f, &m, &touch);
+  const struct leg *p = &legs_of(e->line)[e->leg], *q = &legs_of(f->line)[f->leg];
+  if ((e->number == f->number && share_a_dot(p, q)) || are_apart(e, f)) return BE_OK;
+  bool crosses = cross_at(e, f, &m, &touch);
   if (touch)
     return be_tie_wrong(err, q->place,
-                        "line %c lies on a point of line %c near %.3g,%.3g: draw it a little aside",
-                        f.line->letter, e.line->letter, q->place.line ? f.to.x : 0, f.to.y);
+                        "up to %.4g,%.4g line %c touches a point of line %c, or a point of it lies "
+                        "on that line: draw it a little aside",
+                        f->to.x, f->to.y, f->line->letter, e->line->letter);
   if (!crosses) return BE_OK;
   struct meeting *made = be_list_add(found, sizeof *made, scratch);
   if (!made) return be_tie_no_memory(err);
@@ -102,7 +110,7 @@ static enum be_status find_all(const struct sketches *all, struct list *found,
   const struct legs *leg = drawn.items;
   for (size_t i = 0; status == BE_OK && i < drawn.count; i++)
     for (size_t j = i + 1; status == BE_OK && j < drawn.count; j++)
-      status = find_pair(all, leg[i], leg[j], found, scratch, err);
+      status = find_pair(&leg[i], &leg[j], found, scratch, err);
   return status;
 }
 

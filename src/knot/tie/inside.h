@@ -58,6 +58,8 @@ struct names {
 };
 
 const struct name *be_names_look(const struct names *names, const char *at, size_t length);
+/* Whether a word may be a name. */
+enum be_status be_name_check(const struct word *word, struct be_err *err);
 /* Gives a value to a name; the newest counts. */
 enum be_status be_names_put(struct names *names, const struct word *word, double value,
                             struct be_err *err);

@@ -24,10 +24,50 @@ const struct name *be_names_look(const struct names *names, const char *at, size
   return NULL;
 }
 
+static bool is_letter(char c)
+{
+  return (c >= 'a' && c <= 'z') || (c >= 'A' && c <= 'Z') || c == '_';
+}
+
+static bool is_digit(char c)
+{
+  return c >= '0' && c <= '9';
+}
+
+/* Names that would be read as something else. */
+static bool is_taken(const struct word *word)
+{
+  static const char *const taken[] = {
+      "also",   "coil",   "cos",  "doubled", "else", "end", "kind", "let", "line", "mirror", "odd",
+      "pulled", "repeat", "ring", "rod",     "set",  "sin", "tie",  "tip", "view", "when"};
+  for (size_t i = 0; i < sizeof taken / sizeof taken[0]; i++)
+    if (be_word_is(word, taken[i])) return true;
+  size_t letters = 0;
+  while (letters < word->length && (word->at[letters] == 'o' || word->at[letters] == 'u'))
+    letters++;
+  return letters == word->length;
+}
+
+enum be_status be_name_check(const struct word *word, struct be_err *err)
+{
+  bool fine = word->length > 0 && is_letter(word->at[0]);
+  for (size_t i = 0; i < word->length; i++)
+    fine = fine && (is_letter(word->at[i]) || is_digit(word->at[i]));
+  if (!fine)
+    return be_tie_wrong(err, word->place, "\"%.*s\" is no name: it is of letters, then digits",
+                        (int)(word->length > 60 ? 60 : word->length), word->at);
+  if (is_taken(word))
+    return be_tie_wrong(err, word->place, "\"%.*s\" has a meaning of its own, and is no name",
+                        (int)(word->length > 60 ? 60 : word->length), word->at);
+  return BE_OK;
+}
+
 enum be_status be_names_put(struct names *names, const struct word *word, double value,
                             struct be_err *err)
 {
   struct name *known = NULL;
+  enum be_status status = be_name_check(word, err);
+  if (status != BE_OK) return status;
   for (size_t i = 0; i < names->count; i++)
     if (names->list[i].length == word->length &&
         memcmp(names->list[i].at, word->at, word->length) == 0)
@@ -61,16 +101,6 @@ static bool take(struct sums *s, char c)
   if (s->at == s->end || *s->at != c) return false;
   s->at++;
   return true;
-}
-
-static bool is_letter(char c)
-{
-  return (c >= 'a' && c <= 'z') || (c >= 'A' && c <= 'Z') || c == '_';
-}
-
-static bool is_digit(char c)
-{
-  return c >= '0' && c <= '9';
 }
 
 static enum be_status sum(struct sums *s, double *value);

@@ -71,6 +71,9 @@ enum be_status be_read_held(struct reading *r, bool *held)
                         name->at);
   if (!known->number) {
     const struct word *choice = be_read_word(r);
+    if (!be_is_choice(r, name, choice))
+      return be_tie_wrong(r->err, choice->place, "\"%.*s\" is none of the choices of \"%.*s\"",
+                          be_word_size(choice), choice->at, be_word_size(name), name->at);
     *held = choice->length == known->word.length &&
             memcmp(choice->at, known->word.at, choice->length) == 0;
     return BE_OK;
@@ -138,7 +141,11 @@ static enum be_status read_repeat(struct reading *r, const struct word *word)
   if (status != BE_OK) return status;
   if (!(times >= 0 && times <= 1000) || times != floor(times))
     return be_tie_wrong(r->err, word->place, "repeat is from 0 to 1000 times, not %g", times);
-  if (be_read_is(r, "as")) name = be_read_word(r);
+  if (be_read_is(r, "as")) {
+    name = be_read_word(r);
+    status = be_name_check(name, r->err);
+    if (status != BE_OK) return status;
+  }
   size_t body = r->at, outer = r->names.count;
   if (times == 0) pass_over(r);
   for (int i = 1; status == BE_OK && i <= (int)times; i++) {

@@ -11,6 +11,10 @@ const double be_tie_seated = 0.9;
 
 enum { ROUNDS = 240, LOOK_EVERY = 12, EVEN = 3, PAIRS_MOST = 2000000 };
 static const double most_push = 0.1;
+/* How far two may come nearer before they are looked up anew. */
+static const double slack = 1.2;
+/* No bend is sharper than this radius, in diameters: there the tube would crease. */
+static const double sharpest = 0.6;
 static const double own_way = 1.6; /* a line may touch itself once it has turned round: pi / 2 */
 
 struct bead {
@@ -25,8 +29,14 @@ struct pair {
   unsigned a, b;
 };
 
+struct order {
+  double x;
+  size_t i;
+};
+
 struct beads {
   struct bead *list;
+  struct order *order; /* by x */
   size_t count;
   struct pair *pairs; /* on the heap */
   size_t pairs_count, pairs_capacity;
@@ -36,10 +46,9 @@ static enum be_status make_beads(struct be_lines *lines, const bool *hardware,
                                  struct be_arena *scratch, struct beads *beads, struct be_err *err)
 {
   for (size_t l = 0; l < lines->count; l++) beads->count += lines->line[l].count;
-  if (beads->count > 100000)
-    return be_fail(err, BE_TOO_LARGE, "the lines of the tie are longer than 20,000 diameters");
   beads->list = be_arena_alloc(scratch, beads->count * sizeof *beads->list);
-  if (!beads->list) return be_tie_no_memory(err);
+  beads->order = be_arena_alloc(scratch, beads->count * sizeof *beads->order);
+  if (!beads->list || !beads->order) return be_tie_no_memory(err);
   size_t n = 0;
   for (size_t l = 0; l < lines->count; l++) {
     struct be_curve *curve = &lines->line[l];
@@ -68,24 +77,43 @@ static bool are_neighbours(const struct bead *a, const struct bead *b)
   return way < own_way * 2 * a->radius;
 }
 
+static int by_x(const void *a, const void *b)
+{
+  const struct order *p = a, *q = b;
+  if (p->x != q->x) return p->x < q->x ? -1 : 1;
+  return p->i < q->i ? -1 : p->i > q->i;
+}
+
+static enum be_status keep_pair(struct beads *beads, size_t a, size_t b, struct be_err *err)
+{
+  const struct bead *p = &beads->list[a], *q = &beads->list[b];
+  double reach = p->radius + q->radius + slack;
+  if (p->fixed && q->fixed) return BE_OK;
+  if (distance(*p->at, *q->at) > reach || are_neighbours(p, q)) return BE_OK;
+  void *pairs = beads->pairs;
+  enum be_status status = be_grow(&pairs, &beads->pairs_capacity, sizeof *beads->pairs,
+                                  beads->pairs_count + 1, PAIRS_MOST, err);
+  beads->pairs = pairs;
+  if (status == BE_OK) beads->pairs[beads->pairs_count++] = (struct pair){(unsigned)a, (unsigned)b};
+  return status;
+}
+
 static enum be_status look_up(struct beads *beads, struct be_err *err)
 {
-  double slack = 2 * most_push * LOOK_EVERY / 2;
+  enum be_status status = BE_OK;
+  double thickest = 0;
+  for (size_t i = 0; i < beads->count; i++) {
+    beads->order[i] = (struct order){beads->list[i].at->x, i};
+    thickest = fmax(thickest, beads->list[i].radius);
+  }
+  qsort(beads->order, beads->count, sizeof *beads->order, by_x);
   beads->pairs_count = 0;
   for (size_t a = 0; a < beads->count; a++)
-    for (size_t b = a + 1; b < beads->count; b++) {
-      const struct bead *p = &beads->list[a], *q = &beads->list[b];
-      double reach = p->radius + q->radius + slack, x = p->at->x - q->at->x;
-      if (fabs(x) > reach || (p->fixed && q->fixed)) continue;
-      if (distance(*p->at, *q->at) > reach || are_neighbours(p, q)) continue;
-      void *pairs = beads->pairs;
-      enum be_status status = be_grow(&pairs, &beads->pairs_capacity, sizeof *beads->pairs,
-                                      beads->pairs_count + 1, PAIRS_MOST, err);
-      beads->pairs = pairs;
-      if (status != BE_OK) return status;
-      beads->pairs[beads->pairs_count++] = (struct pair){(unsigned)a, (unsigned)b};
+    for (size_t b = a + 1; status == BE_OK && b < beads->count; b++) {
+      if (beads->order[b].x - beads->order[a].x > 2 * thickest + slack) break;
+      status = keep_pair(beads, beads->order[a].i, beads->order[b].i, err);
     }
-  return BE_OK;
+  return status;
 }
 
 static void add(struct be_point *to, struct be_point p, double times)
@@ -148,6 +176,24 @@ static void move(struct beads *beads)
   }
 }
 
+/* Bends are drawn out to the largest curvature allowed: a point goes towards the middle of its
+ * neighbours by what is too much. True if there was such a bend. */
+static bool ease(struct beads *beads)
+{
+  bool sharp = false;
+  for (size_t i = 1; i + 1 < beads->count; i++) {
+    struct bead *bead = &beads->list[i], *a = bead - 1, *b = bead + 1;
+    if (bead->fixed || a->line != bead->line || b->line != bead->line) continue;
+    struct be_point u = minus(*bead->at, *a->at), v = minus(*b->at, *bead->at);
+    double step = (norm(u) + norm(v)) / 2, bend = norm(minus(v, u)) / (step * step);
+    double allowed = 1 / (sharpest * 2 * bead->radius);
+    if (!(bend > allowed)) continue;
+    sharp = sharp || bend > 1.1 * allowed;
+    add(bead->at, minus(v, u), 0.25 * (1 - allowed / bend));
+  }
+  return sharp;
+}
+
 enum be_status be_tie_seat(struct be_lines *lines, const bool *hardware, struct be_arena *scratch,
                            struct be_err *err)
 {
@@ -155,7 +201,9 @@ enum be_status be_tie_seat(struct be_lines *lines, const bool *hardware, struct 
   enum be_status status = make_beads(lines, hardware, scratch, &beads, err);
   for (int round = 0; status == BE_OK && round < ROUNDS; round++) {
     if (round % LOOK_EVERY == 0) status = look_up(&beads, err);
-    if (status != BE_OK || push_apart(&beads) < 0.01) break;
+    if (status != BE_OK) break;
+    bool sharp = ease(&beads), near = push_apart(&beads) >= 0.01;
+    if (!sharp && !near) break;
     move(&beads);
   }
   be_free(beads.pairs);

@@ -99,6 +99,20 @@ static enum be_status set_number(struct reading *r, const struct word *name,
   return be_names_put(&r->names, name, value, r->err);
 }
 
+bool be_is_choice(const struct reading *r, const struct word *name, const struct word *choice)
+{
+  for (size_t i = 0; i < r->tie->settings; i++) {
+    const struct be_tie_setting *s = &r->tie->setting[i];
+    if (!s->choices || !be_word_is(name, s->name)) continue;
+    for (const char *at = s->choices; *at; at += strspn(at, ", ")) {
+      size_t length = strcspn(at, ",");
+      if (length == choice->length && memcmp(at, choice->at, length) == 0) return true;
+      at += length;
+    }
+  }
+  return false;
+}
+
 static bool is_asked(const struct asked *asked, const struct word *choice)
 {
   return asked && asked->value_length == choice->length &&

@@ -15,6 +15,8 @@ enum be_status be_read_also(struct reading *r, const struct word *word);
 enum be_status be_read_kind(struct reading *r, const struct word *word);
 enum be_status be_read_set(struct reading *r, const struct word *word);
 enum be_status be_read_pulled(struct reading *r, const struct word *word);
+/* Of the setting of that name. */
+bool be_is_choice(const struct reading *r, const struct word *name, const struct word *choice);
 /* line, ring or rod. */
 enum be_status be_read_line(struct reading *r, const struct word *word);
 /* What can be seen only at the end of the text. */
