@@ -236,11 +236,19 @@ static bool is_whole(const struct walk *w, const struct node *m, const struct no
   return least > w->near->apart;
 }
 
+/* Whether nothing of a pair can add to what is known already. */
+static bool is_known(const struct walk *w, size_t x, const struct node *m, const struct node *n)
+{
+  if (!w->near->levelled) return w->whole[NEAR_OVER][x];
+  return (w->whole[NEAR_OVER][x] && (w->whole[NEAR_UNDER][x] || n->high < m->low)) ||
+         (w->whole[NEAR_UNDER][x] && n->low > m->high);
+}
+
 static enum be_status walk_pair(struct walk *w, size_t x, size_t y)
 {
   const struct tree *a = w->near->of, *b = w->near->to;
   const struct node *m = &a->nodes[x], *n = &b->nodes[y];
-  if (w->whole[NEAR_OVER][x] && (!w->near->levelled || w->whole[NEAR_UNDER][x])) return BE_OK;
+  if (is_known(w, x, m, n)) return BE_OK;
   if (distance(m->middle, n->middle) > w->near->reach + m->radius + n->radius) return BE_OK;
   double from = a->along[m->first], to = along_at(a, m->first + m->count), least, most;
   if (w->near->apart >= 0) {
@@ -253,15 +261,17 @@ static enum be_status walk_pair(struct walk *w, size_t x, size_t y)
     bool new = !w->whole[kind][x];
     w->whole[kind][x] = true;
     enum be_status status = new ? be_gather_add(&w->found[kind], from, to, w->err) : BE_OK;
-    bool all_one_side = !w->near->levelled || n->high < m->low || n->low > m->high;
-    if (status != BE_OK || all_one_side) return status;
+    if (status != BE_OK || is_known(w, x, m, n)) return status;
   }
   if (m->count == 1 && n->count == 1)
     return take_pieces(w, (struct piece){m->first, 0, 1}, (struct piece){n->first, 0, 1});
   bool split_first = n->count == 1 || (m->count > 1 && m->radius > n->radius);
+  /* The nearer half first: what is found whole there need not be sought further off. */
+  unsigned near_half = !split_first && distance(m->middle, b->nodes[n->left + 1].middle) <
+                                           distance(m->middle, b->nodes[n->left].middle);
   for (unsigned k = 0; k < 2; k++) {
     enum be_status status =
-        split_first ? walk_pair(w, m->left + k, y) : walk_pair(w, x, n->left + k);
+        split_first ? walk_pair(w, m->left + k, y) : walk_pair(w, x, n->left + (k ^ near_half));
     if (status != BE_OK) return status;
   }
   return BE_OK;

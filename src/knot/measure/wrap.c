@@ -7,7 +7,9 @@
  *  1. A track has no gap: its place on the other moves by less than `leap` a step.
  *  2. angle is what the track has turned so far; `low` and `high` are its extremes since `start`.
  *  3. Once they are half a turn apart the later one is the way it turns: `way` is 1 or -1, and
- *     `start` is the other; a turn back by half a turn ends the wrap at its extreme. */
+ *     `start` is the other; a turn back by half a turn ends the wrap at its extreme.
+ *  4. `pace` is where it last had turned on by a tenth of a turn; three mean diameters without
+ *     that end the wrap, so that a lead that runs beside the other is none of it. */
 #include "knot/measure/inside.h"
 
 #include <stdlib.h>
@@ -42,6 +44,7 @@ struct track {
   struct mark now, start, set_in, low, high; /* set_in: where it begins to leave `start` */
   struct mark low_end, high_end;             /* where it comes near these extremes */
   struct mark low_leave, high_leave;         /* where it was last near them */
+  struct mark pace;
 };
 
 struct winding {
@@ -148,17 +151,23 @@ static enum be_status end_wrap(struct winding *w, const struct track *track)
   return BE_OK;
 }
 
-static void begin(struct track *track, const struct meeting *meeting, double along)
+static void start_at(struct track *track, struct mark mark)
 {
-  struct mark mark = {along, meeting->along, 0, 0, 0};
-  *track = (struct track){*meeting, true, 0, mark, mark, mark, mark, mark, mark, mark, mark, mark};
+  track->way = 0;
+  track->now = track->start = track->set_in = track->pace = mark;
+  track->low = track->low_end = track->low_leave = mark;
+  track->high = track->high_end = track->high_leave = mark;
 }
 
-/* Rules 2 and 3. */
-static enum be_status go_on(struct winding *w, struct track *track)
+static void begin(struct track *track, const struct meeting *meeting, double along)
 {
-  const double half = pi, small = 0.03 * 2 * pi;
-  enum be_status status = BE_OK;
+  *track = (struct track){.at = *meeting, .alive = true};
+  start_at(track, (struct mark){along, meeting->along, 0, 0, 0});
+}
+
+static void keep_extremes(struct track *track)
+{
+  const double small = 0.03 * 2 * pi;
   struct mark now = track->now;
   if (now.angle > track->high.angle) {
     track->high = now;
@@ -170,21 +179,39 @@ static enum be_status go_on(struct winding *w, struct track *track)
   }
   if (now.angle < track->low.angle + small) track->low_leave = now;
   if (now.angle > track->high.angle - small) track->high_leave = now;
+}
+
+/* Rule 3. */
+static enum be_status turn_back(struct winding *w, struct track *track)
+{
+  struct mark now = track->now, from = track->way > 0 ? track->high : track->low;
+  enum be_status status = end_wrap(w, track);
+  track->set_in = track->way > 0 ? track->high_leave : track->low_leave;
+  track->way = -track->way;
+  track->start = from;
+  track->low = track->low_end = track->low_leave = track->way > 0 ? from : now;
+  track->high = track->high_end = track->high_leave = track->way > 0 ? now : from;
+  track->pace = now;
+  return status;
+}
+
+static enum be_status go_on(struct winding *w, struct track *track)
+{
+  const double half = pi, tenth = 0.1 * 2 * pi, idle = 3 * w->mean;
+  keep_extremes(track);
   if (track->way == 0 && track->high.angle - track->low.angle > half) {
     track->way = track->high.along > track->low.along ? 1 : -1;
     track->start = track->way > 0 ? track->low : track->high;
     track->set_in = track->way > 0 ? track->low_leave : track->high_leave;
   }
+  struct mark now = track->now;
+  double on = now.angle - track->pace.angle;
+  if (track->way ? track->way * on > tenth : fabs(on) > tenth) track->pace = now;
   double back = track->way > 0 ? track->high.angle - now.angle : now.angle - track->low.angle;
-  if (track->way != 0 && back > half) {
-    status = end_wrap(w, track);
-    struct mark from = track->way > 0 ? track->high : track->low;
-    track->set_in = track->way > 0 ? track->high_leave : track->low_leave;
-    track->way = -track->way;
-    track->start = from;
-    track->low = track->low_end = track->low_leave = track->way > 0 ? from : now;
-    track->high = track->high_end = track->high_leave = track->way > 0 ? now : from;
-  }
+  if (track->way != 0 && back > half) return turn_back(w, track);
+  if (now.along - track->pace.along <= idle) return BE_OK;
+  enum be_status status = end_wrap(w, track);
+  start_at(track, now);
   return status;
 }
 
