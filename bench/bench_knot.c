@@ -136,6 +136,11 @@ static void averages(struct asked *a, struct be_arena *arena)
     must(be_writhe_all_pairs(&a->open.line[l], arena, NULL, &a->average[l], NULL));
 }
 
+static void average_between(struct asked *a, struct be_arena *arena)
+{
+  must(be_average_between(&a->open.line[0], &a->open.line[1], arena, NULL, &a->average[2], NULL));
+}
+
 static void linking(struct asked *a, struct be_arena *arena)
 {
   must(be_linking(&a->closed, 0, 1, arena, &a->linking, NULL));
@@ -191,6 +196,7 @@ static const struct question {
     {"drawing of the lines, closed", drawing},
     {"writhe of each line", writhes},
     {"average crossings of each line", averages},
+    {"average crossings between them", average_between},
     {"linking by crossings", linking},
     {"linking by Gauss's integral", integral},
     {"Alexander polynomial", alexander},
@@ -239,10 +245,10 @@ static struct times time_it(const struct question *question, struct asked *asked
 static void print_answers(const struct asked *a)
 {
   printf("  %zu crossings in one view, %zu in the best; closed %zu, simplified to %zu;\n"
-         "  writhe %.6f and %.6f, average crossings %.6f and %.6f;\n"
+         "  writhe %.6f and %.6f, average crossings %.6f, %.6f and %.6f between;\n"
          "  linking %d and %.9f; determinant %llu, signature %d, %zu terms; first line %s\n",
          a->crossings_count, a->fewest, a->diagram.crossings, a->simple.crossings, a->writhe[0],
-         a->writhe[1], a->average[0], a->average[1], a->linking, a->integral,
+         a->writhe[1], a->average[0], a->average[1], a->average[2], a->linking, a->integral,
          (unsigned long long)a->determinant, a->signature, a->polynomial.count,
          a->names_count ? a->names[0].name : "not in the table");
 }

@@ -1,36 +1,80 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* The view with the fewest crossings: looked for on thinned lines, then counted on the whole ones.
- */
+/* The view with the fewest crossings: looked for on lines of few edges that run nearly the same,
+ * then the best few are counted on the whole lines. */
 #include "knot/crossing/inside.h"
 
-enum { THIN_EDGES = 600, KEPT = 6, ROUNDS = 4, AROUND = 6, NUDGES = 20 };
+enum { KEPT = 6, ROUNDS = 4, AROUND = 6, NUDGES = 20 };
 
 struct seen {
   struct be_view view;
   size_t crossings;
 };
 
-/* Every so many points of each line, its ends among them. */
+/* ---- fewer edges ---- */
+
+/* No point between two may be farther from their chord than this, over the length of all lines; so
+ * it is of no matter how long the edges are. */
+static const double off_chord = 3e-4;
+
+struct thinning {
+  const struct be_curve *from;
+  struct be_curve *to;
+  double allowed;
+};
+
+static bool runs_straight(const struct be_point *points, size_t first, size_t last, double allowed)
+{
+  struct be_point chord = minus(points[last], points[first]);
+  double length = norm(chord);
+  if (!(length > 0)) return false;
+  for (size_t i = first + 1; i < last; i++) {
+    struct be_point to = minus(points[i], points[first]);
+    double along = dot(to, chord);
+    if (!(along >= 0 && along <= length * length)) return false;
+    if (!(norm(cross(to, chord)) <= allowed * length)) return false;
+  }
+  return true;
+}
+
+/* Halves until each part runs straight; takes the first point of each. As deep as the points are
+ * many twice over. */
+static void take_points(struct thinning *thinning, size_t first, size_t last)
+{
+  if (runs_straight(thinning->from->points, first, last, thinning->allowed)) {
+    thinning->to->points[thinning->to->count++] = thinning->from->points[first];
+    return;
+  }
+  size_t middle = first + (last - first) / 2;
+  take_points(thinning, first, middle);
+  take_points(thinning, middle, last);
+}
+
 static enum be_status thin(const struct be_lines *lines, struct be_arena *arena,
                            struct be_lines *thinned, struct be_err *err)
 {
-  size_t all = 0;
-  for (size_t l = 0; l < lines->count; l++) all += lines->line[l].count;
-  size_t each = all / THIN_EDGES + 1;
+  double length = 0;
+  for (size_t l = 0; l < lines->count; l++) {
+    enum be_status status = be_curve_check(&lines->line[l], err);
+    if (status != BE_OK) return status;
+    length += be_curve_length(&lines->line[l]);
+  }
   *thinned = *lines;
-  for (size_t l = 0; each > 1 && l < lines->count; l++) {
-    const struct be_curve *from = &lines->line[l];
+  for (size_t l = 0; l < lines->count; l++) {
     struct be_curve *to = &thinned->line[l];
-    if (from->count / each < 8) continue;
-    to->points = be_arena_alloc(arena, (from->count / each + 2) * sizeof *to->points);
-    if (!to->points) return be_fail(err, BE_NO_MEMORY, "no memory for the view");
+    size_t n = to->count;
+    if (n < 8) continue;
     to->count = 0;
-    for (size_t i = 0; i < from->count; i += each) to->points[to->count++] = from->points[i];
-    if (!from->closed && (from->count - 1) % each)
-      to->points[to->count++] = from->points[from->count - 1];
+    to->points = be_arena_alloc(arena, n * sizeof *to->points);
+    if (!to->points) return be_fail(err, BE_NO_MEMORY, "no memory for the view");
+    struct thinning thinning = {&lines->line[l], to, off_chord * length};
+    take_points(&thinning, 0, n / 2); /* a closed line keeps three points */
+    take_points(&thinning, n / 2, n - 1);
+    to->points[to->count++] = lines->line[l].points[n - 1];
   }
   return BE_OK;
 }
+
+/* ---- looking ---- */
 
 /* SIZE_MAX for a view that is not generic, or lines that meet once they are thin. */
 static enum be_status count_in(const struct be_lines *lines, const struct be_view *view,
@@ -138,9 +182,11 @@ enum be_status be_view_fewest(const struct be_lines *lines, size_t tries, uint64
   if (status == BE_OK) status = look_around(&thinned, tries, seed, kept, err);
   for (int i = 0; i < KEPT && status == BE_OK; i++) {
     status = refine(&thinned, &kept[i], err);
+    if (kept[i].crossings == SIZE_MAX) continue;
+    if (status == BE_OK) status = count_whole(lines, &kept[i], err);
     if (kept[i].crossings < best.crossings) best = kept[i];
   }
-  if (status == BE_OK) status = count_whole(lines, &best, err);
+  if (status == BE_OK && best.crossings == SIZE_MAX) status = count_whole(lines, &best, err);
   *view = best.view;
   *crossings = best.crossings;
   return status;

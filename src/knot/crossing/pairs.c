@@ -42,7 +42,7 @@ struct pairs {
   size_t levels;     /* of blocks: LEAF << 1 edges, LEAF << 2 ... */
   struct block *block[LEVELS_MOST];
   struct span spans[LEVELS_MOST + 1][CHAIN_SEEN]; /* left to each level */
-  unsigned char kind[CHAIN_SEEN];
+  double low[CHAIN_SEEN], high[CHAIN_SEEN], none[CHAIN_SEEN];
   struct angles angles;
   struct sums sums;
 };
@@ -98,37 +98,43 @@ static void measure_block(const struct chain *chain, size_t from, size_t to, str
 
 /* ---- which columns a block may take together ---- */
 
-enum kind { APART, RIGHT, LEFT, FLAT = 4 };
+enum kind { APART, RIGHT, LEFT, FLAT };
 
-/* The sign of a pair is that of [t, e, x - y], for a row through x along t and a column through y
- * along e, which is moment(t, x) e - t (e x y), all about the centre. */
-static void tell_kinds(struct pairs *w, const struct block *b, struct span span)
+/* By column the bounds of [t, e, x - y], for a row of the block through x along t and a column
+ * through y along e; it is moment(t, x) e - t (e x y), all about the centre, and its sign that of
+ * the pair. Below zero for columns in reach of the block: ->none, what is no more than rounding. */
+static void bound(struct pairs *w, const struct block *b, struct span span)
 {
   const double *restrict x = w->columns.x + span.from, *restrict y = w->columns.y + span.from,
                          *restrict z = w->columns.z + span.from;
   const double *restrict length = w->length + span.from;
-  unsigned char *restrict kind = w->kind;
+  double *restrict low = w->low, *restrict high = w->high, *restrict none = w->none;
   const struct be_point c = b->centre, t = b->first[0], m = b->first[1], u = b->last[0],
                         n = b->last[1];
   const double radius = b->radius * (1 + 1e-9), off_t = b->off_direction + 1e-15,
                off_m = b->off_moment + 1e-15 * b->radius;
-  const bool signs = w->unsigned_too;
   size_t count = span.to - span.from;
   for (size_t j = 0; j < count; j++) {
     double rx = x[j] - c.x, ry = y[j] - c.y, rz = z[j] - c.z;
     double ex = x[j + 1] - x[j], ey = y[j + 1] - y[j], ez = z[j + 1] - z[j];
-    double reach = radius + length[j];
+    double reach = radius + length[j], least = 1e-13 * reach * length[j];
     double qx = ey * rz - ez * ry, qy = ez * rx - ex * rz, qz = ex * ry - ey * rx;
     double first = m.x * ex + m.y * ey + m.z * ez - (t.x * qx + t.y * qy + t.z * qz);
     double last = n.x * ex + n.y * ey + n.z * ez - (u.x * qx + u.y * qy + u.z * qz);
     double doubt = off_t * (fabs(qx) + fabs(qy) + fabs(qz)) + off_m * length[j];
-    int far = rx * rx + ry * ry + rz * rz > reach * reach;
-    double none = 1e-13 * reach * length[j];
-    int flat = (fabs(first) + doubt < none) & (fabs(last) + doubt < none);
-    int right = (first > doubt) & (last > doubt), left = (first < -doubt) & (last < -doubt);
-    kind[j] = (unsigned char)(far & !signs) | (unsigned char)(far & right) |
-              (unsigned char)((far & left) << 1) | (unsigned char)((far & flat) << 2);
+    double middle = (first + last) / 2, half = fabs(first - last) / 2 + doubt;
+    low[j] = middle - half;
+    high[j] = middle + half;
+    none[j] = rx * rx + ry * ry + rz * rz > reach * reach ? least : -1;
   }
+}
+
+static enum kind kind_of(const struct pairs *w, size_t j)
+{
+  if (w->none[j] < 0) return APART;
+  if (!w->unsigned_too || w->low[j] > 0) return RIGHT;
+  if (w->high[j] < 0) return LEFT;
+  return w->high[j] < w->none[j] && -w->low[j] < w->none[j] ? FLAT : APART;
 }
 
 /* ---- sums ---- */
@@ -188,12 +194,12 @@ static void take_edges(struct pairs *w, struct span block, struct span span)
 static size_t take_runs(struct pairs *w, struct span block, const struct block *measured,
                         struct span span, struct span *left, size_t count)
 {
-  tell_kinds(w, measured, span);
+  bound(w, measured, span);
   unsigned begun = span.from;
   for (unsigned j = span.from; j < span.to;) {
     unsigned from = j;
-    unsigned char kind = w->kind[j - span.from];
-    while (j < span.to && w->kind[j - span.from] == kind) j++;
+    enum kind kind = kind_of(w, j - span.from);
+    while (j < span.to && kind_of(w, j - span.from) == kind) j++;
     if (kind == APART || j - from < RUN_LEAST) continue;
     if (kind != FLAT) take_run(w, block, (struct span){from, j});
     if (begun < from) left[count++] = (struct span){begun, from};
