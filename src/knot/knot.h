@@ -5,8 +5,9 @@
  *   crossing/   where lines pass over one another in a view; writhe, linking, twist, overlap
  *   diagram/    the same without lengths: codes, faces, moves
  *   invariant/  what no move changes, and what a knot is consistent with by it
+ *   picture/    what of the tubes is seen from a view, in the order in which it is painted
  *
- *     curve <- crossing -> diagram <- invariant */
+ *     picture -> curve <- crossing -> diagram <- invariant; picture -> crossing */
 #ifndef BE_KNOT_H
 #define BE_KNOT_H
 
@@ -14,5 +15,6 @@
 #include "knot/curve/curve.h"
 #include "knot/diagram/diagram.h"
 #include "knot/invariant/invariant.h"
+#include "knot/picture/picture.h"
 
 #endif
