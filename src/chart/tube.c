@@ -7,8 +7,9 @@
 #include <math.h>
 #include <stdio.h>
 
-/* Ends reach over the joint with the next part by this, px, so that no paper shows through. */
-static const double overlap = 0.4;
+/* How far tone and texture reach over the joint with the next part, and how far the rim does, px.
+ */
+static const double overlap = 1.2, rim_overlap = 0.4;
 
 static void layer(struct be_buf *svg, const struct be_buf *path, const char *paint, double width,
                   const char *more)
@@ -79,7 +80,8 @@ static void thread(struct be_buf *svg, const struct be_tube *tube, const double 
 {
   enum { PARTS = 6 };
   const double half = 0.42 * tube->width, quarter = 1.5707963267948966;
-  double low = fmax(-1, -middle / half), high = fmin(1, (along[tube->count - 1] - middle) / half);
+  double end = along[tube->count - 1] + overlap;
+  double low = fmax(-1, (-overlap - middle) / half), high = fmin(1, (end - middle) / half);
   if (!(low < high)) return;
   low = asin(low) / quarter;
   high = asin(high) / quarter;
@@ -110,61 +112,63 @@ static void dashes(struct be_buf *svg, const struct be_buf *path, const struct b
   char more[120];
   double dash = 1.3 * tube->width, apart = 0.6 * tube->width;
   snprintf(more, sizeof more, " stroke-dasharray=\"%.2f %.2f\" stroke-dashoffset=\"%.2f\"", dash,
-           apart, fmod(tube->start, dash + apart));
+           apart, fmod(tube->start - overlap + dash + apart, dash + apart));
   layer(svg, path, "class=\"stroke-paper\"", 0.16 * tube->width, more);
 }
 
 /* ---- the tube ---- */
 
-/* The tone reaches over joints; rim and light, which are seen through, do not. */
-static void body(struct be_buf *svg, const struct be_buf *exact, const struct be_buf *longer,
+/* All reaches over the joints, the tone inside farthest, so that neither paper nor rim shows
+ * there. The rim is black seen through the tone. */
+static void body(struct be_buf *svg, const struct be_buf *path, const struct be_buf *longer,
                  const struct be_tube *tube)
 {
   const char *tone = be_tone_name(tube->tone);
   double w = tube->width, rim = fmin(0.12 * w, fmax(1, 0.06 * w));
+  char paint[60];
   switch (tube->texture) {
   case BE_TEXTURE_FAINT:
-    toned(svg, longer, "hairline", w);
+    toned(svg, path, "hairline", w);
     toned(svg, longer, "paper", w - 2);
     return;
   case BE_TEXTURE_METAL:
-    toned(svg, longer, "ink", w);
+    toned(svg, path, "ink", w);
     toned(svg, longer, "hairline", w - fmax(2.4, 2 * rim));
     break;
   case BE_TEXTURE_SOLID:
   case BE_TEXTURE_TWILL:
   case BE_TEXTURE_DASH:
-    toned(svg, longer, tone, w);
-    layer(svg, exact, "stroke=\"#000\" stroke-opacity=\".4\"", w, "");
+    snprintf(paint, sizeof paint, "class=\"stroke-%s\" stroke-opacity=\".6\"", tone);
+    layer(svg, path, "stroke=\"#000\"", w, "");
+    layer(svg, path, paint, w, "");
     toned(svg, longer, tone, w - 2 * rim);
     break;
   }
-  layer(svg, exact, "stroke=\"#fff\" stroke-opacity=\".08\"", 0.62 * w, "");
-  layer(svg, exact, "stroke=\"#fff\" stroke-opacity=\".08\"", 0.4 * w, "");
-  layer(svg, exact, "stroke=\"#fff\" stroke-opacity=\".08\"", 0.18 * w, "");
+  layer(svg, longer, "stroke=\"#fff\" stroke-opacity=\".08\"", 0.62 * w, "");
+  layer(svg, longer, "stroke=\"#fff\" stroke-opacity=\".08\"", 0.4 * w, "");
+  layer(svg, longer, "stroke=\"#fff\" stroke-opacity=\".08\"", 0.18 * w, "");
 }
 
 void be_drawing_tube(struct be_drawing *drawing, const struct be_tube *tube)
 {
   assert(tube->count >= 2 && tube->width > 0);
   if (!drawing) return;
-  struct be_buf *svg = &drawing->shapes, exact, longer;
-  be_buf_init(&exact, svg->ceiling);
-  be_buf_init(&longer, svg->ceiling);
-  be_svg_points(&exact, tube->x, tube->y, tube->count, 0);
-  be_svg_points(&longer, tube->x, tube->y, tube->count, overlap);
+  struct be_buf *svg = &drawing->shapes, path, longer;
   double *along = lengths(tube);
-  enum be_status status = !along                  ? BE_NO_MEMORY
-                          : exact.status != BE_OK ? exact.status
-                                                  : longer.status;
+  enum be_status status = along ? BE_OK : BE_NO_MEMORY;
+  be_buf_init(&path, svg->ceiling);
+  be_buf_init(&longer, svg->ceiling);
+  be_svg_points(&path, tube->x, tube->y, tube->count, rim_overlap);
+  be_svg_points(&longer, tube->x, tube->y, tube->count, overlap);
+  if (status == BE_OK) status = path.status != BE_OK ? path.status : longer.status;
   if (status == BE_OK) {
     gap(svg, tube, along);
-    body(svg, &exact, &longer, tube);
-    if (tube->texture == BE_TEXTURE_DASH) dashes(svg, &exact, tube);
+    body(svg, &path, &longer, tube);
+    if (tube->texture == BE_TEXTURE_DASH) dashes(svg, &longer, tube);
     if (tube->texture == BE_TEXTURE_TWILL) twill(svg, tube, along);
   }
   if (svg->status == BE_OK) svg->status = status;
   be_free(along);
-  be_buf_free(&exact);
+  be_buf_free(&path);
   be_buf_free(&longer);
 }

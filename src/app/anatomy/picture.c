@@ -5,7 +5,7 @@
 #include <stdio.h>
 #include <string.h>
 
-static const double usual_width = 640, pad = 14, panel_gap = 18, thickest = 46, panel_least = 150;
+static const double usual_width = 640, pad = 14, panel_gap = 18, thickest = 46, panel_least = 185;
 enum { NUMBER_TEXT = 13, LETTER_TEXT = 16, STEP_TEXT = 14 };
 
 /* What all panels of a drawing share. */
@@ -334,7 +334,7 @@ static enum be_status draw_strip(struct scene *scene, double width, struct be_dr
                                  struct be_err *err)
 {
   size_t steps = scene->asked->steps,
-         most = (size_t)((width - 2 * pad + panel_gap) / (panel_least - panel_gap + panel_gap));
+         most = (size_t)((width - 2 * pad + panel_gap) / panel_least);
   size_t rows = (steps + most - 1) / most, columns = (steps + rows - 1) / rows;
   struct be_stretch *laid;
   struct be_picture picture;

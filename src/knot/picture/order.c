@@ -138,12 +138,45 @@ static double flat_length(const struct piece *piece)
   return hypot(piece->to.x - piece->from.x, piece->to.y - piece->from.y);
 }
 
+/* Where a line goes at an end of a piece, in the drawing: as the piece beside it sees it too, so
+ * that two spans are cut across alike where they join. Length 1, or 0 along the line of sight. */
+static struct be_point towards(const struct order *order, size_t i, bool after)
+{
+  const struct piece *piece = &order->pieces->list[i];
+  size_t next = beside(order, i, after);
+  struct be_point from = piece->from, to = piece->to;
+  if (next != none && after) to = order->pieces->list[next].to;
+  if (next != none && !after) from = order->pieces->list[next].from;
+  double x = to.x - from.x, y = to.y - from.y, length = hypot(x, y);
+  return length > 0 ? (struct be_point){x / length, y / length, 0} : (struct be_point){0};
+}
+
+/* The points of a run, with one more near each end, so that it ends across the line. */
+static size_t points_of(const struct order *order, const struct run *run, struct be_point *points)
+{
+  const struct piece *list = order->pieces->list;
+  double diameter = order->lines->diameter[list[run->first].line];
+  size_t at = run->first;
+  points[1] = list[at].from;
+  for (size_t k = 0; k < run->count; k++, at = beside(order, at, true)) points[k + 2] = list[at].to;
+  size_t count = thin_out(points + 1, run->count + 1, 0.003 * diameter);
+  struct be_point first = points[1], last = points[count];
+  struct be_point in = towards(order, run->first, false), out = towards(order, run->last, true);
+  double in_step = fmin(0.01 * diameter, 0.3 * flat_length(&list[run->first]));
+  double out_step = fmin(0.01 * diameter, 0.3 * flat_length(&list[run->last]));
+  points[0] = first;
+  points[1] = (struct be_point){first.x + in_step * in.x, first.y + in_step * in.y, first.z};
+  points[count] = (struct be_point){last.x - out_step * out.x, last.y - out_step * out.y, last.z};
+  points[count + 1] = last;
+  return count + 2;
+}
+
 static enum be_status add_span(const struct order *order, const struct run *run,
                                struct be_arena *arena, struct be_picture *picture,
                                struct be_err *err)
 {
   const struct piece *list = order->pieces->list, *first = &list[run->first];
-  struct be_point *points = be_arena_alloc(arena, (run->count + 1) * sizeof *points);
+  struct be_point *points = be_arena_alloc(arena, (run->count + 3) * sizeof *points);
   if (!points) return be_fail(err, BE_NO_MEMORY, "no memory for the picture");
   struct be_span span = {
       .line = first->line,
@@ -154,16 +187,14 @@ static enum be_status add_span(const struct order *order, const struct run *run,
       .points = points,
   };
   size_t at = run->first;
-  points[0] = first->from;
   for (size_t k = 0; k < run->count; k++, at = beside(order, at, true)) {
-    points[k + 1] = list[at].to;
     span.along.to += list[at].end - list[at].start;
     if (k < EARLIER && (order->settled[run->first] & BEFORE))
       span.whole[0] += flat_length(&list[at]);
     if (k + EARLIER >= run->count && (order->settled[run->last] & AFTER))
       span.whole[1] += flat_length(&list[at]);
   }
-  span.count = thin_out(points, run->count + 1, 0.003 * order->lines->diameter[first->line]);
+  span.count = points_of(order, run, points);
   picture->spans[picture->spans_count++] = span;
   return BE_OK;
 }
