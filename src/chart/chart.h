@@ -1,7 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* chart: a figure model and its SVG. A figure is a title that says the
- * finding, two axes, and marks in data coordinates; it knows nothing of knots.
- * Every figure carries a text twin for readers who cannot see it. */
+ * finding, two axes, and marks in data coordinates; it knows nothing of knots. A drawing is free
+ * shapes in pixels instead. Both carry a text twin for readers who cannot see them. */
 #ifndef BE_CHART_H
 #define BE_CHART_H
 
@@ -90,6 +90,56 @@ enum be_status be_figure_status(const struct be_figure *figure);
 const char *be_figure_title(const struct be_figure *figure);
 const char *be_figure_subtitle(const struct be_figure *figure); /* "" if there is none */
 const char *be_figure_words(const struct be_figure *figure);    /* the text twin */
+
+/* ---- drawings ---- */
+
+/* Free shapes in px, x to the right and y down from the top left; what is added later hides what
+ * was there. Failures stick, as in figures. */
+struct be_drawing;
+
+/* The textures of the three materials, so that tone is never alone; metal is an outline of ink. */
+enum be_texture {
+  BE_TEXTURE_SOLID,
+  BE_TEXTURE_TWILL, /* two strands */
+  BE_TEXTURE_DASH,  /* long dashes */
+  BE_TEXTURE_METAL,
+  BE_TEXTURE_FAINT /* what is still to come: a hairline round paper */
+};
+
+/* A thick line through points. */
+struct be_tube {
+  const double *x, *y;
+  size_t count; /* 2 or more */
+  double width;
+  double gap;      /* paper shows so wide beside it */
+  double whole[2]; /* but not so far from its first point, from its last: joints do not show */
+  double start;    /* px along the line that this is a part of, where its texture goes on */
+  enum be_tone tone;
+  enum be_texture texture;
+};
+
+/* How it is drawn: as an element of a page that has be_figure_style(), or as a file, with title,
+ * subtitle and paper. A file follows its reader's light or dark, or has plain colours, for
+ * renderers that know no custom properties. */
+enum be_drawn { BE_DRAWN_INLINE, BE_DRAWN_FILE, BE_DRAWN_LIGHT, BE_DRAWN_DARK, BE_DRAWN_PRINT };
+
+struct be_drawing *be_drawing_create(const char *title, const char *subtitle, double width,
+                                     double height);
+void be_drawing_free(struct be_drawing *drawing);
+void be_drawing_twin(struct be_drawing *drawing, const char *format, ...) BE_PRINTF(2, 3);
+void be_drawing_tube(struct be_drawing *drawing, const struct be_tube *tube);
+/* A plain stroke through points; with a head, its last point is the tip of an arrow. */
+void be_drawing_stroke(struct be_drawing *drawing, const double *x, const double *y, size_t count,
+                       double width, enum be_tone tone, bool head);
+/* In the colour of the paper: takes away what it runs over. */
+void be_drawing_rub_out(struct be_drawing *drawing, const double *x, const double *y, size_t count,
+                        double width);
+/* halo: with paper round the letters. */
+void be_drawing_text(struct be_drawing *drawing, double x, double y, double size, const char *text,
+                     enum be_anchor anchor, enum be_tone tone, bool halo);
+/* number: as of be_figure_svg, of figures and drawings together. */
+enum be_status be_drawing_svg(const struct be_drawing *drawing, enum be_drawn how, unsigned number,
+                              struct be_buf *svg, struct be_err *err);
 
 /* The style sheet part that inline figures need. It also sets the tones as
  * custom properties (--paper, --ink, --muted, --hairline, --nylon, --braid,

@@ -152,6 +152,11 @@ struct pen {
 
 const char *be_tone_name(enum be_tone tone);
 const char *be_standalone_style(void);
+/* The rules of the tones in plain colours; null where they are to follow the reader. */
+const char *be_plain_style(enum be_drawn how);
+/* The tag of an svg element with its title and description. kind: its class beside "figure". */
+void be_svg_open(struct be_buf *svg, const char *kind, double width, double height, unsigned number,
+                 const char *title, const char *words);
 /* A line of text. anchor: null for the start, or the word that SVG has for it.
  * Halo: with paper around the letters, so that they stand out from lines. */
 struct lettering {
@@ -167,6 +172,17 @@ void be_svg_line(const struct pen *pen, const struct item *item);
 void be_svg_bar(const struct pen *pen, const struct item *item);
 void be_svg_span(const struct pen *pen, const struct item *item);
 void be_svg_bracket(const struct pen *pen, const struct item *item, double lane);
+/* ---- drawings ---- */
+
+struct be_drawing {
+  struct be_buf title, subtitle, words;
+  struct be_buf shapes; /* as SVG */
+  double width, height;
+};
+/* Adds "M x y L x y ..." of the points, made longer at both ends. */
+void be_svg_points(struct be_buf *svg, const double *x, const double *y, size_t count,
+                   double longer);
+
 /* Notes look for a free place; call in order with the same arena. */
 enum be_status be_svg_notes(const struct pen *pen, struct be_arena *arena);
 

@@ -35,6 +35,24 @@ const char *be_figure_style(void)
                                                                          PRINT) "}}\n" TONES(RULES);
 }
 
+#define PLAIN(name, colour)                                                                        \
+  ".figure .fill-" name "{fill:" colour "}\n.figure .stroke-" name "{stroke:" colour "}\n"
+#define PLAIN_LIGHT(name, light, dark, print) PLAIN(name, light)
+#define PLAIN_DARK(name, light, dark, print) PLAIN(name, dark)
+#define PLAIN_PRINT(name, light, dark, print) PLAIN(name, print)
+
+const char *be_plain_style(enum be_drawn how)
+{
+  switch (how) {
+  case BE_DRAWN_LIGHT: return TONES(PLAIN_LIGHT);
+  case BE_DRAWN_DARK: return TONES(PLAIN_DARK);
+  case BE_DRAWN_PRINT: return TONES(PLAIN_PRINT);
+  case BE_DRAWN_INLINE:
+  case BE_DRAWN_FILE: break;
+  }
+  return NULL;
+}
+
 const char *be_standalone_style(void)
 {
   return ".figure{font-family:system-ui,\"Segoe UI\",Roboto,\"Helvetica Neue\",Arial,sans-serif;"

@@ -48,23 +48,28 @@ static void hairline(const struct pen *pen, double x1, double y1, double x2, dou
 
 /* ---- head ---- */
 
-static void head(const struct pen *pen, unsigned number)
+void be_svg_open(struct be_buf *svg, const char *kind, double width, double height, unsigned number,
+                 const char *title, const char *words)
 {
-  const struct layout *layout = pen->layout;
-  struct be_buf *svg = pen->svg;
   be_buf_format(svg,
                 "<svg xmlns=\"http://www.w3.org/2000/svg\" class=\"figure%s\" "
                 "viewBox=\"0 0 %.0f %.0f\" width=\"%.0f\" height=\"%.0f\" role=\"img\" "
                 "aria-labelledby=\"figure-%u-title\" aria-describedby=\"figure-%u-words\">\n",
-                layout->standalone ? ""
-                : layout->narrow   ? " narrow"
-                                   : " wide",
-                layout->width, layout->height, layout->width, layout->height, number, number);
+                kind, width, height, width, height, number, number);
   be_buf_format(svg, "<title id=\"figure-%u-title\">", number);
-  be_markup_text(svg, pen->figure->title);
+  be_markup_text(svg, title);
   be_buf_format(svg, "</title>\n<desc id=\"figure-%u-words\">", number);
-  be_markup_text(svg, pen->figure->words);
+  be_markup_text(svg, words);
   be_buf_text(svg, "</desc>\n");
+}
+
+static void head(const struct pen *pen, unsigned number)
+{
+  const struct layout *layout = pen->layout;
+  struct be_buf *svg = pen->svg;
+  const char *kind = layout->standalone ? "" : layout->narrow ? " narrow" : " wide";
+  be_svg_open(svg, kind, layout->width, layout->height, number, pen->figure->title,
+              pen->figure->words);
   if (!layout->standalone) return;
   be_buf_format(svg, "<style>\n%s%s</style>\n", be_figure_style(), be_standalone_style());
   be_buf_text(svg, "<rect width=\"100%\" height=\"100%\" class=\"fill-paper\"/>\n");

@@ -6,10 +6,10 @@
  *   diagram/    the same without lengths: codes, faces, moves
  *   invariant/  what no move changes, and what a knot is consistent with by it
  *   measure/    what a tester counts: overlap, wraps, load path; closures; the same tie?
+ *   picture/    what of the tubes is seen from a view, in the order in which it is painted
  *   tie/        the notation of ties, the lines built from it, and the library
  *
- *     curve <- crossing -> diagram <- invariant; measure -> all of them
- *     tie -> crossing */
+ *     curve <- crossing -> diagram <- invariant; tie, picture, layout, solid, measure -> these */
 #ifndef BE_KNOT_H
 #define BE_KNOT_H
 
@@ -18,6 +18,7 @@
 #include "knot/diagram/diagram.h"
 #include "knot/invariant/invariant.h"
 #include "knot/measure/measure.h"
+#include "knot/picture/picture.h"
 #include "knot/tie/tie.h"
 
 #endif

@@ -195,6 +195,17 @@ enum be_status be_doc_html(const struct be_doc *const *docs, size_t count,
  * that stand alone in its texts, not those in names and attributes. */
 void be_html_comma(const char *page, size_t size, struct be_buf *out);
 
+/* ---- pictures (raster.c) ------------------------------------------------ */
+
+/* An SVG with plain colours (BE_DRAWN_LIGHT, BE_DRAWN_DARK, BE_DRAWN_PRINT), so many px wide, as
+ * PNG or as a page of PDF with its texts as texts. The same SVG gives the same bytes. BE_TOO_LARGE
+ * past BE_RASTER_MAX px either way, BE_BAD_INPUT for what is no SVG, BE_FAILED without a font. */
+enum { BE_RASTER_MAX = 10000 };
+enum be_status be_png(const char *svg, size_t size, double width, struct be_buf *out,
+                      struct be_err *err);
+enum be_status be_pdf(const char *svg, size_t size, double width, const char *title,
+                      struct be_buf *out, struct be_err *err);
+
 /* The version that editions name. */
 extern const char be_version[];
 

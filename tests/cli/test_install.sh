@@ -24,6 +24,7 @@ include/bitterend/knot/diagram/diagram.h
 include/bitterend/knot/invariant/invariant.h
 include/bitterend/knot/knot.h
 include/bitterend/knot/measure/measure.h
+include/bitterend/knot/picture/picture.h
 include/bitterend/knot/tie/tie.h
 include/bitterend/press/press.h
 include/bitterend/rig/calibration/calibration.h

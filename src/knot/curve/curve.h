@@ -26,6 +26,11 @@ struct be_lines {
   double diameter[BE_LINES_MAX];
 };
 
+/* Part of a line, from one distance along it to another. */
+struct be_stretch {
+  double from, to;
+};
+
 size_t be_curve_edges(const struct be_curve *curve);
 /* BE_BAD_INPUT for a number that is none, fewer than 2 points (3 of a closed one), or two that are
  * the same one after the other. */

@@ -68,7 +68,7 @@ static void mark(const struct be_ends *ends, size_t line, size_t strand, struct 
 }
 
 /* Ends held where they are. */
-static enum be_status compare_held(const struct ties *w, const struct be_drawn *const ties[2],
+static enum be_status compare_held(const struct ties *w, const struct be_tied *const ties[2],
                                    struct be_buf *certificate, struct be_same *same)
 {
   struct be_diagram diagrams[2];
@@ -83,7 +83,7 @@ static enum be_status compare_held(const struct ties *w, const struct be_drawn *
                           w->err);
 }
 
-static enum be_status compare_closed(const struct ties *w, const struct be_drawn *const ties[2],
+static enum be_status compare_closed(const struct ties *w, const struct be_tied *const ties[2],
                                      struct be_buf *certificate, struct be_same *same)
 {
   struct be_diagram diagrams[2];
@@ -102,7 +102,7 @@ static enum be_status compare_closed(const struct ties *w, const struct be_drawn
                           same, w->err);
 }
 
-static enum be_status count_bend(const struct ties *w, const struct be_drawn *tie, bool *counted,
+static enum be_status count_bend(const struct ties *w, const struct be_tied *tie, bool *counted,
                                  struct be_bend_counts *counts)
 {
   struct be_crossing *crossings;
@@ -119,12 +119,12 @@ static bool is_found(const struct be_same *same)
   return same->verdict == BE_SAME || same->verdict == BE_MIRROR;
 }
 
-enum be_status be_ties_compare(const struct be_drawn *a, const struct be_drawn *b,
+enum be_status be_ties_compare(const struct be_tied *a, const struct be_tied *b,
                                enum be_closure closure, struct be_arena *arena,
                                struct be_buf *certificate, struct be_compared *compared,
                                struct be_err *err)
 {
-  const struct be_drawn *const ties[2] = {a, b};
+  const struct be_tied *const ties[2] = {a, b};
   const struct ties w = {closure, arena, err};
   *compared = (struct be_compared){.closure = closure};
   if (certificate) be_buf_text(certificate, "With the ends held: ");

@@ -19,9 +19,6 @@ struct be_ends {
 
 /* ---- overlap ---- */
 
-struct be_stretch {
-  double from, to;
-};
 /* In order, apart from one another. Of a closed line one that runs over its first point is two. */
 struct be_stretches {
   struct be_stretch *list;
@@ -170,7 +167,7 @@ enum be_status be_bend_counts(const struct be_lines *lines, const struct be_ends
 /* ---- the same tie? ---- */
 
 /* A tie as it is drawn in a view, with its ends. */
-struct be_drawn {
+struct be_tied {
   const struct be_lines *lines;
   const struct be_ends *ends;
   const struct be_view *view;
@@ -185,7 +182,7 @@ struct be_compared {
   bool counted[2]; /* whether the counting rules apply, then in: */
   struct be_bend_counts counts[2];
 };
-enum be_status be_ties_compare(const struct be_drawn *a, const struct be_drawn *b,
+enum be_status be_ties_compare(const struct be_tied *a, const struct be_tied *b,
                                enum be_closure closure, struct be_arena *arena,
                                struct be_buf *certificate, struct be_compared *compared,
                                struct be_err *err);
