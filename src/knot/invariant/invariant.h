@@ -63,9 +63,9 @@ void be_names_find(const struct be_polynomial *alexander, int signature,
 /* ---- are two the same? ---- */
 
 enum be_verdict {
-  BE_SAME,       /* moves take one to the other */
-  BE_MIRROR,     /* moves take one to the other's mirror image (and none to it were found) */
-  BE_APART,      /* what no move changes differs */
+  BE_SAME,   /* moves take one to the other */
+  BE_MIRROR, /* moves take one to the other's mirror image (and none that keep the marks to it) */
+  BE_APART,  /* what no move changes differs */
   BE_NOT_DECIDED /* nothing compared differs, and no moves were found */
 };
 struct be_same {
@@ -78,11 +78,11 @@ struct be_same {
   char words[240];     /* why: "signature -2 against 2", "4 moves and 0 moves lead to one code" */
 };
 /* Strands may be reversed and change places (within their kind where the marks agree). Simplifies
- * both and compares their codes; where these differ, asks linking numbers, determinants, Alexander
- * polynomials (of all, of each strand) and signatures, each for all directions of the strands;
- * where these agree, moves about by a seeded stream, `tries` times. The certificate, which may be
- * null, lists the moves of both. Strands may be open, their ends held: then there are no numbers to
- * tell them apart. Marks may be null. */
+ * both and compares their codes, seen from before and from behind; where these differ, asks linking
+ * numbers, determinants, Alexander polynomials (of all, of each strand) and signatures, each for
+ * all directions of the strands; where these agree, moves about by a seeded stream, `tries` times.
+ * The certificate, which may be null, lists the moves of both. Strands may be open, their ends
+ * held: then there are no numbers to tell them apart. Marks may be null. */
 enum be_status be_diagrams_same(const struct be_diagram *a, const struct be_marks *of_a,
                                 const struct be_diagram *b, const struct be_marks *of_b,
                                 size_t tries, struct be_buf *certificate, struct be_same *same,

@@ -11,10 +11,17 @@ struct side {
   struct numbers *numbers; /* null: a strand is open */
 };
 
+/* The second as it is, seen from behind (over is under, signs stay), and the mirror images of
+ * both. */
+struct form {
+  struct be_diagram diagram;
+  struct be_canonical plain, marked;
+};
+enum { BEHIND = 1, MIRROR = 2, FORMS = 4 };
+
 struct comparing {
   struct side a, b;
-  struct be_diagram mirror; /* of b */
-  struct be_canonical mirror_plain, mirror_marked;
+  struct form forms[FORMS];
   struct be_arena *arena;
   struct be_buf *certificate;
   struct be_same *same;
@@ -49,15 +56,32 @@ static enum be_status prepare(struct comparing *w, const struct be_diagram *diag
   return be_numbers_find(&side->diagram, w->arena, side->numbers, w->err);
 }
 
-static enum be_status make_mirror(struct comparing *w)
+static enum be_status make_forms(struct comparing *w)
 {
-  enum be_status status = be_diagram_copy(&w->b.diagram, w->arena, &w->mirror, w->err);
-  if (status != BE_OK) return status;
-  be_diagram_mirror(&w->mirror);
-  status = be_diagram_canonical(&w->mirror, NULL, w->arena, &w->mirror_plain, w->err);
-  if (status == BE_OK)
-    status = be_diagram_canonical(&w->mirror, w->b.marks, w->arena, &w->mirror_marked, w->err);
+  enum be_status status = BE_OK;
+  for (int f = 0; f < FORMS && status == BE_OK; f++) {
+    struct form *form = &w->forms[f];
+    status = be_diagram_copy(&w->b.diagram, w->arena, &form->diagram, w->err);
+    if (status != BE_OK) break;
+    if (f & MIRROR) be_diagram_mirror(&form->diagram);
+    for (size_t s = 0; (f & BEHIND) && s < form->diagram.strands; s++)
+      for (size_t k = 0; k < form->diagram.strand[s].count; k++)
+        form->diagram.strand[s].pass[k].over = !form->diagram.strand[s].pass[k].over;
+    status = be_diagram_canonical(&form->diagram, NULL, w->arena, &form->plain, w->err);
+    if (status == BE_OK)
+      status = be_diagram_canonical(&form->diagram, w->b.marks, w->arena, &form->marked, w->err);
+  }
   return status;
+}
+
+/* Whether the second, or its mirror image, from either side has the first's code. */
+static bool has_code(const struct comparing *w, int mirror, bool marked)
+{
+  for (int f = mirror; f <= mirror + BEHIND; f++)
+    if (marked ? be_canonical_same(&w->a.marked, &w->forms[f].marked)
+               : be_canonical_same(&w->a.plain, &w->forms[f].plain))
+      return true;
+  return false;
 }
 
 /* Whether the numbers of two surely differ; words say which. */
@@ -119,7 +143,7 @@ static enum be_status search(struct comparing *w, size_t tries, bool straight, b
     if (straight) status = move_about(w, &w->b.diagram, w->b.marks, i, &found);
     enum be_verdict verdict = BE_SAME;
     if (status == BE_OK && !found && mirror) {
-      status = move_about(w, &w->mirror, w->b.marks, i, &found);
+      status = move_about(w, &w->forms[MIRROR].diagram, w->b.marks, i, &found);
       verdict = BE_MIRROR;
     }
     if (status != BE_OK || !found) continue;
@@ -136,20 +160,16 @@ static enum be_status search(struct comparing *w, size_t tries, bool straight, b
 static enum be_status decide(struct comparing *w, size_t tries)
 {
   struct be_same *same = w->same;
-  bool mirrored = be_canonical_same(&w->a.plain, &w->mirror_plain);
-  if (be_canonical_same(&w->a.plain, &w->b.plain)) {
-    say_found(w, BE_SAME, 0);
-    same->marked = be_canonical_same(&w->a.marked, &w->b.marked);
-    same->mirror_too = mirrored;
-    return BE_OK;
-  }
+  bool found = has_code(w, 0, false), mirrored = has_code(w, MIRROR, false);
   bool mirror = !differ(w, true), straight = !differ(w, false);
-  same->mirror_too = mirrored ? !straight : !mirror;
-  if (mirrored) {
-    say_found(w, BE_MIRROR, 0);
-    same->marked = be_canonical_same(&w->a.marked, &w->mirror_marked);
+  if (found || mirrored) {
+    bool as_it_is = has_code(w, 0, true), as_mirror = has_code(w, MIRROR, true);
+    say_found(w, found && (as_it_is || !as_mirror) ? BE_SAME : BE_MIRROR, 0);
+    same->marked = as_it_is || as_mirror;
+    same->mirror_too = same->verdict == BE_SAME ? mirrored : !straight;
     return BE_OK;
   }
+  same->mirror_too = !mirror;
   same->verdict = straight ? BE_NOT_DECIDED : BE_APART;
   if (straight)
     snprintf(same->words, sizeof same->words, "%s, and no moves were found in %zu tries",
@@ -168,7 +188,7 @@ enum be_status be_diagrams_same(const struct be_diagram *a, const struct be_mark
   if (!w.arena) return be_fail(err, BE_NO_MEMORY, "no memory for the comparison");
   enum be_status status = prepare(&w, a, of_a, 0, &w.a);
   if (status == BE_OK) status = prepare(&w, b, of_b, 1, &w.b);
-  if (status == BE_OK) status = make_mirror(&w);
+  if (status == BE_OK) status = make_forms(&w);
   if (status == BE_OK) status = decide(&w, tries);
   if (status == BE_OK && certificate) status = be_buf_status(certificate, err);
   be_arena_free(w.arena);

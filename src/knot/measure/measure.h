@@ -55,7 +55,7 @@ enum be_status be_overlaps(const struct be_lines *lines, const struct be_view *v
 struct be_wrap {
   size_t line, other;
   double turns;                /* right-handed positive, by the way it goes along the other */
-  double from, to;             /* along the line */
+  double from, to;             /* along the line, each end to a sixteenth of a turn */
   double other_from, other_to; /* along the other, the lower first */
   double apart;                /* mean distance of the two centre-lines */
 };

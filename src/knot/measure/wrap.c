@@ -33,7 +33,8 @@ struct meeting {
 
 /* Where a track stood. */
 struct mark {
-  double along, other, angle, sum; /* sum: of the distances so far */
+  double along, other, angle;
+  double apart, wound; /* sums: of the distances, and of turn times way along the other */
   size_t steps;
 };
 
@@ -128,7 +129,7 @@ static enum be_status end_wrap(struct winding *w, const struct track *track)
   struct mark to = track->way > 0 ? track->high : track->low;
   struct mark end = track->way > 0 ? track->high_end : track->low_end;
   double turns = fabs(turns_between(&track->start, &to));
-  double along = to.other - track->start.other;
+  double along = end.other - track->set_in.other;
   if (track->way == 0 || turns < w->least || fabs(along) > 20 * w->mean * turns) return BE_OK;
   void *list = w->wraps;
   enum be_status status =
@@ -141,12 +142,12 @@ static enum be_status end_wrap(struct winding *w, const struct track *track)
   w->wraps[w->count++] = (struct be_wrap){
       .line = w->line,
       .other = w->other,
-      .turns = along * track->way < 0 ? -turns : turns,
+      .turns = to.wound < track->start.wound ? -turns : turns,
       .from = track->set_in.along,
       .to = end.along,
       .other_from = low,
       .other_to = high,
-      .apart = (to.sum - track->start.sum) / (double)(to.steps - track->start.steps),
+      .apart = (to.apart - track->start.apart) / (double)(to.steps - track->start.steps),
   };
   return BE_OK;
 }
@@ -162,12 +163,12 @@ static void start_at(struct track *track, struct mark mark)
 static void begin(struct track *track, const struct meeting *meeting, double along)
 {
   *track = (struct track){.at = *meeting, .alive = true};
-  start_at(track, (struct mark){along, meeting->along, 0, 0, 0});
+  start_at(track, (struct mark){along, meeting->along, 0, 0, 0, 0});
 }
 
 static void keep_extremes(struct track *track)
 {
-  const double small = 0.03 * 2 * pi;
+  const double small = 0.06 * 2 * pi;
   struct mark now = track->now;
   if (now.angle > track->high.angle) {
     track->high = now;
@@ -226,8 +227,12 @@ static void follow(const struct winding *w, struct track *track, const struct me
   struct be_point after = normal_part(meeting->out, meeting->tangent);
   double turn =
       signed_angle(carried(before, track->at.tangent, meeting->tangent), after, meeting->tangent);
-  track->now = (struct mark){along, track->now.other + moved, track->now.angle + turn,
-                             track->now.sum + meeting->apart, track->now.steps + 1};
+  track->now = (struct mark){along,
+                             track->now.other + moved,
+                             track->now.angle + turn,
+                             track->now.apart + meeting->apart,
+                             track->now.wound + turn * moved,
+                             track->now.steps + 1};
   track->at = *meeting;
 }
 
