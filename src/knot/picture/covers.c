@@ -13,8 +13,8 @@ struct cover {
 struct search {
   const struct be_lines *lines;
   const struct pieces *pieces;
-  double length[BE_LINES_MAX];
-  struct cover *found; /* on the heap */
+  double drawn[BE_LINES_MAX]; /* all of each line */
+  struct cover *found;        /* on the heap */
   size_t count, capacity;
 };
 
@@ -53,12 +53,13 @@ static double flat_length(const struct piece *piece)
   return hypot(piece->to.x - piece->from.x, piece->to.y - piece->from.y);
 }
 
-/* Pieces of one line that lie so near along it are one tube, however it bends. */
+/* Pieces of one line between which so little of it is drawn are one tube, however it bends and
+ * however steeply it comes towards the eye. */
 static bool are_one_tube(const struct search *search, const struct piece *a, const struct piece *b)
 {
   if (a->line != b->line) return false;
-  double way = fabs(a->start - b->start);
-  if (search->lines->line[a->line].closed) way = fmin(way, search->length[a->line] - way);
+  double way = fabs(a->drawn - b->drawn);
+  if (search->lines->line[a->line].closed) way = fmin(way, search->drawn[a->line] - way);
   return way < 1.5 * search->lines->diameter[a->line];
 }
 
@@ -180,7 +181,10 @@ enum be_status be_covers_find(const struct be_lines *lines, const struct pieces 
                               struct be_arena *arena, struct covers *covers, struct be_err *err)
 {
   struct search search = {.lines = lines, .pieces = pieces};
-  for (size_t l = 0; l < lines->count; l++) search.length[l] = be_curve_length(&lines->line[l]);
+  for (size_t l = 0; l < lines->count; l++) {
+    const struct piece *last = &pieces->list[pieces->first[l + 1] - 1];
+    search.drawn[l] = last->drawn + flat_length(last);
+  }
   enum be_status status = find_covers(&search, arena, err);
   if (status == BE_OK) status = sort_covers(&search, arena, covers, err);
   be_free(search.found);
