@@ -100,7 +100,7 @@ static void a_pdf_has_its_texts(void **state)
   assert_true(holds(&pdf[0], "/ToUnicode"));
   assert_true(holds(&pdf[0], "/FontFile2"));
   assert_true(holds(&pdf[0], "(A tube)"));
-  assert_true(holds(&pdf[0], "D:20000101000000"));
+  assert_true(holds(&pdf[0], "(20000101000000Z)"));
   /* 400 px are 300 points; 192 px are 144. */
   assert_true(holds(&pdf[0], "[ 0 0 300 144 ]"));
   assert_int_equal(pdf[0].size, pdf[1].size);
