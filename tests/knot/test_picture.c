@@ -316,22 +316,23 @@ static void numbers_stand_apart(void **state)
     struct be_crossing *crossings;
     size_t count;
     struct be_picture picture;
-    const struct be_picture_asked asked = {
-        .numbers = true, .number_width = 0.91, .number_height = 0.63};
+    const struct be_picture_asked asked = {.whole = false};
+    struct be_number_place *numbers;
     make_lines(shape, arena, &lines);
     const struct be_view *view = &shapes[shape].view;
     assert_int_equal(be_crossings_find(&lines, view, arena, &crossings, &count, NULL), BE_OK);
     assert_int_equal(be_picture_make(&lines, view, crossings, count, &asked, arena, &picture, NULL),
                      BE_OK);
-    assert_int_equal(picture.numbers_count, count);
+    assert_int_equal(
+        be_picture_numbers(&picture, crossings, count, 0.91, 0.63, arena, &numbers, NULL), BE_OK);
     size_t on_paper = 0;
     for (size_t i = 0; i < count; i++) {
-      const struct be_number_place *a = &picture.numbers[i];
+      const struct be_number_place *a = &numbers[i];
       on_paper += painted(&picture, a->x, a->y).what != TUBE;
       double away = hypot(a->x - crossings[i].x, a->y - crossings[i].y);
       assert_true(away > 0.4 && away < 6);
       for (size_t k = 0; k < i; k++) {
-        const struct be_number_place *b = &picture.numbers[k];
+        const struct be_number_place *b = &numbers[k];
         assert_true(fabs(a->x - b->x) >= 0.91 || fabs(a->y - b->y) >= 0.63);
       }
     }
@@ -394,14 +395,16 @@ static enum be_status make_all(void *context, struct be_err *err)
   const struct be_lines lines = {2, {{across, 2, false}, {up, 2, false}}, {1, 1.7}};
   const struct be_crossing crossing = {
       .line = {0, 1}, .along = {7.3, 6.1}, .x = 0.25, .y = 0.2, .gap = 1.3};
-  const struct be_picture_asked asked = {
-      .numbers = true, .number_width = 1, .number_height = 0.7, .loaded = {{true, true}}};
+  const struct be_picture_asked asked = {.loaded = {{true, true}}};
+  struct be_number_place *numbers;
   struct be_picture picture;
   struct be_stretch *laid;
   struct be_arena *arena = be_arena_create();
   if (!arena) return be_fail(err, BE_NO_MEMORY, "no memory");
   enum be_status status =
       be_picture_make(&lines, &be_view_top, &crossing, 1, &asked, arena, &picture, err);
+  if (status == BE_OK)
+    status = be_picture_numbers(&picture, &crossing, 1, 1, 0.7, arena, &numbers, err);
   if (status == BE_OK)
     status = be_picture_steps(&lines, &crossing, 1, &asked, 3, arena, &laid, err);
   be_arena_free(arena);

@@ -41,9 +41,5 @@ enum be_status be_covers_find(const struct be_lines *lines, const struct pieces 
 enum be_status be_spans_order(const struct be_lines *lines, const struct pieces *pieces,
                               struct be_arena *arena, struct be_picture *picture,
                               struct be_err *err);
-enum be_status be_numbers_place(const struct pieces *pieces, const struct be_crossing *crossings,
-                                size_t count, const struct be_picture_asked *asked,
-                                struct be_arena *arena, struct be_picture *picture,
-                                struct be_err *err);
 
 #endif
