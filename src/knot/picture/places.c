@@ -30,6 +30,11 @@ static size_t clip(double at, size_t count)
   return at < 0 ? 0 : at < (double)count ? (size_t)at : count;
 }
 
+static double squared(double value)
+{
+  return value * value;
+}
+
 /* Squares whose middles lie in a disc. */
 static void mark_disc(struct grid *grid, double x, double y, double radius)
 {
@@ -37,7 +42,7 @@ static void mark_disc(struct grid *grid, double x, double y, double radius)
   double r = radius / grid->size;
   for (size_t row = clip(cy - r, grid->rows); row < clip(cy + r + 1, grid->rows); row++)
     for (size_t col = clip(cx - r, grid->columns); col < clip(cx + r + 1, grid->columns); col++)
-      if (hypot((double)col + 0.5 - cx, (double)row + 0.5 - cy) <= r)
+      if (squared((double)col + 0.5 - cx) + squared((double)row + 0.5 - cy) <= r * r)
         grid->squares[row * grid->columns + col] |= TUBE;
 }
 
