@@ -15,9 +15,8 @@ static const char fonts[] =
     "<?xml version=\"1.0\"?><!DOCTYPE fontconfig SYSTEM \"urn:fontconfig:fonts.dtd\"><fontconfig>"
     "<dir>/usr/share/fonts/truetype/dejavu</dir><dir>/usr/share/fonts/dejavu-sans-fonts</dir>"
     "<dir>/usr/share/fonts/TTF</dir><cachedir>/var/cache/fontconfig</cachedir>"
-    "<selectfont><rejectfont><glob>*</glob></rejectfont>"
-    "<acceptfont><pattern><patelt name=\"family\"><string>DejaVu Sans</string></patelt></pattern>"
-    "</acceptfont></selectfont>"
+    "<selectfont><acceptfont><glob>*/DejaVuSans.ttf</glob><glob>*/DejaVuSans-Bold.ttf</glob>"
+    "</acceptfont><rejectfont><glob>*</glob></rejectfont></selectfont>"
     "<match target=\"pattern\"><edit name=\"family\" mode=\"assign\" binding=\"strong\">"
     "<string>DejaVu Sans</string></edit></match></fontconfig>";
 

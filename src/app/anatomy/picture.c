@@ -155,24 +155,21 @@ static bool has_letter(const struct be_picture *picture, size_t e)
   return true;
 }
 
-static void draw_numbers(const struct panel *panel)
+static void draw_numbers(const struct panel *panel, const struct be_number_place *numbers)
 {
-  const struct be_picture *picture = panel->picture;
-  for (size_t i = 0; i < picture->numbers_count; i++) {
-    const struct be_number_place *place = &picture->numbers[i];
-    if (!place->leader) continue;
-    const struct be_crossing *crossing = &panel->scene->crossings[place->crossing];
-    double x[2] = {px_x(panel, crossing->x), px_x(panel, place->x)};
-    double y[2] = {px_y(panel, crossing->y), px_y(panel, place->y)};
+  const struct scene *scene = panel->scene;
+  for (size_t i = 0; i < scene->crossings_count; i++) {
+    if (!numbers[i].leader) continue;
+    double x[2] = {px_x(panel, scene->crossings[i].x), px_x(panel, numbers[i].x)};
+    double y[2] = {px_y(panel, scene->crossings[i].y), px_y(panel, numbers[i].y)};
     be_drawing_rub_out(panel->drawing, x, y, 2, 3);
     be_drawing_stroke(panel->drawing, x, y, 2, 1, BE_TONE_INK, false);
   }
-  for (size_t i = 0; i < picture->numbers_count; i++) {
-    const struct be_number_place *place = &picture->numbers[i];
+  for (size_t i = 0; i < scene->crossings_count; i++) {
     char text[24];
-    snprintf(text, sizeof text, "%zu", place->crossing + 1);
-    be_drawing_text(panel->drawing, px_x(panel, place->x), px_y(panel, place->y) + 4.5, NUMBER_TEXT,
-                    text, BE_ANCHOR_MIDDLE, BE_TONE_INK, true);
+    snprintf(text, sizeof text, "%zu", i + 1);
+    be_drawing_text(panel->drawing, px_x(panel, numbers[i].x), px_y(panel, numbers[i].y) + 4.5,
+                    NUMBER_TEXT, text, BE_ANCHOR_MIDDLE, BE_TONE_INK, true);
   }
 }
 
@@ -184,7 +181,6 @@ static enum be_status draw_panel(const struct panel *panel, bool lettered, struc
     status = draw_span(panel, &picture->spans[i], err);
   for (size_t e = 0; e < picture->ends_count; e++)
     draw_end(panel, &picture->ends[e], lettered && has_letter(picture, e));
-  draw_numbers(panel);
   return status;
 }
 
@@ -230,20 +226,23 @@ static enum be_status find_crossings(struct scene *scene, const struct be_view *
   return status;
 }
 
-static enum be_status make(const struct scene *scene, const struct be_stretch *laid, bool numbers,
+static enum be_status make(const struct scene *scene, const struct be_stretch *laid,
                            struct be_picture *picture, struct be_err *err)
 {
   struct be_picture_asked wanted = scene->wanted;
   wanted.laid = laid;
-  wanted.numbers = numbers;
-  if (numbers) {
-    char widest[24];
-    int digits = snprintf(widest, sizeof widest, "%zu", scene->crossings_count);
-    wanted.number_width = (0.64 * NUMBER_TEXT * digits + 4) / scene->scale;
-    wanted.number_height = (NUMBER_TEXT + 2) / scene->scale;
-  }
   return be_picture_make(scene->lines, &scene->view, scene->crossings, scene->crossings_count,
                          &wanted, scene->arena, picture, err);
+}
+
+static enum be_status place_numbers(const struct scene *scene, const struct be_picture *picture,
+                                    struct be_number_place **numbers, struct be_err *err)
+{
+  char widest[24];
+  int digits = snprintf(widest, sizeof widest, "%zu", scene->crossings_count);
+  return be_picture_numbers(picture, scene->crossings, scene->crossings_count,
+                            (0.64 * NUMBER_TEXT * digits + 4) / scene->scale,
+                            (NUMBER_TEXT + 2) / scene->scale, scene->arena, numbers, err);
 }
 
 static void take_in(struct scene *scene, double x, double y, double reach)
@@ -254,8 +253,9 @@ static void take_in(struct scene *scene, double x, double y, double reach)
   scene->top = fmax(scene->top, y + reach);
 }
 
-/* The frame round a picture with its arrows, letters (of so many units) and numbers. */
-static void frame(struct scene *scene, const struct be_picture *picture, double letter)
+/* The frame round a picture with its arrows, letters (of so many units) and numbers, if any. */
+static void frame(struct scene *scene, const struct be_picture *picture, double letter,
+                  const struct be_number_place *numbers)
 {
   scene->left = picture->left;
   scene->right = picture->right;
@@ -267,8 +267,8 @@ static void frame(struct scene *scene, const struct be_picture *picture, double 
     take_in(scene, end->at.x + reach * end->outward.x, end->at.y + reach * end->outward.y,
             0.65 * letter);
   }
-  for (size_t i = 0; i < picture->numbers_count; i++)
-    take_in(scene, picture->numbers[i].x, picture->numbers[i].y, 0.6 * letter);
+  for (size_t i = 0; numbers && i < scene->crossings_count; i++)
+    take_in(scene, numbers[i].x, numbers[i].y, 0.6 * letter);
 }
 
 /* px a unit, so that the scene fills a width, is no higher than it is wide, and no line is fat. */
@@ -281,19 +281,21 @@ static double scale_for(const struct scene *scene, double width)
   return thick > 0 ? fmin(scale, thickest / thick) : scale;
 }
 
-/* Letters have a size in px, and need room in units: so twice. */
-static enum be_status measure(struct scene *scene, double width, bool numbers,
-                              struct be_picture *picture, struct be_err *err)
+/* Letters have a size in px, and need room in units: so twice, or with numbers a third time.
+ * numbers: null where none are wanted. */
+static enum be_status measure(struct scene *scene, double width, struct be_picture *picture,
+                              struct be_number_place **numbers, struct be_err *err)
 {
-  enum be_status status = make(scene, NULL, false, picture, err);
+  enum be_status status = make(scene, NULL, picture, err);
   if (status != BE_OK) return status;
-  frame(scene, picture, 0);
+  frame(scene, picture, 0, NULL);
   scene->scale = scale_for(scene, width);
-  frame(scene, picture, LETTER_TEXT / scene->scale);
+  frame(scene, picture, LETTER_TEXT / scene->scale, NULL);
   scene->scale = scale_for(scene, width);
-  if (numbers) status = make(scene, NULL, true, picture, err);
+  if (!numbers) return BE_OK;
+  status = place_numbers(scene, picture, numbers, err);
   if (status != BE_OK) return status;
-  frame(scene, picture, LETTER_TEXT / scene->scale);
+  frame(scene, picture, LETTER_TEXT / scene->scale, *numbers);
   scene->scale = scale_for(scene, width);
   return BE_OK;
 }
@@ -321,25 +323,29 @@ static enum be_status draw_one(struct scene *scene, double width, struct be_draw
                                struct be_err *err)
 {
   struct be_picture picture;
-  enum be_status status = measure(scene, width - 2 * pad, scene->asked->numbered, &picture, err);
+  struct be_number_place *numbers = NULL;
+  bool numbered = scene->asked->numbered;
+  enum be_status status =
+      measure(scene, width - 2 * pad, &picture, numbered ? &numbers : NULL, err);
   if (status != BE_OK) return status;
   double height = (scene->top - scene->bottom) * scene->scale + 2 * pad;
   *drawing = be_drawing_create(scene->asked->title, scene->asked->subtitle, width, ceil(height));
   double spare = width - (scene->right - scene->left) * scene->scale;
   const struct panel panel = {scene, &picture, *drawing, spare / 2, pad};
-  return draw_panel(&panel, true, err);
+  status = draw_panel(&panel, true, err);
+  if (status == BE_OK && numbers) draw_numbers(&panel, numbers);
+  return status;
 }
 
 static enum be_status draw_strip(struct scene *scene, double width, struct be_drawing **drawing,
                                  struct be_err *err)
 {
-  size_t steps = scene->asked->steps,
-         most = (size_t)((width - 2 * pad + panel_gap) / panel_least);
+  size_t steps = scene->asked->steps, most = (size_t)((width - 2 * pad + panel_gap) / panel_least);
   size_t rows = (steps + most - 1) / most, columns = (steps + rows - 1) / rows;
   struct be_stretch *laid;
   struct be_picture picture;
   double wide = (width - 2 * pad - panel_gap * (double)(columns - 1)) / (double)columns;
-  enum be_status status = measure(scene, wide, false, &picture, err);
+  enum be_status status = measure(scene, wide, &picture, NULL, err);
   if (status == BE_OK)
     status = be_picture_steps(scene->lines, scene->crossings, scene->crossings_count,
                               &scene->wanted, steps, scene->arena, &laid, err);
@@ -355,7 +361,7 @@ static enum be_status draw_strip(struct scene *scene, double width, struct be_dr
     snprintf(text, sizeof text, "%zu", s + 1);
     be_drawing_text(*drawing, x, y + STEP_TEXT - 2, STEP_TEXT, text, BE_ANCHOR_START, BE_TONE_MUTED,
                     false);
-    status = make(scene, &laid[s * scene->lines->count], false, &picture, err);
+    status = make(scene, &laid[s * scene->lines->count], &picture, err);
     const struct panel panel = {scene, &picture, *drawing, x + spare / 2, y + STEP_TEXT + 10};
     if (status == BE_OK) status = draw_panel(&panel, s + 1 == steps, err);
   }

@@ -13,34 +13,26 @@ struct cover {
 struct search {
   const struct be_lines *lines;
   const struct pieces *pieces;
-  double length[BE_LINES_MAX];
-  struct cover *found; /* on the heap */
+  double drawn[BE_LINES_MAX]; /* all of each line */
+  struct cover *found;        /* on the heap */
   size_t count, capacity;
 };
 
 /* ---- which pieces overlap ---- */
-
-static double flat_distance(struct be_point p, struct be_point a, struct be_point b)
-{
-  double ux = b.x - a.x, uy = b.y - a.y, all = ux * ux + uy * uy;
-  double at = all > 0 ? ((p.x - a.x) * ux + (p.y - a.y) * uy) / all : 0;
-  at = fmin(1, fmax(0, at));
-  return hypot(p.x - a.x - at * ux, p.y - a.y - at * uy);
-}
 
 static double side(struct be_point a, struct be_point b, struct be_point p)
 {
   return (b.x - a.x) * (p.y - a.y) - (b.y - a.y) * (p.x - a.x);
 }
 
-/* In the drawing; 0 where they cross. */
+/* The square of how far two pieces are apart in the drawing; 0 where they cross. */
 static double apart(const struct piece *a, const struct piece *b)
 {
   if (side(a->from, a->to, b->from) * side(a->from, a->to, b->to) < 0 &&
       side(b->from, b->to, a->from) * side(b->from, b->to, a->to) < 0)
     return 0;
-  return fmin(fmin(flat_distance(a->from, b->from, b->to), flat_distance(a->to, b->from, b->to)),
-              fmin(flat_distance(b->from, a->from, a->to), flat_distance(b->to, a->from, a->to)));
+  return fmin(fmin(be_flat_square(a->from, b->from, b->to), be_flat_square(a->to, b->from, b->to)),
+              fmin(be_flat_square(b->from, a->from, a->to), be_flat_square(b->to, a->from, a->to)));
 }
 
 static double with_gap(const struct piece *piece)
@@ -48,17 +40,13 @@ static double with_gap(const struct piece *piece)
   return piece->radius * (1 + 2 * BE_PICTURE_GAP / BE_PICTURE_TUBE);
 }
 
-static double flat_length(const struct piece *piece)
-{
-  return hypot(piece->to.x - piece->from.x, piece->to.y - piece->from.y);
-}
-
-/* Pieces of one line that lie so near along it are one tube, however it bends. */
+/* Pieces of one line between which so little of it is drawn are one tube, however it bends and
+ * however steeply it comes towards the eye. */
 static bool are_one_tube(const struct search *search, const struct piece *a, const struct piece *b)
 {
   if (a->line != b->line) return false;
-  double way = fabs(a->start - b->start);
-  if (search->lines->line[a->line].closed) way = fmin(way, search->length[a->line] - way);
+  double way = fabs(a->drawn - b->drawn);
+  if (search->lines->line[a->line].closed) way = fmin(way, search->drawn[a->line] - way);
   return way < 1.5 * search->lines->diameter[a->line];
 }
 
@@ -73,9 +61,9 @@ static enum be_status compare(struct search *search, size_t i, size_t j, struct 
   if (a->to_come != b->to_come) return BE_OK;
   bool a_lower = is_lower(a, b);
   double reach = a_lower ? a->radius + with_gap(b) : with_gap(a) + b->radius;
-  double far = reach + (flat_length(a) + flat_length(b)) / 2;
+  double far = reach + (a->length + b->length) / 2;
   double dx = a->x - b->x, dy = a->y - b->y;
-  if (dx * dx + dy * dy > far * far || are_one_tube(search, a, b) || apart(a, b) >= reach)
+  if (dx * dx + dy * dy > far * far || are_one_tube(search, a, b) || apart(a, b) >= reach * reach)
     return BE_OK;
   void *list = search->found;
   enum be_status status =
@@ -113,7 +101,7 @@ static bool sort_squares(const struct pieces *pieces, struct be_arena *arena, st
     right = fmax(right, list[i].x);
     s->bottom = fmin(s->bottom, list[i].y);
     top = fmax(top, list[i].y);
-    reach = fmax(reach, 2 * with_gap(&list[i]) + flat_length(&list[i]));
+    reach = fmax(reach, 2 * with_gap(&list[i]) + list[i].length);
   }
   /* No more squares than pieces. */
   s->size = fmax(reach, sqrt((right - s->left) * (top - s->bottom) / (double)pieces->count));
@@ -180,7 +168,10 @@ enum be_status be_covers_find(const struct be_lines *lines, const struct pieces 
                               struct be_arena *arena, struct covers *covers, struct be_err *err)
 {
   struct search search = {.lines = lines, .pieces = pieces};
-  for (size_t l = 0; l < lines->count; l++) search.length[l] = be_curve_length(&lines->line[l]);
+  for (size_t l = 0; l < lines->count; l++) {
+    const struct piece *last = &pieces->list[pieces->first[l + 1] - 1];
+    search.drawn[l] = last->drawn + last->length;
+  }
   enum be_status status = find_covers(&search, arena, err);
   if (status == BE_OK) status = sort_covers(&search, arena, covers, err);
   be_free(search.found);

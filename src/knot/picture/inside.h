@@ -12,6 +12,7 @@ struct piece {
   double x, y, z;           /* its middle */
   double start, end;        /* along the line */
   double drawn;             /* length in the drawing from where the line starts there */
+  double length;            /* its own there */
   double radius;            /* as drawn */
   unsigned line;
   bool to_come;
@@ -21,6 +22,16 @@ struct pieces {
   size_t count;
   size_t first[BE_LINES_MAX + 1]; /* of each line */
 };
+
+/* The square of how far a point is from an edge in the drawing. */
+static inline double be_flat_square(struct be_point p, struct be_point a, struct be_point b)
+{
+  double ux = b.x - a.x, uy = b.y - a.y, all = ux * ux + uy * uy;
+  double at = all > 0 ? ((p.x - a.x) * ux + (p.y - a.y) * uy) / all : 0;
+  at = fmin(1, fmax(0, at));
+  double dx = p.x - a.x - at * ux, dy = p.y - a.y - at * uy;
+  return dx * dx + dy * dy;
+}
 
 /* What is drawn of each line: open ones are cut off outside of the knot. */
 void be_picture_keep(const struct be_lines *lines, const struct be_view *view,
@@ -41,9 +52,5 @@ enum be_status be_covers_find(const struct be_lines *lines, const struct pieces 
 enum be_status be_spans_order(const struct be_lines *lines, const struct pieces *pieces,
                               struct be_arena *arena, struct be_picture *picture,
                               struct be_err *err);
-enum be_status be_numbers_place(const struct pieces *pieces, const struct be_crossing *crossings,
-                                size_t count, const struct be_picture_asked *asked,
-                                struct be_arena *arena, struct be_picture *picture,
-                                struct be_err *err);
 
 #endif

@@ -109,14 +109,6 @@ static void end_earlier(struct order *order, struct run *run, bool after)
   order->settled[next] |= after ? BEFORE : AFTER;
 }
 
-static double flat_distance(struct be_point p, struct be_point a, struct be_point b)
-{
-  double ux = b.x - a.x, uy = b.y - a.y, all = ux * ux + uy * uy;
-  double at = all > 0 ? ((p.x - a.x) * ux + (p.y - a.y) * uy) / all : 0;
-  at = fmin(1, fmax(0, at));
-  return hypot(p.x - a.x - at * ux, p.y - a.y - at * uy);
-}
-
 /* Leaves out points that lie on the way between others, to a hair. */
 static size_t thin_out(struct be_point *points, size_t count, double hair)
 {
@@ -124,18 +116,13 @@ static size_t thin_out(struct be_point *points, size_t count, double hair)
   for (size_t i = 2; i < count; i++) {
     bool straight = i - last < 40;
     for (size_t k = last + 1; k < i && straight; k++)
-      straight = flat_distance(points[k], points[last], points[i]) <= hair;
+      straight = be_flat_square(points[k], points[last], points[i]) <= hair * hair;
     if (straight) continue;
     last = i - 1;
     points[kept++] = points[last];
   }
   points[kept++] = points[count - 1];
   return kept;
-}
-
-static double flat_length(const struct piece *piece)
-{
-  return hypot(piece->to.x - piece->from.x, piece->to.y - piece->from.y);
 }
 
 /* Where a line goes at an end of a piece, in the drawing: as the piece beside it sees it too, so
@@ -162,8 +149,8 @@ static size_t points_of(const struct order *order, const struct run *run, struct
   size_t count = thin_out(points + 1, run->count + 1, 0.003 * diameter);
   struct be_point first = points[1], last = points[count];
   struct be_point in = towards(order, run->first, false), out = towards(order, run->last, true);
-  double in_step = fmin(0.01 * diameter, 0.3 * flat_length(&list[run->first]));
-  double out_step = fmin(0.01 * diameter, 0.3 * flat_length(&list[run->last]));
+  double in_step = fmin(0.01 * diameter, 0.3 * list[run->first].length);
+  double out_step = fmin(0.01 * diameter, 0.3 * list[run->last].length);
   points[0] = first;
   points[1] = (struct be_point){first.x + in_step * in.x, first.y + in_step * in.y, first.z};
   points[count] = (struct be_point){last.x - out_step * out.x, last.y - out_step * out.y, last.z};
@@ -189,10 +176,9 @@ static enum be_status add_span(const struct order *order, const struct run *run,
   size_t at = run->first;
   for (size_t k = 0; k < run->count; k++, at = beside(order, at, true)) {
     span.along.to += list[at].end - list[at].start;
-    if (k < EARLIER && (order->settled[run->first] & BEFORE))
-      span.whole[0] += flat_length(&list[at]);
+    if (k < EARLIER && (order->settled[run->first] & BEFORE)) span.whole[0] += list[at].length;
     if (k + EARLIER >= run->count && (order->settled[run->last] & AFTER))
-      span.whole[1] += flat_length(&list[at]);
+      span.whole[1] += list[at].length;
   }
   span.count = points_of(order, run, points);
   picture->spans[picture->spans_count++] = span;

@@ -14,12 +14,10 @@
 #define BE_PICTURE_GAP 0.1
 
 struct be_picture_asked {
-  bool loaded[BE_LINES_MAX][2];       /* pulled at its first point, at its last */
-  bool hardware[BE_LINES_MAX];        /* has neither arrows nor tags */
-  bool whole;                         /* long ends are not cut off */
-  const struct be_stretch *laid;      /* of each line: what is tied already; null: all of it */
-  bool numbers;                       /* places for the numbers of crossings are wanted */
-  double number_width, number_height; /* of the widest number */
+  bool loaded[BE_LINES_MAX][2];  /* pulled at its first point, at its last */
+  bool hardware[BE_LINES_MAX];   /* has neither arrows nor tags */
+  bool whole;                    /* long ends are not cut off */
+  const struct be_stretch *laid; /* of each line: what is tied already; null: all of it */
 };
 
 /* Painted one after the other: each hides what it passes over, and BE_PICTURE_GAP beside it. At a
@@ -48,9 +46,8 @@ struct be_end {
   double width;
 };
 
-/* The number of crossing [i] of those given stands at x, y; far from it there is a leader. */
+/* The number of a crossing stands at x, y; far from it there is a leader. */
 struct be_number_place {
-  size_t crossing;
   double x, y;
   bool leader;
 };
@@ -60,9 +57,7 @@ struct be_picture {
   size_t spans_count;
   struct be_end ends[2 * BE_LINES_MAX]; /* of what is laid */
   size_t ends_count;
-  struct be_number_place *numbers;
-  size_t numbers_count;
-  double left, right, bottom, top; /* of all that is laid or to come, without arrows */
+  double left, right, bottom, top; /* of all spans */
 };
 
 /* In the arena. crossings: as be_crossings_find found them in this view. BE_BAD_INPUT as
@@ -71,6 +66,13 @@ enum be_status be_picture_make(const struct be_lines *lines, const struct be_vie
                                const struct be_crossing *crossings, size_t count,
                                const struct be_picture_asked *asked, struct be_arena *arena,
                                struct be_picture *picture, struct be_err *err);
+
+/* Places for the numbers of crossings, the widest of them so wide and so high: near by, on paper
+ * rather than on a tube, never one on another. One of each, in the arena. */
+enum be_status be_picture_numbers(const struct be_picture *picture,
+                                  const struct be_crossing *crossings, size_t count, double width,
+                                  double height, struct be_arena *arena,
+                                  struct be_number_place **numbers, struct be_err *err);
 
 /* A knot as it is tied, in so many steps of about as many passes over or under a line each: line
  * after line, from a loaded end on; hardware is there from the start. laid[s * lines->count + l].

@@ -41,6 +41,7 @@ static void cut_line(const struct be_lines *lines, size_t l, const struct be_vie
     double end = keep.from + (keep.to - keep.from) * (double)(i + 1) / (double)count;
     double middle = (start + end) / 2;
     struct be_point to = walk_to(&walker, end);
+    double length = hypot(to.x - from.x, to.y - from.y);
     struct piece *piece = &pieces->list[pieces->count++];
     *piece = (struct piece){
         .from = from,
@@ -51,11 +52,12 @@ static void cut_line(const struct be_lines *lines, size_t l, const struct be_vie
         .start = start,
         .end = end,
         .drawn = drawn,
+        .length = length,
         .radius = lines->diameter[l] * BE_PICTURE_TUBE / 2,
         .line = (unsigned)l,
         .to_come = laid && (middle < laid->from || middle > laid->to),
     };
-    drawn += hypot(to.x - from.x, to.y - from.y);
+    drawn += length;
     from = to;
   }
 }

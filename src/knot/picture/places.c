@@ -30,6 +30,11 @@ static size_t clip(double at, size_t count)
   return at < 0 ? 0 : at < (double)count ? (size_t)at : count;
 }
 
+static double squared(double value)
+{
+  return value * value;
+}
+
 /* Squares whose middles lie in a disc. */
 static void mark_disc(struct grid *grid, double x, double y, double radius)
 {
@@ -37,19 +42,23 @@ static void mark_disc(struct grid *grid, double x, double y, double radius)
   double r = radius / grid->size;
   for (size_t row = clip(cy - r, grid->rows); row < clip(cy + r + 1, grid->rows); row++)
     for (size_t col = clip(cx - r, grid->columns); col < clip(cx + r + 1, grid->columns); col++)
-      if (hypot((double)col + 0.5 - cx, (double)row + 0.5 - cy) <= r)
+      if (squared((double)col + 0.5 - cx) + squared((double)row + 0.5 - cy) <= r * r)
         grid->squares[row * grid->columns + col] |= TUBE;
 }
+
+/* Of the widest number. */
+struct size {
+  double width, height;
+};
 
 struct box {
   size_t left, right, bottom, top; /* of squares; right and top are outside */
 };
 
-static struct box box_at(const struct grid *grid, double x, double y,
-                         const struct be_picture_asked *asked)
+static struct box box_at(const struct grid *grid, double x, double y, const struct size *size)
 {
   double cx = (x - grid->left) / grid->size, cy = (y - grid->bottom) / grid->size;
-  double w = asked->number_width / grid->size / 2, h = asked->number_height / grid->size / 2;
+  double w = size->width / grid->size / 2, h = size->height / grid->size / 2;
   return (struct box){clip(cx - w, grid->columns), clip(cx + w + 1, grid->columns),
                       clip(cy - h, grid->rows), clip(cy + h + 1, grid->rows)};
 }
@@ -78,48 +87,67 @@ static void take(struct grid *grid, struct box box)
  * tenths of the number on a tube. */
 static struct be_number_place best_place(const struct grid *grid,
                                          const struct be_crossing *crossing,
-                                         const struct be_picture_asked *asked, double unit)
+                                         const struct size *size, double unit)
 {
   enum { ANGLES = 24, RINGS = 16 };
   const double turn = 2 * 3.14159265358979323846 / ANGLES;
   struct be_number_place best = {0};
-  double least = INFINITY, near = hypot(asked->number_width, asked->number_height) / 2;
+  double least = INFINITY, near = hypot(size->width, size->height) / 2;
   for (int ring = 0; ring < RINGS; ring++)
     for (int a = 0; a < ANGLES; a++) {
       double radius = (0.45 + 0.3 * ring) * unit + near / 2, angle = (a + 0.5) * turn, tube, taken;
       double x = crossing->x + radius * cos(angle), y = crossing->y + radius * sin(angle);
-      look_at(grid, box_at(grid, x, y, asked), &tube, &taken);
+      look_at(grid, box_at(grid, x, y, size), &tube, &taken);
       double cost = 0.3 * radius / unit + tube + (taken > 0 ? 10 + taken : 0);
       if (!(cost < least - 1e-9)) continue;
       least = cost;
-      best = (struct be_number_place){0, x, y, radius > 0.8 * unit + near};
+      best = (struct be_number_place){x, y, radius > 0.8 * unit + near};
     }
   return best;
 }
 
-enum be_status be_numbers_place(const struct pieces *pieces, const struct be_crossing *crossings,
-                                size_t count, const struct be_picture_asked *asked,
-                                struct be_arena *arena, struct be_picture *picture,
-                                struct be_err *err)
+static void mark_tubes(struct grid *grid, const struct be_picture *picture)
 {
-  double unit = 2 * pieces->list[0].radius / BE_PICTURE_TUBE;
-  struct grid grid;
-  picture->numbers = be_arena_alloc(arena, (count + 1) * sizeof *picture->numbers);
-  if (!picture->numbers || !make_grid(picture, 6 * unit, 0.1 * unit, arena, &grid))
-    return be_fail(err, BE_NO_MEMORY, "no memory for the numbers");
-  for (size_t i = 0; i < pieces->count; i++)
-    mark_disc(&grid, pieces->list[i].x, pieces->list[i].y, pieces->list[i].radius);
+  for (size_t i = 0; i < picture->spans_count; i++) {
+    const struct be_span *span = &picture->spans[i];
+    for (size_t k = 0; k + 1 < span->count; k++) {
+      struct be_point a = span->points[k], b = span->points[k + 1];
+      int parts = (int)ceil(hypot(b.x - a.x, b.y - a.y) / (0.25 * span->width)) + 1;
+      for (int part = 0; part < parts; part++) {
+        struct be_point p = blend(a, b, (double)part / parts);
+        mark_disc(grid, p.x, p.y, span->width / 2);
+      }
+    }
+  }
+}
+
+/* Where arrows and letters stand. */
+static void mark_ends(struct grid *grid, const struct be_picture *picture, double unit)
+{
   for (size_t e = 0; e < picture->ends_count; e++) {
     const struct be_end *end = &picture->ends[e];
     for (int k = 1; k < 12; k++)
-      mark_disc(&grid, end->at.x + 0.3 * k * unit * end->outward.x,
+      mark_disc(grid, end->at.x + 0.3 * k * unit * end->outward.x,
                 end->at.y + 0.3 * k * unit * end->outward.y, 0.5 * unit);
   }
+}
+
+enum be_status be_picture_numbers(const struct be_picture *picture,
+                                  const struct be_crossing *crossings, size_t count, double width,
+                                  double height, struct be_arena *arena,
+                                  struct be_number_place **numbers, struct be_err *err)
+{
+  double unit = picture->spans[0].width / BE_PICTURE_TUBE;
+  const struct size size = {width, height};
+  struct grid grid;
+  *numbers = be_arena_alloc(arena, (count + 1) * sizeof **numbers);
+  if (!*numbers || !make_grid(picture, 6 * unit, 0.1 * unit, arena, &grid))
+    return be_fail(err, BE_NO_MEMORY, "no memory for the numbers");
+  mark_tubes(&grid, picture);
+  mark_ends(&grid, picture, unit);
   for (size_t i = 0; i < count; i++) {
-    struct be_number_place place = best_place(&grid, &crossings[i], asked, unit);
-    place.crossing = i;
-    take(&grid, box_at(&grid, place.x, place.y, asked));
-    picture->numbers[picture->numbers_count++] = place;
+    (*numbers)[i] = best_place(&grid, &crossings[i], &size, unit);
+    take(&grid, box_at(&grid, (*numbers)[i].x, (*numbers)[i].y, &size));
   }
   return BE_OK;
 }
