@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // What is drawn: lines through waypoints, and which of two pieces that cross runs over. A piece is known by
 // its first waypoint, so that a crossing keeps its answer while its ends are moved. Knows no screen.
-import { Unread, read, shown, write } from './notation.js';
+import { Unread, many, read, shown, write } from './notation.js';
 
 const LETTERS = ['A', 'B', 'C'];
 const TOO_NEAR = 0.05; // a waypoint to a piece that is not its own
@@ -106,7 +106,7 @@ export class Drawing {
         if (letters.length !== here.length)
           throw new Unread(
             `behind ${shown(lines[i].points[k].x)},${shown(lines[i].points[k].y)} line ${lines[i].letter} meets ` +
-              `${here.length} crossings, and ${letters.length} are told.`, row, column);
+              `${many(here.length, 'crossing')}, and ${letters.length} ${letters.length === 1 ? 'is' : 'are'} told.`, row, column);
         here.forEach((pass, n) => this.tell(pass, letters[n], row, column));
       }),
     );

@@ -2,7 +2,7 @@
 // What of the notation of ties can be drawn on a pad: lines through waypoints x,y with o, u or . between
 // them, and the ends that are pulled. What stands above and below them is kept as it is; the rest, such as
 // coils or rings, is for those who type.
-const PLAIN = ['tie', 'also', 'kind', 'view', 'mark'];
+const PLAIN = ['tie', 'also', 'kind', 'view'];
 const WIDE = 72; // of a row of waypoints
 
 export class Unread extends Error {
@@ -17,16 +17,16 @@ function words_of(text) {
   return [...text.matchAll(/\S+/g)].map((match) => ({ word: match[0], column: match.index }));
 }
 
-const as_text = (word) => `what "${word}" begins can be changed as text alone; the pad draws waypoints x,y, o and u.`;
+const as_text = (word) => `"${word}" can be changed as text alone; the pad draws waypoints x,y, o and u.`;
 
 function read_line(words, row, lines) {
-  const [, letter, thick, more] = words;
+  const [, letter, more, value, end] = words;
   if (!letter || !/^[A-Z]$/.test(letter.word)) throw new Unread('a line has a letter: "line A".', row, letter?.column ?? 0);
   if (lines.some((line) => line.letter === letter.word))
     throw new Unread(`there is a line ${letter.word} already.`, row, letter.column);
-  const value = thick ? Number(thick.word) : 1;
-  if (more || !(value > 0)) throw new Unread(as_text((more ?? thick).word), row, (more ?? thick).column);
-  lines.push({ letter: letter.word, thick: value, points: [], told: [], loaded: [false, false], row });
+  const thick = more ? Number(value?.word) : 1;
+  if (end || (more && more.word !== 'thick') || !(thick > 0)) throw new Unread(as_text(more.word), row, more.column);
+  lines.push({ letter: letter.word, thick, points: [], told: [], loaded: [false, false], row });
 }
 
 // `told` has, for each piece between two waypoints, its letters and where they stand.
@@ -49,7 +49,7 @@ function read_pulled(text, row, lines) {
   for (const part of text.replace(/^\s*pulled\s*/, '').split(',')) {
     const match = /^\s*([A-Z])\s+(first|last)\s*$/.exec(part);
     const line = match && lines.find((one) => one.letter === match[1]);
-    if (!line) throw new Unread(`"${part.trim()}" is no end of a line, such as "A first".`, row, text.indexOf(part));
+    if (!line) throw new Unread(`"${part.trim()}" is no end of a line, such as "A first".`, row, text.indexOf(part.trim()));
     line.loaded[match[2] === 'first' ? 0 : 1] = true;
   }
 }
@@ -82,6 +82,8 @@ export function read(text) {
   return { head, lines, tail };
 }
 
+export const many = (count, one) => `${count} ${one}${count === 1 ? '' : 's'}`;
+
 export const shown = (value) => String(Number(value.toFixed(2)) + 0);
 
 function rows_of(line) {
@@ -102,7 +104,7 @@ export function write({ head, lines, tail }) {
   );
   const rows = [...head];
   for (const line of drawn)
-    rows.push(`line ${line.letter}${line.thick === 1 ? '' : ` ${shown(line.thick)}`}`, ...rows_of(line));
+    rows.push(`line ${line.letter}${line.thick === 1 ? '' : ` thick ${shown(line.thick)}`}`, ...rows_of(line));
   if (pulled.length) rows.push(`pulled ${pulled.join(', ')}`);
   return [...rows, ...tail].map((row) => `${row}\n`).join('');
 }

@@ -4,7 +4,7 @@
 // typed there is read back. A photo may lie under it: it stays in the browser.
 import { Drawing } from './drawing.js';
 import { listen_to_keys, listen_to_pointers } from './hands.js';
-import { Unread, shown } from './notation.js';
+import { Unread, many, shown } from './notation.js';
 import { Sheet } from './sheet.js';
 
 const WIDE = [40, 26]; // units shown at least
@@ -19,8 +19,6 @@ function made(name, properties, ...inside) {
   element.append(...inside);
   return element;
 }
-
-const many = (count, one) => `${count} ${one}${count === 1 ? '' : 's'}`;
 
 class Pad {
   drawing = new Drawing();
@@ -174,7 +172,10 @@ class Pad {
     if (this.told.textContent !== this.said) this.told.textContent = this.said;
   }
 
+  // What is taken away loses its focus on the way, and is not to be shown again for that.
   show() {
+    if (this.showing) return;
+    this.showing = true;
     this.crossings = this.sheet.show(this.drawing, {
       chosen: this.chosen,
       drawn: this.drawn,
@@ -182,7 +183,8 @@ class Pad {
       cursor: this.keys ? this.cursor : null,
       numbers: this.drawn === null,
     });
-    this.svg.classList.toggle('drawing', this.drawn !== null);
+    this.showing = false;
+    this.svg.classList.toggle('draws', this.drawn !== null);
     const { begin, end, remove, undo } = this.buttons;
     begin.disabled = this.drawn !== null || this.drawing.full();
     end.disabled = this.drawn === null;

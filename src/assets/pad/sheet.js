@@ -216,7 +216,7 @@ export class Sheet {
     const [above, below] = [letters[crossing.over], letters[1 - crossing.over]];
     const pass = crossing.piece[crossing.over].number > crossing.piece[1 - crossing.over].number ? 'later' : 'earlier';
     const who = above === below ? `the ${pass} pass of line ${above} runs over` : `line ${above} runs over line ${below}`;
-    const group = this.handle(`crossing ${crossing.key}`, `Crossing ${i + 1}, at ${round(crossing.x.toFixed ? Number(crossing.x.toFixed(1)) : 0)}, ${round(Number(crossing.y.toFixed(1)))}: ${who}`, null);
+    const group = this.handle(`crossing ${crossing.key}`, `Crossing ${i + 1}, at ${crossing.x.toFixed(1)}, ${crossing.y.toFixed(1)}: ${who}`, null);
     put(group, { class: 'crossing' });
     this.move(group, crossing.x, crossing.y, 0);
     this.say(group, numbers ? String(i + 1) : '', 10, -10);

@@ -83,7 +83,7 @@ class Space {
     const half = (EYE_deg * Math.PI) / 360;
     const narrow = Math.min(1, aspect);
     this.camera.aspect = aspect;
-    this.camera.position.z = ((this.radius * 1.12) / Math.sin(half) / narrow) * this.zoom;
+    this.camera.position.z = ((this.radius * 0.95) / Math.sin(half) / narrow) * this.zoom;
     this.camera.near = this.camera.position.z / 50;
     this.camera.far = this.camera.position.z + 50 * this.radius;
     this.camera.updateProjectionMatrix();
