@@ -133,6 +133,10 @@ async function by_key(page) {
   check('Insert puts one behind it', (await text_of(page)).includes(' 5,5.1 1.5,5.05 -2,5'), await text_of(page));
   await page.keyboard.press('Delete');
   check('Delete takes it', (await text_of(page)).includes(' 5,5.1 -2,5'), await text_of(page));
+  await page.locator('[data-key^=point]').last().focus();
+  for (let i = 0; i < 9; i += 1) await page.keyboard.press('ArrowLeft');
+  const left = await page.locator('.sheet svg').evaluate((svg) => svg.viewBox.baseVal.x);
+  check('the sheet grows with what is moved', left === -22 && (await text_of(page)).includes(' -19,1'), `${left} ${await text_of(page)}`);
   await page.keyboard.press('Escape');
   same('Escape leaves the pad', await page.evaluate(() => document.activeElement.id), 'tie');
 }

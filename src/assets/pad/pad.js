@@ -7,10 +7,11 @@ import { listen_to_keys, listen_to_pointers } from './hands.js';
 import { Unread, many, shown } from './notation.js';
 import { Sheet } from './sheet.js';
 
-const WIDE = [40, 26]; // units shown at least
-const NARROW = [24, 28];
+const WIDE = [32, 20]; // units shown at least
+const NARROW = [22, 26];
 const NARROW_px = 600;
 const KEPT = 200; // steps that can be undone
+const FAR = 200; // from the middle, no farther
 const TYPED_ms = 400;
 const PHOTO_px = 2000;
 
@@ -18,6 +19,11 @@ function made(name, properties, ...inside) {
   const element = Object.assign(document.createElement(name), properties);
   element.append(...inside);
   return element;
+}
+
+function moved({ x, y }, dx, dy) {
+  const near = (value) => Number(Math.min(Math.max(value, -FAR), FAR).toFixed(2));
+  return { x: near(x + dx), y: near(y + dy) };
 }
 
 class Pad {
@@ -113,7 +119,7 @@ class Pad {
       this.drawing = drawing;
       this.drawn = drawing.lines.length ? null : drawing.begin();
       this.shut('');
-      this.frame();
+      this.frame({ anew: true });
       const untold = drawing.crossings().filter((crossing) => !crossing.told).length;
       this.say(untold ? `It is not told which runs over at ${many(untold, 'crossing')}: the later run is shown so.` : '');
     } catch (error) {
@@ -192,9 +198,9 @@ class Pad {
     undo.disabled = !this.steps.length;
   }
 
-  frame() {
+  frame(how) {
     const least = this.svg.clientWidth && this.svg.clientWidth < NARROW_px ? NARROW : WIDE;
-    this.sheet.frame(this.drawing, ...least);
+    this.sheet.frame(this.drawing, ...least, how);
     this.show();
     this.draw_photo();
   }
@@ -216,6 +222,7 @@ class Pad {
       this.drawing.drop_short();
       this.drawn = null;
     }, `Line ${letter} ends.`);
+    this.frame();
   }
 
   put(place) {
@@ -275,8 +282,9 @@ class Pad {
 
   nudge(id, [dx, dy], step) {
     const { point } = this.drawing.find(id);
-    const to = this.sheet.bound({ x: point.x + dx * step, y: point.y + dy * step });
-    this.change(() => Object.assign(point, { x: Number(to.x.toFixed(2)), y: Number(to.y.toFixed(2)) }), `At ${shown(to.x)}, ${shown(to.y)}.`);
+    const to = moved(point, dx * step, dy * step);
+    this.change(() => Object.assign(point, to), `At ${shown(to.x)}, ${shown(to.y)}.`);
+    this.frame();
   }
 
   press(key) {
@@ -337,13 +345,12 @@ class Pad {
   }
 
   end_drag() {
-    this.show();
+    this.frame();
   }
 
   move_cursor([dx, dy], step) {
-    const to = this.sheet.bound({ x: this.cursor.x + dx * step, y: this.cursor.y + dy * step });
-    this.cursor = { x: Number(to.x.toFixed(2)), y: Number(to.y.toFixed(2)) };
-    this.show();
+    this.cursor = moved(this.cursor, dx * step, dy * step);
+    this.frame({ also: [this.cursor] });
     this.say(`The cross is at ${shown(this.cursor.x)}, ${shown(this.cursor.y)}.`);
   }
 

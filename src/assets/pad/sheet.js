@@ -3,8 +3,8 @@
 // handle on each waypoint and crossing. Elements are kept by key, so that one that has the focus keeps it.
 const NS = 'http://www.w3.org/2000/svg';
 const ROOM = 3; // round what is drawn
-const WIDTH = 0.8; // of a line, in its thickness
-const GAP = 0.3; // beside the line above
+const WIDTH = 0.6; // of a line, in its thickness
+const GAP = 0.2; // beside the line above
 const DOT_px = 6;
 const RING_px = 14;
 const TOUCH_px = 28;
@@ -97,13 +97,19 @@ export class Sheet {
     this.cursor = svg.appendChild(made('path', { class: 'cursor' }));
   }
 
-  // What of the plane is shown: at least so much about the middle, and all that is drawn.
-  frame(drawing, width, height) {
-    const points = drawing.lines.flatMap((line) => line.points);
-    const half = { x: width / 2, y: height / 2 };
-    const reach = (axis, way) =>
-      points.reduce((most, point) => Math.max(most, way * point[axis] + ROOM), half[axis]);
-    this.box = { left: -reach('x', -1), right: reach('x', 1), top: reach('y', 1), bottom: -reach('y', -1) };
+  // What of the plane is shown: at least so much about the middle, all that is drawn, and what was shown
+  // before, unless it is another drawing.
+  frame(drawing, width, height, { anew = false, also = [] } = {}) {
+    const points = [...drawing.lines.flatMap((line) => line.points), ...also];
+    const before = (!anew && this.box) || { left: 0, right: 0, top: 0, bottom: 0 };
+    const reach = (axis, way, least) =>
+      points.reduce((most, point) => Math.max(most, way * point[axis] + ROOM), least);
+    this.box = {
+      left: -reach('x', -1, Math.max(width / 2, -before.left)),
+      right: reach('x', 1, Math.max(width / 2, before.right)),
+      top: reach('y', 1, Math.max(height / 2, before.top)),
+      bottom: -reach('y', -1, Math.max(height / 2, -before.bottom)),
+    };
     const { left, right, top, bottom } = this.box;
     put(this.svg, { viewBox: `${left} ${-top} ${right - left} ${top - bottom}` });
     let grid = '';

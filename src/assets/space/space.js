@@ -64,9 +64,10 @@ class Space {
     if (line.closed) return;
     [true, false].forEach((first, i) => {
       const head = arrow(points, first, line.diameter);
-      if (line.loaded?.[i]) inside.add(...drawn(head.mesh, { ...line, tone: 'ink' }, tones, true));
-      const at = line.loaded?.[i] ? head.tip : head.tip.map((value, k) => value - (value - (first ? points[0] : points.at(-1))[k]) * 0.5);
-      this.letters.push({ at: new Vector3(...at), element: made('span', { textContent: line.name }) });
+      if (line.loaded?.[i]) inside.add(drawn(head.mesh, { ...line, tone: 'ink' }, tones, true)[0]);
+      const at = new Vector3(...(first ? points[0] : points.at(-1)));
+      at.lerp(new Vector3(...head.tip), line.loaded?.[i] ? 1 : 0.5);
+      this.letters.push({ at, element: made('span', { textContent: line.name }) });
     });
   }
 
