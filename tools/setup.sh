@@ -69,3 +69,9 @@ need_to_build() {
     libjansson-dev libzint-dev librsvg2-dev libcairo2-dev libfontconfig-dev fonts-dejavu-core \
     libcmocka-dev "$@"
 }
+
+# Without npm all but the view in space can be built, so that nothing ends here.
+wish_for_npm() {
+  command -v npm >/dev/null 2>&1 || (need nodejs npm) ||
+    echo "Without npm the pages of knots have still pictures in place of a view that turns." >&2
+}

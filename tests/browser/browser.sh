@@ -12,14 +12,11 @@ mkdir -p "$home"
 # Two tests may start at once; one brings the packages.
 exec 9>"$home.lock"
 flock 9
-cp tests/browser/package.json tests/browser/package-lock.json tests/browser/*.mjs "$home"
-if ! cmp -s "$home/package-lock.json" "$home/node_modules/.brought"; then
-  npm ci --prefix "$home" --no-audit --no-fund >"$work/npm" 2>&1 || {
-    sed 's/^/# /' "$work/npm"
-    skip_all "npm could not bring what drives the browser"
-  }
-  cp "$home/package-lock.json" "$home/node_modules/.brought"
-fi
+cp tests/browser/*.mjs "$home"
+tools/bring-packages tests/browser "$home" >"$work/npm" 2>&1 || {
+  sed 's/^/# /' "$work/npm"
+  skip_all "npm could not bring what drives the browser"
+}
 exec 9>&-
 
 serve() {

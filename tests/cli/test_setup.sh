@@ -81,6 +81,25 @@ sudo_calls() {
 check "for both steps" sudo_calls
 check "it installs" grep -q '^apt-get install.*ninja-build (noninteractive)' "$work/said.before"
 
+# What the build can do without.
+wish() {
+  : >"$work/calls"
+  PATH=$work/bin sh -c '. tools/setup.sh; wish_for_npm; echo "and goes on"' </dev/null
+  status=$?
+  cat "$work/calls"
+  return "$status"
+}
+echo "echo 0" | stand_in id
+check_setup "npm is wished for" wish
+check "and installed" grep -q '^apt-get install.* nodejs npm (noninteractive)' "$work/said.before"
+: >"$work/broken"
+check_setup "without it nothing ends" wish
+check "but it is said" grep -q "^Without npm the pages" "$work/said.before"
+rm "$work/broken"
+echo 'exit 0' | stand_in npm
+check_setup "npm may be there" wish
+check "then nothing is done" says "and goes on"
+
 rm "$work/bin/apt-get"
 check_setup "another system cannot install" refuse setup 0 ninja-build
 for name in make meson ninja pkg-config sqlite3 zlib gsl libmd libmicrohttpd jansson cmocka; do

@@ -91,17 +91,29 @@ static void write_error(enum be_status status, const struct be_err *err, const s
   be_doc_free(doc);
 }
 
+/* The script at /NAME is the asset assets/NAME, that at /FOLDER/NAME is FOLDER/NAME. */
+static const struct be_asset *find_script(const char *path)
+{
+  char name[64];
+  size_t length = strlen(path);
+  if (length < 4 || strcmp(path + length - 3, ".js") != 0) return NULL;
+  snprintf(name, sizeof name, "%s%s", strchr(path + 1, '/') ? "" : "assets/", path + 1);
+  return be_asset_find(name);
+}
+
 /* Style sheets and scripts, by address. */
 static bool write_asset(const char *path, struct be_reply *reply)
 {
-  static const char *const sheets[] = {"assets/style.css", "assets/labels.css", "assets/bench.css"};
-  bool script = strcmp(path, "/bench.js") == 0;
+  static const char *const sheets[] = {"assets/style.css", "assets/labels.css", "assets/bench.css",
+                                       "assets/knots.css"};
+  const struct be_asset *script = find_script(path);
   if (!script && strcmp(path, "/style.css") != 0) return false;
   reply->type = script ? "text/javascript; charset=utf-8" : "text/css; charset=utf-8";
   reply->cacheable = true;
-  if (!script) be_buf_text(&reply->body, be_figure_style());
-  for (size_t i = 0; i < (script ? 1 : sizeof sheets / sizeof sheets[0]); i++) {
-    const struct be_asset *asset = be_asset_find(script ? "assets/bench.js" : sheets[i]);
+  if (script) be_buf_add(&reply->body, script->text, script->size);
+  else be_buf_text(&reply->body, be_figure_style());
+  for (size_t i = 0; !script && i < sizeof sheets / sizeof sheets[0]; i++) {
+    const struct be_asset *asset = be_asset_find(sheets[i]);
     if (asset) be_buf_add(&reply->body, asset->text, asset->size);
   }
   return true;
