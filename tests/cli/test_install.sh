@@ -23,6 +23,7 @@ include/bitterend/knot/curve/curve.h
 include/bitterend/knot/diagram/diagram.h
 include/bitterend/knot/invariant/invariant.h
 include/bitterend/knot/knot.h
+include/bitterend/knot/layout/layout.h
 include/bitterend/press/press.h
 include/bitterend/rig/calibration/calibration.h
 include/bitterend/rig/file/file.h

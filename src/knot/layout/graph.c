@@ -61,7 +61,9 @@ static void count_along(struct building *b)
       struct arc *arc = arc_of(b, edge.strand, edge.arc);
       size_t last = b->diagram->strand[edge.strand].count;
       bool end = !b->diagram->strand[edge.strand].closed && (edge.arc == 0 || edge.arc == last);
-      unsigned wanted = face->edges == 1 ? ALONG_RING : end && f == b->outer ? ALONG_END : ALONG_ARC;
+      unsigned wanted = face->edges == 1       ? ALONG_RING
+                        : end && f == b->outer ? ALONG_END
+                                               : ALONG_ARC;
       if (arc->count < wanted) arc->count = wanted;
     }
   }

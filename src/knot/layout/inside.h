@@ -21,8 +21,8 @@ struct run {
 
 struct graph {
   const struct be_diagram *diagram;
-  size_t vertices;      /* the crossings come first */
-  struct be_point *at;  /* of each vertex; z is 0 */
+  size_t vertices;     /* the crossings come first */
+  struct be_point *at; /* of each vertex; z is 0 */
   struct run path[BE_STRANDS_MAX];
   struct run *face;
   size_t faces, outer;

@@ -9,7 +9,7 @@
 
 /* Lines of diameter 1 in steps of about `step`, whose view from above (be_view_top) is exactly this
  * drawing: each strand begins before its first pass and meets the same crossings in the same order,
- * with their signs. At a crossing the strands lie 0.6 above and below the middle; crossings are 3
+ * with their signs. At a crossing the strands lie 0.6 above and below the middle; crossings are about 3
  * apart or more. The widest face is outside, or that with most free ends, which are led out of it;
  * other free ends stay in their faces. What does not hang together lies side by side. The same
  * drawing gives the same lines. Points are in the arena.

@@ -14,8 +14,7 @@ static struct be_point corner(const struct graph *graph, const struct run *path,
 {
   ptrdiff_t n = (ptrdiff_t)(path->count * pieces), last = n - (ptrdiff_t)pieces;
   if (path->closed) i = (i + n) % n;
-  else if (i < 0)
-    return blend(corner(graph, path, pieces, 0), corner(graph, path, pieces, -i), -1);
+  else if (i < 0) return blend(corner(graph, path, pieces, 0), corner(graph, path, pieces, -i), -1);
   else if (i > last)
     return blend(corner(graph, path, pieces, last), corner(graph, path, pieces, 2 * last - i), -1);
   size_t at = (size_t)i / pieces;
@@ -36,8 +35,8 @@ static struct be_point on_spline(const struct be_point p[4], double t)
   return sum;
 }
 
-static void lay_flat(const struct graph *graph, const struct run *path, size_t pieces,
-                     double scale, struct be_curve *fine)
+static void lay_flat(const struct graph *graph, const struct run *path, size_t pieces, double scale,
+                     struct be_curve *fine)
 {
   size_t spans = (path->count - !path->closed) * pieces;
   for (size_t s = 0; s <= spans; s++) {
