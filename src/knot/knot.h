@@ -19,5 +19,7 @@
 #include "knot/diagram/diagram.h"
 #include "knot/invariant/invariant.h"
 #include "knot/layout/layout.h"
+#include "knot/points/points.h"
+#include "knot/solid/solid.h"
 
 #endif

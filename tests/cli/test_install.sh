@@ -24,6 +24,8 @@ include/bitterend/knot/diagram/diagram.h
 include/bitterend/knot/invariant/invariant.h
 include/bitterend/knot/knot.h
 include/bitterend/knot/layout/layout.h
+include/bitterend/knot/points/points.h
+include/bitterend/knot/solid/solid.h
 include/bitterend/press/press.h
 include/bitterend/rig/calibration/calibration.h
 include/bitterend/rig/file/file.h
