@@ -43,6 +43,7 @@ static const char *const seeds[] = {
     "Transfer-Encoding: chunked\n\n&&a=b=c&%6E",
     "bitterend devices 1\n0123456789abcdef0123456789abcdef0123456789abcdef0123456789abcdef bench "
     "1764100000 1764100777 tablet by the guard\n",
+    "# x y z\n0 0 0.6\n1,0.5;-.6\n\nline B closed diameter 0.75\n0 0 1\n3e0 0 1\n0 2\t1\n",
     "F={force 6.2}{unit K=kg}{status? S=steady};{skip 2}#{count}\nF= 1250 KS;ab#7\n",
 };
 enum { SEEDS = sizeof seeds / sizeof seeds[0] };

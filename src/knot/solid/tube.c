@@ -169,7 +169,6 @@ static enum be_status check(const struct be_lines *lines, unsigned sides, size_t
 {
   if (sides < 3 || sides > BE_SIDES_MAX)
     return be_fail(err, BE_WRONG_USE, "a tube has 3 to %d sides", BE_SIDES_MAX);
-  *rings = *longest = 0;
   for (size_t l = 0; l < lines->count; l++) {
     enum be_status status = be_curve_check(&lines->line[l], err);
     if (status != BE_OK) return status;
@@ -187,7 +186,7 @@ static enum be_status check(const struct be_lines *lines, unsigned sides, size_t
 enum be_status be_solid_make(const struct be_lines *lines, unsigned sides, struct be_arena *arena,
                              struct be_solid *solid, struct be_err *err)
 {
-  size_t rings, longest;
+  size_t rings = 0, longest = 0;
   enum be_status status = check(lines, sides, &rings, &longest, err);
   if (status != BE_OK) return status;
   *solid = (struct be_solid){.groups = lines->count};
