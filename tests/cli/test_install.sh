@@ -23,8 +23,11 @@ include/bitterend/knot/curve/curve.h
 include/bitterend/knot/diagram/diagram.h
 include/bitterend/knot/invariant/invariant.h
 include/bitterend/knot/knot.h
+include/bitterend/knot/layout/layout.h
 include/bitterend/knot/measure/measure.h
 include/bitterend/knot/picture/picture.h
+include/bitterend/knot/points/points.h
+include/bitterend/knot/solid/solid.h
 include/bitterend/knot/tie/tie.h
 include/bitterend/press/press.h
 include/bitterend/rig/calibration/calibration.h
