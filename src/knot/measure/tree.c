@@ -6,24 +6,43 @@
 
 /* ---- the tree ---- */
 
-static void put_ball(const struct tree *tree, struct node *node)
+/* What holds a node. */
+struct box {
+  struct be_point least, most;
+};
+
+static struct box box_of_edge(const struct tree *tree, size_t edge)
 {
-  struct be_point least = {INFINITY, INFINITY, INFINITY}, most = {-INFINITY, -INFINITY, -INFINITY};
-  node->low = INFINITY, node->high = -INFINITY;
-  for (size_t i = node->first; i <= node->first + node->count; i++) {
-    size_t at = i < tree->count ? i : 0;
-    struct be_point p = tree->points[at];
-    least = (struct be_point){fmin(least.x, p.x), fmin(least.y, p.y), fmin(least.z, p.z)};
-    most = (struct be_point){fmax(most.x, p.x), fmax(most.y, p.y), fmax(most.z, p.z)};
+  struct be_point p = tree->points[edge], q = tree->points[edge + 1 < tree->count ? edge + 1 : 0];
+  return (struct box){{fmin(p.x, q.x), fmin(p.y, q.y), fmin(p.z, q.z)},
+                      {fmax(p.x, q.x), fmax(p.y, q.y), fmax(p.z, q.z)}};
+}
+
+static struct box box_of_both(const struct box *a, const struct box *b)
+{
+  return (struct box){
+      {fmin(a->least.x, b->least.x), fmin(a->least.y, b->least.y), fmin(a->least.z, b->least.z)},
+      {fmax(a->most.x, b->most.x), fmax(a->most.y, b->most.y), fmax(a->most.z, b->most.z)}};
+}
+
+/* From the edges up; of a straight piece the ball about its box is the smallest. */
+static void put_balls(const struct tree *tree, size_t nodes, struct box *boxes)
+{
+  for (size_t k = nodes; k-- > 0;) {
+    struct node *node = &tree->nodes[k];
+    const struct node *half = &tree->nodes[node->left];
+    boxes[k] = node->count == 1 ? box_of_edge(tree, node->first)
+                                : box_of_both(&boxes[node->left], &boxes[node->left + 1]);
+    node->middle = blend(boxes[k].least, boxes[k].most, 0.5);
+    node->radius = distance(boxes[k].least, boxes[k].most) / 2;
     if (!tree->heights) continue;
-    node->low = fmin(node->low, tree->heights[at]);
-    node->high = fmax(node->high, tree->heights[at]);
+    size_t next = node->first + 1 < tree->count ? node->first + 1 : 0;
+    double from = node->count == 1 ? tree->heights[node->first] : half->low;
+    double to = node->count == 1 ? tree->heights[next] : half[1].low;
+    node->low = fmin(from, to);
+    if (node->count > 1) from = half->high, to = half[1].high;
+    node->high = fmax(from, to);
   }
-  node->middle = blend(least, most, 0.5);
-  node->radius = 0;
-  for (size_t i = node->first; i <= node->first + node->count; i++)
-    node->radius =
-        fmax(node->radius, distance(node->middle, tree->points[i < tree->count ? i : 0]));
 }
 
 enum be_status be_tree_make(const struct be_curve *curve, const struct be_view *view,
@@ -34,7 +53,8 @@ enum be_status be_tree_make(const struct be_curve *curve, const struct be_view *
   double *along = be_arena_alloc(arena, (n + 1) * sizeof *along);
   double *heights = view ? be_arena_alloc(arena, n * sizeof *heights) : NULL;
   struct node *nodes = be_arena_alloc(arena, 2 * edges * sizeof *nodes);
-  if (!points || !along || !nodes || (view && !heights))
+  struct box *boxes = be_arena_alloc(arena, 2 * edges * sizeof *boxes);
+  if (!points || !along || !nodes || !boxes || (view && !heights))
     return be_fail(err, BE_NO_MEMORY, "no memory for the overlap");
   be_curve_distances(curve, along);
   for (size_t i = 0; i < n; i++) {
@@ -47,13 +67,13 @@ enum be_status be_tree_make(const struct be_curve *curve, const struct be_view *
   nodes[0] = (struct node){.first = 0, .count = (unsigned)edges};
   for (size_t k = 0; k < used; k++) {
     struct node *node = &nodes[k];
-    put_ball(tree, node);
     if (node->count == 1) continue;
     unsigned half = node->count / 2;
     node->left = (unsigned)used;
     nodes[used++] = (struct node){.first = node->first, .count = half};
     nodes[used++] = (struct node){.first = node->first + half, .count = node->count - half};
   }
+  put_balls(tree, used, boxes);
   return BE_OK;
 }
 
@@ -139,6 +159,7 @@ static double nearest(struct be_point a, struct be_point p, struct be_point v)
 struct walk {
   const struct nearness *near;
   bool *whole[NEAR_KINDS]; /* nodes that are near as a whole */
+  size_t leaf;             /* the first's node whose edge is looked at */
   struct gather found[NEAR_KINDS];
   struct be_err *err;
 };
@@ -209,10 +230,17 @@ static enum be_status take_pieces(struct walk *w, struct piece x, struct piece y
     double own = x.from + at * (x.to - x.from);
     if (height_in(a, x.edge, own) < height_in(b, y.edge, other)) kind = NEAR_UNDER;
   }
+  if (x.from <= 0 && x.to >= 1 && from <= 0 && to >= 1) w->whole[kind][w->leaf] = true;
   double begins = from > 0 ? x.from + from * (x.to - x.from) : x.from;
   double ends = to < 1 ? x.from + to * (x.to - x.from) : x.to;
   return be_gather_add(&w->found[kind], along_in(a, x.edge, begins), along_in(a, x.edge, ends),
                        w->err);
+}
+
+static bool nearer(struct be_point a, struct be_point b, double reach)
+{
+  struct be_point off = minus(a, b);
+  return dot(off, off) <= reach * reach;
 }
 
 /* Whether all of a node of the first is near one edge of a node of the second, and on which side.
@@ -222,7 +250,8 @@ static bool is_whole(const struct walk *w, const struct node *m, const struct no
   const struct tree *a = w->near->of, *b = w->near->to;
   size_t j = n->first + n->count / 2;
   struct be_point middle = blend(b->points[j], point_at(b, j + 1), 0.5);
-  if (distance(m->middle, middle) + m->radius > w->near->reach) return false;
+  double rest = w->near->reach - m->radius;
+  if (rest < 0 || !nearer(m->middle, middle, rest)) return false;
   *kind = NEAR_OVER;
   if (w->near->levelled) {
     double from = height_in(b, j, 0), to = height_in(b, j, 1);
@@ -249,7 +278,7 @@ static enum be_status walk_pair(struct walk *w, size_t x, size_t y)
   const struct tree *a = w->near->of, *b = w->near->to;
   const struct node *m = &a->nodes[x], *n = &b->nodes[y];
   if (is_known(w, x, m, n)) return BE_OK;
-  if (distance(m->middle, n->middle) > w->near->reach + m->radius + n->radius) return BE_OK;
+  if (!nearer(m->middle, n->middle, w->near->reach + m->radius + n->radius)) return BE_OK;
   double from = a->along[m->first], to = along_at(a, m->first + m->count), least, most;
   if (w->near->apart >= 0) {
     ways_apart(a, from, to, b->along[n->first], along_at(b, n->first + n->count), &least, &most);
@@ -263,17 +292,21 @@ static enum be_status walk_pair(struct walk *w, size_t x, size_t y)
     enum be_status status = new ? be_gather_add(&w->found[kind], from, to, w->err) : BE_OK;
     if (status != BE_OK || is_known(w, x, m, n)) return status;
   }
+  w->leaf = x;
   if (m->count == 1 && n->count == 1)
     return take_pieces(w, (struct piece){m->first, 0, 1}, (struct piece){n->first, 0, 1});
   bool split_first = n->count == 1 || (m->count > 1 && m->radius > n->radius);
   /* The nearer half first: what is found whole there need not be sought further off. */
-  unsigned near_half = !split_first && distance(m->middle, b->nodes[n->left + 1].middle) <
-                                           distance(m->middle, b->nodes[n->left].middle);
+  struct be_point left = minus(m->middle, b->nodes[n->left].middle);
+  struct be_point right = minus(m->middle, b->nodes[n->left + 1].middle);
+  unsigned near_half = !split_first && dot(right, right) < dot(left, left);
   for (unsigned k = 0; k < 2; k++) {
     enum be_status status =
         split_first ? walk_pair(w, m->left + k, y) : walk_pair(w, x, n->left + (k ^ near_half));
     if (status != BE_OK) return status;
   }
+  for (int k = 0; k < NEAR_KINDS && m->count > 1; k++)
+    w->whole[k][x] = w->whole[k][x] || (w->whole[k][m->left] && w->whole[k][m->left + 1]);
   return BE_OK;
 }
 
