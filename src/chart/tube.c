@@ -78,7 +78,7 @@ static void gap(struct be_buf *svg, const struct be_tube *tube, const double *al
 static void thread(struct be_buf *svg, const struct be_tube *tube, const double *along,
                    double middle)
 {
-  enum { PARTS = 6 };
+  enum { PARTS = 10 };
   const double half = 0.42 * tube->width, quarter = 1.5707963267948966;
   double end = along[tube->count - 1] + overlap;
   double low = fmax(-1, (-overlap - middle) / half), high = fmin(1, (end - middle) / half);

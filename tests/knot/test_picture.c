@@ -382,6 +382,15 @@ static void a_knot_is_tied_step_by_step(void **state)
   assert_int_equal(be_picture_steps(&lines, crossings, count, &asked, 3, arena, &laid, NULL),
                    BE_OK);
   assert_true(laid[0].to == whole[0] && laid[1].from > 0);
+  asked.hardware[0] = false;
+  asked.loaded[0][1] = true;
+  assert_int_equal(be_picture_steps(&lines, crossings, count, &asked, 3, arena, &laid, NULL),
+                   BE_OK);
+  assert_true(laid[0].to == whole[0] && laid[1].from > 0);
+  asked.loaded[1][0] = true;
+  assert_int_equal(be_picture_steps(&lines, crossings, count, &asked, 3, arena, &laid, NULL),
+                   BE_OK);
+  assert_true(laid[0].to < whole[0] && laid[1].to == 0);
   be_arena_free(arena);
 }
 

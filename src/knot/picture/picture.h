@@ -75,7 +75,8 @@ enum be_status be_picture_numbers(const struct be_picture *picture,
                                   struct be_number_place **numbers, struct be_err *err);
 
 /* A knot as it is tied, in so many steps of about as many passes over or under a line each: line
- * after line, from a loaded end on; hardware is there from the start. laid[s * lines->count + l].
+ * after line, from a loaded end on. Hardware is there from the start, and so is a line that is
+ * pulled at both ends, beside one that is not. laid[s * lines->count + l].
  */
 enum be_status be_picture_steps(const struct be_lines *lines, const struct be_crossing *crossings,
                                 size_t count, const struct be_picture_asked *asked, size_t steps,

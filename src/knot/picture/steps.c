@@ -17,13 +17,23 @@ static int by_size(const void *a, const void *b)
   return x < y ? -1 : x > y;
 }
 
+/* Hardware, and a line that is pulled at both ends, have no working end: they are there from the
+ * start, unless all are so. */
+static bool is_there(const struct be_lines *lines, const struct be_picture_asked *asked, size_t l)
+{
+  bool works = false;
+  for (size_t k = 0; k < lines->count; k++)
+    works = works || (!asked->hardware[k] && !(asked->loaded[k][0] && asked->loaded[k][1]));
+  return asked->hardware[l] || (works && asked->loaded[l][0] && asked->loaded[l][1]);
+}
+
 static bool find_passes(const struct be_lines *lines, size_t l, const struct be_crossing *crossings,
                         size_t count, const struct be_picture_asked *asked, struct be_arena *arena,
                         struct passes *passes)
 {
   *passes = (struct passes){.length = be_curve_length(&lines->line[l]),
                             .backwards = asked->loaded[l][1] && !asked->loaded[l][0]};
-  if (asked->hardware[l]) return true;
+  if (is_there(lines, asked, l)) return true;
   passes->at = be_arena_alloc(arena, (2 * count + 1) * sizeof *passes->at);
   if (!passes->at) return false;
   for (size_t i = 0; i < count; i++)
@@ -65,7 +75,7 @@ enum be_status be_picture_steps(const struct be_lines *lines, const struct be_cr
       size_t own = passed < passes[l].count ? passed : passes[l].count;
       passed -= own;
       /* A line that is passed nowhere is there when the one before it is done. */
-      bool whole = asked->hardware[l] || s + 1 == steps;
+      bool whole = is_there(lines, asked, l) || s + 1 == steps;
       double to = whole ? passes[l].length : laid_to(&passes[l], own, lines->diameter[l]);
       made[s * lines->count + l] =
           passes[l].backwards ? (struct be_stretch){passes[l].length - to, passes[l].length}
