@@ -206,6 +206,26 @@ static void other_pages_take_nothing(void **state)
   free(got.text);
 }
 
+/* Scripts come from their folders, and nothing else does. */
+static void scripts_are_told_by_name(void **state)
+{
+  (void)state;
+  static const char *const there[] = {"/knots.js", "/space.js", "/pad/pad.js", "/pad/notation.js"};
+  static const char *const none[] = {"/none.js", "/pad/none.js", "/.js", "/demo/knots.csv"};
+  for (size_t i = 0; i < sizeof there / sizeof there[0]; i++) {
+    struct got got = send_to("GET", there[i], "");
+    assert_int_equal(got.status, 200);
+    assert_header(&got, "Content-Type: text/javascript; charset=utf-8");
+    assert_non_null(strstr(got.body, "port"));
+    free(got.text);
+  }
+  for (size_t i = 0; i < sizeof none / sizeof none[0]; i++) {
+    struct got got = send_to("GET", none[i], "");
+    assert_int_equal(got.status, 404);
+    free(got.text);
+  }
+}
+
 static void a_rig_that_is_none_is_refused(void **state)
 {
   (void)state;
@@ -235,6 +255,7 @@ int main(void)
       benched(the_next_is_filled_in_as_the_last_was),
       benched(names_are_markup_to_nobody),
       benched(other_pages_take_nothing),
+      benched(scripts_are_told_by_name),
       cmocka_unit_test(a_rig_that_is_none_is_refused),
   };
   return be_tests("app: bench", tests);
