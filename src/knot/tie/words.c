@@ -87,6 +87,6 @@ enum be_status be_tie_words(const char *text, size_t size, struct be_arena *aren
       first = false;
     }
   }
-  words->list[words->count] = (struct word){end, 0, {line, 1}, true};
+  words->list[words->count] = (struct word){end, 0, {line, (unsigned)(end - line_at) + 1}, true};
   return BE_OK;
 }
