@@ -197,6 +197,9 @@ static void sums_between_lines(void **state)
                               : winding(300 + (size_t)i, 1 + i),
                     b = i % 3 ? torus(311, 2, 5, 1.3)
                               : random_polygon(&random, 20 + be_random_below(&random, 99), false);
+    const struct change aside = {be_view_of(41, 12), 1.1, .parts = 1};
+    b = changed(&b, &aside);
+    a = changed(&a, &(struct change){be_view_of(7, 71), 1, .parts = 1});
     double half, average, slow_signs, slow_average, alone;
     plain_sums(&a, &b, &slow_signs, &slow_average);
     assert_int_equal(be_average_between(&a, &b, arena, &half, &average, NULL), BE_OK);
