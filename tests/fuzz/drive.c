@@ -43,12 +43,12 @@ static const char *const seeds[] = {
     "Transfer-Encoding: chunked\n\n&&a=b=c&%6E",
     "bitterend devices 1\n0123456789abcdef0123456789abcdef0123456789abcdef0123456789abcdef bench "
     "1764100000 1764100777 tablet by the guard\n",
-    "# x y z\n0 0 0.6\n1,0.5;-.6\n\nline B closed diameter 0.75\n0 0 1\n3e0 0 1\n0 2\t1\n",
-    "coil turns right along -2,0 to -2-1.2*turns,0 at 1.05\n-9,1\nline B A turned about x\n",
-    "end\n-9,-3 repeat 3 i,-(9+i) end line C A mirrored at 0,40\npulled A first",
     "tie a knot\nset turns 2 from 1 to 9\nring R round 3,0 facing z radius 3\nline A\n-9,2 -2,2\n"
+    "coil turns right along -2,0 to -2-1.2*turns,0 at 1.05\n-9,1\nline B A turned about x\n",
     "tie x\nline A -9,0 doubled -6,0 ou 4,0 6,3 o 2,6 0,3 -1,-3 2,-4 3,-1 3,2 3,9 tip 2,12 4,12 "
+    "end\n-9,-3 repeat 3 i,-(9+i) end line C A mirrored at 0,40\npulled A first",
     "turns=3 hand=left\nline B -9,20 9,20 when hand left line C B beside thick 0.5 else 9,25 end",
+    "# x y z\n0 0 0.6\n1,0.5;-.6\n\nline B closed diameter 0.75\n0 0 1\n3e0 0 1\n0 2\t1\n",
     "F={force 6.2}{unit K=kg}{status? S=steady};{skip 2}#{count}\nF= 1250 KS;ab#7\n",
 };
 enum { SEEDS = sizeof seeds / sizeof seeds[0] };

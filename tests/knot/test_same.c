@@ -247,7 +247,7 @@ static void primes_are_never_the_same(void **state)
                    pairs); /* Rolfsen: to eight crossings polynomial and signature tell all */
 }
 
-static struct be_compared compare_ties(const struct be_drawn *a, const struct be_drawn *b,
+static struct be_compared compare_ties(const struct be_tied *a, const struct be_tied *b,
                                        enum be_closure closure, struct be_buf *certificate)
 {
   struct be_compared compared;
@@ -266,8 +266,8 @@ static void reef_thief_granny(void **state)
   struct be_ends upper = {{{false, true}, {false, true}}, {false}};
   struct be_ends across = {{{true, false}, {false, true}}, {false}};
   struct be_view view = be_view_of(2.3, 4.1), back = be_view_of(184, -3);
-  struct be_drawn a = {&reef, &same_side, &view}, b = {&reef, &across, &back};
-  struct be_drawn c = {&granny, &same_side, &view}, d = {&reef, &upper, &view};
+  struct be_tied a = {&reef, &same_side, &view}, b = {&reef, &across, &back};
+  struct be_tied c = {&granny, &same_side, &view}, d = {&reef, &upper, &view};
   struct be_buf certificate;
   be_buf_init(&certificate, 1 << 16);
   struct be_compared compared = compare_ties(&a, &b, BE_CLOSE_ENDS, &certificate);
@@ -300,7 +300,7 @@ static void two_forms_of_one_knot(void **state)
     struct be_lines side = {1, {multiple_overhand(n, -1, arena)}, {1}};
     struct be_lines wrapped = {1, {barrel(n, 1, 1.5, arena)}, {1}};
     struct be_view view = be_view_of(31, 17);
-    struct be_drawn a = {&side, &ends, &view}, b = {&wrapped, &ends, &view};
+    struct be_tied a = {&side, &ends, &view}, b = {&wrapped, &ends, &view};
     struct be_compared compared = compare_ties(&a, &b, BE_CLOSE_EACH, NULL);
     assert_int_equal(compared.closed.verdict, BE_SAME);
     assert_int_equal(compared.closed.crossings[0], 2 * n + 1);
@@ -325,7 +325,7 @@ static void memory_runs_out(void **state)
   (void)state;
   struct be_lines reef = half_knots(1, -1, arena);
   struct be_ends ends = {{{true, false}, {true, false}}, {false}};
-  struct be_drawn tie = {&reef, &ends, &be_view_top};
+  struct be_tied tie = {&reef, &ends, &be_view_top};
   be_fail_loop(attempt, &tie, 15);
 }
 
