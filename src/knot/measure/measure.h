@@ -61,7 +61,8 @@ struct be_wrap {
 };
 /* near: mean diameters (0: 3). Only those of `least` turns (0: 0.75, 0.5 at least; a straight
  * crossing at right angles is up to 0.4) that go round it at least once in 20 mean diameters of it;
- * a turn back of half a turn begins another. By line, other and place; in the arena. */
+ * a turn back of half a turn, or three mean diameters without a tenth of one, ends it. By line,
+ * other and place; in the arena. */
 enum be_status be_wraps(const struct be_lines *lines, double near, double least,
                         struct be_arena *arena, struct be_wrap **wraps, size_t *count,
                         struct be_err *err);
