@@ -28,8 +28,9 @@ struct graph {
   size_t faces, outer;
 };
 
-/* Of a drawing that hangs together and has a crossing. */
-enum be_status be_graph_make(const struct be_diagram *diagram, struct be_arena *arena,
+/* Of a drawing that hangs together and has a crossing. rank: 0 takes the best face outside, 1 the
+ * next; BE_NO: there are no more. */
+enum be_status be_graph_make(const struct be_diagram *diagram, size_t rank, struct be_arena *arena,
                              struct graph *graph, struct be_err *err);
 /* Places all vertices in a circle of radius 1. */
 enum be_status be_graph_embed(struct graph *graph, struct be_arena *arena, struct be_err *err);

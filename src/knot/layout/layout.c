@@ -118,21 +118,21 @@ static double scale_of(const struct graph *graph, double *room)
   return fmax(1, fmax(crossings_apart / crossings, strands_apart / strands));
 }
 
-static enum be_status lay_part(const struct be_diagram *diagram, double step,
+/* With one face outside; BE_NO: what is deep inside came to lie too close for its numbers. */
+static enum be_status lay_with(const struct be_diagram *diagram, size_t rank, double step,
                                struct be_arena *arena, struct be_lines *lines, struct be_err *err)
 {
   enum { PIECES_MOST = 16 };
+  const double scale_most = 1000;
   struct graph graph;
-  lines->count = diagram->strands;
-  if (diagram->crossings == 0)
-    return lay_plain(diagram->strand[0].closed, step, arena, &lines->line[0], err);
-  enum be_status status = be_graph_make(diagram, arena, &graph, err);
+  enum be_status status = be_graph_make(diagram, rank, arena, &graph, err);
   if (status == BE_OK) status = be_graph_embed(&graph, arena, err);
   if (status == BE_OK) status = be_graph_relax(&graph, arena, err);
   if (status != BE_OK) return status;
   double *room = be_arena_alloc(arena, graph.vertices * sizeof *room);
   if (!room) return be_fail(err, BE_NO_MEMORY, "no memory for the layout");
   double scale = scale_of(&graph, room);
+  if (!(scale < scale_most)) return BE_NO;
   status = BE_NO;
   for (size_t pieces = 1; pieces <= PIECES_MOST && status == BE_NO; pieces *= 2) {
     status = BE_OK;
@@ -143,6 +143,19 @@ static enum be_status lay_part(const struct be_diagram *diagram, double step,
     }
     if (status == BE_OK) status = is_drawn(diagram, lines, arena, err);
   }
+  return status;
+}
+
+static enum be_status lay_part(const struct be_diagram *diagram, double step,
+                               struct be_arena *arena, struct be_lines *lines, struct be_err *err)
+{
+  enum { TRIES = 8 };
+  enum be_status status = BE_NO;
+  lines->count = diagram->strands;
+  if (diagram->crossings == 0)
+    return lay_plain(diagram->strand[0].closed, step, arena, &lines->line[0], err);
+  for (size_t rank = 0; rank < TRIES && status == BE_NO; rank++)
+    status = lay_with(diagram, rank, step, arena, lines, err);
   return status == BE_NO ? be_fail(err, BE_FAILED, "the drawing is too crowded to be laid out")
                          : status;
 }

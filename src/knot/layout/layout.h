@@ -9,12 +9,12 @@
 
 /* Lines of diameter 1 in steps of about `step`, whose view from above (be_view_top) is exactly this
  * drawing: each strand begins before its first pass and meets the same crossings in the same order,
- * with their signs. At a crossing the strands lie 0.6 above and below the middle; crossings are about 3
- * apart or more. The widest face is outside, or that with most free ends, which are led out of it;
- * other free ends stay in their faces. What does not hang together lies side by side. The same
- * drawing gives the same lines. Points are in the arena.
- * BE_BAD_INPUT: no drawing (be_diagram_check); BE_TOO_LARGE: more than BE_LINES_MAX strands;
- * BE_WRONG_USE: a step that is not above 0 and at most 0.5; BE_FAILED: too crowded to be drawn. */
+ * with their signs. At a crossing the strands lie 0.6 above and below the middle; crossings are
+ * about 3 apart or more. The widest face is outside, or that with most free ends, which are led out
+ * of it; other free ends stay in their faces. What does not hang together lies side by side. The
+ * same drawing gives the same lines. Points are in the arena. BE_BAD_INPUT: no drawing
+ * (be_diagram_check); BE_TOO_LARGE: more than BE_LINES_MAX strands; BE_WRONG_USE: a step that is
+ * not above 0 and at most 0.5; BE_FAILED: too crowded to be drawn. */
 enum be_status be_layout(const struct be_diagram *diagram, double step, struct be_arena *arena,
                          struct be_lines *out, struct be_err *err);
 

@@ -28,10 +28,13 @@ static struct offset from_edge(const struct be_point *p, const struct be_point *
   return (struct offset){wx - t * ux, wy - t * uy, t};
 }
 
+/* Farther apart nothing matters: it is more than two vertices move in a step. */
+static const double reach = 1;
+
 static void push_from_edge(struct force *v, struct force *a, struct force *b, struct offset offset,
                            double square)
 {
-  const double reach = 1, strength = 1;
+  const double strength = 1;
   if (!(square < reach * reach && square > 0)) return;
   double d = sqrt(square), push = strength * (1 / d - 1 / reach) / d;
   double x = push * offset.x, y = push * offset.y;
@@ -43,7 +46,7 @@ static void push_from_edge(struct force *v, struct force *a, struct force *b, st
   b->y -= offset.share * y;
 }
 
-/* Room of each vertex; force, which may be null: from edges that are near. */
+/* Room of each vertex, as far as that; force, which may be null: from edges that are near. */
 static void find_room(const struct graph *graph, double *room, struct force *force)
 {
   const struct be_point *at = graph->at;
@@ -52,9 +55,12 @@ static void find_room(const struct graph *graph, double *room, struct force *for
     const struct run *face = &graph->face[f];
     for (size_t j = 0; j < face->count; j++) {
       unsigned a = face->vertex[j], b = face->vertex[(j + 1) % face->count];
+      double x0 = fmin(at[a].x, at[b].x) - reach, x1 = fmax(at[a].x, at[b].x) + reach;
+      double y0 = fmin(at[a].y, at[b].y) - reach, y1 = fmax(at[a].y, at[b].y) + reach;
       for (size_t i = 0; i < face->count; i++) {
         unsigned v = face->vertex[i];
-        if (v == a || v == b) continue;
+        if (v == a || v == b || at[v].x < x0 || at[v].x > x1 || at[v].y < y0 || at[v].y > y1)
+          continue;
         struct offset offset = from_edge(&at[v], &at[a], &at[b]);
         double square = offset.x * offset.x + offset.y * offset.y;
         if (square < room[v]) room[v] = square;
@@ -204,7 +210,7 @@ static void scale(struct graph *graph)
 
 enum be_status be_graph_relax(struct graph *graph, struct be_arena *arena, struct be_err *err)
 {
-  enum { STEPS = 300 };
+  enum { STEPS = 240 };
   struct force *force = be_arena_alloc(arena, graph->vertices * sizeof *force);
   double *room = be_arena_alloc(arena, graph->vertices * sizeof *room);
   unsigned(*across)[4] = be_arena_alloc(arena, graph->diagram->crossings * sizeof *across);
