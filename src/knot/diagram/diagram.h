@@ -103,7 +103,8 @@ enum be_status be_faces_find(const struct be_diagram *diagram, struct be_arena *
 enum be_status be_diagram_move(struct be_diagram *diagram, struct be_random *random, bool up,
                                struct be_arena *arena, struct be_err *err);
 /* Takes out what moves of the first two kinds, and passes of a whole run over (or under) others to
- * where it crosses fewer, take out, until none does. What is left is often, not always, the fewest;
+ * where it crosses fewer, take out, until none does, nor after a move of the third kind. What is
+ * left is often, not always, the fewest;
  * *moves counts them: the certificate is their list in words. */
 enum be_status be_diagram_simplify(struct be_diagram *diagram, struct be_arena *arena,
                                    struct be_buf *certificate, size_t *moves, struct be_err *err);

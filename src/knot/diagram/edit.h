@@ -19,4 +19,9 @@ enum be_status be_diagram_edit(struct be_diagram *diagram, const bool *taken,
                                const signed char *signs, size_t crossings, struct be_arena *arena,
                                struct be_err *err);
 
+/* Reidemeister's third move at the first face from `first` on that can be turned, of *count faces;
+ * *turned tells which it was. BE_NO, without a text: there is none. Passes are changed in place. */
+enum be_status be_diagram_turn(struct be_diagram *diagram, size_t first, struct be_arena *arena,
+                               size_t *turned, size_t *count, struct be_err *err);
+
 #endif

@@ -79,17 +79,15 @@ static bool turns(const struct be_diagram *d, const struct be_face *face,
   return tops == 1 && bottoms == 1;
 }
 
-static enum be_status turn_triangle(struct be_diagram *d, struct be_random *random,
-                                    struct be_arena *arena, struct be_err *err)
+enum be_status be_diagram_turn(struct be_diagram *d, size_t first, struct be_arena *arena,
+                               size_t *turned, size_t *count, struct be_err *err)
 {
   struct be_face *faces;
-  size_t count;
-  enum be_status status = be_faces_find(d, arena, &faces, &count, err);
+  enum be_status status = be_faces_find(d, arena, &faces, count, err);
   if (status != BE_OK) return status;
-  size_t first = be_random_below(random, count);
-  for (size_t i = 0; i < count; i++) {
+  for (*turned = first; *turned < *count; ++*turned) {
     struct be_pass *ends[3][2];
-    if (!turns(d, &faces[(first + i) % count], ends)) continue;
+    if (!turns(d, &faces[*turned], ends)) continue;
     for (int k = 0; k < 3; k++) {
       struct be_pass swap = *ends[k][0];
       *ends[k][0] = *ends[k][1];
@@ -98,6 +96,18 @@ static enum be_status turn_triangle(struct be_diagram *d, struct be_random *rand
     return BE_OK;
   }
   return BE_NO;
+}
+
+/* The first that can be turned from a random face on, then from the first. */
+static enum be_status turn_triangle(struct be_diagram *d, struct be_random *random,
+                                    struct be_arena *arena, struct be_err *err)
+{
+  struct be_face *faces;
+  size_t count, turned;
+  enum be_status status = be_faces_find(d, arena, &faces, &count, err);
+  if (status != BE_OK) return status;
+  status = be_diagram_turn(d, be_random_below(random, count), arena, &turned, &count, err);
+  return status == BE_NO ? be_diagram_turn(d, 0, arena, &turned, &count, err) : status;
 }
 
 /* Worked out in memory of its own, of which only the result stays. */

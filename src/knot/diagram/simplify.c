@@ -2,7 +2,7 @@
 /* Fewer crossings, by moves that change nothing else: a kink is taken out, two crossings of one
  * strand over another are taken out, and a run of a strand over (or under) others is laid anew by
  * the way that crosses fewest, if that is fewer than before (closed strands alone: a way over a
- * free end would be another knot). */
+ * free end would be another knot). Where none of it goes, a triangle is turned if then one does. */
 #include "knot/diagram/edit.h"
 
 #include <string.h>
@@ -252,7 +252,7 @@ static enum be_status lift_off(struct simplifying *w, bool *done)
   return BE_OK;
 }
 
-static enum be_status one_step(struct simplifying *w, bool *done)
+static enum be_status reduce(struct simplifying *w, bool *done)
 {
   struct map map;
   size_t a, b;
@@ -261,9 +261,38 @@ static enum be_status one_step(struct simplifying *w, bool *done)
   enum be_status status = be_map_make(w->diagram, w->arena, &map, w->err);
   if (status != BE_OK) return status;
   if (has_pair(&map, &a, &b)) return take_out(w, a, b, "two taken out at");
+  *done = false;
   status = lift_off(w, done);
   if (status == BE_OK && !*done) status = one_run(w, done);
   return status;
+}
+
+/* Each triangle by itself, on a copy: the first that makes way stays turned, and the next step
+ * finds what it makes way for. */
+static enum be_status turn(struct simplifying *w, bool *done)
+{
+  enum be_status status = BE_OK;
+  for (size_t face = 0, faces; status == BE_OK; face++) {
+    struct be_diagram turned, reduced;
+    struct simplifying trial = {&reduced, w->arena, NULL, 0, w->err};
+    status = be_diagram_copy(w->diagram, w->arena, &turned, w->err);
+    if (status == BE_OK) status = be_diagram_turn(&turned, face, w->arena, &face, &faces, w->err);
+    if (status == BE_NO) return BE_OK;
+    if (status == BE_OK) status = be_diagram_copy(&turned, w->arena, &reduced, w->err);
+    if (status == BE_OK) status = reduce(&trial, done);
+    if (status != BE_OK || !*done) continue;
+    *w->diagram = turned;
+    w->moves++;
+    if (w->certificate) be_buf_text(w->certificate, "a triangle turned; ");
+    return BE_OK;
+  }
+  return status;
+}
+
+static enum be_status one_step(struct simplifying *w, bool *done)
+{
+  enum be_status status = reduce(w, done);
+  return status == BE_OK && !*done ? turn(w, done) : status;
 }
 
 enum be_status be_diagram_simplify(struct be_diagram *diagram, struct be_arena *arena,
