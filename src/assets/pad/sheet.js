@@ -8,6 +8,7 @@ const GAP = 0.2; // beside the line above
 const DOT_px = 6;
 const RING_px = 14;
 const TOUCH_px = 28;
+const BESIDE_px = 17; // a crossing stands its number
 
 const round = (value) => Number(value.toFixed(3));
 const at = ({ x, y }) => `${round(x)} ${round(-y)}`;
@@ -85,6 +86,15 @@ function parts_of(line, passes) {
     from = Math.max(from, to);
   }
   return parts.join('');
+}
+
+// Where at a crossing there is most room between its runs, upwards.
+function between({ piece }) {
+  const [a, b] = piece.map(({ from, to }) => Math.atan2(to.y - from.y, to.x - from.x));
+  const wide = Math.cos(a - b) > 0 ? Math.PI / 2 : 0;
+  const angle = (a + b) / 2 + wide;
+  const way = Math.sin(angle) < -1e-9 ? -1 : 1;
+  return [way * Math.cos(angle), way * Math.sin(angle)];
 }
 
 export class Sheet {
@@ -225,6 +235,7 @@ export class Sheet {
     const group = this.handle(`crossing ${crossing.key}`, `Crossing ${i + 1}, at ${crossing.x.toFixed(1)}, ${crossing.y.toFixed(1)}: ${who}`, null);
     put(group, { class: 'crossing' });
     this.move(group, crossing.x, crossing.y, 0);
-    this.say(group, numbers ? String(i + 1) : '', 10, -10);
+    const [right, up] = between(crossing);
+    this.say(group, numbers ? String(i + 1) : '', BESIDE_px * right - 4, 5 - BESIDE_px * up);
   }
 }
