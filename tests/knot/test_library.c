@@ -116,8 +116,8 @@ static void each_line_alone_is_what_is_known(void **state)
     struct be_crossing *crossings;
     size_t count;
     if (row->crossings == 0) continue;
-    assert_int_equal(
-        be_crossings_find(&tie.lines, &be_view_top, arena, &crossings, &count, NULL), BE_OK);
+    assert_int_equal(be_crossings_find(&tie.lines, &be_view_top, arena, &crossings, &count, NULL),
+                     BE_OK);
     if (count != row->crossings) fail_msg("%s: %zu crossings", row->tie, count);
   }
 }
