@@ -130,6 +130,10 @@ static void strands_are_pushed_apart(void **state)
   assert_near(tie.lines.line[1].points[0].y, -2, 0);
   struct be_crossing *c;
   assert_int_equal(crossings_of(&tie, &c), 0);
+  assert_near(be_tie_clearance(&tie), be_lines_clearance(&tie.lines, 2), 1e-12);
+  /* A thin line lies nearer. */
+  tie = read_with("tie two\nline A -9,0.9 9,0.9\nline B thick 0.4 -9,0 9,0\n", NULL);
+  assert_near(be_tie_clearance(&tie), 0.9 / 0.7, 1e-9);
 }
 
 /* A bend drawn as a corner is no sharper than a tube can be bent. */
