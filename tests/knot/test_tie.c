@@ -130,6 +130,10 @@ static void strands_are_pushed_apart(void **state)
   assert_near(tie.lines.line[1].points[0].y, -2, 0);
   struct be_crossing *c;
   assert_int_equal(crossings_of(&tie, &c), 0);
+  assert_near(be_tie_clearance(&tie), be_lines_clearance(&tie.lines, 2), 1e-12);
+  /* A thin line lies nearer. */
+  tie = read_with("tie two\nline A -9,0.9 9,0.9\nline B thick 0.4 -9,0 9,0\n", NULL);
+  assert_near(be_tie_clearance(&tie), 0.9 / 0.7, 1e-9);
 }
 
 /* A bend drawn as a corner is no sharper than a tube can be bent. */
@@ -189,6 +193,22 @@ static void coils_have_their_turns(void **state)
   assert_true(least < 0.15);
   tie = read_with("tie coil\nline A coil 2 right along 0,-4 to 0,4 at 1.5 from 0", NULL);
   assert_near(tie.lines.line[0].points[0].x, 1.5, 1e-9);
+}
+
+/* Turns that lie over one another from above are no error, and leave none behind; strands at one
+ * height are, whether or not anybody asks why. */
+static void heights_that_are_given_are_kept(void **state)
+{
+  (void)state;
+  struct be_tie tie;
+  struct be_err err = {0};
+  static const char tower[] = "tie x\nline A coil 3 right along 0,0,0 to 0,0,6 at 1.5";
+  static const char meeting[] = "tie x\nline A -9,0,1 9,0,1\nline B 0,-9,1 0,9,1";
+  assert_int_equal(be_tie_read(tower, sizeof tower - 1, NULL, arena, &tie, &err), BE_OK);
+  assert_int_equal(err.status, BE_OK);
+  assert_string_equal(err.what, "");
+  assert_near(tie.lines.line[0].points[tie.lines.line[0].count - 1].z, 6, 1e-9);
+  assert_int_equal(be_tie_read(meeting, sizeof meeting - 1, NULL, arena, &tie, NULL), BE_BAD_INPUT);
 }
 
 static void hardware_stands_behind_the_lines(void **state)
@@ -406,6 +426,7 @@ int main(void)
       with_arena(strands_are_pushed_apart),
       with_arena(corners_are_rounded),
       with_arena(coils_have_their_turns),
+      with_arena(heights_that_are_given_are_kept),
       with_arena(hardware_stands_behind_the_lines),
       with_arena(lines_are_made_from_lines),
       with_arena(companions_keep_beside),

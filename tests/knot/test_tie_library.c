@@ -34,7 +34,7 @@ static struct be_tie named(const char *words)
 static void assert_seated(const char *words)
 {
   struct be_tie tie = named(words);
-  double clearance = be_lines_clearance(&tie.lines, 2);
+  double clearance = be_tie_clearance(&tie);
   if (!(clearance >= be_tie_seated)) fail_msg("%s: clearance %.3f", words, clearance);
   bool loaded = false;
   for (size_t l = 0; l < tie.lines.count; l++)

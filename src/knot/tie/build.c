@@ -242,13 +242,14 @@ static enum be_status check(const struct sketches *all, const struct meetings *m
   }
   struct be_crossing *found;
   size_t count, kept = 0;
-  enum be_status status = be_crossings_find(lines, &be_view_top, scratch, &found, &count, err);
+  struct be_err why; /* in other words here */
+  enum be_status status = be_crossings_find(lines, &be_view_top, scratch, &found, &count, &why);
   if (status == BE_NO) return BE_OK; /* a tie of given heights may hide something from above */
-  if (status == BE_BAD_INPUT)
+  if (status == BE_NO_MEMORY) return be_tie_no_memory(err);
+  if (status != BE_OK)
     return be_fail(
         err, BE_BAD_INPUT,
         "two strands run through one another: they are drawn too near, or at one height");
-  if (status != BE_OK) return status;
   for (size_t k = 0; k < count; k++)
     if (drawn[found[k].line[0]][found[k].edge[0]] && drawn[found[k].line[1]][found[k].edge[1]])
       found[kept++] = found[k];

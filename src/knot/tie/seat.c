@@ -209,3 +209,20 @@ enum be_status be_tie_seat(struct be_lines *lines, const bool *hardware, struct 
   be_free(beads.pairs);
   return status;
 }
+
+double be_tie_clearance(const struct be_tie *tie)
+{
+  const struct be_lines *all = &tie->lines;
+  double least = INFINITY;
+  for (size_t a = 0; a < all->count; a++) {
+    struct be_lines one = {1, {all->line[a]}, {all->diameter[a]}};
+    double own = be_lines_clearance(&one, 2 * all->diameter[a]);
+    least = fmin(least, own / all->diameter[a]);
+    for (size_t b = a + 1; b < all->count; b++) {
+      struct be_lines two = {2, {all->line[a], all->line[b]}, {0}};
+      double mean = (all->diameter[a] + all->diameter[b]) / 2;
+      least = fmin(least, be_lines_clearance(&two, INFINITY) / mean);
+    }
+  }
+  return least;
+}

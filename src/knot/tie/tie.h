@@ -35,7 +35,10 @@ struct be_tie {
  * BE_TOO_LARGE past BE_TIE_TEXT_MAX and its like. */
 enum be_status be_tie_read(const char *text, size_t size, const char *settings,
                            struct be_arena *arena, struct be_tie *tie, struct be_err *err);
-/* Strands of a tie are no nearer than this share of the mean of their diameters. */
+/* The least distance of two strands, as a share of the mean of their diameters: 1 where they just
+ * touch. Pieces of a line nearer than two diameters along it are left out. */
+double be_tie_clearance(const struct be_tie *tie);
+/* What it is at least in a well drawn tie. */
 extern const double be_tie_seated;
 
 /* ---- the library ---- */
