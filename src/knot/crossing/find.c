@@ -19,7 +19,7 @@ struct gathered {
 
 /* ---- one pair of edges ---- */
 
-/* Of numbers that are some: fmin and fmax, which are called, take a third of the time. */
+/* Of numbers that are some; fmin and fmax would be calls. */
 static inline double lesser(double a, double b)
 {
   return a < b ? a : b;
