@@ -48,7 +48,7 @@ static char *code_of(const struct be_diagram *diagram)
   be_gauss_write(diagram, true, &text);
   assert_int_equal(be_gauss_read(text.data, text.size, arena, &read, NULL), BE_OK);
   be_gauss_write(&read, true, &again);
-  char *code = be_arena_text(arena, again.data, again.size);
+  char *code = be_arena_text(arena, again.size ? again.data : "", again.size);
   be_buf_free(&text);
   be_buf_free(&again);
   return code;

@@ -140,6 +140,7 @@ static enum be_status lay_with(const struct be_diagram *diagram, size_t rank, do
       struct be_curve fine;
       status = be_strand_curve(&graph, s, pieces, scale, arena, &fine, err);
       if (status == BE_OK) status = be_curve_resample(&fine, step, arena, &lines->line[s], err);
+      if (status == BE_WRONG_USE) return BE_NO; /* too long for such steps */
     }
     if (status == BE_OK) status = is_drawn(diagram, lines, arena, err);
   }
