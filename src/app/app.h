@@ -140,6 +140,23 @@ struct be_planning {
 enum be_status be_app_plan(const char *book_path, const struct be_planning *asked,
                            const struct be_answering *how, struct be_doc **doc, struct be_err *err);
 
+/* What is asked of `anatomy`. Zero fields take the usual value. */
+struct be_anatomy {
+  const char *const *words; /* a tie, then its settings; none: what ties there are */
+  size_t count;
+  bool compares;             /* the two words are two ties: are they the same? */
+  bool fewest;               /* looked at in the view with the fewest crossings, or */
+  bool turned;               /* turned and tilted so */
+  double turn_deg, tilt_deg; /* by be_view_of */
+  size_t steps;              /* the picture is a strip of so many; 0: the knot as it is tied */
+  size_t width;              /* of the picture, px; 0: 1200 */
+  const char *svg_path, *png_path, *pdf_path, *stl_path, *glb_path, *points_path; /* or null */
+};
+/* No book is needed. A tie is a name of the library, a code behind its name, a text, or a file of
+ * one or of points. BE_WRONG_USE for a file that would replace what is not ours. */
+enum be_status be_app_anatomy(const struct be_anatomy *asked, struct be_doc **doc,
+                              struct be_err *err);
+
 /* Writes the report, one file of HTML with everything inside. BE_WRONG_USE when
  * it would replace the book or a file that is no report. */
 enum be_status be_app_publish(const char *book_path, const char *report_path,

@@ -204,6 +204,15 @@ void be_doc_picture(struct be_doc *doc, const char *words, const char *format, .
   add(doc, block);
 }
 
+void be_doc_shape(struct be_doc *doc, const char *words, const char *picture, const char *shape)
+{
+  if (!doc) return;
+  add(doc, (struct block){.kind = BLOCK_PICTURE,
+                          .text = be_doc_copy(doc, picture),
+                          .key = be_doc_copy(doc, shape),
+                          .label = be_doc_copy(doc, words)});
+}
+
 static const struct be_column *copy_columns(struct be_doc *doc, const struct be_column *columns,
                                             size_t count)
 {

@@ -259,8 +259,13 @@ static void fact(struct be_buf *out, const struct be_doc *doc, size_t i)
 static void picture(const struct page *page, const struct block *block)
 {
   if (!page->edition->places) return;
+  if (block->key) {
+    wrap(page->out, "<figure class=\"space\" data-tie=\"", block->key, "\" ");
+    wrap(page->out, "data-name=\"", block->label, "\"><div class=\"still\">\n");
+  }
   wrap(page->out, "<p class=\"picture\"><img src=\"", block->text, "\" ");
   wrap(page->out, "alt=\"", block->label, "\"></p>\n");
+  if (block->key) be_buf_text(page->out, "</div></figure>\n");
 }
 
 static enum be_status body(struct page *page, const struct be_doc *doc, struct be_err *err)

@@ -26,7 +26,7 @@ enum block_kind {
 struct block {
   enum block_kind kind;
   const char *text;        /* of a fact its value, of a picture its address */
-  const char *key, *label; /* of a fact; label: of a picture in words */
+  const char *key, *label; /* of a fact; label: of a picture in words, key: of its shape, or null */
   struct be_figure *figure;
   struct be_table *table;
 };

@@ -35,6 +35,10 @@ void be_doc_figure(struct be_doc *doc, struct be_figure *figure);
  * Other editions do without. */
 void be_doc_picture(struct be_doc *doc, const char *words, const char *format, ...) BE_PRINTF(3, 4);
 
+/* The same of what has a shape in space: a script of the page may draw the lines at `shape` in its
+ * place, which then turn. */
+void be_doc_shape(struct be_doc *doc, const char *words, const char *picture, const char *shape);
+
 /* Puts all of part behind what doc holds, and takes part over; null is one that had no
  * memory. So parts of a document can be written side by side. */
 void be_doc_join(struct be_doc *doc, struct be_doc *part);

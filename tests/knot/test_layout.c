@@ -63,7 +63,7 @@ static double comes_back(const struct be_diagram *diagram)
   struct be_err err = {0};
   size_t count;
   double length = 0;
-  enum be_status status = be_layout(diagram, 0.17, arena, &lines, &err);
+  enum be_status status = be_diagram_layout(diagram, 0.17, arena, &lines, &err);
   if (status != BE_OK) print_error("%s: %s\n", code_of(diagram), err.what);
   assert_int_equal(status, BE_OK);
   assert_int_equal(lines.count, diagram->strands);
@@ -155,7 +155,7 @@ static void free_ends_are_led_out(void **state)
   struct be_crossing *crossings;
   size_t count;
   diagram.strand[0].closed = false;
-  assert_int_equal(be_layout(&diagram, 0.13, arena, &lines, NULL), BE_OK);
+  assert_int_equal(be_diagram_layout(&diagram, 0.13, arena, &lines, NULL), BE_OK);
   assert_int_equal(be_crossings_find(&lines, &be_view_top, arena, &crossings, &count, NULL), BE_OK);
   double x = 0, y = 0, far = 0;
   for (size_t c = 0; c < count; c++) {
@@ -175,8 +175,8 @@ static void the_same_drawing_gives_the_same_lines(void **state)
   (void)state;
   struct be_diagram diagram = prime(41);
   struct be_lines a, b;
-  assert_int_equal(be_layout(&diagram, 0.19, arena, &a, NULL), BE_OK);
-  assert_int_equal(be_layout(&diagram, 0.19, arena, &b, NULL), BE_OK);
+  assert_int_equal(be_diagram_layout(&diagram, 0.19, arena, &a, NULL), BE_OK);
+  assert_int_equal(be_diagram_layout(&diagram, 0.19, arena, &b, NULL), BE_OK);
   assert_int_equal(a.line[0].count, b.line[0].count);
   assert_memory_equal(a.line[0].points, b.line[0].points,
                       a.line[0].count * sizeof *a.line[0].points);
@@ -187,14 +187,14 @@ static void what_cannot_be_laid_out_is_refused(void **state)
   (void)state;
   struct be_diagram diagram = prime(2);
   struct be_lines lines;
-  assert_int_equal(be_layout(&diagram, 0, arena, &lines, NULL), BE_WRONG_USE);
-  assert_int_equal(be_layout(&diagram, 0.51, arena, &lines, NULL), BE_WRONG_USE);
-  assert_int_equal(be_layout(&diagram, NAN, arena, &lines, NULL), BE_WRONG_USE);
+  assert_int_equal(be_diagram_layout(&diagram, 0, arena, &lines, NULL), BE_WRONG_USE);
+  assert_int_equal(be_diagram_layout(&diagram, 0.51, arena, &lines, NULL), BE_WRONG_USE);
+  assert_int_equal(be_diagram_layout(&diagram, NAN, arena, &lines, NULL), BE_WRONG_USE);
   diagram.sign[1] = (signed char)-diagram.sign[1];
-  assert_int_equal(be_layout(&diagram, 0.2, arena, &lines, NULL), BE_BAD_INPUT);
+  assert_int_equal(be_diagram_layout(&diagram, 0.2, arena, &lines, NULL), BE_BAD_INPUT);
   struct be_diagram many = {.strands = BE_LINES_MAX + 1};
   many.sign = (signed char[1]){0};
-  assert_int_equal(be_layout(&many, 0.2, arena, &lines, NULL), BE_TOO_LARGE);
+  assert_int_equal(be_diagram_layout(&many, 0.2, arena, &lines, NULL), BE_TOO_LARGE);
 }
 
 static void memory_may_run_out(void **state)
@@ -208,7 +208,7 @@ static void memory_may_run_out(void **state)
   for (size_t at = 1; status != BE_OK; at++, failures++) {
     be_failing_start(&failing, at, false);
     struct be_arena *own = be_arena_create();
-    status = own ? be_layout(&diagram, 0.3, own, &lines, NULL) : BE_NO_MEMORY;
+    status = own ? be_diagram_layout(&diagram, 0.3, own, &lines, NULL) : BE_NO_MEMORY;
     be_arena_free(own);
     be_failing_stop();
     assert_true(status == BE_OK || status == BE_NO_MEMORY);

@@ -1,5 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* One knot: its picture, what it held, and whom it is compared with. */
+#include "app/anatomy/anatomy.h"
 #include "app/knots/knots.h"
 #include "app/strength/strength.h"
 
@@ -188,6 +189,34 @@ static void say_neighbours(struct be_doc *doc, const struct survey *survey,
   }
 }
 
+/* ---- how it runs ---- */
+
+/* A tie that cannot be read is no reason to be without the knot's strength. */
+static enum be_status say_tie(struct be_doc *doc, const struct survey *survey,
+                              const struct be_knot *of, struct be_err *err)
+{
+  struct be_doc *anatomy = NULL;
+  struct be_err why = {0};
+  if (!of->tie || be_text_same(of->tie, "none")) {
+    be_doc_note(doc, "How it runs is not recorded: the column \"tie\" of a knot sheet tells it, or "
+                     "the page of ties.");
+    return BE_OK;
+  }
+  enum be_status status = be_tie_doc(of->tie, survey->arena, &anatomy, &why);
+  if (status == BE_OK) {
+    be_doc_heading(doc, "How it runs");
+    be_doc_join(doc, anatomy);
+    return BE_OK;
+  }
+  if (status == BE_NO_MEMORY || status == BE_FAILED) {
+    if (err) *err = why;
+    return status;
+  }
+  be_doc_note(doc, "Its tie cannot be read: %s%s%s.", why.what, *why.remedy ? "; " : "",
+              why.remedy);
+  return BE_OK;
+}
+
 /* ---- the document ---- */
 
 static enum be_status say_pulls(struct be_doc *doc, const struct survey *survey, int knot,
@@ -225,7 +254,8 @@ enum be_status be_knot_doc(const struct survey *survey, size_t knot, size_t from
   say_cells(doc, survey, at);
   be_say_ranked(doc, survey, &ranked, at);
   say_neighbours(doc, survey, &ranked, at);
-  status = say_pulls(doc, survey, at, from, err);
+  status = say_tie(doc, survey, of, err);
+  if (status == BE_OK) status = say_pulls(doc, survey, at, from, err);
   be_doc_fact(doc, "unit", "Unit of force", "%s", survey->how.unit->name);
   be_doc_fact(doc, "level", "Level of intervals", "%g", survey->how.level);
   return be_answer_done(survey, doc, status, out, err);

@@ -18,6 +18,7 @@ enum be_status be_knot_page(struct visit *visit, struct be_doc **out, struct be_
     status = be_query_index(visit->request, "from", all ? all : 1, &from, &has_from, err);
   if (status != BE_OK) return status;
   if (!has_knot) return be_fail(err, BE_NO, "the address does not name a knot of the book");
+  if (survey->record.knots[knot].tie) visit->script = "/knots.js";
   return be_knot_doc(survey, knot, from, out, err);
 }
 

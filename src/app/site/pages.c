@@ -227,6 +227,9 @@ static const struct be_route routes[] = {
     {"/rig/listen", "/rig", be_listen_page, be_listen_post, .fresh = true,
      .takes = be_listen_takes},
     {"/strength", "/strength", strength_page, NULL},
+    {"/tie", "/knots", be_tie_page, be_tie_post, .kind = BE_ROUTE_BARE, .takes = be_tie_takes},
+    {"/tie/lines", NULL, NULL, NULL, .kind = BE_ROUTE_BARE, .json = be_tie_lines_json},
+    {"/ties", "/knots", be_ties_page, NULL, .kind = BE_ROUTE_BARE},
     {"/trace/", NULL, NULL, NULL, .json = be_api_trace},
     {"/versus", "/versus", versus_page, NULL},
 };

@@ -277,14 +277,17 @@ static bool lead_to_pairing(const struct visit *v)
 static enum be_status answer_picture(struct visit *v, struct be_err *err)
 {
   if (be_door_opens(&v->visitor, NULL, false, err))
-    return be_picture_reply(v->book_path, v->request, v->reply, err);
+    return strcmp(v->request->path, "/tie.svg") == 0
+               ? be_tie_picture(v, err)
+               : be_picture_reply(v->book_path, v->request, v->reply, err);
   v->reply->status = 403;
   return err->status;
 }
 
 static bool is_picture(const struct visit *v)
 {
-  return !v->api && strcmp(v->request->path, "/picture") == 0 &&
+  const char *path = v->request->path;
+  return !v->api && (strcmp(path, "/picture") == 0 || strcmp(path, "/tie.svg") == 0) &&
          strcmp(v->request->method, "POST") != 0;
 }
 

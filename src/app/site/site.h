@@ -6,8 +6,8 @@
  *   maker.h      keeps pages, and makes slow ones while their readers are told how far it is
  *   door.c       who asks, and what he may; devices_page.c: how he is let in, and put out
  *   pages.c      the table of pages
- *   knot_pages.c, line_pages.c, plan_pages.c, pull_page.c, reader.c, rig_pages.c: one or
- *                two each; correct.c: the form of a pull
+ *   knot_pages.c, line_pages.c, plan_pages.c, pull_page.c, reader.c, rig_pages.c, tie_pages.c:
+ *                one or two each; correct.c: the form of a pull
  *   api.c        the same for programs; record.c and trace.c are theirs alone
  *   asking.c     what an address asks, and the form that asks otherwise; asking_pulls.c: of pulls
  */
@@ -111,14 +111,19 @@ enum be_status be_query_index(const struct be_request *request, const char *name
                               size_t *value, bool *has, struct be_err *err);
 
 be_page_maker be_knots_page, be_knot_page, be_labels_page, be_line_page, be_lines_page,
-    be_listen_page, be_plan_page, be_reader_page, be_rig_page;
-be_page_poster be_line_post, be_listen_post, be_plan_post, be_reader_post, be_rig_log;
+    be_listen_page, be_plan_page, be_reader_page, be_rig_page, be_tie_page, be_ties_page;
+be_page_poster be_line_post, be_listen_post, be_plan_post, be_reader_post, be_rig_log, be_tie_post;
 /* What their forms send, for be_route.takes. */
-extern const char *const be_line_takes[], *const be_listen_takes[], *const be_plan_takes[];
+extern const char *const be_line_takes[], *const be_listen_takes[], *const be_plan_takes[],
+                                                                        *const be_tie_takes[];
 
 /* The bytes of a picture: /picture?of=N. */
 enum be_status be_picture_reply(const char *book_path, const struct be_request *request,
                                 struct be_reply *reply, struct be_err *err);
+
+/* tie_pages.c: the lines of a tie in space, and its picture, /tie.svg?tie=TEXT. */
+be_page_writer be_tie_lines_json;
+enum be_status be_tie_picture(struct visit *visit, struct be_err *err);
 
 /* Why what was posted was refused, if it was: the first thing a page says. */
 void be_say_wrong(struct be_doc *doc, const struct visit *visit);

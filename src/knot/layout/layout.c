@@ -223,7 +223,7 @@ static enum be_status lay_parts(const struct be_diagram *diagram, double step,
   return BE_OK;
 }
 
-enum be_status be_layout(const struct be_diagram *diagram, double step, struct be_arena *arena,
+enum be_status be_diagram_layout(const struct be_diagram *diagram, double step, struct be_arena *arena,
                          struct be_lines *out, struct be_err *err)
 {
   if (!(step > 0 && step <= 0.5))

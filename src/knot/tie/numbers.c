@@ -208,7 +208,7 @@ enum be_status be_tie_number(const struct names *names, const struct word *word,
 
 /* ---- settings asked for ---- */
 
-enum be_status be_settings_read(const char *text, struct settings *settings, struct be_err *err)
+enum be_status be_tie_settings_read(const char *text, struct settings *settings, struct be_err *err)
 {
   static const char parts[] = " ,;\t\r\n";
   settings->count = 0;

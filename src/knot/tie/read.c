@@ -292,7 +292,7 @@ static enum be_status run(struct reading *r)
 static enum be_status read_all(struct reading *r, const char *text, size_t size,
                                const char *settings)
 {
-  enum be_status status = be_settings_read(settings, &r->asked, r->err);
+  enum be_status status = be_tie_settings_read(settings, &r->asked, r->err);
   if (status == BE_OK) status = be_tie_words(text, size, r->scratch, &r->words, r->err);
   if (status == BE_OK) status = run(r);
   if (status == BE_OK && next(r)->length)

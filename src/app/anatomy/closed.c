@@ -1,0 +1,150 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* What a tie is consistent with once its ends are joined, and what it is in space. */
+#include "app/anatomy/anatomy.h"
+#include "app/survey/survey.h"
+
+#include <math.h>
+#include <stdio.h>
+
+static void power(struct be_buf *text, int64_t coefficient, size_t exponent)
+{
+  uint64_t size = coefficient < 0 ? -(uint64_t)coefficient : (uint64_t)coefficient;
+  if (!coefficient) return;
+  if (text->size) be_buf_text(text, coefficient < 0 ? " - " : " + ");
+  else if (coefficient < 0) be_buf_text(text, "-");
+  if (size != 1 || !exponent) be_buf_format(text, "%llu", (unsigned long long)size);
+  if (exponent) be_buf_text(text, size != 1 ? " t" : "t");
+  if (exponent > 1) be_buf_format(text, "^%zu", exponent);
+}
+
+static const char *polynomial_words(struct be_arena *arena, const struct be_polynomial *of)
+{
+  enum { ROOM = 1 << 16 };
+  struct be_buf text;
+  be_buf_init(&text, ROOM);
+  for (size_t i = 0; i < of->count; i++) power(&text, of->coefficient[i], i);
+  if (!text.size) be_buf_text(&text, "0");
+  const char *words = text.data ? be_arena_text(arena, text.data, text.size) : NULL;
+  be_buf_free(&text);
+  return words ? words : "?";
+}
+
+const char *be_part_words(const struct anatomy *anatomy, const struct part *part)
+{
+  const struct be_named *first = &part->names[0];
+  if (!part->names_count) return "no knot of the table";
+  const char *called = first->words
+                           ? be_arena_format(anatomy->arena, "%s, %s", first->name, first->words)
+                           : first->name;
+  const char *words = called;
+  for (size_t i = 1; words && i < part->names_count; i++)
+    words = be_arena_format(anatomy->arena, "%s; or %s", words, part->names[i].name);
+  return words ? words : "?";
+}
+
+static const char *linking_words(const struct anatomy *anatomy, const struct closing *closing)
+{
+  const char *words = "";
+  const struct be_diagram *diagram = &closing->diagram;
+  for (size_t a = 0; a < diagram->strands; a++)
+    for (size_t b = a + 1; words && b < diagram->strands; b++)
+      words = be_arena_format(anatomy->arena, "%s%s%d", words, *words ? ", " : "",
+                              be_diagram_linking(diagram, a, b));
+  return words ? words : "?";
+}
+
+/* "A", "A and B": the strand of a closure by the line it begins with. */
+static const char *strand_words(const struct anatomy *anatomy, const struct closing *closing,
+                                size_t strand)
+{
+  const char *words = be_arena_format(anatomy->arena, "from %s",
+                                      be_strand_words(anatomy, closing->closed.of[strand]));
+  return words ? words : "?";
+}
+
+static void closing_row(struct be_table *table, const struct anatomy *anatomy,
+                        const struct closing *closing, size_t at)
+{
+  const struct part *part = &closing->part[at];
+  bool whole = at == 0, one = closing->diagram.strands == 1;
+  be_table_text(table, "%s", be_closures[closing->rule].name);
+  if (whole) be_table_text(table, "%s", one ? "the one" : "all");
+  else be_table_text(table, "%s", strand_words(anatomy, closing, at - 1));
+  if (whole) be_table_number(table, (double)closing->drawing.crossings, 0);
+  else be_table_none(table);
+  if (whole) be_table_number(table, (double)closing->diagram.crossings, 0);
+  else be_table_none(table);
+  be_table_text(table, "%s", polynomial_words(anatomy->arena, &part->alexander));
+  be_table_number(table, (double)part->determinant, 0);
+  be_table_number(table, part->signature, 0);
+  if (whole && !one) be_table_text(table, "%s", linking_words(anatomy, closing));
+  else be_table_none(table);
+  if (whole && !one) be_table_none(table);
+  else be_table_text(table, "%s", be_part_words(anatomy, part));
+}
+
+/* Joins that pass over or under one another matter only where they do. */
+static bool is_repeated(const struct anatomy *anatomy, size_t i)
+{
+  return anatomy->closing[i].rule == BE_CLOSE_EACH_UNDER && anatomy->closing[i].closed.outside == 0;
+}
+
+void be_say_closings(struct be_doc *doc, const struct anatomy *anatomy)
+{
+  static const struct be_column columns[] = {
+      {"closure", "closure", BE_COLUMN_TEXT, false},
+      {"strand", "strand", BE_COLUMN_TEXT, false},
+      {"drawn", "crossings drawn", BE_COLUMN_NUMBER, false},
+      {"left", "left by moves", BE_COLUMN_NUMBER, false},
+      {"alexander", "Alexander polynomial", BE_COLUMN_TEXT, false},
+      {"determinant", "determinant", BE_COLUMN_NUMBER, false},
+      {"signature", "signature", BE_COLUMN_NUMBER, false},
+      {"linking", "linking", BE_COLUMN_TEXT, false},
+      {"consistent_with", "consistent with", BE_COLUMN_TEXT, false},
+  };
+  if (!anatomy->closings) return;
+  struct be_table *table =
+      be_doc_table(doc, "closures", "Closed, and what that is consistent with", columns, 9);
+  for (size_t i = 0; i < anatomy->closings; i++) {
+    const struct closing *closing = &anatomy->closing[i];
+    size_t strands = closing->diagram.strands;
+    if (is_repeated(anatomy, i)) continue;
+    closing_row(table, anatomy, closing, 0);
+    for (size_t at = 0; strands > 1 && at < strands; at++)
+      if (!anatomy->tie.hardware[closing->closed.of[at]])
+        closing_row(table, anatomy, closing, 1 + at);
+  }
+  for (size_t i = 0; i < anatomy->closings; i++)
+    if (!is_repeated(anatomy, i))
+      be_doc_note(doc, "Closure \"%s\": %s.", be_closures[anatomy->closing[i].rule].name,
+                  be_closures[anatomy->closing[i].rule].words);
+  be_doc_note(doc, "An open line is no knot to topology until its ends are joined, and what it is "
+                   "then depends on how. Names are those of the table of primes to ten crossings, "
+                   "and of sums of them, that have this Alexander polynomial and signature: it is "
+                   "consistent with them, never shown to be one of them.");
+}
+
+void be_say_space(struct be_doc *doc, const struct anatomy *anatomy)
+{
+  static const struct be_column columns[] = {
+      {"line", "line", BE_COLUMN_TEXT, false},
+      {"writhe", "writhe", BE_COLUMN_NUMBER, false},
+      {"twist", "twist", BE_COLUMN_NUMBER, false},
+      {"sum", "sum", BE_COLUMN_NUMBER, false},
+      {"average_crossings", "average crossings", BE_COLUMN_NUMBER, false},
+  };
+  struct be_table *table = be_doc_table(doc, "space", "In space", columns, 5);
+  for (size_t i = 0; i < anatomy->tie.lines.count; i++) {
+    const struct line_in_space *space = &anatomy->space[i];
+    if (anatomy->tie.hardware[i]) continue;
+    be_table_text(table, "%s", be_strand_words(anatomy, i));
+    be_table_number(table, space->writhe, 3);
+    be_table_number(table, space->twist, 3);
+    be_table_number(table, space->sum, 3);
+    be_table_number(table, space->average_crossings, 2);
+  }
+  be_doc_note(doc,
+              "Writhe and average crossings are means over all views. Twist is that of a ribbon "
+              "that faces the eye in this view; of a closed line it adds up with writhe to a "
+              "whole number (Calugareanu).");
+}

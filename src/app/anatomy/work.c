@@ -1,0 +1,212 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* All that is worked out of one tie. */
+#include "app/anatomy/anatomy.h"
+#include "app/survey/survey.h"
+
+#include <string.h>
+
+/* Directions that are tried for the view with the fewest crossings, and of the stream. */
+enum { VIEWS = 200, SEED = 1, CODE_MAX = 1 << 20 };
+
+static enum be_status see(const struct be_tie *tie, struct be_arena *arena, struct seen *seen,
+                          struct be_err *err)
+{
+  enum be_status status =
+      be_crossings_find(&tie->lines, &seen->view, arena, &seen->crossings, &seen->count, err);
+  if (status == BE_OK) be_crossings_count(seen->crossings, seen->count, &seen->counts);
+  return status;
+}
+
+/* A view in which a line is seen end on has no crossings to be told: one a little aside has. */
+static enum be_status see_near(const struct be_tie *tie, struct be_arena *arena, struct seen *seen,
+                               struct be_err *err)
+{
+  enum { ASIDE = 8 };
+  const struct be_view exact = seen->view, aside = be_view_of(0.37, 0.23);
+  enum be_status status = see(tie, arena, seen, err);
+  for (int i = 0; status == BE_NO && i < ASIDE; i++) {
+    struct be_view turned;
+    const double *rows[] = {aside.right, aside.up, aside.eye};
+    double *to[] = {turned.right, turned.up, turned.eye};
+    const struct be_view *from = i ? &seen->view : &exact;
+    for (int r = 0; r < 3; r++)
+      for (int c = 0; c < 3; c++)
+        to[r][c] =
+            rows[r][0] * from->right[c] + rows[r][1] * from->up[c] + rows[r][2] * from->eye[c];
+    seen->view = turned;
+    status = see(tie, arena, seen, err);
+  }
+  return status;
+}
+
+static enum be_status views(struct anatomy *anatomy, enum be_looked looked, double turn_deg,
+                            double tilt_deg, struct be_err *err)
+{
+  const struct be_tie *tie = &anatomy->tie;
+  size_t fewest;
+  anatomy->fewest.words = "in the view with the fewest found";
+  enum be_status status =
+      be_view_fewest(&tie->lines, VIEWS, SEED, anatomy->arena, &anatomy->fewest.view, &fewest, err);
+  if (status == BE_OK) status = see(tie, anatomy->arena, &anatomy->fewest, err);
+  if (status != BE_OK) return status;
+  anatomy->seen.words = "as it is usually drawn";
+  anatomy->seen.view = tie->view;
+  if (looked == BE_LOOKED_FEWEST) anatomy->seen = anatomy->fewest;
+  if (looked == BE_LOOKED_TURNED) {
+    anatomy->seen.view = be_view_of(turn_deg, tilt_deg);
+    anatomy->seen.words = be_arena_format(anatomy->arena, "turned by %g and tilted by %g degrees",
+                                          turn_deg, tilt_deg);
+  }
+  return looked == BE_LOOKED_FEWEST ? BE_OK : see_near(tie, anatomy->arena, &anatomy->seen, err);
+}
+
+/* ---- what is on what, and in the load path ---- */
+
+static enum be_status contacts(struct anatomy *anatomy, struct be_err *err)
+{
+  const struct be_lines *lines = &anatomy->tie.lines;
+  struct seen *seen = &anatomy->seen;
+  anatomy->overlaps = be_arena_alloc(anatomy->arena, BE_OVERLAPS_MAX * sizeof *anatomy->overlaps);
+  anatomy->parts = be_arena_alloc(anatomy->arena, (seen->count + 1) * sizeof *anatomy->parts);
+  if (!anatomy->overlaps || !anatomy->parts) return be_no_memory(err);
+  enum be_status status =
+      be_overlaps(lines, &seen->view, be_touch_tolerance, anatomy->arena, anatomy->overlaps, err);
+  if (status == BE_OK)
+    status = be_load_path(lines, &anatomy->ends, anatomy->overlaps, seen->crossings, seen->count,
+                          &anatomy->load, anatomy->parts, err);
+  anatomy->pulled = status == BE_OK;
+  if (status == BE_NO) status = BE_OK; /* no end is pulled */
+  if (status == BE_OK)
+    status = be_wraps(lines, 0, 0, anatomy->arena, &anatomy->wraps, &anatomy->wraps_count, err);
+  if (status != BE_OK) return status;
+  status = be_bend_counts(lines, &anatomy->ends, seen->crossings, seen->count, anatomy->arena,
+                          &anatomy->bend, err);
+  anatomy->bend_counted = status == BE_OK;
+  return status == BE_NO ? BE_OK : status;
+}
+
+/* ---- closed ---- */
+
+static enum be_status work_part(const struct be_diagram *diagram, struct be_arena *arena,
+                                struct part *part, struct be_err *err)
+{
+  enum be_status status = be_alexander(diagram, arena, &part->alexander, err);
+  if (status == BE_OK) status = be_determinant(diagram, arena, &part->determinant, err);
+  if (status == BE_OK) status = be_signature(diagram, arena, &part->signature, err);
+  if (status == BE_OK && diagram->strands == 1)
+    be_names_find(&part->alexander, part->signature, part->names, &part->names_count);
+  return status;
+}
+
+static enum be_status work_closing(struct anatomy *anatomy, struct closing *closing,
+                                   struct be_err *err)
+{
+  struct be_arena *arena = anatomy->arena;
+  struct seen seen = {.view = anatomy->seen.view};
+  struct be_tie closed = {.lines = closing->closed.lines};
+  size_t moves;
+  enum be_status status = see_near(&closed, arena, &seen, err);
+  if (status == BE_OK)
+    status = be_crossings_diagram(&closed.lines, seen.crossings, seen.count, arena,
+                                  &closing->drawing, err);
+  if (status == BE_OK) status = be_diagram_copy(&closing->drawing, arena, &closing->diagram, err);
+  if (status == BE_OK) status = be_diagram_simplify(&closing->diagram, arena, NULL, &moves, err);
+  if (status == BE_OK) status = work_part(&closing->diagram, arena, &closing->part[0], err);
+  for (size_t i = 0;
+       status == BE_OK && closing->diagram.strands > 1 && i < closing->diagram.strands; i++) {
+    struct be_diagram alone;
+    status = be_diagram_alone(&closing->diagram, i, arena, &alone, err);
+    if (status == BE_OK) status = work_part(&alone, arena, &closing->part[1 + i], err);
+  }
+  return status;
+}
+
+static enum be_status closings(struct anatomy *anatomy, struct be_err *err)
+{
+  enum be_status status = BE_OK;
+  for (int rule = 0; rule < BE_CLOSURES && status == BE_OK; rule++) {
+    struct closing *closing = &anatomy->closing[anatomy->closings];
+    *closing = (struct closing){.rule = (enum be_closure)rule};
+    status = be_close(&anatomy->tie.lines, &anatomy->ends, &anatomy->seen.view, closing->rule,
+                      anatomy->arena, &closing->closed, err);
+    if (status == BE_OK) status = work_closing(anatomy, closing, err);
+    anatomy->closings += status == BE_OK;
+    if (status == BE_NO) status = BE_OK;
+  }
+  return status;
+}
+
+/* ---- codes, and in space ---- */
+
+static const char *kept_text(struct anatomy *anatomy, struct be_buf *text)
+{
+  const char *kept = text->size ? be_arena_text(anatomy->arena, text->data, text->size) : NULL;
+  be_buf_free(text);
+  be_buf_init(text, CODE_MAX);
+  return kept;
+}
+
+/* Gauss's of the lines as they are drawn; the other two are of closed strands alone. */
+static enum be_status codes(struct anatomy *anatomy, struct be_err *err)
+{
+  struct be_diagram open;
+  const struct seen *seen = &anatomy->seen;
+  const struct be_diagram *closed = anatomy->closings ? &anatomy->closing[0].drawing : NULL;
+  struct be_buf text;
+  be_buf_init(&text, CODE_MAX);
+  enum be_status status = be_crossings_diagram(&anatomy->tie.lines, seen->crossings, seen->count,
+                                               anatomy->arena, &open, err);
+  if (status == BE_OK) be_gauss_write(&open, true, &text);
+  if (status == BE_OK) anatomy->gauss = kept_text(anatomy, &text);
+  if (status == BE_OK && closed) status = be_pd_write(closed, &text, err);
+  if (status == BE_OK) anatomy->pd = kept_text(anatomy, &text);
+  if (status == BE_OK && closed && closed->strands == 1 && closed->crossings)
+    status = be_dt_write(closed, &text, err);
+  if (status == BE_OK) anatomy->dowker = kept_text(anatomy, &text);
+  be_buf_free(&text);
+  return status;
+}
+
+static enum be_status in_space(struct anatomy *anatomy, struct be_err *err)
+{
+  const struct be_lines *lines = &anatomy->tie.lines;
+  enum be_status status = BE_OK;
+  for (size_t i = 0; i < lines->count && status == BE_OK; i++) {
+    struct line_in_space *space = &anatomy->space[i];
+    struct be_ribbon ribbon;
+    space->length = be_curve_length(&lines->line[i]);
+    status = be_ribbon(&lines->line[i], &anatomy->seen.view, anatomy->arena, &ribbon, err);
+    if (status == BE_OK)
+      status = be_writhe_all_pairs(&lines->line[i], anatomy->arena, NULL, &space->average_crossings,
+                                   err);
+    space->writhe = ribbon.writhe;
+    space->twist = ribbon.twist;
+    space->sum = ribbon.sum;
+  }
+  return status;
+}
+
+const char *be_tie_full(const struct be_tie *tie, struct be_arena *arena)
+{
+  const char *full = tie->name;
+  for (size_t i = 0; i < tie->settings && full; i++)
+    if (strcmp(tie->setting[i].value, tie->setting[i].usual) != 0)
+      full = be_arena_format(arena, "%s, %s %s", full, tie->setting[i].name, tie->setting[i].value);
+  return full;
+}
+
+enum be_status be_anatomy_work(const struct be_tie *tie, enum be_looked looked, double turn_deg,
+                               double tilt_deg, struct be_arena *arena, struct anatomy *anatomy,
+                               struct be_err *err)
+{
+  *anatomy = (struct anatomy){.arena = arena, .tie = *tie, .full = be_tie_full(tie, arena)};
+  memcpy(anatomy->ends.loaded, tie->loaded, sizeof tie->loaded);
+  memcpy(anatomy->ends.hardware, tie->hardware, sizeof tie->hardware);
+  enum be_status status = views(anatomy, looked, turn_deg, tilt_deg, err);
+  if (status == BE_OK) status = contacts(anatomy, err);
+  if (status == BE_OK) status = closings(anatomy, err);
+  if (status == BE_OK) status = codes(anatomy, err);
+  if (status == BE_OK) status = in_space(anatomy, err);
+  if (status == BE_OK && be_arena_ran_out(arena)) status = be_no_memory(err);
+  return status;
+}
