@@ -131,7 +131,7 @@ enum be_status be_tie_lines_json(struct visit *visit, struct be_err *err)
 {
   const char *text = be_request_query(visit->request, "tie");
   visit->reply->type = "application/json";
-  if (!text) return be_fail(err, BE_BAD_INPUT, "the address does not tell a tie: ?tie=clinch");
+  if (!text) return be_fail(err, BE_NO, "the address does not tell a tie: ?tie=clinch");
   return be_tie_lines(text, visit->arena, &visit->reply->body, err);
 }
 
