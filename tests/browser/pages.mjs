@@ -48,10 +48,15 @@ async function ways_from(page) {
   return ways.filter((way) => way.startsWith(site)).map((way) => way.slice(site.length).replace(/#.*/, ''));
 }
 
+async function knot_with_tie() {
+  const { rows } = await (await fetch(`${site}/api/1/record?of=knots`)).json();
+  return `/knot?at=${rows.find((knot) => knot.tie).row}`;
+}
+
 // The pages to open: a few of each kind, so that those of hundreds of pulls are not all opened.
 async function find_pages(page) {
   // No link leads to what a form asks.
-  const pages = ['/', '/plan?name=spring&knots=palomar&on=N12-1+%2B+ring&specimens=4'];
+  const pages = ['/', '/plan?name=spring&knots=palomar&on=N12-1+%2B+ring&specimens=4', '/tie', '/tie?tie=clinch', '/tie?tie=gauss+1+2', await knot_with_tie()];
   const kinds = new Map();
   for (let i = 0; i < pages.length; i += 1) {
     await load(page, pages[i]);

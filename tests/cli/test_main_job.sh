@@ -294,6 +294,48 @@ every_help() {
 }
 check "every command explains itself with an example" every_help
 
+# A tie: the answer, its files, and what is wrong with it.
+check "the ties that are known" exits 0 "$bitterend" anatomy
+check "are listed with their other names" says "grinner"
+check "a tie with a setting" exits 0 "$bitterend" anatomy overhand turns=2
+check "is told by what it is consistent with" says "With its ends joined far away it is consistent with 5_1"
+check "a tie for a program" exits 0 "$bitterend" anatomy reef --json
+check "has its codes" says '"gauss":"'
+check "a tie as CSV" exits 0 "$bitterend" anatomy reef --csv
+check "has its closures" says "closure,strand,drawn,left,alexander,determinant"
+check "a code" exits 0 "$bitterend" anatomy 'dowker 4 6 8 2'
+check "is a tie too" says "consistent with 4_1, figure-eight"
+check "two ties compared" exits 0 "$bitterend" anatomy --compare reef granny
+check "are told apart" says "linking number 0 against 3"
+check "in the view with the fewest crossings" exits 0 "$bitterend" anatomy reef --fewest
+check "says its view" says "in the view with the fewest found"
+check "turned and tilted" exits 0 "$bitterend" anatomy reef --view 30,-20
+check "says by how much" says "turned by 30 and tilted by -20 degrees"
+check "all its files" exits 0 "$bitterend" anatomy clinch --svg "$work/t.svg" --png "$work/t.png" --pdf "$work/t.pdf" \
+  --stl "$work/t.stl" --glb "$work/t.glb" --points "$work/t.txt" --width 300 --strip 3
+all_there() {
+  for file in svg png pdf stl glb txt; do [ -s "$work/t.$file" ] || return 1; done
+}
+check "are there" all_there
+check "points are a tie again" exits 0 "$bitterend" anatomy "$work/t.txt"
+check "a picture over a file that is none" exits 2 "$bitterend" anatomy clinch --svg "$work/notes.html"
+check "is refused by name" says "notes.html: the file exists, and it is none that this would write"
+check "no such tie" exits 2 "$bitterend" anatomy clynch
+check "is told the nearest" says "near to it: clinch"
+check "a setting out of its range" exits 3 "$bitterend" anatomy clinch turns=99
+check "is told the range" says "turns is a whole number from 1 to 10"
+check "one tie compared" exits 2 "$bitterend" anatomy --compare reef
+check "a view that is none" exits 2 "$bitterend" anatomy reef --view 30
+check "a strip of one" exits 2 "$bitterend" anatomy reef --strip 1
+check "a picture of no width" exits 2 "$bitterend" anatomy reef --width 0
+printf 'tie a\n\nline A\n  0,0 q 5,0 9,0\n' >"$work/bad.tie"
+check "a text that is wrong" exits 3 "$bitterend" anatomy "$work/bad.tie"
+check "names file, line and column" says 'bad.tie: line 4: column 7: "q" is not known here'
+check "an empty tie" exits 3 "$bitterend" anatomy /dev/null
+check "is said to be empty" says "there is no tie in it"
+check "no folder to draw in" exits 3 "$bitterend" anatomy reef --svg "$work/none/reef.svg"
+check "anatomy takes no unit" exits 2 "$bitterend" anatomy reef --unit lb
+
 # A trace: the peak as the file writes it.
 printf 'Time (s),Load (N)\n' >"$work/pull.csv"
 i=0
