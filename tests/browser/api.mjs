@@ -89,10 +89,16 @@ function note_document(path, document) {
   return [...new Set(faults)].map((what) => `served but not described: ${what}`);
 }
 
+// A list of tables may be one that several documents have.
+function any_of(schema) {
+  const { anyOf } = resolve(schema);
+  return anyOf ? anyOf.flatMap(any_of) : [resolve(schema)];
+}
+
 function described_in(path) {
   const { $ref } = description.paths[path].get.responses['200'].content['application/json'].schema;
   const { facts, tables } = resolve({ $ref }).properties;
-  const list = tables.items.anyOf.map(({ properties: { name, rows } }) => [name.const, rows.items.propertyNames.enum]);
+  const list = any_of(tables.items).map(({ properties: { name, rows } }) => [name.const, rows.items.propertyNames.enum]);
   return { facts: facts.propertyNames?.enum ?? [], tables: new Map(list) };
 }
 
@@ -168,7 +174,7 @@ function names_are_described(asked) {
     for (const name of names) if (!known.includes(name)) faults.push(`${path} is asked for ${name}, which is not described`);
   }
   const all = Object.values(parameters).map((one) => one.name);
-  for (const file of ['asking', 'knot_pages', 'line_pages', 'pages', 'plan_pages', 'pull_page', 'record', 'rig_pages', 'site', 'trace']) {
+  for (const file of ['asking', 'knot_pages', 'line_pages', 'pages', 'plan_pages', 'pull_page', 'record', 'rig_pages', 'site', 'tie_pages', 'trace']) {
     const code = readFileSync(`src/app/site/${file}.c`, 'utf8');
     for (const [, name] of code.matchAll(/(?:request_query|asked_of|(?:take|read)_\w+)\([^"()]*"(\w+)"/g))
       if (!all.includes(name) && !AFTER_A_POST.includes(name)) faults.push(`${file}.c asks for ${name}, which is not described`);
@@ -209,7 +215,7 @@ const firsts = [
   '/?factor=turns', '/?factor=soak', '/?factor=turns,soak&unit=kg', '/next?between=palomar&and=half+blood', '/next?group=nylon&top=2&unit=N',
   '/next?specimens=3&minutes=9', '/next?minutes=45&metres=2', '/versus?a=0&b=1&within=3.5&power=93', '/strength?unit=stone', '/pulls?from=99999',
   '/pulls?photo=with', '/pulls?corrections=without&trace=with&flags=with&what=broke', '/pulls?session=..', '/plan?name=may&knots=uni',
-  '/plan?name=june&knots=uni;palomar&on=S1+%2B+ring&tyers=AB;CD&minutes=45&metres-each=2&plain=3',
+  '/ties', '/tie', '/tie?tie=reef', '/tie?tie=dowker+4+6+2', '/tie?tie=-3+0+0%0A3+0.5+0', '/plan?name=june&knots=uni;palomar&on=S1+%2B+ring&tyers=AB;CD&minutes=45&metres-each=2&plain=3',
 ];
 
 function note_names(html, asked) {
@@ -254,6 +260,19 @@ async function walk(site, asked) {
       kinds.set(kind, known + 1);
       pages.push(address);
     }
+  }
+  return faults;
+}
+
+// A tie that cannot be read is said on the page, which keeps it in its form; who asks for the answer alone is refused.
+async function ties_are_refused(site) {
+  const faults = [];
+  for (const [tie, status] of [['gauss 1 2', 400], ['clinch turns=99', 400], ['tie x\nline A\n0,0 q 9,0', 400], ['   ', 400], ['clynch', 404]]) {
+    const asked = new URLSearchParams([['tie', tie]]);
+    faults.push(...(await ask(site, `/api/1/tie?${asked}`, status)), ...(await ask(site, `/api/1/tie/lines?${asked}`, status)));
+    const page = await page_at(`${site}/tie?${asked}`);
+    const html = await page.text();
+    if (page.status !== 200 || !html.includes('This tie cannot be read')) faults.push(`/tie?${asked}: ${page.status}`);
   }
   return faults;
 }
@@ -309,6 +328,7 @@ for (const site of sites) {
   report(`every page of book ${sites.indexOf(site) + 1} has its twin`, await walk(site, asked));
   report(`the record of book ${sites.indexOf(site) + 1}`, await walk_record(site));
 }
+report('ties that cannot be read are refused', await ties_are_refused(demo));
 report('what pages ask is described', names_are_described(asked));
 for (const path of Object.keys(description.paths)) if (parameters_of(path).length) report(`parameters of ${path}`, await parameters_are_served(path));
 for (const [name, faults] of await bench_walk({ site: sites.at(-1), rig_port, away: AWAY, judge, faults_against, schemas })) report(name, faults);

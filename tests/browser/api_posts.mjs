@@ -76,6 +76,15 @@ export async function posts_walk({ demo, rig_port, away, judge, description, res
   plan.push(...(await see(`/api/1/plan?trial=${fixed?.row}`)), ...(await see(`/api/1/labels?trial=${fixed?.row}`)));
   found.push(['a trial is fixed as it was proposed', plan]);
 
+  const run = '-12,0 -6,0 ou 4,0 6,3 o 2,6 0,3\n  u -1,-3 2,-4 3,-1 o 3,2 u 3,9';
+  const tie = { do: 'keep', knot: 'thumb knot', version: '', turns: '', tie: `tie thumb, or "wind" knot\nline A\n  ${run}\n` };
+  const ties = [...(await post('/api/1/tie', { ...tie, tie: 'clynch' }, 404)), ...(await post('/api/1/tie', { ...tie, tie: 'gauss 1 2' }, 400))];
+  ties.push(...(await post('/api/1/tie', tie, 200)), ...(await post('/api/1/tie', { ...tie, tie: 'overhand' }, 400)));
+  const { rows: knots } = await read('/api/1/record?of=knots');
+  const kept = knots.find((row) => row.name === tie.knot);
+  if (kept?.tie !== tie.tie) ties.push(JSON.stringify(kept));
+  found.push(['a tie is kept, and not over another', ties]);
+
   const listen = '/api/1/rig/listen';
   const heard = async (body) => {
     const faults = await post(listen, { do: 'listen', ...body }, 200);

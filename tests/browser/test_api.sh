@@ -36,6 +36,13 @@ END
 echo 'specimen,photo,clip
 b1,b1.jpg; b1-end.jpg,
 b2,none,b2.mp4' >"$work/evidence.csv"
+# How knots run: a hitch with settings, a bend, and what cannot be read.
+echo 'knot,turns,tie
+uni,3,clinch turns=3
+uni,5,reef
+palomar,,clynch' >"$work/ties.csv"
+echo 'knot,turns,tie
+uni,3,overhand' >"$work/tie.csv"
 echo 'line,spool,material,label,on hand (m)
 nylon 12 lb,S1,nylon,12 lb,60' >"$work/lines.csv"
 cat >"$work/trial.csv" <<END
@@ -68,7 +75,7 @@ may,slips out,event,as ever' >"$work/changed.csv"
 
 books() {
   "$bitterend" demo "$work/demo.book" --once && "$bitterend" new "$work/empty.book" && book one one.csv &&
-    book bare lines.csv bare.csv evidence.csv && book hitches lines.csv hitches.csv && book many many.csv && book knots knots.csv &&
+    book bare lines.csv bare.csv evidence.csv ties.csv && book hitches lines.csv hitches.csv tie.csv && book many many.csv && book knots knots.csv &&
     book trial lines.csv trial.csv rules.csv && cp "$made" "$work/bench.book" &&
     (cd "$work" && "$bitterend" enter "$made" begun.csv && "$bitterend" enter "$made" changed.csv)
 }

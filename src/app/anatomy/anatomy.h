@@ -66,7 +66,7 @@ struct anatomy {
   struct line_in_space space[BE_LINES_MAX];
   bool bend_counted;
   struct be_bend_counts bend;
-  const char *gauss;           /* of the lines as they are seen */
+  const char *gauss;           /* of the lines as they are seen, or null */
   const char *pd, *dowker;     /* of the first closure, or null */
   const char *picture, *shape; /* addresses, where there are pages; else null */
 };

@@ -22,6 +22,14 @@ static const char *file_name(const char *path)
   return slash ? slash + 1 : path;
 }
 
+/* A tie that is not known is no answer of "no" to a command: it was asked for wrongly. */
+static enum be_status asked_wrongly(enum be_status status, enum be_status as, struct be_err *err)
+{
+  if (status != BE_NO) return status;
+  if (err) err->status = as;
+  return as;
+}
+
 /* A word that is the path of a file means what is in it. */
 static enum be_status read_word(const char *text, bool alone, const char *path,
                                 struct be_arena *arena, struct be_tie *tie, struct be_err *err)
@@ -29,11 +37,13 @@ static enum be_status read_word(const char *text, bool alone, const char *path,
   struct be_buf file;
   enum be_status status;
   if (!alone || !be_file_exists(path))
-    return be_tie_given(text, strlen(text), NULL, arena, tie, err);
+    return asked_wrongly(be_tie_given(text, strlen(text), NULL, arena, tie, err), BE_WRONG_USE,
+                         err);
   be_buf_init(&file, TIE_FILE_MAX);
   status = be_file_read(path, &file, err);
   if (status == BE_OK) {
     status = be_tie_given(file.data ? file.data : "", file.size, file_name(path), arena, tie, err);
+    status = asked_wrongly(status, BE_BAD_INPUT, err);
     if (status != BE_OK) be_fail_at(err, path, 0, 0);
   }
   be_buf_free(&file);

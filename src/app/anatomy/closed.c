@@ -4,29 +4,27 @@
 #include "app/survey/survey.h"
 
 #include <math.h>
-#include <stdio.h>
 
-static void power(struct be_buf *text, int64_t coefficient, size_t exponent)
+/* A memory that failed is known of the arena. */
+static const char *power(struct be_arena *arena, const char *before, int64_t coefficient,
+                         size_t exponent)
 {
   uint64_t size = coefficient < 0 ? -(uint64_t)coefficient : (uint64_t)coefficient;
-  if (!coefficient) return;
-  if (text->size) be_buf_text(text, coefficient < 0 ? " - " : " + ");
-  else if (coefficient < 0) be_buf_text(text, "-");
-  if (size != 1 || !exponent) be_buf_format(text, "%llu", (unsigned long long)size);
-  if (exponent) be_buf_text(text, size != 1 ? " t" : "t");
-  if (exponent > 1) be_buf_format(text, "^%zu", exponent);
+  const char *sign = coefficient < 0 ? (*before ? " - " : "-") : *before ? " + " : "";
+  const char *t = !exponent ? "" : exponent == 1 ? "t" : be_arena_format(arena, "t^%zu", exponent);
+  if (!coefficient || !t) return before;
+  const char *words = size == 1 && exponent
+                          ? be_arena_format(arena, "%s%s%s", before, sign, t)
+                          : be_arena_format(arena, "%s%s%llu%s%s", before, sign,
+                                            (unsigned long long)size, exponent ? " " : "", t);
+  return words ? words : before;
 }
 
 static const char *polynomial_words(struct be_arena *arena, const struct be_polynomial *of)
 {
-  enum { ROOM = 1 << 16 };
-  struct be_buf text;
-  be_buf_init(&text, ROOM);
-  for (size_t i = 0; i < of->count; i++) power(&text, of->coefficient[i], i);
-  if (!text.size) be_buf_text(&text, "0");
-  const char *words = text.data ? be_arena_text(arena, text.data, text.size) : NULL;
-  be_buf_free(&text);
-  return words ? words : "?";
+  const char *words = "";
+  for (size_t i = 0; i < of->count; i++) words = power(arena, words, of->coefficient[i], i);
+  return *words ? words : "0";
 }
 
 const char *be_part_words(const struct anatomy *anatomy, const struct part *part)

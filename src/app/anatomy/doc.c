@@ -44,8 +44,9 @@ static void say_answer(struct be_doc *doc, const struct anatomy *anatomy)
     be_doc_sentence(doc, "The %s, of %s, has %zu crossing%s %s.", anatomy->full,
                     lines_words(anatomy), seen->count, seen->count == 1 ? "" : "s", seen->words);
   else
-    be_doc_sentence(doc, "The %s, of %s, has %zu crossings %s, and %zu %s.", anatomy->full,
-                    lines_words(anatomy), seen->count, seen->words, fewest->count, fewest->words);
+    be_doc_sentence(doc, "The %s, of %s, has %zu crossing%s %s, and %zu %s.", anatomy->full,
+                    lines_words(anatomy), seen->count, seen->count == 1 ? "" : "s", seen->words,
+                    fewest->count, fewest->words);
   say_consistent(doc, anatomy);
   if (!anatomy->pulled) return;
   be_doc_sentence(doc,
@@ -73,7 +74,7 @@ enum be_status be_anatomy_doc(const struct anatomy *anatomy, struct be_doc **out
   be_say_space(doc, anatomy);
   be_say_bend(doc, anatomy);
   be_say_settings(doc, anatomy);
-  be_doc_fact(doc, "gauss", "Gauss code", "%s", *anatomy->gauss ? anatomy->gauss : "none");
+  be_doc_fact(doc, "gauss", "Gauss code", "%s", anatomy->gauss ? anatomy->gauss : "none");
   if (anatomy->pd) be_doc_fact(doc, "pd", "Planar-diagram code, closed", "%s", anatomy->pd);
   if (anatomy->dowker)
     be_doc_fact(doc, "dowker", "Dowker-Thistlethwaite code, closed", "%s", anatomy->dowker);

@@ -112,9 +112,9 @@ static enum be_status write_points(const struct anatomy *anatomy, const char *pa
   struct be_buf text;
   if (!path) return BE_OK;
   be_buf_init(&text, SHAPE_MAX);
-  be_buf_format(&text, "# %s\n", anatomy->full);
+  be_buf_format(&text, "# points of the %s\n", anatomy->full);
   be_points_write(&anatomy->tie.lines, &text);
-  enum be_status status = write_file(path, "# ", &text, err);
+  enum be_status status = write_file(path, "# points", &text, err);
   be_buf_free(&text);
   return status;
 }

@@ -162,6 +162,8 @@ enum be_status be_tie_keep(const char *book_path, const struct be_tie_kept *kept
     be_fail_remedy(err, "type the name of the knot");
     return BE_BAD_INPUT;
   }
+  if (be_text_same(kept->knot, "none"))
+    return be_fail(err, BE_BAD_INPUT, "\"none\" is a line without a knot, which runs straight");
   enum be_status status = check_name("the knot", kept->knot, err);
   if (status == BE_OK) status = check_name("its version", kept->version, err);
   if (status == BE_OK) status = check_name("its turns", kept->turns, err);

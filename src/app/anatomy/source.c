@@ -61,10 +61,22 @@ static bool is_points(const char *text, size_t size)
           behind(text + at, size - at, "closed"));
 }
 
+static bool is_empty(const char *text, size_t size)
+{
+  size_t at = 0;
+  while (at < size && text[at] && strchr(" \t\r\n", text[at])) at++;
+  return at == size;
+}
+
 enum be_status be_tie_given(const char *text, size_t size, const char *name, struct be_arena *arena,
                             struct be_tie *tie, struct be_err *err)
 {
   *tie = (struct be_tie){0};
+  if (is_empty(text, size)) {
+    be_fail(err, BE_BAD_INPUT, "there is no tie in it: it is empty");
+    be_fail_remedy(err, "give a name such as clinch, lines of the notation, a code or points");
+    return BE_BAD_INPUT;
+  }
   for (size_t i = 0; i < sizeof codes / sizeof codes[0]; i++) {
     const char *rest = behind(text, size, codes[i].word);
     if (rest)

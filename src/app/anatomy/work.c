@@ -138,12 +138,15 @@ static enum be_status closings(struct anatomy *anatomy, struct be_err *err)
 
 /* ---- codes, and in space ---- */
 
-static const char *kept_text(struct anatomy *anatomy, struct be_buf *text)
+/* Nothing is written of what crosses nothing. */
+static enum be_status keep_text(struct anatomy *anatomy, struct be_buf *text, const char **kept,
+                                struct be_err *err)
 {
-  const char *kept = text->size ? be_arena_text(anatomy->arena, text->data, text->size) : NULL;
+  enum be_status status = be_buf_status(text, err);
+  if (status == BE_OK && text->size) *kept = be_arena_text(anatomy->arena, text->data, text->size);
   be_buf_free(text);
   be_buf_init(text, CODE_MAX);
-  return kept;
+  return status;
 }
 
 /* Gauss's of the lines as they are drawn; the other two are of closed strands alone. */
@@ -157,12 +160,12 @@ static enum be_status codes(struct anatomy *anatomy, struct be_err *err)
   enum be_status status = be_crossings_diagram(&anatomy->tie.lines, seen->crossings, seen->count,
                                                anatomy->arena, &open, err);
   if (status == BE_OK) be_gauss_write(&open, true, &text);
-  if (status == BE_OK) anatomy->gauss = kept_text(anatomy, &text);
+  if (status == BE_OK) status = keep_text(anatomy, &text, &anatomy->gauss, err);
   if (status == BE_OK && closed) status = be_pd_write(closed, &text, err);
-  if (status == BE_OK) anatomy->pd = kept_text(anatomy, &text);
+  if (status == BE_OK) status = keep_text(anatomy, &text, &anatomy->pd, err);
   if (status == BE_OK && closed && closed->strands == 1 && closed->crossings)
     status = be_dt_write(closed, &text, err);
-  if (status == BE_OK) anatomy->dowker = kept_text(anatomy, &text);
+  if (status == BE_OK) status = keep_text(anatomy, &text, &anatomy->dowker, err);
   be_buf_free(&text);
   return status;
 }

@@ -68,6 +68,14 @@ static bool cannot_be_read(enum be_status status)
   return status == BE_BAD_INPUT || status == BE_NO || status == BE_TOO_LARGE;
 }
 
+/* Who asks for a page that takes a tie, and gives none, asked wrongly. */
+static enum be_status asked_wrongly(enum be_status status, struct be_err *err)
+{
+  if (status != BE_BAD_INPUT && status != BE_TOO_LARGE) return status;
+  if (err) err->status = BE_WRONG_USE;
+  return BE_WRONG_USE;
+}
+
 static enum be_status say_unread(struct be_doc **out, const struct be_err *why, struct be_err *err)
 {
   struct be_doc *doc = be_doc_create("anatomy", "A tie");
@@ -98,7 +106,7 @@ enum be_status be_tie_page(struct visit *visit, struct be_doc **out, struct be_e
       !text || !*text ? say_nothing_yet(out, err) : be_tie_doc(text, visit->arena, out, &why);
   if (cannot_be_read(status) && !visit->api) status = say_unread(out, &why, err);
   else if (status != BE_OK && why.status != BE_OK && err) *err = why;
-  if (status != BE_OK) return status;
+  if (status != BE_OK) return asked_wrongly(status, err);
   if (visit->wrong.status != BE_OK) {
     size_t place = be_doc_place(*out);
     be_say_wrong(*out, visit);
@@ -131,8 +139,8 @@ enum be_status be_tie_lines_json(struct visit *visit, struct be_err *err)
 {
   const char *text = be_request_query(visit->request, "tie");
   visit->reply->type = "application/json";
-  if (!text) return be_fail(err, BE_BAD_INPUT, "the address does not tell a tie: ?tie=clinch");
-  return be_tie_lines(text, visit->arena, &visit->reply->body, err);
+  if (!text) return be_fail(err, BE_NO, "the address does not tell a tie: ?tie=clinch");
+  return asked_wrongly(be_tie_lines(text, visit->arena, &visit->reply->body, err), err);
 }
 
 enum be_status be_tie_picture(struct visit *visit, struct be_err *err)
@@ -142,5 +150,5 @@ enum be_status be_tie_picture(struct visit *visit, struct be_err *err)
   enum be_status status = be_tie_svg(text, visit->arena, &visit->reply->body, err);
   visit->reply->type = "image/svg+xml";
   visit->reply->cacheable = status == BE_OK;
-  return status;
+  return asked_wrongly(status, err);
 }
