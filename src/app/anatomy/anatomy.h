@@ -6,6 +6,7 @@
  *   work.c      all that is worked out of one
  *   doc.c       the answer; tables.c, closed.c: its tables
  *   compare.c   two of them: the same?
+ *   built.c     what findings ask of it
  *   list.c      the ties that the program knows
  *   picture.h   how it is drawn
  *   files.c     its picture and its shape, as files
@@ -90,6 +91,19 @@ enum be_status be_anatomies_compare(const struct be_tie *a, const struct be_tie 
                                     struct be_arena *arena, struct be_doc **doc,
                                     struct be_err *err);
 enum be_status be_ties_doc(struct be_arena *arena, struct be_doc **doc, struct be_err *err);
+
+/* Directions that are tried for the view with the fewest crossings, and of their stream. */
+enum { BE_VIEWS_TRIED = 200, BE_VIEWS_SEED = 1 };
+
+/* ---- built.c ---- */
+
+/* In the view with the fewest crossings found; not-a-number where there is no such line. Crossings
+ * of a line: with itself and with the other. Overlap: how much of A touches the other and lies on
+ * it, of a single line on itself; in diameters of A. */
+struct be_built {
+  double crossings_a, crossings_b, overlap;
+};
+enum be_status be_tie_built(const char *text, struct be_built *built, struct be_err *err);
 
 /* ---- files.c ---- */
 
