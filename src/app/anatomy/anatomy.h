@@ -123,7 +123,9 @@ enum be_status be_anatomy_files(const struct anatomy *anatomy, const struct be_a
 
 /* ---- page.c: a tie told by its text, as be_tie_given takes it ---- */
 
-/* "/tie?tie=clinch%20turns%3D7" for the path "/tie"; null without memory. */
+/* "/tie?tie=clinch%20turns%3D7" for the path "/tie"; null without memory. No request is longer than
+ * BE_TIE_ADDRESS_MAX, for the server takes no more: what is longer is not asked for by address. */
+enum { BE_TIE_ADDRESS_MAX = 16384 };
 const char *be_tie_address(struct be_arena *arena, const char *path, const char *text);
 enum be_status be_tie_doc(const char *text, struct be_arena *arena, struct be_doc **doc,
                           struct be_err *err);
@@ -133,9 +135,12 @@ enum be_status be_tie_svg(const char *text, struct be_arena *arena, struct be_bu
 enum be_status be_tie_lines(const char *text, struct be_arena *arena, struct be_buf *out,
                             struct be_err *err);
 struct be_tie_kept {
-  const char *knot, *version, *turns; /* as a knot sheet has them; version and turns may be null */
+  const char *knot, *version, *turns; /* as a knot sheet has them; version, turns: may be null */
   const char *text;
 };
+/* The same with what fills the form of the page, where it is known. */
+const char *be_tie_address_of(struct be_arena *arena, const char *path,
+                              const struct be_tie_kept *of);
 /* As a knot sheet of one row. BE_BAD_INPUT for a tie that cannot be read, and for a knot that has
  * another one. */
 enum be_status be_tie_keep(const char *book_path, const struct be_tie_kept *kept,
