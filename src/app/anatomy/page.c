@@ -9,17 +9,32 @@
 
 enum { PICTURE_MAX = 16 * 1024 * 1024, SHEET_MAX = 256 * 1024, NAME_MAX_BYTES = 60 };
 
-const char *be_tie_address(struct be_arena *arena, const char *path, const char *text)
+static void put(struct be_buf *address, const char *key, const char *text)
 {
-  struct be_buf address;
-  be_buf_init(&address, SHEET_MAX);
-  be_buf_format(&address, "%s?tie=", path);
+  be_buf_text(address, key);
   for (; *text; text++) {
     unsigned char c = (unsigned char)*text;
     bool plain = (c >= '0' && c <= '9') || (c >= 'a' && c <= 'z') || (c >= 'A' && c <= 'Z');
-    if (plain || strchr("-._,", c)) be_buf_char(&address, (char)c);
-    else be_buf_format(&address, "%%%02X", c);
+    if (plain || strchr("-._,", c)) be_buf_char(address, (char)c);
+    else be_buf_format(address, "%%%02X", c);
   }
+}
+
+const char *be_tie_address(struct be_arena *arena, const char *path, const char *text)
+{
+  return be_tie_address_of(arena, path, &(struct be_tie_kept){.text = text});
+}
+
+const char *be_tie_address_of(struct be_arena *arena, const char *path,
+                              const struct be_tie_kept *of)
+{
+  struct be_buf address;
+  be_buf_init(&address, SHEET_MAX);
+  be_buf_text(&address, path);
+  put(&address, "?tie=", of->text);
+  if (of->knot) put(&address, "&knot=", of->knot);
+  if (of->version) put(&address, "&version=", of->version);
+  if (of->turns) put(&address, "&turns=", of->turns);
   const char *kept = be_buf_status(&address, NULL) == BE_OK
                          ? be_arena_text(arena, address.data, address.size)
                          : NULL;

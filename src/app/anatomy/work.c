@@ -5,8 +5,7 @@
 
 #include <string.h>
 
-/* Directions that are tried for the view with the fewest crossings, and of the stream. */
-enum { VIEWS = 200, SEED = 1, CODE_MAX = 1 << 20 };
+enum { CODE_MAX = 1 << 20 };
 
 static enum be_status see(const struct be_tie *tie, struct be_arena *arena, struct seen *seen,
                           struct be_err *err)
@@ -45,8 +44,8 @@ static enum be_status views(struct anatomy *anatomy, enum be_looked looked, doub
   const struct be_tie *tie = &anatomy->tie;
   size_t fewest;
   anatomy->fewest.words = "in the view with the fewest found";
-  enum be_status status =
-      be_view_fewest(&tie->lines, VIEWS, SEED, anatomy->arena, &anatomy->fewest.view, &fewest, err);
+  enum be_status status = be_view_fewest(&tie->lines, BE_VIEWS_TRIED, BE_VIEWS_SEED, anatomy->arena,
+                                         &anatomy->fewest.view, &fewest, err);
   if (status == BE_OK) status = see(tie, anatomy->arena, &anatomy->fewest, err);
   if (status != BE_OK) return status;
   anatomy->seen.words = "as it is usually drawn";
