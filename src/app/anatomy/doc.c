@@ -73,7 +73,7 @@ enum be_status be_anatomy_doc(const struct anatomy *anatomy, struct be_doc **out
   be_say_space(doc, anatomy);
   be_say_bend(doc, anatomy);
   be_say_settings(doc, anatomy);
-  be_doc_fact(doc, "gauss", "Gauss code", "%s", *anatomy->gauss ? anatomy->gauss : "none");
+  be_doc_fact(doc, "gauss", "Gauss code", "%s", anatomy->gauss ? anatomy->gauss : "none");
   if (anatomy->pd) be_doc_fact(doc, "pd", "Planar-diagram code, closed", "%s", anatomy->pd);
   if (anatomy->dowker)
     be_doc_fact(doc, "dowker", "Dowker-Thistlethwaite code, closed", "%s", anatomy->dowker);

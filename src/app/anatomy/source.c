@@ -5,6 +5,9 @@
 
 #include <string.h>
 
+/* More are laid out in seconds, and have no polynomial. */
+enum { CODE_CROSSINGS_MAX = 120 };
+
 static const double layout_step = 0.25;
 
 typedef enum be_status code_reader(const char *text, size_t size, struct be_arena *arena,
@@ -46,6 +49,9 @@ static enum be_status from_code(const struct code *code, const char *text, size_
 {
   struct be_diagram diagram;
   enum be_status status = code->read(text, size, arena, &diagram, err);
+  if (status == BE_OK && diagram.crossings > CODE_CROSSINGS_MAX)
+    return be_fail(err, BE_TOO_LARGE, "a code may have %d crossings, and this has %zu",
+                   CODE_CROSSINGS_MAX, diagram.crossings);
   if (status == BE_OK) status = be_diagram_layout(&diagram, layout_step, arena, &tie->lines, err);
   if (status == BE_OK) plain_tie(tie, name ? name : "drawing of this code");
   return status;

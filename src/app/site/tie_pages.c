@@ -65,7 +65,8 @@ static void write_form(struct visit *visit)
 
 static bool cannot_be_read(enum be_status status)
 {
-  return status == BE_BAD_INPUT || status == BE_NO || status == BE_TOO_LARGE;
+  return status == BE_BAD_INPUT || status == BE_NO || status == BE_TOO_LARGE ||
+         status == BE_FAILED || status == BE_WRONG_USE;
 }
 
 static enum be_status say_unread(struct be_doc **out, const struct be_err *why, struct be_err *err)
@@ -140,7 +141,9 @@ enum be_status be_tie_picture(struct visit *visit, struct be_err *err)
   const char *text = be_request_query(visit->request, "tie");
   if (!text) return be_fail(err, BE_NO, "the address does not tell a tie");
   enum be_status status = be_tie_svg(text, visit->arena, &visit->reply->body, err);
+  if (cannot_be_read(status)) visit->reply->status = status == BE_NO ? 404 : 400;
+  if (status != BE_OK) return status;
   visit->reply->type = "image/svg+xml";
-  visit->reply->cacheable = status == BE_OK;
+  visit->reply->cacheable = true;
   return status;
 }
