@@ -85,6 +85,8 @@ const char *be_tie_full(const struct be_tie *tie, struct be_arena *arena);
 enum be_status be_anatomy_work(const struct be_tie *tie, enum be_looked looked, double turn_deg,
                                double tilt_deg, struct be_arena *arena, struct anatomy *anatomy,
                                struct be_err *err);
+/* BE_TOO_LARGE for a tie of more points than that. */
+enum be_status be_anatomy_check(const struct be_tie *tie, struct be_err *err);
 /* Only as far as a picture needs: its size is checked, and seen is filled in. */
 enum be_status be_anatomy_look(const struct be_tie *tie, enum be_looked looked, double turn_deg,
                                double tilt_deg, struct be_arena *arena, struct anatomy *anatomy,

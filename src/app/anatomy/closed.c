@@ -135,6 +135,7 @@ void be_say_space(struct be_doc *doc, const struct anatomy *anatomy)
       {"average_crossings", "average crossings", BE_COLUMN_NUMBER, false},
   };
   struct be_table *table = be_doc_table(doc, "space", "In space", columns, 5);
+  be_table_fold(table);
   for (size_t i = 0; i < anatomy->tie.lines.count; i++) {
     const struct line_in_space *space = &anatomy->space[i];
     if (anatomy->tie.hardware[i]) continue;

@@ -5,8 +5,8 @@
 
 #include <string.h>
 
-/* More are laid out in seconds, and have no polynomial. */
-enum { CODE_CROSSINGS_MAX = 120 };
+/* More are drawn with more points than a tie may have. */
+enum { CODE_CROSSINGS_MAX = 80 };
 
 static const double layout_step = 0.25;
 
@@ -57,13 +57,15 @@ static enum be_status from_code(const struct code *code, const char *text, size_
   return status;
 }
 
-/* Numbers begin a table of points; so does a remark, or a word of such tables. */
+/* Numbers begin a table of points; so does its head, a remark, or a word of such tables. */
 static bool is_points(const char *text, size_t size)
 {
   size_t at = 0;
   while (at < size && strchr(" \t\r\n", text[at])) at++;
+  bool head = at + 1 < size && (text[at] == 'x' || text[at] == 'X') &&
+              strchr(" \t,;", text[at + 1]) != NULL;
   return at < size &&
-         (strchr("+-.0123456789#", text[at]) != NULL || behind(text + at, size - at, "line") ||
+         (head || strchr("+-.0123456789#", text[at]) != NULL || behind(text + at, size - at, "line") ||
           behind(text + at, size - at, "closed"));
 }
 

@@ -11,7 +11,7 @@ enum { VIEWS = 200, SEED = 1, CODE_MAX = 1 << 20 };
 /* What takes seconds is no tie that somebody drew, and pages are to come for others too. */
 enum { POINTS_MAX = 8000, CROSSINGS_MAX = 400 };
 
-static enum be_status check_size(const struct be_tie *tie, struct be_err *err)
+enum be_status be_anatomy_check(const struct be_tie *tie, struct be_err *err)
 {
   size_t points = 0;
   for (size_t i = 0; i < tie->lines.count; i++) points += tie->lines.line[i].count;
@@ -65,7 +65,7 @@ enum be_status be_anatomy_look(const struct be_tie *tie, enum be_looked looked, 
                                struct be_err *err)
 {
   *anatomy = (struct anatomy){.arena = arena, .tie = *tie, .full = be_tie_full(tie, arena)};
-  enum be_status status = check_size(tie, err);
+  enum be_status status = be_anatomy_check(tie, err);
   anatomy->seen.words = "as it is usually drawn";
   anatomy->seen.view = tie->view;
   if (looked == BE_LOOKED_TURNED) {

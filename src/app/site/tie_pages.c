@@ -52,9 +52,9 @@ static void write_form(struct visit *visit)
             text ? text : "", "</textarea></div>\n");
   be_buf_text(html, "<p><button formmethod=\"get\">Look at it</button></p>\n");
   if (visit->takes_posts) {
-    input(visit, html, "knot", "the knot that is tied so");
-    input(visit, html, "version", "its version (may be empty)");
-    input(visit, html, "turns", "its turns (may be empty)");
+    input(visit, html, "knot", "The knot that is tied so");
+    input(visit, html, "version", "Its version (may be empty)");
+    input(visit, html, "turns", "Its turns (may be empty)");
     be_buf_text(html, "<p><button name=\"do\" value=\"keep\">Keep it in the book</button></p>\n");
   }
   be_buf_text(html, "</form>\n");
@@ -132,8 +132,11 @@ enum be_status be_tie_lines_json(struct visit *visit, struct be_err *err)
 {
   const char *text = be_request_query(visit->request, "tie");
   visit->reply->type = "application/json";
-  if (!text) return be_fail(err, BE_BAD_INPUT, "the address does not tell a tie: ?tie=clinch");
-  return be_tie_lines(text, visit->arena, &visit->reply->body, err);
+  enum be_status status =
+      text ? be_tie_lines(text, visit->arena, &visit->reply->body, err)
+           : be_fail(err, BE_BAD_INPUT, "the address does not tell a tie: ?tie=clinch");
+  if (cannot_be_read(status)) visit->reply->status = status == BE_NO ? 404 : 400;
+  return status;
 }
 
 enum be_status be_tie_picture(struct visit *visit, struct be_err *err)
