@@ -64,10 +64,11 @@ struct anatomy {
   size_t wraps_count;
   struct closing closing[BE_CLOSURES];
   size_t closings;
+  const char *left_out; /* why a closure is, or null */
   struct line_in_space space[BE_LINES_MAX];
   bool bend_counted;
   struct be_bend_counts bend;
-  const char *gauss;           /* of the lines as they are seen, or null */
+  const char *gauss;           /* of the lines as they are seen; null: nothing crosses */
   const char *pd, *dowker;     /* of the first closure, or null */
   const char *picture, *shape; /* addresses, where there are pages; else null */
 };
@@ -81,8 +82,14 @@ enum be_status be_tie_given(const char *text, size_t size, const char *name, str
 /* "clinch, turns 7": name and settings that are not the usual ones; null without memory. */
 const char *be_tie_full(const struct be_tie *tie, struct be_arena *arena);
 
-/* looked turned: by be_view_of. */
+/* looked turned: by be_view_of. BE_TOO_LARGE for a tie of very many points or crossings. */
 enum be_status be_anatomy_work(const struct be_tie *tie, enum be_looked looked, double turn_deg,
+                               double tilt_deg, struct be_arena *arena, struct anatomy *anatomy,
+                               struct be_err *err);
+/* BE_TOO_LARGE for a tie of more points than that. */
+enum be_status be_anatomy_check(const struct be_tie *tie, struct be_err *err);
+/* Only as far as a picture needs: its size is checked, and seen is filled in. */
+enum be_status be_anatomy_look(const struct be_tie *tie, enum be_looked looked, double turn_deg,
                                double tilt_deg, struct be_arena *arena, struct anatomy *anatomy,
                                struct be_err *err);
 enum be_status be_anatomy_doc(const struct anatomy *anatomy, struct be_doc **doc,
