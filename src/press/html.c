@@ -320,7 +320,7 @@ static void head(struct be_buf *out, const char *title, const struct be_edition 
     be_buf_format(out, "<style>\n%s%s</style>\n", be_figure_style(), edition->sheet);
   }
   if (edition->script_link)
-    wrap(out, "<script type=\"module\" src=\"", edition->script_link, "\"></script>\n");
+    wrap(out, "<script src=\"", edition->script_link, "\" defer></script>\n");
   be_buf_text(out, "</head>\n");
 }
 

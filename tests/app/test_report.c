@@ -142,11 +142,11 @@ struct place {
 static void clear(struct place *place, const char *name)
 {
   static const char *const files[] = {
-      "recipe.txt",    "lines.csv",         "knots.csv",      "session-1.csv",    "session-2.csv",
-      "session-3.csv", "session-4.csv",     "session-5.csv",  "session-6.csv",    "session-7.csv",
-      "session-8.csv", "session-9.csv",     "session-10.csv", "session-11.csv",   "benches.csv",
-      "planned.csv",   "planned-rules.csv", "labels.html",    "changed-rule.csv", "evening-1.csv",
-      "evening-2.csv"};
+      "recipe.txt",    "lines.csv",         "knots.csv",        "session-1.csv",    "session-2.csv",
+      "session-3.csv", "session-4.csv",     "session-5.csv",    "session-6.csv",    "session-7.csv",
+      "session-8.csv", "session-9.csv",     "session-10.csv",   "session-11.csv",   "benches.csv",
+      "planned.csv",   "planned-rules.csv", "labels.html",      "changed-rule.csv", "evening-1.csv",
+      "evening-2.csv", "calibrations.csv",  "check-weights.csv"};
   test_path(place->book, name);
   snprintf(place->part, sizeof place->part, "%s.part", place->book);
   snprintf(place->bench, sizeof place->bench, "%s-bench", place->book);

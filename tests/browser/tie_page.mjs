@@ -48,7 +48,7 @@ export async function offer(page, site, tie = '') {
     while (reply.status() === 202) reply = await route.fetch({ url: `${site}/knots` });
     const body = (await reply.text())
       .replace(/<main[\s\S]*<\/main>/, () => main(tie))
-      .replace('</head>', '<script type="module" src="/knots.js"></script></head>');
+      .replace('</head>', '<script src="/knots.js" defer></script></head>');
     await route.fulfill({ response: reply, body });
   });
   await page.goto(`${site}/trial`);

@@ -28,6 +28,8 @@ static void remove_files(struct bench_trial *trial)
   char beside[128];
   snprintf(beside, sizeof beside, "%s-journal", trial->book);
   unlink(beside);
+  snprintf(beside, sizeof beside, "%s.pages", trial->book);
+  unlink(beside); /* a page that took long was kept */
   unlink(trial->journal);
   unlink(trial->book);
 }

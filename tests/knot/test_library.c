@@ -62,10 +62,10 @@ static const struct row {
     {"granny", {"0_1", "0_1"}, 6, 3, "six crossings of one sign"},
     {"thief", {"0_1", "0_1"}, 6, 0, "the reef with other ends pulled"},
     {"grief", {"0_1", "0_1"}, 6, 3, "the granny with other ends pulled"},
-    {"sheet bend", {"0_1", "0_1"}, 7, 1, "common practice, no source"},
+    {"sheet bend", {"0_1", "0_1"}, 7, 1, "6 of A with B, by hand: 4 of one sign, 2 of the other"},
     {"sheet bend turns=2", {"0_1", "0_1"}, 0, 1, "a turn more goes round both parts of the bight"},
     {"sheet bend turns=3", {"0_1", "0_1"}, 0, 1, "a turn more goes round both parts of the bight"},
-    {"carrick bend", {"0_1", "0_1"}, 8, 1, "common practice, no source"},
+    {"carrick bend", {"0_1", "0_1"}, 8, 1, "6 of A with B, by hand: 2 of one sign, 4 of the other"},
     {"figure-eight bend", {"4_1", "4_1"}, 16, 0, "4 crossings of each line alone, doubled"},
     {"water knot", {"3_1", "3_1"}, 12, 3, "3 crossings doubled; linking is the writhe"},
     {"fisherman's knot", {"3_1", "3_1"}, 10, 2, "an overhand round each other's line"},
@@ -75,8 +75,12 @@ static const struct row {
     {"multiple overhand bend turns=4 lay=over", {"9_1", "9_1"}, 0, 8, "however it is laid"},
     {"multiple overhand bend turns=3 hand=left", {"7_1", "7_1"}, 0, 6, "torus knot of 2, 2n + 1"},
     {"zeppelin bend", {"3_1", "3_1"}, 0, 0, "its image through a point has the other sign"},
-    {"hunter's bend", {"3_1", "3_1"}, 0, 5, "common practice, no source"},
-    {"ashley's bend", {"3_1", "3_1"}, 12, 1, "common practice, no source"},
+    {"hunter's bend",
+     {"3_1", "3_1"},
+     13,
+     4,
+     "side by side in one loop: 4 crossings, and 9 of ends"},
+    {"ashley's bend", {"3_1", "3_1"}, 12, 1, "overhands; counts ours, computed, not published"},
     {"butterfly bend", {"3_1", "3_1"}, 0, 1, "three turns on the hand, followed"},
     {"interlocked loops", {"0_1", "0_1"}, 0, 0, "tied in the bight: unknotted; loops come apart"},
     {"interlocked loops linked=girth", {"0_1", "0_1"}, 0, 0, "the same, drawn otherwise"},
@@ -86,14 +90,14 @@ static const struct row {
     {"blood knot", {"0_1", "0_1"}, 0, 10, "n turns of each about the other"},
     {"blood knot seat=badly", {"0_1", "0_1"}, 0, 10, "n turns of each about the other"},
     {"blood knot turns=1 hand=left", {"0_1", "0_1"}, 0, 2, "n turns of each about the other"},
-    {"double uni turns=2", {"5_1", "5_1"}, 0, 5, "torus knot of 2 and 2n + 1"},
-    {"double uni turns=4 hand=left", {"9_1", "9_1"}, 0, 9, "torus knot of 2 and 2n + 1"},
+    {"double uni turns=2", {"5_1", "5_1"}, 0, 4, "a barrel bend when drawn up: 2 and 2n + 1; n, n"},
+    {"double uni turns=4 hand=left", {"9_1", "9_1"}, 0, 8, "as a barrel bend"},
     {"nail knot turns=4", {"0_1", "9_1"}, 0, 5, "a straight line, and a multiple overhand"},
     {"albright", {"0_1", "0_1"}, 0, 0, "in and out of a bight on the same side"},
     {"albright wraps=outandback", {"0_1", "0_1"}, 0, 0, "in and out of a bight, the same side"},
     {"bristol knot", {"0_1", "0_1"}, 0, 1, "once through a bight"},
-    {"weave-on leader knot", {"0_1", "0_1"}, 0, 9, "opposite ways; n, and the hitches"},
-    {"crossed wraps", {"0_1", "0_1"}, 0, 10, "common practice, no source"},
+    {"weave-on leader knot", {"0_1", "0_1"}, 0, 9, "n turns out, n back, less 3 hitches"},
+    {"crossed wraps", {"0_1", "0_1"}, 0, 10, "n turns out, n back, less 2 hitches"},
 };
 
 static void each_line_alone_is_what_is_known(void **state)
@@ -122,6 +126,44 @@ static void each_line_alone_is_what_is_known(void **state)
   }
 }
 
+/* The same knot tied in another way, by moves. */
+static const struct {
+  const char *a, *b;
+  bool held; /* with every end held; else closed, each line's ends joined */
+} ones[] = {
+    {"fisherman's knot", "barrel bend turns=1 hand=left", true},
+    {"multiple overhand bend turns=2", "barrel bend", true},
+    {"multiple overhand bend turns=3 hand=left", "barrel bend turns=3 hand=left", true},
+    {"double uni turns=1", "barrel bend turns=1 hand=left", false},
+    {"tie the loop with its bight cut\nline A\n-16,-1 . -5,-1 o o o 5,3 6,4.5 6,6.5 5,8 . u . "
+     "-5,12\n"
+     "-8,12.5 -9.6,10.4 -9.6,8 o -9.6,-4 -8.6,-6 -6,-7 -3.4,-6 -2.5,-4 u u o o -2.5,24\nline B\n"
+     "2.5,24 o o u u 2.5,-4 3.4,-6 6,-7 8.6,-6 9.6,-4 o 9.6,8 9.6,10.4 8,12.5 5,12 . . . -5,8\n"
+     "-6,6.5 -6,4.5 -5,3 . . . 5,-1 . 16,-1\npulled A first, B last\n",
+     "butterfly bend", false},
+};
+
+static void ties_that_are_one_are_found_to_be(void **state)
+{
+  (void)state;
+  for (size_t i = 0; i < sizeof ones / sizeof ones[0]; i++) {
+    const char *const words[] = {ones[i].a, ones[i].b};
+    struct be_tie tie[2];
+    struct be_ends ends[2] = {0};
+    struct be_tied tied[2];
+    struct be_compared compared;
+    for (int k = 0; k < 2; k++) {
+      assert_int_equal(be_tie_named(words[k], arena, &tie[k], NULL), BE_OK);
+      memcpy(ends[k].loaded, tie[k].loaded, sizeof tie[k].loaded);
+      tied[k] = (struct be_tied){&tie[k].lines, &ends[k], &be_view_top};
+    }
+    assert_int_equal(
+        be_ties_compare(&tied[0], &tied[1], BE_CLOSE_EACH, arena, NULL, &compared, NULL), BE_OK);
+    const struct be_same *same = ones[i].held ? &compared.held : &compared.closed;
+    if (same->verdict != BE_SAME) fail_msg("%s: %s", ones[i].b, same->words);
+  }
+}
+
 /* Least, usual and most of every number, and every choice, seated. */
 static void every_setting_is_seated(void **state)
 {
@@ -146,6 +188,7 @@ int main(void)
   const struct CMUnitTest tests[] = {
       with_arena(each_line_alone_is_what_is_known),
       with_arena(every_setting_is_seated),
+      with_arena(ties_that_are_one_are_found_to_be),
   };
   return be_tests("knot: library", tests);
 }

@@ -6,6 +6,7 @@
  *   work.c      all that is worked out of one
  *   doc.c       the answer; tables.c, closed.c: its tables
  *   compare.c   two of them: the same?
+ *   built.c     what findings ask of it
  *   list.c      the ties that the program knows
  *   picture.h   how it is drawn
  *   files.c     its picture and its shape, as files
@@ -63,10 +64,11 @@ struct anatomy {
   size_t wraps_count;
   struct closing closing[BE_CLOSURES];
   size_t closings;
+  const char *left_out; /* why a closure is, or null */
   struct line_in_space space[BE_LINES_MAX];
   bool bend_counted;
   struct be_bend_counts bend;
-  const char *gauss;           /* of the lines as they are seen, or null */
+  const char *gauss;           /* of the lines as they are seen; null: nothing crosses */
   const char *pd, *dowker;     /* of the first closure, or null */
   const char *picture, *shape; /* addresses, where there are pages; else null */
 };
@@ -80,8 +82,14 @@ enum be_status be_tie_given(const char *text, size_t size, const char *name, str
 /* "clinch, turns 7": name and settings that are not the usual ones; null without memory. */
 const char *be_tie_full(const struct be_tie *tie, struct be_arena *arena);
 
-/* looked turned: by be_view_of. */
+/* looked turned: by be_view_of. BE_TOO_LARGE for a tie of very many points or crossings. */
 enum be_status be_anatomy_work(const struct be_tie *tie, enum be_looked looked, double turn_deg,
+                               double tilt_deg, struct be_arena *arena, struct anatomy *anatomy,
+                               struct be_err *err);
+/* BE_TOO_LARGE for a tie of more points than that. */
+enum be_status be_anatomy_check(const struct be_tie *tie, struct be_err *err);
+/* Only as far as a picture needs: its size is checked, and seen is filled in. */
+enum be_status be_anatomy_look(const struct be_tie *tie, enum be_looked looked, double turn_deg,
                                double tilt_deg, struct be_arena *arena, struct anatomy *anatomy,
                                struct be_err *err);
 enum be_status be_anatomy_doc(const struct anatomy *anatomy, struct be_doc **doc,
@@ -90,6 +98,19 @@ enum be_status be_anatomies_compare(const struct be_tie *a, const struct be_tie 
                                     struct be_arena *arena, struct be_doc **doc,
                                     struct be_err *err);
 enum be_status be_ties_doc(struct be_arena *arena, struct be_doc **doc, struct be_err *err);
+
+/* Directions that are tried for the view with the fewest crossings, and of their stream. */
+enum { BE_VIEWS_TRIED = 200, BE_VIEWS_SEED = 1 };
+
+/* ---- built.c ---- */
+
+/* In the view with the fewest crossings found; not-a-number where there is no such line. Crossings
+ * of a line: with itself and with the other. Overlap: how much of A touches the other and lies on
+ * it, of a single line on itself; in diameters of A. */
+struct be_built {
+  double crossings_a, crossings_b, overlap;
+};
+enum be_status be_tie_built(const char *text, struct be_built *built, struct be_err *err);
 
 /* ---- files.c ---- */
 
@@ -109,7 +130,9 @@ enum be_status be_anatomy_files(const struct anatomy *anatomy, const struct be_a
 
 /* ---- page.c: a tie told by its text, as be_tie_given takes it ---- */
 
-/* "/tie?tie=clinch%20turns%3D7" for the path "/tie"; null without memory. */
+/* "/tie?tie=clinch%20turns%3D7" for the path "/tie"; null without memory. No request is longer than
+ * BE_TIE_ADDRESS_MAX, for the server takes no more: what is longer is not asked for by address. */
+enum { BE_TIE_ADDRESS_MAX = 16384 };
 const char *be_tie_address(struct be_arena *arena, const char *path, const char *text);
 enum be_status be_tie_doc(const char *text, struct be_arena *arena, struct be_doc **doc,
                           struct be_err *err);
@@ -119,9 +142,12 @@ enum be_status be_tie_svg(const char *text, struct be_arena *arena, struct be_bu
 enum be_status be_tie_lines(const char *text, struct be_arena *arena, struct be_buf *out,
                             struct be_err *err);
 struct be_tie_kept {
-  const char *knot, *version, *turns; /* as a knot sheet has them; version and turns may be null */
+  const char *knot, *version, *turns; /* as a knot sheet has them; version, turns: may be null */
   const char *text;
 };
+/* The same with what fills the form of the page, where it is known. */
+const char *be_tie_address_of(struct be_arena *arena, const char *path,
+                              const struct be_tie_kept *of);
 /* As a knot sheet of one row. BE_BAD_INPUT for a tie that cannot be read, and for a knot that has
  * another one. */
 enum be_status be_tie_keep(const char *book_path, const struct be_tie_kept *kept,

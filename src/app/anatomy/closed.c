@@ -100,6 +100,7 @@ void be_say_closings(struct be_doc *doc, const struct anatomy *anatomy)
       {"linking", "linking", BE_COLUMN_TEXT, false},
       {"consistent_with", "consistent with", BE_COLUMN_TEXT, false},
   };
+  if (anatomy->left_out) be_doc_note(doc, "A closure is left out: %s.", anatomy->left_out);
   if (!anatomy->closings) return;
   struct be_table *table =
       be_doc_table(doc, "closures", "Closed, and what that is consistent with", columns, 9);
@@ -132,6 +133,7 @@ void be_say_space(struct be_doc *doc, const struct anatomy *anatomy)
       {"average_crossings", "average crossings", BE_COLUMN_NUMBER, false},
   };
   struct be_table *table = be_doc_table(doc, "space", "In space", columns, 5);
+  be_table_fold(table);
   for (size_t i = 0; i < anatomy->tie.lines.count; i++) {
     const struct line_in_space *space = &anatomy->space[i];
     if (anatomy->tie.hardware[i]) continue;

@@ -24,16 +24,16 @@ static void say_consistent(struct be_doc *doc, const struct anatomy *anatomy)
                     be_part_words(anatomy, &closing->part[0]));
     return;
   }
-  const char *words = "";
+  const char *words = "", *before = "";
   for (size_t i = 0; i < strands && words; i++) {
     size_t line = closing->closed.of[i];
     if (anatomy->tie.hardware[line]) continue;
-    words =
-        be_arena_format(anatomy->arena, "%s%s line %c with %s", words, *words ? "," : "",
-                        anatomy->tie.letter[line], be_part_words(anatomy, &closing->part[1 + i]));
+    words = be_arena_format(anatomy->arena, "%s%sline %c alone is consistent with %s", words,
+                            before, anatomy->tie.letter[line],
+                            be_part_words(anatomy, &closing->part[1 + i]));
+    before = "; ";
   }
-  be_doc_sentence(doc, "With the ends of each line joined far away, each alone is consistent:%s.",
-                  words ? words : " ?");
+  be_doc_sentence(doc, "With the ends of each line joined far away, %s.", words ? words : "?");
 }
 
 static void say_answer(struct be_doc *doc, const struct anatomy *anatomy)
@@ -48,7 +48,7 @@ static void say_answer(struct be_doc *doc, const struct anatomy *anatomy)
                     lines_words(anatomy), seen->count, seen->count == 1 ? "" : "s", seen->words,
                     fewest->count, fewest->words);
   say_consistent(doc, anatomy);
-  if (!anatomy->pulled) return;
+  if (!anatomy->pulled || !seen->count) return;
   be_doc_sentence(doc,
                   "Of the crossings, %zu lie%s in the knot with both strands, %zu with one; %zu on "
                   "tags, %zu on standing parts.",

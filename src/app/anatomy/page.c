@@ -9,17 +9,32 @@
 
 enum { PICTURE_MAX = 16 * 1024 * 1024, SHEET_MAX = 256 * 1024, NAME_MAX_BYTES = 60 };
 
-const char *be_tie_address(struct be_arena *arena, const char *path, const char *text)
+static void put(struct be_buf *address, const char *key, const char *text)
 {
-  struct be_buf address;
-  be_buf_init(&address, SHEET_MAX);
-  be_buf_format(&address, "%s?tie=", path);
+  be_buf_text(address, key);
   for (; *text; text++) {
     unsigned char c = (unsigned char)*text;
     bool plain = (c >= '0' && c <= '9') || (c >= 'a' && c <= 'z') || (c >= 'A' && c <= 'Z');
-    if (plain || strchr("-._,", c)) be_buf_char(&address, (char)c);
-    else be_buf_format(&address, "%%%02X", c);
+    if (plain || strchr("-._,", c)) be_buf_char(address, (char)c);
+    else be_buf_format(address, "%%%02X", c);
   }
+}
+
+const char *be_tie_address(struct be_arena *arena, const char *path, const char *text)
+{
+  return be_tie_address_of(arena, path, &(struct be_tie_kept){.text = text});
+}
+
+const char *be_tie_address_of(struct be_arena *arena, const char *path,
+                              const struct be_tie_kept *of)
+{
+  struct be_buf address;
+  be_buf_init(&address, SHEET_MAX);
+  be_buf_text(&address, path);
+  put(&address, "?tie=", of->text);
+  if (of->knot) put(&address, "&knot=", of->knot);
+  if (of->version) put(&address, "&version=", of->version);
+  if (of->turns) put(&address, "&turns=", of->turns);
   const char *kept = be_buf_status(&address, NULL) == BE_OK
                          ? be_arena_text(arena, address.data, address.size)
                          : NULL;
@@ -27,22 +42,25 @@ const char *be_tie_address(struct be_arena *arena, const char *path, const char 
   return kept;
 }
 
-static enum be_status work(const char *text, struct be_arena *arena, struct anatomy **anatomy,
-                           struct be_err *err)
+/* What is told of a tie on a page keeps others waiting: so it is as short as notation is. */
+static enum be_status read_told(const char *text, struct be_arena *arena, struct be_tie *tie,
+                                struct be_err *err)
 {
-  struct be_tie tie;
-  *anatomy = be_arena_alloc(arena, sizeof **anatomy);
-  if (!*anatomy) return be_no_memory(err);
-  enum be_status status = be_tie_given(text, strlen(text), NULL, arena, &tie, err);
-  return status == BE_OK ? be_anatomy_work(&tie, BE_LOOKED_USUAL, 0, 0, arena, *anatomy, err)
-                         : status;
+  size_t size = strlen(text);
+  if (size > BE_TIE_TEXT_MAX)
+    return be_fail(err, BE_TOO_LARGE, "a tie is a text of at most %d bytes, and this has %zu",
+                   BE_TIE_TEXT_MAX, size);
+  return be_tie_given(text, size, NULL, arena, tie, err);
 }
 
 enum be_status be_tie_doc(const char *text, struct be_arena *arena, struct be_doc **doc,
                           struct be_err *err)
 {
-  struct anatomy *anatomy;
-  enum be_status status = work(text, arena, &anatomy, err);
+  struct be_tie tie;
+  struct anatomy *anatomy = be_arena_alloc(arena, sizeof *anatomy);
+  if (!anatomy) return be_no_memory(err);
+  enum be_status status = read_told(text, arena, &tie, err);
+  if (status == BE_OK) status = be_anatomy_work(&tie, BE_LOOKED_USUAL, 0, 0, arena, anatomy, err);
   if (status != BE_OK) return status;
   anatomy->picture = be_tie_address(arena, "/tie.svg", text);
   anatomy->shape = be_tie_address(arena, "/api/1/tie/lines", text);
@@ -53,9 +71,12 @@ enum be_status be_tie_doc(const char *text, struct be_arena *arena, struct be_do
 enum be_status be_tie_svg(const char *text, struct be_arena *arena, struct be_buf *svg,
                           struct be_err *err)
 {
-  struct anatomy *anatomy;
+  struct be_tie tie;
+  struct anatomy *anatomy = be_arena_alloc(arena, sizeof *anatomy);
   const struct looks looks = {.numbered = true, .width = 800, .how = BE_DRAWN_FILE, .number = 1};
-  enum be_status status = work(text, arena, &anatomy, err);
+  if (!anatomy) return be_no_memory(err);
+  enum be_status status = read_told(text, arena, &tie, err);
+  if (status == BE_OK) status = be_anatomy_look(&tie, BE_LOOKED_USUAL, 0, 0, arena, anatomy, err);
   return status == BE_OK ? be_anatomy_picture(anatomy, &looks, svg, err) : status;
 }
 
@@ -94,7 +115,7 @@ enum be_status be_tie_lines(const char *text, struct be_arena *arena, struct be_
                             struct be_err *err)
 {
   struct be_tie tie;
-  enum be_status status = be_tie_given(text, strlen(text), NULL, arena, &tie, err);
+  enum be_status status = read_told(text, arena, &tie, err);
   if (status != BE_OK) return status;
   be_buf_format(out, "{\"format\":%d,\"name\":", BE_JSON_FORMAT);
   be_json_string(out, tie.name);
@@ -170,7 +191,7 @@ enum be_status be_tie_keep(const char *book_path, const struct be_tie_kept *kept
   if (status != BE_OK) return status;
   struct be_arena *arena = be_arena_create();
   if (!arena) return be_no_memory(err);
-  status = be_tie_given(kept->text, strlen(kept->text), NULL, arena, &tie, err);
+  status = read_told(kept->text, arena, &tie, err);
   be_arena_free(arena);
   if (status != BE_OK) return status;
   be_now(now);

@@ -5,6 +5,9 @@
 
 #include <string.h>
 
+/* More are drawn with more points than a tie may have. */
+enum { CODE_CROSSINGS_MAX = 80 };
+
 static const double layout_step = 0.25;
 
 typedef enum be_status code_reader(const char *text, size_t size, struct be_arena *arena,
@@ -46,18 +49,23 @@ static enum be_status from_code(const struct code *code, const char *text, size_
 {
   struct be_diagram diagram;
   enum be_status status = code->read(text, size, arena, &diagram, err);
+  if (status == BE_OK && diagram.crossings > CODE_CROSSINGS_MAX)
+    return be_fail(err, BE_TOO_LARGE, "a code may have %d crossings, and this has %zu",
+                   CODE_CROSSINGS_MAX, diagram.crossings);
   if (status == BE_OK) status = be_diagram_layout(&diagram, layout_step, arena, &tie->lines, err);
   if (status == BE_OK) plain_tie(tie, name ? name : "drawing of this code");
   return status;
 }
 
-/* Numbers begin a table of points; so does a remark, or a word of such tables. */
+/* Numbers begin a table of points; so does its head, a remark, or a word of such tables. */
 static bool is_points(const char *text, size_t size)
 {
   size_t at = 0;
   while (at < size && strchr(" \t\r\n", text[at])) at++;
+  bool head = at + 1 < size && (text[at] == 'x' || text[at] == 'X') &&
+              strchr(" \t,;", text[at + 1]) != NULL;
   return at < size &&
-         (strchr("+-.0123456789#", text[at]) != NULL || behind(text + at, size - at, "line") ||
+         (head || strchr("+-.0123456789#", text[at]) != NULL || behind(text + at, size - at, "line") ||
           behind(text + at, size - at, "closed"));
 }
 

@@ -125,7 +125,7 @@ void be_say_crossings(struct be_doc *doc, const struct anatomy *anatomy)
     for (int strand = 0; strand < 2; strand++)
       be_table_text(table, "%s", anatomy->pulled ? places[anatomy->parts[i][strand]] : "no load");
   }
-  be_table_fold_long(table);
+  be_table_fold(table);
 }
 
 /* ---- overlap and wraps ---- */
@@ -242,6 +242,7 @@ void be_say_settings(struct be_doc *doc, const struct anatomy *anatomy)
   const struct be_tie *tie = &anatomy->tie;
   if (!tie->settings) return;
   struct be_table *table = be_doc_table(doc, "settings", "What may be set", columns, 4);
+  be_table_fold(table);
   for (size_t i = 0; i < tie->settings; i++) {
     const struct be_tie_setting *setting = &tie->setting[i];
     be_table_text(table, "%s", setting->name);

@@ -5,8 +5,19 @@
 
 #include <string.h>
 
-/* Directions that are tried for the view with the fewest crossings, and of the stream. */
-enum { VIEWS = 200, SEED = 1, CODE_MAX = 1 << 20 };
+enum { CODE_MAX = 1 << 20 };
+
+/* What takes seconds is no tie that somebody drew, and pages are to come for others too. */
+enum { POINTS_MAX = 8000, CROSSINGS_MAX = 400 };
+
+enum be_status be_anatomy_check(const struct be_tie *tie, struct be_err *err)
+{
+  size_t points = 0;
+  for (size_t i = 0; i < tie->lines.count; i++) points += tie->lines.line[i].count;
+  if (points <= POINTS_MAX) return BE_OK;
+  return be_fail(err, BE_TOO_LARGE, "a tie may have %d points, and this has %zu", POINTS_MAX,
+                 points);
+}
 
 static enum be_status see(const struct be_tie *tie, struct be_arena *arena, struct seen *seen,
                           struct be_err *err)
@@ -39,25 +50,45 @@ static enum be_status see_near(const struct be_tie *tie, struct be_arena *arena,
   return status;
 }
 
-static enum be_status views(struct anatomy *anatomy, enum be_looked looked, double turn_deg,
-                            double tilt_deg, struct be_err *err)
+const char *be_tie_full(const struct be_tie *tie, struct be_arena *arena)
 {
-  const struct be_tie *tie = &anatomy->tie;
-  size_t fewest;
-  anatomy->fewest.words = "in the view with the fewest found";
-  enum be_status status =
-      be_view_fewest(&tie->lines, VIEWS, SEED, anatomy->arena, &anatomy->fewest.view, &fewest, err);
-  if (status == BE_OK) status = see(tie, anatomy->arena, &anatomy->fewest, err);
-  if (status != BE_OK) return status;
+  const char *full = tie->name;
+  for (size_t i = 0; i < tie->settings && full; i++)
+    if (strcmp(tie->setting[i].value, tie->setting[i].usual) != 0)
+      full = be_arena_format(arena, "%s, %s %s", full, tie->setting[i].name, tie->setting[i].value);
+  return full;
+}
+
+enum be_status be_anatomy_look(const struct be_tie *tie, enum be_looked looked, double turn_deg,
+                               double tilt_deg, struct be_arena *arena, struct anatomy *anatomy,
+                               struct be_err *err)
+{
+  *anatomy = (struct anatomy){.arena = arena, .tie = *tie, .full = be_tie_full(tie, arena)};
+  enum be_status status = be_anatomy_check(tie, err);
   anatomy->seen.words = "as it is usually drawn";
   anatomy->seen.view = tie->view;
-  if (looked == BE_LOOKED_FEWEST) anatomy->seen = anatomy->fewest;
   if (looked == BE_LOOKED_TURNED) {
     anatomy->seen.view = be_view_of(turn_deg, tilt_deg);
     anatomy->seen.words = be_arena_format(anatomy->arena, "turned by %g and tilted by %g degrees",
                                           turn_deg, tilt_deg);
   }
-  return looked == BE_LOOKED_FEWEST ? BE_OK : see_near(tie, anatomy->arena, &anatomy->seen, err);
+  if (status == BE_OK) status = see_near(tie, arena, &anatomy->seen, err);
+  if (status == BE_OK && anatomy->seen.count > CROSSINGS_MAX)
+    return be_fail(err, BE_TOO_LARGE, "a tie may have %d crossings, and this has %zu %s",
+                   CROSSINGS_MAX, anatomy->seen.count, anatomy->seen.words);
+  return status;
+}
+
+static enum be_status look_for_fewest(struct anatomy *anatomy, bool asked, struct be_err *err)
+{
+  const struct be_tie *tie = &anatomy->tie;
+  size_t fewest;
+  anatomy->fewest.words = "in the view with the fewest found";
+  enum be_status status = be_view_fewest(&tie->lines, BE_VIEWS_TRIED, BE_VIEWS_SEED, anatomy->arena,
+                                         &anatomy->fewest.view, &fewest, err);
+  if (status == BE_OK) status = see(tie, anatomy->arena, &anatomy->fewest, err);
+  if (status == BE_OK && asked) anatomy->seen = anatomy->fewest;
+  return status;
 }
 
 /* ---- what is on what, and in the load path ---- */
@@ -121,16 +152,23 @@ static enum be_status work_closing(struct anatomy *anatomy, struct closing *clos
   return status;
 }
 
+/* One that is too large to be reckoned with is left out, and that is said. */
 static enum be_status closings(struct anatomy *anatomy, struct be_err *err)
 {
   enum be_status status = BE_OK;
+  struct be_err why = {0};
   for (int rule = 0; rule < BE_CLOSURES && status == BE_OK; rule++) {
     struct closing *closing = &anatomy->closing[anatomy->closings];
     *closing = (struct closing){.rule = (enum be_closure)rule};
     status = be_close(&anatomy->tie.lines, &anatomy->ends, &anatomy->seen.view, closing->rule,
                       anatomy->arena, &closing->closed, err);
-    if (status == BE_OK) status = work_closing(anatomy, closing, err);
+    if (status == BE_OK) status = work_closing(anatomy, closing, &why);
     anatomy->closings += status == BE_OK;
+    if (status == BE_TOO_LARGE && why.status == BE_TOO_LARGE) {
+      anatomy->left_out = be_arena_text(anatomy->arena, why.what, strlen(why.what));
+      status = BE_OK;
+    } else if (status != BE_OK && why.status != BE_OK && err)
+      *err = why;
     if (status == BE_NO) status = BE_OK;
   }
   return status;
@@ -189,23 +227,14 @@ static enum be_status in_space(struct anatomy *anatomy, struct be_err *err)
   return status;
 }
 
-const char *be_tie_full(const struct be_tie *tie, struct be_arena *arena)
-{
-  const char *full = tie->name;
-  for (size_t i = 0; i < tie->settings && full; i++)
-    if (strcmp(tie->setting[i].value, tie->setting[i].usual) != 0)
-      full = be_arena_format(arena, "%s, %s %s", full, tie->setting[i].name, tie->setting[i].value);
-  return full;
-}
-
 enum be_status be_anatomy_work(const struct be_tie *tie, enum be_looked looked, double turn_deg,
                                double tilt_deg, struct be_arena *arena, struct anatomy *anatomy,
                                struct be_err *err)
 {
-  *anatomy = (struct anatomy){.arena = arena, .tie = *tie, .full = be_tie_full(tie, arena)};
+  enum be_status status = be_anatomy_look(tie, looked, turn_deg, tilt_deg, arena, anatomy, err);
   memcpy(anatomy->ends.loaded, tie->loaded, sizeof tie->loaded);
   memcpy(anatomy->ends.hardware, tie->hardware, sizeof tie->hardware);
-  enum be_status status = views(anatomy, looked, turn_deg, tilt_deg, err);
+  if (status == BE_OK) status = look_for_fewest(anatomy, looked == BE_LOOKED_FEWEST, err);
   if (status == BE_OK) status = contacts(anatomy, err);
   if (status == BE_OK) status = closings(anatomy, err);
   if (status == BE_OK) status = codes(anatomy, err);

@@ -43,8 +43,9 @@ struct made_of {
 
 struct findings {
   const struct survey *survey;
-  const struct made_of *made; /* of each combination */
-  const char *kind;           /* of what is found now */
+  const struct made_of *made;   /* of each combination */
+  const char *kind;             /* of what is found now */
+  const struct build **of_ties; /* of each knot, once it was worked out; or null */
   struct finding *first, *last;
   size_t count;
 };
@@ -96,6 +97,17 @@ enum be_status be_sample_tyers(const struct survey *survey, const struct sample 
  * 0: nothing to compare. */
 size_t be_finding_within(struct finding *finding, const struct survey *survey,
                          const struct sample *sample);
+
+/* ---- how a knot is built (build.c) ---- */
+
+/* Not-a-number: not told. Overlap in mm as recorded, in diameters of a tie: never the two mixed. */
+struct build {
+  double crossings_a, crossings_b, overlap, turns;
+};
+struct build be_build_recorded(const struct be_knot *knot);
+/* Nothing is told where no tie is recorded, or one that cannot be read. */
+enum be_status be_build_of_tie(struct findings *findings, size_t knot, struct build *build,
+                               struct be_err *err);
 
 /* ---- the kinds ---- */
 

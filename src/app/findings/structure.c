@@ -10,44 +10,48 @@
 
 /* ---- what is measured ---- */
 
-static double turns_of(const struct be_knot *knot, bool braid_a, bool braid_b)
+static double turns_of(const struct build *build, bool braid_a, bool braid_b)
 {
   (void)braid_a;
   (void)braid_b;
-  return knot->turns;
+  return build->turns;
 }
 
 /* On the braid's side where one side is of braid, else on both. */
-static double crossings_of(const struct be_knot *knot, bool braid_a, bool braid_b)
+static double crossings_of(const struct build *build, bool braid_a, bool braid_b)
 {
-  if (braid_a != braid_b) return braid_a ? knot->crossings_a : knot->crossings_b;
-  return isnan(knot->crossings_b) ? knot->crossings_a : knot->crossings_a + knot->crossings_b;
+  if (braid_a != braid_b) return braid_a ? build->crossings_a : build->crossings_b;
+  return isnan(build->crossings_b) ? build->crossings_a : build->crossings_a + build->crossings_b;
 }
 
-static double overlap_of(const struct be_knot *knot, bool braid_a, bool braid_b)
+static double overlap_of(const struct build *build, bool braid_a, bool braid_b)
 {
   (void)braid_a;
   (void)braid_b;
-  return 1000 * knot->overlap_m;
+  return build->overlap;
 }
 
 static const struct measure {
   const char *more, *on_braid; /* "more turns"; on_braid: where one line is of braid */
   const char *go;              /* the verb with it */
   const char *one;             /* of the slope */
-  double (*of)(const struct be_knot *knot, bool braid_a, bool braid_b);
+  /* Of the slope by ties alone, which are asked where too few knots tell it: a drawing has no
+   * millimetres. Null: a tie stands in for what is not recorded, if it tells it. */
+  const char *one_of_ties;
+  double (*of)(const struct build *build, bool braid_a, bool braid_b);
   const char *none; /* why nothing can be asked in any group */
 } measures[] = {
-    {"more crossings", "more crossings on the braid side", "go", "a crossing", crossings_of,
-     "three knots or more with their crossings recorded, in the same combinations, would be "
-     "needed; anatomy counts them from a tie"},
-    {"more overlap of the lines", "more overlap of the lines", "goes", "a millimetre", overlap_of,
-     "three knots or more with their overlap recorded, in the same combinations, would be needed; "
-     "anatomy measures it from a tie"},
-    {"more turns", "more turns", "go", "a turn", turns_of,
+    {"more crossings", "more crossings on the braid side", "go", "a crossing", NULL, crossings_of,
+     "three knots or more with their crossings or their tie recorded, in the same combinations, "
+     "would be needed"},
+    {"more overlap of the lines", "more overlap of the lines", "goes", "a millimetre", "a diameter",
+     overlap_of,
+     "three knots or more with their overlap or their tie recorded, in the same combinations, "
+     "would be needed"},
+    {"more turns", "more turns", "go", "a turn", NULL, turns_of,
      "three knots or more with their turns recorded, in the same combinations, would be needed"},
 };
-enum { MEASURES = sizeof measures / sizeof measures[0] };
+enum { MEASURES = sizeof measures / sizeof measures[0], UNITS_LEAST = 3 };
 
 /* ---- the knots of a group ---- */
 
@@ -58,6 +62,7 @@ struct units {
   bool braid_a, braid_b;
   double *x, *y; /* of the knots that tell the measure */
   size_t *knot;
+  bool *by_tie; /* worked out of its tie */
   size_t count;
 };
 
@@ -80,22 +85,54 @@ static double mean_log(const struct units *units, size_t knot)
   return sum / (double)units->combinations;
 }
 
-static void take_units(const struct survey *survey, const struct measure *measure,
-                       struct units *units)
+/* A knot's record tells it, or its tie does. */
+static enum be_status take_units(struct findings *findings, const struct measure *measure,
+                                 bool ties_alone, struct units *units, struct be_err *err)
 {
   units->count = 0;
   for (size_t k = 0; k < units->block->knots; k++) {
-    const struct be_knot *knot = &survey->record.knots[units->block->knot[k]];
-    double x = measure->of(knot, units->braid_a, units->braid_b);
+    const size_t knot = (size_t)units->block->knot[k];
+    struct build build = be_build_recorded(&findings->survey->record.knots[knot]);
+    double x = ties_alone ? NAN : measure->of(&build, units->braid_a, units->braid_b);
+    bool by_tie = !isfinite(x) && (ties_alone || !measure->one_of_ties);
+    if (by_tie) {
+      enum be_status status = be_build_of_tie(findings, knot, &build, err);
+      if (status != BE_OK) return status;
+      x = measure->of(&build, units->braid_a, units->braid_b);
+    }
     if (!isfinite(x)) continue;
     units->x[units->count] = x;
     units->y[units->count] = mean_log(units, k);
+    units->by_tie[units->count] = by_tie;
     units->knot[units->count++] = k;
   }
+  return BE_OK;
+}
+
+/* "; worked out from the tie of uni, in the view with the fewest crossings found" */
+static const char *ties_words(const struct survey *survey, const struct units *units)
+{
+  enum { NAMED_MAX = 3 };
+  size_t ties = 0;
+  const char *names = "";
+  for (size_t i = 0; i < units->count; i++) ties += units->by_tie[i];
+  if (ties == 0) return "";
+  if (ties == units->count) names = "their ties";
+  else if (ties > NAMED_MAX)
+    names = be_arena_format(survey->arena, "the ties of %zu of them", ties);
+  for (size_t i = 0; ties < units->count && ties <= NAMED_MAX && i < units->count && names; i++)
+    if (units->by_tie[i])
+      names = be_arena_format(survey->arena, "%s%s%s", names, *names ? ", and of " : "the tie of ",
+                              be_knot_name(survey, units->block->knot[units->knot[i]]));
+  return names
+             ? be_arena_format(survey->arena,
+                               "; worked out from %s, in the view with the fewest crossings found",
+                               names)
+             : NULL;
 }
 
 static void say_order(const struct survey *survey, const struct measure *measure,
-                      const struct units *units, const struct be_rank_order *order,
+                      const struct units *units, const char *one, const struct be_rank_order *order,
                       struct finding *finding)
 {
   const char *group = units->block->where[0]->group;
@@ -112,9 +149,10 @@ static void say_order(const struct survey *survey, const struct measure *measure
                                   order->rho < 0 ? "less" : "more", group);
   finding->asks = be_arena_format(survey->arena, "whether %s %s with more or less strength in %s",
                                   more, measure->go, group);
-  finding->more =
-      be_arena_format(survey->arena, "%s, rho %.2f over %zu knots, %s p %.2g", measure->one,
-                      order->rho, units->count, order->exact ? "exact" : "permutation", order->p);
+  const char *ties = ties_words(survey, units);
+  finding->more = be_arena_format(survey->arena, "%s, rho %.2f over %zu knots, %s p %.2g%s", one,
+                                  order->rho, units->count, order->exact ? "exact" : "permutation",
+                                  order->p, ties ? ties : "");
   finding->place =
       be_arena_format(survey->arena, "%s, %zu knots in %zu combination%s", group, units->count,
                       units->combinations, be_plural(units->combinations));
@@ -127,11 +165,17 @@ static enum be_status find_order(struct findings *findings, const struct measure
 {
   const struct survey *survey = findings->survey;
   struct be_rank_order order;
-  take_units(survey, measure, units);
-  if (units->count < 3 || units->count > BE_RANK_ORDER_MAX) return BE_OK;
+  const char *one = measure->one;
+  enum be_status status = take_units(findings, measure, false, units, err);
+  if (status == BE_OK && units->count < UNITS_LEAST && measure->one_of_ties) {
+    one = measure->one_of_ties;
+    status = take_units(findings, measure, true, units, err);
+  }
+  if (status != BE_OK || units->count < UNITS_LEAST || units->count > BE_RANK_ORDER_MAX)
+    return status;
   const struct be_resampling how = {
       .seed = survey->how.seed, .times = survey->how.resamples, .level = survey->how.level};
-  enum be_status status = be_permute_rank(units->x, units->y, units->count, &how, &order, err);
+  status = be_permute_rank(units->x, units->y, units->count, &how, &order, err);
   if (status != BE_OK || isnan(order.rho)) return status;
   struct finding *finding = be_finding_add(findings, err);
   if (!finding) return BE_NO_MEMORY;
@@ -139,7 +183,7 @@ static enum be_status find_order(struct findings *findings, const struct measure
     for (size_t c = 0; c < units->block->combinations; c++)
       if (units->in[c])
         be_finding_cell(finding, survey, be_grid_cell(units->block, units->knot[i], c));
-  say_order(survey, measure, units, &order, finding);
+  say_order(survey, measure, units, one, &order, finding);
   return BE_OK;
 }
 
@@ -168,8 +212,9 @@ static enum be_status make_units(const struct findings *findings, size_t from, s
                           .in = in,
                           .x = be_arena_alloc(arena, (block->knots + 1) * sizeof(double)),
                           .y = be_arena_alloc(arena, (block->knots + 1) * sizeof(double)),
-                          .knot = be_arena_alloc(arena, (block->knots + 1) * sizeof(size_t))};
-  if (!in || !units->x || !units->y || !units->knot) return be_no_memory(err);
+                          .knot = be_arena_alloc(arena, (block->knots + 1) * sizeof(size_t)),
+                          .by_tie = be_arena_alloc(arena, block->knots + 1)};
+  if (!in || !units->x || !units->y || !units->knot || !units->by_tie) return be_no_memory(err);
   for (size_t c = 0; c < block->combinations; c++) {
     in[c] = is_fair(block, c);
     units->combinations += in[c];

@@ -1,6 +1,5 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* One knot: its picture, what it held, and whom it is compared with. */
-#include "app/anatomy/anatomy.h"
 #include "app/knots/knots.h"
 #include "app/strength/strength.h"
 
@@ -83,6 +82,26 @@ static const char *number(const struct survey *survey, double value, const char 
   return isnan(value) ? NULL : be_arena_format(survey->arena, "%.4g%s", value, unit);
 }
 
+/* What the library has by the same name is offered, never taken for it. */
+static void tie_row(struct be_table *table, const struct survey *survey, const struct be_knot *of)
+{
+  const char *text = be_knot_tie(of), *words = be_knot_tie_words(survey, of);
+  const char *library = text ? NULL : be_knot_tie_by_name(survey, of), *way = "";
+  be_table_text(table, "tie");
+  if (text) {
+    be_table_text(table, "%s (draw it anew, or look closer)", words);
+    way = be_knot_tie_way(survey, of, text);
+  } else if (library) {
+    be_table_text(
+        table, "not recorded (the library has one of its name, %s: look whether this is tied so)",
+        library);
+    way = be_knot_tie_way(survey, of, library);
+  } else {
+    be_table_text(table, "not recorded");
+  }
+  if (*way) be_table_link(table, "%s", way);
+}
+
 static void say_record(struct be_doc *doc, const struct survey *survey, const struct ranked *ranked,
                        int knot)
 {
@@ -102,6 +121,7 @@ static void say_record(struct be_doc *doc, const struct survey *survey, const st
   row(table, "crossings of line A", number(survey, of->crossings_a, ""));
   row(table, "crossings of line B", number(survey, of->crossings_b, ""));
   row(table, "overlap", number(survey, 1000 * of->overlap_m, " mm"));
+  tie_row(table, survey, of);
   row(table, "missing", *missing ? missing : "nothing");
 }
 
@@ -189,34 +209,6 @@ static void say_neighbours(struct be_doc *doc, const struct survey *survey,
   }
 }
 
-/* ---- how it runs ---- */
-
-/* A tie that cannot be read is no reason to be without the knot's strength. */
-static enum be_status say_tie(struct be_doc *doc, const struct survey *survey,
-                              const struct be_knot *of, struct be_err *err)
-{
-  struct be_doc *anatomy = NULL;
-  struct be_err why = {0};
-  if (!of->tie || be_text_same(of->tie, "none")) {
-    be_doc_note(doc, "How it runs is not recorded: the column \"tie\" of a knot sheet tells it, or "
-                     "the page of ties.");
-    return BE_OK;
-  }
-  enum be_status status = be_tie_doc(of->tie, survey->arena, &anatomy, &why);
-  if (status == BE_OK) {
-    be_doc_heading(doc, "How it runs");
-    be_doc_join(doc, anatomy);
-    return BE_OK;
-  }
-  if (status == BE_NO_MEMORY || status == BE_FAILED) {
-    if (err) *err = why;
-    return status;
-  }
-  be_doc_note(doc, "Its tie cannot be read: %s%s%s.", why.what, *why.remedy ? "; " : "",
-              why.remedy);
-  return BE_OK;
-}
-
 /* ---- the document ---- */
 
 static enum be_status say_pulls(struct be_doc *doc, const struct survey *survey, int knot,
@@ -254,7 +246,7 @@ enum be_status be_knot_doc(const struct survey *survey, size_t knot, size_t from
   say_cells(doc, survey, at);
   be_say_ranked(doc, survey, &ranked, at);
   say_neighbours(doc, survey, &ranked, at);
-  status = say_tie(doc, survey, of, err);
+  status = be_say_tie(doc, survey, of, err);
   if (status == BE_OK) status = say_pulls(doc, survey, at, from, err);
   be_doc_fact(doc, "unit", "Unit of force", "%s", survey->how.unit->name);
   be_doc_fact(doc, "level", "Level of intervals", "%g", survey->how.level);

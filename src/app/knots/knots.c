@@ -45,6 +45,9 @@ static void knot_row(struct be_table *table, const struct survey *survey,
   be_table_number(table, of->crossings_a, 0);
   be_table_number(table, of->crossings_b, 0);
   be_table_number(table, 1000 * of->overlap_m, 1);
+  be_table_text(table, "%s", be_knot_tie_words(survey, of));
+  const char *tie = be_knot_tie(of), *way = tie ? be_knot_tie_way(survey, of, tie) : "";
+  if (*way) be_table_link(table, "%s", way);
   be_table_number(table, (double)state->pulls, 0);
   be_table_number(table, (double)state->combinations, 0);
   be_table_text(table, "%s", be_missing_words(survey, ranked, knot));
@@ -52,10 +55,12 @@ static void knot_row(struct be_table *table, const struct survey *survey,
 
 static void say_knots(struct be_doc *doc, const struct survey *survey, const struct ranked *ranked)
 {
-  bool drawn = false;
-  for (size_t i = 0; i < survey->record.knots_count; i++)
-    drawn |=
-        !isnan(survey->record.knots[i].crossings_a) || !isnan(survey->record.knots[i].overlap_m);
+  bool drawn = false, tied = false;
+  for (size_t i = 0; i < survey->record.knots_count; i++) {
+    const struct be_knot *of = &survey->record.knots[i];
+    drawn |= !isnan(of->crossings_a) || !isnan(of->overlap_m);
+    tied |= be_knot_tie(of) != NULL;
+  }
   const struct be_column columns[] = {
       {"name", "knot", BE_COLUMN_TEXT, false},
       {"version", "version", BE_COLUMN_TEXT, false},
@@ -65,6 +70,7 @@ static void say_knots(struct be_doc *doc, const struct survey *survey, const str
       {"crossings_a", "crossings of A", BE_COLUMN_NUMBER, !drawn},
       {"crossings_b", "of B", BE_COLUMN_NUMBER, !drawn},
       {"overlap_mm", "overlap (mm)", BE_COLUMN_NUMBER, !drawn},
+      {"tie", "tie", BE_COLUMN_TEXT, !tied},
       {"pulls", "pulls", BE_COLUMN_NUMBER, false},
       {"combinations", "combinations", BE_COLUMN_NUMBER, false},
       {"missing", "missing", BE_COLUMN_TEXT, false},

@@ -192,9 +192,10 @@ const char *be_missing_words(const struct survey *survey, const struct ranked *r
   const struct knot_state *state = &ranked->states[knot];
   const struct be_knot *of = &survey->record.knots[knot];
   const char *pulls = state->pulls == 0 ? "never pulled" : state->compared ? "" : "never compared";
-  const char *parts[] = {pulls, of->picture ? "" : "no picture", of->kind ? "" : "no kind"};
+  const char *parts[] = {pulls, of->picture ? "" : "no picture", of->kind ? "" : "no kind",
+                         be_knot_tie(of) ? "" : "no tie"};
   const char *words = "";
-  for (size_t i = 0; i < 3 && words; i++)
+  for (size_t i = 0; i < sizeof parts / sizeof parts[0] && words; i++)
     if (*parts[i])
       words = be_arena_format(survey->arena, "%s%s%s", words, *words ? ", " : "", parts[i]);
   return words ? words : "?";

@@ -1,6 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* The specimen at the bench: what its plan and the form tell of it, and what its line will store.
  */
+#include "app/anatomy/anatomy.h"
 #include "app/live/live.h"
 #include "app/survey/survey.h"
 
@@ -265,6 +266,19 @@ void be_say_energy(struct be_doc *doc, const struct survey *survey,
 
 /* ---- which knot ---- */
 
+/* Only its address is made here: it is drawn when who looks opens the fold. */
+static void write_tie(struct be_buf *html, const struct survey *survey, const struct be_knot *knot)
+{
+  if (be_text_same(knot->tie, "none")) return;
+  const char *address = be_tie_address(survey->arena, "/tie.svg", knot->tie);
+  if (!address || strlen(address) > BE_TIE_ADDRESS_MAX) return;
+  be_buf_text(html, "<p class=\"picture\"><img loading=\"lazy\" src=\"");
+  be_markup_text(html, address);
+  be_buf_text(html, "\" alt=\"The ");
+  be_markup_text(html, knot->full);
+  be_buf_text(html, ", as its tie is drawn\"></p>\n");
+}
+
 void be_write_which_knot(struct be_buf *html, const struct survey *survey,
                          const struct be_subject *subject)
 {
@@ -280,6 +294,8 @@ void be_write_which_knot(struct be_buf *html, const struct survey *survey,
                   (long long)knot->picture);
     be_markup_text(html, knot->full);
     be_buf_text(html, ", as it is tied\"></p>\n");
+  } else if (knot->tie) {
+    write_tie(html, survey, knot);
   }
   be_buf_text(html, "</details>\n");
 }

@@ -52,9 +52,9 @@ static void write_form(struct visit *visit)
             text ? text : "", "</textarea></div>\n");
   be_buf_text(html, "<p><button formmethod=\"get\">Look at it</button></p>\n");
   if (visit->takes_posts) {
-    input(visit, html, "knot", "the knot that is tied so");
-    input(visit, html, "version", "its version (may be empty)");
-    input(visit, html, "turns", "its turns (may be empty)");
+    input(visit, html, "knot", "The knot that is tied so");
+    input(visit, html, "version", "Its version (may be empty)");
+    input(visit, html, "turns", "Its turns (may be empty)");
     be_buf_text(html, "<p><button name=\"do\" value=\"keep\">Keep it in the book</button></p>\n");
   }
   be_buf_text(html, "</form>\n");
@@ -65,15 +65,15 @@ static void write_form(struct visit *visit)
 
 static bool cannot_be_read(enum be_status status)
 {
-  return status == BE_BAD_INPUT || status == BE_NO || status == BE_TOO_LARGE;
+  return status == BE_BAD_INPUT || status == BE_NO || status == BE_TOO_LARGE ||
+         status == BE_FAILED || status == BE_WRONG_USE;
 }
 
-/* Who asks for a page that takes a tie, and gives none, asked wrongly. */
-static enum be_status asked_wrongly(enum be_status status, struct be_err *err)
+/* A tie that cannot be read is the fault of who asks. */
+static enum be_status asked_wrongly(struct visit *visit, enum be_status status)
 {
-  if (status != BE_BAD_INPUT && status != BE_TOO_LARGE) return status;
-  if (err) err->status = BE_WRONG_USE;
-  return BE_WRONG_USE;
+  if (cannot_be_read(status)) visit->reply->status = status == BE_NO ? 404 : 400;
+  return status;
 }
 
 static enum be_status say_unread(struct be_doc **out, const struct be_err *why, struct be_err *err)
@@ -106,7 +106,7 @@ enum be_status be_tie_page(struct visit *visit, struct be_doc **out, struct be_e
       !text || !*text ? say_nothing_yet(out, err) : be_tie_doc(text, visit->arena, out, &why);
   if (cannot_be_read(status) && !visit->api) status = say_unread(out, &why, err);
   else if (status != BE_OK && why.status != BE_OK && err) *err = why;
-  if (status != BE_OK) return asked_wrongly(status, err);
+  if (status != BE_OK) return asked_wrongly(visit, status);
   if (visit->wrong.status != BE_OK) {
     size_t place = be_doc_place(*out);
     be_say_wrong(*out, visit);
@@ -139,8 +139,10 @@ enum be_status be_tie_lines_json(struct visit *visit, struct be_err *err)
 {
   const char *text = be_request_query(visit->request, "tie");
   visit->reply->type = "application/json";
-  if (!text) return be_fail(err, BE_NO, "the address does not tell a tie: ?tie=clinch");
-  return asked_wrongly(be_tie_lines(text, visit->arena, &visit->reply->body, err), err);
+  enum be_status status =
+      text ? be_tie_lines(text, visit->arena, &visit->reply->body, err)
+           : be_fail(err, BE_NO, "the address does not tell a tie: ?tie=clinch");
+  return asked_wrongly(visit, status);
 }
 
 enum be_status be_tie_picture(struct visit *visit, struct be_err *err)
@@ -148,7 +150,8 @@ enum be_status be_tie_picture(struct visit *visit, struct be_err *err)
   const char *text = be_request_query(visit->request, "tie");
   if (!text) return be_fail(err, BE_NO, "the address does not tell a tie");
   enum be_status status = be_tie_svg(text, visit->arena, &visit->reply->body, err);
+  if (status != BE_OK) return asked_wrongly(visit, status);
   visit->reply->type = "image/svg+xml";
-  visit->reply->cacheable = status == BE_OK;
-  return asked_wrongly(status, err);
+  visit->reply->cacheable = true;
+  return BE_OK;
 }

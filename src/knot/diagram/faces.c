@@ -19,14 +19,14 @@ static struct walk walk_of(const struct sides *sides, size_t side)
   return (struct walk){strand, (unsigned short)(side / 2 - sides->first[strand]), side % 2};
 }
 
-/* Walks round one face; edges may be null, to count them. */
+/* Walks round one face; returns how many edges it has. */
 static size_t go_round(const struct map *map, struct sides *sides, struct walk start,
                        struct be_face_edge *edges, bool *open)
 {
   size_t count = 0;
   struct walk walk = start;
   do {
-    if (edges) edges[count] = (struct be_face_edge){walk.strand, walk.arc, walk.forward};
+    edges[count] = (struct be_face_edge){walk.strand, walk.arc, walk.forward};
     sides->seen[side_of(sides, walk)] = true;
     count++;
     walk = be_map_next(map, walk, open);
@@ -47,16 +47,15 @@ enum be_status be_faces_find(const struct be_diagram *diagram, struct be_arena *
   size_t all = 2 * sides.first[diagram->strands];
   sides.seen = be_arena_alloc(arena, all * sizeof *sides.seen);
   struct be_face *list = be_arena_alloc(arena, all * sizeof *list);
-  if (!sides.seen || !list) return be_fail(err, BE_NO_MEMORY, "no memory for the faces");
+  struct be_face_edge *edges = be_arena_alloc(arena, all * sizeof *edges);
+  if (!sides.seen || !list || !edges) return be_fail(err, BE_NO_MEMORY, "no memory for the faces");
   *count = 0;
   for (size_t side = 0; side < all; side++) {
     if (sides.seen[side]) continue;
     struct be_face *face = &list[(*count)++];
-    struct walk start = walk_of(&sides, side);
-    face->edges = go_round(&map, &sides, start, NULL, &face->open);
-    face->edge = be_arena_alloc(arena, face->edges * sizeof *face->edge);
-    if (!face->edge) return be_fail(err, BE_NO_MEMORY, "no memory for the faces");
-    go_round(&map, &sides, start, face->edge, &face->open);
+    face->edge = edges;
+    face->edges = go_round(&map, &sides, walk_of(&sides, side), edges, &face->open);
+    edges += face->edges;
   }
   *faces = list;
   return BE_OK;

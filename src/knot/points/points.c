@@ -131,6 +131,17 @@ static enum be_status read_numbers(struct reading *r, char word[WORD_MOST], cons
                          : status;
 }
 
+/* "x,y,z" above the first point. */
+static bool is_head(struct reading *r, char word[WORD_MOST])
+{
+  const char *start, *at = r->at;
+  bool head = r->lines->count == 0 && be_text_same(word, "x") && next_word(r, word, &start) &&
+              be_text_same(word, "y") && next_word(r, word, &start) && be_text_same(word, "z") &&
+              !next_word(r, word, &start);
+  if (!head) r->at = at;
+  return head;
+}
+
 static enum be_status read_row(struct reading *r)
 {
   char word[WORD_MOST];
@@ -142,7 +153,10 @@ static enum be_status read_row(struct reading *r)
     if (!remark && r->begun && line_of(r)->count > 0) r->begun = false;
     return BE_OK;
   }
-  return is_number(word, &value) ? read_numbers(r, word, start) : read_words(r, word, start);
+  if (is_number(word, &value)) return read_numbers(r, word, start);
+  char head[WORD_MOST];
+  memcpy(head, word, sizeof head);
+  return is_head(r, head) ? BE_OK : read_words(r, word, start);
 }
 
 enum be_status be_points_read(const char *text, size_t size, struct be_arena *arena,

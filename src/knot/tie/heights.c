@@ -88,7 +88,7 @@ static enum be_status find_pair(const struct legs *e, const struct legs *f, stru
                         f->to.x, f->to.y, f->line->letter, e->line->letter);
   if (!crosses) return BE_OK;
   struct meeting *made = be_list_add(found, sizeof *made, scratch);
-  if (!made) return be_tie_no_memory(err);
+  if (!made) return be_list_failed(found, err);
   *made = m;
   return BE_OK;
 }
@@ -102,7 +102,7 @@ static enum be_status find_all(const struct sketches *all, struct list *found,
     for (size_t k = 0; k < all->line[l].legs.count; k++) {
       if (!is_drawn(&all->line[l], &legs_of(&all->line[l])[k])) continue;
       struct legs *leg = be_list_add(&drawn, sizeof *leg, scratch);
-      if (!leg) return be_tie_no_memory(err);
+      if (!leg) return be_list_failed(&drawn, err);
       *leg = legs_at(all, l, k);
     }
   if (drawn.count > 2000)
@@ -211,7 +211,7 @@ static enum be_status add_piece(struct heights *h, size_t a, size_t b, double le
                                 struct be_arena *scratch, struct be_err *err)
 {
   struct piece *piece = be_list_add(&h->pieces, sizeof *piece, scratch);
-  if (!piece) return be_tie_no_memory(err);
+  if (!piece) return be_list_failed(&h->pieces, err);
   *piece = (struct piece){a, b, fmax(length, 1e-3)};
   return BE_OK;
 }

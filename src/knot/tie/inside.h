@@ -169,6 +169,7 @@ enum be_status be_tie_wrong(struct be_err *err, struct place place, const char *
 enum be_status be_tie_no_memory(struct be_err *err);
 /* Room for one more; null when memory is out or there are too many. */
 void *be_list_add(struct list *list, size_t size, struct be_arena *arena);
+enum be_status be_list_failed(const struct list *list, struct be_err *err); /* why that was null */
 
 /* A dot, and the leg and step that lead to it. */
 enum be_status be_sketch_dot(struct reading *r, const struct dot *dot);

@@ -168,7 +168,7 @@ static enum be_status come_back(struct reading *r, size_t first, size_t turn, si
   for (size_t i = first; i < turn; i++) steps_of(line)[i].side = side;
   for (size_t i = turn; i-- > first;) {
     struct step *back = be_list_add(&line->steps, sizeof *back, r->scratch);
-    if (!back) return be_tie_no_memory(r->err);
+    if (!back) return be_list_failed(&line->steps, r->err);
     *back = (struct step){steps_of(line)[i].leg, true, (signed char)-side};
   }
   return BE_OK;

@@ -328,7 +328,7 @@ enum be_status be_sketch_letters(struct reading *r, const struct word *word)
     return be_tie_wrong(r->err, word->place, "letters stand between two points, and none is here");
   for (size_t i = 0; i < word->length; i++) {
     struct letter *letter = be_list_add(&r->line->letters, sizeof *letter, r->scratch);
-    if (!letter) return be_tie_no_memory(r->err);
+    if (!letter) return be_list_failed(&r->line->letters, r->err);
     *letter = (struct letter){word->at[i], word->place};
     letter->place.column += (unsigned)i;
   }
@@ -348,7 +348,7 @@ enum be_status be_sketch_leg(struct reading *r, size_t to, struct place place)
                         "says itself what it runs over");
   struct leg *leg = be_list_add(&line->legs, sizeof *leg, r->scratch);
   struct step *step = be_list_add(&line->steps, sizeof *step, r->scratch);
-  if (!leg || !step) return be_tie_no_memory(r->err);
+  if (!leg || !step) return be_list_failed(leg ? &line->steps : &line->legs, r->err);
   *leg = made;
   *step = (struct step){line->legs.count - 1, false, 0};
   r->here = to;
@@ -365,7 +365,7 @@ enum be_status be_sketch_dot(struct reading *r, const struct dot *dot)
       return be_tie_wrong(r->err, dot->place, "the line stands still: this is the point before");
   }
   struct dot *made = be_list_add(&line->dots, sizeof *made, r->scratch);
-  if (!made) return be_tie_no_memory(r->err);
+  if (!made) return be_list_failed(&line->dots, r->err);
   *made = *dot;
   if (r->here != (size_t)NONE) return be_sketch_leg(r, line->dots.count - 1, dot->place);
   r->here = line->dots.count - 1;

@@ -21,6 +21,12 @@ enum be_status be_tie_no_memory(struct be_err *err)
   return be_fail(err, BE_NO_MEMORY, "no memory for the tie");
 }
 
+enum be_status be_list_failed(const struct list *list, struct be_err *err)
+{
+  if (list->count < ITEMS_MAX) return be_tie_no_memory(err);
+  return be_fail(err, BE_TOO_LARGE, "there is too much to draw: more than %d pieces", ITEMS_MAX);
+}
+
 void *be_list_add(struct list *list, size_t size, struct be_arena *arena)
 {
   if (list->count == list->capacity) {
