@@ -44,8 +44,9 @@ static void say_answer(struct be_doc *doc, const struct anatomy *anatomy)
     be_doc_sentence(doc, "The %s, of %s, has %zu crossing%s %s.", anatomy->full,
                     lines_words(anatomy), seen->count, seen->count == 1 ? "" : "s", seen->words);
   else
-    be_doc_sentence(doc, "The %s, of %s, has %zu crossings %s, and %zu %s.", anatomy->full,
-                    lines_words(anatomy), seen->count, seen->words, fewest->count, fewest->words);
+    be_doc_sentence(doc, "The %s, of %s, has %zu crossing%s %s, and %zu %s.", anatomy->full,
+                    lines_words(anatomy), seen->count, seen->count == 1 ? "" : "s", seen->words,
+                    fewest->count, fewest->words);
   say_consistent(doc, anatomy);
   if (!anatomy->pulled || !seen->count) return;
   be_doc_sentence(doc,

@@ -208,7 +208,7 @@ static enum be_status say_tie(struct be_doc *doc, const struct survey *survey,
     be_doc_join(doc, anatomy);
     return BE_OK;
   }
-  if (status == BE_NO_MEMORY || status == BE_FAILED) {
+  if (status == BE_NO_MEMORY) {
     if (err) *err = why;
     return status;
   }
