@@ -88,7 +88,7 @@ enum be_status be_say_tie(struct be_doc *doc, const struct survey *survey,
     return BE_OK;
   }
   enum be_status status = be_tie_doc(text, survey->arena, &anatomy, &why);
-  if (status == BE_NO_MEMORY || status == BE_FAILED) {
+  if (status == BE_NO_MEMORY) {
     if (err) *err = why;
     return status;
   }
