@@ -17,6 +17,8 @@ const NONSENSE = '~'; // what no parameter takes
 const AWAY = { 'X-Forwarded-For': '192.0.2.7' };
 // A page that was posted to says by these what was done.
 const AFTER_A_POST = ['counted', 'fixed'];
+// What only fills the form of a page.
+const IN_FORMS = { '/api/1/tie': ['knot', 'version', 'turns'] };
 // Parameters that are asked beside others, by their examples.
 const BESIDE = { '/api/1/plan': ['name', 'knots', 'on'] };
 
@@ -170,7 +172,7 @@ const parameters_of = (path) => (description.paths[path].get.parameters ?? []).m
 function names_are_described(asked) {
   const faults = [];
   for (const [path, names] of asked) {
-    const known = parameters_of(path).map((one) => one.name);
+    const known = [...parameters_of(path).map((one) => one.name), ...(IN_FORMS[path] ?? [])];
     for (const name of names) if (!known.includes(name)) faults.push(`${path} is asked for ${name}, which is not described`);
   }
   const all = Object.values(parameters).map((one) => one.name);
