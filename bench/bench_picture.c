@@ -1,6 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* bench_picture [RUNS]: how long the picture of a knot of 4,000 edges takes: its spans in painter's
- * order, places for its numbers, and its SVG; medians, and the slowest. Aim: 30 ms. */
+/* bench_picture [BUILD [RUNS]]: how long the picture of a knot of 4,000 edges takes: its spans in
+ * painter's order, places for its numbers, and its SVG; medians, and the slowest. Aim: 30 ms. */
 #include "app/anatomy/picture.h"
 
 #include <math.h>
@@ -87,7 +87,7 @@ static void measure(const char *knot, const struct be_lines *lines, const struct
 int main(int argc, char **argv)
 {
   static struct be_point points[EDGES + 2];
-  long runs = argc > 1 ? strtol(argv[1], NULL, 10) : 51;
+  long runs = argc > 2 ? strtol(argv[2], NULL, 10) : 51;
   struct be_lines lines;
   const struct be_view aslant = be_view_of(10, 25);
   if (runs < 1 || runs > RUNS_MAX) return 2;

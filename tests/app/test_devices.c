@@ -194,9 +194,14 @@ static void every_role_is_held_to_what_it_may(void **state)
     }
   got_is(send_from(ELSEWHERE, "GET", "/bench", cookies[2], ""), 200, "<fieldset class=\"shut\"");
   got_is(send_from(ELSEWHERE, "GET", "/", cookies[0], ""), 200, "href=\"/devices\"");
+  got_is(send_from(ELSEWHERE, "GET", "/tie", cookies[0], ""), 200, "Keep it in the book");
   struct got got = send_from(ELSEWHERE, "GET", "/bench", cookies[1], "");
   assert_null(strstr(got.body, "fieldset class=\"shut\""));
   assert_null(strstr(got.body, "href=\"/devices\""));
+  free(got.text);
+  got = send_from(ELSEWHERE, "GET", "/tie", cookies[2], "");
+  assert_non_null(strstr(got.body, "Look at it"));
+  assert_null(strstr(got.body, "Keep it in the book"));
   free(got.text);
   got_is(send_from(ELSEWHERE, "POST", "/bench", cookies[1],
                    "step=0&do=choose&specimen=x9&knot=uni&line+A=nylon+12+lb"),

@@ -61,6 +61,21 @@ static void what_cannot_be_read_is_not_counted(void **state)
   assert_true(isnan(built.crossings_a) && isnan(built.crossings_b) && isnan(built.overlap));
 }
 
+/* A line of so many points would keep all findings waiting. */
+static void what_is_too_large_is_not_counted(void **state)
+{
+  (void)state;
+  struct be_built built;
+  struct be_buf points;
+  be_buf_init(&points, 1 << 22);
+  for (int i = 0; i < 60000; i++)
+    be_buf_format(&points, "%d,%.3f,%.3f\n", i, 0.3 * sin(i), 0.2 * cos(i));
+  assert_int_equal(be_buf_status(&points, NULL), BE_OK);
+  assert_int_equal(be_tie_built(points.data, &built, NULL), BE_TOO_LARGE);
+  assert_true(isnan(built.crossings_a) && isnan(built.overlap));
+  be_buf_free(&points);
+}
+
 /* ---- in findings ---- */
 
 static const double held[] = {60.2, 57.1, 55.3, 50.8, 46.9, 41.4};
@@ -355,6 +370,7 @@ int main(void)
       cmocka_unit_test(crossings_are_those_of_each_line),
       cmocka_unit_test(hardware_is_left_out),
       cmocka_unit_test(what_cannot_be_read_is_not_counted),
+      cmocka_unit_test(what_is_too_large_is_not_counted),
       cmocka_unit_test(a_tie_stands_in_for_crossings),
       cmocka_unit_test(overlap_by_ties_is_in_diameters),
       cmocka_unit_test(millimetres_and_diameters_are_not_mixed),

@@ -135,6 +135,11 @@ static const struct {
     {"multiple overhand bend turns=2", "barrel bend", true},
     {"multiple overhand bend turns=3 hand=left", "barrel bend turns=3 hand=left", true},
     {"double uni turns=1", "barrel bend turns=1 hand=left", false},
+    {"tie the sheet bend with its ends joined\nline A\n14,0 . 3.3,0 -0.2,0 -1.1,0.7 . -1.6,3.6\n"
+     "-2.6,4.6 -3.8,3.6 u u -3.8,-3.6 -2.6,-4.6 0.2,-4.6 1.2,-3.6 o u o 1.2,6\n"
+     "0,9 -8,11 -15,6 -16,1 -14,-2 -11,-2 . . 3,-2 4.6,-1 o 4.6,1 3,2 . u . -10,2\npulled A "
+     "first\n",
+     "bowline hand=left", false},
     {"tie the loop with its bight cut\nline A\n-16,-1 . -5,-1 o o o 5,3 6,4.5 6,6.5 5,8 . u . "
      "-5,12\n"
      "-8,12.5 -9.6,10.4 -9.6,8 o -9.6,-4 -8.6,-6 -6,-7 -3.4,-6 -2.5,-4 u u o o -2.5,24\nline B\n"

@@ -68,6 +68,7 @@ enum be_status be_tie_built(const char *text, struct be_built *built, struct be_
   struct be_arena *arena = be_arena_create();
   if (!arena) return be_no_memory(err);
   enum be_status status = be_tie_given(text, strlen(text), NULL, arena, &tie, err);
+  if (status == BE_OK) status = be_anatomy_check(&tie, err);
   if (status == BE_OK) status = count(&tie, arena, built, err);
   be_arena_free(arena);
   return status;

@@ -104,6 +104,7 @@ void be_say_closings(struct be_doc *doc, const struct anatomy *anatomy)
   if (!anatomy->closings) return;
   struct be_table *table =
       be_doc_table(doc, "closures", "Closed, and what that is consistent with", columns, 9);
+  be_table_fold(table);
   for (size_t i = 0; i < anatomy->closings; i++) {
     const struct closing *closing = &anatomy->closing[i];
     size_t strands = closing->diagram.strands;

@@ -129,7 +129,8 @@ enum be_status be_anatomies_compare(const struct be_tie *a, const struct be_tie 
   enum be_status status = be_anatomy_check(a, err);
   if (status == BE_OK) status = be_anatomy_check(b, err);
   if (status == BE_OK)
-    status = be_ties_compare(&drawn[0], &drawn[1], BE_CLOSE_EACH, arena, &certificate, &compared, err);
+    status =
+        be_ties_compare(&drawn[0], &drawn[1], BE_CLOSE_EACH, arena, &certificate, &compared, err);
   struct be_doc *doc =
       status == BE_OK
           ? be_doc_create("compare", be_arena_format(arena, "%s and %s", names[0], names[1]))

@@ -28,9 +28,9 @@ static void say_consistent(struct be_doc *doc, const struct anatomy *anatomy)
   for (size_t i = 0; i < strands && words; i++) {
     size_t line = closing->closed.of[i];
     if (anatomy->tie.hardware[line]) continue;
-    words = be_arena_format(anatomy->arena, "%s%sline %c alone is consistent with %s", words,
-                            before, anatomy->tie.letter[line],
-                            be_part_words(anatomy, &closing->part[1 + i]));
+    words =
+        be_arena_format(anatomy->arena, "%s%sline %c alone is consistent with %s", words, before,
+                        anatomy->tie.letter[line], be_part_words(anatomy, &closing->part[1 + i]));
     before = "; ";
   }
   be_doc_sentence(doc, "With the ends of each line joined far away, %s.", words ? words : "?");

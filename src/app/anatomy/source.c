@@ -65,8 +65,8 @@ static bool is_points(const char *text, size_t size)
   bool head = at + 1 < size && (text[at] == 'x' || text[at] == 'X') &&
               strchr(" \t,;", text[at + 1]) != NULL;
   return at < size &&
-         (head || strchr("+-.0123456789#", text[at]) != NULL || behind(text + at, size - at, "line") ||
-          behind(text + at, size - at, "closed"));
+         (head || strchr("+-.0123456789#", text[at]) != NULL ||
+          behind(text + at, size - at, "line") || behind(text + at, size - at, "closed"));
 }
 
 static bool is_empty(const char *text, size_t size)

@@ -167,8 +167,7 @@ static enum be_status closings(struct anatomy *anatomy, struct be_err *err)
     if (status == BE_TOO_LARGE && why.status == BE_TOO_LARGE) {
       anatomy->left_out = be_arena_text(anatomy->arena, why.what, strlen(why.what));
       status = BE_OK;
-    } else if (status != BE_OK && why.status != BE_OK && err)
-      *err = why;
+    } else if (status != BE_OK && why.status != BE_OK && err) *err = why;
     if (status == BE_NO) status = BE_OK;
   }
   return status;

@@ -20,6 +20,17 @@ static const char *told(const struct visit *visit, const char *name)
   return sent ? sent : be_request_query(visit->request, name);
 }
 
+/* Browsers send a text with a carriage return in each line end. Null where none is told. */
+static const char *told_tie(const struct visit *visit)
+{
+  const char *text = told(visit, "tie");
+  char *kept = text ? be_arena_text(visit->arena, text, strlen(text)) : NULL, *to = kept;
+  for (const char *from = kept; from && *from; from++)
+    if (*from != '\r') *to++ = *from;
+  if (to) *to = '\0';
+  return kept;
+}
+
 /* ---- the form ---- */
 
 static void attribute(struct be_buf *html, const char *before, const char *text, const char *after)
@@ -42,10 +53,11 @@ static void input(const struct visit *visit, struct be_buf *html, const char *na
 static void write_form(struct visit *visit)
 {
   struct be_buf *html = &visit->html;
-  const char *text = told(visit, "tie");
+  const char *text = told_tie(visit);
   be_buf_text(html,
               "<h2 id=\"draw\">Draw it, or write how it runs</h2>\n"
-              "<form method=\"post\">\n<div class=\"pad\" data-text=\"tie-text\"></div>\n"
+              "<form method=\"post\">\n<div class=\"pad\" data-text=\"tie-text\" "
+              "data-name=\"drawn knot\"></div>\n"
               "<div class=\"written\"><label for=\"tie-text\">The tie as text: a name with its "
               "settings, lines of the notation, a code or a table of points</label>\n");
   attribute(html, "<textarea id=\"tie-text\" name=\"tie\" rows=\"12\" spellcheck=\"false\">\n",
@@ -100,7 +112,7 @@ static enum be_status say_nothing_yet(struct be_doc **out, struct be_err *err)
 
 enum be_status be_tie_page(struct visit *visit, struct be_doc **out, struct be_err *err)
 {
-  const char *text = told(visit, "tie");
+  const char *text = told_tie(visit);
   struct be_err why = {0};
   enum be_status status =
       !text || !*text ? say_nothing_yet(out, err) : be_tie_doc(text, visit->arena, out, &why);

@@ -212,6 +212,21 @@ static bool run_at(const struct be_diagram *d, size_t s, size_t k, struct run *r
   return true;
 }
 
+/* A run of one pass goes only where the part of its strand that leads back to the same crossing
+ * does not cross the rest of that strand: asked before the slow way is. */
+static bool may_be_shorter(const struct be_diagram *d, const struct run *run)
+{
+  const struct be_pass *pass = d->strand[run->strand].pass;
+  size_t n = d->strand[run->strand].count, back = 1;
+  if (run->count > 1) return true;
+  while (back < n && pass[(run->first + back) % n].crossing != pass[run->first].crossing) back++;
+  if (back == n) return false;
+  for (size_t i = 1; i < back; i++)
+    for (size_t j = back + 1; j < n; j++)
+      if (pass[(run->first + i) % n].crossing == pass[(run->first + j) % n].crossing) return false;
+  return true;
+}
+
 static bool all_closed(const struct be_diagram *d)
 {
   for (size_t s = 0; s < d->strands; s++)
@@ -227,7 +242,7 @@ static enum be_status one_run(struct simplifying *w, bool *done)
   *done = false;
   for (size_t s = 0; s < d->strands && all_closed(d); s++)
     for (size_t k = 0; k < d->strand[s].count && status == BE_OK && !*done; k++)
-      if (run_at(d, s, k, &run)) status = lay_anew(w, &run, done);
+      if (run_at(d, s, k, &run) && may_be_shorter(d, &run)) status = lay_anew(w, &run, done);
   return status;
 }
 

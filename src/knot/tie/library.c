@@ -76,8 +76,9 @@ enum be_status be_tie_find(const char *name, const struct be_tie_entry **entry, 
   const struct be_tie_entry *list = be_tie_library(&count), *near[NEAREST + 1];
   size_t off[NEAREST + 1];
   if (!*name || strlen(name) >= NAMED_MAX || strpbrk(name, "\r\n")) {
-    be_fail(err, BE_NO, *name ? "this is no name of a tie, nor does it begin as a tie does"
-                              : "there is no tie in it");
+    be_fail(err, BE_NO,
+            *name ? "this is no name of a tie, nor does it begin as a tie does"
+                  : "there is no tie in it");
     be_fail_remedy(err, "a tie is a name with its settings, lines of which the first begins with "
                         "the word tie, a code behind gauss, dowker or pd, or a table of x,y,z");
     return BE_NO;
