@@ -36,11 +36,10 @@ END
 echo 'specimen,photo,clip
 b1,b1.jpg; b1-end.jpg,
 b2,none,b2.mp4' >"$work/evidence.csv"
-# How knots run: a hitch with settings, a bend, and what cannot be read.
+# How knots run: a hitch with settings, and a bend.
 echo 'knot,turns,tie
 uni,3,clinch turns=3
-uni,5,reef
-palomar,,clynch' >"$work/ties.csv"
+uni,5,reef' >"$work/ties.csv"
 echo 'knot,turns,tie
 uni,3,overhand' >"$work/tie.csv"
 echo 'line,spool,material,label,on hand (m)
