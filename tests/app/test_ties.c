@@ -293,6 +293,38 @@ static void the_list_names_ties(void **state)
   answers_close(&answers);
 }
 
+/* With its links, or not at all. */
+static enum be_status list_again(void *context, struct be_err *err)
+{
+  static const struct be_place places[] = {{"/knots", "Knots"}};
+  const struct be_edition edition = {
+      .sheet_link = "/style.css", .places = places, .places_count = 1, .here = "/knots"};
+  const struct survey *whole = context;
+  struct survey survey = *whole;
+  struct be_doc *doc = NULL;
+  struct be_buf page;
+  be_buf_init(&page, 1 << 22);
+  survey.arena = be_arena_create();
+  if (!survey.arena) return be_no_memory(err);
+  enum be_status status = be_knots_doc(&survey, &doc, err);
+  const struct be_doc *docs[] = {doc};
+  if (status == BE_OK) status = be_doc_html(docs, 1, &edition, &page, err);
+  if (status == BE_OK && !strstr(page.data, "href=\"/tie?tie=clinch%20turns%3D5&amp;knot=clinch"))
+    status = be_fail(err, BE_BAD_INPUT, "a link is lost");
+  be_buf_free(&page);
+  be_doc_free(doc);
+  be_arena_free(survey.arena);
+  return status;
+}
+
+static void no_link_is_lost_without_a_word(void **state)
+{
+  (void)state;
+  struct answers answers = open_knots("ties-links");
+  be_fail_loop_apart(list_again, &answers.survey, 10);
+  answers_close(&answers);
+}
+
 /* What cannot be read is what the book was given, so the book is sound; its page says it. */
 static void an_unreadable_tie_leaves_the_book_sound(void **state)
 {
@@ -378,6 +410,7 @@ int main(void)
       cmocka_unit_test(a_page_shows_its_tie_as_text),
       cmocka_unit_test(the_library_is_offered_by_name),
       cmocka_unit_test(the_list_names_ties),
+      cmocka_unit_test(no_link_is_lost_without_a_word),
       cmocka_unit_test(an_unreadable_tie_leaves_the_book_sound),
       cmocka_unit_test(the_bench_shows_the_tie),
       cmocka_unit_test(the_bench_keeps_to_pictures_and_short_addresses),

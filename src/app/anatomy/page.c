@@ -9,15 +9,23 @@
 
 enum { PICTURE_MAX = 16 * 1024 * 1024, SHEET_MAX = 256 * 1024, NAME_MAX_BYTES = 60 };
 
-static void put(struct be_buf *address, const char *key, const char *text)
+/* Three bytes for each at most. */
+static char *put(char *to, const char *key, const char *text)
 {
-  be_buf_text(address, key);
-  for (; *text; text++) {
+  static const char digits[] = "0123456789ABCDEF";
+  while (*key) *to++ = *key++;
+  for (; text && *text; text++) {
     unsigned char c = (unsigned char)*text;
     bool plain = (c >= '0' && c <= '9') || (c >= 'a' && c <= 'z') || (c >= 'A' && c <= 'Z');
-    if (plain || strchr("-._,", c)) be_buf_char(address, (char)c);
-    else be_buf_format(address, "%%%02X", c);
+    if (plain || strchr("-._,", c)) {
+      *to++ = (char)c;
+      continue;
+    }
+    *to++ = '%';
+    *to++ = digits[c >> 4];
+    *to++ = digits[c & 15];
   }
+  return to;
 }
 
 const char *be_tie_address(struct be_arena *arena, const char *path, const char *text)
@@ -28,18 +36,16 @@ const char *be_tie_address(struct be_arena *arena, const char *path, const char 
 const char *be_tie_address_of(struct be_arena *arena, const char *path,
                               const struct be_tie_kept *of)
 {
-  struct be_buf address;
-  be_buf_init(&address, SHEET_MAX);
-  be_buf_text(&address, path);
-  put(&address, "?tie=", of->text);
-  if (of->knot) put(&address, "&knot=", of->knot);
-  if (of->version) put(&address, "&version=", of->version);
-  if (of->turns) put(&address, "&turns=", of->turns);
-  const char *kept = be_buf_status(&address, NULL) == BE_OK
-                         ? be_arena_text(arena, address.data, address.size)
-                         : NULL;
-  be_buf_free(&address);
-  return kept;
+  const char *const keys[] = {"?tie=", "&knot=", "&version=", "&turns="};
+  const char *const texts[] = {of->text, of->knot, of->version, of->turns};
+  size_t size = strlen(path) + 1;
+  for (size_t i = 0; i < 4; i++)
+    if (texts[i]) size += strlen(keys[i]) + 3 * strlen(texts[i]);
+  char *address = be_arena_alloc(arena, size);
+  char *at = address ? put(address, path, NULL) : NULL;
+  for (size_t i = 0; i < 4 && at; i++)
+    if (texts[i]) at = put(at, keys[i], texts[i]);
+  return address;
 }
 
 /* What is told of a tie on a page keeps others waiting: so it is as short as notation is. */
