@@ -151,9 +151,9 @@ enum be_status be_tie_lines_json(struct visit *visit, struct be_err *err)
 {
   const char *text = be_request_query(visit->request, "tie");
   visit->reply->type = "application/json";
-  enum be_status status =
-      text ? be_tie_lines(text, visit->arena, &visit->reply->body, err)
-           : be_fail(err, BE_NO, "the address does not tell a tie: ?tie=clinch");
+  enum be_status status = text
+                              ? be_tie_lines(text, visit->arena, &visit->reply->body, err)
+                              : be_fail(err, BE_NO, "the address does not tell a tie: ?tie=clinch");
   return asked_wrongly(visit, status);
 }
 

@@ -223,8 +223,8 @@ static enum be_status lay_parts(const struct be_diagram *diagram, double step,
   return BE_OK;
 }
 
-enum be_status be_diagram_layout(const struct be_diagram *diagram, double step, struct be_arena *arena,
-                         struct be_lines *out, struct be_err *err)
+enum be_status be_diagram_layout(const struct be_diagram *diagram, double step,
+                                 struct be_arena *arena, struct be_lines *out, struct be_err *err)
 {
   if (!(step > 0 && step <= 0.5))
     return be_fail(err, BE_WRONG_USE, "the step of a layout is above 0 and at most 0.5");

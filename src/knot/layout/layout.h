@@ -16,7 +16,7 @@
  * (be_diagram_check); BE_TOO_LARGE: more than BE_LINES_MAX strands; BE_WRONG_USE: a step that is
  * not above 0 and at most 0.5; BE_FAILED: too crowded to be drawn, as some tangles of more
  * than 40 crossings, nested many times over, are. */
-enum be_status be_diagram_layout(const struct be_diagram *diagram, double step, struct be_arena *arena,
-                         struct be_lines *out, struct be_err *err);
+enum be_status be_diagram_layout(const struct be_diagram *diagram, double step,
+                                 struct be_arena *arena, struct be_lines *out, struct be_err *err);
 
 #endif

@@ -76,7 +76,8 @@ struct settings {
   struct asked asked[BE_TIE_SETTINGS_MAX];
   size_t count;
 };
-enum be_status be_tie_settings_read(const char *text, struct settings *settings, struct be_err *err);
+enum be_status be_tie_settings_read(const char *text, struct settings *settings,
+                                    struct be_err *err);
 
 /* ---- the sketch ---- */
 
