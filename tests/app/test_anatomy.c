@@ -63,7 +63,7 @@ static void closures_tell_reef_from_granny(void **state)
   json = one_of("granny");
   in_json(json, "\"closure\":\"each\",\"strand\":\"all\",\"drawn\":6,\"left\":6,");
   in_json(json, "\"determinant\":6,");
-  in_json(json, "\"linking\":\"3\"");
+  in_json(json, "\"linking\":\"3\",\"linking_integral\":\"3.000\"");
   in_json(json, "\"alexander\":\"1 - 2 t + 3 t^2 - 2 t^3 + t^4\",\"determinant\":9,"
                 "\"signature\":4,");
   in_json(json, "\"consistent_with\":\"3_1 # 3_1");

@@ -27,6 +27,7 @@ struct closing {
   struct be_closed closed;
   struct be_diagram drawing; /* closed strands */
   struct be_diagram diagram; /* simplified */
+  const char *integral;      /* linking of each two strands by Gauss's integral: "3.000" */
   struct part {              /* all strands together, then each alone */
     struct be_polynomial alexander;
     uint64_t determinant;

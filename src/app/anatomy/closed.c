@@ -77,6 +77,8 @@ static void closing_row(struct be_table *table, const struct anatomy *anatomy,
   be_table_number(table, part->signature, 0);
   if (whole && !one) be_table_text(table, "%s", linking_words(anatomy, closing));
   else be_table_none(table);
+  if (whole && !one) be_table_text(table, "%s", closing->integral);
+  else be_table_none(table);
   if (whole && !one) be_table_none(table);
   else be_table_text(table, "%s", be_part_words(anatomy, part));
 }
@@ -98,12 +100,13 @@ void be_say_closings(struct be_doc *doc, const struct anatomy *anatomy)
       {"determinant", "determinant", BE_COLUMN_NUMBER, false},
       {"signature", "signature", BE_COLUMN_NUMBER, false},
       {"linking", "linking", BE_COLUMN_TEXT, false},
+      {"linking_integral", "by Gauss's integral", BE_COLUMN_TEXT, false},
       {"consistent_with", "consistent with", BE_COLUMN_TEXT, false},
   };
   if (anatomy->left_out) be_doc_note(doc, "A closure is left out: %s.", anatomy->left_out);
   if (!anatomy->closings) return;
   struct be_table *table =
-      be_doc_table(doc, "closures", "Closed, and what that is consistent with", columns, 9);
+      be_doc_table(doc, "closures", "Closed, and what that is consistent with", columns, 10);
   be_table_fold(table);
   for (size_t i = 0; i < anatomy->closings; i++) {
     const struct closing *closing = &anatomy->closing[i];

@@ -3,6 +3,7 @@
 #include "app/anatomy/anatomy.h"
 #include "app/survey/survey.h"
 
+#include <math.h>
 #include <string.h>
 
 enum { CODE_MAX = 1 << 20 };
@@ -129,6 +130,26 @@ static enum be_status work_part(const struct be_diagram *diagram, struct be_aren
   return status;
 }
 
+/* The second way to the linking numbers: in space, without a drawing. */
+static enum be_status work_integral(const struct anatomy *anatomy, struct closing *closing,
+                                    struct be_err *err)
+{
+  const struct be_lines *lines = &closing->closed.lines;
+  enum be_status status = BE_OK;
+  closing->integral = "";
+  for (size_t a = 0; a < lines->count; a++)
+    for (size_t b = a + 1; b < lines->count && status == BE_OK; b++) {
+      double linking = 0;
+      status = be_linking_integral(&lines->line[a], &lines->line[b], anatomy->arena, &linking, err);
+      if (closing->integral)
+        closing->integral =
+            be_arena_format(anatomy->arena, "%s%s%.3f", closing->integral,
+                            *closing->integral ? ", " : "", fabs(linking) < 0.0005 ? 0.0 : linking);
+      if (!closing->integral) return be_no_memory(err);
+    }
+  return status;
+}
+
 static enum be_status work_closing(struct anatomy *anatomy, struct closing *closing,
                                    struct be_err *err)
 {
@@ -140,6 +161,7 @@ static enum be_status work_closing(struct anatomy *anatomy, struct closing *clos
   if (status == BE_OK)
     status = be_crossings_diagram(&closed.lines, seen.crossings, seen.count, arena,
                                   &closing->drawing, err);
+  if (status == BE_OK) status = work_integral(anatomy, closing, err);
   if (status == BE_OK) status = be_diagram_copy(&closing->drawing, arena, &closing->diagram, err);
   if (status == BE_OK) status = be_diagram_simplify(&closing->diagram, arena, NULL, &moves, err);
   if (status == BE_OK) status = work_part(&closing->diagram, arena, &closing->part[0], err);
