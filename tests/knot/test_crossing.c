@@ -86,6 +86,25 @@ static void writhe_by_one_view_is_writhe_by_pairs(void **state)
 }
 
 /* The mean over views, as it is defined. */
+/* A corner of one lies over the other: seen a little aside it does not. */
+static void near_a_view_that_is_not_generic_is_one_that_is(void **state)
+{
+  (void)state;
+  struct be_point bent[] = {{-3, 1, 2}, {0.1, 0, 2}, {3, 1, 2}}, b[] = {{0.1, -3, 0}, {0.1, 3, 0}};
+  struct be_lines lines = {2, {{bent, 3, false}, {b, 2, false}}, {1, 1}};
+  struct be_crossing *crossings;
+  struct be_view view = be_view_top;
+  size_t count;
+  assert_int_equal(be_crossings_find(&lines, &view, arena, &crossings, &count, NULL), BE_NO);
+  assert_int_equal(be_crossings_near(&lines, &view, arena, &crossings, &count, NULL), BE_OK);
+  assert_int_equal(count, 1);
+  double apart_deg = acos(view.eye[2]) * 57.29577951308232;
+  assert_true(apart_deg > 0 && apart_deg < 1);
+  for (int i = 0; i < 3; i++) bent[i].z = 0;
+  view = be_view_top;
+  assert_int_equal(be_crossings_near(&lines, &view, arena, &crossings, &count, NULL), BE_BAD_INPUT);
+}
+
 static void average_crossings_are_a_mean_over_views(void **state)
 {
   (void)state;
@@ -209,6 +228,7 @@ int main(void)
   const struct CMUnitTest tests[] = {
       drawn(squares_find_what_pairs_find),
       drawn(writhe_by_one_view_is_writhe_by_pairs),
+      drawn(near_a_view_that_is_not_generic_is_one_that_is),
       drawn(average_crossings_are_a_mean_over_views),
       drawn(links_are_counted_two_ways),
       drawn(what_should_not_matter_does_not),

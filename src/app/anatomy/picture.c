@@ -186,46 +186,6 @@ static enum be_status draw_panel(const struct panel *panel, bool lettered, struc
 
 /* ---- the scene ---- */
 
-/* Turned by so much to the side and upwards, small angles in radians. */
-static struct be_view nudged(const struct be_view *view, double side, double up)
-{
-  struct be_view made = *view;
-  double norm = 0, along = 0, rest = 0;
-  for (int k = 0; k < 3; k++) {
-    made.eye[k] += side * view->right[k] + up * view->up[k];
-    norm += made.eye[k] * made.eye[k];
-  }
-  for (int k = 0; k < 3; k++) made.eye[k] /= sqrt(norm);
-  for (int k = 0; k < 3; k++) along += made.eye[k] * view->right[k];
-  for (int k = 0; k < 3; k++) {
-    made.right[k] -= along * made.eye[k];
-    rest += made.right[k] * made.right[k];
-  }
-  for (int k = 0; k < 3; k++) made.right[k] /= sqrt(rest);
-  for (int k = 0; k < 3; k++) {
-    int a = (k + 1) % 3, b = (k + 2) % 3;
-    made.up[k] = made.eye[a] * made.right[b] - made.eye[b] * made.right[a];
-  }
-  return made;
-}
-
-static enum be_status find_crossings(struct scene *scene, const struct be_view *view,
-                                     struct be_err *err)
-{
-  enum { TRIES = 12 };
-  enum be_status status = BE_NO;
-  struct be_crossing *crossings = NULL;
-  for (int i = 0; i < TRIES && status == BE_NO; i++) {
-    scene->view = i == 0 ? *view : nudged(view, 0.0013 * i, 0.0007 * i);
-    status = be_crossings_find(scene->lines, &scene->view, scene->arena, &crossings,
-                               &scene->crossings_count, err);
-  }
-  scene->crossings = crossings;
-  if (status == BE_NO)
-    return be_fail(err, BE_BAD_INPUT, "no view near this one shows the knot well");
-  return status;
-}
-
 static enum be_status make(const struct scene *scene, const struct be_stretch *laid,
                            struct be_picture *picture, struct be_err *err)
 {
@@ -378,7 +338,8 @@ enum be_status be_anatomy_svg(const struct be_lines *lines, const struct be_view
   if (asked->steps > BE_ANATOMY_STEPS_MAX)
     return be_fail(err, BE_TOO_LARGE, "a sequence has %d steps at most, not %zu",
                    BE_ANATOMY_STEPS_MAX, asked->steps);
-  struct scene scene = {.lines = lines, .asked = asked, .arena = be_arena_create()};
+  struct scene scene = {.lines = lines, .asked = asked, .view = *view, .arena = be_arena_create()};
+  struct be_crossing *crossings = NULL;
   if (!scene.arena) return be_fail(err, BE_NO_MEMORY, "no memory for the picture");
   scene.wanted.whole = asked->whole;
   for (size_t l = 0; l < lines->count; l++) {
@@ -386,7 +347,9 @@ enum be_status be_anatomy_svg(const struct be_lines *lines, const struct be_view
     if (asked->loaded) memcpy(scene.wanted.loaded[l], asked->loaded[l], sizeof asked->loaded[l]);
   }
   struct be_drawing *drawing = NULL;
-  enum be_status status = find_crossings(&scene, view, err);
+  enum be_status status =
+      be_crossings_near(lines, &scene.view, scene.arena, &crossings, &scene.crossings_count, err);
+  scene.crossings = crossings;
   if (status == BE_OK)
     status = asked->steps ? draw_strip(&scene, width, &drawing, err)
                           : draw_one(&scene, width, &drawing, err);

@@ -20,34 +20,13 @@ enum be_status be_anatomy_check(const struct be_tie *tie, struct be_err *err)
                  points);
 }
 
-static enum be_status see(const struct be_tie *tie, struct be_arena *arena, struct seen *seen,
+/* A view in which a line is seen end on has no crossings to be told: one a little aside has. */
+static enum be_status see(const struct be_lines *lines, struct be_arena *arena, struct seen *seen,
                           struct be_err *err)
 {
   enum be_status status =
-      be_crossings_find(&tie->lines, &seen->view, arena, &seen->crossings, &seen->count, err);
+      be_crossings_near(lines, &seen->view, arena, &seen->crossings, &seen->count, err);
   if (status == BE_OK) be_crossings_count(seen->crossings, seen->count, &seen->counts);
-  return status;
-}
-
-/* A view in which a line is seen end on has no crossings to be told: one a little aside has. */
-static enum be_status see_near(const struct be_tie *tie, struct be_arena *arena, struct seen *seen,
-                               struct be_err *err)
-{
-  enum { ASIDE = 8 };
-  const struct be_view exact = seen->view, aside = be_view_of(0.37, 0.23);
-  enum be_status status = see(tie, arena, seen, err);
-  for (int i = 0; status == BE_NO && i < ASIDE; i++) {
-    struct be_view turned;
-    const double *rows[] = {aside.right, aside.up, aside.eye};
-    double *to[] = {turned.right, turned.up, turned.eye};
-    const struct be_view *from = i ? &seen->view : &exact;
-    for (int r = 0; r < 3; r++)
-      for (int c = 0; c < 3; c++)
-        to[r][c] =
-            rows[r][0] * from->right[c] + rows[r][1] * from->up[c] + rows[r][2] * from->eye[c];
-    seen->view = turned;
-    status = see(tie, arena, seen, err);
-  }
   return status;
 }
 
@@ -73,7 +52,7 @@ enum be_status be_anatomy_look(const struct be_tie *tie, enum be_looked looked, 
     anatomy->seen.words = be_arena_format(anatomy->arena, "turned by %g and tilted by %g degrees",
                                           turn_deg, tilt_deg);
   }
-  if (status == BE_OK) status = see_near(tie, arena, &anatomy->seen, err);
+  if (status == BE_OK) status = see(&tie->lines, arena, &anatomy->seen, err);
   if (status == BE_OK && anatomy->seen.count > CROSSINGS_MAX)
     return be_fail(err, BE_TOO_LARGE, "a tie may have %d crossings, and this has %zu %s",
                    CROSSINGS_MAX, anatomy->seen.count, anatomy->seen.words);
@@ -87,7 +66,7 @@ static enum be_status look_for_fewest(struct anatomy *anatomy, bool asked, struc
   anatomy->fewest.words = "in the view with the fewest found";
   enum be_status status = be_view_fewest(&tie->lines, BE_VIEWS_TRIED, BE_VIEWS_SEED, anatomy->arena,
                                          &anatomy->fewest.view, &fewest, err);
-  if (status == BE_OK) status = see(tie, anatomy->arena, &anatomy->fewest, err);
+  if (status == BE_OK) status = see(&tie->lines, anatomy->arena, &anatomy->fewest, err);
   if (status == BE_OK && asked) anatomy->seen = anatomy->fewest;
   return status;
 }
@@ -155,12 +134,12 @@ static enum be_status work_closing(struct anatomy *anatomy, struct closing *clos
 {
   struct be_arena *arena = anatomy->arena;
   struct seen seen = {.view = anatomy->seen.view};
-  struct be_tie closed = {.lines = closing->closed.lines};
+  const struct be_lines *closed = &closing->closed.lines;
   size_t moves;
-  enum be_status status = see_near(&closed, arena, &seen, err);
+  enum be_status status = see(closed, arena, &seen, err);
   if (status == BE_OK)
-    status = be_crossings_diagram(&closed.lines, seen.crossings, seen.count, arena,
-                                  &closing->drawing, err);
+    status =
+        be_crossings_diagram(closed, seen.crossings, seen.count, arena, &closing->drawing, err);
   if (status == BE_OK) status = work_integral(anatomy, closing, err);
   if (status == BE_OK) status = be_diagram_copy(&closing->drawing, arena, &closing->diagram, err);
   if (status == BE_OK) status = be_diagram_simplify(&closing->diagram, arena, NULL, &moves, err);

@@ -27,6 +27,11 @@ struct be_crossing {
 enum be_status be_crossings_find(const struct be_lines *lines, const struct be_view *view,
                                  struct be_arena *arena, struct be_crossing **crossings,
                                  size_t *count, struct be_err *err);
+/* The same where the view may be taken a little aside, which *view then is. BE_BAD_INPUT where none
+ * near it is generic. */
+enum be_status be_crossings_near(const struct be_lines *lines, struct be_view *view,
+                                 struct be_arena *arena, struct be_crossing **crossings,
+                                 size_t *count, struct be_err *err);
 /* The slow way, all pairs of edges: what the other is compared with. */
 enum be_status be_crossings_all_pairs(const struct be_lines *lines, const struct be_view *view,
                                       struct be_arena *arena, struct be_crossing **crossings,

@@ -90,32 +90,6 @@ static enum be_status count_in(const struct be_lines *lines, const struct be_vie
   return BE_OK;
 }
 
-/* The rows of one rotation seen through another. */
-static struct be_view turned(const struct be_view *view, const struct be_view *by)
-{
-  const double *rows[3] = {by->right, by->up, by->eye};
-  struct be_view to;
-  double *out[3] = {to.right, to.up, to.eye};
-  for (int r = 0; r < 3; r++)
-    for (int k = 0; k < 3; k++)
-      out[r][k] =
-          rows[r][0] * view->right[k] + rows[r][1] * view->up[k] + rows[r][2] * view->eye[k];
-  return to;
-}
-
-/* Tilted so far in one of the directions of the drawing. */
-static struct be_view tilted(const struct be_view *view, double towards_deg, double angle_deg)
-{
-  const double degree = 3.14159265358979323846 / 180;
-  double c = cos(towards_deg * degree), s = sin(towards_deg * degree), d = cos(angle_deg * degree),
-         t = sin(angle_deg * degree);
-  /* About the axis (-s, c, 0) (Rodrigues). */
-  struct be_view by = {{d + s * s * (1 - d), -s * c * (1 - d), c * t},
-                       {-s * c * (1 - d), d + c * c * (1 - d), s * t},
-                       {-c * t, -s * t, d}};
-  return turned(view, &by);
-}
-
 /* Keeps the best few, the earlier of equals first. */
 static void keep(struct seen kept[KEPT], const struct seen *seen)
 {
@@ -151,7 +125,7 @@ static enum be_status refine(const struct be_lines *thinned, struct seen *best, 
   double angle = 16;
   for (int round = 0; round < ROUNDS && best->crossings < SIZE_MAX; round++, angle /= 2)
     for (int k = 0; k < AROUND && status == BE_OK; k++) {
-      struct seen seen = {.view = tilted(&best->view, 360.0 * k / AROUND, angle)};
+      struct seen seen = {.view = be_view_tilted(&best->view, 360.0 * k / AROUND, angle)};
       status = count_in(thinned, &seen.view, &seen.crossings, err);
       if (seen.crossings < best->crossings) *best = seen;
     }
@@ -166,7 +140,7 @@ static enum be_status count_whole(const struct be_lines *lines, struct seen *see
   for (int i = 0; i < NUDGES; i++) {
     enum be_status status = count_in(lines, &seen->view, &seen->crossings, err);
     if (status != BE_OK || seen->crossings < SIZE_MAX) return status;
-    seen->view = tilted(&straight, 137.5 * i, 0.03 * (i + 1));
+    seen->view = be_view_tilted(&straight, 137.5 * i, 0.03 * (i + 1));
   }
   be_fail(err, BE_BAD_INPUT, "the lines meet in space");
   return be_fail_remedy(err, "move one of them aside where it crosses the other");

@@ -340,6 +340,23 @@ enum be_status be_crossings_find(const struct be_lines *lines, const struct be_v
   return finish(&gathered, status, arena, crossings, count, err);
 }
 
+/* Each a little farther than the one before, in directions that never come round. */
+enum be_status be_crossings_near(const struct be_lines *lines, struct be_view *view,
+                                 struct be_arena *arena, struct be_crossing **crossings,
+                                 size_t *count, struct be_err *err)
+{
+  enum { TRIES = 20 };
+  static const double golden_deg = 137.5, step_deg = 0.03;
+  const struct be_view straight = *view;
+  enum be_status status = BE_NO;
+  for (int i = 0; i < TRIES && status == BE_NO; i++) {
+    if (i) *view = be_view_tilted(&straight, golden_deg * i, step_deg * i);
+    status = be_crossings_find(lines, view, arena, crossings, count, err);
+  }
+  return status == BE_NO ? be_fail(err, BE_BAD_INPUT, "no view near this one shows the knot well")
+                         : status;
+}
+
 enum be_status be_crossings_all_pairs(const struct be_lines *lines, const struct be_view *view,
                                       struct be_arena *arena, struct be_crossing **crossings,
                                       size_t *count, struct be_err *err)

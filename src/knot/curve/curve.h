@@ -60,6 +60,8 @@ struct be_view {
 extern const struct be_view be_view_top; /* x to the right, y up, z towards the eye */
 /* So many degrees round the upright axis, then tilted towards the reader. */
 struct be_view be_view_of(double turn_deg, double tilt_deg);
+/* Tilted by an angle towards a direction of the drawing, from right counter-clockwise. */
+struct be_view be_view_tilted(const struct be_view *view, double towards_deg, double angle_deg);
 /* Evenly over the sphere, by a seeded stream. */
 struct be_view be_view_random(struct be_random *random);
 struct be_point be_view_point(const struct be_view *view, const struct be_point *point);

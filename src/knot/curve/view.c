@@ -29,6 +29,31 @@ struct be_view be_view_random(struct be_random *random)
   };
 }
 
+/* The rows of one rotation seen through another. */
+static struct be_view turned(const struct be_view *view, const struct be_view *by)
+{
+  const double *rows[3] = {by->right, by->up, by->eye};
+  struct be_view to;
+  double *out[3] = {to.right, to.up, to.eye};
+  for (int r = 0; r < 3; r++)
+    for (int k = 0; k < 3; k++)
+      out[r][k] =
+          rows[r][0] * view->right[k] + rows[r][1] * view->up[k] + rows[r][2] * view->eye[k];
+  return to;
+}
+
+struct be_view be_view_tilted(const struct be_view *view, double towards_deg, double angle_deg)
+{
+  const double degree = 3.14159265358979323846 / 180;
+  double c = cos(towards_deg * degree), s = sin(towards_deg * degree), d = cos(angle_deg * degree),
+         t = sin(angle_deg * degree);
+  /* About the axis (-s, c, 0) (Rodrigues). */
+  struct be_view by = {{d + s * s * (1 - d), -s * c * (1 - d), c * t},
+                       {-s * c * (1 - d), d + c * c * (1 - d), s * t},
+                       {-c * t, -s * t, d}};
+  return turned(view, &by);
+}
+
 struct be_point be_view_point(const struct be_view *v, const struct be_point *p)
 {
   return (struct be_point){

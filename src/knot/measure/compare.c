@@ -1,7 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "knot/measure/inside.h"
 
-enum { TRIES = 40, NUDGES = 20 };
+enum { TRIES = 40 };
 enum kind { KIND_ONE_PULLED, KIND_HARDWARE, KIND_BOTH_PULLED, KIND_NONE_PULLED };
 
 struct ties {
@@ -10,49 +10,13 @@ struct ties {
   struct be_err *err;
 };
 
-/* A little aside, once round for each place. */
-static struct be_view nudged(const struct be_view *view, int place)
-{
-  struct be_view to = *view;
-  double off = 5e-4 * place, c = off * cos(2.4 * place), s = off * sin(2.4 * place), length = 0;
-  for (int k = 0; k < 3; k++) to.eye[k] += c * view->right[k] + s * view->up[k];
-  for (int k = 0; k < 3; k++) length += to.eye[k] * to.eye[k];
-  double along = 0;
-  for (int k = 0; k < 3; k++) {
-    to.eye[k] /= sqrt(length);
-    along += to.eye[k] * view->right[k];
-  }
-  length = 0;
-  for (int k = 0; k < 3; k++) {
-    to.right[k] -= along * to.eye[k];
-    length += to.right[k] * to.right[k];
-  }
-  for (int k = 0; k < 3; k++) to.right[k] /= sqrt(length);
-  to.up[0] = to.eye[1] * to.right[2] - to.eye[2] * to.right[1];
-  to.up[1] = to.eye[2] * to.right[0] - to.eye[0] * to.right[2];
-  to.up[2] = to.eye[0] * to.right[1] - to.eye[1] * to.right[0];
-  return to;
-}
-
-/* In the view, or beside it where it is not generic. */
-static enum be_status find_crossings(const struct ties *w, const struct be_lines *lines,
-                                     const struct be_view *view, struct be_crossing **crossings,
-                                     size_t *count)
-{
-  enum be_status status = BE_NO;
-  for (int i = 0; i < NUDGES && status == BE_NO; i++) {
-    struct be_view aside = i ? nudged(view, i) : *view;
-    status = be_crossings_find(lines, &aside, w->arena, crossings, count, w->err);
-  }
-  return status;
-}
-
 static enum be_status draw(const struct ties *w, const struct be_lines *lines,
                            const struct be_view *view, struct be_diagram *diagram)
 {
   struct be_crossing *crossings;
+  struct be_view aside = *view;
   size_t count;
-  enum be_status status = find_crossings(w, lines, view, &crossings, &count);
+  enum be_status status = be_crossings_near(lines, &aside, w->arena, &crossings, &count, w->err);
   if (status != BE_OK) return status;
   return be_crossings_diagram(lines, crossings, count, w->arena, diagram, w->err);
 }
@@ -106,8 +70,10 @@ static enum be_status count_bend(const struct ties *w, const struct be_tied *tie
                                  struct be_bend_counts *counts)
 {
   struct be_crossing *crossings;
+  struct be_view view = *tie->view;
   size_t count;
-  enum be_status status = find_crossings(w, tie->lines, tie->view, &crossings, &count);
+  enum be_status status =
+      be_crossings_near(tie->lines, &view, w->arena, &crossings, &count, w->err);
   if (status != BE_OK) return status;
   status = be_bend_counts(tie->lines, tie->ends, crossings, count, w->arena, counts, w->err);
   *counted = status == BE_OK;
