@@ -35,7 +35,7 @@ const char *be_knot_tie_way(const struct survey *survey, const struct be_knot *k
       .turns = isnan(knot->turns) ? NULL : be_arena_format(survey->arena, "%.4g", knot->turns),
       .text = text};
   const char *way = be_tie_address_of(survey->arena, "/tie", &kept);
-  return way && strlen(way) <= BE_TIE_ADDRESS_MAX ? way : "";
+  return way ? way : "";
 }
 
 static const struct be_tie_entry *entry_of(const struct survey *survey, const struct be_knot *knot)
@@ -88,7 +88,7 @@ enum be_status be_say_tie(struct be_doc *doc, const struct survey *survey,
     return BE_OK;
   }
   enum be_status status = be_tie_doc(text, survey->arena, &anatomy, &why);
-  if (status == BE_NO_MEMORY) {
+  if (status == BE_NO_MEMORY || status == BE_FAILED) {
     if (err) *err = why;
     return status;
   }

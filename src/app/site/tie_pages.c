@@ -77,8 +77,7 @@ static void write_form(struct visit *visit)
 
 static bool cannot_be_read(enum be_status status)
 {
-  return status == BE_BAD_INPUT || status == BE_NO || status == BE_TOO_LARGE ||
-         status == BE_FAILED || status == BE_WRONG_USE;
+  return status == BE_BAD_INPUT || status == BE_NO || status == BE_TOO_LARGE;
 }
 
 /* A tie that cannot be read is the fault of who asks. */

@@ -157,7 +157,7 @@ static enum be_status lay_part(const struct be_diagram *diagram, double step,
     return lay_plain(diagram->strand[0].closed, step, arena, &lines->line[0], err);
   for (size_t rank = 0; rank < TRIES && status == BE_NO; rank++)
     status = lay_with(diagram, rank, step, arena, lines, err);
-  return status == BE_NO ? be_fail(err, BE_FAILED, "the drawing is too crowded to be laid out")
+  return status == BE_NO ? be_fail(err, BE_TOO_LARGE, "the drawing is too crowded to be laid out")
                          : status;
 }
 

@@ -13,9 +13,9 @@
  * about 3 apart or more. The widest face is outside, or that with most free ends, which are led out
  * of it; other free ends stay in their faces. What does not hang together lies side by side. The
  * same drawing gives the same lines. Points are in the arena. BE_BAD_INPUT: no drawing
- * (be_diagram_check); BE_TOO_LARGE: more than BE_LINES_MAX strands; BE_WRONG_USE: a step that is
- * not above 0 and at most 0.5; BE_FAILED: too crowded to be drawn, as some tangles of more
- * than 40 crossings, nested many times over, are. */
+ * (be_diagram_check); BE_TOO_LARGE: more than BE_LINES_MAX strands, or too crowded to be drawn, as
+ * some tangles of more than 40 crossings, nested many times over, are; BE_WRONG_USE: a step that is
+ * not above 0 and at most 0.5. */
 enum be_status be_diagram_layout(const struct be_diagram *diagram, double step,
                                  struct be_arena *arena, struct be_lines *out, struct be_err *err);
 
