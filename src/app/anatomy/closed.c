@@ -103,7 +103,7 @@ void be_say_closings(struct be_doc *doc, const struct anatomy *anatomy)
       {"linking_integral", "by Gauss's integral", BE_COLUMN_TEXT, false},
       {"consistent_with", "consistent with", BE_COLUMN_TEXT, false},
   };
-  if (anatomy->left_out) be_doc_note(doc, "A closure is left out: %s.", anatomy->left_out);
+  if (anatomy->left_out) be_doc_note(doc, "A closure is left out, %s.", anatomy->left_out);
   if (!anatomy->closings) return;
   struct be_table *table =
       be_doc_table(doc, "closures", "Closed, and what that is consistent with", columns, 10);

@@ -153,23 +153,27 @@ static enum be_status work_closing(struct anatomy *anatomy, struct closing *clos
   return status;
 }
 
-/* One that is too large to be reckoned with is left out, and that is said. */
+/* One that is too large to be reckoned with, or whose joins meet in space, is left out, and that is
+ * said. */
 static enum be_status closings(struct anatomy *anatomy, struct be_err *err)
 {
   enum be_status status = BE_OK;
-  struct be_err why = {0};
   for (int rule = 0; rule < BE_CLOSURES && status == BE_OK; rule++) {
     struct closing *closing = &anatomy->closing[anatomy->closings];
+    struct be_err why = {0};
     *closing = (struct closing){.rule = (enum be_closure)rule};
     status = be_close(&anatomy->tie.lines, &anatomy->ends, &anatomy->seen.view, closing->rule,
-                      anatomy->arena, &closing->closed, err);
+                      anatomy->arena, &closing->closed, &why);
     if (status == BE_OK) status = work_closing(anatomy, closing, &why);
     anatomy->closings += status == BE_OK;
-    if (status == BE_TOO_LARGE && why.status == BE_TOO_LARGE) {
-      anatomy->left_out = be_arena_text(anatomy->arena, why.what, strlen(why.what));
-      status = BE_OK;
-    } else if (status != BE_OK && why.status != BE_OK && err) *err = why;
-    if (status == BE_NO) status = BE_OK;
+    if (status == BE_TOO_LARGE || status == BE_BAD_INPUT)
+      anatomy->left_out =
+          be_arena_format(anatomy->arena, "\"%s\": %s", be_closures[rule].name, why.what);
+    else if (status != BE_OK && status != BE_NO) {
+      if (err) *err = why;
+      return status;
+    }
+    status = BE_OK;
   }
   return status;
 }
