@@ -12,12 +12,11 @@
 #include <stdatomic.h>
 
 enum {
-  WEB_TARGET_MAX = 8 * 1024, /* decoded path and query, bytes */
-  WEB_QUERY_MAX = 64,        /* name=value pairs */
-  WEB_BODY_MAX = 64 * 1024,  /* bytes of a body passed over before the line is cut */
-  WEB_FORM_MAX = 256,        /* name=value pairs */
-  WEB_NAME_MAX = 64,         /* an address as text: "[fe80::1]" */
-  WEB_COOKIE_MAX = 256,      /* bytes of a cookie's value */
+  WEB_QUERY_MAX = 64,       /* name=value pairs */
+  WEB_BODY_MAX = 64 * 1024, /* bytes of a body passed over before the line is cut */
+  WEB_FORM_MAX = 256,       /* name=value pairs */
+  WEB_NAME_MAX = 64,        /* an address as text: "[fe80::1]" */
+  WEB_COOKIE_MAX = 256,     /* bytes of a cookie's value */
 };
 
 /* A reply that is fixed: its status and a sentence saying what to do. */
@@ -57,7 +56,7 @@ struct be_target {
   } query[WEB_QUERY_MAX];
   size_t count;
   size_t used;
-  char text[WEB_TARGET_MAX];
+  char text[BE_ADDRESS_MAX];
 };
 
 const struct be_refusal *be_target_path(struct be_target *target, const char *raw);

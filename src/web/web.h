@@ -7,6 +7,9 @@
 
 #include "base/base.h"
 
+/* Bytes of the path and query of a request; one that has so many or more is refused. */
+enum { BE_ADDRESS_MAX = 8 * 1024 };
+
 struct be_request {
   const char *method; /* "GET", "HEAD", or "POST" where the server takes it; others never come */
   const char *path;   /* decoded, starts with '/' */

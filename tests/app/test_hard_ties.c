@@ -3,6 +3,7 @@
 #include "app/anatomy/anatomy.h"
 
 #include "test.h"
+#include "web/web.h"
 
 enum { TEXT_MAX = 256 * 1024 };
 
@@ -147,6 +148,32 @@ static void a_page_takes_no_more_than_notation(void **state)
   try_refused(&tried, BE_TOO_LARGE, "at most 65536 bytes");
 }
 
+/* Ends that lie one behind the other cannot be led out straight: the rest is told all the same. */
+static void joins_that_meet_are_left_out(void **state)
+{
+  (void)state;
+  struct tried tried = begin();
+  be_buf_text(&tried.text, "-9,0,0\n0,1,1\n9,0,0\n\nline B\n-18,0,0\n-12,-6,0\n0,-6,0\n2,6,0\n"
+                           "12,6,0\n18,0,0\n");
+  try(&tried);
+  assert_int_equal(tried.status, BE_OK);
+  assert_non_null(strstr(tried.json.data, "A closure is left out, \\\""));
+  assert_non_null(strstr(tried.json.data, "\"name\":\"crossings\""));
+  end(&tried);
+}
+
+static void a_long_tie_has_no_picture(void **state)
+{
+  (void)state;
+  struct tried tried = begin();
+  while (tried.text.size <= BE_ADDRESS_MAX) be_buf_text(&tried.text, "# nothing\n");
+  be_buf_text(&tried.text, "0,0,0\n7,0,0\n9,3,1\n");
+  try(&tried);
+  assert_int_equal(tried.status, BE_OK);
+  assert_non_null(strstr(tried.json.data, "too long for a picture"));
+  end(&tried);
+}
+
 static void a_picture_says_no_more_than_the_page(void **state)
 {
   (void)state;
@@ -168,6 +195,8 @@ int main(void)
       cmocka_unit_test(blocks_in_blocks_are_too_much),
       cmocka_unit_test(a_long_text_is_no_name),
       cmocka_unit_test(a_page_takes_no_more_than_notation),
+      cmocka_unit_test(joins_that_meet_are_left_out),
+      cmocka_unit_test(a_long_tie_has_no_picture),
       cmocka_unit_test(a_picture_says_no_more_than_the_page),
   };
   return be_tests("app: hard ties", tests);

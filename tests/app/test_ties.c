@@ -6,6 +6,7 @@
 #include "app/live/live.h"
 #include "fault/failing.h"
 #include "findings.h"
+#include "web/web.h"
 
 /* ---- counted ---- */
 
@@ -379,10 +380,10 @@ static void the_bench_keeps_to_pictures_and_short_addresses(void **state)
   (void)state;
   struct answers answers = open_knots("ties-long");
   struct be_knot *clinch = &answers.survey.record.knots[knot_of(&answers, "clinch")];
-  char *endless = be_arena_alloc(answers.arena, BE_TIE_ADDRESS_MAX);
+  char *endless = be_arena_alloc(answers.arena, BE_ADDRESS_MAX);
   struct be_buf html;
   be_buf_init(&html, 1 << 20);
-  memset(endless, '#', BE_TIE_ADDRESS_MAX - 1);
+  memset(endless, '#', BE_ADDRESS_MAX - 1);
   clinch->tie = endless;
   which_knot(&answers, "clinch", &html);
   assert_null(strstr(html.data, "<img"));

@@ -88,15 +88,15 @@ static void query_values_are_found_by_name(void **state)
 static void a_target_has_a_ceiling(void **state)
 {
   (void)state;
-  static char raw[WEB_TARGET_MAX + 2];
+  static char raw[BE_ADDRESS_MAX + 2];
   struct be_target target = {0};
-  memset(raw, 'k', WEB_TARGET_MAX - 1);
+  memset(raw, 'k', BE_ADDRESS_MAX - 1);
   raw[0] = '/';
   assert_int_equal(status_of(be_target_path(&target, raw)), 0);
-  assert_int_equal(strlen(target.path), WEB_TARGET_MAX - 1);
+  assert_int_equal(strlen(target.path), BE_ADDRESS_MAX - 1);
   assert_int_equal(add_pair(&target, "", ""), 414);
   target.used = 0;
-  raw[WEB_TARGET_MAX - 1] = 'k';
+  raw[BE_ADDRESS_MAX - 1] = 'k';
   assert_int_equal(status_of(be_target_path(&target, raw)), 414);
   target.used = target.count = 0;
   for (int i = 0; i < WEB_QUERY_MAX; i++) assert_int_equal(add_pair(&target, "n", "7"), 0);

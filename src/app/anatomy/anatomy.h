@@ -131,9 +131,8 @@ enum be_status be_anatomy_files(const struct anatomy *anatomy, const struct be_a
 
 /* ---- page.c: a tie told by its text, as be_tie_given takes it ---- */
 
-/* "/tie?tie=clinch%20turns%3D7" for the path "/tie"; null without memory. No request is longer than
- * BE_TIE_ADDRESS_MAX, for the server takes no more: what is longer is not asked for by address. */
-enum { BE_TIE_ADDRESS_MAX = 16384 };
+/* "/tie?tie=clinch%20turns%3D7" for the path "/tie"; null without memory, "" for a text so long
+ * that the server would refuse its address. */
 const char *be_tie_address(struct be_arena *arena, const char *path, const char *text);
 enum be_status be_tie_doc(const char *text, struct be_arena *arena, struct be_doc **doc,
                           struct be_err *err);
@@ -156,7 +155,7 @@ enum be_status be_tie_keep(const char *book_path, const struct be_tie_kept *kept
 
 /* ---- tables.c, closed.c ---- */
 
-/* "A", or "the ring" of the only hardware. */
+/* "A"; "hardware R". */
 const char *be_strand_words(const struct anatomy *anatomy, size_t line);
 void be_say_lines(struct be_doc *doc, const struct anatomy *anatomy);
 void be_say_counts(struct be_doc *doc, const struct anatomy *anatomy);
@@ -168,7 +167,7 @@ void be_say_closings(struct be_doc *doc, const struct anatomy *anatomy);
 void be_say_space(struct be_doc *doc, const struct anatomy *anatomy);
 void be_say_settings(struct be_doc *doc, const struct anatomy *anatomy);
 
-/* "3_1", "3_1 or 9 others"; of nothing known "no knot of the table". */
+/* "3_1, trefoil; or 8_20"; of nothing known "no knot of the table". */
 const char *be_part_words(const struct anatomy *anatomy, const struct part *part);
 
 #endif

@@ -62,7 +62,10 @@ enum be_status be_anatomy_doc(const struct anatomy *anatomy, struct be_doc **out
   struct be_doc *doc = be_doc_create("anatomy", anatomy->full);
   if (!doc) return be_no_memory(err);
   say_answer(doc, anatomy);
-  if (anatomy->picture)
+  if (anatomy->picture && !*anatomy->shape)
+    be_doc_note(doc, "Its text is too long for a picture on a page: the command `anatomy` draws "
+                     "it.");
+  else if (anatomy->picture)
     be_doc_shape(doc, be_arena_format(anatomy->arena, "The %s, as it is tied", anatomy->full),
                  anatomy->picture, anatomy->shape);
   be_say_lines(doc, anatomy);

@@ -3,11 +3,12 @@
  * where a script can; the lines for that script; and how a tie comes into the book. */
 #include "app/anatomy/anatomy.h"
 #include "app/survey/survey.h"
+#include "web/web.h"
 
 #include <stdio.h>
 #include <string.h>
 
-enum { PICTURE_MAX = 16 * 1024 * 1024, SHEET_MAX = 256 * 1024, NAME_MAX_BYTES = 60 };
+enum { SHEET_MAX = 256 * 1024, NAME_MAX_BYTES = 60 };
 
 /* Three bytes for each at most. */
 static char *put(char *to, const char *key, const char *text)
@@ -45,7 +46,7 @@ const char *be_tie_address_of(struct be_arena *arena, const char *path,
   char *at = address ? put(address, path, NULL) : NULL;
   for (size_t i = 0; i < 4 && at; i++)
     if (texts[i]) at = put(at, keys[i], texts[i]);
-  return address;
+  return at && at - address >= BE_ADDRESS_MAX ? "" : address;
 }
 
 /* What is told of a tie on a page keeps others waiting: so it is as short as notation is. */

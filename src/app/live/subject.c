@@ -271,7 +271,7 @@ static void write_tie(struct be_buf *html, const struct survey *survey, const st
 {
   if (be_text_same(knot->tie, "none")) return;
   const char *address = be_tie_address(survey->arena, "/tie.svg", knot->tie);
-  if (!address || strlen(address) > BE_TIE_ADDRESS_MAX) return;
+  if (!address || !*address) return;
   be_buf_text(html, "<p class=\"picture\"><img loading=\"lazy\" src=\"");
   be_markup_text(html, address);
   be_buf_text(html, "\" alt=\"The ");
