@@ -11,7 +11,8 @@
  *   picture.h   how it is drawn
  *   files.c     its picture and its shape, as files
  *   asked.c     the command
- *   page.c      what pages show and keep */
+ *   page.c      what pages show
+ *   keep.c      how a tie told there comes into the book */
 #ifndef BE_APP_ANATOMY_H
 #define BE_APP_ANATOMY_H
 
@@ -134,6 +135,10 @@ enum be_status be_anatomy_files(const struct anatomy *anatomy, const struct be_a
 /* "/tie?tie=clinch%20turns%3D7" for the path "/tie"; null without memory, "" for a text so long
  * that the server would refuse its address. */
 const char *be_tie_address(struct be_arena *arena, const char *path, const char *text);
+/* be_tie_given of a text no longer than notation may be: what is told on a page keeps others
+ * waiting. */
+enum be_status be_tie_told(const char *text, struct be_arena *arena, struct be_tie *tie,
+                           struct be_err *err);
 enum be_status be_tie_doc(const char *text, struct be_arena *arena, struct be_doc **doc,
                           struct be_err *err);
 enum be_status be_tie_svg(const char *text, struct be_arena *arena, struct be_buf *svg,
@@ -148,8 +153,8 @@ struct be_tie_kept {
 /* The same with what fills the form of the page, where it is known. */
 const char *be_tie_address_of(struct be_arena *arena, const char *path,
                               const struct be_tie_kept *of);
-/* As a knot sheet of one row. BE_BAD_INPUT for a tie that cannot be read, and for a knot that has
- * another one. */
+/* keep.c: as a knot sheet of one row. BE_BAD_INPUT for a tie that cannot be read, and for a knot
+ * that has another one. */
 enum be_status be_tie_keep(const char *book_path, const struct be_tie_kept *kept,
                            struct be_err *err);
 

@@ -1,14 +1,11 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* What pages show of a tie that is told by words or text: the answer with its picture, which turns
- * where a script can; the lines for that script; and how a tie comes into the book. */
+ * where a script can, and the lines for that script. */
 #include "app/anatomy/anatomy.h"
 #include "app/survey/survey.h"
 #include "web/web.h"
 
-#include <stdio.h>
 #include <string.h>
-
-enum { SHEET_MAX = 256 * 1024, NAME_MAX_BYTES = 60 };
 
 /* Three bytes for each at most. */
 static char *put(char *to, const char *key, const char *text)
@@ -49,9 +46,8 @@ const char *be_tie_address_of(struct be_arena *arena, const char *path,
   return at && at - address >= BE_ADDRESS_MAX ? "" : address;
 }
 
-/* What is told of a tie on a page keeps others waiting: so it is as short as notation is. */
-static enum be_status read_told(const char *text, struct be_arena *arena, struct be_tie *tie,
-                                struct be_err *err)
+enum be_status be_tie_told(const char *text, struct be_arena *arena, struct be_tie *tie,
+                           struct be_err *err)
 {
   size_t size = strlen(text);
   if (size > BE_TIE_TEXT_MAX)
@@ -66,7 +62,7 @@ enum be_status be_tie_doc(const char *text, struct be_arena *arena, struct be_do
   struct be_tie tie;
   struct anatomy *anatomy = be_arena_alloc(arena, sizeof *anatomy);
   if (!anatomy) return be_no_memory(err);
-  enum be_status status = read_told(text, arena, &tie, err);
+  enum be_status status = be_tie_told(text, arena, &tie, err);
   if (status == BE_OK) status = be_anatomy_work(&tie, BE_LOOKED_USUAL, 0, 0, arena, anatomy, err);
   if (status != BE_OK) return status;
   anatomy->picture = be_tie_address(arena, "/tie.svg", text);
@@ -82,7 +78,7 @@ enum be_status be_tie_svg(const char *text, struct be_arena *arena, struct be_bu
   struct anatomy *anatomy = be_arena_alloc(arena, sizeof *anatomy);
   const struct looks looks = {.numbered = true, .width = 800, .how = BE_DRAWN_FILE, .number = 1};
   if (!anatomy) return be_no_memory(err);
-  enum be_status status = read_told(text, arena, &tie, err);
+  enum be_status status = be_tie_told(text, arena, &tie, err);
   if (status == BE_OK) status = be_anatomy_look(&tie, BE_LOOKED_USUAL, 0, 0, arena, anatomy, err);
   return status == BE_OK ? be_anatomy_picture(anatomy, &looks, svg, err) : status;
 }
@@ -122,7 +118,7 @@ enum be_status be_tie_lines(const char *text, struct be_arena *arena, struct be_
                             struct be_err *err)
 {
   struct be_tie tie;
-  enum be_status status = read_told(text, arena, &tie, err);
+  enum be_status status = be_tie_told(text, arena, &tie, err);
   if (status != BE_OK) return status;
   be_buf_format(out, "{\"format\":%d,\"name\":", BE_JSON_FORMAT);
   be_json_string(out, tie.name);
@@ -139,78 +135,4 @@ enum be_status be_tie_lines(const char *text, struct be_arena *arena, struct be_
   }
   be_buf_text(out, "]}\n");
   return be_buf_status(out, err);
-}
-
-/* ---- into the book ---- */
-
-static void cell(struct be_buf *sheet, const char *text, const char *after)
-{
-  be_buf_char(sheet, '"');
-  for (; text && *text; text++) {
-    if (*text == '"') be_buf_char(sheet, '"');
-    if (*text != '\r') be_buf_char(sheet, *text);
-  }
-  be_buf_format(sheet, "\"%s", after);
-}
-
-static enum be_status check_name(const char *what, const char *text, struct be_err *err)
-{
-  if (text && strlen(text) > NAME_MAX_BYTES)
-    return be_fail(err, BE_BAD_INPUT, "%s takes %d bytes at most", what, NAME_MAX_BYTES);
-  for (; text && *text; text++)
-    if ((unsigned char)*text < ' ')
-      return be_fail(err, BE_BAD_INPUT, "%s is on one line, without tabs", what);
-  return BE_OK;
-}
-
-static enum be_status enter(const char *book_path, const char *name, const struct be_buf *sheet,
-                            struct be_err *err)
-{
-  struct be_book *book = NULL;
-  struct be_entered entered;
-  const struct be_entering how = {0};
-  enum be_status status = be_book_open(book_path, true, &book, err);
-  if (status != BE_OK) return status;
-  struct be_arena *arena = be_arena_create();
-  if (!arena) status = be_no_memory(err);
-  else status = be_book_enter(book, name, sheet->data, sheet->size, &how, arena, &entered, err);
-  be_arena_free(arena);
-  be_book_close(book);
-  return status;
-}
-
-enum be_status be_tie_keep(const char *book_path, const struct be_tie_kept *kept,
-                           struct be_err *err)
-{
-  struct be_tie tie;
-  struct be_buf sheet;
-  char name[NAME_MAX_BYTES + 16], now[32];
-  if (!kept->knot || !*kept->knot) {
-    be_fail(err, BE_BAD_INPUT, "the form does not say whose tie it is");
-    be_fail_remedy(err, "type the name of the knot");
-    return BE_BAD_INPUT;
-  }
-  if (be_text_same(kept->knot, "none"))
-    return be_fail(err, BE_BAD_INPUT, "\"none\" is a line without a knot, which runs straight");
-  enum be_status status = check_name("the knot", kept->knot, err);
-  if (status == BE_OK) status = check_name("its version", kept->version, err);
-  if (status == BE_OK) status = check_name("its turns", kept->turns, err);
-  if (status != BE_OK) return status;
-  struct be_arena *arena = be_arena_create();
-  if (!arena) return be_no_memory(err);
-  status = read_told(kept->text, arena, &tie, err);
-  be_arena_free(arena);
-  if (status != BE_OK) return status;
-  be_now(now);
-  be_buf_init(&sheet, SHEET_MAX);
-  be_buf_format(&sheet, "# kept on the page, %s\nknot,version,turns,tie\n", now);
-  cell(&sheet, kept->knot, ",");
-  cell(&sheet, kept->version, ",");
-  cell(&sheet, kept->turns, ",");
-  cell(&sheet, kept->text, "\n");
-  snprintf(name, sizeof name, "%.60s-tie.csv", kept->knot);
-  status = be_buf_status(&sheet, err);
-  if (status == BE_OK) status = enter(book_path, name, &sheet, err);
-  be_buf_free(&sheet);
-  return status;
 }

@@ -2,26 +2,19 @@
 /* A pull taken at the bench goes into the book as anybody's would: as a pull sheet of one row that
  * names its trace. */
 #include "app/live/live.h"
+#include "app/typed.h"
 
 #include <stdio.h>
 #include <string.h>
 
 enum { SHEET_MAX = 64 * 1024 };
 
-static void cell(struct be_buf *sheet, const char *text, bool last)
-{
-  be_buf_char(sheet, '"');
-  for (; *text; text++) {
-    if (*text == '"') be_buf_char(sheet, '"');
-    be_buf_char(sheet, *text);
-  }
-  be_buf_text(sheet, last ? "\"\n" : "\",");
-}
-
 static void write_sheet(struct be_buf *sheet, const struct be_told *told)
 {
-  for (size_t i = 0; i < told->count; i++) cell(sheet, told->name[i], i + 1 == told->count);
-  for (size_t i = 0; i < told->count; i++) cell(sheet, told->value[i], i + 1 == told->count);
+  for (size_t i = 0; i < told->count; i++)
+    be_typed_cell(sheet, told->name[i], i + 1 == told->count ? "\n" : ",");
+  for (size_t i = 0; i < told->count; i++)
+    be_typed_cell(sheet, told->value[i], i + 1 == told->count ? "\n" : ",");
 }
 
 struct traced {
@@ -55,19 +48,10 @@ static enum be_status join(const struct be_told *specimen, const struct be_told 
 static enum be_status enter(const char *book_path, const char *name, const struct be_buf *sheet,
                             const struct be_buf *trace, int64_t corrects, struct be_err *err)
 {
-  struct be_book *book;
-  enum be_status status = be_book_open(book_path, true, &book, err);
-  if (status != BE_OK) return status;
-  struct be_arena *arena = be_arena_create();
-  struct be_entered entered;
   struct traced traced = {trace};
   const struct be_entering how = {
       .decimal = '.', .corrects = corrects, .fetch = fetch, .fetch_context = &traced};
-  if (!arena) status = be_fail(err, BE_NO_MEMORY, "no memory to enter the pull");
-  else status = be_book_enter(book, name, sheet->data, sheet->size, &how, arena, &entered, err);
-  be_arena_free(arena);
-  be_book_close(book);
-  return status;
+  return be_typed_enter(book_path, name, sheet, &how, NULL, err);
 }
 
 bool be_live_pulled(const char *book_path, const char *code)
@@ -104,8 +88,7 @@ enum be_status be_live_enter(const char *book_path, const struct be_told *specim
   struct be_buf sheet;
   be_buf_init(&sheet, SHEET_MAX);
   write_sheet(&sheet, &all);
-  status = be_buf_status(&sheet, err);
-  if (status == BE_OK) status = enter(book_path, name, &sheet, trace, 0, err);
+  status = enter(book_path, name, &sheet, trace, 0, err);
   be_buf_free(&sheet);
   return status;
 }
@@ -124,8 +107,7 @@ enum be_status be_live_correct(const char *book_path, const struct be_told *told
   be_buf_init(&sheet, SHEET_MAX);
   be_buf_format(&sheet, "# corrects result %lld\n", (long long)result);
   write_sheet(&sheet, &all);
-  status = be_buf_status(&sheet, err);
-  if (status == BE_OK) status = enter(book_path, name, &sheet, NULL, result, err);
+  status = enter(book_path, name, &sheet, NULL, result, err);
   be_buf_free(&sheet);
   return status;
 }

@@ -2,6 +2,7 @@
 /* A check weight logged on the page of the rig: a check weight sheet of one row, entered as
  * anybody's would be. */
 #include "app/rig/trust.h"
+#include "app/typed.h"
 
 #include <stdio.h>
 #include <string.h>
@@ -56,36 +57,6 @@ enum be_status be_rig_form(const struct survey *survey, const struct be_request 
 
 /* ---- what it sends ---- */
 
-static void cell(struct be_buf *sheet, const char *text, bool last)
-{
-  be_buf_char(sheet, '"');
-  for (; *text; text++) {
-    if (*text == '"') be_buf_char(sheet, '"');
-    be_buf_char(sheet, *text);
-  }
-  be_buf_text(sheet, last ? "\"\n" : "\",");
-}
-
-static enum be_status enter(const char *book_path, const char *name, const struct be_buf *sheet,
-                            struct be_err *err)
-{
-  struct be_book *book = NULL;
-  struct be_entered entered = {0};
-  struct be_arena *arena = be_arena_create();
-  if (!arena) return be_no_memory(err);
-  enum be_status status = be_book_open(book_path, true, &book, err);
-  if (status == BE_OK)
-    status = be_book_enter(book, name, sheet->data, sheet->size, &(const struct be_entering){0},
-                           arena, &entered, err);
-  if (status == BE_OK && entered.already) {
-    status = be_fail(err, BE_BAD_INPUT, "this very reading was logged before");
-    be_fail_remedy(err, "if it is another one, tell its time too");
-  }
-  be_book_close(book);
-  be_arena_free(arena);
-  return status;
-}
-
 enum be_status be_rig_post(const char *book_path, const struct be_request *request,
                            struct be_err *err)
 {
@@ -96,14 +67,17 @@ enum be_status be_rig_post(const char *book_path, const struct be_request *reque
   if (!bench || !bench[strspn(bench, " \t")])
     return be_fail(err, BE_BAD_INPUT, "the bench has no name");
   be_buf_init(&sheet, SHEET_MAX);
-  for (size_t i = 0; i < FIELDS; i++) cell(&sheet, fields[i].name, i + 1 == FIELDS);
-  for (size_t i = 0; i < FIELDS; i++) {
-    const char *value = be_request_form(request, fields[i].name);
-    cell(&sheet, value ? value : "", i + 1 == FIELDS);
-  }
+  for (size_t i = 0; i < FIELDS; i++)
+    be_typed_cell(&sheet, fields[i].name, i + 1 == FIELDS ? "\n" : ",");
+  for (size_t i = 0; i < FIELDS; i++)
+    be_typed_cell(&sheet, be_request_form(request, fields[i].name), i + 1 == FIELDS ? "\n" : ",");
   snprintf(name, sizeof name, "check weight %.20s.csv", date ? date : "");
-  enum be_status status = be_buf_status(&sheet, err);
-  if (status == BE_OK) status = enter(book_path, name, &sheet, err);
+  bool already = false;
+  enum be_status status = be_typed_enter(book_path, name, &sheet, NULL, &already, err);
   be_buf_free(&sheet);
+  if (status == BE_OK && already) {
+    status = be_fail(err, BE_BAD_INPUT, "this very reading was logged before");
+    be_fail_remedy(err, "if it is another one, tell its time too");
+  }
   return status;
 }
