@@ -22,18 +22,17 @@ static inline void to(struct shape *shape, double x, double y, double z)
   shape->at[shape->count++] = (struct be_point){x, y, z};
 }
 
-static inline struct be_curve drawn_through(struct shape *shape, double step,
-                                            struct be_arena *arena)
+static inline struct be_curve drawn_through(struct shape *shape, double step, struct be_arena *room)
 {
   struct be_curve way = {shape->at, shape->count, false}, curve;
-  assert_int_equal(be_curve_through(&way, step, arena, &curve, NULL), BE_OK);
+  assert_int_equal(be_curve_through(&way, step, room, &curve, NULL), BE_OK);
   return curve;
 }
 
 /* Half a turn about the axis of height. */
-static inline struct be_curve half_turned(const struct be_curve *curve, struct be_arena *arena)
+static inline struct be_curve half_turned(const struct be_curve *curve, struct be_arena *room)
 {
-  struct be_curve made = {be_arena_alloc(arena, curve->count * sizeof *made.points), curve->count,
+  struct be_curve made = {be_arena_alloc(room, curve->count * sizeof *made.points), curve->count,
                           curve->closed};
   for (size_t i = 0; i < curve->count; i++)
     made.points[i] =
@@ -44,13 +43,13 @@ static inline struct be_curve half_turned(const struct be_curve *curve, struct b
 /* Two half-knots one above the other, each of three half turns about a level axis; line B is line A
  * turned round the upright axis. A's ends are both at the left: the first below, the last above.
  * hands 1, -1: a reef knot; 1, 1: a granny. */
-static inline struct be_lines half_knots(int lower, int upper, struct be_arena *arena)
+static inline struct be_lines half_knots(int lower, int upper, struct be_arena *room)
 {
   enum { STEPS = 24 };
   const double wide = 3, radius = 0.6, apart = 3.5;
   struct be_lines lines = {2, {{0}}, {1, 1}};
   for (int b = 0; b < 2; b++) {
-    struct shape *shape = be_arena_alloc(arena, sizeof *shape);
+    struct shape *shape = be_arena_alloc(room, sizeof *shape);
     double side = b ? -1 : 1;
     to(shape, -9 * side, -2.5, 0);
     for (int half = 0; half < 2; half++) {
@@ -67,7 +66,7 @@ static inline struct be_lines half_knots(int lower, int upper, struct be_arena *
       if (half == 0) to(shape, 4.5 * side, apart / 2, 0);
     }
     to(shape, -9 * side, apart + 2.5, 0);
-    lines.line[b] = drawn_through(shape, 0.07, arena);
+    lines.line[b] = drawn_through(shape, 0.07, room);
   }
   return lines;
 }
@@ -75,11 +74,11 @@ static inline struct be_lines half_knots(int lower, int upper, struct be_arena *
 /* A barrel: from the left along (y, z) = (-0.5, 0) to the right, then back in `turns` turns and a
  * quarter round an axis through the origin, and out to the right through them. right: handedness.
  */
-static inline struct be_curve barrel(double turns, int hand, double start, struct be_arena *arena)
+static inline struct be_curve barrel(double turns, int hand, double start, struct be_arena *room)
 {
   enum { STEPS = 24 };
   const double radius = 1.6, pitch = 1.1, inner = 0.87;
-  struct shape *shape = be_arena_alloc(arena, sizeof *shape);
+  struct shape *shape = be_arena_alloc(room, sizeof *shape);
   double whole = turns + 0.25, right = start + pitch * whole;
   int steps = (int)(STEPS * whole);
   to(shape, -18, -0.5, 0);
@@ -92,23 +91,23 @@ static inline struct be_curve barrel(double turns, int hand, double start, struc
   double in = hand * inner; /* a quarter on from pi: below for the right hand */
   to(shape, start - 0.6, 0, -in * 1.2);
   for (double x = start + 0.2; x < right + 6; x += 0.7) to(shape, x, 0, -in);
-  return drawn_through(shape, 0.07, arena);
+  return drawn_through(shape, 0.07, room);
 }
 
 /* Two of them, each round the other's standing part too. */
-static inline struct be_lines barrel_bend(double turns, int hand, struct be_arena *arena)
+static inline struct be_lines barrel_bend(double turns, int hand, struct be_arena *room)
 {
   struct be_lines lines = {2, {{0}}, {1, 1}};
-  lines.line[0] = barrel(turns, hand, 1.5, arena);
-  lines.line[1] = half_turned(&lines.line[0], arena);
+  lines.line[0] = barrel(turns, hand, 1.5, room);
+  lines.line[1] = half_turned(&lines.line[0], room);
   return lines;
 }
 
 /* n half-turned overhands side by side: the torus curve of 2 and 2n + 1 turns, cut at its outside
  * and led away. */
-static inline struct be_curve multiple_overhand(int n, int hand, struct be_arena *arena)
+static inline struct be_curve multiple_overhand(int n, int hand, struct be_arena *room)
 {
-  struct shape *shape = be_arena_alloc(arena, sizeof *shape);
+  struct shape *shape = be_arena_alloc(room, sizeof *shape);
   int steps = 60 * (2 * n + 1);
   double ring = 0.6 * (2 * n + 1);
   to(shape, 2 * ring, -ring - 4, -5.5 * hand);
@@ -119,7 +118,7 @@ static inline struct be_curve multiple_overhand(int n, int hand, struct be_arena
   }
   to(shape, ring + 3, 2, 2.5 * hand);
   to(shape, 2 * ring, ring + 4, 5.5 * hand);
-  return drawn_through(shape, 0.07, arena);
+  return drawn_through(shape, 0.07, room);
 }
 
 #endif

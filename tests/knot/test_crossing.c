@@ -1,25 +1,10 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "arena.h"
 #include "knot/crossing/crossing.h"
 #include "knot/curve/vector.h"
 #include "test.h"
 
 #include <string.h>
-
-static struct be_arena *arena;
-
-static int start(void **state)
-{
-  (void)state;
-  arena = be_arena_create();
-  return arena ? 0 : -1;
-}
-
-static int end(void **state)
-{
-  (void)state;
-  be_arena_free(arena);
-  return 0;
-}
 
 static struct be_curve random_polygon(struct be_random *random, bool closed)
 {

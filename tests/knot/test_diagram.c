@@ -1,38 +1,9 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "codes.h"
 #include "knot/invariant/invariant.h"
 #include "test.h"
 
 #include <string.h>
-
-static struct be_arena *arena;
-
-static int start(void **state)
-{
-  (void)state;
-  arena = be_arena_create();
-  return arena ? 0 : -1;
-}
-
-static int end(void **state)
-{
-  (void)state;
-  be_arena_free(arena);
-  return 0;
-}
-
-static struct be_diagram dt(const char *text)
-{
-  struct be_diagram diagram;
-  assert_int_equal(be_dt_read(text, strlen(text), arena, &diagram, NULL), BE_OK);
-  return diagram;
-}
-
-static struct be_diagram gauss(const char *text)
-{
-  struct be_diagram diagram;
-  assert_int_equal(be_gauss_read(text, strlen(text), arena, &diagram, NULL), BE_OK);
-  return diagram;
-}
 
 typedef enum be_status reader(const char *text, size_t size, struct be_arena *arena,
                               struct be_diagram *diagram, struct be_err *err);

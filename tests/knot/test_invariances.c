@@ -1,26 +1,11 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* Sums over pairs of edges held to the plain way, and what should matter to no sum and no
  * invariant. */
+#include "arena.h"
 #include "knot/crossing/crossing.h"
 #include "knot/curve/vector.h"
 #include "knot/invariant/invariant.h"
 #include "test.h"
-
-static struct be_arena *arena;
-
-static int start(void **state)
-{
-  (void)state;
-  arena = be_arena_create();
-  return arena ? 0 : -1;
-}
-
-static int end(void **state)
-{
-  (void)state;
-  be_arena_free(arena);
-  return 0;
-}
 
 /* ---- curves ---- */
 

@@ -1,32 +1,10 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "codes.h"
 #include "fault/failing.h"
 #include "knot/crossing/crossing.h"
 #include "knot/invariant/invariant.h"
 #include "knot/layout/layout.h"
 #include "test.h"
-
-static struct be_arena *arena;
-
-static int start(void **state)
-{
-  (void)state;
-  arena = be_arena_create();
-  return arena ? 0 : -1;
-}
-
-static int end(void **state)
-{
-  (void)state;
-  be_arena_free(arena);
-  return 0;
-}
-
-static struct be_diagram gauss(const char *text)
-{
-  struct be_diagram diagram;
-  assert_int_equal(be_gauss_read(text, strlen(text), arena, &diagram, NULL), BE_OK);
-  return diagram;
-}
 
 static struct be_diagram prime(size_t i)
 {

@@ -1,24 +1,9 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "arena.h"
 #include "knot/knot.h"
 #include "test.h"
 
 #include <math.h>
-
-static struct be_arena *arena;
-
-static int start(void **state)
-{
-  (void)state;
-  arena = be_arena_create();
-  return arena ? 0 : -1;
-}
-
-static int end(void **state)
-{
-  (void)state;
-  be_arena_free(arena);
-  return 0;
-}
 
 /* Closed far away, above or below: its ends run outwards in the page, then up or down. */
 static struct be_curve closed(const struct be_curve *open, double height)

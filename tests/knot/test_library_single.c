@@ -2,24 +2,9 @@
 /* Ties of one line: what the line is when its end is lifted towards the reader and led far outside
  * to its beginning, how often the drawing crosses itself, and how often the line goes round a ring.
  * Both hands are mirror images. */
+#include "arena.h"
 #include "knot/knot.h"
 #include "test.h"
-
-static struct be_arena *arena;
-
-static int start(void **state)
-{
-  (void)state;
-  arena = be_arena_create();
-  return arena ? 0 : -1;
-}
-
-static int end(void **state)
-{
-  (void)state;
-  be_arena_free(arena);
-  return 0;
-}
 
 enum { ANY = -1 };
 

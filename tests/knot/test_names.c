@@ -1,4 +1,5 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "arena.h"
 #include "knot/invariant/invariant.h"
 #include "test.h"
 
@@ -75,22 +76,6 @@ static const struct {
     {"8_18", "-1 5 -10 13 -10 5 -1", 45, 0},
     {"8_19", "1 -1 0 1 0 -1 1", 3, 6},
 };
-
-static struct be_arena *arena;
-
-static int start(void **state)
-{
-  (void)state;
-  arena = be_arena_create();
-  return arena ? 0 : -1;
-}
-
-static int end(void **state)
-{
-  (void)state;
-  be_arena_free(arena);
-  return 0;
-}
 
 static struct be_diagram drawn_of(const struct be_prime *prime)
 {

@@ -1,24 +1,9 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "arena.h"
 #include "fault/failing.h"
 #include "knot/curve/vector.h"
 #include "knot/measure/measure.h"
 #include "shapes.h"
-
-static struct be_arena *arena;
-
-static int start(void **state)
-{
-  (void)state;
-  arena = be_arena_create();
-  return arena ? 0 : -1;
-}
-
-static int end(void **state)
-{
-  (void)state;
-  be_arena_free(arena);
-  return 0;
-}
 
 static struct be_curve straight(struct be_point from, struct be_point to, size_t edges)
 {

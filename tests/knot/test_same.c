@@ -1,37 +1,8 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "codes.h"
 #include "fault/failing.h"
 #include "knot/measure/measure.h"
 #include "shapes.h"
-
-static struct be_arena *arena;
-
-static int start(void **state)
-{
-  (void)state;
-  arena = be_arena_create();
-  return arena ? 0 : -1;
-}
-
-static int end(void **state)
-{
-  (void)state;
-  be_arena_free(arena);
-  return 0;
-}
-
-static struct be_diagram gauss(const char *code)
-{
-  struct be_diagram diagram;
-  assert_int_equal(be_gauss_read(code, strlen(code), arena, &diagram, NULL), BE_OK);
-  return diagram;
-}
-
-static struct be_diagram dt(const char *code)
-{
-  struct be_diagram diagram;
-  assert_int_equal(be_dt_read(code, strlen(code), arena, &diagram, NULL), BE_OK);
-  return diagram;
-}
 
 static struct be_canonical code_of(const struct be_diagram *diagram, const struct be_marks *marks)
 {

@@ -1,4 +1,5 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "arena.h"
 #include "knot/curve/vector.h"
 #include "knot/solid/solid.h"
 #include "test.h"
@@ -6,22 +7,6 @@
 #include <jansson.h>
 
 static const double pi = 3.14159265358979323846;
-static struct be_arena *arena;
-
-static int start(void **state)
-{
-  (void)state;
-  arena = be_arena_create();
-  return arena ? 0 : -1;
-}
-
-static int end(void **state)
-{
-  (void)state;
-  be_arena_free(arena);
-  return 0;
-}
-
 static struct be_curve curve_of(size_t count, bool closed, struct be_point (*at)(double))
 {
   struct be_curve curve = {be_arena_alloc(arena, count * sizeof *curve.points), count, closed};

@@ -1,24 +1,9 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* The notation, and the lines that are built from it. The library: test_tie_library.c. */
+#include "arena.h"
 #include "fault/failing.h"
 #include "knot/knot.h"
 #include "test.h"
-
-static struct be_arena *arena;
-
-static int start(void **state)
-{
-  (void)state;
-  arena = be_arena_create();
-  return arena ? 0 : -1;
-}
-
-static int end(void **state)
-{
-  (void)state;
-  be_arena_free(arena);
-  return 0;
-}
 
 static struct be_tie read_with(const char *text, const char *settings)
 {

@@ -1,23 +1,8 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* Every error of the notation, with its line and column. */
+#include "arena.h"
 #include "knot/knot.h"
 #include "test.h"
-
-static struct be_arena *arena;
-
-static int start(void **state)
-{
-  (void)state;
-  arena = be_arena_create();
-  return arena ? 0 : -1;
-}
-
-static int end(void **state)
-{
-  (void)state;
-  be_arena_free(arena);
-  return 0;
-}
 
 struct fault {
   const char *text, *words;

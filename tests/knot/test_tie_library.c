@@ -1,24 +1,9 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* Ties of the library: seated at all their settings, found by name, and, closed far outside, what
  * they are by the mathematics of torus knots and sums. */
+#include "arena.h"
 #include "knot/knot.h"
 #include "test.h"
-
-static struct be_arena *arena;
-
-static int start(void **state)
-{
-  (void)state;
-  arena = be_arena_create();
-  return arena ? 0 : -1;
-}
-
-static int end(void **state)
-{
-  (void)state;
-  be_arena_free(arena);
-  return 0;
-}
 
 static struct be_tie named(const char *words)
 {

@@ -1,24 +1,9 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "arena.h"
 #include "fault/failing.h"
 #include "knot/curve/vector.h"
 #include "knot/measure/measure.h"
 #include "shapes.h"
-
-static struct be_arena *arena;
-
-static int start(void **state)
-{
-  (void)state;
-  arena = be_arena_create();
-  return arena ? 0 : -1;
-}
-
-static int end(void **state)
-{
-  (void)state;
-  be_arena_free(arena);
-  return 0;
-}
 
 /* An axis of constant bend, 0: straight, and a helix of so many turns about it. */
 static struct be_lines helix(double turns, int hand, double bend, double radius, double pitch)
