@@ -7,8 +7,8 @@
 
 enum { PRIMES = 249 };
 
-/* |Alexander polynomial| at -1 and, without factors of 2, at -2: as tabulated with KymoKnot
- * (Tubiana and others, Eur. Phys. J. E 41, 72, 2018), in the table's order. It alone has the
+/* |Alexander polynomial| at -1 and, without factors of 2, at -2: as tabulated by
+ * Tubiana and others (Eur. Phys. J. E 41, 72, 2018), in the table's order. It alone has the
  * numbers of 10_83 and 10_86 the other way round; here they are as in the other two sources. */
 /* clang-format off */
 static const struct {
