@@ -67,7 +67,9 @@ async function keep(page, knot) {
 }
 
 async function by_mouse(page) {
-  await page.goto(`${site}/tie`);
+  await page.goto(`${site}/knots`);
+  await made(page);
+  await page.getByRole('link', { name: 'draw or write another' }).click();
   await draw(page);
   const text = await area(page).inputValue();
   check('what was drawn is written', text.includes(RUNS) && /pulled A first, B first/.test(text), text);

@@ -3,6 +3,8 @@
 
 enum be_status be_knots_page(struct visit *visit, struct be_doc **out, struct be_err *err)
 {
+  be_buf_text(&visit->html, "<p class=\"note\">How knots run: <a href=\"/ties\">the ties that the "
+                            "program knows</a>; <a href=\"/tie\">draw or write another</a>.</p>\n");
   return be_knots_doc(&visit->survey, out, err);
 }
 

@@ -10,6 +10,7 @@ const char *const be_tie_takes[] = {"do", "knot", "version", "turns", "tie", NUL
 
 enum be_status be_ties_page(struct visit *visit, struct be_doc **out, struct be_err *err)
 {
+  be_buf_text(&visit->html, "<p class=\"note\"><a href=\"/tie\">Draw or write another</a>.</p>\n");
   return be_ties_doc(visit->arena, out, err);
 }
 
