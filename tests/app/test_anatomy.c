@@ -48,6 +48,16 @@ static void barrel_form_is_the_same_knot_of_the_other_hand(void **state)
   }
 }
 
+static void a_lead_over_the_drawing_is_told(void **state)
+{
+  (void)state;
+  const char *json = one_of("bowline");
+  in_json(json, "by the way out that is told below");
+  in_json(json, "another way out may make another knot");
+  json = one_of("overhand");
+  assert_null(strstr(json, "way out"));
+}
+
 static void closures_tell_reef_from_granny(void **state)
 {
   (void)state;
@@ -276,6 +286,7 @@ int main(void)
   const struct CMUnitTest tests[] = {
       cmocka_unit_test(overhands_of_n_turns_are_torus_knots),
       cmocka_unit_test(barrel_form_is_the_same_knot_of_the_other_hand),
+      cmocka_unit_test(a_lead_over_the_drawing_is_told),
       cmocka_unit_test(closures_tell_reef_from_granny),
       cmocka_unit_test(the_counts_of_a_bend_follow_its_pulled_ends),
       cmocka_unit_test(codes_are_read_and_written),

@@ -89,6 +89,19 @@ static bool is_repeated(const struct anatomy *anatomy, size_t i)
   return anatomy->closing[i].rule == BE_CLOSE_EACH_UNDER && anatomy->closing[i].closed.outside == 0;
 }
 
+static void say_rule(struct be_doc *doc, const struct closing *closing)
+{
+  const struct be_closure_rule *rule = &be_closures[closing->rule];
+  size_t led = closing->closed.led;
+  if (led == 0) be_doc_note(doc, "Closure \"%s\": %s.", rule->name, rule->words);
+  else
+    be_doc_note(
+        doc,
+        "Closure \"%s\": %s. On their way out ends pass what is drawn, %zu time%s, at their "
+        "own height: another way out may make another knot.",
+        rule->name, rule->words, led, led == 1 ? "" : "s");
+}
+
 void be_say_closings(struct be_doc *doc, const struct anatomy *anatomy)
 {
   static const struct be_column columns[] = {
@@ -118,9 +131,7 @@ void be_say_closings(struct be_doc *doc, const struct anatomy *anatomy)
         closing_row(table, anatomy, closing, 1 + at);
   }
   for (size_t i = 0; i < anatomy->closings; i++)
-    if (!is_repeated(anatomy, i))
-      be_doc_note(doc, "Closure \"%s\": %s.", be_closures[anatomy->closing[i].rule].name,
-                  be_closures[anatomy->closing[i].rule].words);
+    if (!is_repeated(anatomy, i)) say_rule(doc, &anatomy->closing[i]);
   be_doc_note(doc, "An open line is no knot to topology until its ends are joined, and what it is "
                    "then depends on how. Names are those of the table of primes to ten crossings, "
                    "and of sums of them, that have this Alexander polynomial and signature: it is "

@@ -13,6 +13,12 @@ static const char *lines_words(const struct anatomy *anatomy)
                   : numbers[lines];
 }
 
+/* An end that lies inside the drawing can be led out over it or under it. */
+static const char *by_way(const struct closing *closing)
+{
+  return closing->closed.led ? ", by the way out that is told below" : "";
+}
+
 /* "closed on itself far away it is consistent with 3_1, trefoil" */
 static void say_consistent(struct be_doc *doc, const struct anatomy *anatomy)
 {
@@ -20,8 +26,8 @@ static void say_consistent(struct be_doc *doc, const struct anatomy *anatomy)
   size_t strands = closing->diagram.strands;
   if (!anatomy->closings) return;
   if (strands == 1) {
-    be_doc_sentence(doc, "With its ends joined far away it is consistent with %s.",
-                    be_part_words(anatomy, &closing->part[0]));
+    be_doc_sentence(doc, "With its ends joined far away it is consistent with %s%s.",
+                    be_part_words(anatomy, &closing->part[0]), by_way(closing));
     return;
   }
   const char *words = "", *before = "";
@@ -33,7 +39,8 @@ static void say_consistent(struct be_doc *doc, const struct anatomy *anatomy)
                         anatomy->tie.letter[line], be_part_words(anatomy, &closing->part[1 + i]));
     before = "; ";
   }
-  be_doc_sentence(doc, "With the ends of each line joined far away, %s.", words ? words : "?");
+  be_doc_sentence(doc, "With the ends of each line joined far away, %s%s.", words ? words : "?",
+                  by_way(closing));
 }
 
 static void say_answer(struct be_doc *doc, const struct anatomy *anatomy)
