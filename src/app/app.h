@@ -157,10 +157,15 @@ struct be_anatomy {
 enum be_status be_app_anatomy(const struct be_anatomy *asked, struct be_doc **doc,
                               struct be_err *err);
 
-/* Writes the report, one file of HTML with everything inside. BE_WRONG_USE when
- * it would replace the book or a file that is no report. */
-enum be_status be_app_publish(const char *book_path, const char *report_path,
-                              const struct be_answering *how, struct be_err *err);
+/* What is asked of `publish`; a null path is not wanted. */
+struct be_publishing {
+  const char *report_path; /* one file of HTML with everything inside */
+};
+/* *doc says what was written. BE_WRONG_USE when a file would replace the book, or what is not
+ * ours. */
+enum be_status be_app_publish(const char *book_path, const struct be_publishing *asked,
+                              const struct be_answering *how, struct be_doc **doc,
+                              struct be_err *err);
 
 /* BE_NO when something in the book is no longer right; err and *doc then both
  * say what. */

@@ -65,9 +65,12 @@ static int demo(const char *book, const char *report, uint16_t port, bool once)
   if (!exits) exits = show(book, &how);
   if (exits) return exits;
   if (report) {
+    const struct be_publishing asked = {.report_path = report};
+    struct be_doc *doc = NULL;
     progress_begin();
-    if (be_app_publish(book, report, &how, &err) != BE_OK) return print_error("demo", &err);
+    if (be_app_publish(book, &asked, &how, &doc, &err) != BE_OK) return print_error("demo", &err);
     progress_end();
+    be_doc_free(doc);
     printf("\nThe report is %s\n", report);
   }
   return once ? 0 : serve(book, port, &how);

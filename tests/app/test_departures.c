@@ -325,8 +325,10 @@ static void every_report_has_them_once(void **state)
   struct be_buf page;
   test_path(path, "departures-report.html");
   be_file_remove(path, NULL);
-  assert_int_equal(
-      be_app_publish(book.path, path, &(const struct be_answering){.resamples = 50}, NULL), BE_OK);
+  assert_int_equal(be_app_publish(book.path, &(const struct be_publishing){.report_path = path},
+                                  &(const struct be_answering){.resamples = 50}, &doc, NULL),
+                   BE_OK);
+  be_doc_free(doc);
   be_buf_init(&page, 64 * 1024 * 1024);
   assert_int_equal(be_file_read(path, &page, NULL), BE_OK);
   assert_true(count_told(page.data, words) == 1);

@@ -163,7 +163,7 @@ static void what_is_not_ours_is_not_written_over(void **state)
   be_file_remove(path, NULL);
   test_write(rules, "trial,rule,value\nspring,seed,3\n");
   asked.sheet_path = path;
-  told_off(&book, &asked, "it is not what would be written");
+  told_off(&book, &asked, "it is no sheet of this trial");
   assert_false(be_file_exists(path));
   be_file_remove(rules, NULL);
   planned(&book, &asked);
@@ -171,7 +171,7 @@ static void what_is_not_ours_is_not_written_over(void **state)
   planned(&book, &asked); /* over its own */
   trial_close(&book);
   asked.trial = "winter";
-  told_off(&book, &asked, "it is not what would be written"); /* another trial's */
+  told_off(&book, &asked, "it is no sheet of this trial"); /* another trial's */
   asked = usual;
   asked.sheet_path = book.path;
   told_off(&book, &asked, "over the book");
@@ -179,7 +179,7 @@ static void what_is_not_ours_is_not_written_over(void **state)
   asked.labels_path = book.path;
   told_off(&book, &asked, "over the book");
   asked.labels_path = path;
-  told_off(&book, &asked, "it is not what would be written");
+  told_off(&book, &asked, "it is no sheet of labels");
   asked.sheet_path = asked.labels_path = "/nowhere/at all.csv";
   told_off(&book, &asked, "cannot be the same file");
 }

@@ -178,7 +178,8 @@ for level in 0.49 0.99991 0.9999999999999999 1 many; do
   check "no level $level" exits 2 "$bitterend" strength "$book" --level $level
 done
 check "and what it may be" says "a number from 0.5 to 0.9999"
-check "publish takes no edition" exits 2 "$bitterend" publish "$book" --json
+check "publish says what it wrote" exits 0 "$bitterend" publish "$book" --report "$work/report.html" --json
+check "to a program as well" says '"document":"publish"'
 check "serve takes no edition" exits 2 "$bitterend" serve "$work/none.book" --csv
 check "check takes no unit" exits 2 "$bitterend" check "$book" --unit lb
 check "check takes no seed" exits 2 "$bitterend" check "$book" --seed 7
@@ -319,7 +320,7 @@ all_there() {
 check "are there" all_there
 check "points are a tie again" exits 0 "$bitterend" anatomy "$work/t.txt"
 check "a picture over a file that is none" exits 2 "$bitterend" anatomy clinch --svg "$work/notes.html"
-check "is refused by name" says "notes.html: the file exists, and it is none that this would write"
+check "is refused by name" says "notes.html: the file exists, and it is no picture of this program"
 check "no such tie" exits 2 "$bitterend" anatomy clynch
 check "is told the nearest" says "near to it: clinch"
 check "a setting out of its range" exits 3 "$bitterend" anatomy clinch turns=99

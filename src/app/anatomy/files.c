@@ -3,6 +3,7 @@
 #include "app/anatomy/anatomy.h"
 #include "app/anatomy/picture.h"
 #include "app/survey/survey.h"
+#include "app/written.h"
 
 #include <string.h>
 
@@ -10,7 +11,14 @@
 static const uint32_t tones[] = {0x2273A8, 0x8A5A00, 0x46184F}, metal = 0x5B6166;
 static const double unit_m = 0.001; /* a diameter of the first line */
 
-enum { SHAPE_MAX = 256 * 1024 * 1024, START = 8, SIDES = 16, PNG_WIDTH = 1200, SVG_WIDTH = 640 };
+static const struct be_ours svg_picture = {.what = "picture", .begins = "<svg"},
+                            png_picture = {.what = "picture", .begins = "\x89PNG"},
+                            pdf_picture = {.what = "picture", .begins = "%PDF"},
+                            stl_shape = {.what = "shape", .begins = "STL mm"},
+                            glb_shape = {.what = "shape", .begins = "glTF"},
+                            point_table = {.what = "table of points", .begins = "# points"};
+
+enum { SHAPE_MAX = 256 * 1024 * 1024, SIDES = 16, PNG_WIDTH = 1200, SVG_WIDTH = 640 };
 
 enum be_status be_anatomy_picture(const struct anatomy *anatomy, const struct looks *looks,
                                   struct be_buf *svg, struct be_err *err)
@@ -34,29 +42,6 @@ enum be_status be_anatomy_picture(const struct anatomy *anatomy, const struct lo
   return be_anatomy_svg(&tie->lines, &seen->view, &wanted, svg, err);
 }
 
-/* A file of ours is told by how it begins; a table of points by its remark. */
-static enum be_status may_write(const char *path, const char *begins, struct be_err *err)
-{
-  char start[START + 1] = "";
-  size_t got = 0;
-  if (!be_file_exists(path)) return BE_OK;
-  enum be_status status = be_file_start(path, start, START, &got, err);
-  if (status == BE_OK && got && strncmp(start, begins, strlen(begins)) != 0) {
-    status = be_fail(err, BE_WRONG_USE, "the file exists, and it is none that this would write");
-    be_fail_remedy(err, "give another name, or move the file away");
-  }
-  if (status != BE_OK) be_fail_at(err, path, 0, 0);
-  return status;
-}
-
-static enum be_status write_file(const char *path, const char *begins, const struct be_buf *bytes,
-                                 struct be_err *err)
-{
-  enum be_status status = be_buf_status(bytes, err);
-  if (status == BE_OK) status = may_write(path, begins, err);
-  return status == BE_OK ? be_file_write(path, bytes->data, bytes->size, err) : status;
-}
-
 static enum be_status write_picture(const struct anatomy *anatomy, const struct be_anatomy *asked,
                                     const char *path, char kind, struct be_err *err)
 {
@@ -71,12 +56,12 @@ static enum be_status write_picture(const struct anatomy *anatomy, const struct 
   be_buf_init(&svg, SHAPE_MAX);
   be_buf_init(&bytes, SHAPE_MAX);
   enum be_status status = be_anatomy_picture(anatomy, &looks, &svg, err);
-  if (status == BE_OK && kind == 's') status = write_file(path, "<svg", &svg, err);
+  if (status == BE_OK && kind == 's') status = be_write_ours(path, &svg_picture, &svg, err);
   if (status == BE_OK && kind == 'n') status = be_png(svg.data, svg.size, width, &bytes, err);
-  if (status == BE_OK && kind == 'n') status = write_file(path, "\x89PNG", &bytes, err);
+  if (status == BE_OK && kind == 'n') status = be_write_ours(path, &png_picture, &bytes, err);
   if (status == BE_OK && kind == 'p')
     status = be_pdf(svg.data, svg.size, width, anatomy->full, &bytes, err);
-  if (status == BE_OK && kind == 'p') status = write_file(path, "%PDF", &bytes, err);
+  if (status == BE_OK && kind == 'p') status = be_write_ours(path, &pdf_picture, &bytes, err);
   be_buf_free(&svg);
   be_buf_free(&bytes);
   return status;
@@ -97,11 +82,11 @@ static enum be_status write_shape(const struct anatomy *anatomy, const char *stl
   be_buf_init(&bytes, SHAPE_MAX);
   enum be_status status = be_solid_make(&anatomy->tie.lines, SIDES, anatomy->arena, &solid, err);
   if (status == BE_OK && stl) be_solid_stl(&solid, anatomy->full, 1, &bytes);
-  if (status == BE_OK && stl) status = write_file(stl, "STL mm", &bytes, err);
+  if (status == BE_OK && stl) status = be_write_ours(stl, &stl_shape, &bytes, err);
   be_buf_free(&bytes);
   be_buf_init(&bytes, SHAPE_MAX);
   if (status == BE_OK && glb) status = be_solid_gltf(&solid, names, colours, unit_m, &bytes, err);
-  if (status == BE_OK && glb) status = write_file(glb, "glTF", &bytes, err);
+  if (status == BE_OK && glb) status = be_write_ours(glb, &glb_shape, &bytes, err);
   be_buf_free(&bytes);
   return status;
 }
@@ -114,7 +99,7 @@ static enum be_status write_points(const struct anatomy *anatomy, const char *pa
   be_buf_init(&text, SHAPE_MAX);
   be_buf_format(&text, "# points of the %s\n", anatomy->full);
   be_points_write(&anatomy->tie.lines, &text);
-  enum be_status status = write_file(path, "# points", &text, err);
+  enum be_status status = be_write_ours(path, &point_table, &text, err);
   be_buf_free(&text);
   return status;
 }

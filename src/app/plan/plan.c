@@ -4,12 +4,13 @@
  * stopped between the two gives the same command once more. */
 #include "app/plan/plan.h"
 
+#include "app/written.h"
 #include "assets/assets.h"
 
 #include <stdio.h>
 #include <string.h>
 
-enum { SHEET_MAX = 16 * 1024 * 1024, PAPER_MAX = 64 * 1024 * 1024, START = 4096 };
+enum { SHEET_MAX = 16 * 1024 * 1024, PAPER_MAX = 64 * 1024 * 1024 };
 
 struct planning {
   const struct survey *survey;
@@ -23,37 +24,13 @@ struct planning {
 
 /* ---- what may be written over ---- */
 
-/* A sheet of ours starts with its mark; a page of ours has two marks near its start. */
-static bool is_ours(const char *start, const char *mark, const char *also)
-{
-  if (also) return strstr(start, mark) && strstr(start, also);
-  return strncmp(start, mark, strlen(mark)) == 0;
-}
-
-static enum be_status may_write(const struct planning *plan, const char *path, const char *mark,
-                                const char *also, struct be_err *err)
-{
-  char start[START + 1];
-  size_t got = 0;
-  const char *beside = be_arena_format(plan->survey->arena, "%s.part", path);
-  if (!beside || !mark) return be_no_memory(err);
-  enum be_status status = BE_OK;
-  if (be_file_same(plan->book_path, path) || be_file_same(plan->book_path, beside))
-    status = be_fail(err, BE_WRONG_USE, "this would be written over the book");
-  else if (be_file_exists(path)) {
-    status = be_file_start(path, start, START, &got, err);
-    start[got] = '\0';
-    if (status != BE_OK || (got && !is_ours(start, mark, also)))
-      status = be_fail(err, BE_WRONG_USE, "the file exists, and it is not what would be written");
-  }
-  if (status == BE_OK) return BE_OK;
-  be_fail_at(err, path, 0, 0);
-  be_fail_remedy(err, "give another name, or move the file away");
-  return status;
-}
-
 static enum be_status look_at_paths(struct planning *plan, struct be_err *err)
 {
+  const struct be_ours labels = {
+      .what = "sheet of labels",
+      .holds = {"<title>Labels of ", "<meta name=\"generator\" content=\"bitterend"},
+      .spared = plan->book_path,
+      .spared_what = "book"};
   const struct be_planning *asked = plan->asked;
   enum be_status status = BE_OK;
   if (asked->sheet_path) {
@@ -63,12 +40,15 @@ static enum be_status look_at_paths(struct planning *plan, struct be_err *err)
         be_arena_format(plan->survey->arena, "%.*s-rules.csv", (int)length, asked->sheet_path);
     if (!plan->rules_path) return be_no_memory(err);
     const char *mark = be_sheet_mark(plan->survey, &plan->proposal.trial);
-    status = may_write(plan, asked->sheet_path, mark, NULL, err);
-    if (status == BE_OK) status = may_write(plan, plan->rules_path, mark, NULL, err);
+    const struct be_ours sheet = {.what = "sheet of this trial",
+                                  .begins = mark,
+                                  .spared = plan->book_path,
+                                  .spared_what = "book"};
+    status = mark ? be_may_write(asked->sheet_path, &sheet, err) : be_no_memory(err);
+    if (status == BE_OK) status = be_may_write(plan->rules_path, &sheet, err);
   }
   if (status == BE_OK && asked->labels_path)
-    status = may_write(plan, asked->labels_path, "<title>Labels of ",
-                       "<meta name=\"generator\" content=\"bitterend", err);
+    status = be_may_write(asked->labels_path, &labels, err);
   if (status != BE_OK || !asked->labels_path || !asked->sheet_path) return status;
   if (strcmp(asked->labels_path, asked->sheet_path) == 0 ||
       strcmp(asked->labels_path, plan->rules_path) == 0)

@@ -1,0 +1,59 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "app/written.h"
+
+#include <stdio.h>
+#include <string.h>
+
+enum { START = 4096, PATH_MAX_BYTES = 1 << 16 };
+
+static bool is_ours(const char *start, const struct be_ours *ours)
+{
+  if (ours->begins && strncmp(start, ours->begins, strlen(ours->begins)) != 0) return false;
+  for (size_t i = 0; i < 2; i++)
+    if (ours->holds[i] && !strstr(start, ours->holds[i])) return false;
+  return true;
+}
+
+/* A file is written beside its place first, under a name that may be the spared one's too. */
+static enum be_status is_spared(const char *path, const char *spared, bool *is, struct be_err *err)
+{
+  struct be_buf beside;
+  be_buf_init(&beside, PATH_MAX_BYTES);
+  be_buf_format(&beside, "%s.part", path);
+  enum be_status status = be_buf_status(&beside, err);
+  if (status == BE_OK) *is = be_file_same(spared, path) || be_file_same(spared, beside.data);
+  be_buf_free(&beside);
+  return status;
+}
+
+enum be_status be_may_write(const char *path, const struct be_ours *ours, struct be_err *err)
+{
+  char start[START + 1];
+  size_t got = 0;
+  bool spared = false;
+  enum be_status status = ours->spared ? is_spared(path, ours->spared, &spared, err) : BE_OK;
+  if (status == BE_OK && spared)
+    status = be_fail(err, BE_WRONG_USE, "the %s would be written over the %s", ours->what,
+                     ours->spared_what);
+  else if (status == BE_OK && be_file_exists(path)) {
+    status = be_file_start(path, start, START, &got, err);
+    start[got] = '\0';
+    if (status != BE_OK || (got && !is_ours(start, ours)))
+      status = be_fail(err, BE_WRONG_USE, "the file exists, and it is no %s of this program",
+                       ours->what);
+  }
+  if (status != BE_WRONG_USE) return status;
+  be_fail_at(err, path, 0, 0);
+  if (ours->option)
+    be_fail_remedy(err, "give another name with %s, or move the file away", ours->option);
+  else be_fail_remedy(err, "give another name, or move the file away");
+  return status;
+}
+
+enum be_status be_write_ours(const char *path, const struct be_ours *ours,
+                             const struct be_buf *bytes, struct be_err *err)
+{
+  enum be_status status = be_buf_status(bytes, err);
+  if (status == BE_OK) status = be_may_write(path, ours, err);
+  return status == BE_OK ? be_file_write(path, bytes->data, bytes->size, err) : status;
+}
