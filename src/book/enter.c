@@ -144,6 +144,10 @@ static enum be_status enter_sheet(struct entering *in, const char *rules, const 
   bool already = false;
   in->entered->kind = be_sheet_kind_word(in->fields.kind);
   in->entered->rows = in->sheet.rows;
+  size_t passed = in->fields.passed_over;
+  if (passed)
+    be_note_here(in, 0, "%zu row%s passed over, as the rules say", passed,
+                 passed == 1 ? " was" : "s were");
   enum be_status status =
       be_file_add(in->book, in->name, in->entered->kind, bytes, size, &in->file, &already, err);
   if (status == BE_OK && in->how->save_as && rules)

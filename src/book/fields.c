@@ -167,13 +167,11 @@ static const struct be_unit *unit_of(enum field field, const char *text)
 
 /* ---- finding ---- */
 
-enum { RULE_MOST = 255 }; /* bytes */
-
 /* The rules are gone through twice: what they name helps to tell the kind of
  * the sheet, and the kind tells what their names mean ("line" in a pull sheet
  * is line A). */
 struct finding {
-  const struct sheet *sheet;
+  struct sheet *sheet;
   struct fields *fields;
   struct be_arena *arena;
   bool kind_known;
@@ -218,88 +216,83 @@ static int find_column(const struct sheet *sheet, const char *name)
   return -1;
 }
 
-static enum be_status bad_rule(const char *rule, const char *why, struct be_err *err)
-{
-  be_fail(err, BE_WRONG_USE, "the mapping rule \"%s\" %s", rule, why);
-  return be_fail_remedy(err, "rules are \"FIELD = COLUMN\", \"FIELD := VALUE\" or "
-                             "\"ignore = COLUMN\"; docs/formats.md lists the fields");
-}
-
 static enum be_status missed(struct finding *in, const char *rule, struct be_err *err)
 {
   in->fields->rule_missed = true;
-  return bad_rule(rule, "names a column that the sheet does not have", err);
+  return be_rule_bad(rule, "names a column that the sheet does not have", err);
 }
 
-static enum be_status apply_rule(struct finding *in, char *rule, struct be_err *err)
+/* A rule that names a column of the sheet and no field. */
+static enum be_status apply_to_column(struct finding *in, const struct mapping_rule *rule,
+                                      struct be_err *err)
 {
-  char whole[RULE_MOST + 1];
-  snprintf(whole, sizeof whole, "%s", rule);
-  char *equals = strchr(rule, '=');
-  if (!equals) return bad_rule(whole, "has no \"=\"", err);
-  bool constant = equals > rule && equals[-1] == ':';
-  char *value = equals + 1 + strspn(equals + 1, " \t");
-  char *end = constant ? equals - 1 : equals;
-  while (end > rule && (end[-1] == ' ' || end[-1] == '\t')) end--;
-  *end = '\0';
-  rule += strspn(rule, " \t");
-  if (be_text_same(rule, "ignore")) {
-    int column = find_column(in->sheet, value);
-    if (column < 0) return missed(in, whole, err);
-    in->taken[column] = true;
-    return BE_OK;
-  }
+  bool ignores = rule->kind == MAPPING_IGNORE;
+  int column = find_column(in->sheet, ignores ? rule->value : rule->word);
+  if (column < 0) return missed(in, rule->whole, err);
+  if (ignores) in->taken[column] = true;
+  else if (in->kind_known)
+    in->fields->passed_over += be_rows_pass_over(in->sheet, (size_t)column, rule->value);
+  return BE_OK;
+}
+
+static enum be_status take_column(struct finding *in, const struct mapping_rule *rule,
+                                  const struct head *head, enum field field, struct be_err *err)
+{
+  int column = find_column(in->sheet, rule->value);
+  if (column < 0) return missed(in, rule->whole, err);
+  in->taken[column] = true;
+  if (!in->kind_known) return BE_OK;
+  struct head theirs;
+  split_head(rule->value, &theirs);
+  const char *unit = *head->unit ? head->unit : theirs.unit;
+  int before = in->fields->column[field];
+  if (before >= 0 && before != column) in->taken[before] = false;
+  in->fields->column[field] = column;
+  in->fields->unit[field] = unit_of(field, unit);
+  if (!*unit || in->fields->unit[field]) return BE_OK;
+  if (*head->unit)
+    return be_rule_bad(rule->whole, "names a unit that is not known, or not one for it", err);
+  return be_field_dimension(field) == BE_DIMENSIONS
+             ? BE_OK
+             : be_rule_bad(rule->whole, "takes a column whose unit is not known, or not one for it",
+                           err);
+}
+
+static enum be_status apply_rule(struct finding *in, const struct mapping_rule *rule,
+                                 struct be_err *err)
+{
   struct head head;
-  split_head(rule, &head);
+  if (rule->kind == MAPPING_IGNORE || rule->kind == MAPPING_PASS)
+    return apply_to_column(in, rule, err);
+  split_head(rule->field, &head);
   int field = find_field(head.name, in->kind_known ? 1 << in->fields->kind : IN_ANY);
-  if (field < 0 && !in->kind_known)
-    return bad_rule(whole, "names a field that does not exist", err);
-  if (field < 0) return bad_rule(whole, "names a field that this kind of sheet does not have", err);
+  if (field < 0)
+    return be_rule_bad(rule->whole,
+                       in->kind_known ? "names a field that this kind of sheet does not have"
+                                      : "names a field that does not exist",
+                       err);
+  if (rule->kind == MAPPING_WORD && in->kind_known)
+    return be_word_add(in->fields, (enum field)field, rule->word, rule->value, in->arena, err);
+  if (rule->kind == MAPPING_WORD) return BE_OK;
   if (!in->kind_known) {
     count_name(in, head.name);
     in->of_pulls |= find_field(head.name, IN_PULLS) >= 0;
   }
-  if (constant && in->kind_known) {
-    in->fields->constant[field] = be_arena_text(in->arena, value, strlen(value));
-    if (!in->fields->constant[field]) return be_fail(err, BE_NO_MEMORY, "no memory for a rule");
-  }
-  if (constant) return BE_OK;
-  int column = find_column(in->sheet, value);
-  if (column < 0) return missed(in, whole, err);
-  in->taken[column] = true;
+  if (rule->kind == MAPPING_COLUMN) return take_column(in, rule, &head, (enum field)field, err);
   if (!in->kind_known) return BE_OK;
-  struct head theirs;
-  split_head(value, &theirs);
-  const char *unit = *head.unit ? head.unit : theirs.unit;
-  int before = in->fields->column[field];
-  if (before >= 0 && before != column) in->taken[before] = false;
-  in->fields->column[field] = column;
-  in->fields->unit[field] = unit_of((enum field)field, unit);
-  if (!*unit || in->fields->unit[field]) return BE_OK;
-  if (*head.unit) return bad_rule(whole, "names a unit that is not known, or not one for it", err);
-  return be_field_dimension((enum field)field) == BE_DIMENSIONS
-             ? BE_OK
-             : bad_rule(whole, "takes a column whose unit is not known, or not one for it", err);
+  in->fields->constant[field] = be_arena_text(in->arena, rule->value, strlen(rule->value));
+  return in->fields->constant[field] ? BE_OK : be_fail(err, BE_NO_MEMORY, "no memory for a rule");
 }
 
 static enum be_status apply_mapping(struct finding *in, const char *mapping, struct be_err *err)
 {
-  while (mapping && *mapping) {
-    size_t length = strcspn(mapping, "\n");
-    char rule[RULE_MOST + 1];
-    if (length > RULE_MOST) {
-      snprintf(rule, sizeof rule, "%.40s...", mapping);
-      return bad_rule(rule, "is too long", err);
-    }
-    snprintf(rule, sizeof rule, "%.*s", (int)length, mapping);
-    mapping += length + (mapping[length] == '\n');
-    size_t size = strlen(rule);
-    while (size && (rule[size - 1] == ' ' || rule[size - 1] == '\r')) rule[--size] = '\0';
-    if (size == 0 || rule[0] == '#') continue;
-    enum be_status status = apply_rule(in, rule, err);
-    if (status != BE_OK) return status;
+  struct mapping_rule rule;
+  enum be_status status = be_mapping_next(&mapping, &rule, err);
+  while (status == BE_OK && rule.kind != MAPPING_END) {
+    status = apply_rule(in, &rule, err);
+    if (status == BE_OK) status = be_mapping_next(&mapping, &rule, err);
   }
-  return BE_OK;
+  return status;
 }
 
 static enum be_status find_kind(struct finding *in, struct be_err *err)
@@ -414,8 +407,8 @@ static enum be_status find_by_name(struct finding *in, struct be_err *err)
   return BE_OK;
 }
 
-enum be_status be_fields_find(const struct sheet *sheet, const char *mapping,
-                              struct be_arena *arena, struct fields *fields, struct be_err *err)
+enum be_status be_fields_find(struct sheet *sheet, const char *mapping, struct be_arena *arena,
+                              struct fields *fields, struct be_err *err)
 {
   struct finding in = {.sheet = sheet, .fields = fields, .arena = arena};
   memset(fields, 0, sizeof *fields);
@@ -433,8 +426,8 @@ enum be_status be_fields_find(const struct sheet *sheet, const char *mapping,
                         table[missing].name);
 }
 
-enum be_status be_fields_resolve(const struct sheet *sheet, const char **rules,
-                                 struct be_arena *arena, struct fields *fields, struct be_err *err)
+enum be_status be_fields_resolve(struct sheet *sheet, const char **rules, struct be_arena *arena,
+                                 struct fields *fields, struct be_err *err)
 {
   struct fields plain;
   enum be_status status = be_fields_find(sheet, *rules, arena, fields, err);
@@ -449,6 +442,9 @@ const char *be_field_text(const struct sheet *sheet, const struct fields *fields
                           enum field field)
 {
   const char *text = fields->constant[field];
-  if (fields->column[field] >= 0) text = be_sheet_cell(sheet, row, (size_t)fields->column[field]);
+  if (fields->column[field] >= 0) {
+    text = be_sheet_cell(sheet, row, (size_t)fields->column[field]);
+    if (fields->words && text) text = be_word_meant(fields, field, text);
+  }
   return text && *text ? text : NULL;
 }

@@ -194,6 +194,8 @@ struct fields {
   int column[FIELDS];                 /* of the sheet, or -1 */
   const char *constant[FIELDS];       /* the same value in every row, or null */
   const struct be_unit *unit[FIELDS]; /* from the header, or null */
+  const struct told_word *words;      /* what words of the sheet mean, or null */
+  size_t passed_over;                 /* rows that rules say are no specimens */
   bool rule_missed;                   /* a rule names a column that is not there */
 };
 
@@ -204,15 +206,43 @@ const char *be_sheet_kind_word(enum sheet_kind kind);
 enum be_dimension be_field_dimension(enum field field);
 enum field be_field_missing(const struct fields *fields);
 /* Finds what each column means, by the documented names and the mapping. */
-enum be_status be_fields_find(const struct sheet *sheet, const char *mapping,
-                              struct be_arena *arena, struct fields *fields, struct be_err *err);
+enum be_status be_fields_find(struct sheet *sheet, const char *mapping, struct be_arena *arena,
+                              struct fields *fields, struct be_err *err);
 /* The same, but a header that needs no rules is read without those that name a
  * column it lacks: *rules is then null. */
-enum be_status be_fields_resolve(const struct sheet *sheet, const char **rules,
-                                 struct be_arena *arena, struct fields *fields, struct be_err *err);
+enum be_status be_fields_resolve(struct sheet *sheet, const char **rules, struct be_arena *arena,
+                                 struct fields *fields, struct be_err *err);
 /* The text of a field in a row; null when it is not recorded. */
 const char *be_field_text(const struct sheet *sheet, const struct fields *fields, size_t row,
                           enum field field);
+
+/* ---- mapping.c: the rules of a sheet of one's own shape ---- */
+
+enum mapping_kind {
+  MAPPING_END,
+  MAPPING_COLUMN, /* field = column */
+  MAPPING_VALUE,  /* field := value */
+  MAPPING_WORD,   /* field: word = value */
+  MAPPING_IGNORE, /* ignore = column */
+  MAPPING_PASS    /* pass over: column = value; the column is in word */
+};
+enum { MAPPING_RULE_MOST = 255 }; /* bytes */
+struct mapping_rule {
+  enum mapping_kind kind;
+  const char *field, *word, *value;
+  char whole[MAPPING_RULE_MOST + 1]; /* as written */
+  char text[MAPPING_RULE_MOST + 1];  /* what the three point into */
+};
+/* Reads the next rule and moves *mapping behind it; MAPPING_END at its end. */
+enum be_status be_mapping_next(const char **mapping, struct mapping_rule *rule, struct be_err *err);
+enum be_status be_rule_bad(const char *rule, const char *why, struct be_err *err);
+
+/* A cell of the field that holds theirs means ours; "not recorded" means that. */
+enum be_status be_word_add(struct fields *fields, enum field field, const char *theirs,
+                           const char *ours, struct be_arena *arena, struct be_err *err);
+const char *be_word_meant(const struct fields *fields, enum field field, const char *text);
+/* Takes the rows out that have this text in a column; returns how many. */
+size_t be_rows_pass_over(struct sheet *sheet, size_t column, const char *text);
 
 /* ---- resolve.c, lines.c, knots.c, benches.c: what a row says and names ---- */
 

@@ -5,7 +5,7 @@
 #include <math.h>
 #include <string.h>
 
-static const char *text_of(struct entering *in, enum field field)
+static const char *text_of(const struct entering *in, enum field field)
 {
   return be_field_text(&in->sheet, &in->fields, in->row, field);
 }

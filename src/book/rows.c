@@ -11,7 +11,7 @@ struct writer {
   struct plans plans;
 };
 
-static const char *text_of(struct entering *in, enum field field)
+static const char *text_of(const struct entering *in, enum field field)
 {
   return be_field_text(&in->sheet, &in->fields, in->row, field);
 }
@@ -133,8 +133,7 @@ static const char told_sql[] =
 /* Whether the row itself says it: a rule's value is for rows that are new. */
 static bool tells(const struct entering *in, enum field field)
 {
-  int column = in->fields.column[field];
-  return column >= 0 && be_sheet_cell(&in->sheet, in->row, (size_t)column)[0];
+  return in->fields.column[field] >= 0 && text_of(in, field);
 }
 
 /* What is said agrees with what is kept, or nothing is said. */

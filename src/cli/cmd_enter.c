@@ -7,6 +7,8 @@
 enum {
   OPT_COLUMN = OPT_OWN,
   OPT_VALUE,
+  OPT_WORD,
+  OPT_PASS,
   OPT_IGNORE,
   OPT_MAPPING,
   OPT_MAPPING_FILE,
@@ -34,6 +36,8 @@ static enum be_status take_own(int option, const char *value, struct be_entering
   switch (option) {
   case OPT_COLUMN: return add_rule(rules, value, "=", err);
   case OPT_VALUE: return add_rule(rules, value, ":=", err);
+  case OPT_WORD: be_buf_format(rules, "%s\n", value); return be_buf_status(rules, err);
+  case OPT_PASS: be_buf_format(rules, "pass over: %s\n", value); return be_buf_status(rules, err);
   case OPT_IGNORE: be_buf_format(rules, "ignore = %s\n", value); return be_buf_status(rules, err);
   case OPT_MAPPING_FILE: return be_file_read(value, rules, err);
   case OPT_MAPPING: how->mapping_of = value; return BE_OK;
@@ -88,6 +92,8 @@ static int run(int argc, char **argv)
       {"column", required_argument, NULL, OPT_COLUMN},
       {"value", required_argument, NULL, OPT_VALUE},
       {"ignore", required_argument, NULL, OPT_IGNORE},
+      {"word", required_argument, NULL, OPT_WORD},
+      {"pass-over", required_argument, NULL, OPT_PASS},
       {"mapping", required_argument, NULL, OPT_MAPPING},
       {"mapping-file", required_argument, NULL, OPT_MAPPING_FILE},
       {"save-mapping", required_argument, NULL, OPT_SAVE},
@@ -124,6 +130,9 @@ const struct command cmd_enter = {
     .options = "  --column 'FIELD = COLUMN'  take a field from a column of your own\n"
                "  --value 'FIELD = TEXT'     the same value in every row\n"
                "  --ignore COLUMN            pass over a column\n"
+               "  --word 'FIELD: WORD = MEANING'  what a word of your own means, such as\n"
+               "                             'what: snapped = broke', 'soak: ? = not recorded'\n"
+               "  --pass-over 'COLUMN = WORD'  pass over rows with this word, such as means\n"
                "  --mapping-file FILE        rules such as these, one a line\n"
                "  --save-mapping NAME        keep the rules in the book under a name\n"
                "  --mapping NAME             use rules kept before\n"
@@ -137,6 +146,6 @@ const struct command cmd_enter = {
         "  bitterend enter season.book may-rules.csv may.csv first-evening.csv\n"
         "  A sheet of your own shape is mapped once:\n"
         "  bitterend enter season.book old.csv --column 'line A = string' --ignore page \\\n"
-        "    --save-mapping notebook",
+        "    --word 'what: pulled through = slipped out' --save-mapping notebook",
     .run = run,
 };

@@ -34,6 +34,84 @@ static void rules_name_columns_values_and_units(void **state)
   assert_sound(shelf);
 }
 
+/* One column of theirs may tell two things of ours; what says nothing is not recorded; sums between
+ * the rows are no specimens. */
+static void words_of_ones_own_are_told_once(void **state)
+{
+  struct shelf *shelf = *state;
+  static const char sheet[] = "nr,knot,line,kg,failed,wetted\n"
+                              "k1,uni,nylon 3,7.25,snapped=in knot,?\n"
+                              "k2,uni,nylon 3,6.5,PULLED THROUGH,spit\n"
+                              "mean,,,6.875,,\n"
+                              ",,,,,\n"
+                              "k3,uni,nylon 3,n/a,gone,?\n";
+  struct be_entering how = {.save_as = "words",
+                            .mapping = "specimen = nr\nload (kg) = kg\nwhat = failed\n"
+                                       "where = failed\nlubricant = wetted\n"
+                                       "what: snapped=in knot = broke\n"
+                                       "where: snapped=in knot = in the knot\n"
+                                       "what:  Pulled through  = slipped out\n"
+                                       "where: pulled through = not recorded\n"
+                                       "what: gone = not recorded\nwhere: gone = not seen\n"
+                                       "lubricant: ? = not recorded\nload: n/a = not recorded\n"
+                                       "result := void\nreason := an old notebook\n"
+                                       "pass over: nr = Mean"};
+  enter_with(shelf, "own.csv", sheet, &how);
+  assert_int_equal(shelf->entered.pulls, 3);
+  assert_int_equal(shelf->entered.rows, 3);
+  assert_note(shelf, "1 row was passed over, as the rules say");
+  const struct be_pull *pull = pull_of(shelf, "k1");
+  assert_near(pull->load_N, 7.25 * 9.80665, 1e-12);
+  assert_int_equal(pull->what, BE_WHAT_BROKE);
+  assert_int_equal(pull->where, BE_WHERE_KNOT);
+  assert_null(pull->lubricant);
+  pull = pull_of(shelf, "k2");
+  assert_int_equal(pull->what, BE_WHAT_SLIPPED_OUT);
+  assert_int_equal(pull->where, BE_WHERE_UNKNOWN);
+  assert_string_equal(pull->lubricant, "spit");
+  pull = pull_of(shelf, "k3");
+  assert_true(isnan(pull->load_N));
+  assert_int_equal(pull->what, BE_WHAT_UNKNOWN);
+  assert_int_equal(pull->where, BE_WHERE_NOT_SEEN);
+  assert_sound(shelf);
+  /* A later rule goes before a saved one. */
+  how = (struct be_entering){.mapping_of = "words", .mapping = "lubricant: spit = saliva"};
+  enter_with(shelf, "next.csv", "nr,knot,line,kg,failed,wetted\nk4,uni,nylon 3,7,gone,SPIT\n",
+             &how);
+  assert_string_equal(pull_of(shelf, "k4")->lubricant, "saliva");
+}
+
+static void a_rule_of_words_may_be_wrong(void **state)
+{
+  struct shelf *shelf = *state;
+  static const struct {
+    const char *rule, *words;
+  } cases[] = {
+      {"what: snapped", "has no \"=\""},
+      {"what: = broke", "lacks a word"},
+      {"what: snapped =", "lacks a word"},
+      {"who: snapped = broke", "names a field that does not exist"},
+      {"material: gut = nylon", "this kind of sheet does not have"},
+      {"pass over: colour = red", "names a column that the sheet does not have"},
+      {"pass over = red", "names a field that does not exist"},
+  };
+  for (size_t i = 0; i < sizeof cases / sizeof cases[0]; i++) {
+    struct be_entering how = {.mapping = cases[i].rule};
+    struct be_err err = {0};
+    static const char sheet[] = "knot,line,load (N),shade\nuni,nylon 3,41.5,red\n";
+    enum be_status status = enter_bytes(shelf, "a.csv", sheet, strlen(sheet), &how, &err);
+    assert_int_equal(status, BE_WRONG_USE);
+    assert_non_null(strstr(err.what, cases[i].words));
+    assert_non_null(strstr(err.remedy, "pass over: COLUMN = WORD"));
+  }
+  /* What a word of theirs means must be a word of ours. */
+  struct be_entering how = {.mapping = "what: red = burst\nwhat = shade"};
+  struct be_err err = {0};
+  static const char sheet[] = "knot,line,load (N),shade\nuni,nylon 3,41.5,red\n";
+  assert_int_equal(enter_bytes(shelf, "a.csv", sheet, strlen(sheet), &how, &err), BE_BAD_INPUT);
+  assert_non_null(strstr(err.what, "\"burst\" is not one of the words for it"));
+}
+
 /* "line" and "kind" mean what they mean in the sheet at hand. */
 static void rules_serve_sheets_of_lines_and_knots(void **state)
 {
@@ -224,6 +302,8 @@ int main(void)
       on_a_shelf(ignoring_settles_two_columns_for_one_field),
       on_a_shelf(rules_are_left_to_the_sheets_that_need_them),
       on_a_shelf(a_list_from_outside_is_read),
+      on_a_shelf(words_of_ones_own_are_told_once),
+      on_a_shelf(a_rule_of_words_may_be_wrong),
   };
   return be_tests("book: mapping", tests);
 }
