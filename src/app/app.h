@@ -82,6 +82,12 @@ enum be_status be_app_enter_each(const char *book_path, const char *const *paths
                                  const struct be_entering *how, enum be_tried *tried,
                                  struct be_doc **doc, struct be_err *err);
 
+/* What would be entered and which rows would be refused, each with its reason; the book stays as it
+ * was. BE_NO when a row does not fit: *doc then says which. */
+enum be_status be_app_preview(const char *book_path, const char *const *paths, size_t count,
+                              const struct be_entering *how, struct be_doc **doc,
+                              struct be_err *err);
+
 enum be_status be_app_strength(const char *book_path, const struct be_answering *how,
                                struct be_doc **doc, struct be_err *err);
 enum be_status be_app_standings(const char *book_path, const struct be_answering *how,

@@ -1,5 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* Files from disk into a book. */
+#include "app/preview.h"
 #include "app/read/layouts.h"
 
 #include <stdio.h>
@@ -106,6 +107,8 @@ struct done {
   struct be_doc *doc;
   struct be_table *table;
   size_t files;
+  bool looks; /* nothing is entered: */
+  struct preview_tables seen;
 };
 
 static enum be_status enter_one(struct be_book *book, const char *path, const struct be_buf *bytes,
@@ -113,6 +116,7 @@ static enum be_status enter_one(struct be_book *book, const char *path, const st
                                 struct be_err *err)
 {
   struct be_entered entered;
+  struct be_preview preview;
   struct be_entering with = *how;
   struct beside beside = {path};
   if (!with.fetch) {
@@ -124,8 +128,11 @@ static enum be_status enter_one(struct be_book *book, const char *path, const st
   const char *slash = strrchr(path, '/');
   const char *name = strcmp(path, "-") == 0 ? "standard input" : slash ? slash + 1 : path;
   enum be_status status =
-      be_book_enter(book, name, bytes->data, bytes->size, &with, arena, &entered, err);
-  if (status == BE_OK) say_entered(done->doc, done->table, name, &entered);
+      done->looks
+          ? be_book_preview(book, name, bytes->data, bytes->size, &with, arena, &preview, err)
+          : be_book_enter(book, name, bytes->data, bytes->size, &with, arena, &entered, err);
+  if (status == BE_OK && done->looks) be_preview_say(done->doc, &done->seen, name, &preview, arena);
+  else if (status == BE_OK) say_entered(done->doc, done->table, name, &entered);
   done->files += status == BE_OK;
   be_arena_free(arena);
   return status;
@@ -217,8 +224,31 @@ static enum be_status enter_all(struct be_book *book, const char *const *paths, 
   return status;
 }
 
-enum be_status be_app_enter_each(const char *book_path, const char *const *paths, size_t count,
-                                 const struct be_entering *how, enum be_tried *tried,
+/* Looks at all files, and takes everything back. */
+static enum be_status look_at_all(struct be_book *book, const char *const *paths, size_t count,
+                                  const struct be_entering *how, struct given *given,
+                                  struct be_doc **out, struct be_err *err)
+{
+  struct done done = {.doc = be_doc_create("preview", "As it would be entered"), .looks = true};
+  if (!done.doc) return be_no_memory(err);
+  be_preview_tables(&done.seen);
+  enum be_status status = read_given(book, paths, count, how, given, err);
+  if (status == BE_OK) status = be_preview_begin(book, err);
+  if (status == BE_OK) {
+    status = enter_given(book, paths, count, given, how, &done, err);
+    be_preview_end(book);
+  }
+  be_doc_sentence(done.doc, "Nothing was entered: the book is as it was.");
+  be_doc_join(done.doc, done.seen.doc);
+  status = be_doc_done(done.doc, status, out);
+  if (status != BE_OK || !done.seen.misfits_count) return status;
+  be_fail(err, BE_NO, "%zu row%s would be refused", done.seen.misfits_count,
+          done.seen.misfits_count == 1 ? "" : "s");
+  return BE_NO;
+}
+
+static enum be_status with_files(const char *book_path, const char *const *paths, size_t count,
+                                 const struct be_entering *how, bool looks, enum be_tried *tried,
                                  struct be_doc **out, struct be_err *err)
 {
   struct be_book *book = NULL;
@@ -230,7 +260,9 @@ enum be_status be_app_enter_each(const char *book_path, const char *const *paths
   struct be_entering entering = *how;
   status = given ? be_layouts_load(&layouts, err) : be_no_memory(err);
   entering.layouts = layouts;
-  if (status == BE_OK) status = enter_all(book, paths, count, &entering, given, out, err);
+  if (status == BE_OK && looks)
+    status = look_at_all(book, paths, count, &entering, given, out, err);
+  else if (status == BE_OK) status = enter_all(book, paths, count, &entering, given, out, err);
   for (size_t i = 0; given && i < count; i++) {
     tried[i] = given[i].tried;
     be_buf_free(&given[i].bytes);
@@ -238,6 +270,24 @@ enum be_status be_app_enter_each(const char *book_path, const char *const *paths
   be_free(given);
   be_trace_layouts_free(layouts);
   be_book_close(book);
+  return status;
+}
+
+enum be_status be_app_enter_each(const char *book_path, const char *const *paths, size_t count,
+                                 const struct be_entering *how, enum be_tried *tried,
+                                 struct be_doc **doc, struct be_err *err)
+{
+  return with_files(book_path, paths, count, how, false, tried, doc, err);
+}
+
+enum be_status be_app_preview(const char *book_path, const char *const *paths, size_t count,
+                              const struct be_entering *how, struct be_doc **doc,
+                              struct be_err *err)
+{
+  enum be_tried *tried = be_alloc_array(count, sizeof *tried);
+  if (!tried) return be_no_memory(err);
+  enum be_status status = with_files(book_path, paths, count, how, true, tried, doc, err);
+  be_free(tried);
   return status;
 }
 

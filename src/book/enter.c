@@ -99,19 +99,38 @@ static enum be_status mapping_find(struct entering *in, const char **rules, stru
 
 /* ---- one file ---- */
 
+static enum be_status enter_row(struct entering *in, struct be_err *err)
+{
+  switch (in->fields.kind) {
+  case SHEET_LINES: return be_enter_line_row(in, err);
+  case SHEET_KNOTS: return be_enter_knot_row(in, err);
+  case SHEET_EVIDENCE: return be_enter_evidence_row(in, err);
+  case SHEET_WEIGHTS: return be_enter_weight_row(in, err);
+  default: return be_enter_bench_row(in, err);
+  }
+}
+
+/* Rules and calibrations stand and fall as a sheet. */
+static enum be_status enter_whole(struct entering *in, struct be_err *err)
+{
+  enum be_status status = be_row_begin(in, err);
+  if (status != BE_OK) return status;
+  status = in->fields.kind == SHEET_RULES ? be_enter_rule_rows(in, err)
+                                          : be_enter_calibration_rows(in, err);
+  return be_row_end(in, status, err);
+}
+
 static enum be_status enter_rows(struct entering *in, struct be_err *err)
 {
-  if (in->fields.kind == SHEET_PULLS) return be_enter_pull_rows(in, err);
-  if (in->fields.kind == SHEET_TRIALS) return be_enter_trial_rows(in, err);
-  if (in->fields.kind == SHEET_RULES) return be_enter_rule_rows(in, err);
-  if (in->fields.kind == SHEET_CALIBRATIONS) return be_enter_calibration_rows(in, err);
+  enum sheet_kind kind = in->fields.kind;
+  if (kind == SHEET_PULLS) return be_enter_pull_rows(in, err);
+  if (kind == SHEET_TRIALS) return be_enter_trial_rows(in, err);
+  if (kind == SHEET_RULES || kind == SHEET_CALIBRATIONS) return enter_whole(in, err);
   enum be_status status = BE_OK;
-  for (in->row = 1; in->row <= in->sheet.rows && status == BE_OK; in->row++)
-    status = in->fields.kind == SHEET_LINES      ? be_enter_line_row(in, err)
-             : in->fields.kind == SHEET_KNOTS    ? be_enter_knot_row(in, err)
-             : in->fields.kind == SHEET_EVIDENCE ? be_enter_evidence_row(in, err)
-             : in->fields.kind == SHEET_WEIGHTS  ? be_enter_weight_row(in, err)
-                                                 : be_enter_bench_row(in, err);
+  for (in->row = 1; in->row <= in->sheet.rows && status == BE_OK; in->row++) {
+    status = be_row_begin(in, err);
+    if (status == BE_OK) status = be_row_end(in, enter_row(in, err), err);
+  }
   return status;
 }
 
@@ -153,6 +172,7 @@ static enum be_status enter_sheet(struct entering *in, const char *rules, const 
   if (status == BE_OK && in->how->save_as && rules)
     status = mapping_save(in->book, in->how->save_as, rules, err);
   if (status == BE_OK) status = keep_entered(in, rules, err);
+  if (status == BE_OK && in->preview) status = be_preview_columns(in, err);
   return status == BE_OK ? enter_rows(in, err) : status;
 }
 
@@ -218,6 +238,17 @@ static enum be_status enter_inside(struct entering *in, const char *bytes, size_
   return status;
 }
 
+enum be_status be_enter_file(struct entering *in, const char *bytes, size_t size,
+                             struct be_err *err)
+{
+  enum be_status status = enter_inside(in, bytes, size, err);
+  sqlite3_finalize(in->find_line);
+  sqlite3_finalize(in->find_knot);
+  sqlite3_finalize(in->find_bench);
+  sqlite3_finalize(in->find_trial);
+  return status;
+}
+
 const char *be_book_kind(const char *bytes, size_t size, const char *mapping)
 {
   if (be_picture_kind(bytes, size) != PICTURE_NONE) return "picture";
@@ -252,11 +283,7 @@ enum be_status be_book_enter(struct be_book *book, const char *name, const char 
   entered->kind = "file";
   enum be_status status = be_sql_run(book->db, "BEGIN IMMEDIATE", err);
   if (status != BE_OK) return be_fail_at(err, book->path, 0, 0), status;
-  status = enter_inside(&in, bytes, size, err);
-  sqlite3_finalize(in.find_line);
-  sqlite3_finalize(in.find_knot);
-  sqlite3_finalize(in.find_bench);
-  sqlite3_finalize(in.find_trial);
+  status = be_enter_file(&in, bytes, size, err);
   if (status == BE_OK) status = be_sql_run(book->db, "COMMIT", err);
   if (status != BE_OK) {
     be_sql_rollback(book);

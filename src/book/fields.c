@@ -105,6 +105,11 @@ const char *be_field_name(enum field field)
   return table[field].name;
 }
 
+bool be_field_fits(enum sheet_kind kind, enum field field)
+{
+  return (table[field].sheets >> kind) & 1;
+}
+
 const char *be_sheet_kind_word(enum sheet_kind kind)
 {
   static const char *const words[SHEET_KINDS] = {

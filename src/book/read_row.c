@@ -26,7 +26,8 @@ static enum be_status read_word(struct entering *in, enum field field, enum word
   char known[300];
   be_words_list(list, known, sizeof known);
   be_fail(err, BE_BAD_INPUT, "\"%s\" is not one of the words for it", text);
-  be_fail_remedy(err, "write one of: %s", known);
+  be_fail_remedy(err, "write one of: %s; or say what it means with --word '%s: %.40s = ...'", known,
+                 be_field_name(field), text);
   return be_fail_here(in, field, err);
 }
 

@@ -319,7 +319,8 @@ enum be_status be_enter_pull_rows(struct entering *in, struct be_err *err)
   bool many = in->sheet.rows > ROWS_MANY;
   if (many) be_progress_step("entering", "rows", in->sheet.rows);
   for (in->row = 1; in->row <= in->sheet.rows && status == BE_OK; in->row++) {
-    status = enter_row(in, &out, err);
+    status = be_row_begin(in, err);
+    if (status == BE_OK) status = be_row_end(in, enter_row(in, &out, err), err);
     if (many) be_progress_at(in->row);
   }
   sqlite3_finalize(out.find);

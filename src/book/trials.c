@@ -218,8 +218,10 @@ enum be_status be_enter_trial_rows(struct entering *in, struct be_err *err)
 {
   struct planner out = {0};
   enum be_status status = prepare(&out, in->book->db, err);
-  for (in->row = 1; in->row <= in->sheet.rows && status == BE_OK; in->row++)
-    status = enter_row(in, &out, err);
+  for (in->row = 1; in->row <= in->sheet.rows && status == BE_OK; in->row++) {
+    status = be_row_begin(in, err);
+    if (status == BE_OK) status = be_row_end(in, enter_row(in, &out, err), err);
+  }
   sqlite3_finalize(out.planned);
   sqlite3_finalize(out.pulled);
   sqlite3_finalize(out.place);

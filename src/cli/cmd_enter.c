@@ -15,6 +15,7 @@ enum {
   OPT_SAVE,
   OPT_SPECIMEN,
   OPT_DECIMAL,
+  OPT_PREVIEW,
   RULES_MAX = 64 * 1024
 };
 
@@ -83,6 +84,18 @@ static int enter(const char *book, char **paths, size_t count, const struct be_e
   return exits;
 }
 
+static int preview(const char *book, char **paths, size_t count, const struct be_entering *how,
+                   enum edition edition)
+{
+  struct be_err err = {0};
+  struct be_doc *doc = NULL;
+  progress_begin();
+  enum be_status status = be_app_preview(book, (const char *const *)paths, count, how, &doc, &err);
+  int exits = doc ? print_doc("enter", doc, edition) : 0;
+  if (status != BE_OK && status != BE_NO) return print_error("enter", &err);
+  return exits ? exits : be_status_exit(status);
+}
+
 static int run(int argc, char **argv)
 {
   static const struct option options[] = {
@@ -99,15 +112,20 @@ static int run(int argc, char **argv)
       {"save-mapping", required_argument, NULL, OPT_SAVE},
       {"specimen", required_argument, NULL, OPT_SPECIMEN},
       {"decimal", required_argument, NULL, OPT_DECIMAL},
+      {"preview", no_argument, NULL, OPT_PREVIEW},
       {NULL, 0, NULL, 0}};
   struct be_entering how = {0};
   struct asked asked = {0};
   struct be_err err = {0};
   struct be_buf rules;
-  bool help = false;
+  bool help = false, looks = false;
   int exits = -1;
   be_buf_init(&rules, RULES_MAX);
   for (int option; exits < 0 && (option = next_option(argc, argv, options)) != -1;) {
+    if (option == OPT_PREVIEW) {
+      looks = true;
+      continue;
+    }
     enum be_status status = option >= OPT_OWN ? take_own(option, optarg, &how, &rules, &err)
                                               : take_option(option, optarg, &asked, &help, &err);
     if (status == BE_WRONG_USE) exits = print_usage(&cmd_enter, err.what);
@@ -117,8 +135,8 @@ static int run(int argc, char **argv)
   if (exits < 0 && help) exits = print_help(&cmd_enter);
   if (exits < 0 && argc - optind < 2) exits = print_usage(&cmd_enter, "give a book and files");
   if (exits < 0)
-    exits =
-        enter(argv[optind], argv + optind + 1, (size_t)(argc - optind - 1), &how, asked.edition);
+    exits = (looks ? preview : enter)(argv[optind], argv + optind + 1, (size_t)(argc - optind - 1),
+                                      &how, asked.edition);
   be_buf_free(&rules);
   return exits;
 }
@@ -127,18 +145,21 @@ const struct command cmd_enter = {
     .name = "enter",
     .does = "Enter sheets of pulls, lines, knots, benches, trials and their rules, and traces",
     .usage = "BOOK FILE... [options]",
-    .options = "  --column 'FIELD = COLUMN'  take a field from a column of your own\n"
-               "  --value 'FIELD = TEXT'     the same value in every row\n"
-               "  --ignore COLUMN            pass over a column\n"
-               "  --word 'FIELD: WORD = MEANING'  what a word of your own means, such as\n"
-               "                             'what: snapped = broke', 'soak: ? = not recorded'\n"
-               "  --pass-over 'COLUMN = WORD'  pass over rows with this word, such as means\n"
-               "  --mapping-file FILE        rules such as these, one a line\n"
-               "  --save-mapping NAME        keep the rules in the book under a name\n"
-               "  --mapping NAME             use rules kept before\n"
-               "  --decimal comma|point      what a mark in a number means\n"
-               "  --specimen CODE            the specimen that a trace belongs to\n"
-               "  --json, --csv              what was entered, for a program\n",
+    .options =
+        "  --column 'FIELD = COLUMN'  take a field from a column of your own\n"
+        "  --value 'FIELD = TEXT'     the same value in every row\n"
+        "  --ignore COLUMN            pass over a column\n"
+        "  --word 'FIELD: WORD = MEANING'  what a word of your own means, such as\n"
+        "                             'what: snapped = broke', 'soak: ? = not recorded'\n"
+        "  --pass-over 'COLUMN = WORD'  pass over rows with this word, such as means\n"
+        "  --mapping-file FILE        rules such as these, one a line\n"
+        "  --save-mapping NAME        keep the rules in the book under a name\n"
+        "  --mapping NAME             use rules kept before\n"
+        "  --decimal comma|point      what a mark in a number means\n"
+        "  --preview                  enter nothing: show what each field is taken from and\n"
+        "                             every row that does not fit\n"
+        "  --specimen CODE            the specimen that a trace belongs to\n"
+        "  --json, --csv              what was entered, for a program\n",
     .example =
         "  bitterend enter season.book lines.csv knots.csv monday.csv\n"
         "  Enters each file whole or not at all. What `plan --sheet may.csv` wrote is entered\n"
