@@ -6,16 +6,29 @@
 
 enum { TICKS_MAX = 200 };
 
+/* What the scaling cannot take lies beyond its end. */
+static double warp(enum be_scaling scaling, double value)
+{
+  switch (scaling) {
+  case BE_SCALING_LOG: return value > 0 ? log(value) : -INFINITY;
+  case BE_SCALING_WEIBULL:
+    return value <= 0 ? -INFINITY : value >= 100 ? INFINITY : log(-log1p(-value / 100));
+  case BE_SCALING_EVEN: break;
+  }
+  return value;
+}
+
 double be_scale_px(const struct scale *scale, double value)
 {
-  double part = (value - scale->low) / (scale->high - scale->low);
+  double low = warp(scale->scaling, scale->low), high = warp(scale->scaling, scale->high);
+  double part = (warp(scale->scaling, value) - low) / (high - low);
   part = part < 0 ? 0 : part > 1 ? 1 : part;
   return scale->start + part * (scale->end - scale->start);
 }
 
 static void include(struct scale *range, double value)
 {
-  if (!isfinite(value)) return;
+  if (!isfinite(value) || !isfinite(warp(range->scaling, value))) return;
   if (value < range->low) range->low = value;
   if (value > range->high) range->high = value;
 }
@@ -23,14 +36,15 @@ static void include(struct scale *range, double value)
 struct scale be_axis_range(const struct be_figure *figure, bool along_x)
 {
   const struct axis *axis = along_x ? &figure->x : &figure->y;
-  struct scale range = {.low = axis->low, .high = axis->high};
+  struct scale range = {.scaling = axis->scaling, .low = axis->low, .high = axis->high};
   for (size_t i = 0; i < figure->item_count; i++) {
     const struct item *item = &figure->items[i];
     const double *points = item->points ? item->points + (along_x ? 0 : item->count) : NULL;
     for (size_t k = 0; points && k < item->count; k++) include(&range, points[k]);
-    if (item->kind == ITEM_LINE || item->kind == ITEM_BRACKET) continue;
+    if (item->kind == ITEM_LINE || item->kind == ITEM_BRACKET || item->kind == ITEM_KEY) continue;
     if (item->kind == (along_x ? ITEM_RULE_Y : ITEM_RULE_X)) continue;
     include(&range, along_x ? item->x : item->y);
+    if (item->kind == ITEM_BOX) include(&range, along_x ? item->x2 : item->y2);
     if (along_x && item->kind == ITEM_SPAN) include(&range, item->x2);
   }
   /* An axis of no length has no scale: give it one around its value. */
@@ -42,7 +56,8 @@ struct scale be_axis_range(const struct be_figure *figure, bool along_x)
   return range;
 }
 
-struct ticks be_axis_ticks(const struct scale *scale, bool integers, double spacing)
+/* 1, 2 or 5 times a power of ten, at least `spacing` px. */
+static double step_of(const struct scale *scale, double spacing)
 {
   double length = fabs(scale->end - scale->start);
   double room = floor(length / spacing);
@@ -50,7 +65,58 @@ struct ticks be_axis_ticks(const struct scale *scale, bool integers, double spac
   double power = pow(10, floor(log10(raw)));
   /* 1e-9: a step that misses its multiple only by rounding is that multiple. */
   double over = raw / power - 1e-9;
-  struct ticks ticks = {.step = power * (over <= 1 ? 1 : over <= 2 ? 2 : over <= 5 ? 5 : 10)};
+  return power * (over <= 1 ? 1 : over <= 2 ? 2 : over <= 5 ? 5 : 10);
+}
+
+/* Of a list those that lie far enough apart. */
+static void list_ticks(struct ticks *ticks, const struct scale *scale, const double *values,
+                       size_t count, double spacing)
+{
+  double last = NAN;
+  for (size_t i = 0; i < count && ticks->count < TICKS_LISTED; i++) {
+    double px = be_scale_px(scale, values[i]);
+    if (values[i] < scale->low * (1 - 1e-9) || values[i] > scale->high * (1 + 1e-9)) continue;
+    if (fabs(px - last) < spacing) continue;
+    ticks->list[ticks->count++] = values[i];
+    last = px;
+  }
+}
+
+static struct ticks uneven_ticks(const struct scale *scale, double spacing)
+{
+  static const double shares[] = {0.1, 0.2, 0.5, 1,  2,  5,  10, 20,   30,
+                                  50,  70,  80,  90, 95, 98, 99, 99.5, 99.9};
+  struct ticks ticks = {.listed = true};
+  if (scale->scaling == BE_SCALING_WEIBULL) {
+    list_ticks(&ticks, scale, shares, sizeof shares / sizeof shares[0], spacing);
+    return ticks;
+  }
+  /* Two decades or more: 1, 2, 5, 10; else as many as there is room for in even steps. */
+  double values[100];
+  size_t count = 0;
+  bool far = scale->high / scale->low > 30;
+  double power = pow(10, floor(log10(scale->low))), step = step_of(scale, 2 * spacing);
+  for (int i = 0; far && i < 60; i++) {
+    static const double of[] = {1, 2, 5};
+    values[count++] = power * of[i % 3];
+    if (i % 3 == 2) power *= 10;
+  }
+  for (double at = ceil(scale->low / step) * step; !far && count < 100 && at <= scale->high;
+       at += step)
+    values[count++] = at;
+  list_ticks(&ticks, scale, values, count, spacing);
+  return ticks;
+}
+
+double be_tick_at(const struct ticks *ticks, size_t i)
+{
+  return ticks->listed ? ticks->list[i] : ticks->first + (double)i * ticks->step;
+}
+
+struct ticks be_axis_ticks(const struct scale *scale, bool integers, double spacing)
+{
+  if (scale->scaling != BE_SCALING_EVEN) return uneven_ticks(scale, spacing);
+  struct ticks ticks = {.step = step_of(scale, spacing)};
   if (integers && ticks.step < 1) ticks.step = 1;
   ticks.first = integers ? ceil(scale->low) : ceil(scale->low / ticks.step - 1e-9) * ticks.step;
   double count = floor((scale->high - ticks.first) / ticks.step + 1e-9) + 1;
@@ -61,7 +127,11 @@ struct ticks be_axis_ticks(const struct scale *scale, bool integers, double spac
 
 void be_tick_text(const struct ticks *ticks, size_t i, char text[32])
 {
-  double value = ticks->first + (double)i * ticks->step;
+  double value = be_tick_at(ticks, i);
+  if (ticks->listed) {
+    snprintf(text, 32, "%.6g", value);
+    return;
+  }
   if (fabs(value) < ticks->step / 2) value = 0; /* no "-0" */
   if (fabs(value) < 1e9 && ticks->decimals < 10) snprintf(text, 32, "%.*f", ticks->decimals, value);
   else snprintf(text, 32, "%g", value);

@@ -27,7 +27,50 @@ enum be_fill {
   BE_FILL_CROSS  /* a void: crossed out */
 };
 enum be_stroke { BE_STROKE_SOLID, BE_STROKE_DASH, BE_STROKE_TWIN };
+/* What fills a box, so that it is told apart without tone. */
+enum be_pattern {
+  BE_PATTERN_NONE,
+  BE_PATTERN_SOLID,
+  BE_PATTERN_RISING,  /* strokes from the lower left to the upper right */
+  BE_PATTERN_FALLING, /* the other way */
+  BE_PATTERN_CROSSED, /* both */
+  BE_PATTERN_LEVEL,
+  BE_PATTERN_UPRIGHT,
+  BE_PATTERN_DOTS
+};
+enum { BE_PATTERNS = BE_PATTERN_DOTS + 1 };
+/* How data lie along an axis. */
+enum be_scaling {
+  BE_SCALING_EVEN,
+  BE_SCALING_LOG,
+  BE_SCALING_WEIBULL /* of a share p: log(-log(1 - p)), on which a Weibull's is straight over a log
+                      */
+};
 enum be_anchor { BE_ANCHOR_START, BE_ANCHOR_MIDDLE, BE_ANCHOR_END };
+
+/* How it is drawn: as an element of a page that has be_figure_style(), or as a file, with title,
+ * subtitle and paper. A file follows its reader's light or dark, or has plain colours, for
+ * renderers that know no custom properties; clear: the dark ones on nothing, with dark round every
+ * letter, to be laid over a picture. */
+enum be_drawn {
+  BE_DRAWN_INLINE,
+  BE_DRAWN_FILE,
+  BE_DRAWN_LIGHT,
+  BE_DRAWN_DARK,
+  BE_DRAWN_PRINT,
+  BE_DRAWN_CLEAR
+};
+
+/* How large a figure is drawn. A column has the names of rows above them: for a phone, or 85 mm of
+ * print. Frames of video are 1920 x 1080 and 1080 x 1920 px: nothing stands within 5 % of an edge,
+ * no text is smaller than 36 px (1/30 of the height) or, tall, 48 px (1/40): on a screen 68 mm wide
+ * capitals are then 2 mm high, 15 minutes of arc at 50 cm. */
+enum be_frame {
+  BE_FRAME_SCREEN, /* as wide as it was created */
+  BE_FRAME_COLUMN, /* 360 px */
+  BE_FRAME_WIDE,
+  BE_FRAME_TALL
+};
 
 struct be_figure;
 
@@ -47,6 +90,11 @@ void be_figure_twin(struct be_figure *figure, const char *format, ...) BE_PRINTF
 void be_figure_x(struct be_figure *figure, const char *label, double low, double high,
                  bool integers);
 void be_figure_y(struct be_figure *figure, const char *label, double low, double high);
+/* Data along an axis that was told; its range lies inside what the scaling takes. */
+void be_figure_scaling(struct be_figure *figure, enum be_scaling x, enum be_scaling y);
+/* Names at 0, 1, 2, ... instead of numbers: set under the axis, or, where they do not fit, numbered
+ * there and listed below. */
+void be_figure_names_x(struct be_figure *figure, const char *const *names, size_t count);
 /* A row figure has rows instead of a y axis: each a name and a muted note such
  * as "n = 10". Returns its y coordinate (0, 1, ... from the top). */
 double be_figure_row(struct be_figure *figure, const char *name, const char *note);
@@ -72,18 +120,51 @@ void be_figure_rule_y(struct be_figure *figure, double y, const char *name);
 void be_figure_bracket(struct be_figure *figure, double first_row, double last_row);
 void be_figure_note(struct be_figure *figure, double x, double y, const char *text,
                     enum be_anchor anchor, enum be_tone tone);
+/* A box from corner to corner, with a word in its middle where that fits, or null. In a row figure
+ * y is of the row: from -0.5 to 0.5 round its number. */
+void be_figure_box(struct be_figure *figure, double x, double y, double x2, double y2,
+                   enum be_pattern pattern, enum be_tone tone, const char *word);
+/* What a pattern, a mark or a stroke means, between title and plot. */
+void be_figure_key_box(struct be_figure *figure, enum be_pattern pattern, enum be_tone tone,
+                       const char *words);
+void be_figure_key_mark(struct be_figure *figure, enum be_shape shape, enum be_fill fill,
+                        enum be_tone tone, const char *words);
+void be_figure_key_line(struct be_figure *figure, enum be_stroke stroke, enum be_tone tone,
+                        const char *words);
+/* The name of a line at the right of the plot, as near to y as the others let it. */
+void be_figure_label(struct be_figure *figure, double x, double y, const char *text,
+                     enum be_tone tone);
+/* A remark under everything; several are put one behind the other. */
+void be_figure_foot(struct be_figure *figure, const char *format, ...) BE_PRINTF(2, 3);
 
-/* Writes the SVG. standalone: with its own style (light and dark) and its title
- * and subtitle drawn, as a file; otherwise as an element of a page that has
- * be_figure_style() in its sheet and sets title and subtitle itself.
- * number is unique on a page, for the ids of title and description. */
-enum be_status be_figure_svg(const struct be_figure *figure, bool standalone, unsigned number,
-                             struct be_buf *svg, struct be_err *err);
-/* The same, 360 px wide with the names of rows above them, for a phone or a
- * printed column. Pages put both editions, with numbers of their own, into
- * classes "wide" and "narrow" and let the style sheet show one. */
-enum be_status be_figure_svg_narrow(const struct be_figure *figure, bool standalone,
-                                    unsigned number, struct be_buf *svg, struct be_err *err);
+/* What is drawn from here on means this ("event", "mean"), in the data of the figure. */
+void be_figure_means(struct be_figure *figure, const char *format, ...) BE_PRINTF(2, 3);
+/* All that is drawn, a row each: of which row, what it means, from where to where. */
+struct be_datum {
+  const char *text; /* null: */
+  double number;    /* not-a-number: nothing */
+};
+enum { BE_DATA_COLUMNS_MAX = 8 };
+struct be_data {
+  const char *keys[BE_DATA_COLUMNS_MAX], *heads[BE_DATA_COLUMNS_MAX]; /* for programs; for people */
+  size_t columns, rows;
+  const struct be_datum *cells; /* row by row */
+};
+/* In the arena; texts are the figure's own. */
+enum be_status be_figure_data(const struct be_figure *figure, struct be_arena *arena,
+                              struct be_data *data);
+
+/* Writes the SVG. As an element of a page it leaves title and subtitle to the page, which puts both
+ * editions, screen and column, into classes "wide" and "narrow" and lets its style sheet show
+ * one. number is unique on a page, for the ids of title and description. */
+enum be_status be_figure_svg(const struct be_figure *figure, enum be_frame frame, enum be_drawn how,
+                             unsigned number, struct be_buf *svg, struct be_err *err);
+/* How many of its rows from one on have room in a frame: all, but in frames of video. */
+enum be_status be_figure_fit(const struct be_figure *figure, enum be_frame frame, size_t from,
+                             size_t *count, struct be_err *err);
+/* These rows as a figure of its own, on the axes of the whole; null when out of memory. */
+struct be_figure *be_figure_part(const struct be_figure *figure, size_t from, size_t count);
+size_t be_figure_rows(const struct be_figure *figure);
 /* BE_OK unless something given to the figure was lost (BE_NO_MEMORY, also for
  * a null figure) or too large (BE_TOO_LARGE). be_figure_svg says the same. */
 enum be_status be_figure_status(const struct be_figure *figure);
@@ -117,11 +198,6 @@ struct be_tube {
   enum be_tone tone;
   enum be_texture texture;
 };
-
-/* How it is drawn: as an element of a page that has be_figure_style(), or as a file, with title,
- * subtitle and paper. A file follows its reader's light or dark, or has plain colours, for
- * renderers that know no custom properties. */
-enum be_drawn { BE_DRAWN_INLINE, BE_DRAWN_FILE, BE_DRAWN_LIGHT, BE_DRAWN_DARK, BE_DRAWN_PRINT };
 
 struct be_drawing *be_drawing_create(const char *title, const char *subtitle, double width,
                                      double height);

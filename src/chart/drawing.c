@@ -156,13 +156,10 @@ enum be_status be_drawing_svg(const struct be_drawing *drawing, enum be_drawn ho
                                           : "a drawing has too many parts");
   bool file = how != BE_DRAWN_INLINE;
   double top = file ? heads(drawing, NULL) : 0;
-  be_svg_open(svg, " drawing", drawing->width, ceil(drawing->height + top), number,
+  be_svg_open(svg, " drawing", drawing->width, ceil(drawing->height + top), 1, number,
               drawing->title.data, drawing->words.data);
   if (file) {
-    const char *plain = be_plain_style(how);
-    be_buf_format(svg, "<style>\n%s%s</style>\n", plain ? plain : be_figure_style(),
-                  be_standalone_style());
-    be_buf_text(svg, "<rect width=\"100%\" height=\"100%\" class=\"fill-paper\"/>\n");
+    be_svg_ground(svg, how);
     const struct pen pen = {NULL, NULL, svg};
     heads(drawing, &pen);
     be_buf_format(svg, "<g transform=\"translate(0 %.0f)\">\n", top);

@@ -22,13 +22,16 @@ enum item_kind {
   ITEM_RULE_X,
   ITEM_RULE_Y,
   ITEM_BRACKET,
-  ITEM_NOTE
+  ITEM_NOTE,
+  ITEM_BOX,
+  ITEM_KEY,
+  ITEM_LABEL
 };
 
 struct item {
   enum item_kind kind;
   double x, y; /* of a span the low end, of a bracket the first row */
-  double x2;   /* of a span the high end */
+  double x2;   /* of a span the high end, of a box the other corner */
   double y2;   /* of a bracket the last row */
   enum be_shape shape;
   enum be_fill fill;
@@ -36,7 +39,10 @@ struct item {
   enum be_stroke stroke;
   enum be_anchor anchor;
   bool thick;
+  enum be_pattern pattern;
+  enum item_kind shows; /* of a key: what it explains */
   const char *text;
+  const char *means;
   const double *points; /* of a line: count x values, then count y values */
   size_t count;
 };
@@ -45,6 +51,9 @@ struct axis {
   const char *label;
   double low, high;
   bool integers;
+  enum be_scaling scaling;
+  const char *const *names; /* at 0, 1, 2, ... */
+  size_t names_count;
 };
 
 struct row {
@@ -55,6 +64,7 @@ struct row {
 struct be_figure {
   struct be_arena *arena;
   const char *title, *subtitle, *words;
+  const char *means, *foot;
   double width, height;
   struct axis x, y;
   struct row *rows;
@@ -64,6 +74,9 @@ struct be_figure {
   size_t points;
   enum be_status status;
 };
+
+void be_figure_add(struct be_figure *figure, struct item item);
+const char *be_figure_copy(struct be_figure *figure, const char *text);
 
 /* ---- the layout -------------------------------------------------------- */
 
@@ -77,31 +90,45 @@ enum {
   MARK_RADIUS = 5,
   ARROW = 9, /* how far the arrow of an open mark reaches beyond it */
   BRACKET_LANE = 14,
-  RULE_LANE = 19
+  RULE_LANE = 19,
+  SMALL_LINE = 18 /* from one line of small text to the next */
 };
 
 struct scale {
+  enum be_scaling scaling;
   double low, high;  /* data */
   double start, end; /* px of low and of high */
 };
 
+enum { TICKS_LISTED = 24 };
 struct ticks {
   double first, step;
   size_t count;
   int decimals;
+  bool listed; /* they lie unevenly */
+  double list[TICKS_LISTED];
 };
 
 struct layout {
   double width, height;
-  bool standalone;                 /* title and subtitle are drawn, on paper of its own */
-  bool narrow;                     /* names stand above their rows */
-  double pad;                      /* left free on all sides */
-  double left, right, top, bottom; /* the plot */
-  double heads_bottom;             /* where title and subtitle end */
+  double zoom;                      /* px of the frame for one of the layout */
+  bool fixed;                       /* the height is that of the frame */
+  double used;                      /* of the room that a frame has for rows, their part */
+  double down;                      /* where the frame is higher than all in it */
+  bool standalone;                  /* title and subtitle are drawn, on paper of its own */
+  bool narrow;                      /* names stand above their rows */
+  double pad, pad_y;                /* left free at the sides, above and below */
+  double left, right, top, bottom;  /* the plot */
+  double heads_bottom, keys_bottom; /* where title and subtitle end, and keys */
   struct scale x, y;
   struct ticks x_ticks, y_ticks;
-  bool notes_below;    /* row notes stand under the names */
-  double note_end;     /* where the column of row notes ends */
+  bool notes_below;  /* row notes stand under the names */
+  double note_end;   /* where the column of row notes ends */
+  bool numbered;     /* names of the x axis do not fit under it */
+  size_t name_lines; /* else so many lines of them do */
+  double tick_width; /* px for each of them */
+  size_t key_lines, foot_lines;
+  double label_width;  /* of names of lines, right of the plot */
   double name_width;   /* in a narrow figure: where the names are broken */
   double *row_edge;    /* rows + 1 of them, from the top */
   double *row_marks;   /* where the marks of a row are centred */
@@ -111,11 +138,12 @@ struct layout {
 };
 
 /* Everything that the arena gives lives until the caller frees it. */
-enum be_status be_layout(const struct be_figure *figure, bool standalone, bool narrow,
+enum be_status be_layout(const struct be_figure *figure, enum be_frame frame, bool standalone,
                          struct be_arena *arena, struct layout *layout);
 /* Decides the stacking of the marks: shift, and the heights of the rows. */
 enum be_status be_layout_rows(const struct be_figure *figure, struct be_arena *arena,
                               struct layout *layout);
+double be_layout_below(const struct be_figure *figure, const struct layout *layout);
 /* Gives each bracket, and each name of an upright rule, a lane of its own. */
 enum be_status be_layout_brackets(const struct be_figure *figure, struct be_arena *arena,
                                   struct layout *layout);
@@ -130,6 +158,7 @@ double be_scale_px(const struct scale *scale, double value);
 /* The axis with everything drawn along it inside. */
 struct scale be_axis_range(const struct be_figure *figure, bool along_x);
 struct ticks be_axis_ticks(const struct scale *scale, bool integers, double spacing);
+double be_tick_at(const struct ticks *ticks, size_t i);
 void be_tick_text(const struct ticks *ticks, size_t i, char text[32]);
 double be_ticks_width(const struct ticks *ticks); /* px of the widest label */
 
@@ -150,13 +179,33 @@ struct pen {
   struct be_buf *svg;
 };
 
+/* The words of an item in lines of a width, from y on down; returns where they end. */
+struct block {
+  double x, width;
+  enum be_anchor anchor;
+  enum be_tone tone;
+  bool halo;
+};
+double be_svg_small_lines(const struct pen *pen, const struct block *block, double y,
+                          const char *text);
+/* The remark under everything, with the names of the axis that were numbered; null: no memory. */
+const char *be_foot_words(const struct be_figure *figure, bool numbered, struct be_arena *arena);
+/* ---- boxes, keys, labels (box.c, key.c, label.c) ---- */
+void be_svg_pattern(struct be_buf *svg, const double corner[4], enum be_pattern pattern,
+                    enum be_tone tone);
+void be_svg_box(const struct pen *pen, const struct item *item);
+size_t be_key_lines(const struct be_figure *figure, double width);
+void be_svg_keys(const struct pen *pen);
+double be_labels_width(const struct be_figure *figure, double most);
+double be_labels_height(const struct be_figure *figure, double width);
+enum be_status be_svg_labels(const struct pen *pen, struct be_arena *arena);
+
 const char *be_tone_name(enum be_tone tone);
-const char *be_standalone_style(void);
-/* The rules of the tones in plain colours; null where they are to follow the reader. */
-const char *be_plain_style(enum be_drawn how);
+/* The style of a file, and its paper, if it has one. */
+void be_svg_ground(struct be_buf *svg, enum be_drawn how);
 /* The tag of an svg element with its title and description. kind: its class beside "figure". */
-void be_svg_open(struct be_buf *svg, const char *kind, double width, double height, unsigned number,
-                 const char *title, const char *words);
+void be_svg_open(struct be_buf *svg, const char *kind, double width, double height, double zoom,
+                 unsigned number, const char *title, const char *words);
 /* A line of text. anchor: null for the start, or the word that SVG has for it.
  * Halo: with paper around the letters, so that they stand out from lines. */
 struct lettering {
@@ -168,7 +217,9 @@ struct lettering {
 void be_svg_text(const struct pen *pen, double x, double y, const struct lettering *lettering,
                  const char *text, size_t length);
 void be_svg_mark(const struct pen *pen, const struct item *item, double shift);
+void be_svg_mark_at(struct be_buf *svg, const struct item *item, double x, double y, bool upward);
 void be_svg_line(const struct pen *pen, const struct item *item);
+void be_svg_sample(struct be_buf *svg, const struct item *key, double x1, double x2, double y);
 void be_svg_bar(const struct pen *pen, const struct item *item);
 void be_svg_span(const struct pen *pen, const struct item *item);
 void be_svg_bracket(const struct pen *pen, const struct item *item, double lane);

@@ -1,8 +1,14 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* From left to right a row figure is names, notes, plot, brackets; an x-y
- * figure is tick labels, plot. From the top: title and subtitle (standalone),
- * names of upright rules and the label of the y axis, plot, ticks, x label. */
+ * figure is tick labels, plot, names of lines. From the top: title and subtitle (of a file), keys,
+ * names of upright rules and the label of the y axis, plot, ticks, x label, foot.
+ *
+ * A frame of video is laid out at the sizes of a page, in a frame so much smaller that its smallest
+ * text is as large as it must be when all of it is enlarged to the frame. */
 #include "chart/inside.h"
+
+#include <math.h>
+#include <string.h>
 
 enum {
   PLOT_LEAST = 260,
@@ -12,13 +18,23 @@ enum {
   HEIGHT_LEAST = 120,
   RIGHT_LEAST = 24, /* room for the arrow of an open mark at the end of the axis */
   AXIS_HEIGHT = 28,
-  LABEL_HEIGHT = 24
+  LABEL_HEIGHT = 24,
+  KEY_LINE = 24,
+  NAME_LINES_MAX = 3,
+  FRAME_LONG = 1920,
+  FRAME_SHORT = 1080,
+  WIDE_TEXT = 36, /* px of the frame */
+  TALL_TEXT = 48
 };
+static const double margin = 0.05; /* of a frame: EBU R 95, graphics safe area */
+static const double stretched_most = 1.9;
 
 static double heads_height(const char *text, double size, double width)
 {
   return (double)be_text_lines(text, size, width) * (size + 8);
 }
+
+/* ---- from left to right ---- */
 
 /* Names and notes: their columns, or one above the other where that is narrower
  * and the plot would get less than half of the width. */
@@ -31,6 +47,10 @@ static double left_of_rows(const struct be_figure *figure, struct layout *layout
     if (name > names) names = name;
     if (note > notes) notes = note;
   }
+  double beside = names + (notes > 0 ? GAP + notes : 0);
+  double widest = names > notes ? names : notes;
+  /* A frame does not grow. */
+  if (layout->fixed && (widest > layout->width * 0.42)) layout->narrow = true;
   if (layout->narrow) {
     /* Notes end where brackets start, or at the edge. */
     layout->note_end = layout->width - layout->pad;
@@ -39,11 +59,40 @@ static double left_of_rows(const struct be_figure *figure, struct layout *layout
     layout->name_width = layout->note_end - layout->pad - (notes > 0 ? GAP + notes : 0);
     return layout->pad + 2 * MARK_RADIUS;
   }
-  double beside = names + (notes > 0 ? GAP + notes : 0);
-  layout->notes_below = notes > 0 && beside > figure->width * 0.45;
-  double columns = layout->notes_below ? (names > notes ? names : notes) : beside;
+  layout->notes_below = notes > 0 && beside > layout->width * 0.45;
+  double columns = layout->notes_below ? widest : beside;
   layout->note_end = layout->pad + columns;
   return layout->note_end + GAP + MARK_RADIUS;
+}
+
+static double widest_word(const char *text)
+{
+  double widest = 0;
+  char word[200];
+  while (*text) {
+    size_t length = strcspn(text, " "), kept = length < sizeof word ? length : sizeof word - 1;
+    memcpy(word, text, kept);
+    word[kept] = '\0';
+    widest = fmax(widest, be_text_width(word, SMALL_TEXT));
+    text += length + (text[length] == ' ');
+  }
+  return widest;
+}
+
+/* Whether names of the x axis fit under it, and in how many lines. */
+static void set_names(const struct be_figure *figure, struct layout *layout)
+{
+  const struct axis *axis = &figure->x;
+  if (!axis->names) return;
+  layout->x_ticks = (struct ticks){.first = 0, .step = 1, .count = axis->names_count};
+  layout->tick_width = be_scale_px(&layout->x, 1) - be_scale_px(&layout->x, 0) - 8;
+  for (size_t i = 0; i < axis->names_count; i++) {
+    size_t lines = be_text_lines(axis->names[i], SMALL_TEXT, layout->tick_width);
+    if (lines > layout->name_lines) layout->name_lines = lines;
+    if (widest_word(axis->names[i]) > layout->tick_width) layout->numbered = true;
+  }
+  if (layout->name_lines > NAME_LINES_MAX) layout->numbered = true;
+  if (layout->numbered) layout->name_lines = 1;
 }
 
 static void set_columns(const struct be_figure *figure, struct layout *layout)
@@ -52,15 +101,17 @@ static void set_columns(const struct be_figure *figure, struct layout *layout)
   layout->x.start = 0;
   layout->x.end = layout->width;
   layout->x_ticks = be_axis_ticks(&layout->x, figure->x.integers, 80);
-  double half_tick = be_ticks_width(&layout->x_ticks) / 2;
+  double half_tick = figure->x.names ? 0 : be_ticks_width(&layout->x_ticks) / 2;
   double least = RIGHT_LEAST > half_tick ? RIGHT_LEAST : half_tick;
   double right = layout->pad + least;
+  layout->label_width = be_labels_width(figure, (layout->narrow ? 0.34 : 0.3) * layout->width);
+  if (layout->label_width > 0) right = layout->pad + layout->label_width + GAP + ARROW;
   if (layout->bracket_lanes) right += 4 + (double)layout->bracket_lanes * BRACKET_LANE;
   if (figure->row_count) layout->left = left_of_rows(figure, layout);
   else layout->left = layout->pad + be_ticks_width(&layout->y_ticks) + GAP;
   if (layout->left < layout->pad + half_tick) layout->left = layout->pad + half_tick;
   double plot_least = layout->narrow ? PLOT_LEAST_NARROW : PLOT_LEAST;
-  if (layout->width < layout->left + plot_least + right)
+  if (!layout->fixed && layout->width < layout->left + plot_least + right)
     layout->width = layout->left + plot_least + right;
   layout->right = layout->width - right;
   layout->x.start = layout->left;
@@ -68,31 +119,80 @@ static void set_columns(const struct be_figure *figure, struct layout *layout)
   double space = figure->x.integers ? 16 : layout->narrow ? 20 : 36;
   double spacing = be_ticks_width(&layout->x_ticks) + space;
   layout->x_ticks = be_axis_ticks(&layout->x, figure->x.integers, spacing < 32 ? 32 : spacing);
+  set_names(figure, layout);
 }
 
-static double below(const struct be_figure *figure, const struct layout *layout)
+/* ---- from the top ---- */
+
+double be_layout_below(const struct be_figure *figure, const struct layout *layout)
 {
-  return AXIS_HEIGHT + (*figure->x.label ? LABEL_HEIGHT : 0) + layout->pad;
+  double lines = layout->name_lines > 1 ? (double)layout->name_lines - 1 : 0;
+  return AXIS_HEIGHT + lines * SMALL_LINE + (*figure->x.label ? LABEL_HEIGHT : 0) +
+         (layout->foot_lines ? 6 : 0) + (double)layout->foot_lines * SMALL_LINE + layout->pad_y;
 }
 
 static void set_y(struct layout *layout)
 {
   layout->y.start = layout->bottom;
   layout->y.end = layout->top;
-  layout->y_ticks = be_axis_ticks(&layout->y, false, 52);
+  layout->y_ticks = be_axis_ticks(&layout->y, false, layout->fixed ? 36 : 52);
 }
 
-enum be_status be_layout(const struct be_figure *figure, bool standalone, bool narrow,
+static void set_frame(const struct be_figure *figure, enum be_frame frame, struct layout *layout)
+{
+  bool wide = frame == BE_FRAME_WIDE, tall = frame == BE_FRAME_TALL;
+  layout->narrow = frame == BE_FRAME_COLUMN || tall;
+  layout->fixed = wide || tall;
+  layout->zoom = wide ? (double)WIDE_TEXT / SMALL_TEXT : tall ? (double)TALL_TEXT / SMALL_TEXT : 1;
+  layout->width = figure->width;
+  layout->height = figure->height;
+  if (layout->narrow) {
+    layout->width = fmin(layout->width, WIDTH_NARROW);
+    layout->height = fmin(layout->height, HEIGHT_NARROW);
+  }
+  layout->pad = layout->pad_y = !layout->standalone ? 0 : layout->narrow ? 16 : 24;
+  if (!layout->fixed) return;
+  layout->width = (wide ? FRAME_LONG : FRAME_SHORT) / layout->zoom;
+  layout->height = (wide ? FRAME_SHORT : FRAME_LONG) / layout->zoom;
+  layout->pad = margin * layout->width;
+  layout->pad_y = margin * layout->height;
+}
+
+/* Rows of a frame are drawn out or squeezed, so that they fill it. */
+static void fill_frame(const struct be_figure *figure, struct layout *layout)
+{
+  double room = layout->height - be_layout_below(figure, layout) - layout->top;
+  double natural = layout->bottom - layout->top;
+  layout->used = natural / (room > 1 ? room : 1);
+  double factor = 1 / layout->used;
+  if (factor > stretched_most) factor = stretched_most;
+  double before = layout->row_edge[0];
+  for (size_t i = 0; i < figure->row_count; i++) {
+    double after = layout->row_edge[i + 1], more = (factor - 1) * (after - before);
+    double moved = layout->row_edge[i] - before + more / 2;
+    layout->row_marks[i] += moved;
+    layout->row_summary[i] += moved;
+    layout->row_edge[i + 1] = layout->row_edge[i] + factor * (after - before);
+    before = after;
+  }
+  layout->bottom = layout->row_edge[figure->row_count];
+}
+
+static void set_heights(const struct be_figure *figure, struct layout *layout)
+{
+  double bottom = layout->height - be_layout_below(figure, layout);
+  double least = be_labels_height(figure, layout->label_width);
+  if (least < HEIGHT_LEAST) least = HEIGHT_LEAST;
+  if (!layout->fixed && bottom < layout->top + least) bottom = layout->top + least;
+  layout->bottom = bottom < layout->top + 40 ? layout->top + 40 : bottom;
+  set_y(layout);
+}
+
+enum be_status be_layout(const struct be_figure *figure, enum be_frame frame, bool standalone,
                          struct be_arena *arena, struct layout *layout)
 {
-  double width = narrow && figure->width > WIDTH_NARROW ? WIDTH_NARROW : figure->width;
-  double height = narrow && figure->height > HEIGHT_NARROW ? HEIGHT_NARROW : figure->height;
-  *layout = (struct layout){.standalone = standalone,
-                            .narrow = narrow,
-                            .pad = !standalone ? 0
-                                   : narrow    ? 16
-                                               : 24,
-                            .width = width};
+  *layout = (struct layout){.standalone = standalone};
+  set_frame(figure, frame, layout);
   layout->shift = be_arena_alloc(arena, (figure->item_count + 1) * sizeof *layout->shift);
   if (!layout->shift) return BE_NO_MEMORY;
   enum be_status status = be_layout_brackets(figure, arena, layout);
@@ -100,26 +200,30 @@ enum be_status be_layout(const struct be_figure *figure, bool standalone, bool n
   /* The y ticks give the left margin, so they are chosen once before the
    * height is known exactly and once after. */
   layout->y = be_axis_range(figure, false);
-  layout->bottom = height > HEIGHT_LEAST ? height : HEIGHT_LEAST;
+  layout->bottom = layout->height > HEIGHT_LEAST ? layout->height : HEIGHT_LEAST;
   set_y(layout);
   set_columns(figure, layout);
   status = be_layout_rules(figure, arena, layout);
   if (status != BE_OK) return status;
 
   double inner = layout->width - 2 * layout->pad;
-  layout->heads_bottom = layout->pad;
+  const char *foot = be_foot_words(figure, layout->numbered, arena);
+  if (!foot) return BE_NO_MEMORY;
+  layout->foot_lines = be_text_lines(foot, SMALL_TEXT, inner);
+  layout->key_lines = be_key_lines(figure, inner);
+  layout->heads_bottom = layout->pad_y;
   if (standalone)
     layout->heads_bottom += heads_height(figure->title, TITLE_TEXT, inner) +
                             heads_height(figure->subtitle, NAME_TEXT, inner) + 10;
-  layout->top = layout->heads_bottom + (double)layout->rule_lanes * RULE_LANE + 12;
+  layout->keys_bottom = layout->heads_bottom + (double)layout->key_lines * KEY_LINE;
+  layout->top = layout->keys_bottom + (double)layout->rule_lanes * RULE_LANE + 12;
   if (figure->row_count) {
     status = be_layout_rows(figure, arena, layout);
     if (status != BE_OK) return status;
-  } else {
-    layout->bottom = height - below(figure, layout);
-    if (layout->bottom < layout->top + HEIGHT_LEAST) layout->bottom = layout->top + HEIGHT_LEAST;
-    set_y(layout);
-  }
-  layout->height = layout->bottom + below(figure, layout);
+    if (layout->fixed) fill_frame(figure, layout);
+  } else set_heights(figure, layout);
+  double height = layout->bottom + be_layout_below(figure, layout);
+  if (layout->fixed) layout->down = fmax(0, (layout->height - height) / 2);
+  else layout->height = height;
   return BE_OK;
 }

@@ -35,28 +35,33 @@ static void arrow(struct be_buf *svg, double x, double y, bool upward, const cha
   be_buf_format(svg, " class=\"stroke-%s\" fill=\"none\" stroke-width=\"1.6\"/>\n", tone);
 }
 
-void be_svg_mark(const struct pen *pen, const struct item *item, double shift)
+void be_svg_mark_at(struct be_buf *svg, const struct item *item, double x, double y, bool upward)
 {
   const char *tone = be_tone_name(item->tone);
-  double x = be_scale_px(&pen->layout->x, item->x);
-  double y = be_layout_y(pen->figure, pen->layout, item->y, false) + shift;
-  outline(pen->svg, x, y, item->shape);
+  outline(svg, x, y, item->shape);
   switch (item->fill) {
   case BE_FILL_SOLID:
-    be_buf_format(pen->svg, " class=\"fill-%s stroke-paper\" stroke-width=\"1\"/>\n", tone);
+    be_buf_format(svg, " class=\"fill-%s stroke-paper\" stroke-width=\"1\"/>\n", tone);
     break;
   case BE_FILL_OPEN:
-    be_buf_format(pen->svg, " class=\"fill-paper stroke-%s\" stroke-width=\"1.8\"/>\n", tone);
-    arrow(pen->svg, x, y, pen->figure->row_count == 0, tone);
+    be_buf_format(svg, " class=\"fill-paper stroke-%s\" stroke-width=\"1.8\"/>\n", tone);
+    arrow(svg, x, y, upward, tone);
     break;
   case BE_FILL_CROSS:
-    be_buf_format(pen->svg, " class=\"fill-paper stroke-%s\" stroke-width=\"1\"/>\n", tone);
-    be_buf_format(pen->svg,
+    be_buf_format(svg, " class=\"fill-paper stroke-%s\" stroke-width=\"1\"/>\n", tone);
+    be_buf_format(svg,
                   "<path d=\"M%.1f %.1fl11 11m0 -11l-11 11\" class=\"stroke-%s\" fill=\"none\" "
                   "stroke-width=\"1.6\"/>\n",
                   x - 5.5, y - 5.5, tone);
     break;
   }
+}
+
+void be_svg_mark(const struct pen *pen, const struct item *item, double shift)
+{
+  double x = be_scale_px(&pen->layout->x, item->x);
+  double y = be_layout_y(pen->figure, pen->layout, item->y, false) + shift;
+  be_svg_mark_at(pen->svg, item, x, y, pen->figure->row_count == 0);
 }
 
 /* ---- lines ---- */
@@ -136,6 +141,23 @@ void be_svg_line(const struct pen *pen, const struct item *item)
     stroke(pen, item, "paper", 1.4, "");
     break;
   }
+}
+
+/* A short level piece of a stroke. */
+void be_svg_sample(struct be_buf *svg, const struct item *key, double x1, double x2, double y)
+{
+  static const char *const looks[] = {[BE_STROKE_SOLID] = "2",
+                                      [BE_STROKE_DASH] = "2\" stroke-dasharray=\"9 5",
+                                      [BE_STROKE_TWIN] = "4.6"};
+  const char *tone = be_tone_name(key->tone);
+  be_buf_format(
+      svg, "<path d=\"M%.1f %.1fH%.1f\" class=\"stroke-%s\" fill=\"none\" stroke-width=\"%s\"/>\n",
+      x1, y, x2, tone, looks[key->stroke]);
+  if (key->stroke == BE_STROKE_TWIN)
+    be_buf_format(
+        svg,
+        "<path d=\"M%.1f %.1fH%.1f\" class=\"stroke-paper\" fill=\"none\" stroke-width=\"1.4\"/>\n",
+        x1, y, x2);
 }
 
 /* ---- bars, spans, brackets ---- */

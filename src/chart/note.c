@@ -102,7 +102,7 @@ static struct box wanted(const struct pen *pen, const struct item *note)
 static bool fits(const struct pen *pen, const struct crowd *crowd, bool lines,
                  const struct box *box)
 {
-  return box->top >= pen->layout->heads_bottom && box->bottom <= pen->layout->bottom &&
+  return box->top >= pen->layout->keys_bottom && box->bottom <= pen->layout->bottom &&
          is_free(crowd->boxes, crowd->count, box) && !(lines && on_line(crowd, box));
 }
 

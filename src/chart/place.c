@@ -11,8 +11,9 @@ enum {
   ROW_HEIGHT = 34,
   ROW_HEIGHT_TWO_LINES = 50,
   ROW_HEIGHT_NARROW = 26, /* below the name */
-  STACK_MAX = 96,         /* px: taller stacks are squeezed */
-  SUMMARY_DROP = 15       /* bars and spans stand this far below the marks */
+  ROW_HEIGHT_FRAME = 25,
+  STACK_MAX = 96,   /* px: taller stacks are squeezed */
+  SUMMARY_DROP = 15 /* bars and spans stand this far below the marks */
 };
 
 /* ---- rows and their marks ---- */
@@ -106,7 +107,7 @@ enum be_status be_layout_rows(const struct be_figure *figure, struct be_arena *a
     if (layout->narrow)
       head = 6 + (double)be_text_lines(figure->rows[row].name, NAME_TEXT, layout->name_width) *
                      NAME_LINE;
-    double height = marks_height + drop + (layout->narrow ? 14 : 18);
+    double height = marks_height + drop + (layout->narrow || layout->fixed ? 14 : 18);
     if (height < least) height = least;
     double top = layout->row_edge[row] + head;
     layout->row_marks[row] = top + (height - drop) / 2;

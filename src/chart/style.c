@@ -41,22 +41,30 @@ const char *be_figure_style(void)
 #define PLAIN_DARK(name, light, dark, print) PLAIN(name, dark)
 #define PLAIN_PRINT(name, light, dark, print) PLAIN(name, print)
 
-const char *be_plain_style(enum be_drawn how)
+static const char *plain_style(enum be_drawn how)
 {
   switch (how) {
   case BE_DRAWN_LIGHT: return TONES(PLAIN_LIGHT);
   case BE_DRAWN_DARK: return TONES(PLAIN_DARK);
   case BE_DRAWN_PRINT: return TONES(PLAIN_PRINT);
+  case BE_DRAWN_CLEAR:
+    return TONES(PLAIN_DARK) ".figure text{stroke:#15181B;stroke-width:4px;stroke-linejoin:round;"
+                             "paint-order:stroke}\n";
   case BE_DRAWN_INLINE:
   case BE_DRAWN_FILE: break;
   }
-  return NULL;
+  return be_figure_style();
 }
 
-const char *be_standalone_style(void)
+void be_svg_ground(struct be_buf *svg, enum be_drawn how)
 {
-  return ".figure{font-family:system-ui,\"Segoe UI\",Roboto,\"Helvetica Neue\",Arial,sans-serif;"
-         "font-variant-numeric:tabular-nums slashed-zero}\n";
+  be_buf_format(
+      svg,
+      "<style>\n%s.figure{font-family:system-ui,\"Segoe UI\",Roboto,\"Helvetica "
+      "Neue\",Arial,sans-serif;font-variant-numeric:tabular-nums slashed-zero}\n</style>\n",
+      plain_style(how));
+  if (how != BE_DRAWN_CLEAR)
+    be_buf_text(svg, "<rect width=\"100%\" height=\"100%\" class=\"fill-paper\"/>\n");
 }
 
 const char *be_tone_name(enum be_tone tone)

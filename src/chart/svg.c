@@ -3,6 +3,7 @@
  * classes, sizes are presentation attributes. */
 #include "chart/inside.h"
 
+#include <stdio.h>
 #include <string.h>
 
 void be_svg_text(const struct pen *pen, double x, double y, const struct lettering *lettering,
@@ -29,6 +30,20 @@ void be_svg_text(const struct pen *pen, double x, double y, const struct letteri
   be_buf_free(&line);
 }
 
+double be_svg_small_lines(const struct pen *pen, const struct block *block, double y,
+                          const char *text)
+{
+  static const char *const anchors[] = {NULL, "middle", "end"};
+  const struct lettering lettering = {SMALL_TEXT, block->tone, anchors[block->anchor], false,
+                                      block->halo};
+  size_t skip;
+  for (; *text; text += skip, y += SMALL_LINE) {
+    size_t length = be_text_line(text, SMALL_TEXT, block->width, &skip);
+    be_svg_text(pen, block->x, y, &lettering, text, length);
+  }
+  return y;
+}
+
 /* Small muted text: ticks, labels, notes and names of rules. */
 static void small(const struct pen *pen, double x, double y, const char *anchor, bool halo,
                   const char *text)
@@ -48,14 +63,16 @@ static void hairline(const struct pen *pen, double x1, double y1, double x2, dou
 
 /* ---- head ---- */
 
-void be_svg_open(struct be_buf *svg, const char *kind, double width, double height, unsigned number,
-                 const char *title, const char *words)
+void be_svg_open(struct be_buf *svg, const char *kind, double width, double height, double zoom,
+                 unsigned number, const char *title, const char *words)
 {
+  int decimals = zoom > 1 ? 3 : 0;
   be_buf_format(svg,
                 "<svg xmlns=\"http://www.w3.org/2000/svg\" class=\"figure%s\" "
-                "viewBox=\"0 0 %.0f %.0f\" width=\"%.0f\" height=\"%.0f\" role=\"img\" "
+                "viewBox=\"0 0 %.*f %.*f\" width=\"%.0f\" height=\"%.0f\" role=\"img\" "
                 "aria-labelledby=\"figure-%u-title\" aria-describedby=\"figure-%u-words\">\n",
-                kind, width, height, width, height, number, number);
+                kind, decimals, width, decimals, height, zoom * width, zoom * height, number,
+                number);
   be_buf_format(svg, "<title id=\"figure-%u-title\">", number);
   be_markup_text(svg, title);
   be_buf_format(svg, "</title>\n<desc id=\"figure-%u-words\">", number);
@@ -63,23 +80,21 @@ void be_svg_open(struct be_buf *svg, const char *kind, double width, double heig
   be_buf_text(svg, "</desc>\n");
 }
 
-static void head(const struct pen *pen, unsigned number)
+static void head(const struct pen *pen, enum be_drawn how, unsigned number)
 {
   const struct layout *layout = pen->layout;
   struct be_buf *svg = pen->svg;
   const char *kind = layout->standalone ? "" : layout->narrow ? " narrow" : " wide";
-  be_svg_open(svg, kind, layout->width, layout->height, number, pen->figure->title,
+  be_svg_open(svg, kind, layout->width, layout->height, layout->zoom, number, pen->figure->title,
               pen->figure->words);
-  if (!layout->standalone) return;
-  be_buf_format(svg, "<style>\n%s%s</style>\n", be_figure_style(), be_standalone_style());
-  be_buf_text(svg, "<rect width=\"100%\" height=\"100%\" class=\"fill-paper\"/>\n");
+  if (layout->standalone) be_svg_ground(svg, how);
 }
 
 /* Title and subtitle, one element a line. */
 static void heads(const struct pen *pen)
 {
   const struct layout *layout = pen->layout;
-  double width = layout->width - 2 * layout->pad, y = layout->pad;
+  double width = layout->width - 2 * layout->pad, y = layout->pad_y;
   const struct lettering title = {TITLE_TEXT, BE_TONE_INK, NULL, true, false};
   const struct lettering subtitle = {NAME_TEXT, BE_TONE_MUTED, NULL, false, false};
   size_t skip;
@@ -95,31 +110,57 @@ static void heads(const struct pen *pen)
 
 /* ---- grid and axes ---- */
 
+/* A name of the axis, or its number. */
+static void x_name(const struct pen *pen, size_t i, double x)
+{
+  const struct layout *layout = pen->layout;
+  char number[24];
+  snprintf(number, sizeof number, "%zu", i + 1);
+  const struct block block = {x, layout->tick_width, BE_ANCHOR_MIDDLE, BE_TONE_INK, false};
+  be_svg_small_lines(pen, &block, layout->bottom + 21,
+                     layout->numbered ? number : pen->figure->x.names[i]);
+}
+
 static void x_axis(const struct pen *pen)
 {
   const struct layout *layout = pen->layout;
   for (size_t i = 0; i < layout->x_ticks.count; i++) {
-    double x = be_scale_px(&layout->x, layout->x_ticks.first + (double)i * layout->x_ticks.step);
+    double x = be_scale_px(&layout->x, be_tick_at(&layout->x_ticks, i));
     hairline(pen, x, layout->top, x, layout->bottom + 5, "hairline");
     char text[32];
     be_tick_text(&layout->x_ticks, i, text);
-    small(pen, x, layout->bottom + 21, "middle", false, text);
+    if (pen->figure->x.names) x_name(pen, i, x);
+    else small(pen, x, layout->bottom + 21, "middle", false, text);
   }
   hairline(pen, layout->left - MARK_RADIUS, layout->bottom, layout->right + MARK_RADIUS,
            layout->bottom, "muted");
+  double y = layout->bottom + 45;
+  if (layout->name_lines > 1) y += (double)(layout->name_lines - 1) * SMALL_LINE;
   if (*pen->figure->x.label) {
     double half = be_text_width(pen->figure->x.label, SMALL_TEXT) / 2;
     double x = (layout->left + layout->right) / 2;
     if (x + half > layout->width - layout->pad) x = layout->width - layout->pad - half;
-    small(pen, x, layout->bottom + 45, "middle", false, pen->figure->x.label);
+    if (x - half < layout->pad) x = layout->pad + half;
+    small(pen, x, y, "middle", false, pen->figure->x.label);
   }
+}
+
+static void foot(const struct pen *pen, const char *words)
+{
+  const struct layout *layout = pen->layout;
+  const struct block block = {layout->pad, layout->width - 2 * layout->pad, BE_ANCHOR_START,
+                              BE_TONE_MUTED, false};
+  double below = be_layout_below(pen->figure, layout) - layout->pad_y;
+  be_svg_small_lines(pen, &block,
+                     layout->bottom + below - (double)layout->foot_lines * SMALL_LINE + SMALL_TEXT,
+                     words);
 }
 
 static void y_axis(const struct pen *pen)
 {
   const struct layout *layout = pen->layout;
   for (size_t i = 0; i < layout->y_ticks.count; i++) {
-    double y = be_scale_px(&layout->y, layout->y_ticks.first + (double)i * layout->y_ticks.step);
+    double y = be_scale_px(&layout->y, be_tick_at(&layout->y_ticks, i));
     hairline(pen, layout->left - 5, y, layout->right, y, "hairline");
     char text[32];
     be_tick_text(&layout->y_ticks, i, text);
@@ -206,50 +247,54 @@ static void items(const struct pen *pen)
     case ITEM_BAR: be_svg_bar(pen, item); break;
     case ITEM_SPAN: be_svg_span(pen, item); break;
     case ITEM_BRACKET: be_svg_bracket(pen, item, shift); break;
+    case ITEM_BOX: be_svg_box(pen, item); break;
     case ITEM_RULE_X:
     case ITEM_RULE_Y:
+    case ITEM_KEY:
+    case ITEM_LABEL:
     case ITEM_NOTE: break;
     }
   }
 }
 
-static enum be_status draw(const struct be_figure *figure, bool standalone, bool narrow,
-                           unsigned number, struct be_buf *svg, struct be_err *err)
+static enum be_status draw(const struct pen *pen, enum be_drawn how, unsigned number,
+                           struct be_arena *arena)
+{
+  const struct layout *layout = pen->layout;
+  const char *words = be_foot_words(pen->figure, layout->numbered, arena);
+  if (!words) return BE_NO_MEMORY;
+  head(pen, how, number);
+  if (layout->down > 0)
+    be_buf_format(pen->svg, "<g transform=\"translate(0 %.1f)\">\n", layout->down);
+  if (layout->standalone) heads(pen);
+  be_svg_keys(pen);
+  x_axis(pen);
+  if (pen->figure->row_count) row_lines(pen);
+  else y_axis(pen);
+  rules(pen);
+  row_names(pen);
+  items(pen);
+  enum be_status status = be_svg_labels(pen, arena);
+  if (status == BE_OK) status = be_svg_notes(pen, arena);
+  foot(pen, words);
+  be_buf_text(pen->svg, layout->down > 0 ? "</g>\n</svg>\n" : "</svg>\n");
+  return status;
+}
+
+enum be_status be_figure_svg(const struct be_figure *figure, enum be_frame frame, enum be_drawn how,
+                             unsigned number, struct be_buf *svg, struct be_err *err)
 {
   if (!figure) return be_fail(err, BE_NO_MEMORY, "no memory for a figure");
   if (figure->status == BE_TOO_LARGE)
     return be_fail(err, BE_TOO_LARGE, "the figure \"%.80s\" has too many parts", figure->title);
   struct be_arena *arena = figure->status == BE_OK ? be_arena_create() : NULL;
   struct layout layout;
-  struct pen pen = {figure, &layout, svg};
+  const struct pen pen = {figure, &layout, svg};
   enum be_status status =
-      arena ? be_layout(figure, standalone, narrow, arena, &layout) : BE_NO_MEMORY;
-  if (status != BE_OK) goto done;
-  head(&pen, number);
-  if (standalone) heads(&pen);
-  x_axis(&pen);
-  if (figure->row_count) row_lines(&pen);
-  else y_axis(&pen);
-  rules(&pen);
-  row_names(&pen);
-  items(&pen);
-  status = be_svg_notes(&pen, arena);
-  be_buf_text(svg, "</svg>\n");
-done:
+      arena ? be_layout(figure, frame, how != BE_DRAWN_INLINE, arena, &layout) : BE_NO_MEMORY;
+  if (status == BE_OK) status = draw(&pen, how, number, arena);
   be_arena_free(arena);
   if (status != BE_OK)
     return be_fail(err, status, "no memory for the figure \"%.80s\"", figure->title);
   return be_buf_status(svg, err);
-}
-
-enum be_status be_figure_svg(const struct be_figure *figure, bool standalone, unsigned number,
-                             struct be_buf *svg, struct be_err *err)
-{
-  return draw(figure, standalone, false, number, svg, err);
-}
-
-enum be_status be_figure_svg_narrow(const struct be_figure *figure, bool standalone,
-                                    unsigned number, struct be_buf *svg, struct be_err *err)
-{
-  return draw(figure, standalone, true, number, svg, err);
 }

@@ -201,8 +201,10 @@ static enum be_status figure_of(struct page *page, const struct be_figure *figur
                 "<div class=\"drawing\" role=\"region\" tabindex=\"0\" aria-label=\"Drawing %u: ",
                 number / 2);
   wrap(page->out, "", be_figure_title(figure), "\">\n");
-  enum be_status status = be_figure_svg(figure, false, number - 1, page->out, err);
-  if (status == BE_OK) status = be_figure_svg_narrow(figure, false, number, page->out, err);
+  enum be_status status =
+      be_figure_svg(figure, BE_FRAME_SCREEN, BE_DRAWN_INLINE, number - 1, page->out, err);
+  if (status == BE_OK)
+    status = be_figure_svg(figure, BE_FRAME_COLUMN, BE_DRAWN_INLINE, number, page->out, err);
   if (status != BE_OK) return status;
   be_buf_text(page->out, "</div>\n");
   if (*be_figure_words(figure))

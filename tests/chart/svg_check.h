@@ -11,8 +11,8 @@ static inline char *drawn(const struct be_figure *figure, bool standalone, bool 
   static char text[1 << 22];
   struct be_buf svg;
   be_buf_init(&svg, sizeof text - 1);
-  assert_int_equal(narrow ? be_figure_svg_narrow(figure, standalone, 7, &svg, NULL)
-                          : be_figure_svg(figure, standalone, 7, &svg, NULL),
+  assert_int_equal(be_figure_svg(figure, narrow ? BE_FRAME_COLUMN : BE_FRAME_SCREEN,
+                                 standalone ? BE_DRAWN_FILE : BE_DRAWN_INLINE, 7, &svg, NULL),
                    BE_OK);
   memcpy(text, svg.data, svg.size + 1);
   be_buf_free(&svg);

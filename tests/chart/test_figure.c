@@ -188,7 +188,8 @@ static void a_null_figure_takes_nothing(void **state)
   be_buf_init(&svg, 999);
   struct be_err err;
   assert_int_equal(be_figure_status(NULL), BE_NO_MEMORY);
-  assert_int_equal(be_figure_svg(NULL, true, 1, &svg, &err), BE_NO_MEMORY);
+  assert_int_equal(be_figure_svg(NULL, BE_FRAME_SCREEN, BE_DRAWN_FILE, 1, &svg, &err),
+                   BE_NO_MEMORY);
   assert_int_equal(err.status, BE_NO_MEMORY);
 }
 
@@ -199,14 +200,16 @@ static void ceilings_hold(void **state)
   struct be_buf svg;
   struct be_err err;
   be_buf_init(&svg, 1234);
-  assert_int_equal(be_figure_svg(figure, true, 1, &svg, &err), BE_TOO_LARGE);
+  assert_int_equal(be_figure_svg(figure, BE_FRAME_SCREEN, BE_DRAWN_FILE, 1, &svg, &err),
+                   BE_TOO_LARGE);
   assert_int_equal(err.status, BE_TOO_LARGE);
   be_buf_free(&svg);
   const double one = 0.37;
   be_figure_line(figure, &one, &one, ((size_t)1 << 24) + 1, BE_TONE_INK, BE_STROKE_SOLID);
   be_buf_init(&svg, 1 << 20);
   assert_int_equal(be_figure_status(figure), BE_TOO_LARGE);
-  assert_int_equal(be_figure_svg(figure, true, 1, &svg, &err), BE_TOO_LARGE);
+  assert_int_equal(be_figure_svg(figure, BE_FRAME_SCREEN, BE_DRAWN_FILE, 1, &svg, &err),
+                   BE_TOO_LARGE);
   assert_non_null(strstr(err.what, "\"Much\""));
   be_buf_free(&svg);
   be_figure_free(figure);

@@ -19,7 +19,7 @@ static enum be_status draw(void *context, struct be_err *err)
   be_figure_rule_x(figure, 0.5, "rule");
   be_figure_bracket(figure, 1, 4);
   be_figure_note(figure, 0.5, 3, "note", BE_ANCHOR_MIDDLE, BE_TONE_INK);
-  enum be_status status = be_figure_svg(figure, true, 1, &svg, err);
+  enum be_status status = be_figure_svg(figure, BE_FRAME_SCREEN, BE_DRAWN_FILE, 1, &svg, err);
   if (status == BE_OK) assert_well_formed(svg.data);
   be_figure_free(figure);
   be_buf_free(&svg);

@@ -155,8 +155,7 @@ static void notes_make_room(void **state)
   struct be_figure *figure = be_figure_create("t", NULL, 613, 299);
   for (int i = 0; i < 4; i++)
     be_figure_note(figure, 0.93, 0.61, "peak, 23.7 lb", BE_ANCHOR_START, BE_TONE_STOP);
-  be_figure_note(figure, 0.01, 0.2, "a note that would begin outside", BE_ANCHOR_END,
-                 BE_TONE_STOP);
+  be_figure_note(figure, 0.01, 0.2, "a note that would begin outside", BE_ANCHOR_END, BE_TONE_STOP);
   const char *at = drawn(figure, false, false);
   double y[4];
   for (int i = 0; i < 4; i++) {

@@ -33,8 +33,8 @@ static void text_is_legible(void **state)
   const char *dark = strstr(light, "prefers-color-scheme:dark");
   const char *print = strstr(light, "@media print");
   assert_true(dark && print && print > dark);
-  static const char *const names[] = {"ink", "muted", "nylon", "braid",
-                                      "fluorocarbon", "act", "stop"};
+  static const char *const names[] = {"ink",          "muted", "nylon", "braid",
+                                      "fluorocarbon", "act",   "stop"};
   for (size_t i = 0; i < sizeof names / sizeof names[0]; i++) {
     assert_true(contrast(light, names[i]) >= 4.5);
     assert_true(contrast(dark, names[i]) >= 4.5);

@@ -33,7 +33,7 @@ enum be_status be_chart_write(const struct be_figure *figure, const char *path, 
                                 .spared = trace_path,
                                 .spared_what = "trace",
                                 .option = "--chart"};
-  if (status == BE_OK) status = be_figure_svg(figure, true, 1, &svg, err);
+  if (status == BE_OK) status = be_figure_svg(figure, BE_FRAME_SCREEN, BE_DRAWN_FILE, 1, &svg, err);
   if (status == BE_OK) status = be_write_ours(name, &chart, &svg, err);
   be_buf_free(&svg);
   return status;

@@ -1,0 +1,104 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* Names of lines at the right of the plot: each as near to the end of its line as the others let
+ * it, with a hairline where it had to move. Sorted by height they are pushed down from the top, and
+ * then up from the bottom where they ran out of the plot. */
+#include "chart/inside.h"
+
+#include <math.h>
+#include <stdlib.h>
+
+enum { APART = 3 };
+
+struct label {
+  const struct item *item;
+  double wanted, top, height; /* px; wanted: its middle */
+};
+
+double be_labels_width(const struct be_figure *figure, double most)
+{
+  double widest = 0;
+  for (size_t i = 0; i < figure->item_count; i++)
+    if (figure->items[i].kind == ITEM_LABEL)
+      widest = fmax(widest, be_text_width(figure->items[i].text, SMALL_TEXT));
+  return fmin(widest, most);
+}
+
+static double height_of(const struct item *item, double width)
+{
+  return (double)be_text_lines(item->text, SMALL_TEXT, width) * SMALL_LINE;
+}
+
+double be_labels_height(const struct be_figure *figure, double width)
+{
+  double height = 0;
+  for (size_t i = 0; i < figure->item_count; i++)
+    if (figure->items[i].kind == ITEM_LABEL) height += height_of(&figure->items[i], width) + APART;
+  return height;
+}
+
+static int by_height(const void *a_, const void *b_)
+{
+  const struct label *a = a_, *b = b_;
+  if (a->wanted != b->wanted) return a->wanted < b->wanted ? -1 : 1;
+  return a->item < b->item ? -1 : 1;
+}
+
+static void place(struct label *labels, size_t count, double top, double bottom)
+{
+  double free = top;
+  for (size_t i = 0; i < count; i++) {
+    labels[i].top = fmax(free, labels[i].wanted - labels[i].height / 2);
+    free = labels[i].top + labels[i].height + APART;
+  }
+  for (size_t i = count; i-- > 0;) {
+    labels[i].top = fmin(labels[i].top, bottom - labels[i].height);
+    bottom = labels[i].top - APART;
+  }
+}
+
+/* Those that a frame has no room for are left out, from the last on. */
+static size_t that_fit(const struct label *labels, size_t count, double room)
+{
+  double height = 0;
+  for (size_t i = 0; i < count; i++) {
+    height += labels[i].height + APART;
+    if (height > room + APART) return i;
+  }
+  return count;
+}
+
+static void write(const struct pen *pen, const struct label *label)
+{
+  const struct layout *layout = pen->layout;
+  double left = layout->right + GAP + ARROW, middle = label->top + label->height / 2;
+  be_buf_format(pen->svg,
+                "<path d=\"M%.1f %.1fL%.1f %.1f\" class=\"stroke-muted\" fill=\"none\" "
+                "stroke-width=\"1\"/>\n",
+                be_scale_px(&layout->x, label->item->x) + MARK_RADIUS + 2, label->wanted, left - 4,
+                middle);
+  const struct block block = {left, layout->label_width + 1, BE_ANCHOR_START, label->item->tone,
+                              false};
+  be_svg_small_lines(pen, &block, label->top + SMALL_TEXT, label->item->text);
+}
+
+enum be_status be_svg_labels(const struct pen *pen, struct be_arena *arena)
+{
+  const struct be_figure *figure = pen->figure;
+  const struct layout *layout = pen->layout;
+  size_t count = 0;
+  struct label *labels = be_arena_alloc(arena, (figure->item_count + 1) * sizeof *labels);
+  if (!labels) return BE_NO_MEMORY;
+  for (size_t i = 0; i < figure->item_count; i++) {
+    const struct item *item = &figure->items[i];
+    if (item->kind != ITEM_LABEL) continue;
+    labels[count++] = (struct label){.item = item,
+                                     .wanted = be_layout_y(figure, layout, item->y, false),
+                                     .height = height_of(item, layout->label_width + 1)};
+  }
+  double top = layout->top - SMALL_LINE / 2.0, bottom = layout->bottom + SMALL_LINE;
+  if (count) qsort(labels, count, sizeof *labels, by_height);
+  count = that_fit(labels, count, bottom - top);
+  place(labels, count, top, bottom);
+  for (size_t i = 0; i < count; i++) write(pen, &labels[i]);
+  return BE_OK;
+}
