@@ -213,6 +213,11 @@ void be_drawing_rub_out(struct be_drawing *drawing, const double *x, const doubl
 /* halo: with paper round the letters. */
 void be_drawing_text(struct be_drawing *drawing, double x, double y, double size, const char *text,
                      enum be_anchor anchor, enum be_tone tone, bool halo);
+/* BE_OK unless something of it was lost or is too large, as be_drawing_svg says. */
+enum be_status be_drawing_status(const struct be_drawing *drawing);
+const char *be_drawing_title(const struct be_drawing *drawing);
+const char *be_drawing_subtitle(const struct be_drawing *drawing); /* "" if there is none */
+const char *be_drawing_words(const struct be_drawing *drawing);    /* the text twin */
 /* number: as of be_figure_svg, of figures and drawings together. */
 enum be_status be_drawing_svg(const struct be_drawing *drawing, enum be_drawn how, unsigned number,
                               struct be_buf *svg, struct be_err *err);

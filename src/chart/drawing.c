@@ -116,13 +116,29 @@ void be_drawing_text(struct be_drawing *drawing, double x, double y, double size
 
 /* ---- the whole ---- */
 
-static enum be_status status_of(const struct be_drawing *drawing)
+enum be_status be_drawing_status(const struct be_drawing *drawing)
 {
+  if (!drawing) return BE_NO_MEMORY;
   const struct be_buf *const parts[] = {&drawing->title, &drawing->subtitle, &drawing->words,
                                         &drawing->shapes};
   for (size_t i = 0; i < sizeof parts / sizeof parts[0]; i++)
     if (parts[i]->status != BE_OK) return parts[i]->status;
   return BE_OK;
+}
+
+const char *be_drawing_title(const struct be_drawing *drawing)
+{
+  return drawing->title.data;
+}
+
+const char *be_drawing_subtitle(const struct be_drawing *drawing)
+{
+  return drawing->subtitle.data;
+}
+
+const char *be_drawing_words(const struct be_drawing *drawing)
+{
+  return drawing->words.data;
 }
 
 /* Lines of a text of a size, written where there is a pen; returns where they end. */
@@ -149,7 +165,7 @@ static double heads(const struct be_drawing *drawing, const struct pen *pen)
 enum be_status be_drawing_svg(const struct be_drawing *drawing, enum be_drawn how, unsigned number,
                               struct be_buf *svg, struct be_err *err)
 {
-  enum be_status status = drawing ? status_of(drawing) : BE_NO_MEMORY;
+  enum be_status status = be_drawing_status(drawing);
   if (status != BE_OK)
     return be_fail(err, status,
                    status == BE_NO_MEMORY ? "no memory for a drawing"

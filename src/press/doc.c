@@ -67,6 +67,7 @@ void be_doc_free(struct be_doc *doc)
   if (!doc) return;
   for (size_t i = 0; i < doc->block_count; i++) {
     be_figure_free(doc->blocks[i].figure);
+    be_drawing_free(doc->blocks[i].drawing);
     if (doc->blocks[i].table) be_free(doc->blocks[i].table->cells);
   }
   be_free(doc->blocks);
@@ -191,6 +192,25 @@ void be_doc_figure(struct be_doc *doc, struct be_figure *figure)
   if (!figure) return;
   if (!doc || !add(doc, (struct block){.kind = BLOCK_FIGURE, .figure = figure}))
     be_figure_free(figure);
+}
+
+void be_doc_drawing(struct be_doc *doc, struct be_drawing *drawing)
+{
+  if (doc && be_drawing_status(drawing) != BE_OK) be_doc_fail(doc, be_drawing_status(drawing));
+  if (!drawing) return;
+  if (!doc || !add(doc, (struct block){.kind = BLOCK_FIGURE, .drawing = drawing}))
+    be_drawing_free(drawing);
+}
+
+struct shown be_block_shown(const struct block *block)
+{
+  const struct be_drawing *drawing = block->drawing;
+  const struct be_figure *figure = block->figure;
+  if (drawing)
+    return (struct shown){be_drawing_title(drawing), be_drawing_subtitle(drawing),
+                          be_drawing_words(drawing)};
+  return (struct shown){be_figure_title(figure), be_figure_subtitle(figure),
+                        be_figure_words(figure)};
 }
 
 void be_doc_picture(struct be_doc *doc, const char *words, const char *format, ...)

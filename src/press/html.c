@@ -187,28 +187,36 @@ static void labels_of(struct be_buf *out, const struct be_table *table)
 
 /* ---- blocks ---- */
 
-static enum be_status figure_of(struct page *page, const struct be_figure *figure,
-                                struct be_err *err)
+static enum be_status draw(struct page *page, const struct block *block, unsigned number,
+                           struct be_err *err)
 {
+  if (block->drawing)
+    return be_drawing_svg(block->drawing, BE_DRAWN_INLINE, number, page->out, err);
+  enum be_status status =
+      be_figure_svg(block->figure, BE_FRAME_SCREEN, BE_DRAWN_INLINE, number - 1, page->out, err);
+  return status == BE_OK ? be_figure_svg(block->figure, BE_FRAME_COLUMN, BE_DRAWN_INLINE, number,
+                                         page->out, err)
+                         : status;
+}
+
+static enum be_status figure_of(struct page *page, const struct block *block, struct be_err *err)
+{
+  const struct shown shown = be_block_shown(block);
   page->figures += 2;
   unsigned number = page->figures;
   be_buf_format(page->out, "<figure aria-labelledby=\"figure-%u-name\">\n", number);
   be_buf_format(page->out, "<p class=\"title\" id=\"figure-%u-name\">", number);
-  wrap(page->out, "", be_figure_title(figure), "</p>\n");
-  if (*be_figure_subtitle(figure))
-    wrap(page->out, "<p class=\"subtitle\">", be_figure_subtitle(figure), "</p>\n");
+  wrap(page->out, "", shown.title, "</p>\n");
+  if (*shown.subtitle) wrap(page->out, "<p class=\"subtitle\">", shown.subtitle, "</p>\n");
   be_buf_format(page->out,
                 "<div class=\"drawing\" role=\"region\" tabindex=\"0\" aria-label=\"Drawing %u: ",
                 number / 2);
-  wrap(page->out, "", be_figure_title(figure), "\">\n");
-  enum be_status status =
-      be_figure_svg(figure, BE_FRAME_SCREEN, BE_DRAWN_INLINE, number - 1, page->out, err);
-  if (status == BE_OK)
-    status = be_figure_svg(figure, BE_FRAME_COLUMN, BE_DRAWN_INLINE, number, page->out, err);
+  wrap(page->out, "", shown.title, "\">\n");
+  enum be_status status = draw(page, block, number, err);
   if (status != BE_OK) return status;
   be_buf_text(page->out, "</div>\n");
-  if (*be_figure_words(figure))
-    wrap(page->out, "<figcaption><details><summary>In words</summary><p>", be_figure_words(figure),
+  if (*shown.words)
+    wrap(page->out, "<figcaption><details><summary>In words</summary><p>", shown.words,
          "</p></details></figcaption>\n");
   be_buf_text(page->out, "</figure>\n");
   return BE_OK;
@@ -288,7 +296,7 @@ static enum be_status body(struct page *page, const struct be_doc *doc, struct b
     case BLOCK_FACT: fact(page->out, doc, i); break;
     case BLOCK_PICTURE: picture(page, block); break;
     case BLOCK_FIGURE: {
-      enum be_status status = figure_of(page, block->figure, err);
+      enum be_status status = figure_of(page, block, err);
       if (status != BE_OK) return status;
       break;
     }

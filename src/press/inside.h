@@ -27,9 +27,16 @@ struct block {
   enum block_kind kind;
   const char *text;        /* of a fact its value, of a picture its address */
   const char *key, *label; /* of a fact; label: of a picture in words, key: of its shape, or null */
-  struct be_figure *figure;
+  struct be_figure *figure; /* or */
+  struct be_drawing *drawing;
   struct be_table *table;
 };
+
+/* What is told of a figure or a drawing. */
+struct shown {
+  const char *title, *subtitle, *words;
+};
+struct shown be_block_shown(const struct block *block);
 
 enum cell_kind { CELL_NONE, CELL_TEXT, CELL_NUMBER, CELL_INTERVAL, CELL_COUNT };
 

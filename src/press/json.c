@@ -81,13 +81,13 @@ static void table_of(struct be_buf *out, const struct be_table *table)
   be_buf_text(out, "]}");
 }
 
-static void figure_of(struct be_buf *out, const struct be_figure *figure)
+static void figure_of(struct be_buf *out, const struct block *block)
 {
+  const struct shown shown = be_block_shown(block);
   struct be_buf clean;
   be_buf_init(&clean, 4 * (size_t)DOC_TEXT_MAX);
   const char *const keys[] = {"title", "subtitle", "words"};
-  const char *const texts[] = {be_figure_title(figure), be_figure_subtitle(figure),
-                               be_figure_words(figure)};
+  const char *const texts[] = {shown.title, shown.subtitle, shown.words};
   for (size_t i = 0; i < 3; i++) {
     be_buf_format(out, "%c\"%s\":", i ? ',' : '{', keys[i]);
     clean.size = 0;
@@ -106,7 +106,7 @@ static void block_of(struct be_buf *out, const struct block *block)
     key(out, block->key, "");
     be_json_string(out, block->text);
     break;
-  case BLOCK_FIGURE: figure_of(out, block->figure); break;
+  case BLOCK_FIGURE: figure_of(out, block); break;
   case BLOCK_TABLE: table_of(out, block->table); break;
   case BLOCK_PICTURE:
   case BLOCK_SENTENCE:

@@ -31,6 +31,9 @@ void be_doc_fact(struct be_doc *doc, const char *key, const char *label, const c
 /* Takes the figure, which must be complete: what it lost is lost to the document. */
 void be_doc_figure(struct be_doc *doc, struct be_figure *figure);
 
+/* The same of a drawing. */
+void be_doc_drawing(struct be_doc *doc, struct be_drawing *drawing);
+
 /* A picture, where there are pages: its address, and what it shows in words for who cannot see it.
  * Other editions do without. */
 void be_doc_picture(struct be_doc *doc, const char *words, const char *format, ...) BE_PRINTF(3, 4);

@@ -81,14 +81,15 @@ static void fact(struct be_buf *out, const struct be_doc *doc, size_t i, size_t 
   be_text_wrap(out, block->text, width, column);
 }
 
-static enum be_status figure_of(struct be_buf *out, const struct be_figure *figure, size_t width)
+static enum be_status figure_of(struct be_buf *out, const struct block *block, size_t width)
 {
+  const struct shown shown = be_block_shown(block);
   struct be_buf clean;
   be_buf_init(&clean, 4 * (size_t)DOC_TEXT_MAX);
-  be_text_clean(&clean, be_figure_title(figure));
+  be_text_clean(&clean, shown.title);
   be_text_clean(&clean, "\n");
   size_t words = clean.size;
-  be_text_clean(&clean, be_figure_words(figure));
+  be_text_clean(&clean, shown.words);
   if (clean.status == BE_OK) {
     clean.data[words - 1] = '\0';
     be_buf_text(out, "Figure: ");
@@ -130,7 +131,7 @@ static enum be_status block_of(struct be_buf *out, const struct be_doc *doc, siz
     break;
   case BLOCK_FACT: fact(out, doc, i, width); break;
   case BLOCK_PICTURE: break;
-  case BLOCK_FIGURE: return figure_of(out, block->figure, width);
+  case BLOCK_FIGURE: return figure_of(out, block, width);
   case BLOCK_TABLE: return be_text_table(block->table, !be_table_named_above(doc, i), out);
   }
   return BE_OK;

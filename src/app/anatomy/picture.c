@@ -328,9 +328,9 @@ static enum be_status draw_strip(struct scene *scene, double width, struct be_dr
   return status;
 }
 
-enum be_status be_anatomy_svg(const struct be_lines *lines, const struct be_view *view,
-                              const struct be_anatomy_asked *asked, struct be_buf *svg,
-                              struct be_err *err)
+enum be_status be_anatomy_drawing(const struct be_lines *lines, const struct be_view *view,
+                                  const struct be_anatomy_asked *asked, struct be_drawing **out,
+                                  struct be_err *err)
 {
   double width = asked->width > 0 ? asked->width : usual_width;
   if (!(width >= 200 && width <= 4000))
@@ -353,11 +353,20 @@ enum be_status be_anatomy_svg(const struct be_lines *lines, const struct be_view
   if (status == BE_OK)
     status = asked->steps ? draw_strip(&scene, width, &drawing, err)
                           : draw_one(&scene, width, &drawing, err);
-  if (status == BE_OK) {
-    say(&scene, drawing);
-    status = be_drawing_svg(drawing, asked->how, asked->number, svg, err);
-  }
-  be_drawing_free(drawing);
+  if (status == BE_OK) say(&scene, drawing);
+  if (status == BE_OK) *out = drawing;
+  else be_drawing_free(drawing);
   be_arena_free(scene.arena);
+  return status;
+}
+
+enum be_status be_anatomy_svg(const struct be_lines *lines, const struct be_view *view,
+                              const struct be_anatomy_asked *asked, struct be_buf *svg,
+                              struct be_err *err)
+{
+  struct be_drawing *drawing = NULL;
+  enum be_status status = be_anatomy_drawing(lines, view, asked, &drawing, err);
+  if (status == BE_OK) status = be_drawing_svg(drawing, asked->how, asked->number, svg, err);
+  be_drawing_free(drawing);
   return status;
 }

@@ -26,7 +26,11 @@ struct be_anatomy_asked {
   unsigned number; /* unique on a page, as of be_figure_svg */
 };
 
-/* A view that is not generic is turned a little. BE_BAD_INPUT as be_crossings_find. */
+/* A view that is not generic is turned a little. BE_BAD_INPUT as be_crossings_find. The drawing is
+ * the caller's; how and number are not looked at. */
+enum be_status be_anatomy_drawing(const struct be_lines *lines, const struct be_view *view,
+                                  const struct be_anatomy_asked *asked, struct be_drawing **drawing,
+                                  struct be_err *err);
 enum be_status be_anatomy_svg(const struct be_lines *lines, const struct be_view *view,
                               const struct be_anatomy_asked *asked, struct be_buf *svg,
                               struct be_err *err);
