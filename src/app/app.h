@@ -166,6 +166,7 @@ enum be_status be_app_anatomy(const struct be_anatomy *asked, struct be_doc **do
 /* What is asked of `publish`; a null path is not wanted. */
 struct be_publishing {
   const char *report_path; /* one file of HTML with everything inside */
+  const char *sheets_path; /* a folder of sheets to print for the bench */
 };
 /* *doc says what was written. BE_WRONG_USE when a file would replace the book, or what is not
  * ours. */

@@ -4,7 +4,7 @@
 #include <stdio.h>
 #include <string.h>
 
-enum { START = 4096, PATH_MAX_BYTES = 1 << 16 };
+enum { START = 4096, PATH_MAX_BYTES = 1 << 16, NAME_MOST = 80 };
 
 static bool is_ours(const char *start, const struct be_ours *ours)
 {
@@ -56,4 +56,46 @@ enum be_status be_write_ours(const char *path, const struct be_ours *ours,
   enum be_status status = be_buf_status(bytes, err);
   if (status == BE_OK) status = be_may_write(path, ours, err);
   return status == BE_OK ? be_file_write(path, bytes->data, bytes->size, err) : status;
+}
+
+/* ---- names ---- */
+
+static const char *plain_name(struct be_arena *arena, const char *text)
+{
+  char name[NAME_MOST + 1];
+  size_t used = 0;
+  bool gap = false;
+  for (; *text && used + 1 < NAME_MOST; text++) {
+    char c = *text >= 'A' && *text <= 'Z' ? (char)(*text - 'A' + 'a') : *text;
+    bool plain = (c >= 'a' && c <= 'z') || (c >= '0' && c <= '9');
+    if (plain && gap && used) name[used++] = '-';
+    if (plain) name[used++] = c;
+    gap = !plain;
+  }
+  return used ? be_arena_text(arena, name, used) : "no-name";
+}
+
+static bool is_taken(const struct be_file_names *names, const char *name)
+{
+  for (size_t i = 0; i < names->count; i++)
+    if (strcmp(names->taken[i], name) == 0) return true;
+  return false;
+}
+
+const char *be_file_name(struct be_file_names *names, const char *text)
+{
+  enum { ROOM_AT_FIRST = 16 };
+  const char *plain = plain_name(names->arena, text), *name = plain;
+  for (size_t n = 2; name && is_taken(names, name); n++)
+    name = be_arena_format(names->arena, "%s-%zu", plain, n);
+  if (name && names->count == names->capacity) {
+    size_t room = names->capacity ? 2 * names->capacity : ROOM_AT_FIRST;
+    const char **taken = be_arena_alloc(names->arena, room * sizeof *taken);
+    if (!taken) return NULL;
+    if (names->count) memcpy(taken, names->taken, names->count * sizeof *taken);
+    names->taken = taken;
+    names->capacity = room;
+  }
+  if (name) names->taken[names->count++] = name;
+  return name;
 }

@@ -21,4 +21,14 @@ enum be_status be_may_write(const char *path, const struct be_ours *ours, struct
 enum be_status be_write_ours(const char *path, const struct be_ours *ours,
                              const struct be_buf *bytes, struct be_err *err);
 
+/* Names of the files of one folder, without their endings. All zero but the arena at first. */
+struct be_file_names {
+  struct be_arena *arena;
+  const char **taken;
+  size_t count, capacity;
+};
+/* A name made of a text: its letters and figures of ASCII in small letters, "-" for all else, 80
+ * bytes at most; one that was given out before gets a number: "uni-2". Null without memory. */
+const char *be_file_name(struct be_file_names *names, const char *text);
+
 #endif

@@ -132,7 +132,7 @@ static void table_of(struct page *page, const struct be_table *table, bool named
   if (folded) wrap(out, "<details><summary>", name, "</summary>\n");
   be_buf_format(out, "<div class=\"table\" role=\"region\" tabindex=\"0\" aria-label=\"Table %u: ",
                 ++page->tables);
-  wrap(out, "", name, "\">\n<table>\n");
+  wrap(out, "", name, table->by_hand ? "\">\n<table class=\"by-hand\">\n" : "\">\n<table>\n");
   if (*table->title)
     wrap(out, named_above || folded ? "<caption class=\"unseen\">" : "<caption>", table->title,
          "</caption>\n");

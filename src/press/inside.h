@@ -65,7 +65,7 @@ struct be_table {
   size_t *widest; /* the widest text of each column, as be_text_columns counts */
   struct cell *cells;
   size_t cell_count, cell_capacity;
-  bool people_only, labels, folded, folded_long;
+  bool people_only, labels, folded, folded_long, by_hand;
 };
 
 struct be_doc {

@@ -105,6 +105,11 @@ void be_table_people_only(struct be_table *table)
   if (table) table->people_only = true;
 }
 
+void be_table_by_hand(struct be_table *table)
+{
+  if (table) table->by_hand = true;
+}
+
 void be_table_labels(struct be_table *table)
 {
   if (table) table->labels = true;

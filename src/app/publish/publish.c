@@ -1,6 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* The command: works the record out once, and has each part that is wanted written from it. */
 #include "app/report/report.h"
+#include "app/sheets/sheets.h"
 
 static const struct be_column columns[] = {{"what", "what", BE_COLUMN_TEXT, false},
                                            {"file", "file", BE_COLUMN_TEXT, false}};
@@ -24,6 +25,8 @@ static enum be_status write_all(struct survey *survey, const struct be_publishin
     status = be_report_write(survey, asked->report_path, err);
     say_written(files, "report", asked->report_path);
   }
+  if (status == BE_OK && asked->sheets_path)
+    status = be_sheets_write(survey, asked->sheets_path, files, err);
   be_doc_fact(doc, "seed", "Seed", "%llu", (unsigned long long)survey->how.seed);
   return status;
 }
