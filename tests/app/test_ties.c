@@ -52,6 +52,21 @@ static void hardware_is_left_out(void **state)
   }
 }
 
+/* A turn more is a turn of wrap more, to the sixteenth that each end of a wrap is told to, on
+ * either side; of a blood knot both sides count; a reef knot winds round nothing. */
+static void turns_of_wrap_are_those_that_are_tied(void **state)
+{
+  (void)state;
+  struct be_built three, six, blood, reef;
+  assert_int_equal(be_tie_built("clinch turns=3", &three, NULL), BE_OK);
+  assert_int_equal(be_tie_built("clinch turns=6", &six, NULL), BE_OK);
+  assert_int_equal(be_tie_built("blood knot turns=4", &blood, NULL), BE_OK);
+  assert_int_equal(be_tie_built("reef", &reef, NULL), BE_OK);
+  assert_near(six.wraps - three.wraps, 3, 4 / 16.0);
+  assert_near(blood.wraps, 8, 4 / 16.0);
+  assert_near(reef.wraps, 0, 0);
+}
+
 static void what_cannot_be_read_is_not_counted(void **state)
 {
   (void)state;
@@ -150,6 +165,37 @@ static void overlap_by_ties_is_in_diameters(void **state)
   assert_near(log1p(figure(row, "value") / 100), median_slope(overlap, 4), 1e-12);
   assert_told(&answers, "a diameter, rho -1.00 over 4 knots, exact p 0.083; worked out from their "
                         "ties, in the view with the fewest crossings found; n = 12; so few knots");
+  answers_close(&answers);
+}
+
+/* Asked of ties alone, for no sheet tells it; no view is named, for none matters. */
+static void turns_of_wrap_are_asked(void **state)
+{
+  (void)state;
+  static const char knots[] = "knot,turns,tie\n"
+                              "k1,,overhand turns=1\nk2,,overhand turns=2\nk3,9,overhand turns=3\n"
+                              "k4,,overhand turns=4\nk5,7,\n";
+  double wraps[4];
+  struct answers answers;
+  struct sheet sheet = sheet_begin("knot,turns,line A,line B,soak,load (N)");
+  static const char *const turns[] = {"", "", "9", "", "7"};
+  for (int k = 0; k < 5; k++)
+    for (int i = 0; i < 3; i++)
+      sheet_row(&sheet, "k%d,%s,nylon 12 lb,nylon 20 lb,dry,%.10g", k + 1, turns[k],
+                held[k] * (1 + 0.01 * i));
+  for (int i = 0; i < 4; i++) {
+    char tie[40];
+    struct be_built built;
+    snprintf(tie, sizeof tie, "overhand turns=%d", i + 1);
+    assert_int_equal(be_tie_built(tie, &built, NULL), BE_OK);
+    wraps[i] = built.wraps;
+  }
+  open_and_ask(&answers, "ties-wraps", &sheet, knots);
+  const char *row = unsaid(&answers, "whether more turns of wrap go");
+  assert_near(figure(row, "p"), 2 / 24.0, 1e-15);
+  assert_near(log1p(figure(row, "value") / 100), median_slope(wraps, 4), 1e-12);
+  assert_told(&answers, "a turn of wrap, rho -1.00 over 4 knots, exact p 0.083; worked out from "
+                        "their ties; n = 12; so few knots");
   answers_close(&answers);
 }
 
@@ -402,10 +448,12 @@ int main(void)
   const struct CMUnitTest tests[] = {
       cmocka_unit_test(crossings_are_those_of_each_line),
       cmocka_unit_test(hardware_is_left_out),
+      cmocka_unit_test(turns_of_wrap_are_those_that_are_tied),
       cmocka_unit_test(what_cannot_be_read_is_not_counted),
       cmocka_unit_test(what_is_too_large_is_not_counted),
       cmocka_unit_test(a_tie_stands_in_for_crossings),
       cmocka_unit_test(overlap_by_ties_is_in_diameters),
+      cmocka_unit_test(turns_of_wrap_are_asked),
       cmocka_unit_test(millimetres_and_diameters_are_not_mixed),
       cmocka_unit_test(findings_of_ties_bear_it),
       cmocka_unit_test(a_page_shows_its_tie_as_text),

@@ -108,9 +108,10 @@ enum { BE_VIEWS_TRIED = 200, BE_VIEWS_SEED = 1 };
 
 /* In the view with the fewest crossings found; not-a-number where there is no such line. Crossings
  * of a line: with itself and with the other. Overlap: how much of A touches the other and lies on
- * it, of a single line on itself; in diameters of A. BE_TOO_LARGE as be_anatomy_check. */
+ * it, of a single line on itself; in diameters of A. Wraps: turns of wrap of all lines round one
+ * another and themselves, whichever way, without hardware. BE_TOO_LARGE as be_anatomy_check. */
 struct be_built {
-  double crossings_a, crossings_b, overlap;
+  double crossings_a, crossings_b, overlap, wraps;
 };
 enum be_status be_tie_built(const char *text, struct be_built *built, struct be_err *err);
 

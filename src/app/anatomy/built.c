@@ -38,6 +38,20 @@ static double overlap_of(const struct be_tie *tie, const struct be_overlap *over
   return others ? on : overlaps[line * lines + line].on.length;
 }
 
+static enum be_status count_wraps(const struct be_tie *tie, struct be_arena *arena, double *turns,
+                                  struct be_err *err)
+{
+  struct be_wrap *wraps;
+  size_t count;
+  enum be_status status = be_wraps(&tie->lines, 0, 0, arena, &wraps, &count, err);
+  if (status != BE_OK) return status;
+  *turns = 0;
+  for (size_t i = 0; i < count; i++)
+    if (!tie->hardware[wraps[i].line] && !tie->hardware[wraps[i].other])
+      *turns += fabs(wraps[i].turns);
+  return BE_OK;
+}
+
 static enum be_status count(const struct be_tie *tie, struct be_arena *arena,
                             struct be_built *built, struct be_err *err)
 {
@@ -64,12 +78,13 @@ static enum be_status count(const struct be_tie *tie, struct be_arena *arena,
 enum be_status be_tie_built(const char *text, struct be_built *built, struct be_err *err)
 {
   struct be_tie tie;
-  *built = (struct be_built){NAN, NAN, NAN};
+  *built = (struct be_built){NAN, NAN, NAN, NAN};
   struct be_arena *arena = be_arena_create();
   if (!arena) return be_no_memory(err);
   enum be_status status = be_tie_given(text, strlen(text), NULL, arena, &tie, err);
   if (status == BE_OK) status = be_anatomy_check(&tie, err);
   if (status == BE_OK) status = count(&tie, arena, built, err);
+  if (status == BE_OK) status = count_wraps(&tie, arena, &built->wraps, err);
   be_arena_free(arena);
   return status;
 }

@@ -10,7 +10,8 @@ struct build be_build_recorded(const struct be_knot *knot)
   return (struct build){.crossings_a = knot->crossings_a,
                         .crossings_b = knot->crossings_b,
                         .overlap = 1000 * knot->overlap_m,
-                        .turns = knot->turns};
+                        .turns = knot->turns,
+                        .wraps = NAN};
 }
 
 /* Worked out once, for a knot may stand in several groups. A tie that cannot be read tells nothing;
@@ -20,7 +21,7 @@ enum be_status be_build_of_tie(struct findings *findings, size_t knot, struct bu
 {
   const struct survey *survey = findings->survey;
   const char *tie = survey->record.knots[knot].tie;
-  *build = (struct build){NAN, NAN, NAN, NAN};
+  *build = (struct build){NAN, NAN, NAN, NAN, NAN};
   if (!tie || be_text_same(tie, "none")) return BE_OK;
   if (!findings->of_ties)
     findings->of_ties =
@@ -39,7 +40,8 @@ enum be_status be_build_of_tie(struct findings *findings, size_t knot, struct bu
     *told = (struct build){.crossings_a = built.crossings_a,
                            .crossings_b = built.crossings_b,
                            .overlap = built.overlap,
-                           .turns = NAN};
+                           .turns = NAN,
+                           .wraps = built.wraps};
     findings->of_ties[knot] = told;
   }
   *build = *findings->of_ties[knot];

@@ -103,6 +103,7 @@ size_t be_finding_within(struct finding *finding, const struct survey *survey,
 /* Not-a-number: not told. Overlap in mm as recorded, in diameters of a tie: never the two mixed. */
 struct build {
   double crossings_a, crossings_b, overlap, turns;
+  double wraps; /* turns of wrap of all lines, which only a tie tells */
 };
 struct build be_build_recorded(const struct be_knot *knot);
 /* Nothing is told where no tie is recorded, or one that cannot be read. */

@@ -31,6 +31,13 @@ static double overlap_of(const struct build *build, bool braid_a, bool braid_b)
   return build->overlap;
 }
 
+static double wraps_of(const struct build *build, bool braid_a, bool braid_b)
+{
+  (void)braid_a;
+  (void)braid_b;
+  return build->wraps;
+}
+
 static const struct measure {
   const char *more, *on_braid; /* "more turns"; on_braid: where one line is of braid */
   const char *go;              /* the verb with it */
@@ -39,17 +46,21 @@ static const struct measure {
    * millimetres. Null: a tie stands in for what is not recorded, if it tells it. */
   const char *one_of_ties;
   double (*of)(const struct build *build, bool braid_a, bool braid_b);
+  bool in_space;    /* no view of its tie matters */
   const char *none; /* why nothing can be asked in any group */
 } measures[] = {
     {"more crossings", "more crossings on the braid side", "go", "a crossing", NULL, crossings_of,
+     false,
      "three knots or more with their crossings or their tie recorded, in the same combinations, "
      "would be needed"},
     {"more overlap of the lines", "more overlap of the lines", "goes", "a millimetre", "a diameter",
-     overlap_of,
+     overlap_of, false,
      "three knots or more with their overlap or their tie recorded, in the same combinations, "
      "would be needed"},
-    {"more turns", "more turns", "go", "a turn", NULL, turns_of,
+    {"more turns", "more turns", "go", "a turn", NULL, turns_of, false,
      "three knots or more with their turns recorded, in the same combinations, would be needed"},
+    {"more turns of wrap", "more turns of wrap", "go", "a turn of wrap", NULL, wraps_of, true,
+     "three knots or more with their tie recorded, in the same combinations, would be needed"},
 };
 enum { MEASURES = sizeof measures / sizeof measures[0], UNITS_LEAST = 3 };
 
@@ -110,7 +121,8 @@ static enum be_status take_units(struct findings *findings, const struct measure
 }
 
 /* "; worked out from the tie of uni, in the view with the fewest crossings found" */
-static const char *ties_words(const struct survey *survey, const struct units *units)
+static const char *ties_words(const struct survey *survey, const struct measure *measure,
+                              const struct units *units)
 {
   enum { NAMED_MAX = 3 };
   size_t ties = 0;
@@ -124,11 +136,10 @@ static const char *ties_words(const struct survey *survey, const struct units *u
     if (units->by_tie[i])
       names = be_arena_format(survey->arena, "%s%s%s", names, *names ? ", and of " : "the tie of ",
                               be_knot_name(survey, units->block->knot[units->knot[i]]));
-  return names
-             ? be_arena_format(survey->arena,
-                               "; worked out from %s, in the view with the fewest crossings found",
-                               names)
-             : NULL;
+  return names ? be_arena_format(
+                     survey->arena, "; worked out from %s%s", names,
+                     measure->in_space ? "" : ", in the view with the fewest crossings found")
+               : NULL;
 }
 
 static void say_order(const struct survey *survey, const struct measure *measure,
@@ -149,7 +160,7 @@ static void say_order(const struct survey *survey, const struct measure *measure
                                   order->rho < 0 ? "less" : "more", group);
   finding->asks = be_arena_format(survey->arena, "whether %s %s with more or less strength in %s",
                                   more, measure->go, group);
-  const char *ties = ties_words(survey, units);
+  const char *ties = ties_words(survey, measure, units);
   finding->more = be_arena_format(survey->arena, "%s, rho %.2f over %zu knots, %s p %.2g%s", one,
                                   order->rho, units->count, order->exact ? "exact" : "permutation",
                                   order->p, ties ? ties : "");
