@@ -26,8 +26,8 @@ static struct be_curve torus(size_t n, double p, double q)
   return curve;
 }
 
-/* By squares and by all pairs: the same. */
-static void squares_find_what_pairs_find(void **state)
+/* By boxes and by all pairs: the same. */
+static void boxes_find_what_pairs_find(void **state)
 {
   (void)state;
   struct be_random random;
@@ -205,13 +205,17 @@ static void views_that_hide_something_are_refused(void **state)
   assert_non_null(strstr(err.what, "meet in space"));
   struct be_view view;
   assert_int_equal(be_view_fewest(&lines, 9, 1, arena, &view, &count, &err), BE_BAD_INPUT);
+  meeting[2].x = meeting[2].y = 1.5e308; /* seen askew, their sum is no number */
+  view = be_view_of(40, 20);
+  assert_int_equal(be_crossings_find(&lines, &view, arena, &crossings, &count, &err), BE_BAD_INPUT);
+  assert_non_null(strstr(err.what, "point 3 of the line is too far out"));
 }
 
 int main(void)
 {
 #define drawn(test) cmocka_unit_test_setup_teardown(test, start, end)
   const struct CMUnitTest tests[] = {
-      drawn(squares_find_what_pairs_find),
+      drawn(boxes_find_what_pairs_find),
       drawn(writhe_by_one_view_is_writhe_by_pairs),
       drawn(near_a_view_that_is_not_generic_is_one_that_is),
       drawn(average_crossings_are_a_mean_over_views),
