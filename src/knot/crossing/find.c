@@ -198,7 +198,7 @@ static enum be_status take(struct gathered *gathered, const struct flat *flat, s
  * not in boxes. */
 static bool are_apart(const struct box *a, const struct box *b)
 {
-  return a->right < b->left || b->right < a->left || a->high < b->low || b->high < a->low;
+  return (a->right < b->left) | (b->right < a->left) | (a->high < b->low) | (b->high < a->low);
 }
 
 /* All pairs of edges of two boxes of a level that are not apart, or of one. As deep as there are
