@@ -28,14 +28,14 @@ static void take_angles(struct angles *angles, size_t from, size_t to)
 {
   const double small = 1.0 / 4096;
   const double *restrict real = angles->real, *restrict imaginary = angles->imaginary;
-  double *restrict angle = angles->angle;
+  double *restrict angle = angles->angle, *restrict under = angles->under;
   for (size_t j = from; j < to; j++) {
     double t = imaginary[j] / real[j], s = t * t;
-    angle[j] = 2 * t * (1 - s * (1.0 / 3 - s * (0.2 - s * (1.0 / 7 - s / 9))));
+    angle[j] = 2 * t * (1 - s * (1.0 / 3 - s * (0.2 - s * (1.0 / 7 - s * (1.0 / 9)))));
+    under[j] = small * (real[j] * fabs(real[j])) - imaginary[j] * imaginary[j];
   }
   for (size_t j = from; j < to; j++)
-    if (!(real[j] > 0 && imaginary[j] * imaginary[j] < small * (real[j] * real[j])))
-      angle[j] = 2 * atan2(imaginary[j], real[j]);
+    if (!(under[j] > 0)) angle[j] = 2 * atan2(imaginary[j], real[j]);
 }
 
 void be_angles_between(struct angles *angles, const struct sight *a, const struct sight *d,

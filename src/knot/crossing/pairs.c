@@ -42,7 +42,7 @@ struct pairs {
   size_t levels;     /* of blocks: LEAF << 1 edges, LEAF << 2 ... */
   struct block *block[LEVELS_MOST];
   struct span spans[LEVELS_MOST + 1][CHAIN_SEEN]; /* left to each level */
-  double low[CHAIN_SEEN], high[CHAIN_SEEN], none[CHAIN_SEEN];
+  double low[CHAIN_SEEN], high[CHAIN_SEEN], none[CHAIN_SEEN], out[CHAIN_SEEN];
   struct angles angles;
   struct sums sums;
 };
@@ -102,13 +102,15 @@ enum kind { APART, RIGHT, LEFT, FLAT };
 
 /* By column the bounds of [t, e, x - y], for a row of the block through x along t and a column
  * through y along e; it is moment(t, x) e - t (e x y), all about the centre, and its sign that of
- * the pair. Below zero for columns in reach of the block: ->none, what is no more than rounding. */
+ * the pair; below ->none it is no more than rounding. ->out is above zero for columns out of reach
+ * of the block. Nothing is asked of a column here, so that several are worked at a time. */
 static void bound(struct pairs *w, const struct block *b, struct span span)
 {
   const double *restrict x = w->columns.x + span.from, *restrict y = w->columns.y + span.from,
                          *restrict z = w->columns.z + span.from;
   const double *restrict length = w->length + span.from;
-  double *restrict low = w->low, *restrict high = w->high, *restrict none = w->none;
+  double *restrict low = w->low, *restrict high = w->high;
+  double *restrict none = w->none, *restrict out = w->out;
   const struct be_point c = b->centre, t = b->first[0], m = b->first[1], u = b->last[0],
                         n = b->last[1];
   const double radius = b->radius * (1 + 1e-9), off_t = b->off_direction + 1e-15,
@@ -117,7 +119,7 @@ static void bound(struct pairs *w, const struct block *b, struct span span)
   for (size_t j = 0; j < count; j++) {
     double rx = x[j] - c.x, ry = y[j] - c.y, rz = z[j] - c.z;
     double ex = x[j + 1] - x[j], ey = y[j + 1] - y[j], ez = z[j + 1] - z[j];
-    double reach = radius + length[j], least = 1e-13 * reach * length[j];
+    double reach = radius + length[j];
     double qx = ey * rz - ez * ry, qy = ez * rx - ex * rz, qz = ex * ry - ey * rx;
     double first = m.x * ex + m.y * ey + m.z * ez - (t.x * qx + t.y * qy + t.z * qz);
     double last = n.x * ex + n.y * ey + n.z * ez - (u.x * qx + u.y * qy + u.z * qz);
@@ -125,13 +127,14 @@ static void bound(struct pairs *w, const struct block *b, struct span span)
     double middle = (first + last) / 2, half = fabs(first - last) / 2 + doubt;
     low[j] = middle - half;
     high[j] = middle + half;
-    none[j] = rx * rx + ry * ry + rz * rz > reach * reach ? least : -1;
+    none[j] = 1e-13 * reach * length[j];
+    out[j] = rx * rx + ry * ry + rz * rz - reach * reach;
   }
 }
 
 static enum kind kind_of(const struct pairs *w, size_t j)
 {
-  if (w->none[j] < 0) return APART;
+  if (!(w->out[j] > 0)) return APART;
   if (!w->unsigned_too || w->low[j] > 0) return RIGHT;
   if (w->high[j] < 0) return LEFT;
   return w->high[j] < w->none[j] && -w->low[j] < w->none[j] ? FLAT : APART;
