@@ -19,17 +19,6 @@ struct gathered {
 
 /* ---- one pair of edges ---- */
 
-/* Of numbers that are some; fmin and fmax would be calls. */
-static inline double lesser(double a, double b)
-{
-  return a < b ? a : b;
-}
-
-static inline double greater(double a, double b)
-{
-  return a > b ? a : b;
-}
-
 /* Twice the area of the triangle a, b, c, and how far rounding may have moved it (Shewchuk 1997: 3
  * eps of the sum of the products). */
 static double turn(const struct be_point *a, const struct be_point *b, const struct be_point *c,

@@ -7,6 +7,17 @@
 
 #include <string.h>
 
+/* Of numbers that are some; fmin and fmax would be calls. */
+static inline double lesser(double a, double b)
+{
+  return a < b ? a : b;
+}
+
+static inline double greater(double a, double b)
+{
+  return a > b ? a : b;
+}
+
 enum { LEVELS_OF_BOXES = 32 };
 
 /* Edges of all lines as they lie in a view; z is the height. */

@@ -70,12 +70,12 @@ static void measure_block(const struct chain *chain, size_t from, size_t to, str
   double length, all = 0, walked = 0;
   for (size_t i = from + 1; i <= to; i++) {
     struct be_point p = chain_point(chain, i);
-    low = (struct be_point){fmin(low.x, p.x), fmin(low.y, p.y), fmin(low.z, p.z)};
-    high = (struct be_point){fmax(high.x, p.x), fmax(high.y, p.y), fmax(high.z, p.z)};
+    low = (struct be_point){lesser(low.x, p.x), lesser(low.y, p.y), lesser(low.z, p.z)};
+    high = (struct be_point){greater(high.x, p.x), greater(high.y, p.y), greater(high.z, p.z)};
   }
   *block = (struct block){.centre = blend(low, high, 0.5)};
   for (size_t i = from; i <= to; i++)
-    block->radius = fmax(block->radius, distance(chain_point(chain, i), block->centre));
+    block->radius = greater(block->radius, distance(chain_point(chain, i), block->centre));
   line_of(chain, from, block->centre, block->first, &length);
   all -= length / 2;
   line_of(chain, to - 1, block->centre, block->last, &length);
@@ -87,12 +87,12 @@ static void measure_block(const struct chain *chain, size_t from, size_t to, str
   for (size_t i = from; i < to; i++) {
     line_of(chain, i, block->centre, line, &length);
     if (i > from) walked += length / 2;
-    double share = fmin(1, walked / all);
+    double share = lesser(1, walked / all);
     walked += length / 2;
-    block->off_direction = fmax(block->off_direction,
-                                distance(line[0], blend(block->first[0], block->last[0], share)));
-    block->off_moment =
-        fmax(block->off_moment, distance(line[1], blend(block->first[1], block->last[1], share)));
+    block->off_direction = greater(
+        block->off_direction, distance(line[0], blend(block->first[0], block->last[0], share)));
+    block->off_moment = greater(block->off_moment,
+                                distance(line[1], blend(block->first[1], block->last[1], share)));
   }
 }
 
