@@ -77,7 +77,7 @@ static uint32_t less(uint32_t a, uint32_t b, uint32_t p)
 
 static void add(uint32_t *to, uint32_t value, uint32_t p)
 {
-  *to = less(*to, less(0, value % p, p), p);
+  *to = less(*to, less(0, value, p), p);
 }
 
 /* Rows' entries from `from` to n; to becomes to - factor row. With factor / p to 32 bits, rounded
