@@ -187,6 +187,27 @@ static void the_view_with_the_fewest_is_found(void **state)
   }
 }
 
+/* Views are counted only as far as need be: what comes of it is counted to its end. */
+static void the_fewest_are_all_that_are_there(void **state)
+{
+  (void)state;
+  struct be_random random;
+  be_random_init(&random, 5, 7);
+  for (int i = 0; i < 20; i++) {
+    struct be_lines lines = {
+        2, {random_polygon(&random, i % 2), random_polygon(&random, i % 3)}, {1, 1}};
+    struct be_view view;
+    struct be_crossing *crossings;
+    size_t fewest, count, first;
+    assert_int_equal(be_view_fewest(&lines, 10, 1, arena, &view, &fewest, NULL), BE_OK);
+    assert_int_equal(be_crossings_all_pairs(&lines, &view, arena, &crossings, &count, NULL), BE_OK);
+    assert_int_equal(fewest, count);
+    view = be_view_of(0, 90); /* one of those along the axes */
+    assert_int_equal(be_crossings_all_pairs(&lines, &view, arena, &crossings, &first, NULL), BE_OK);
+    assert_true(fewest <= first);
+  }
+}
+
 static void views_that_hide_something_are_refused(void **state)
 {
   (void)state;
@@ -222,6 +243,7 @@ int main(void)
       drawn(links_are_counted_two_ways),
       drawn(what_should_not_matter_does_not),
       drawn(the_view_with_the_fewest_is_found),
+      drawn(the_fewest_are_all_that_are_there),
       drawn(views_that_hide_something_are_refused),
   };
   return be_tests("knot: crossing", tests);
