@@ -187,6 +187,20 @@ static void the_view_with_the_fewest_is_found(void **state)
   }
 }
 
+/* Where nothing crosses in the first views, nothing can be better. */
+static void a_line_laid_out_crosses_nothing(void **state)
+{
+  (void)state;
+  struct be_point points[40];
+  for (int i = 0; i < 40; i++)
+    points[i] = (struct be_point){0.37 * i, sin(0.21 * i), 0.3 * cos(0.17 * i)};
+  struct be_lines lines = {1, {{points, 40, false}}, {1}};
+  struct be_view view;
+  size_t fewest = 7;
+  assert_int_equal(be_view_fewest(&lines, 20, 1, arena, &view, &fewest, NULL), BE_OK);
+  assert_int_equal(fewest, 0);
+}
+
 /* Views are counted only as far as need be: what comes of it is counted to its end. */
 static void the_fewest_are_all_that_are_there(void **state)
 {
@@ -243,6 +257,7 @@ int main(void)
       drawn(links_are_counted_two_ways),
       drawn(what_should_not_matter_does_not),
       drawn(the_view_with_the_fewest_is_found),
+      drawn(a_line_laid_out_crosses_nothing),
       drawn(the_fewest_are_all_that_are_there),
       drawn(views_that_hide_something_are_refused),
   };

@@ -83,7 +83,7 @@ static enum be_status count_in(struct flat *flat, struct seen *seen, size_t most
 {
   enum be_status status = be_flat_look(flat, &seen->view, err);
   if (status != BE_OK) return status;
-  status = be_flat_count(flat, most, &seen->crossings, err);
+  status = be_flat_count(flat, most ? most : 1, &seen->crossings, err);
   if (status != BE_NO && status != BE_BAD_INPUT) return status;
   seen->crossings = SIZE_MAX;
   return BE_OK;

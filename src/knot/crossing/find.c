@@ -3,6 +3,7 @@
  * all; only what lies in boxes that meet is compared. */
 #include "knot/crossing/inside.h"
 
+#include <assert.h>
 #include <float.h>
 #include <stdlib.h>
 
@@ -264,6 +265,7 @@ enum be_status be_flat_count(const struct flat *flat, size_t most, size_t *count
                              struct be_err *err)
 {
   struct gathered gathered = {.most = most};
+  assert(most > 0);
   enum be_status status = go_through(flat, flat->top, 0, 0, &gathered, err);
   *count = gathered.count;
   return status == BE_TOO_LARGE ? BE_OK : status;
