@@ -26,8 +26,8 @@ static struct be_curve torus(size_t n, double p, double q)
   return curve;
 }
 
-/* By squares and by all pairs: the same. */
-static void squares_find_what_pairs_find(void **state)
+/* By boxes and by all pairs: the same. */
+static void boxes_find_what_pairs_find(void **state)
 {
   (void)state;
   struct be_random random;
@@ -187,6 +187,41 @@ static void the_view_with_the_fewest_is_found(void **state)
   }
 }
 
+/* Where nothing crosses in the first views, nothing can be better. */
+static void a_line_laid_out_crosses_nothing(void **state)
+{
+  (void)state;
+  struct be_point points[40];
+  for (int i = 0; i < 40; i++)
+    points[i] = (struct be_point){0.37 * i, sin(0.21 * i), 0.3 * cos(0.17 * i)};
+  struct be_lines lines = {1, {{points, 40, false}}, {1}};
+  struct be_view view;
+  size_t fewest = 7;
+  assert_int_equal(be_view_fewest(&lines, 20, 1, arena, &view, &fewest, NULL), BE_OK);
+  assert_int_equal(fewest, 0);
+}
+
+/* Views are counted only as far as need be: what comes of it is counted to its end. */
+static void the_fewest_are_all_that_are_there(void **state)
+{
+  (void)state;
+  struct be_random random;
+  be_random_init(&random, 5, 7);
+  for (int i = 0; i < 20; i++) {
+    struct be_lines lines = {
+        2, {random_polygon(&random, i % 2), random_polygon(&random, i % 3)}, {1, 1}};
+    struct be_view view;
+    struct be_crossing *crossings;
+    size_t fewest, count, first;
+    assert_int_equal(be_view_fewest(&lines, 10, 1, arena, &view, &fewest, NULL), BE_OK);
+    assert_int_equal(be_crossings_all_pairs(&lines, &view, arena, &crossings, &count, NULL), BE_OK);
+    assert_int_equal(fewest, count);
+    view = be_view_of(0, 90); /* one of those along the axes */
+    assert_int_equal(be_crossings_all_pairs(&lines, &view, arena, &crossings, &first, NULL), BE_OK);
+    assert_true(fewest <= first);
+  }
+}
+
 static void views_that_hide_something_are_refused(void **state)
 {
   (void)state;
@@ -205,19 +240,25 @@ static void views_that_hide_something_are_refused(void **state)
   assert_non_null(strstr(err.what, "meet in space"));
   struct be_view view;
   assert_int_equal(be_view_fewest(&lines, 9, 1, arena, &view, &count, &err), BE_BAD_INPUT);
+  meeting[2].x = meeting[2].y = 1.5e308; /* seen askew, their sum is no number */
+  view = be_view_of(40, 20);
+  assert_int_equal(be_crossings_find(&lines, &view, arena, &crossings, &count, &err), BE_BAD_INPUT);
+  assert_non_null(strstr(err.what, "point 3 of the line is too far out"));
 }
 
 int main(void)
 {
 #define drawn(test) cmocka_unit_test_setup_teardown(test, start, end)
   const struct CMUnitTest tests[] = {
-      drawn(squares_find_what_pairs_find),
+      drawn(boxes_find_what_pairs_find),
       drawn(writhe_by_one_view_is_writhe_by_pairs),
       drawn(near_a_view_that_is_not_generic_is_one_that_is),
       drawn(average_crossings_are_a_mean_over_views),
       drawn(links_are_counted_two_ways),
       drawn(what_should_not_matter_does_not),
       drawn(the_view_with_the_fewest_is_found),
+      drawn(a_line_laid_out_crosses_nothing),
+      drawn(the_fewest_are_all_that_are_there),
       drawn(views_that_hide_something_are_refused),
   };
   return be_tests("knot: crossing", tests);

@@ -28,24 +28,24 @@ static void take_angles(struct angles *angles, size_t from, size_t to)
 {
   const double small = 1.0 / 4096;
   const double *restrict real = angles->real, *restrict imaginary = angles->imaginary;
-  double *restrict angle = angles->angle;
+  double *restrict angle = angles->angle, *restrict under = angles->under;
   for (size_t j = from; j < to; j++) {
     double t = imaginary[j] / real[j], s = t * t;
-    angle[j] = 2 * t * (1 - s * (1.0 / 3 - s * (0.2 - s * (1.0 / 7 - s / 9))));
+    angle[j] = 2 * t * (1 - s * (1.0 / 3 - s * (0.2 - s * (1.0 / 7 - s * (1.0 / 9)))));
+    under[j] = small * (real[j] * fabs(real[j])) - imaginary[j] * imaginary[j];
   }
   for (size_t j = from; j < to; j++)
-    if (!(real[j] > 0 && imaginary[j] * imaginary[j] < small * (real[j] * real[j])))
-      angle[j] = 2 * atan2(imaginary[j], real[j]);
+    if (!(under[j] > 0)) angle[j] = 2 * atan2(imaginary[j], real[j]);
 }
 
-void be_angles_between(struct angles *angles, const struct sight *a, const struct sight *d,
-                       size_t from, size_t to)
+/* By edge the two factors' product. Nothing written is read here, which compilers believe of
+ * arguments alone, and only then work several edges at a time; nor do they count from but 0. */
+static void multiply(const struct sight *restrict a, const struct sight *restrict d, size_t from,
+                     size_t count, double *restrict real, double *restrict imaginary)
 {
-  const double *restrict ax = a->x, *restrict ay = a->y, *restrict az = a->z;
-  const double *restrict dx = d->x, *restrict dy = d->y, *restrict dz = d->z;
-  const double *restrict ab = a->next, *restrict cd = d->next;
-  double *restrict real = angles->real, *restrict imaginary = angles->imaginary;
-  for (size_t j = from; j < to; j++) {
+  const double *ax = a->x + from, *ay = a->y + from, *az = a->z + from, *ab = a->next + from;
+  const double *dx = d->x + from, *dy = d->y + from, *dz = d->z + from, *cd = d->next + from;
+  for (size_t j = 0; j < count; j++) {
     double ux = ax[j], uy = ay[j], uz = az[j], vx = dx[j + 1], vy = dy[j + 1], vz = dz[j + 1];
     double wx = uy * vz - uz * vy, wy = uz * vx - ux * vz, wz = ux * vy - uy * vx; /* a x c */
     double ac = 1 + (ux * vx + uy * vy + uz * vz);
@@ -56,6 +56,12 @@ void be_angles_between(struct angles *angles, const struct sight *a, const struc
     real[j] = re1 * re2 - im1 * im2;
     imaginary[j] = re1 * im2 + im1 * re2;
   }
+}
+
+void be_angles_between(struct angles *angles, const struct sight *a, const struct sight *d,
+                       size_t from, size_t to)
+{
+  multiply(a, d, from, to - from, angles->real + from, angles->imaginary + from);
   take_angles(angles, from, to);
 }
 

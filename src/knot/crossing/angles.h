@@ -24,7 +24,7 @@ struct sight {
 };
 struct angles {
   struct sight sight[2];
-  double real[CHAIN_SEEN], imaginary[CHAIN_SEEN], angle[CHAIN_SEEN];
+  double real[CHAIN_SEEN], imaginary[CHAIN_SEEN], under[CHAIN_SEEN], angle[CHAIN_SEEN];
 };
 
 /* Unit directions from a point to the points from `from` to `to`, itself too, and the cosine

@@ -76,17 +76,16 @@ static enum be_status thin(const struct be_lines *lines, struct be_arena *arena,
 
 /* ---- looking ---- */
 
-/* SIZE_MAX for a view that is not generic, or lines that meet once they are thin. */
-static enum be_status count_in(const struct be_lines *lines, const struct be_view *view,
-                               size_t *count, struct be_err *err)
+/* Counted no farther than `most`; SIZE_MAX for a view that is not generic, or lines that meet once
+ * they are thin. */
+static enum be_status count_in(struct flat *flat, struct seen *seen, size_t most,
+                               struct be_err *err)
 {
-  struct be_crossing *crossings;
-  struct be_arena *arena = be_arena_create();
-  if (!arena) return be_fail(err, BE_NO_MEMORY, "no memory for the view");
-  enum be_status status = be_crossings_find(lines, view, arena, &crossings, count, err);
-  be_arena_free(arena);
+  enum be_status status = be_flat_look(flat, &seen->view, err);
+  if (status != BE_OK) return status;
+  status = be_flat_count(flat, most ? most : 1, &seen->crossings, err);
   if (status != BE_NO && status != BE_BAD_INPUT) return status;
-  *count = SIZE_MAX;
+  seen->crossings = SIZE_MAX;
   return BE_OK;
 }
 
@@ -102,7 +101,7 @@ static void keep(struct seen kept[KEPT], const struct seen *seen)
     }
 }
 
-static enum be_status look_around(const struct be_lines *thinned, size_t tries, uint64_t seed,
+static enum be_status look_around(struct flat *thinned, size_t tries, uint64_t seed,
                                   struct seen kept[KEPT], struct be_err *err)
 {
   static const double axes[6][2] = {{0, 0}, {0, 180}, {0, 90}, {90, 90}, {180, 90}, {270, 90}};
@@ -113,32 +112,32 @@ static enum be_status look_around(const struct be_lines *thinned, size_t tries, 
   for (size_t i = 0; i < tries + 6 && status == BE_OK; i++) {
     struct seen seen = {.view =
                             i < 6 ? be_view_of(axes[i][0], axes[i][1]) : be_view_random(&random)};
-    status = count_in(thinned, &seen.view, &seen.crossings, err);
+    status = count_in(thinned, &seen, kept[KEPT - 1].crossings, err);
     keep(kept, &seen);
   }
   return status;
 }
 
-static enum be_status refine(const struct be_lines *thinned, struct seen *best, struct be_err *err)
+static enum be_status refine(struct flat *thinned, struct seen *best, struct be_err *err)
 {
   enum be_status status = BE_OK;
   double angle = 16;
   for (int round = 0; round < ROUNDS && best->crossings < SIZE_MAX; round++, angle /= 2)
     for (int k = 0; k < AROUND && status == BE_OK; k++) {
       struct seen seen = {.view = be_view_tilted(&best->view, 360.0 * k / AROUND, angle)};
-      status = count_in(thinned, &seen.view, &seen.crossings, err);
+      status = count_in(thinned, &seen, best->crossings, err);
       if (seen.crossings < best->crossings) *best = seen;
     }
   return status;
 }
 
 /* On the whole lines; a view that is not generic is tilted until one is. */
-static enum be_status count_whole(const struct be_lines *lines, struct seen *seen,
+static enum be_status count_whole(struct flat *whole, struct seen *seen, size_t most,
                                   struct be_err *err)
 {
   struct be_view straight = seen->view;
   for (int i = 0; i < NUDGES; i++) {
-    enum be_status status = count_in(lines, &seen->view, &seen->crossings, err);
+    enum be_status status = count_in(whole, seen, most, err);
     if (status != BE_OK || seen->crossings < SIZE_MAX) return status;
     seen->view = be_view_tilted(&straight, 137.5 * i, 0.03 * (i + 1));
   }
@@ -150,17 +149,21 @@ enum be_status be_view_fewest(const struct be_lines *lines, size_t tries, uint64
                               struct be_arena *arena, struct be_view *view, size_t *crossings,
                               struct be_err *err)
 {
-  struct be_lines thinned;
+  struct be_lines thin_lines;
+  struct flat thinned, whole;
   struct seen kept[KEPT], best = {.view = be_view_top, .crossings = SIZE_MAX};
-  enum be_status status = thin(lines, arena, &thinned, err);
+  enum be_status status = thin(lines, arena, &thin_lines, err);
+  if (status == BE_OK) status = be_flat_make(&thin_lines, arena, &thinned, err);
+  if (status == BE_OK) status = be_flat_make(lines, arena, &whole, err);
   if (status == BE_OK) status = look_around(&thinned, tries, seed, kept, err);
   for (int i = 0; i < KEPT && status == BE_OK; i++) {
     status = refine(&thinned, &kept[i], err);
     if (kept[i].crossings == SIZE_MAX) continue;
-    if (status == BE_OK) status = count_whole(lines, &kept[i], err);
+    if (status == BE_OK) status = count_whole(&whole, &kept[i], best.crossings, err);
     if (kept[i].crossings < best.crossings) best = kept[i];
   }
-  if (status == BE_OK && best.crossings == SIZE_MAX) status = count_whole(lines, &best, err);
+  if (status == BE_OK && best.crossings == SIZE_MAX)
+    status = count_whole(&whole, &best, SIZE_MAX, err);
   *view = best.view;
   *crossings = best.crossings;
   return status;

@@ -1,13 +1,13 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* Crossings of a view. Edges are sorted into a grid of squares about as wide as an edge is long,
- * and only those that share a square are compared; a crossing counts in the square that it lies in.
- */
+/* Crossings of a view. Edges lie in boxes, and these in boxes of two neighbours each, to one round
+ * all; only what lies in boxes that meet is compared. */
 #include "knot/crossing/inside.h"
 
+#include <assert.h>
 #include <float.h>
 #include <stdlib.h>
 
-enum { CROSSINGS_MOST = 4000000, PLACES_MOST = 64000000 };
+enum { CROSSINGS_MOST = 4000000 };
 
 /* What two edges do in a view. */
 enum meeting { MEET_NOT, MEET_CROSS, MEET_UNSURE, MEET_IN_SPACE };
@@ -15,20 +15,10 @@ enum meeting { MEET_NOT, MEET_CROSS, MEET_UNSURE, MEET_IN_SPACE };
 struct gathered {
   struct be_crossing *list; /* on the heap */
   size_t count, capacity;
+  size_t most; /* so many are enough, and without a list */
 };
 
 /* ---- one pair of edges ---- */
-
-/* Of numbers that are some; fmin and fmax would be calls. */
-static inline double lesser(double a, double b)
-{
-  return a < b ? a : b;
-}
-
-static inline double greater(double a, double b)
-{
-  return a > b ? a : b;
-}
 
 /* Twice the area of the triangle a, b, c, and how far rounding may have moved it (Shewchuk 1997: 3
  * eps of the sum of the products). */
@@ -55,25 +45,9 @@ static struct sides sides_of(const struct be_point *a, const struct be_point *b,
   return (struct sides){from, to, sure_c && sure_d && (from > 0) == (to > 0), sure_c && sure_d};
 }
 
-/* Straight on, one behind the other, they would look as if they lay over one another. */
-static bool boxes_apart(const struct flat_edge *e, const struct flat_edge *f)
-{
-  return greater(e->from.x, e->to.x) < lesser(f->from.x, f->to.x) ||
-         greater(f->from.x, f->to.x) < lesser(e->from.x, e->to.x) ||
-         greater(e->from.y, e->to.y) < lesser(f->from.y, f->to.y) ||
-         greater(f->from.y, f->to.y) < lesser(e->from.y, e->to.y);
-}
-
-static double within(double value, double a, double b, double c, double d)
-{
-  return lesser(greater(value, greater(lesser(a, b), lesser(c, d))),
-                lesser(greater(a, b), greater(c, d)));
-}
-
 static enum meeting meet(const struct flat *flat, size_t i, size_t j, struct be_crossing *made)
 {
   const struct flat_edge *e = &flat->edges[i], *f = &flat->edges[j];
-  if (boxes_apart(e, f)) return MEET_NOT;
   struct sides of_f = sides_of(&e->from, &e->to, &f->from, &f->to);
   if (of_f.apart) return MEET_NOT;
   struct sides of_e = sides_of(&f->from, &f->to, &e->from, &e->to);
@@ -86,6 +60,7 @@ static enum meeting meet(const struct flat *flat, size_t i, size_t j, struct be_
   double rounding = 1e-13 * (fabs(e->from.z) + fabs(e->to.z) + fabs(f->from.z) + fabs(f->to.z) +
                              e->length + f->length);
   if (!(fabs(z_e - z_f) > rounding)) return MEET_IN_SPACE;
+  if (!made) return MEET_CROSS;
   bool e_over = z_e > z_f;
   const struct flat_edge *over = e_over ? e : f, *under = e_over ? f : e;
   double ux = over->to.x - over->from.x, uy = over->to.y - over->from.y;
@@ -97,9 +72,8 @@ static enum meeting meet(const struct flat *flat, size_t i, size_t j, struct be_
       .edge = {over->edge, under->edge},
       .at = {at[0], at[1]},
       .along = {over->along + at[0] * over->length, under->along + at[1] * under->length},
-      /* In the boxes of both, so that both are in its square. */
-      .x = within(e->from.x + at_e * (e->to.x - e->from.x), e->from.x, e->to.x, f->from.x, f->to.x),
-      .y = within(e->from.y + at_e * (e->to.y - e->from.y), e->from.y, e->to.y, f->from.y, f->to.y),
+      .x = e->from.x + at_e * (e->to.x - e->from.x),
+      .y = e->from.y + at_e * (e->to.y - e->from.y),
       .gap = fabs(z_e - z_f),
       .sign = across > 0 ? 1 : -1,
       .angle = atan2(fabs(across), fabs(along)) * 180 / 3.14159265358979323846,
@@ -117,17 +91,23 @@ static bool are_neighbours(const struct flat *flat, size_t i, size_t j)
   return apart == 1 || (e->closed && apart + 1 == e->of);
 }
 
-enum be_status be_flat_make(const struct be_lines *lines, const struct be_view *view,
-                            struct be_arena *arena, struct flat *flat, struct be_err *err)
+enum be_status be_flat_make(const struct be_lines *lines, struct be_arena *arena, struct flat *flat,
+                            struct be_err *err)
 {
-  size_t count = 0;
+  *flat = (struct flat){.lines = lines};
   for (size_t l = 0; l < lines->count; l++) {
     enum be_status status = be_curve_check(&lines->line[l], err);
     if (status != BE_OK) return status;
-    count += be_curve_edges(&lines->line[l]);
+    flat->count += be_curve_edges(&lines->line[l]);
   }
-  *flat =
-      (struct flat){.edges = be_arena_alloc(arena, count * sizeof *flat->edges), .count = count};
+  flat->edges = be_arena_alloc(arena, flat->count * sizeof *flat->edges);
+  for (size_t level = 0, n = flat->count; flat->edges; level++, n = (n + 1) / 2) {
+    flat->boxes[level] = n;
+    flat->box[level] = be_arena_alloc(arena, n * sizeof *flat->box[level]);
+    if (!flat->box[level]) flat->edges = NULL;
+    flat->top = level;
+    if (n == 1) break;
+  }
   if (!flat->edges) return be_fail(err, BE_NO_MEMORY, "no memory for the drawing");
   struct flat_edge *edge = flat->edges;
   for (size_t l = 0; l < lines->count; l++) {
@@ -135,10 +115,7 @@ enum be_status be_flat_make(const struct be_lines *lines, const struct be_view *
     size_t edges = be_curve_edges(curve);
     double along = 0;
     for (size_t i = 0; i < edges; i++, edge++) {
-      size_t next = i + 1 < curve->count ? i + 1 : 0;
       *edge = (struct flat_edge){.line = l, .edge = i, .of = edges, .closed = curve->closed};
-      edge->from = i > 0 ? edge[-1].to : be_view_point(view, &curve->points[0]);
-      edge->to = next ? be_view_point(view, &curve->points[next]) : (edge - i)->from;
       edge->along = along;
       edge->length = edge_length(curve, i);
       along += edge->length;
@@ -147,115 +124,49 @@ enum be_status be_flat_make(const struct be_lines *lines, const struct be_view *
   return BE_OK;
 }
 
-/* ---- squares ---- */
-
-/* An edge in one of the squares it passes through. */
-struct place {
-  int column, row;
-  unsigned edge;
-};
-
-struct squares {
-  double size;
-  struct place *places;
-  size_t count, capacity;
-  unsigned *ends, keys; /* once sorted */
-};
-
-static int square_at(const struct squares *squares, double at)
+static struct box box_of(const struct flat_edge *e)
 {
-  double squares_on = at / squares->size;
-  int whole = (int)squares_on;
-  return whole - (squares_on < whole);
+  return (struct box){lesser(e->from.x, e->to.x), greater(e->from.x, e->to.x),
+                      lesser(e->from.y, e->to.y), greater(e->from.y, e->to.y)};
 }
 
-/* As wide as an edge is long in the mean, so that there are few places in all; not so narrow that
- * numbers of squares leave an int. */
-static double width_of(const struct flat *flat)
+static struct box box_round(const struct box *a, const struct box *b)
 {
-  double sum = 0, most = 0;
-  for (size_t i = 0; i < flat->count; i++) {
-    const struct be_point *p = &flat->edges[i].from, *q = &flat->edges[i].to;
-    double x = q->x - p->x, y = q->y - p->y;
-    sum += sqrt(x * x + y * y);
-    most = greater(most, greater(fabs(p->x), fabs(p->y)));
+  return (struct box){lesser(a->left, b->left), greater(a->right, b->right), lesser(a->low, b->low),
+                      greater(a->high, b->high)};
+}
+
+enum be_status be_flat_look(struct flat *flat, const struct be_view *view, struct be_err *err)
+{
+  struct flat_edge *edge = flat->edges;
+  for (size_t l = 0; l < flat->lines->count; l++) {
+    const struct be_curve *curve = &flat->lines->line[l];
+    size_t edges = be_curve_edges(curve);
+    for (size_t i = 0; i < edges; i++, edge++) {
+      size_t next = i + 1 < curve->count ? i + 1 : 0;
+      edge->from = i > 0 ? edge[-1].to : be_view_point(view, &curve->points[0]);
+      edge->to = next ? be_view_point(view, &curve->points[next]) : (edge - i)->from;
+      if (!isfinite(edge->to.x + edge->to.y + edge->to.z))
+        return be_fail(err, BE_BAD_INPUT, "point %zu of the line is too far out", next + 1);
+      flat->box[0][edge - flat->edges] = box_of(edge);
+    }
   }
-  return greater(sum / (double)flat->count, most * 1e-6 + DBL_MIN);
-}
-
-static enum be_status add_place(struct squares *squares, int column, int row, size_t edge,
-                                struct be_err *err)
-{
-  void *list = squares->places;
-  enum be_status status = be_grow(&list, &squares->capacity, sizeof *squares->places,
-                                  squares->count + 1, PLACES_MOST, err);
-  squares->places = list;
-  if (status == BE_OK)
-    squares->places[squares->count++] = (struct place){column, row, (unsigned)edge};
-  return status;
-}
-
-/* Column by column, with a margin for rounding. */
-static enum be_status place_edge(const struct flat *flat, size_t i, struct squares *squares,
-                                 struct be_err *err)
-{
-  const struct be_point *p = &flat->edges[i].from, *q = &flat->edges[i].to;
-  double margin =
-      1e-9 * squares->size + 1e-14 * (fabs(p->x) + fabs(q->x) + fabs(p->y) + fabs(q->y));
-  double left = lesser(p->x, q->x), right = greater(p->x, q->x);
-  double slope = right > left ? (q->y - p->y) / (q->x - p->x) : 0;
-  int last = square_at(squares, right + margin);
-  enum be_status status = BE_OK;
-  for (int column = square_at(squares, left - margin); column <= last; column++) {
-    double x1 = greater(left, column * squares->size - margin);
-    double x2 = lesser(right, (column + 1) * squares->size + margin);
-    double y1 = right > left ? p->y + (x1 - p->x) * slope : p->y;
-    double y2 = right > left ? p->y + (x2 - p->x) * slope : q->y;
-    double steep = 1e-14 * fabs(slope) * (fabs(p->x) + fabs(x1) + fabs(x2));
-    int top = square_at(squares, lesser(greater(y1, y2), greater(p->y, q->y)) + margin + steep);
-    int row = square_at(squares, greater(lesser(y1, y2), lesser(p->y, q->y)) - margin - steep);
-    for (; row <= top && status == BE_OK; row++) status = add_place(squares, column, row, i, err);
-  }
-  return status;
-}
-
-/* Squares with the same remainder of these numbers are neighbours in the list. */
-static unsigned key_of(const struct place *place, unsigned mask)
-{
-  return ((unsigned)place->column * 73856093U ^ (unsigned)place->row * 19349663U) & mask;
-}
-
-/* Puts the places of each square together, edges in order: by counting, which is faster than
- * comparing. A few squares may share a key; places of key k end at ends[k]. */
-static enum be_status sort_places(struct squares *squares, struct be_err *err)
-{
-  unsigned keys = 64;
-  while (keys < squares->count) keys *= 2;
-  unsigned *ends = be_alloc_array(keys + 1, sizeof *ends);
-  struct place *sorted = be_alloc_array(squares->count + 1, sizeof *sorted);
-  if (ends && sorted) {
-    const struct place *places = squares->places;
-    for (size_t i = 0; i < squares->count; i++) ends[key_of(&places[i], keys - 1) + 1]++;
-    for (unsigned k = 0; k < keys; k++) ends[k + 1] += ends[k];
-    for (size_t i = 0; i < squares->count; i++)
-      sorted[ends[key_of(&places[i], keys - 1)]++] = places[i];
-  }
-  be_free(squares->places);
-  squares->places = sorted;
-  squares->ends = ends;
-  squares->keys = keys;
-  return ends && sorted ? BE_OK : be_fail(err, BE_NO_MEMORY, "no memory for the drawing");
+  for (size_t level = 1; level <= flat->top; level++)
+    for (size_t i = 0; i < flat->boxes[level]; i++) {
+      const struct box *of = &flat->box[level - 1][2 * i];
+      flat->box[level][i] = 2 * i + 1 < flat->boxes[level - 1] ? box_round(&of[0], &of[1]) : of[0];
+    }
+  return BE_OK;
 }
 
 /* ---- gathering ---- */
 
 static enum be_status take(struct gathered *gathered, const struct flat *flat, size_t i, size_t j,
-                           const struct squares *squares, const struct place *square,
                            struct be_err *err)
 {
   struct be_crossing made;
   if (are_neighbours(flat, i, j)) return BE_OK;
-  switch (meet(flat, i, j, &made)) {
+  switch (meet(flat, i, j, gathered->most ? NULL : &made)) {
   case MEET_NOT: return BE_OK;
   case MEET_UNSURE:
     return be_fail(err, BE_NO, "in this view an edge passes through a point of the line");
@@ -264,14 +175,37 @@ static enum be_status take(struct gathered *gathered, const struct flat *flat, s
     return be_fail_remedy(err, "move one of them aside where it crosses the other");
   case MEET_CROSS: break;
   }
-  if (square &&
-      (square_at(squares, made.x) != square->column || square_at(squares, made.y) != square->row))
-    return BE_OK;
+  if (gathered->most) return ++gathered->count < gathered->most ? BE_OK : BE_TOO_LARGE;
   void *list = gathered->list;
   enum be_status status = be_grow(&list, &gathered->capacity, sizeof *gathered->list,
                                   gathered->count + 1, CROSSINGS_MOST, err);
   gathered->list = list;
   if (status == BE_OK) gathered->list[gathered->count++] = made;
+  return status;
+}
+
+/* Straight on, edges one behind the other would look as if they lay over one another, were they
+ * not in boxes. */
+static bool are_apart(const struct box *a, const struct box *b)
+{
+  return (a->right < b->left) | (b->right < a->left) | (a->high < b->low) | (b->high < a->low);
+}
+
+/* All pairs of edges of two boxes of a level that are not apart, or of one. As deep as there are
+ * levels. */
+static enum be_status go_through(const struct flat *flat, size_t level, size_t a, size_t b,
+                                 struct gathered *gathered, struct be_err *err)
+{
+  enum be_status status = BE_OK;
+  if (level == 0) return a == b ? BE_OK : take(gathered, flat, a, b, err);
+  level--;
+  const struct box *box = flat->box[level];
+  size_t count = flat->boxes[level], to_a = 2 * a + 2 < count ? 2 * a + 2 : count,
+         to_b = 2 * b + 2 < count ? 2 * b + 2 : count;
+  for (size_t i = 2 * a; i < to_a; i++)
+    for (size_t j = a == b ? i : 2 * b; j < to_b && status == BE_OK; j++)
+      if (i == j || !are_apart(&box[i], &box[j]))
+        status = go_through(flat, level, i, j, gathered, err);
   return status;
 }
 
@@ -308,18 +242,11 @@ static enum be_status finish(struct gathered *gathered, enum be_status status,
   return status;
 }
 
-/* Compares all edges of each square. */
-static enum be_status go_through(const struct flat *flat, const struct squares *squares,
-                                 struct gathered *gathered, struct be_err *err)
+static enum be_status look(const struct be_lines *lines, const struct be_view *view,
+                           struct be_arena *arena, struct flat *flat, struct be_err *err)
 {
-  enum be_status status = BE_OK;
-  const struct place *a = squares->places;
-  for (unsigned k = 0; k < squares->keys; k++)
-    for (const struct place *end = squares->places + squares->ends[k]; a < end; a++)
-      for (const struct place *b = a + 1; b < end && status == BE_OK; b++)
-        if (b->column == a->column && b->row == a->row)
-          status = take(gathered, flat, a->edge, b->edge, squares, a, err);
-  return status;
+  enum be_status status = be_flat_make(lines, arena, flat, err);
+  return status == BE_OK ? be_flat_look(flat, view, err) : status;
 }
 
 enum be_status be_crossings_find(const struct be_lines *lines, const struct be_view *view,
@@ -328,16 +255,20 @@ enum be_status be_crossings_find(const struct be_lines *lines, const struct be_v
 {
   struct flat flat;
   struct gathered gathered = {0};
-  enum be_status status = be_flat_make(lines, view, arena, &flat, err);
+  enum be_status status = look(lines, view, arena, &flat, err);
   if (status != BE_OK) return status;
-  struct squares squares = {.size = width_of(&flat)};
-  for (size_t i = 0; i < flat.count && status == BE_OK; i++)
-    status = place_edge(&flat, i, &squares, err);
-  if (status == BE_OK) status = sort_places(&squares, err);
-  if (status == BE_OK) status = go_through(&flat, &squares, &gathered, err);
-  be_free(squares.places);
-  be_free(squares.ends);
+  status = go_through(&flat, flat.top, 0, 0, &gathered, err);
   return finish(&gathered, status, arena, crossings, count, err);
+}
+
+enum be_status be_flat_count(const struct flat *flat, size_t most, size_t *count,
+                             struct be_err *err)
+{
+  struct gathered gathered = {.most = most};
+  assert(most > 0);
+  enum be_status status = go_through(flat, flat->top, 0, 0, &gathered, err);
+  *count = gathered.count;
+  return status == BE_TOO_LARGE ? BE_OK : status;
 }
 
 /* Each a little farther than the one before, in directions that never come round. */
@@ -363,10 +294,10 @@ enum be_status be_crossings_all_pairs(const struct be_lines *lines, const struct
 {
   struct flat flat;
   struct gathered gathered = {0};
-  enum be_status status = be_flat_make(lines, view, arena, &flat, err);
+  enum be_status status = look(lines, view, arena, &flat, err);
   if (status != BE_OK) return status;
   for (size_t i = 0; i < flat.count; i++)
     for (size_t j = i + 1; j < flat.count && status == BE_OK; j++)
-      status = take(&gathered, &flat, i, j, NULL, NULL, err);
+      if (!are_apart(&flat.box[0][i], &flat.box[0][j])) status = take(&gathered, &flat, i, j, err);
   return finish(&gathered, status, arena, crossings, count, err);
 }

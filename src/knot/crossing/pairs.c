@@ -42,7 +42,7 @@ struct pairs {
   size_t levels;     /* of blocks: LEAF << 1 edges, LEAF << 2 ... */
   struct block *block[LEVELS_MOST];
   struct span spans[LEVELS_MOST + 1][CHAIN_SEEN]; /* left to each level */
-  double low[CHAIN_SEEN], high[CHAIN_SEEN], none[CHAIN_SEEN];
+  double low[CHAIN_SEEN], high[CHAIN_SEEN], none[CHAIN_SEEN], out[CHAIN_SEEN];
   struct angles angles;
   struct sums sums;
 };
@@ -70,12 +70,12 @@ static void measure_block(const struct chain *chain, size_t from, size_t to, str
   double length, all = 0, walked = 0;
   for (size_t i = from + 1; i <= to; i++) {
     struct be_point p = chain_point(chain, i);
-    low = (struct be_point){fmin(low.x, p.x), fmin(low.y, p.y), fmin(low.z, p.z)};
-    high = (struct be_point){fmax(high.x, p.x), fmax(high.y, p.y), fmax(high.z, p.z)};
+    low = (struct be_point){lesser(low.x, p.x), lesser(low.y, p.y), lesser(low.z, p.z)};
+    high = (struct be_point){greater(high.x, p.x), greater(high.y, p.y), greater(high.z, p.z)};
   }
   *block = (struct block){.centre = blend(low, high, 0.5)};
   for (size_t i = from; i <= to; i++)
-    block->radius = fmax(block->radius, distance(chain_point(chain, i), block->centre));
+    block->radius = greater(block->radius, distance(chain_point(chain, i), block->centre));
   line_of(chain, from, block->centre, block->first, &length);
   all -= length / 2;
   line_of(chain, to - 1, block->centre, block->last, &length);
@@ -87,12 +87,12 @@ static void measure_block(const struct chain *chain, size_t from, size_t to, str
   for (size_t i = from; i < to; i++) {
     line_of(chain, i, block->centre, line, &length);
     if (i > from) walked += length / 2;
-    double share = fmin(1, walked / all);
+    double share = lesser(1, walked / all);
     walked += length / 2;
-    block->off_direction = fmax(block->off_direction,
-                                distance(line[0], blend(block->first[0], block->last[0], share)));
-    block->off_moment =
-        fmax(block->off_moment, distance(line[1], blend(block->first[1], block->last[1], share)));
+    block->off_direction = greater(
+        block->off_direction, distance(line[0], blend(block->first[0], block->last[0], share)));
+    block->off_moment = greater(block->off_moment,
+                                distance(line[1], blend(block->first[1], block->last[1], share)));
   }
 }
 
@@ -102,13 +102,15 @@ enum kind { APART, RIGHT, LEFT, FLAT };
 
 /* By column the bounds of [t, e, x - y], for a row of the block through x along t and a column
  * through y along e; it is moment(t, x) e - t (e x y), all about the centre, and its sign that of
- * the pair. Below zero for columns in reach of the block: ->none, what is no more than rounding. */
+ * the pair; below ->none it is no more than rounding. ->out is above zero for columns out of reach
+ * of the block. Nothing is asked of a column here, so that several are worked at a time. */
 static void bound(struct pairs *w, const struct block *b, struct span span)
 {
   const double *restrict x = w->columns.x + span.from, *restrict y = w->columns.y + span.from,
                          *restrict z = w->columns.z + span.from;
   const double *restrict length = w->length + span.from;
-  double *restrict low = w->low, *restrict high = w->high, *restrict none = w->none;
+  double *restrict low = w->low, *restrict high = w->high;
+  double *restrict none = w->none, *restrict out = w->out;
   const struct be_point c = b->centre, t = b->first[0], m = b->first[1], u = b->last[0],
                         n = b->last[1];
   const double radius = b->radius * (1 + 1e-9), off_t = b->off_direction + 1e-15,
@@ -117,7 +119,7 @@ static void bound(struct pairs *w, const struct block *b, struct span span)
   for (size_t j = 0; j < count; j++) {
     double rx = x[j] - c.x, ry = y[j] - c.y, rz = z[j] - c.z;
     double ex = x[j + 1] - x[j], ey = y[j + 1] - y[j], ez = z[j + 1] - z[j];
-    double reach = radius + length[j], least = 1e-13 * reach * length[j];
+    double reach = radius + length[j];
     double qx = ey * rz - ez * ry, qy = ez * rx - ex * rz, qz = ex * ry - ey * rx;
     double first = m.x * ex + m.y * ey + m.z * ez - (t.x * qx + t.y * qy + t.z * qz);
     double last = n.x * ex + n.y * ey + n.z * ez - (u.x * qx + u.y * qy + u.z * qz);
@@ -125,13 +127,14 @@ static void bound(struct pairs *w, const struct block *b, struct span span)
     double middle = (first + last) / 2, half = fabs(first - last) / 2 + doubt;
     low[j] = middle - half;
     high[j] = middle + half;
-    none[j] = rx * rx + ry * ry + rz * rz > reach * reach ? least : -1;
+    none[j] = 1e-13 * reach * length[j];
+    out[j] = rx * rx + ry * ry + rz * rz - reach * reach;
   }
 }
 
 static enum kind kind_of(const struct pairs *w, size_t j)
 {
-  if (w->none[j] < 0) return APART;
+  if (!(w->out[j] > 0)) return APART;
   if (!w->unsigned_too || w->low[j] > 0) return RIGHT;
   if (w->high[j] < 0) return LEFT;
   return w->high[j] < w->none[j] && -w->low[j] < w->none[j] ? FLAT : APART;

@@ -56,12 +56,18 @@ static uint32_t times(uint32_t a, uint32_t b, uint32_t p)
   return (uint32_t)((uint64_t)a * b % p);
 }
 
-static uint32_t power(uint32_t a, uint32_t n, uint32_t p)
+/* Of a number that is not 0 (Euclid). */
+static uint32_t inverse(uint32_t a, uint32_t p)
 {
-  uint32_t result = 1;
-  for (; n; n >>= 1, a = times(a, a, p))
-    if (n & 1) result = times(result, a, p);
-  return result;
+  uint32_t left = p, right = a;
+  int64_t of_left = 0, of_right = 1;
+  while (right) {
+    uint32_t whole = left / right, rest = left % right;
+    int64_t of_rest = of_left - whole * of_right;
+    left = right, right = rest;
+    of_left = of_right, of_right = of_rest;
+  }
+  return (uint32_t)(of_left < 0 ? of_left + p : of_left);
 }
 
 static uint32_t less(uint32_t a, uint32_t b, uint32_t p)
@@ -71,7 +77,20 @@ static uint32_t less(uint32_t a, uint32_t b, uint32_t p)
 
 static void add(uint32_t *to, uint32_t value, uint32_t p)
 {
-  *to = less(*to, less(0, value % p, p), p);
+  *to = less(*to, less(0, value, p), p);
+}
+
+/* Rows' entries from `from` to n; to becomes to - factor row. With factor / p to 32 bits, rounded
+ * down, a product's quotient by p is known but for one too few, and nothing is divided (Shoup). */
+static void take_off(uint32_t *restrict to, const uint32_t *restrict row, uint32_t factor,
+                     size_t from, size_t n, uint32_t p)
+{
+  const uint64_t share = ((uint64_t)factor << 32) / p;
+  for (size_t j = from; j < n; j++) {
+    uint32_t product = (uint32_t)((uint64_t)factor * row[j] - (share * row[j] >> 32) * p);
+    uint32_t left = to[j] + p - (product < p ? product : product - p);
+    to[j] = left < p ? left : left - p;
+  }
 }
 
 /* Of the matrix without its last row and column, at t. Gauss, with the first pivot that is not 0.
@@ -101,13 +120,11 @@ static uint32_t minor_at(const struct fox *fox, uint32_t t, uint32_t p, uint32_t
       }
     }
     det = times(det, matrix[k * n + k], p);
-    uint32_t inverse = power(matrix[k * n + k], p - 2, p);
+    uint32_t of_pivot = inverse(matrix[k * n + k], p);
     for (size_t i = k + 1; i < n; i++) {
       if (matrix[i * n + k] == 0) continue;
-      uint32_t factor = times(matrix[i * n + k], inverse, p);
-      for (size_t j = k; j < n; j++)
-        if (matrix[k * n + j])
-          matrix[i * n + j] = less(matrix[i * n + j], times(factor, matrix[k * n + j], p), p);
+      uint32_t factor = times(matrix[i * n + k], of_pivot, p);
+      take_off(matrix + i * n, matrix + k * n, factor, k, n, p);
     }
   }
   return det;
@@ -116,9 +133,10 @@ static uint32_t minor_at(const struct fox *fox, uint32_t t, uint32_t p, uint32_t
 /* Coefficients of the polynomial with these values at 1, 2, ... n + 1 (Newton). */
 static void interpolate(uint32_t *value, size_t n, uint32_t p, uint32_t *coefficient)
 {
-  for (size_t k = 1; k <= n; k++)
-    for (size_t i = n; i >= k; i--)
-      value[i] = times(less(value[i], value[i - 1], p), power((uint32_t)k, p - 2, p), p);
+  for (size_t k = 1; k <= n; k++) {
+    uint32_t of_k = inverse((uint32_t)k, p);
+    for (size_t i = n; i >= k; i--) value[i] = times(less(value[i], value[i - 1], p), of_k, p);
+  }
   memset(coefficient, 0, (n + 1) * sizeof *coefficient);
   for (size_t k = n + 1; k-- > 0;) {
     /* coefficient = coefficient (t - (k + 1)) + value[k] */
@@ -140,7 +158,7 @@ static bool put_together(const uint32_t *remainder, size_t count, int64_t *value
       so_far = (uint32_t)((so_far + (uint64_t)times(digit[j] % p, product, p)) % p);
       product = times(product, primes[j] % p, p);
     }
-    digit[i] = times(less(remainder[i], so_far, p), power(product, p - 2, p), p);
+    digit[i] = times(less(remainder[i], so_far, p), inverse(product, p), p);
   }
   /* Negative numbers have a high last digit: then the complement is read. */
   bool negative = digit[count - 1] > primes[count - 1] / 2;
