@@ -81,6 +81,8 @@ struct be_figure;
 struct be_figure *be_figure_create(const char *title, const char *subtitle, double width,
                                    double height);
 void be_figure_free(struct be_figure *figure);
+/* Another title, where it is known only when all is drawn. */
+void be_figure_retitle(struct be_figure *figure, const char *title);
 /* The figure in words: what a reader would see in it. */
 void be_figure_twin(struct be_figure *figure, const char *format, ...) BE_PRINTF(2, 3);
 

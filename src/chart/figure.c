@@ -50,6 +50,11 @@ void be_figure_free(struct be_figure *figure)
   be_free(figure);
 }
 
+void be_figure_retitle(struct be_figure *figure, const char *title)
+{
+  if (figure) figure->title = be_figure_copy(figure, title);
+}
+
 /* `before`, if any, with a space behind it, stands in front. */
 static const char *format_words(struct be_figure *figure, const char *before, const char *format,
                                 va_list list)

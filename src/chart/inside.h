@@ -129,6 +129,7 @@ struct layout {
   double tick_width; /* px for each of them */
   size_t key_lines, foot_lines;
   double label_width;  /* of names of lines, right of the plot */
+  bool lettered;       /* these do not fit there */
   double name_width;   /* in a narrow figure: where the names are broken */
   double *row_edge;    /* rows + 1 of them, from the top */
   double *row_marks;   /* where the marks of a row are centred */
@@ -188,8 +189,10 @@ struct block {
 };
 double be_svg_small_lines(const struct pen *pen, const struct block *block, double y,
                           const char *text);
-/* The remark under everything, with the names of the axis that were numbered; null: no memory. */
-const char *be_foot_words(const struct be_figure *figure, bool numbered, struct be_arena *arena);
+/* The remark under everything, with the names that were numbered and lettered; null: no memory. */
+const char *be_foot_words(const struct be_figure *figure, const struct layout *layout,
+                          struct be_arena *arena);
+void be_label_letter(size_t i, char letter[8]);
 /* ---- boxes, keys, labels (box.c, key.c, label.c) ---- */
 void be_svg_pattern(struct be_buf *svg, const double corner[4], enum be_pattern pattern,
                     enum be_tone tone);

@@ -5,12 +5,15 @@
 #include "chart/inside.h"
 
 #include <math.h>
+#include <stdio.h>
 #include <stdlib.h>
+#include <string.h>
 
 enum { APART = 3 };
 
 struct label {
   const struct item *item;
+  const char *text;
   double wanted, top, height; /* px; wanted: its middle */
 };
 
@@ -23,16 +26,24 @@ double be_labels_width(const struct be_figure *figure, double most)
   return fmin(widest, most);
 }
 
-static double height_of(const struct item *item, double width)
+static double height_of(const char *text, double width)
 {
-  return (double)be_text_lines(item->text, SMALL_TEXT, width) * SMALL_LINE;
+  return (double)be_text_lines(text, SMALL_TEXT, width) * SMALL_LINE;
+}
+
+/* A, B, ... Z, A1, B1, ... */
+void be_label_letter(size_t i, char letter[8])
+{
+  if (i < 26) snprintf(letter, 8, "%c", (char)('A' + i));
+  else snprintf(letter, 8, "%c%zu", (char)('A' + i % 26), i / 26 % 1000);
 }
 
 double be_labels_height(const struct be_figure *figure, double width)
 {
   double height = 0;
   for (size_t i = 0; i < figure->item_count; i++)
-    if (figure->items[i].kind == ITEM_LABEL) height += height_of(&figure->items[i], width) + APART;
+    if (figure->items[i].kind == ITEM_LABEL)
+      height += height_of(figure->items[i].text, width) + APART;
   return height;
 }
 
@@ -78,7 +89,7 @@ static void write(const struct pen *pen, const struct label *label)
                 middle);
   const struct block block = {left, layout->label_width + 1, BE_ANCHOR_START, label->item->tone,
                               false};
-  be_svg_small_lines(pen, &block, label->top + SMALL_TEXT, label->item->text);
+  be_svg_small_lines(pen, &block, label->top + SMALL_TEXT, label->text);
 }
 
 enum be_status be_svg_labels(const struct pen *pen, struct be_arena *arena)
@@ -91,9 +102,17 @@ enum be_status be_svg_labels(const struct pen *pen, struct be_arena *arena)
   for (size_t i = 0; i < figure->item_count; i++) {
     const struct item *item = &figure->items[i];
     if (item->kind != ITEM_LABEL) continue;
+    const char *text = item->text;
+    if (layout->lettered) {
+      char letter[8];
+      be_label_letter(count, letter);
+      text = be_arena_text(arena, letter, strlen(letter));
+      if (!text) return BE_NO_MEMORY;
+    }
     labels[count++] = (struct label){.item = item,
+                                     .text = text,
                                      .wanted = be_layout_y(figure, layout, item->y, false),
-                                     .height = height_of(item, layout->label_width + 1)};
+                                     .height = height_of(text, layout->label_width + 1)};
   }
   double top = layout->top - SMALL_LINE / 2.0, bottom = layout->bottom + SMALL_LINE;
   if (count) qsort(labels, count, sizeof *labels, by_height);

@@ -261,7 +261,7 @@ static enum be_status draw(const struct pen *pen, enum be_drawn how, unsigned nu
                            struct be_arena *arena)
 {
   const struct layout *layout = pen->layout;
-  const char *words = be_foot_words(pen->figure, layout->numbered, arena);
+  const char *words = be_foot_words(pen->figure, layout, arena);
   if (!words) return BE_NO_MEMORY;
   head(pen, how, number);
   if (layout->down > 0)
