@@ -88,6 +88,11 @@ void be_figure_foot(struct be_figure *figure, const char *format, ...)
   va_end(list);
 }
 
+void be_figure_aside(struct be_figure *figure, double px)
+{
+  if (figure) figure->aside = px;
+}
+
 void be_figure_means(struct be_figure *figure, const char *format, ...)
 {
   if (!figure) return;
@@ -158,6 +163,7 @@ void be_figure_add(struct be_figure *figure, struct item item)
   if (status != BE_OK) fail(figure, status);
   else {
     item.means = figure->means;
+    item.aside = figure->aside;
     figure->items[figure->item_count++] = item;
   }
 }

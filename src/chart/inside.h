@@ -38,6 +38,7 @@ struct item {
   enum be_tone tone;
   enum be_stroke stroke;
   enum be_anchor anchor;
+  double aside; /* px */
   bool thick;
   enum be_pattern pattern;
   enum item_kind shows; /* of a key: what it explains */
@@ -65,6 +66,7 @@ struct be_figure {
   struct be_arena *arena;
   const char *title, *subtitle, *words;
   const char *means, *foot;
+  double aside;
   double width, height;
   struct axis x, y;
   struct row *rows;
@@ -165,6 +167,8 @@ double be_ticks_width(const struct ticks *ticks); /* px of the widest label */
 
 /* ---- text -------------------------------------------------------------- */
 
+/* Bold letters are so much wider. */
+#define BE_BOLD 1.12
 /* About how wide text is set, in px; rather too much than too little. */
 double be_text_width(const char *text, double size);
 /* How many bytes of text fit on one line of width px; *skip is where the next

@@ -85,8 +85,8 @@ static void write(const struct pen *pen, const struct label *label)
   be_buf_format(pen->svg,
                 "<path d=\"M%.1f %.1fL%.1f %.1f\" class=\"stroke-muted\" fill=\"none\" "
                 "stroke-width=\"1\"/>\n",
-                be_scale_px(&layout->x, label->item->x) + MARK_RADIUS + 2, label->wanted, left - 4,
-                middle);
+                be_scale_px(&layout->x, label->item->x) + label->item->aside + MARK_RADIUS + 2,
+                label->wanted, left - 4, middle);
   const struct block block = {left, layout->label_width + 1, BE_ANCHOR_START, label->item->tone,
                               false};
   be_svg_small_lines(pen, &block, label->top + SMALL_TEXT, label->text);
@@ -114,7 +114,7 @@ enum be_status be_svg_labels(const struct pen *pen, struct be_arena *arena)
                                      .wanted = be_layout_y(figure, layout, item->y, false),
                                      .height = height_of(text, layout->label_width + 1)};
   }
-  double top = layout->top - SMALL_LINE / 2.0, bottom = layout->bottom + SMALL_LINE;
+  double top = layout->top - SMALL_LINE / 2.0, bottom = layout->bottom + 2;
   if (count) qsort(labels, count, sizeof *labels, by_height);
   count = that_fit(labels, count, bottom - top);
   place(labels, count, top, bottom);

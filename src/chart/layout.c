@@ -219,7 +219,7 @@ enum be_status be_layout(const struct be_figure *figure, enum be_frame frame, bo
   layout->key_lines = be_key_lines(figure, inner);
   layout->heads_bottom = layout->pad_y;
   if (standalone)
-    layout->heads_bottom += heads_height(figure->title, TITLE_TEXT, inner) +
+    layout->heads_bottom += heads_height(figure->title, TITLE_TEXT, inner / BE_BOLD) +
                             heads_height(figure->subtitle, NAME_TEXT, inner) + 10;
   layout->keys_bottom = layout->heads_bottom + (double)layout->key_lines * KEY_LINE;
   layout->top = layout->keys_bottom + (double)layout->rule_lanes * RULE_LANE + 12;

@@ -35,6 +35,7 @@ static void copy_item(struct be_figure *part, const struct item *item, double fr
     copy.y -= from;
     copy.y2 -= from;
   }
+  part->aside = item->aside;
   be_figure_add(part, copy);
 }
 

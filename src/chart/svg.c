@@ -99,7 +99,7 @@ static void heads(const struct pen *pen)
   const struct lettering subtitle = {NAME_TEXT, BE_TONE_MUTED, NULL, false, false};
   size_t skip;
   for (const char *text = pen->figure->title; *text; text += skip, y += TITLE_TEXT + 8) {
-    size_t length = be_text_line(text, TITLE_TEXT, width, &skip);
+    size_t length = be_text_line(text, TITLE_TEXT, width / BE_BOLD, &skip);
     be_svg_text(pen, layout->pad, y + TITLE_TEXT, &title, text, length);
   }
   for (const char *text = pen->figure->subtitle; *text; text += skip, y += NAME_TEXT + 8) {

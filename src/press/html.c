@@ -187,6 +187,25 @@ static void labels_of(struct be_buf *out, const struct be_table *table)
 
 /* ---- blocks ---- */
 
+/* Words and numbers of a figure, both folded away. */
+static enum be_status caption_of(struct page *page, const struct be_figure *figure,
+                                 struct be_err *err)
+{
+  struct be_doc *numbers = NULL;
+  const char *words = be_figure_words(figure);
+  enum be_status status = be_numbers_doc(figure, &numbers, err);
+  if (status != BE_OK) return status;
+  if (*words || numbers->block_count) {
+    be_buf_text(page->out, "<figcaption>");
+    if (*words)
+      wrap(page->out, "<details><summary>In words</summary><p>", words, "</p></details>\n");
+    if (numbers->block_count) table_of(page, numbers->blocks[0].table, false);
+    be_buf_text(page->out, "</figcaption>\n");
+  }
+  be_doc_free(numbers);
+  return BE_OK;
+}
+
 static enum be_status figure_of(struct page *page, const struct be_figure *figure,
                                 struct be_err *err)
 {
@@ -207,11 +226,9 @@ static enum be_status figure_of(struct page *page, const struct be_figure *figur
     status = be_figure_svg(figure, BE_FRAME_COLUMN, BE_DRAWN_INLINE, number, page->out, err);
   if (status != BE_OK) return status;
   be_buf_text(page->out, "</div>\n");
-  if (*be_figure_words(figure))
-    wrap(page->out, "<figcaption><details><summary>In words</summary><p>", be_figure_words(figure),
-         "</p></details></figcaption>\n");
+  status = caption_of(page, figure, err);
   be_buf_text(page->out, "</figure>\n");
-  return BE_OK;
+  return status;
 }
 
 static void heading(struct be_buf *out, int level, const char *text)

@@ -64,7 +64,9 @@ enum be_status be_show_orders(struct gallery *gallery, struct be_err *err);    /
 
 /* ---- shared ---- */
 
-enum { FIGURE_WIDTH = 760, FIGURE_HEIGHT = 420 };
+enum { FIGURE_WIDTH = 760, FIGURE_HEIGHT = 480 };
+/* "n = 10" with spaces at which no line breaks. */
+#define ONE_WORD(name, value) name "\xC2\xA0=\xC2\xA0" value
 struct heads {
   const char *title, *subtitle;
   const char *sides[2]; /* of a slope */

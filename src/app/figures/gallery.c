@@ -146,7 +146,7 @@ const char *be_slope_words(const struct survey *survey, const struct be_estimate
                             slope->value > 0 ? interval.low : -interval.high,
                             slope->value > 0 ? interval.high : -interval.low);
   else
-    words = be_arena_format(survey->arena, "%s may go either way: %s pts%s", each,
+    words = be_arena_format(survey->arena, "With %s efficiency may rise or fall: %s pts%s", each,
                             be_number_words(survey, slope->value, 1),
                             be_interval_words(survey, interval.low, interval.high, 1));
   return words ? words : "";

@@ -75,7 +75,8 @@ static enum be_status draw(struct gallery *gallery, const struct group *group, s
   const char *name = group->where[0]->group;
   const char **names = be_arena_alloc(survey->arena, group->knots * sizeof *names);
   const char *title =
-      gaps ? be_arena_format(survey->arena, "%zu of %zu cells have no pull yet", gaps, all)
+      gaps ? be_arena_format(survey->arena, "%zu of %zu cells %s no pull yet", gaps, all,
+                             gaps == 1 ? "has" : "have")
            : be_arena_format(survey->arena, "Every one of the %zu cells has pulls", all);
   const char *subtitle = be_arena_format(
       survey->arena, "%s: events of each knot, + lower bounds; a blank is a gap", name);
@@ -100,13 +101,14 @@ enum be_status be_show_grids(struct gallery *gallery, struct be_err *err)
           be_arena_alloc(survey->arena, (survey->combinations_count + 1) * sizeof *group.where),
       .knot = be_arena_alloc(survey->arena, (survey->record.knots_count + 1) * sizeof *group.knot)};
   enum be_status status = group.where && group.knot ? BE_OK : be_no_memory(err);
-  gallery->why = "the book has no pull of a knot";
+  gallery->why = "no group has two knots or two combinations";
   for (size_t i = 0, past; i < survey->combinations_count && status == BE_OK; i = past) {
     const char *name = survey->combinations[i].group;
     for (past = i; past < survey->combinations_count; past++)
       if (strcmp(survey->combinations[past].group, name) != 0) break;
     gather(survey, i, past, &group);
-    if (group.knots) status = draw(gallery, &group, err);
+    if (group.knots > 1 || (group.knots && group.combinations > 1))
+      status = draw(gallery, &group, err);
   }
   return status;
 }

@@ -89,7 +89,7 @@ static void draw_knot(struct be_figure *figure, const struct survey *survey,
   const char *name = be_knot_name(survey, points[0].cell->knot);
   size_t n = 0, pulls = 0;
   for (; n < count && n < 100; n++) {
-    x[n] = points[n].x * exp(aside);
+    x[n] = points[n].x;
     y[n] = 100 * points[n].cell->efficiency.value;
     pulls += points[n].cell->n;
     be_buf_format(words, "%s%s at %.3g: %.0f %%%s, n = %zu", words->size ? "; " : "", name,
@@ -98,12 +98,13 @@ static void draw_knot(struct be_figure *figure, const struct survey *survey,
                                     100 * points[n].cell->efficiency.interval.high, 0),
                   points[n].cell->n);
   }
+  be_figure_aside(figure, aside);
   be_figure_means(figure, "%s", name);
   be_figure_line(figure, x, y, n, BE_TONE_MUTED, strokes[points[0].cell->knot % 2]);
   for (size_t i = 0; i < n; i++)
     be_draw_efficiency(figure, survey, points[i].cell, x[i],
                        be_look_of_cell(survey, points[i].cell));
-  const char *label = be_arena_format(survey->arena, "%s, n = %zu", name, pulls);
+  const char *label = be_arena_format(survey->arena, "%s, " ONE_WORD("n", "%zu"), name, pulls);
   be_figure_label(figure, x[n - 1], y[n - 1], label ? label : name, BE_TONE_INK);
 }
 
@@ -116,7 +117,7 @@ static struct be_figure *draw(const struct survey *survey, const char *group,
                       group, 100 * survey->how.level, count);
   struct be_figure *figure =
       be_figure_create(be_slope_words(survey, slope, size->each), subtitle ? subtitle : group,
-                       FIGURE_WIDTH, FIGURE_HEIGHT + 60);
+                       FIGURE_WIDTH, FIGURE_HEIGHT);
   double low = INFINITY, high = 0;
   for (size_t i = 0; i < count; i++) {
     low = fmin(low, points[i].x);
@@ -132,9 +133,10 @@ static struct be_figure *draw(const struct survey *survey, const char *group,
   for (size_t i = 0, n; i < count; i += n, knots++) {
     n = same_knot(points + i, count - i);
     if (shown == KNOTS_SHOWN || points[i].x == points[i + n - 1].x) continue;
-    draw_knot(figure, survey, points + i, n, 0.012 * ((double)shown - 2), &words);
+    draw_knot(figure, survey, points + i, n, 5 * ((double)shown - 1), &words);
     shown++;
   }
+  be_figure_aside(figure, 0);
   if (shown < knots)
     be_figure_foot(figure, "%zu more knot%s: on one size alone, or beyond the first %d.",
                    knots - shown, knots - shown == 1 ? "" : "s", KNOTS_SHOWN);

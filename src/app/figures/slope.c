@@ -6,6 +6,7 @@
 #include "app/versus/versus.h"
 
 #include <math.h>
+#include <string.h>
 
 /* One matched comparison: cells of both sides, and what the label says. */
 struct matched_cells {
@@ -84,18 +85,19 @@ static struct be_figure *draw(const struct survey *survey, const struct heads *h
     const struct matched_cells *m = &list[i];
     struct cell_look look = be_look_of_cell(survey, m->b);
     /* Side by side, so that intervals do not cover one another. */
-    double aside = 0.02 * ((double)i - ((double)count - 1) / 2);
-    const double x[2] = {aside, 1 + aside};
+    const double x[2] = {0, 1};
+    be_figure_aside(figure, 6 * ((double)i - ((double)count - 1) / 2));
     const double y[2] = {value_of(survey, m->a, by_share), value_of(survey, m->b, by_share)};
     be_figure_means(figure, "%s", m->name);
     be_figure_line(figure, x, y, 2, look.tone, look.stroke);
     draw_side(figure, survey, m->a, x[0], by_share);
     draw_side(figure, survey, m->b, x[1], by_share);
-    const char *label =
-        be_arena_format(survey->arena, "%s, n = %zu, %zu", m->name, m->a->n, m->b->n);
+    const char *label = be_arena_format(survey->arena, "%s, " ONE_WORD("n", "%zu,\xC2\xA0%zu"),
+                                        m->name, m->a->n, m->b->n);
     be_figure_label(figure, x[1], y[1], label ? label : m->name, look.tone);
     say_match(&words, survey, m, by_share);
   }
+  be_figure_aside(figure, 0);
   be_buf_char(&words, '.');
   return be_with_twin(figure, &words);
 }
@@ -118,6 +120,13 @@ static const char *pair_title(const struct survey *survey, const struct pair *pa
                          be_number_words(survey, value, 1), points ? "pts" : "%", b, interval);
 }
 
+static bool is_shown(const struct gallery *gallery, const char *of)
+{
+  for (size_t i = 0; i < gallery->count; i++)
+    if (gallery->list[i].kind == gallery->kind && strcmp(gallery->list[i].of, of) == 0) return true;
+  return false;
+}
+
 static enum be_status show_pair(struct gallery *gallery, int a, int b, struct be_err *err)
 {
   const struct survey *survey = gallery->survey;
@@ -136,6 +145,10 @@ static enum be_status show_pair(struct gallery *gallery, int a, int b, struct be
                                     pair.count, 100 * survey->how.level),
         .sides = {be_knot_name(survey, pair.a), be_knot_name(survey, pair.b)}};
     const char *of = be_arena_format(survey->arena, "%s and %s", heads.sides[0], heads.sides[1]);
+    if (of && is_shown(gallery, of)) {
+      be_pair_empty(&pair);
+      return BE_OK;
+    }
     status = heads.title && heads.subtitle && of
                  ? be_gallery_add(gallery, of,
                                   draw(survey, &heads, list, pair.count, pair.has_points), err)
@@ -199,7 +212,7 @@ static enum be_status add_gain(struct gallery *gallery, int knot, const struct m
       .title =
           be_arena_format(survey->arena,
                           by.low > 0 || by.high < 0
-                              ? "The %s keeps %s pts of the line more on hardware than as a bend%s"
+                              ? "On hardware the %s keeps %s pts of the line more than as a bend%s"
                               : "Whether the %s keeps more on hardware cannot be told: %s pts%s",
                           name, be_number_words(survey, 100 * mean.value, 1), interval),
       .subtitle = be_arena_format(survey->arena,

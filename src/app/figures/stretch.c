@@ -109,8 +109,12 @@ static enum be_status finish(struct gallery *gallery, struct drawing *drawing,
                              const struct combination *where, struct be_err *err)
 {
   const struct survey *survey = gallery->survey;
+  const char *unit = drawing->extension ? "mm" : "s";
   const char *title =
-      drawing->extension
+      drawing->shown == 1
+          ? be_arena_format(survey->arena, "The %s held until %.*f %s, one pull", drawing->most_of,
+                            drawing->extension ? 0 : 1, drawing->most, unit)
+      : drawing->extension
           ? be_arena_format(survey->arena, "The %s stretched furthest: %.0f mm, one pull each",
                             drawing->most_of, drawing->most)
           : be_arena_format(survey->arena, "The %s took longest: %.1f s, one pull each",

@@ -96,21 +96,23 @@ static size_t draw_line(struct be_figure *figure, const struct survey *survey,
          &survey->combinations[family->cell[from + n]->combination] == where;
        n++) {
     const struct cell *cell = family->cell[from + n];
-    x[n] = turns_at(survey, family, from + n) + aside;
+    x[n] = turns_at(survey, family, from + n);
     y[n] = 100 * cell->efficiency.value;
     pulls += cell->n;
     be_buf_format(words, "%s%s, %g turns: %.0f %%%s, n = %zu", words->size ? "; " : "", where->name,
-                  x[n] - aside, y[n],
+                  x[n], y[n],
                   be_interval_words(survey, 100 * cell->efficiency.interval.low,
                                     100 * cell->efficiency.interval.high, 0),
                   cell->n);
   }
   struct cell_look look = be_look_of_cell(survey, family->cell[from]);
+  be_figure_aside(figure, aside);
   be_figure_means(figure, "%s", where->name);
   be_figure_line(figure, x, y, n, look.tone, look.stroke);
   for (size_t i = 0; i < n; i++)
     be_draw_efficiency(figure, survey, family->cell[from + i], x[i], look);
-  const char *label = be_arena_format(survey->arena, "%s, n = %zu", where->name, pulls);
+  const char *label =
+      be_arena_format(survey->arena, "%s, " ONE_WORD("n", "%zu"), where->name, pulls);
   be_figure_label(figure, x[n - 1], y[n - 1], label ? label : where->name, look.tone);
   return n;
 }
@@ -135,7 +137,8 @@ static struct be_figure *draw(const struct survey *survey, const struct family *
   struct be_buf words;
   be_buf_init(&words, 1 << 20);
   for (size_t i = 0, line = 0; i < family->count; line++)
-    i += draw_line(figure, survey, family, i, 0.02 * ((double)line - 2), &words);
+    i += draw_line(figure, survey, family, i, 4 * ((double)line - 1), &words);
+  be_figure_aside(figure, 0);
   be_buf_char(&words, '.');
   return be_with_twin(figure, &words);
 }
