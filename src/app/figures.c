@@ -107,10 +107,16 @@ static void say_cell(struct be_buf *words, const struct survey *survey, const st
 static const char *pulls_title(const struct survey *survey, const struct combination *where,
                                const struct cell *top)
 {
-  const char *name = be_cell_name(survey, top);
-  const char *title = where->cells_count > 1
-                          ? be_arena_format(survey->arena, "The %s has the highest mean", name)
-                          : be_arena_format(survey->arena, "The %s, pull by pull", name);
+  const char *name = be_cell_name(survey, top), *title = NULL;
+  struct be_interval mean = be_estimate_interval(&top->load, survey->how.level);
+  if (top->n == 0) title = be_arena_format(survey->arena, "The %s gave lower bounds alone", name);
+  else
+    title = be_arena_format(survey->arena, "The %s %s %.*f %s%s", name,
+                            where->cells_count > 1 ? "has the highest mean," : "holds",
+                            survey->decimals + 1, be_shown(survey, top->load.value),
+                            survey->how.unit->name,
+                            be_interval_words(survey, be_shown(survey, mean.low),
+                                              be_shown(survey, mean.high), survey->decimals + 1));
   return title ? title : name;
 }
 

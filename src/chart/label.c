@@ -67,15 +67,27 @@ static void place(struct label *labels, size_t count, double top, double bottom)
   }
 }
 
-/* Those that a frame has no room for are left out, from the last on. */
-static size_t that_fit(const struct label *labels, size_t count, double room)
+/* Where a frame has no room for all letters below one another, neighbours share a line. Returns how
+ * many lines there are. */
+static enum be_status share_lines(struct label *labels, size_t *count, double room,
+                                  struct be_arena *arena)
 {
-  double height = 0;
-  for (size_t i = 0; i < count; i++) {
-    height += labels[i].height + APART;
-    if (height > room + APART) return i;
+  double line = SMALL_LINE + APART;
+  size_t lines = room > line ? (size_t)((room + APART) / line) : 1, kept = 0;
+  size_t each = (*count + lines - 1) / lines;
+  if (each <= 1) return BE_OK;
+  for (size_t i = 0; i < *count; i += each, kept++) {
+    struct label shared = labels[i];
+    for (size_t k = i + 1; k < i + each && k < *count; k++) {
+      shared.text = be_arena_format(arena, "%s %s", shared.text, labels[k].text);
+      if (!shared.text) return BE_NO_MEMORY;
+    }
+    shared.wanted =
+        (shared.wanted + labels[i + each <= *count ? i + each - 1 : *count - 1].wanted) / 2;
+    labels[kept] = shared;
   }
-  return count;
+  *count = kept;
+  return BE_OK;
 }
 
 static void write(const struct pen *pen, const struct label *label)
@@ -116,7 +128,10 @@ enum be_status be_svg_labels(const struct pen *pen, struct be_arena *arena)
   }
   double top = layout->top - SMALL_LINE / 2.0, bottom = layout->bottom + 2;
   if (count) qsort(labels, count, sizeof *labels, by_height);
-  count = that_fit(labels, count, bottom - top);
+  if (layout->lettered) {
+    enum be_status status = share_lines(labels, &count, bottom - top, arena);
+    if (status != BE_OK) return status;
+  }
   place(labels, count, top, bottom);
   for (size_t i = 0; i < count; i++) write(pen, &labels[i]);
   return BE_OK;

@@ -109,7 +109,7 @@ static void set_columns(const struct be_figure *figure, struct layout *layout)
   if (layout->fixed &&
       be_labels_height(figure, layout->label_width) > labels_most * layout->height) {
     layout->lettered = true;
-    layout->label_width = be_text_width("W8", SMALL_TEXT);
+    layout->label_width = be_text_width("W W W W", SMALL_TEXT);
   }
   if (layout->label_width > 0) right = layout->pad + layout->label_width + GAP + ARROW;
   if (layout->bracket_lanes) right += 4 + (double)layout->bracket_lanes * BRACKET_LANE;

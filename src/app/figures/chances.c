@@ -4,7 +4,7 @@
  * which is (i - 1/2) / n without lower bounds (Meeker and Escobar, Statistical Methods for
  * Reliability Data, 1998, section 6.4; from memory). The curve is the fit of maximum likelihood
  * with lower bounds counted as such, the dashed ones its conditional interval at each share. */
-#include "app/figures/figures.h"
+#include "app/figures/gallery.h"
 #include "app/strength/strength.h"
 
 #include <math.h>

@@ -1,7 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* Control charts of the check weights of each bench, under the calibration in force on the day of
  * its last one. */
-#include "app/figures/figures.h"
+#include "app/figures/gallery.h"
 #include "app/rig/trust.h"
 
 static enum be_status show_bench(struct gallery *gallery, const struct worked *worked, int bench,

@@ -1,6 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* All figures of a book, kind after kind. */
-#include "app/figures/figures.h"
+#include "app/figures/gallery.h"
 #include "app/ranking/places.h"
 
 #include <math.h>

@@ -1,7 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* The grid of knots by lines of each group: how many pulls each cell holds, and where there is
  * none. */
-#include "app/figures/figures.h"
+#include "app/figures/gallery.h"
 
 #include <stdio.h>
 #include <string.h>

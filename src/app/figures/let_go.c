@@ -1,6 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* What let go: of the pulls of each knot the share of each way, told by pattern, tone and word. */
-#include "app/figures/figures.h"
+#include "app/figures/gallery.h"
 
 #include <math.h>
 #include <stdio.h>
@@ -105,10 +105,11 @@ static const char *title_of(const struct survey *survey, const struct rows *rows
       : none     ? be_arena_format(survey->arena,
                                    "None of %zu slipped out: at most %.0f %% would, at %g %%", all.n,
                                    100 * rate.high, 100 * survey->how.level)
-             : be_arena_format(survey->arena, "%s: %zu of %zu slipped out, %.0f %% [%.0f, %.0f]",
-                               rows->name[most], top->of[SLIPPED], told,
-                               100.0 * (double)top->of[SLIPPED] / (double)told, 100 * rate.low,
-                               100 * rate.high);
+                 : be_arena_format(survey->arena,
+                                   "%s: %zu of %zu slipped out, %.0f\xC2\xA0%% [%.0f,\xC2\xA0%.0f]",
+                                   rows->name[most], top->of[SLIPPED], told,
+                                   100.0 * (double)top->of[SLIPPED] / (double)told, 100 * rate.low,
+                                   100 * rate.high);
   return title ? title : "";
 }
 

@@ -1,7 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* The order planned and the order pulled. While a trial has specimens left, rows are blocks, so
  * that the figure tells nobody what a specimen is; when all are pulled they are knots on lines. */
-#include "app/figures/figures.h"
+#include "app/figures/gallery.h"
 #include "app/plan/plan.h"
 
 #include <math.h>

@@ -2,7 +2,7 @@
 /* Efficiency against how strong a line is labelled, and how thick it was measured: a figure for
  * each group, a line for each knot. The slope is that of cells, each knot with a level of its own:
  * so it carries what differs from one line to another, plain lines included. */
-#include "app/figures/figures.h"
+#include "app/figures/gallery.h"
 #include "app/strength/strength.h"
 
 #include <math.h>

@@ -1,7 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* Matched comparisons: a line of the figure for each line tested, from one knot to the other, or
  * from the knot as a bend to the same on hardware. */
-#include "app/figures/figures.h"
+#include "app/figures/gallery.h"
 #include "app/ranking/places.h"
 #include "app/versus/versus.h"
 

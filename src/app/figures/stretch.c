@@ -1,7 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* Load against extension, or against time where extension was not recorded: of each knot on the
  * same lines the one pull that stands in the middle of its loads. */
-#include "app/figures/figures.h"
+#include "app/figures/gallery.h"
 
 #include <math.h>
 #include <stdlib.h>

@@ -1,7 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* Traces of one knot on the same lines over one another, their peaks at one moment, with slips and
  * breaks marked. */
-#include "app/figures/figures.h"
+#include "app/figures/gallery.h"
 
 #include <math.h>
 

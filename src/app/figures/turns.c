@@ -2,7 +2,7 @@
 /* One knot with several numbers of turns: efficiency against turns, a line for each combination.
  * The slope is that of pulls, each combination with a level of its own, so that its plain line
  * cancels. */
-#include "app/figures/figures.h"
+#include "app/figures/gallery.h"
 
 #include <math.h>
 

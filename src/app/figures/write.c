@@ -1,7 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* Each figure as a picture of both kinds, its words and its data, and a table that lists them.
  * Names of files come from what the figure is of, so that the same book gives the same names. */
-#include "app/figures/figures.h"
+#include "app/figures/gallery.h"
 #include "app/written.h"
 
 #include <ctype.h>
@@ -157,25 +157,32 @@ static const char *name_of(struct writing *writing, const struct shown *shown)
   return made;
 }
 
-/* In frames of video rows that have no room go on in another part, as evenly as can be. */
+static enum be_status write_part(struct writing *writing, const struct shown *shown,
+                                 const char *name, size_t from, size_t count, struct be_err *err)
+{
+  bool whole = count == be_figure_rows(shown->figure);
+  struct be_figure *part = whole ? NULL : be_figure_part(shown->figure, from, count);
+  const char *picture = whole ? be_arena_format(writing->arena, "%s%s", name, writing->size->ending)
+                              : be_arena_format(writing->arena, "%s%s-rows-%zu", name,
+                                                writing->size->ending, from + 1);
+  enum be_status status = picture && (whole || part) ? BE_OK : be_no_memory(err);
+  if (status == BE_OK) status = write_pictures(writing, part ? part : shown->figure, picture, err);
+  if (status == BE_OK) list_figure(writing, shown, picture, name);
+  be_figure_free(part);
+  return status;
+}
+
+/* In frames of video rows that have no room go on in another part. */
 static enum be_status write_parts(struct writing *writing, const struct shown *shown,
                                   const char *name, struct be_err *err)
 {
-  size_t rows = be_figure_rows(shown->figure), fit = rows;
-  enum be_status status = be_figure_fit(shown->figure, writing->size->frame, 0, &fit, err);
-  size_t parts = rows && fit ? (rows + fit - 1) / fit : 1;
-  for (size_t i = 0; i < parts && status == BE_OK; i++) {
-    size_t from = rows * i / parts, past = rows * (i + 1) / parts;
-    const char *picture =
-        parts > 1 ? be_arena_format(writing->arena, "%s%s-%zu", name, writing->size->ending, i + 1)
-                  : be_arena_format(writing->arena, "%s%s", name, writing->size->ending);
-    struct be_figure *part = parts > 1 ? be_figure_part(shown->figure, from, past - from) : NULL;
-    if (!picture || (parts > 1 && !part)) status = be_no_memory(err);
-    if (status == BE_OK)
-      status = write_pictures(writing, part ? part : shown->figure, picture, err);
-    if (status == BE_OK) list_figure(writing, shown, picture, name);
-    be_figure_free(part);
-  }
+  size_t rows = be_figure_rows(shown->figure), fit = 0, from = 0;
+  enum be_status status = BE_OK;
+  do {
+    status = be_figure_fit(shown->figure, writing->size->frame, from, &fit, err);
+    if (status == BE_OK) status = write_part(writing, shown, name, from, fit, err);
+    from += fit;
+  } while (status == BE_OK && from < rows);
   return status;
 }
 

@@ -1,6 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* The command: works the record out once, and has each part that is wanted written from it. */
-#include "app/figures/figures.h"
+#include "app/figures/gallery.h"
 #include "app/report/report.h"
 
 static const struct be_column columns[] = {{"what", "what", BE_COLUMN_TEXT, false},

@@ -1,7 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* figures: what of a book can be shown, each figure where the book has its data. */
-#ifndef BE_APP_FIGURES_H
-#define BE_APP_FIGURES_H
+#ifndef BE_APP_GALLERY_H
+#define BE_APP_GALLERY_H
 
 #include "app/survey/grid.h"
 
