@@ -194,8 +194,8 @@ struct block {
 double be_svg_small_lines(const struct pen *pen, const struct block *block, double y,
                           const char *text);
 /* The remark under everything, with the names that were numbered and lettered; null: no memory. */
-const char *be_foot_words(const struct be_figure *figure, const struct layout *layout,
-                          struct be_arena *arena);
+char *be_foot_words(const struct be_figure *figure, const struct layout *layout,
+                    struct be_arena *arena);
 void be_label_letter(size_t i, char letter[8]);
 /* ---- boxes, keys, labels (box.c, key.c, label.c) ---- */
 void be_svg_pattern(struct be_buf *svg, const double corner[4], enum be_pattern pattern,

@@ -71,8 +71,8 @@ static void list_letters(const struct be_figure *figure, struct be_buf *words)
   if (count) be_buf_char(words, '.');
 }
 
-const char *be_foot_words(const struct be_figure *figure, const struct layout *layout,
-                          struct be_arena *arena)
+char *be_foot_words(const struct be_figure *figure, const struct layout *layout,
+                    struct be_arena *arena)
 {
   struct be_buf words;
   be_buf_init(&words, 1 << 20);
@@ -82,7 +82,7 @@ const char *be_foot_words(const struct be_figure *figure, const struct layout *l
                   i + 1 < figure->x.names_count ? ";" : ".");
   if (layout->lettered && words.status == BE_OK) list_letters(figure, &words);
   if (*figure->foot) be_buf_format(&words, "%s%s", words.size ? " " : "", figure->foot);
-  const char *made = words.status == BE_OK ? be_arena_text(arena, words.data, words.size) : NULL;
+  char *made = words.status == BE_OK ? be_arena_text(arena, words.data, words.size) : NULL;
   be_buf_free(&words);
   return made;
 }

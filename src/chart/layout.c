@@ -184,6 +184,15 @@ static void fill_frame(const struct be_figure *figure, struct layout *layout)
   layout->bottom = layout->row_edge[figure->row_count];
 }
 
+/* A remark that would leave less than a third of a frame for the plot is cut short. */
+static void cut_foot(const struct be_figure *figure, struct layout *layout)
+{
+  double least = layout->height / 3;
+  while (layout->foot_lines > 1 &&
+         layout->height - be_layout_below(figure, layout) - layout->top < least)
+    layout->foot_lines--;
+}
+
 static void set_heights(const struct be_figure *figure, struct layout *layout)
 {
   double bottom = layout->height - be_layout_below(figure, layout);
@@ -223,6 +232,7 @@ enum be_status be_layout(const struct be_figure *figure, enum be_frame frame, bo
                             heads_height(figure->subtitle, NAME_TEXT, inner) + 10;
   layout->keys_bottom = layout->heads_bottom + (double)layout->key_lines * KEY_LINE;
   layout->top = layout->keys_bottom + (double)layout->rule_lanes * RULE_LANE + 12;
+  if (layout->fixed) cut_foot(figure, layout);
   if (figure->row_count) {
     status = be_layout_rows(figure, arena, layout);
     if (status != BE_OK) return status;
