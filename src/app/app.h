@@ -165,8 +165,11 @@ enum be_status be_app_anatomy(const struct be_anatomy *asked, struct be_doc **do
 
 /* What is asked of `publish`; a null path is not wanted. */
 struct be_publishing {
-  const char *report_path; /* one file of HTML with everything inside */
-  const char *sheets_path; /* a folder of sheets to print for the bench */
+  const char *report_path;    /* one file of HTML with everything inside */
+  const char *sheets_path;    /* a folder of sheets to print for the bench */
+  const char *figures_path;   /* a folder of every figure, as pictures, words and data */
+  const char *figures_size;   /* "screen", "column", "wide" or "tall"; null: screen */
+  const char *figures_ground; /* "light", "dark", "print" or "clear"; null: light, a column print */
 };
 /* *doc says what was written. BE_WRONG_USE when a file would replace the book, or what is not
  * ours. */

@@ -9,21 +9,15 @@
 
 static const double figure_width = 760;
 
-struct look {
-  enum be_tone tone;
-  enum be_shape shape;
-};
-
-/* Each material has its tone and its mark; the weaker line of a joint speaks. */
-static struct look look_of(const struct survey *survey, const struct cell *cell)
+struct cell_look be_look_of_cell(const struct survey *survey, const struct cell *cell)
 {
   int row = cell->plain.match ? cell->plain.line_row : cell->pulls[0]->line_a;
-  const char *material = survey->record.lines[row].material;
+  const char *material = row < 0 ? NULL : survey->record.lines[row].material;
   if (material && strcmp(material, "braid") == 0)
-    return (struct look){BE_TONE_BRAID, BE_SHAPE_SQUARE};
+    return (struct cell_look){BE_TONE_BRAID, BE_SHAPE_SQUARE, BE_STROKE_TWIN};
   if (material && strcmp(material, "fluorocarbon") == 0)
-    return (struct look){BE_TONE_FLUOROCARBON, BE_SHAPE_TRIANGLE};
-  return (struct look){BE_TONE_NYLON, BE_SHAPE_ROUND};
+    return (struct cell_look){BE_TONE_FLUOROCARBON, BE_SHAPE_TRIANGLE, BE_STROKE_DASH};
+  return (struct cell_look){BE_TONE_NYLON, BE_SHAPE_ROUND, BE_STROKE_SOLID};
 }
 
 static int by_mean(const void *a_, const void *b_)
@@ -54,19 +48,22 @@ static void draw_cell(struct be_figure *figure, const struct survey *survey,
                                        [BE_KIND_BOUND] = BE_FILL_OPEN,
                                        [BE_KIND_VOID] = BE_FILL_CROSS};
   char note[64];
-  struct look look = look_of(survey, cell);
+  struct cell_look look = be_look_of_cell(survey, cell);
   if (cell->bounds) snprintf(note, sizeof note, "n = %zu + %zu at least", cell->n, cell->bounds);
   else snprintf(note, sizeof note, "n = %zu", cell->n);
   double y = be_figure_row(figure, be_cell_name(survey, cell), note);
   for (size_t k = 0; k < cell->count; k++) {
     const struct be_pull *pull = cell->pulls[k];
     if (isnan(pull->load_N)) continue;
+    be_figure_means(figure, "%s, specimen %s", be_kind_word(pull->kind), pull->code);
     be_figure_mark(figure, be_shown(survey, pull->load_N), y, look.shape, fills[pull->kind],
                    look.tone);
   }
   if (cell->n == 0) return;
   struct be_interval mean = be_estimate_interval(&cell->load, survey->how.level);
+  be_figure_means(figure, "mean");
   be_figure_bar(figure, be_shown(survey, cell->load.value), y, BE_TONE_INK);
+  be_figure_means(figure, "%g %% interval of the mean", 100 * survey->how.level);
   if (!isnan(mean.low))
     be_figure_span(figure, be_shown(survey, mean.low), be_shown(survey, mean.high), y, false,
                    BE_TONE_INK);
@@ -110,10 +107,16 @@ static void say_cell(struct be_buf *words, const struct survey *survey, const st
 static const char *pulls_title(const struct survey *survey, const struct combination *where,
                                const struct cell *top)
 {
-  const char *name = be_cell_name(survey, top);
-  const char *title = where->cells_count > 1
-                          ? be_arena_format(survey->arena, "The %s has the highest mean", name)
-                          : be_arena_format(survey->arena, "The %s, pull by pull", name);
+  const char *name = be_cell_name(survey, top), *title = NULL;
+  struct be_interval mean = be_estimate_interval(&top->load, survey->how.level);
+  if (top->n == 0) title = be_arena_format(survey->arena, "The %s gave lower bounds alone", name);
+  else
+    title = be_arena_format(survey->arena, "The %s %s %.*f %s%s", name,
+                            where->cells_count > 1 ? "has the highest mean," : "holds",
+                            survey->decimals + 1, be_shown(survey, top->load.value),
+                            survey->how.unit->name,
+                            be_interval_words(survey, be_shown(survey, mean.low),
+                                              be_shown(survey, mean.high), survey->decimals + 1));
   return title ? title : name;
 }
 
@@ -160,7 +163,9 @@ struct be_figure *be_figure_of_ranks(const struct survey *survey, const char *ti
     else snprintf(note, sizeof note, "n = %zu", row->n);
     const char *name = be_knot_name(survey, row->knot);
     double y = be_figure_row(figure, name, note);
+    be_figure_means(figure, "rank range");
     be_figure_span(figure, (double)row->rank.low, (double)row->rank.high, y, true, BE_TONE_ACT);
+    be_figure_means(figure, "rank");
     be_figure_mark(figure, (double)row->rank.rank, y, BE_SHAPE_ROUND, BE_FILL_SOLID, BE_TONE_INK);
     be_buf_format(&words, "%s%s: rank %zu, range %zu to %zu", i ? "; " : "", name, row->rank.rank,
                   row->rank.low, row->rank.high);

@@ -188,35 +188,6 @@ static enum be_status say_answer(struct be_doc *doc, const struct survey *survey
   return BE_OK;
 }
 
-static struct be_figure *draw(const struct survey *survey, const struct ranking *r,
-                              const char *place)
-{
-  size_t knots = r->block.knots, together = be_ranking_followers(r) + 1;
-  struct rank_row *rows = be_arena_alloc(survey->arena, knots * sizeof *rows);
-  if (!rows) return NULL;
-  for (size_t i = 0; i < knots; i++) {
-    size_t knot = r->order[i], last = i;
-    for (bool all = true; all && last + 1 < knots; last += all)
-      for (size_t k = i; k <= last; k++)
-        all &= be_ranking_together(r, r->order[k], r->order[last + 1]);
-    rows[i] = (struct rank_row){.knot = r->block.knot[knot],
-                                .n = r->n[knot],
-                                .bounds = r->bounds[knot],
-                                .rank = r->rank[knot],
-                                .tied_first = i,
-                                .tied_last = last};
-  }
-  const char *title =
-      together > 1
-          ? be_arena_format(survey->arena, "The first cannot be separated from %zu other%s",
-                            together - 1, together == 2 ? "" : "s")
-          : be_arena_format(survey->arena, "The %s %s", be_knot_name(survey, rows[0].knot),
-                            r->rival ? "has the highest mean" : "holds most");
-  const char *subtitle =
-      be_arena_format(survey->arena, "Rank ranges at %g %%: %s", 100 * survey->how.level, place);
-  return title && subtitle ? be_figure_of_ranks(survey, title, subtitle, rows, knots) : NULL;
-}
-
 static enum be_status say_block(struct be_doc *doc, const struct survey *survey,
                                 struct place *place, const char *title, struct tally *tally,
                                 struct be_err *err)
@@ -226,7 +197,7 @@ static enum be_status say_block(struct be_doc *doc, const struct survey *survey,
     status = say_answer(doc, survey, place->ranking, title, place->group, tally, err);
   if (status != BE_OK) return status;
   say_ranking(doc, survey, place->ranking, title);
-  be_doc_figure(doc, draw(survey, place->ranking, title));
+  be_doc_figure(doc, be_figure_of_ranking(survey, place->ranking, title));
   return BE_OK;
 }
 

@@ -132,7 +132,7 @@ void be_tick_text(const struct ticks *ticks, size_t i, char text[32])
     snprintf(text, 32, "%.6g", value);
     return;
   }
-  if (fabs(value) < ticks->step / 2) value = 0; /* no "-0" */
+  if (fabs(value) < 1e-6 * ticks->step) value = 0; /* no "-0" */
   if (fabs(value) < 1e9 && ticks->decimals < 10) snprintf(text, 32, "%.*f", ticks->decimals, value);
   else snprintf(text, 32, "%g", value);
 }

@@ -81,6 +81,8 @@ struct be_figure;
 struct be_figure *be_figure_create(const char *title, const char *subtitle, double width,
                                    double height);
 void be_figure_free(struct be_figure *figure);
+/* Another title, where it is known only when all is drawn. */
+void be_figure_retitle(struct be_figure *figure, const char *title);
 /* The figure in words: what a reader would see in it. */
 void be_figure_twin(struct be_figure *figure, const char *format, ...) BE_PRINTF(2, 3);
 
@@ -137,6 +139,9 @@ void be_figure_label(struct be_figure *figure, double x, double y, const char *t
 /* A remark under everything; several are put one behind the other. */
 void be_figure_foot(struct be_figure *figure, const char *format, ...) BE_PRINTF(2, 3);
 
+/* What is drawn from here on (marks, lines, their names) stands so many px to the right of its x,
+ * so that it does not cover what has the same. */
+void be_figure_aside(struct be_figure *figure, double px);
 /* What is drawn from here on means this ("event", "mean"), in the data of the figure. */
 void be_figure_means(struct be_figure *figure, const char *format, ...) BE_PRINTF(2, 3);
 /* All that is drawn, a row each: of which row, what it means, from where to where. */

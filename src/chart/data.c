@@ -1,6 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* The data of a figure: every item as one row, a line as a row for each of its points. Columns that
- * no row fills are left out. */
+ * no row fills are left out, but for the first. */
 #include "chart/inside.h"
 
 #include <assert.h>
@@ -8,7 +8,7 @@
 #include <math.h>
 #include <stdio.h>
 
-enum column { OF, NOTE, WHAT, X, X_TO, Y, Y_TO, WORDS };
+enum column { WHAT, OF, NOTE, X, X_TO, Y, Y_TO, WORDS };
 static_assert(WORDS + 1 == BE_DATA_COLUMNS_MAX, "a column each");
 
 /* "load (lb)" -> "load_lb", "efficiency (% of the line)" -> "efficiency_percent_of_the_line". */
@@ -83,7 +83,7 @@ static void put_point(const struct be_figure *figure, const struct item *line, s
 /* Keeps the columns that any row fills. */
 static void close_up(struct be_data *data, struct be_datum *cells)
 {
-  bool filled[BE_DATA_COLUMNS_MAX] = {false};
+  bool filled[BE_DATA_COLUMNS_MAX] = {[WHAT] = true};
   size_t all = data->columns, kept = 0;
   for (size_t i = 0; i < data->rows * all; i++)
     filled[i % all] |= (cells[i].text && *cells[i].text) || !isnan(cells[i].number);
@@ -105,9 +105,9 @@ enum be_status be_figure_data(const struct be_figure *figure, struct be_arena *a
   if (status != BE_OK) return status;
   const char *x = figure->x.label, *y = figure->row_count ? "" : figure->y.label;
   *data = (struct be_data){
-      .keys = {"of", "note", "what", key_of(x, "x", "", arena), key_of(x, "x", "_to", arena),
+      .keys = {"what", "of", "note", key_of(x, "x", "", arena), key_of(x, "x", "_to", arena),
                key_of(y, "y", "", arena), key_of(y, "y", "_to", arena), "words"},
-      .heads = {"of", "note", "what", *x ? x : "across", be_arena_format(arena, "to, %s", x),
+      .heads = {"what", "of", "note", *x ? x : "across", be_arena_format(arena, "to, %s", x),
                 *y ? y : "up", be_arena_format(arena, "to, %s", y), "words"},
       .columns = BE_DATA_COLUMNS_MAX};
   for (size_t i = 0; i < figure->item_count; i++) data->rows += rows_of(&figure->items[i]);

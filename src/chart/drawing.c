@@ -147,7 +147,8 @@ static double lines(const struct pen *pen, const char *text, const struct letter
 {
   size_t skip;
   for (; *text; text += skip, y += lettering->size + 8) {
-    size_t length = be_text_line(text, lettering->size, width, &skip);
+    size_t length =
+        be_text_line(text, lettering->size, lettering->bold ? width / BE_BOLD : width, &skip);
     if (pen) be_svg_text(pen, PAD, y + lettering->size, lettering, text, length);
   }
   return y;

@@ -50,6 +50,11 @@ void be_figure_free(struct be_figure *figure)
   be_free(figure);
 }
 
+void be_figure_retitle(struct be_figure *figure, const char *title)
+{
+  if (figure) figure->title = be_figure_copy(figure, title);
+}
+
 /* `before`, if any, with a space behind it, stands in front. */
 static const char *format_words(struct be_figure *figure, const char *before, const char *format,
                                 va_list list)
@@ -81,6 +86,11 @@ void be_figure_foot(struct be_figure *figure, const char *format, ...)
   va_start(list, format);
   figure->foot = format_words(figure, figure->foot, format, list);
   va_end(list);
+}
+
+void be_figure_aside(struct be_figure *figure, double px)
+{
+  if (figure) figure->aside = px;
 }
 
 void be_figure_means(struct be_figure *figure, const char *format, ...)
@@ -153,6 +163,7 @@ void be_figure_add(struct be_figure *figure, struct item item)
   if (status != BE_OK) fail(figure, status);
   else {
     item.means = figure->means;
+    item.aside = figure->aside;
     figure->items[figure->item_count++] = item;
   }
 }

@@ -38,6 +38,7 @@ struct item {
   enum be_tone tone;
   enum be_stroke stroke;
   enum be_anchor anchor;
+  double aside; /* px */
   bool thick;
   enum be_pattern pattern;
   enum item_kind shows; /* of a key: what it explains */
@@ -65,6 +66,7 @@ struct be_figure {
   struct be_arena *arena;
   const char *title, *subtitle, *words;
   const char *means, *foot;
+  double aside;
   double width, height;
   struct axis x, y;
   struct row *rows;
@@ -129,6 +131,7 @@ struct layout {
   double tick_width; /* px for each of them */
   size_t key_lines, foot_lines;
   double label_width;  /* of names of lines, right of the plot */
+  bool lettered;       /* these do not fit there */
   double name_width;   /* in a narrow figure: where the names are broken */
   double *row_edge;    /* rows + 1 of them, from the top */
   double *row_marks;   /* where the marks of a row are centred */
@@ -164,6 +167,8 @@ double be_ticks_width(const struct ticks *ticks); /* px of the widest label */
 
 /* ---- text -------------------------------------------------------------- */
 
+/* Bold letters are so much wider. */
+#define BE_BOLD 1.12
 /* About how wide text is set, in px; rather too much than too little. */
 double be_text_width(const char *text, double size);
 /* How many bytes of text fit on one line of width px; *skip is where the next
@@ -188,8 +193,10 @@ struct block {
 };
 double be_svg_small_lines(const struct pen *pen, const struct block *block, double y,
                           const char *text);
-/* The remark under everything, with the names of the axis that were numbered; null: no memory. */
-const char *be_foot_words(const struct be_figure *figure, bool numbered, struct be_arena *arena);
+/* The remark under everything, with the names that were numbered and lettered; null: no memory. */
+char *be_foot_words(const struct be_figure *figure, const struct layout *layout,
+                    struct be_arena *arena);
+void be_label_letter(size_t i, char letter[8]);
 /* ---- boxes, keys, labels (box.c, key.c, label.c) ---- */
 void be_svg_pattern(struct be_buf *svg, const double corner[4], enum be_pattern pattern,
                     enum be_tone tone);

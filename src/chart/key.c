@@ -55,16 +55,34 @@ void be_svg_keys(const struct pen *pen)
   walk(pen->figure, pen->layout->width - 2 * pen->layout->pad, pen, draw);
 }
 
-const char *be_foot_words(const struct be_figure *figure, bool numbered, struct be_arena *arena)
+static void list_letters(const struct be_figure *figure, struct be_buf *words)
+{
+  size_t count = 0;
+  for (size_t i = 0; i < figure->item_count; i++) {
+    char letter[8];
+    if (figure->items[i].kind != ITEM_LABEL) continue;
+    be_label_letter(count++, letter);
+    be_buf_format(words, "%s%s: %s",
+                  count > 1     ? "; "
+                  : words->size ? " "
+                                : "",
+                  letter, figure->items[i].text);
+  }
+  if (count) be_buf_char(words, '.');
+}
+
+char *be_foot_words(const struct be_figure *figure, const struct layout *layout,
+                    struct be_arena *arena)
 {
   struct be_buf words;
   be_buf_init(&words, 1 << 20);
   be_buf_text(&words, "");
-  for (size_t i = 0; numbered && i < figure->x.names_count; i++)
+  for (size_t i = 0; layout->numbered && i < figure->x.names_count; i++)
     be_buf_format(&words, "%s%zu: %s%s", i ? " " : "", i + 1, figure->x.names[i],
                   i + 1 < figure->x.names_count ? ";" : ".");
+  if (layout->lettered && words.status == BE_OK) list_letters(figure, &words);
   if (*figure->foot) be_buf_format(&words, "%s%s", words.size ? " " : "", figure->foot);
-  const char *made = words.status == BE_OK ? be_arena_text(arena, words.data, words.size) : NULL;
+  char *made = words.status == BE_OK ? be_arena_text(arena, words.data, words.size) : NULL;
   be_buf_free(&words);
   return made;
 }

@@ -5,12 +5,15 @@
 #include "chart/inside.h"
 
 #include <math.h>
+#include <stdio.h>
 #include <stdlib.h>
+#include <string.h>
 
 enum { APART = 3 };
 
 struct label {
   const struct item *item;
+  const char *text;
   double wanted, top, height; /* px; wanted: its middle */
 };
 
@@ -23,16 +26,24 @@ double be_labels_width(const struct be_figure *figure, double most)
   return fmin(widest, most);
 }
 
-static double height_of(const struct item *item, double width)
+static double height_of(const char *text, double width)
 {
-  return (double)be_text_lines(item->text, SMALL_TEXT, width) * SMALL_LINE;
+  return (double)be_text_lines(text, SMALL_TEXT, width) * SMALL_LINE;
+}
+
+/* A, B, ... Z, A1, B1, ... */
+void be_label_letter(size_t i, char letter[8])
+{
+  if (i < 26) snprintf(letter, 8, "%c", (char)('A' + i));
+  else snprintf(letter, 8, "%c%zu", (char)('A' + i % 26), i / 26 % 1000);
 }
 
 double be_labels_height(const struct be_figure *figure, double width)
 {
   double height = 0;
   for (size_t i = 0; i < figure->item_count; i++)
-    if (figure->items[i].kind == ITEM_LABEL) height += height_of(&figure->items[i], width) + APART;
+    if (figure->items[i].kind == ITEM_LABEL)
+      height += height_of(figure->items[i].text, width) + APART;
   return height;
 }
 
@@ -56,15 +67,27 @@ static void place(struct label *labels, size_t count, double top, double bottom)
   }
 }
 
-/* Those that a frame has no room for are left out, from the last on. */
-static size_t that_fit(const struct label *labels, size_t count, double room)
+/* Where a frame has no room for all letters below one another, neighbours share a line. Returns how
+ * many lines there are. */
+static enum be_status share_lines(struct label *labels, size_t *count, double room,
+                                  struct be_arena *arena)
 {
-  double height = 0;
-  for (size_t i = 0; i < count; i++) {
-    height += labels[i].height + APART;
-    if (height > room + APART) return i;
+  double line = SMALL_LINE + APART;
+  size_t lines = room > line ? (size_t)((room + APART) / line) : 1, kept = 0;
+  size_t each = (*count + lines - 1) / lines;
+  if (each <= 1) return BE_OK;
+  for (size_t i = 0; i < *count; i += each, kept++) {
+    struct label shared = labels[i];
+    for (size_t k = i + 1; k < i + each && k < *count; k++) {
+      shared.text = be_arena_format(arena, "%s %s", shared.text, labels[k].text);
+      if (!shared.text) return BE_NO_MEMORY;
+    }
+    shared.wanted =
+        (shared.wanted + labels[i + each <= *count ? i + each - 1 : *count - 1].wanted) / 2;
+    labels[kept] = shared;
   }
-  return count;
+  *count = kept;
+  return BE_OK;
 }
 
 static void write(const struct pen *pen, const struct label *label)
@@ -74,11 +97,11 @@ static void write(const struct pen *pen, const struct label *label)
   be_buf_format(pen->svg,
                 "<path d=\"M%.1f %.1fL%.1f %.1f\" class=\"stroke-muted\" fill=\"none\" "
                 "stroke-width=\"1\"/>\n",
-                be_scale_px(&layout->x, label->item->x) + MARK_RADIUS + 2, label->wanted, left - 4,
-                middle);
+                be_scale_px(&layout->x, label->item->x) + label->item->aside + MARK_RADIUS + 2,
+                label->wanted, left - 4, middle);
   const struct block block = {left, layout->label_width + 1, BE_ANCHOR_START, label->item->tone,
                               false};
-  be_svg_small_lines(pen, &block, label->top + SMALL_TEXT, label->item->text);
+  be_svg_small_lines(pen, &block, label->top + SMALL_TEXT, label->text);
 }
 
 enum be_status be_svg_labels(const struct pen *pen, struct be_arena *arena)
@@ -91,13 +114,24 @@ enum be_status be_svg_labels(const struct pen *pen, struct be_arena *arena)
   for (size_t i = 0; i < figure->item_count; i++) {
     const struct item *item = &figure->items[i];
     if (item->kind != ITEM_LABEL) continue;
+    const char *text = item->text;
+    if (layout->lettered) {
+      char letter[8];
+      be_label_letter(count, letter);
+      text = be_arena_text(arena, letter, strlen(letter));
+      if (!text) return BE_NO_MEMORY;
+    }
     labels[count++] = (struct label){.item = item,
+                                     .text = text,
                                      .wanted = be_layout_y(figure, layout, item->y, false),
-                                     .height = height_of(item, layout->label_width + 1)};
+                                     .height = height_of(text, layout->label_width + 1)};
   }
-  double top = layout->top - SMALL_LINE / 2.0, bottom = layout->bottom + SMALL_LINE;
+  double top = layout->top - SMALL_LINE / 2.0, bottom = layout->bottom + 2;
   if (count) qsort(labels, count, sizeof *labels, by_height);
-  count = that_fit(labels, count, bottom - top);
+  if (layout->lettered) {
+    enum be_status status = share_lines(labels, &count, bottom - top, arena);
+    if (status != BE_OK) return status;
+  }
   place(labels, count, top, bottom);
   for (size_t i = 0; i < count; i++) write(pen, &labels[i]);
   return BE_OK;

@@ -28,6 +28,7 @@ enum {
 };
 static const double margin = 0.05; /* of a frame: EBU R 95, graphics safe area */
 static const double stretched_most = 1.9;
+static const double labels_most = 0.45; /* of the height of a frame, before they become letters */
 
 static double heads_height(const char *text, double size, double width)
 {
@@ -105,6 +106,11 @@ static void set_columns(const struct be_figure *figure, struct layout *layout)
   double least = RIGHT_LEAST > half_tick ? RIGHT_LEAST : half_tick;
   double right = layout->pad + least;
   layout->label_width = be_labels_width(figure, (layout->narrow ? 0.34 : 0.3) * layout->width);
+  if (layout->fixed &&
+      be_labels_height(figure, layout->label_width) > labels_most * layout->height) {
+    layout->lettered = true;
+    layout->label_width = be_text_width("W W W W", SMALL_TEXT);
+  }
   if (layout->label_width > 0) right = layout->pad + layout->label_width + GAP + ARROW;
   if (layout->bracket_lanes) right += 4 + (double)layout->bracket_lanes * BRACKET_LANE;
   if (figure->row_count) layout->left = left_of_rows(figure, layout);
@@ -178,6 +184,15 @@ static void fill_frame(const struct be_figure *figure, struct layout *layout)
   layout->bottom = layout->row_edge[figure->row_count];
 }
 
+/* A remark that would leave less than a third of a frame for the plot is cut short. */
+static void cut_foot(const struct be_figure *figure, struct layout *layout)
+{
+  double least = layout->height / 3;
+  while (layout->foot_lines > 1 &&
+         layout->height - be_layout_below(figure, layout) - layout->top < least)
+    layout->foot_lines--;
+}
+
 static void set_heights(const struct be_figure *figure, struct layout *layout)
 {
   double bottom = layout->height - be_layout_below(figure, layout);
@@ -207,16 +222,17 @@ enum be_status be_layout(const struct be_figure *figure, enum be_frame frame, bo
   if (status != BE_OK) return status;
 
   double inner = layout->width - 2 * layout->pad;
-  const char *foot = be_foot_words(figure, layout->numbered, arena);
+  const char *foot = be_foot_words(figure, layout, arena);
   if (!foot) return BE_NO_MEMORY;
   layout->foot_lines = be_text_lines(foot, SMALL_TEXT, inner);
   layout->key_lines = be_key_lines(figure, inner);
   layout->heads_bottom = layout->pad_y;
   if (standalone)
-    layout->heads_bottom += heads_height(figure->title, TITLE_TEXT, inner) +
+    layout->heads_bottom += heads_height(figure->title, TITLE_TEXT, inner / BE_BOLD) +
                             heads_height(figure->subtitle, NAME_TEXT, inner) + 10;
   layout->keys_bottom = layout->heads_bottom + (double)layout->key_lines * KEY_LINE;
   layout->top = layout->keys_bottom + (double)layout->rule_lanes * RULE_LANE + 12;
+  if (layout->fixed) cut_foot(figure, layout);
   if (figure->row_count) {
     status = be_layout_rows(figure, arena, layout);
     if (status != BE_OK) return status;

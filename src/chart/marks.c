@@ -59,7 +59,7 @@ void be_svg_mark_at(struct be_buf *svg, const struct item *item, double x, doubl
 
 void be_svg_mark(const struct pen *pen, const struct item *item, double shift)
 {
-  double x = be_scale_px(&pen->layout->x, item->x);
+  double x = be_scale_px(&pen->layout->x, item->x) + item->aside;
   double y = be_layout_y(pen->figure, pen->layout, item->y, false) + shift;
   be_svg_mark_at(pen->svg, item, x, y, pen->figure->row_count == 0);
 }
@@ -77,7 +77,7 @@ struct run {
 
 static void line_to(const struct pen *pen, const struct item *item, struct run *run, size_t i)
 {
-  double x = be_scale_px(&pen->layout->x, item->points[i]);
+  double x = be_scale_px(&pen->layout->x, item->points[i]) + item->aside;
   double y = be_scale_px(&pen->layout->y, item->points[item->count + i]);
   be_buf_format(pen->svg, "%c%.1f %.1f", run->started ? 'L' : 'M', x, y);
   run->started = true;

@@ -167,6 +167,10 @@ enum be_status be_svg_notes(const struct pen *pen, struct be_arena *arena)
 {
   const struct be_figure *figure = pen->figure;
   struct crowd crowd = {0};
+  bool any = false;
+  for (size_t i = 0; i < figure->item_count; i++)
+    any |= figure->items[i].kind == ITEM_NOTE || figure->items[i].kind == ITEM_RULE_Y;
+  if (!any) return BE_OK;
   enum be_status status = gather(pen, arena, &crowd);
   if (status != BE_OK) return status;
   for (int pass = 0; pass < 2; pass++) /* names of rules come first */

@@ -4,6 +4,10 @@
 
 #include <math.h>
 
+/* Rows are drawn so much closer before some go on in another part: the least that two lines of text
+ * bear. */
+static const double squeezed_most = 1.18;
+
 static bool is_of_rows(const struct item *item, double first, double past)
 {
   switch (item->kind) {
@@ -35,6 +39,7 @@ static void copy_item(struct be_figure *part, const struct item *item, double fr
     copy.y -= from;
     copy.y2 -= from;
   }
+  part->aside = item->aside;
   be_figure_add(part, copy);
 }
 
@@ -92,7 +97,7 @@ enum be_status be_figure_fit(const struct be_figure *figure, enum be_frame frame
     double used = 0;
     enum be_status status = used_by(figure, frame, from, *count, &used);
     if (status != BE_OK) return be_fail(err, status, "no memory for a figure");
-    if (used <= 1.0001) break; /* a rounding of the room is no lack of it */
+    if (used <= squeezed_most) break;
     size_t fewer = (size_t)((double)*count / used);
     *count = fewer < 1 ? 1 : fewer < *count ? fewer : *count - 1;
   }

@@ -99,7 +99,7 @@ static void heads(const struct pen *pen)
   const struct lettering subtitle = {NAME_TEXT, BE_TONE_MUTED, NULL, false, false};
   size_t skip;
   for (const char *text = pen->figure->title; *text; text += skip, y += TITLE_TEXT + 8) {
-    size_t length = be_text_line(text, TITLE_TEXT, width, &skip);
+    size_t length = be_text_line(text, TITLE_TEXT, width / BE_BOLD, &skip);
     be_svg_text(pen, layout->pad, y + TITLE_TEXT, &title, text, length);
   }
   for (const char *text = pen->figure->subtitle; *text; text += skip, y += NAME_TEXT + 8) {
@@ -145,12 +145,21 @@ static void x_axis(const struct pen *pen)
   }
 }
 
-static void foot(const struct pen *pen, const char *words)
+static void foot(const struct pen *pen, char *words)
 {
   const struct layout *layout = pen->layout;
   const struct block block = {layout->pad, layout->width - 2 * layout->pad, BE_ANCHOR_START,
                               BE_TONE_MUTED, false};
   double below = be_layout_below(pen->figure, layout) - layout->pad_y;
+  size_t length = 0, skip = 0;
+  for (size_t i = 0; i < layout->foot_lines; i++, length += skip)
+    be_text_line(words + length, SMALL_TEXT, block.width, &skip);
+  /* Cut short, it ends in three points. */
+  if (words[length]) {
+    if (length > 4) length -= 4;
+    while (length && (words[length] & 0xC0) == 0x80) length--;
+    memcpy(words + length, "...", 4);
+  }
   be_svg_small_lines(pen, &block,
                      layout->bottom + below - (double)layout->foot_lines * SMALL_LINE + SMALL_TEXT,
                      words);
@@ -261,7 +270,7 @@ static enum be_status draw(const struct pen *pen, enum be_drawn how, unsigned nu
                            struct be_arena *arena)
 {
   const struct layout *layout = pen->layout;
-  const char *words = be_foot_words(pen->figure, layout->numbered, arena);
+  char *words = be_foot_words(pen->figure, layout, arena);
   if (!words) return BE_NO_MEMORY;
   head(pen, how, number);
   if (layout->down > 0)

@@ -104,3 +104,22 @@ enum be_status be_doc_csv(const struct be_doc *doc, struct be_buf *out, struct b
   facts_of(out, doc, first);
   return be_buf_status(out, err);
 }
+
+enum be_status be_figure_csv(const struct be_figure *figure, struct be_buf *out, struct be_err *err)
+{
+  struct be_data data;
+  struct be_arena *arena = be_arena_create();
+  enum be_status status = arena ? be_figure_data(figure, arena, &data) : BE_NO_MEMORY;
+  for (size_t i = 0; status == BE_OK && i < data.columns; i++)
+    be_buf_format(out, "%s%s", i ? "," : "", data.keys[i]);
+  for (size_t i = 0; status == BE_OK && i < data.rows * data.columns; i++) {
+    const struct be_datum *cell = &data.cells[i];
+    be_buf_text(out, i % data.columns ? "," : "\r\n");
+    if (cell->text) field(out, cell->text);
+    else number(out, cell->number);
+  }
+  be_buf_text(out, "\r\n");
+  be_arena_free(arena);
+  if (status != BE_OK) return be_fail(err, status, "no memory for the data of a figure");
+  return be_buf_status(out, err);
+}

@@ -187,6 +187,25 @@ static void labels_of(struct be_buf *out, const struct be_table *table)
 
 /* ---- blocks ---- */
 
+/* Words and numbers of a figure, both folded away. */
+static enum be_status caption_of(struct page *page, const struct block *block, struct be_err *err)
+{
+  struct be_doc *numbers = NULL;
+  const char *words = be_block_shown(block).words;
+  enum be_status status = block->figure ? be_numbers_doc(block->figure, &numbers, err) : BE_OK;
+  if (status != BE_OK) return status;
+  bool told = numbers && numbers->block_count;
+  if (*words || told) {
+    be_buf_text(page->out, "<figcaption>");
+    if (*words)
+      wrap(page->out, "<details><summary>In words</summary><p>", words, "</p></details>\n");
+    if (told) table_of(page, numbers->blocks[0].table, false);
+    be_buf_text(page->out, "</figcaption>\n");
+  }
+  be_doc_free(numbers);
+  return BE_OK;
+}
+
 static enum be_status draw(struct page *page, const struct block *block, unsigned number,
                            struct be_err *err)
 {
@@ -215,11 +234,9 @@ static enum be_status figure_of(struct page *page, const struct block *block, st
   enum be_status status = draw(page, block, number, err);
   if (status != BE_OK) return status;
   be_buf_text(page->out, "</div>\n");
-  if (*shown.words)
-    wrap(page->out, "<figcaption><details><summary>In words</summary><p>", shown.words,
-         "</p></details></figcaption>\n");
+  status = caption_of(page, block, err);
   be_buf_text(page->out, "</figure>\n");
-  return BE_OK;
+  return status;
 }
 
 static void heading(struct be_buf *out, int level, const char *text)

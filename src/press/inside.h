@@ -115,6 +115,10 @@ size_t be_text_columns(const char *text, size_t size);
 void be_text_wrap(struct be_buf *out, const char *text, size_t width, size_t indent);
 void be_text_repeat(struct be_buf *out, const char *what, size_t times);
 
+/* A document of one folded table, the data of a figure, or of nothing where they are many. */
+enum be_status be_numbers_doc(const struct be_figure *figure, struct be_doc **doc,
+                              struct be_err *err);
+
 /* Whether the table of block i is titled like the heading it stands under; the
  * eye need not read it twice. */
 bool be_table_named_above(const struct be_doc *doc, size_t i);

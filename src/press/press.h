@@ -130,6 +130,9 @@ enum be_status be_doc_text(const struct be_doc *doc, size_t width, struct be_buf
  * less than 4 units in the last place away; not-a-number and none are empty,
  * infinity is inf. */
 enum be_status be_doc_csv(const struct be_doc *doc, struct be_buf *out, struct be_err *err);
+/* All that a figure draws, by be_figure_data, as such a table. */
+enum be_status be_figure_csv(const struct be_figure *figure, struct be_buf *out,
+                             struct be_err *err);
 /* {"program","version","format","document","title","sentences","notes",
  * "cautions","facts":{},"tables":[{"name","title","rows":[{}]}],
  * "figures":[{"title","subtitle","words"}]}. Facts are strings, numbers as in CSV. Not-a-number,

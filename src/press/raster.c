@@ -3,6 +3,7 @@
  * this room knows of a disk: a configuration of our own, kept in memory, lets them see one family
  * and nothing else, so that a picture is the same on every machine. */
 #include "press/inside.h"
+#include "press/png.h"
 
 #include <cairo-pdf.h>
 #include <cairo.h>
@@ -110,7 +111,7 @@ enum be_status be_png(const char *svg, size_t size, double width, struct be_buf 
     surface = cairo_image_surface_create(CAIRO_FORMAT_ARGB32, (int)sheet.width, (int)sheet.height);
     status = draw(&sheet, surface, err);
   }
-  if (status == BE_OK && cairo_surface_write_to_png_stream(surface, take, out) != 0)
+  if (status == BE_OK && be_png_write(surface, out) != BE_OK)
     status = out->status != BE_OK ? be_buf_status(out, err)
                                   : be_fail(err, BE_NO_MEMORY, "no memory for the picture");
   if (surface) cairo_surface_destroy(surface);

@@ -19,6 +19,11 @@ static enum be_status draw(void *context, struct be_err *err)
   be_figure_rule_x(figure, 0.5, "rule");
   be_figure_bracket(figure, 1, 4);
   be_figure_note(figure, 0.5, 3, "note", BE_ANCHOR_MIDDLE, BE_TONE_INK);
+  be_figure_means(figure, "event %d", 7);
+  be_figure_box(figure, 0.1, 2.6, 0.3, 3.4, BE_PATTERN_CROSSED, BE_TONE_ACT, "3");
+  be_figure_key_box(figure, BE_PATTERN_DOTS, BE_TONE_STOP, "slipped out");
+  be_figure_label(figure, 0.7, 2, "name", BE_TONE_INK);
+  be_figure_foot(figure, "%d left out.", 13);
   enum be_status status = be_figure_svg(figure, BE_FRAME_SCREEN, BE_DRAWN_FILE, 1, &svg, err);
   if (status == BE_OK) assert_well_formed(svg.data);
   be_figure_free(figure);
@@ -26,10 +31,40 @@ static enum be_status draw(void *context, struct be_err *err)
   return status;
 }
 
+/* The data and the parts of a figure. */
+static enum be_status part(void *context, struct be_err *err)
+{
+  (void)context;
+  static const char *const names[] = {"palomar", "half blood"};
+  struct be_data data;
+  size_t fit = 0;
+  struct be_arena *arena = be_arena_create();
+  struct be_figure *figure = be_figure_create("Title", "subtitle", 613, 0);
+  be_figure_x(figure, "", -0.5, 1.5, true);
+  be_figure_names_x(figure, names, 2);
+  for (int i = 0; i < 12; i++) {
+    double row = be_figure_row(figure, "row", "n = 3");
+    be_figure_box(figure, 0.6, row - 0.4, 1.4, row + 0.4, BE_PATTERN_RISING, BE_TONE_INK, "4");
+  }
+  enum be_status status = arena ? be_figure_fit(figure, BE_FRAME_TALL, 0, &fit, err)
+                                : be_fail(err, BE_NO_MEMORY, "no memory");
+  if (status == BE_OK) {
+    struct be_figure *some = be_figure_part(figure, 0, fit);
+    status = some ? be_figure_data(some, arena, &data) : BE_NO_MEMORY;
+    if (status == BE_OK) assert_true(data.rows == fit && fit < 12);
+    else be_fail(err, status, "no memory");
+    be_figure_free(some);
+  } else be_fail(err, status, "no memory");
+  be_figure_free(figure);
+  be_arena_free(arena);
+  return status;
+}
+
 static void memory_may_fail_anywhere(void **state)
 {
   (void)state;
   be_fail_loop(draw, NULL, 9);
+  be_fail_loop(part, NULL, 9);
 }
 
 int main(void)

@@ -64,11 +64,58 @@ static void every_tone_has_its_rules(void **state)
   }
 }
 
+/* The strokes of a box of a pattern, all in one tone: how many rise, fall, lie and stand. */
+struct strokes {
+  size_t rising, falling, level, upright, dots;
+  bool solid;
+};
+
+static struct strokes strokes_of(enum be_pattern pattern)
+{
+  struct strokes strokes = {0};
+  struct be_figure *figure = be_figure_create("t", NULL, 613, 299);
+  be_figure_means(figure, "events");
+  be_figure_box(figure, 0.1, 0.2, 0.9, 0.7, pattern, BE_TONE_STOP, NULL);
+  const char *svg = drawn(figure, false, false), *at = strstr(svg, "stroke-stop\" fill=\"none\"");
+  assert_well_formed(svg);
+  strokes.solid = strstr(svg, "fill-stop stroke-stop") != NULL;
+  while (at && at > svg && strncmp(at, "d=\"", 3) != 0) at--;
+  for (; at && *at && strncmp(at, "\" class", 7) != 0; at++) {
+    double x1, y1, x2, y2;
+    char how;
+    if (*at != 'M' || sscanf(at, "M%lf %lf%c%lf %lf", &x1, &y1, &how, &x2, &y2) < 4) continue;
+    strokes.level += how == 'H';
+    strokes.upright += how == 'V';
+    strokes.dots += how == 'h';
+    strokes.rising += how == 'L' && (x2 - x1) * (y2 - y1) < 0;
+    strokes.falling += how == 'L' && (x2 - x1) * (y2 - y1) > 0;
+  }
+  be_figure_free(figure);
+  return strokes;
+}
+
+/* In grey, and to whoever sees tones otherwise, direction tells patterns apart. */
+static void patterns_need_no_tone(void **state)
+{
+  (void)state;
+  struct strokes all[BE_PATTERNS];
+  for (int i = 0; i < BE_PATTERNS; i++) all[i] = strokes_of((enum be_pattern)i);
+  assert_true(!all[BE_PATTERN_NONE].solid && all[BE_PATTERN_SOLID].solid);
+  assert_true(all[BE_PATTERN_RISING].rising > 20 && all[BE_PATTERN_RISING].falling == 0);
+  assert_true(all[BE_PATTERN_FALLING].falling > 20 && all[BE_PATTERN_FALLING].rising == 0);
+  assert_true(all[BE_PATTERN_CROSSED].falling > 20 && all[BE_PATTERN_CROSSED].rising > 20);
+  assert_true(all[BE_PATTERN_LEVEL].level > 10 && all[BE_PATTERN_UPRIGHT].upright > 20);
+  assert_true(all[BE_PATTERN_DOTS].dots > 200);
+  for (int i = 0; i < BE_PATTERNS; i++)
+    for (int k = 0; k < i; k++) assert_memory_not_equal(&all[i], &all[k], sizeof all[i]);
+}
+
 int main(void)
 {
   const struct CMUnitTest tests[] = {
       cmocka_unit_test(text_is_legible),
       cmocka_unit_test(every_tone_has_its_rules),
+      cmocka_unit_test(patterns_need_no_tone),
   };
   return be_tests("chart: tones", tests);
 }

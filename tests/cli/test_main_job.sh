@@ -204,6 +204,14 @@ echo "notes of mine" >"$work/notes.html"
 check "a report over a file that is none" exits 2 "$bitterend" publish "$book" --report "$work/notes.html"
 check "says so" says "notes.html: the file exists, and it is no report of this program"
 check "a report over a report" exits 0 "$bitterend" publish "$book" --report "$work/report.html"
+check "every figure" exits 0 "$bitterend" publish "$book" --figures "$work/charts" --size column --json
+check "is told with their number" says 'figures,'
+listed() {
+  [ -s "$work/charts/index-column.csv" ] && [ -s "$work/charts/$(sed -n '2s/,.*//p' "$work/charts/index-column.csv")" ]
+}
+check "and listed" listed
+check "no size of its own" exits 2 "$bitterend" publish "$book" --size wide
+check "no other size" exits 2 "$bitterend" publish "$book" --figures "$work/charts" --size huge
 check "a demonstration over a season" exits 2 "$bitterend" demo "$book" --once
 check "is refused" says "the book holds pulls of your own"
 check "and leaves the season as it was" unchanged

@@ -1,5 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* The command: works the record out once, and has each part that is wanted written from it. */
+#include "app/figures/gallery.h"
 #include "app/report/report.h"
 #include "app/sheets/sheets.h"
 
@@ -11,6 +12,21 @@ static void say_written(struct be_table *files, const char *what, const char *pa
 {
   be_table_text(files, "%s", what);
   be_table_text(files, "%s", path);
+}
+
+static enum be_status write_figures(struct survey *survey, const struct figures_asked *figures,
+                                    struct be_doc *doc, struct be_table *files, struct be_err *err)
+{
+  size_t count = 0, written = 0;
+  enum be_status status = be_figures_write(survey, figures, doc, &count, &written, err);
+  const char *what = be_arena_format(survey->arena, "%zu figures, %zu files", count, written);
+  if (status == BE_OK) say_written(files, what ? what : "figures", figures->folder);
+  return status;
+}
+
+static struct figures_asked figures_of(const struct be_publishing *asked)
+{
+  return (struct figures_asked){asked->figures_path, asked->figures_size, asked->figures_ground};
 }
 
 static enum be_status write_all(struct survey *survey, const struct be_publishing *asked,
@@ -27,6 +43,8 @@ static enum be_status write_all(struct survey *survey, const struct be_publishin
   }
   if (status == BE_OK && asked->sheets_path)
     status = be_sheets_write(survey, asked->sheets_path, files, err);
+  const struct figures_asked figures = figures_of(asked);
+  if (status == BE_OK && figures.folder) status = write_figures(survey, &figures, doc, files, err);
   be_doc_fact(doc, "seed", "Seed", "%llu", (unsigned long long)survey->how.seed);
   return status;
 }
@@ -38,7 +56,9 @@ enum be_status be_app_publish(const char *book_path, const struct be_publishing 
   struct survey survey;
   struct be_arena *arena = be_arena_create();
   if (!arena) return be_no_memory(err);
-  enum be_status status = be_survey_read(book_path, how, arena, &survey, err);
+  const struct figures_asked figures = figures_of(asked);
+  enum be_status status = be_figures_check(&figures, err);
+  if (status == BE_OK) status = be_survey_read(book_path, how, arena, &survey, err);
   if (status == BE_OK) {
     struct be_doc *made = be_doc_create("publish", "Published");
     status = made ? write_all(&survey, asked, made, err) : be_no_memory(err);

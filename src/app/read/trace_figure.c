@@ -70,6 +70,7 @@ static void mark_row(struct be_figure *figure, const struct be_trace *trace,
 {
   double x = place_of(trace, row), y = trace->force_N[row] / unit->factor;
   if (!isfinite(x) || !isfinite(y)) return;
+  be_figure_means(figure, "%s", mark->name ? mark->name : "slip");
   be_figure_mark(figure, x, y, mark->shape, BE_FILL_SOLID, mark->tone);
   if (mark->name) be_figure_note(figure, x, y, mark->name, mark->anchor, mark->tone);
 }
@@ -82,6 +83,7 @@ static void draw_window(struct be_figure *figure, const struct be_trace *trace,
   if (!be_rows_any(rows)) return;
   draw_rows(trace, unit, rows, drawn);
   if (drawn->n == 0) return;
+  be_figure_means(figure, "%s", name);
   be_figure_line(figure, drawn->x, drawn->y, drawn->n, tone, BE_STROKE_SOLID);
   be_figure_note(figure, drawn->x[drawn->n / 2], drawn->y[drawn->n / 2], name, BE_ANCHOR_END, tone);
 }
@@ -141,6 +143,7 @@ static void draw_trace(struct be_figure *figure, const struct be_trace *trace,
               drawn->right > drawn->left ? drawn->right : drawn->left + 1, false);
   be_figure_y(figure, axis, drawn->low, drawn->high > drawn->low ? 1.08 * drawn->high : 1);
   if (!isnan(events->zero_N)) be_figure_rule_y(figure, events->zero_N / unit->factor, "zero");
+  be_figure_means(figure, "load");
   be_figure_line(figure, drawn->x, drawn->y, drawn->n, BE_TONE_NYLON, BE_STROKE_SOLID);
   draw_marks(figure, trace, events, unit);
   draw_window(figure, trace, unit, events->stiffness, "stiffness", BE_TONE_ACT, drawn);

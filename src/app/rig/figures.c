@@ -45,6 +45,7 @@ static void draw_errors(struct be_figure *figure, const struct survey *survey,
   }
   for (size_t i = 0; i < worked->kept->is.points_count; i++) {
     const struct be_calibration_point *point = &worked->kept->is.points[i];
+    be_figure_means(figure, point->falling ? "unloading" : "loading");
     be_figure_mark(figure, be_shown(survey, point->load_N), error_of(worked, point),
                    point->falling ? BE_SHAPE_SQUARE : BE_SHAPE_ROUND, BE_FILL_SOLID, BE_TONE_NYLON);
   }
@@ -98,10 +99,13 @@ static struct be_figure *draw_chart(const struct survey *survey, const struct ch
   be_figure_rule_y(figure, chart->upper, "limit");
   be_figure_rule_y(figure, chart->centre, "centre");
   if (!isnan(chart->lower)) be_figure_rule_y(figure, chart->lower, "limit");
+  be_figure_means(figure, "in order");
   be_figure_line(figure, x, values, n, BE_TONE_MUTED, BE_STROKE_SOLID);
-  for (size_t i = 0; i < n; i++)
+  for (size_t i = 0; i < n; i++) {
+    be_figure_means(figure, marked[i] ? "marked" : "inside the limits");
     be_figure_mark(figure, x[i], values[i], marked[i] ? BE_SHAPE_TRIANGLE : BE_SHAPE_ROUND,
                    BE_FILL_SOLID, marked[i] ? BE_TONE_STOP : BE_TONE_NYLON);
+  }
   return figure;
 }
 

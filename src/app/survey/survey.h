@@ -197,7 +197,13 @@ struct be_estimate be_form_estimate(const struct survey *survey, const struct fo
  * the side of which line: BE_WHICH_A or BE_WHICH_B. */
 bool be_tells_side(const struct be_pull *pull);
 
-/* figures.c */
+/* figures.c: tone, mark and stroke of a cell's material; the weaker line of a joint speaks. */
+struct cell_look {
+  enum be_tone tone;
+  enum be_shape shape;
+  enum be_stroke stroke;
+};
+struct cell_look be_look_of_cell(const struct survey *survey, const struct cell *cell);
 struct be_figure *be_figure_of_pulls(const struct survey *survey, const struct combination *where);
 /* Where a knot stands in a table of several. */
 struct rank {

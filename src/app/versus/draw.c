@@ -42,9 +42,11 @@ static void draw_row(struct be_figure *figure, const struct row *row, bool all)
   char note[64];
   snprintf(note, sizeof note, "n = %zu, %zu", row->n_a, row->n_b);
   double y = be_figure_row(figure, row->name, note);
+  be_figure_means(figure, "interval");
   if (!isnan(row->interval.low))
     be_figure_span(figure, row->interval.low, row->interval.high, y, all,
                    all ? BE_TONE_ACT : BE_TONE_INK);
+  be_figure_means(figure, "difference");
   be_figure_bar(figure, row->value, y, BE_TONE_INK);
 }
 

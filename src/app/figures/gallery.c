@@ -1,0 +1,153 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* All figures of a book, kind after kind. */
+#include "app/figures/gallery.h"
+#include "app/ranking/places.h"
+
+#include <math.h>
+
+enum { FIGURES_MAX = 10000 };
+
+/* In the order of the index; words: how its absence is told. */
+static const struct showing {
+  const char *name, *words;
+  enum be_status (*show)(struct gallery *gallery, struct be_err *err);
+} kinds[] = {
+    {"pulls", "every pull", be_show_pulls},
+    {"standings", "standings with rank ranges", be_show_standings},
+    {"two-knots", "two knots over lines", be_show_pairs},
+    {"bend-and-hitch", "bend and hitch of one knot", be_show_gains},
+    {"label-strength", "efficiency against label strength", be_show_labels},
+    {"diameter", "efficiency against diameter", be_show_diameters},
+    {"turns", "the effect of turns", be_show_turns},
+    {"let-go", "what let go", be_show_let_go},
+    {"chances", "probability plots", be_show_chances},
+    {"traces", "traces over one another", be_show_overlays},
+    {"stretch", "load against extension", be_show_stretch},
+    {"checks", "control charts of check weights", be_show_checks},
+    {"grid", "the grid of knots by lines", be_show_grids},
+    {"order", "plan and run order", be_show_orders},
+};
+
+void be_gallery_empty(struct gallery *gallery)
+{
+  for (size_t i = 0; i < gallery->count; i++) be_figure_free(gallery->list[i].figure);
+  be_free(gallery->list);
+  gallery->list = NULL;
+  gallery->count = gallery->capacity = 0;
+}
+
+enum be_status be_gallery_add(struct gallery *gallery, const char *of, struct be_figure *figure,
+                              struct be_err *err)
+{
+  enum be_status status = be_figure_status(figure);
+  if (status == BE_NO_MEMORY) be_no_memory(err);
+  else if (status != BE_OK) be_fail(err, status, "a figure has too many parts");
+  void *list = gallery->list;
+  if (status == BE_OK)
+    status = be_grow(&list, &gallery->capacity, sizeof *gallery->list, gallery->count + 1,
+                     FIGURES_MAX, err);
+  gallery->list = list;
+  if (status == BE_OK) gallery->list[gallery->count++] = (struct shown){gallery->kind, of, figure};
+  else be_figure_free(figure);
+  return status;
+}
+
+enum be_status be_gallery_fill(struct gallery *gallery, struct be_err *err)
+{
+  enum { KINDS = sizeof kinds / sizeof kinds[0] };
+  enum be_status status = BE_OK;
+  for (size_t i = 0; i < KINDS && status == BE_OK; i++) {
+    size_t before = gallery->count;
+    gallery->kind = kinds[i].name;
+    gallery->why = "the book has no data for it";
+    be_progress_step("drawing", kinds[i].words, KINDS);
+    be_progress_at(i);
+    status = kinds[i].show(gallery, err);
+    if (status == BE_OK && gallery->count == before && gallery->doc)
+      be_doc_note(gallery->doc, "No figure of %s: %s.", kinds[i].words, gallery->why);
+  }
+  return status;
+}
+
+/* ---- what answers draw as well ---- */
+
+enum be_status be_show_pulls(struct gallery *gallery, struct be_err *err)
+{
+  const struct survey *survey = gallery->survey;
+  enum be_status status = BE_OK;
+  gallery->why = "the book has no pull with a load";
+  for (size_t i = 0; i < survey->combinations_count && status == BE_OK; i++) {
+    const struct combination *where = &survey->combinations[i];
+    size_t loads = 0;
+    for (size_t k = 0; k < where->cells_count; k++) {
+      const struct cell *cell = &survey->cells[where->first_cell + k];
+      loads += cell->n + cell->lower_count;
+    }
+    if (loads)
+      status = be_gallery_add(gallery, where->name, be_figure_of_pulls(survey, where), err);
+  }
+  return status;
+}
+
+enum be_status be_show_standings(struct gallery *gallery, struct be_err *err)
+{
+  struct place *places;
+  size_t count;
+  enum be_status status = be_places(gallery->survey, &places, &count, err);
+  gallery->why = "nowhere were two knots tied on the same lines";
+  for (size_t i = 0; i < count && status == BE_OK; i++) {
+    if (!be_place_ranked(&places[i])) continue;
+    status = be_place_rank(gallery->survey, &places[i], err);
+    if (status == BE_OK)
+      status = be_gallery_add(
+          gallery, places[i].name,
+          be_figure_of_ranking(gallery->survey, places[i].ranking, places[i].name), err);
+  }
+  return status;
+}
+
+/* ---- shared ---- */
+
+struct be_figure *be_with_twin(struct be_figure *figure, struct be_buf *words)
+{
+  enum be_status status = words->status;
+  if (status == BE_OK) be_figure_twin(figure, "%s", words->data ? words->data : "");
+  be_buf_free(words);
+  if (status == BE_OK) return figure;
+  be_figure_free(figure);
+  return NULL;
+}
+
+void be_draw_efficiency(struct be_figure *figure, const struct survey *survey,
+                        const struct cell *cell, double x, struct cell_look look)
+{
+  const struct be_interval *interval = &cell->efficiency.interval;
+  const char *name = be_cell_name(survey, cell);
+  const char *where = survey->combinations[cell->combination].name;
+  if (cell->efficiency.shape == BE_RATIO_PIECE) {
+    const double at[2] = {x, x}, ends[2] = {100 * interval->low, 100 * interval->high};
+    be_figure_means(figure, "%g %% interval, %s, %s", 100 * survey->how.level, name, where);
+    be_figure_line(figure, at, ends, 2, look.tone, BE_STROKE_SOLID);
+  }
+  be_figure_means(figure, "%s, %s, n = %zu", name, where, cell->n);
+  be_figure_mark(figure, x, 100 * cell->efficiency.value, look.shape, BE_FILL_SOLID, look.tone);
+}
+
+const char *be_slope_words(const struct survey *survey, const struct be_estimate *slope,
+                           const char *each)
+{
+  struct be_interval interval = be_estimate_interval(slope, survey->how.level);
+  const char *words = NULL;
+  if (isnan(slope->value) || isnan(interval.low))
+    words = be_arena_format(survey->arena, "What %s goes with is not known yet", each);
+  else if (interval.low > 0 || interval.high < 0)
+    words = be_arena_format(survey->arena, "With %s efficiency %s by %.1f pts [%.1f, %.1f]", each,
+                            slope->value > 0 ? "rises" : "falls", fabs(slope->value),
+                            slope->value > 0 ? interval.low : -interval.high,
+                            slope->value > 0 ? interval.high : -interval.low);
+  else
+    words = be_arena_format(survey->arena, "With %s efficiency may rise or fall: %s pts%s", each,
+                            be_number_words(survey, slope->value, 1),
+                            be_interval_words(survey, interval.low, interval.high, 1));
+  return words ? words : "";
+}

@@ -1,0 +1,252 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* Each figure as a picture of both kinds, its words and its data, and a table that lists them.
+ * Names of files come from what the figure is of, so that the same book gives the same names. */
+#include "app/figures/gallery.h"
+#include "app/written.h"
+
+#include <ctype.h>
+#include <stdio.h>
+#include <string.h>
+
+enum { FILE_MAX = 256 * 1024 * 1024, NAME_MOST = 100, PNG_SCREEN = 1520, PNG_COLUMN = 2008 };
+
+/* png_width: of a column 85 mm at 600 to the inch. */
+static const struct size {
+  const char *word, *ending;
+  enum be_frame frame;
+  double png_width;
+} sizes[] = {{"screen", "", BE_FRAME_SCREEN, PNG_SCREEN},
+             {"column", "-column", BE_FRAME_COLUMN, PNG_COLUMN},
+             {"wide", "-wide", BE_FRAME_WIDE, 1920},
+             {"tall", "-tall", BE_FRAME_TALL, 1080}};
+static const struct ground {
+  const char *word;
+  enum be_drawn how;
+} grounds[] = {{"light", BE_DRAWN_LIGHT},
+               {"dark", BE_DRAWN_DARK},
+               {"print", BE_DRAWN_PRINT},
+               {"clear", BE_DRAWN_CLEAR}};
+enum { SIZES = sizeof sizes / sizeof sizes[0], GROUNDS = sizeof grounds / sizeof grounds[0] };
+
+static const struct size *size_of(const struct figures_asked *asked)
+{
+  for (size_t i = 0; asked->size && i < SIZES; i++)
+    if (strcmp(asked->size, sizes[i].word) == 0) return &sizes[i];
+  return asked->size ? NULL : &sizes[0];
+}
+
+static const struct ground *ground_of(const struct figures_asked *asked)
+{
+  for (size_t i = 0; asked->ground && i < GROUNDS; i++)
+    if (strcmp(asked->ground, grounds[i].word) == 0) return &grounds[i];
+  const struct size *size = size_of(asked);
+  return asked->ground ? NULL : &grounds[size && size->frame == BE_FRAME_COLUMN ? 2 : 0];
+}
+
+enum be_status be_figures_check(const struct figures_asked *asked, struct be_err *err)
+{
+  if (!size_of(asked))
+    return be_fail(err, BE_WRONG_USE, "a size is screen, column, wide or tall, not \"%.40s\"",
+                   asked->size);
+  if (!ground_of(asked))
+    return be_fail(err, BE_WRONG_USE, "a ground is light, dark, print or clear, not \"%.40s\"",
+                   asked->ground);
+  return BE_OK;
+}
+
+/* ---- files ---- */
+
+struct writing {
+  const struct survey *survey;
+  const struct figures_asked *asked;
+  const struct size *size;
+  const struct ground *ground;
+  struct be_arena *arena;
+  struct be_table *index;
+  const char **names; /* taken so far, without endings */
+  size_t names_count, files;
+};
+
+static enum be_status write_file(struct writing *writing, const char *name, const char *ending,
+                                 const char *begins, const struct be_buf *bytes, struct be_err *err)
+{
+  const struct be_ours ours = {.what = "figure",
+                               .begins = begins,
+                               .spared = writing->survey->book_path,
+                               .spared_what = "book",
+                               .option = "--figures"};
+  const char *path =
+      be_arena_format(writing->arena, "%s/%s%s", writing->asked->folder, name, ending);
+  if (!path) return be_no_memory(err);
+  writing->files++;
+  return be_write_ours(path, &ours, bytes, err);
+}
+
+static enum be_status write_pictures(struct writing *writing, const struct be_figure *figure,
+                                     const char *name, struct be_err *err)
+{
+  struct be_buf svg, png;
+  be_buf_init(&svg, FILE_MAX);
+  be_buf_init(&png, FILE_MAX);
+  enum be_frame frame = writing->size->frame;
+  enum be_status status = be_figure_svg(figure, frame, writing->ground->how, 1, &svg, err);
+  if (status == BE_OK) status = be_png(svg.data, svg.size, writing->size->png_width, &png, err);
+  if (status == BE_OK && frame == BE_FRAME_SCREEN && !writing->asked->ground) {
+    /* An SVG that is looked at by itself follows its reader's light or dark. */
+    svg.size = 0;
+    status = be_figure_svg(figure, frame, BE_DRAWN_FILE, 1, &svg, err);
+  }
+  if (status == BE_OK) status = write_file(writing, name, ".svg", "<svg", &svg, err);
+  if (status == BE_OK) status = write_file(writing, name, ".png", "\x89PNG", &png, err);
+  be_buf_free(&svg);
+  be_buf_free(&png);
+  return status;
+}
+
+static enum be_status write_words(struct writing *writing, const struct be_figure *figure,
+                                  const char *name, struct be_err *err)
+{
+  struct be_buf text, data;
+  be_buf_init(&text, FILE_MAX);
+  be_buf_init(&data, FILE_MAX);
+  be_buf_format(&text, "Figure: %s\n%s\n\n%s\n", be_figure_title(figure),
+                be_figure_subtitle(figure), be_figure_words(figure));
+  enum be_status status = write_file(writing, name, ".txt", "Figure: ", &text, err);
+  if (status == BE_OK) status = be_figure_csv(figure, &data, err);
+  if (status == BE_OK) status = write_file(writing, name, ".csv", "what", &data, err);
+  be_buf_free(&text);
+  be_buf_free(&data);
+  return status;
+}
+
+static void list_figure(struct writing *writing, const struct shown *shown, const char *picture,
+                        const char *name)
+{
+  struct be_table *index = writing->index;
+  be_table_text(index, "%s.svg", picture);
+  be_table_text(index, "%s.png", picture);
+  be_table_text(index, "%s.txt", name);
+  be_table_text(index, "%s.csv", name);
+  be_table_text(index, "%s", shown->kind);
+  be_table_text(index, "%s", shown->of);
+  be_table_text(index, "%s", be_figure_title(shown->figure));
+  be_table_text(index, "%s", be_figure_subtitle(shown->figure));
+  be_table_text(index, "%s", be_figure_words(shown->figure));
+}
+
+/* ---- one figure ---- */
+
+/* "pulls-nylon-12-lb-to-ring-dry"; with -2, -3 behind it where that is taken. */
+static const char *name_of(struct writing *writing, const struct shown *shown)
+{
+  char name[NAME_MOST + 1];
+  size_t at = (size_t)snprintf(name, sizeof name, "%s%s", shown->kind, *shown->of ? "-" : "");
+  for (const char *c = shown->of; *c && at < NAME_MOST; c++) {
+    if (isalnum((unsigned char)*c)) name[at++] = (char)tolower((unsigned char)*c);
+    else if (name[at - 1] != '-' && *c != '\'') name[at++] = '-';
+  }
+  while (at > 1 && name[at - 1] == '-') at--;
+  name[at] = '\0';
+  const char *made = be_arena_text(writing->arena, name, at);
+  for (size_t number = 2, i = 0; made && i < writing->names_count; i++) {
+    if (strcmp(writing->names[i], made) != 0) continue;
+    made = be_arena_format(writing->arena, "%s-%zu", name, number++);
+    i = (size_t)-1; /* from the first again */
+  }
+  if (made) writing->names[writing->names_count++] = made;
+  return made;
+}
+
+static enum be_status write_part(struct writing *writing, const struct shown *shown,
+                                 const char *name, size_t from, size_t count, struct be_err *err)
+{
+  bool whole = count == be_figure_rows(shown->figure);
+  struct be_figure *part = whole ? NULL : be_figure_part(shown->figure, from, count);
+  const char *picture = whole ? be_arena_format(writing->arena, "%s%s", name, writing->size->ending)
+                              : be_arena_format(writing->arena, "%s%s-rows-%zu", name,
+                                                writing->size->ending, from + 1);
+  enum be_status status = picture && (whole || part) ? BE_OK : be_no_memory(err);
+  if (status == BE_OK) status = write_pictures(writing, part ? part : shown->figure, picture, err);
+  if (status == BE_OK) list_figure(writing, shown, picture, name);
+  be_figure_free(part);
+  return status;
+}
+
+/* In frames of video rows that have no room go on in another part. */
+static enum be_status write_parts(struct writing *writing, const struct shown *shown,
+                                  const char *name, struct be_err *err)
+{
+  size_t rows = be_figure_rows(shown->figure), fit = 0, from = 0;
+  enum be_status status = BE_OK;
+  do {
+    status = be_figure_fit(shown->figure, writing->size->frame, from, &fit, err);
+    if (status == BE_OK) status = write_part(writing, shown, name, from, fit, err);
+    from += fit;
+  } while (status == BE_OK && from < rows);
+  return status;
+}
+
+/* ---- all ---- */
+
+static enum be_status write_index(struct writing *writing, const struct be_doc *index,
+                                  struct be_err *err)
+{
+  struct be_buf bytes;
+  be_buf_init(&bytes, FILE_MAX);
+  enum be_status status = be_doc_csv(index, &bytes, err);
+  const char *name = be_arena_format(writing->arena, "index%s", writing->size->ending);
+  if (status == BE_OK)
+    status = name ? write_file(writing, name, ".csv", "svg,png", &bytes, err) : be_no_memory(err);
+  be_buf_free(&bytes);
+  return status;
+}
+
+static enum be_status write_gallery(struct writing *writing, const struct gallery *gallery,
+                                    struct be_err *err)
+{
+  static const struct be_column columns[] = {
+      {"svg", "svg", BE_COLUMN_TEXT, false},        {"png", "png", BE_COLUMN_TEXT, false},
+      {"words_file", "txt", BE_COLUMN_TEXT, false}, {"data_file", "csv", BE_COLUMN_TEXT, false},
+      {"kind", "kind", BE_COLUMN_TEXT, false},      {"of", "of", BE_COLUMN_TEXT, false},
+      {"title", "title", BE_COLUMN_TEXT, false},    {"subtitle", "subtitle", BE_COLUMN_TEXT, false},
+      {"words", "words", BE_COLUMN_TEXT, false}};
+  struct be_doc *index = be_doc_create("figures", "Figures");
+  if (!index) return be_no_memory(err);
+  writing->index =
+      be_doc_table(index, "figures", NULL, columns, sizeof columns / sizeof columns[0]);
+  writing->names = be_arena_alloc(writing->arena, (gallery->count + 1) * sizeof *writing->names);
+  enum be_status status = writing->names ? BE_OK : be_no_memory(err);
+  be_progress_step("writing", "figures", gallery->count);
+  for (size_t i = 0; i < gallery->count && status == BE_OK; i++) {
+    be_progress_at(i);
+    const char *name = name_of(writing, &gallery->list[i]);
+    status = name ? write_parts(writing, &gallery->list[i], name, err) : be_no_memory(err);
+    if (status == BE_OK) status = write_words(writing, gallery->list[i].figure, name, err);
+  }
+  if (status == BE_OK) status = write_index(writing, index, err);
+  be_doc_free(index);
+  return status;
+}
+
+enum be_status be_figures_write(struct survey *survey, const struct figures_asked *asked,
+                                struct be_doc *doc, size_t *figures, size_t *files,
+                                struct be_err *err)
+{
+  enum be_status status = be_figures_check(asked, err);
+  struct gallery gallery = {.survey = survey, .doc = doc};
+  struct writing writing = {.survey = survey, .asked = asked, .arena = survey->arena};
+  if (status == BE_OK) status = be_dir_create(asked->folder, err);
+  if (status == BE_OK && survey->book_path)
+    status = be_book_open(survey->book_path, false, &gallery.book, err);
+  if (status == BE_OK) {
+    writing.size = size_of(asked);
+    writing.ground = ground_of(asked);
+    status = be_gallery_fill(&gallery, err);
+  }
+  if (status == BE_OK) status = write_gallery(&writing, &gallery, err);
+  *figures = gallery.count;
+  *files = writing.files;
+  be_gallery_empty(&gallery);
+  be_book_close(gallery.book);
+  return status;
+}

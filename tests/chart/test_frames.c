@@ -1,0 +1,267 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* Frames of video, and the parts of figures that came with them. Margins of 5 % are EBU R 95's
+ * graphics safe area; the least sizes of text are those that chart.h promises. */
+#include "svg_check.h"
+
+static char *framed(const struct be_figure *figure, enum be_frame frame, enum be_drawn how)
+{
+  static char text[1 << 22];
+  struct be_buf svg;
+  be_buf_init(&svg, sizeof text - 1);
+  assert_int_equal(be_figure_svg(figure, frame, how, 7, &svg, NULL), BE_OK);
+  memcpy(text, svg.data, svg.size + 1);
+  be_buf_free(&svg);
+  assert_well_formed(text);
+  return text;
+}
+
+static double after(const char *at, const char *name)
+{
+  const char *found = strstr(at, name);
+  assert_non_null(found);
+  return strtod(found + strlen(name), NULL);
+}
+
+static struct be_figure *of_rows(size_t rows)
+{
+  struct be_figure *figure = be_figure_create("Seven of the nineteen hold more than the others do",
+                                              "every pull; nylon 12 lb to ring, dry", 613, 0);
+  be_figure_x(figure, "load (lb)", 0, 23.7, false);
+  for (size_t i = 0; i < rows; i++) {
+    char name[60];
+    snprintf(name, sizeof name, "half blood, %zu turns (along the line)", i + 3);
+    double row = be_figure_row(figure, name, "n = 13");
+    be_figure_means(figure, "event, specimen %zu", i);
+    be_figure_mark(figure, 7.25 + (double)i, row, BE_SHAPE_ROUND, BE_FILL_SOLID, BE_TONE_NYLON);
+    be_figure_means(figure, "mean");
+    be_figure_bar(figure, 8.5 + (double)i / 2, row, BE_TONE_INK);
+  }
+  be_figure_rule_x(figure, 21.3, "the line itself");
+  be_figure_bracket(figure, 1, (double)rows - 2);
+  be_figure_foot(figure, "%d void pulls are left out.", 3);
+  return figure;
+}
+
+/* Of every text: large enough, and inside the margins in both directions. */
+static void check_texts(const char *svg, double width, double height, double least)
+{
+  double box_width = after(svg, "viewBox=\"0 0 ");
+  double zoom = width / box_width, down = 0;
+  size_t texts = 0;
+  assert_near(after(svg, "\" width=\""), width, 0.5);
+  assert_near(after(svg, "\" height=\""), height, 0.5);
+  if (strstr(svg, "translate(0 ")) down = after(svg, "translate(0 ");
+  for (const char *at = svg; (at = strstr(at, "<text x=")); at++, texts++) {
+    double x = zoom * after(at, "x=\""), y = zoom * (after(at, " y=\"") + down);
+    double size = zoom * after(at, "font-size=\"");
+    assert_true(size >= least - 0.01);
+    assert_true(x >= 0.05 * width - 1 && x <= 0.95 * width + 1);
+    assert_true(y - 0.75 * size >= 0.05 * height - 1 && y <= 0.95 * height + 1);
+  }
+  assert_true(texts > 8);
+}
+
+static void frames_keep_margins_and_sizes(void **state)
+{
+  (void)state;
+  struct be_figure *figure = of_rows(4);
+  check_texts(framed(figure, BE_FRAME_WIDE, BE_DRAWN_LIGHT), 1920, 1080, 36);
+  check_texts(framed(figure, BE_FRAME_TALL, BE_DRAWN_DARK), 1080, 1920, 48);
+  be_figure_free(figure);
+}
+
+static void grounds_are_plain(void **state)
+{
+  (void)state;
+  struct be_figure *figure = of_rows(3);
+  static const struct {
+    enum be_drawn how;
+    const char *paper;
+  } cases[] = {{BE_DRAWN_LIGHT, ".fill-paper{fill:#F6F4EE}"},
+               {BE_DRAWN_DARK, ".fill-paper{fill:#15181B}"},
+               {BE_DRAWN_PRINT, ".fill-paper{fill:#FFFFFF}"},
+               {BE_DRAWN_CLEAR, ".fill-paper{fill:#15181B}"}};
+  for (size_t i = 0; i < 4; i++) {
+    const char *svg = framed(figure, BE_FRAME_WIDE, cases[i].how);
+    assert_non_null(strstr(svg, cases[i].paper));
+    assert_null(strstr(svg, "var("));
+    bool clear = cases[i].how == BE_DRAWN_CLEAR;
+    assert_int_equal(count_of(svg, "<rect width=\"100%\" height=\"100%\""), clear ? 0 : 1);
+    assert_int_equal(count_of(svg, ".figure text{stroke:#15181B"), clear ? 1 : 0);
+  }
+  be_figure_free(figure);
+}
+
+/* All rows come, each once, on the axes of the whole. */
+static void long_figures_go_on_in_parts(void **state)
+{
+  (void)state;
+  enum { ROWS = 19 };
+  struct be_figure *figure = of_rows(ROWS);
+  size_t from = 0, parts = 0, fit = 0;
+  assert_int_equal(be_figure_fit(figure, BE_FRAME_SCREEN, 0, &fit, NULL), BE_OK);
+  assert_int_equal(fit, ROWS);
+  for (; from < ROWS; from += fit, parts++) {
+    char name[60];
+    assert_int_equal(be_figure_fit(figure, BE_FRAME_WIDE, from, &fit, NULL), BE_OK);
+    assert_true(fit >= 1 && from + fit <= ROWS);
+    struct be_figure *part = be_figure_part(figure, from, fit);
+    assert_int_equal(be_figure_rows(part), fit);
+    const char *svg = framed(part, BE_FRAME_WIDE, BE_DRAWN_LIGHT);
+    assert_int_equal(count_of(svg, "<circle"), fit);
+    for (size_t i = 0; i < ROWS; i++) {
+      snprintf(name, sizeof name, ">half blood, %zu turns (along", i + 3);
+      assert_int_equal(count_of(svg, name) > 0, i >= from && i < from + fit);
+    }
+    /* The axis of the whole ends at 7.25 + 18. */
+    assert_non_null(strstr(svg, ">20</text>"));
+    check_texts(svg, 1920, 1080, 36);
+    be_figure_free(part);
+  }
+  assert_true(parts > 1 && parts < 10);
+  assert_null(be_figure_part(NULL, 0, 1));
+  be_figure_free(figure);
+}
+
+static void the_data_hold_every_value_drawn(void **state)
+{
+  (void)state;
+  struct be_figure *figure = of_rows(5);
+  struct be_arena *arena = be_arena_create();
+  struct be_data data;
+  assert_int_equal(be_figure_data(figure, arena, &data), BE_OK);
+  assert_string_equal(data.keys[0], "what");
+  assert_string_equal(data.keys[3], "load_lb");
+  assert_string_equal(data.heads[3], "load (lb)");
+  assert_int_equal(data.rows, 5 + 5 + 1 + 1);
+  const struct be_datum *third = &data.cells[4 * data.columns];
+  assert_string_equal(third[0].text, "event, specimen 2");
+  assert_string_equal(third[1].text, "half blood, 5 turns (along the line)");
+  assert_string_equal(third[2].text, "n = 13");
+  assert_near(third[3].number, 9.25, 0);
+  be_figure_free(figure);
+  double x[] = {0.3, 0.7}, y[] = {13, 47};
+  figure = be_figure_create("t", NULL, 613, 299);
+  be_figure_y(figure, "efficiency (% of the line)", 0, 110);
+  be_figure_means(figure, "palomar");
+  be_figure_aside(figure, 17);
+  be_figure_line(figure, x, y, 2, BE_TONE_NYLON, BE_STROKE_TWIN);
+  assert_int_equal(be_figure_data(figure, arena, &data), BE_OK);
+  assert_int_equal(data.rows, 2);
+  assert_string_equal(data.keys[2], "efficiency_percent_of_the_line");
+  assert_near(data.cells[data.columns + 1].number, 0.7, 0); /* not moved aside */
+  assert_near(data.cells[data.columns + 2].number, 47, 0);
+  assert_int_equal(be_figure_data(NULL, arena, &data), BE_NO_MEMORY);
+  be_figure_free(figure);
+  be_arena_free(arena);
+}
+
+static void names_of_lines_keep_apart(void **state)
+{
+  (void)state;
+  enum { LINES = 9 };
+  struct be_figure *figure = be_figure_create("t", NULL, 613, 299);
+  be_figure_y(figure, "y", 0, 100);
+  for (int i = 0; i < LINES; i++) {
+    char name[60];
+    snprintf(name, sizeof name, "line%d", i);
+    be_figure_label(figure, 1, 50 + 0.2 * i, name, BE_TONE_INK);
+  }
+  const char *svg = framed(figure, BE_FRAME_SCREEN, BE_DRAWN_INLINE);
+  double last = INFINITY;
+  for (int i = 0; i < LINES; i++) {
+    char name[60];
+    snprintf(name, sizeof name, ">line%d</text>", i);
+    const char *at = strstr(svg, name);
+    assert_non_null(at);
+    while (strncmp(at, "<text", 5) != 0) at--;
+    double y = after(at, " y=\"");
+    assert_true(last - y >= 16); /* higher values stand higher */
+    last = y;
+  }
+  be_figure_free(figure);
+}
+
+/* Long names of lines become letters in a frame, with a list below. */
+static void a_frame_letters_long_names(void **state)
+{
+  (void)state;
+  struct be_figure *figure = be_figure_create("t", NULL, 613, 299);
+  for (int i = 0; i < 8; i++)
+    be_figure_label(figure, 1, 0.1 * i, "braid 40 lb to fluorocarbon 25 lb, soaked for an hour",
+                    BE_TONE_INK);
+  const char *svg = framed(figure, BE_FRAME_TALL, BE_DRAWN_LIGHT);
+  assert_non_null(strstr(svg, ">A</text>"));
+  assert_non_null(strstr(svg, ">H</text>"));
+  assert_non_null(strstr(svg, ">A: braid 40 lb"));
+  assert_null(strstr(framed(figure, BE_FRAME_SCREEN, BE_DRAWN_LIGHT), ">A</text>"));
+  be_figure_free(figure);
+}
+
+static void names_of_an_axis_fit_or_are_numbered(void **state)
+{
+  (void)state;
+  static const char *const names[] = {"palomar", "half blood", "improved incontrovertibility"};
+  struct be_figure *figure = be_figure_create("t", NULL, 613, 0);
+  be_figure_x(figure, "", -0.5, 2.5, true);
+  be_figure_names_x(figure, names, 3);
+  double row = be_figure_row(figure, "nylon", "n = 7");
+  be_figure_means(figure, "events");
+  be_figure_box(figure, 0.6, row - 0.4, 1.4, row + 0.4, BE_PATTERN_NONE, BE_TONE_INK, "47");
+  const char *svg = framed(figure, BE_FRAME_SCREEN, BE_DRAWN_INLINE);
+  assert_non_null(strstr(svg, ">half blood</text>"));
+  assert_non_null(strstr(svg, ">47</text>"));
+  svg = framed(figure, BE_FRAME_COLUMN, BE_DRAWN_INLINE);
+  assert_null(strstr(svg, ">half blood</text>"));
+  assert_non_null(strstr(svg, ">2</text>"));
+  assert_non_null(strstr(svg, "2: half blood;"));
+  be_figure_free(figure);
+}
+
+/* log(-log(1 - p)) of a Weibull of shape 7, scale 60 is a straight line over log load. */
+static void a_weibull_is_straight_on_its_axes(void **state)
+{
+  (void)state;
+  enum { POINTS = 9 };
+  double x[POINTS], y[POINTS];
+  struct be_figure *figure = be_figure_create("t", NULL, 613, 413);
+  be_figure_x(figure, "load (N)", 35, 80, false);
+  be_figure_y(figure, "let go (%)", 1, 99);
+  be_figure_scaling(figure, BE_SCALING_LOG, BE_SCALING_WEIBULL);
+  for (int i = 0; i < POINTS; i++) {
+    x[i] = 37 * pow(75.0 / 37, i / 8.0);
+    y[i] = 100 * (1 - exp(-pow(x[i] / 60, 7)));
+    be_figure_mark(figure, x[i], y[i], BE_SHAPE_ROUND, BE_FILL_SOLID, BE_TONE_INK);
+  }
+  /* What the scaling cannot take lies at the end of the axis. */
+  be_figure_mark(figure, 47, 100, BE_SHAPE_ROUND, BE_FILL_SOLID, BE_TONE_INK);
+  const char *svg = framed(figure, BE_FRAME_SCREEN, BE_DRAWN_INLINE), *at = svg;
+  double px[POINTS], py[POINTS];
+  for (int i = 0; i < POINTS; i++) {
+    at = strstr(at + 1, "<circle");
+    assert_non_null(at);
+    px[i] = after(at, "cx=\"");
+    py[i] = after(at, "cy=\"");
+  }
+  for (int i = 1; i + 1 < POINTS; i++) {
+    assert_near(px[i], px[0] + (px[8] - px[0]) * i / 8, 0.1);
+    assert_near(py[i], py[0] + (py[8] - py[0]) * i / 8, 0.1);
+  }
+  assert_non_null(strstr(svg, ">50</text>"));
+  be_figure_free(figure);
+}
+
+int main(void)
+{
+  const struct CMUnitTest tests[] = {
+      cmocka_unit_test(frames_keep_margins_and_sizes),
+      cmocka_unit_test(grounds_are_plain),
+      cmocka_unit_test(long_figures_go_on_in_parts),
+      cmocka_unit_test(the_data_hold_every_value_drawn),
+      cmocka_unit_test(names_of_lines_keep_apart),
+      cmocka_unit_test(a_frame_letters_long_names),
+      cmocka_unit_test(names_of_an_axis_fit_or_are_numbered),
+      cmocka_unit_test(a_weibull_is_straight_on_its_axes),
+  };
+  return be_tests("chart: frames", tests);
+}
