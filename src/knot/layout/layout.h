@@ -15,7 +15,8 @@
  * same drawing gives the same lines. Points are in the arena. 400 crossings take seconds. A strand
  * that would have more than 400,000 points has longer steps. BE_BAD_INPUT: no drawing
  * (be_diagram_check); BE_TOO_LARGE: more than BE_LINES_MAX strands, or too crowded to be drawn, as
- * fifty rings in rings and more are; BE_WRONG_USE: a step that is not above 0 and at most 0.5. */
+ * what is nested fifty deep and more may be; BE_WRONG_USE: a step that is not above 0 and at most
+ * 0.5. */
 enum be_status be_diagram_layout(const struct be_diagram *diagram, double step,
                                  struct be_arena *arena, struct be_lines *out, struct be_err *err);
 
