@@ -95,6 +95,98 @@ static void tangled_drawings_come_back(void **state)
   tangled(60, 2, false);
 }
 
+/* ---- many crossings ---- */
+
+static struct be_diagram seen_from_above(struct be_point *points, size_t count)
+{
+  struct be_lines lines = {1, {{points, count, true}}, {1}};
+  struct be_crossing *crossings;
+  struct be_diagram diagram;
+  size_t met;
+  assert_int_equal(be_crossings_find(&lines, &be_view_top, arena, &crossings, &met, NULL), BE_OK);
+  assert_int_equal(be_crossings_diagram(&lines, crossings, met, arena, &diagram, NULL), BE_OK);
+  return diagram;
+}
+
+/* Of a polygon whose corners are anywhere in a cube. */
+static struct be_diagram polygon(size_t corners, uint64_t seed)
+{
+  struct be_point *at = be_arena_alloc(arena, corners * sizeof *at);
+  struct be_random random;
+  be_random_init(&random, seed, corners);
+  for (size_t i = 0; i < corners; i++) {
+    at[i].x = be_random_unit(&random);
+    at[i].y = be_random_unit(&random);
+    at[i].z = be_random_unit(&random);
+  }
+  return seen_from_above(at, corners);
+}
+
+/* p times round the ring's axis, q times through the ring. */
+static struct be_diagram torus(int p, int q)
+{
+  const double turn = 2 * 3.14159265358979323846;
+  size_t count = 200 * (size_t)(p + q);
+  struct be_point *at = be_arena_alloc(arena, count * sizeof *at);
+  for (size_t i = 0; i < count; i++) {
+    double t = turn * ((double)i + 0.37) / (double)count, wide = 3 + cos(q * t + 0.1);
+    at[i] = (struct be_point){wide * cos(p * t), wide * sin(p * t), sin(q * t + 0.1)};
+  }
+  struct be_diagram diagram = seen_from_above(at, count);
+  assert_int_equal(diagram.crossings, (p - 1) * q);
+  return diagram;
+}
+
+/* Table knots one after the other along a line, or each tied somewhere in those before. */
+static struct be_diagram sum(size_t crossings, bool nested)
+{
+  struct be_diagram all = {.strands = 1};
+  struct be_random random;
+  be_random_init(&random, 20261127, crossings);
+  all.strand[0].closed = true;
+  all.sign = be_arena_alloc(arena, crossings + 10);
+  struct be_pass *pass = be_arena_alloc(arena, 2 * (crossings + 10) * sizeof *pass);
+  for (size_t i = 0; all.crossings < crossings; i++) {
+    struct be_diagram next = prime(i * 37 % 249);
+    size_t had = all.strand[0].count, more = next.strand[0].count;
+    size_t at = nested ? (size_t)((double)had * be_random_unit(&random)) : had;
+    memmove(pass + at + more, pass + at, (had - at) * sizeof *pass);
+    for (size_t k = 0; k < more; k++) {
+      pass[at + k] = next.strand[0].pass[k];
+      pass[at + k].crossing = (unsigned short)(pass[at + k].crossing + all.crossings);
+    }
+    memcpy(all.sign + all.crossings, next.sign, next.crossings);
+    all.strand[0].count += more;
+    all.crossings += next.crossings;
+  }
+  all.strand[0].pass = pass;
+  return all;
+}
+
+static void many_crossings_come_back(void **state)
+{
+  (void)state;
+  static const size_t corners[] = {16, 34, 59};
+  static const int turns[][2] = {{2, 51}, {7, 33}};
+  size_t most = 0;
+  for (size_t i = 0; i < sizeof corners / sizeof corners[0]; i++) {
+    struct be_diagram diagram = polygon(corners[i], 20261126);
+    if (diagram.crossings > most) most = diagram.crossings;
+    assert_true(comes_back(&diagram) < 20);
+  }
+  if (most <= 300 || most > 450) print_error("%zu\n", most);
+  assert_in_range(most, 300, 450);
+  for (size_t i = 0; i < sizeof turns / sizeof turns[0]; i++) {
+    struct be_diagram diagram = torus(turns[i][0], turns[i][1]);
+    assert_true(comes_back(&diagram) < 20);
+  }
+  for (int nested = 0; nested < 2; nested++) {
+    struct be_diagram diagram = sum(nested ? 90 : 170, nested);
+    comes_back(&diagram);
+  }
+  tangled(150, 1, false);
+}
+
 static void cut_drawings_come_back(void **state)
 {
   (void)state;
@@ -200,6 +292,7 @@ int main(void)
   const struct CMUnitTest tests[] = {
       drawn(every_prime_knot_comes_back),
       drawn(tangled_drawings_come_back),
+      drawn(many_crossings_come_back),
       drawn(cut_drawings_come_back),
       drawn(links_and_parts_come_back),
       drawn(free_ends_are_led_out),

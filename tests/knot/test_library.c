@@ -82,6 +82,12 @@ static const struct row {
     {"albright wraps=outandback", {"0_1", "0_1"}, 0, 0, "in and out of a bight, the same side"},
     {"bristol knot", {"0_1", "0_1"}, 0, 1, "once through a bight"},
     {"weave-on leader knot", {"0_1", "0_1"}, 0, 9, "n turns out, n back, less 3 hitches"},
+    {"doubled-line overhand bend",
+     {"0_1", "3_1"},
+     23,
+     0,
+     "12 of A, 3 of B, 8 between: 3 x 4, 3, 4 x 2"},
+    {"doubled-line overhand bend hand=left", {"0_1", "3_1"}, 23, 0, "its image in a mirror"},
     {"crossed wraps", {"0_1", "0_1"}, 0, 10, "n turns out, n back, less 2 hitches"},
 };
 

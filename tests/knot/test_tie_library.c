@@ -62,6 +62,19 @@ static void strands_touch_and_do_not_overlap(void **state)
   }
 }
 
+/* The one tie whose wraps are laid on others: at all turns, by either hand. */
+static void wraps_laid_on_others_do_not_overlap(void **state)
+{
+  (void)state;
+  for (int turns = 2; turns <= 10; turns++)
+    for (int left = 0; left < 2; left++) {
+      char words[80];
+      snprintf(words, sizeof words, "multiple overhand bend lay=over turns=%d hand=%s", turns,
+               left ? "left" : "right");
+      assert_seated(words);
+    }
+}
+
 /* ---- found ---- */
 
 static void names_are_found(void **state)
@@ -240,6 +253,7 @@ int main(void)
 #define with_arena(test) cmocka_unit_test_setup_teardown(test, start, end)
   const struct CMUnitTest tests[] = {
       with_arena(strands_touch_and_do_not_overlap),
+      with_arena(wraps_laid_on_others_do_not_overlap),
       with_arena(names_are_found),
       with_arena(names_are_apart),
       with_arena(ties_are_named_with_their_settings),

@@ -5,7 +5,7 @@
 
 #include <string.h>
 
-/* More are drawn with more points than a tie may have. */
+/* More can be laid out (be_diagram_layout), but what is then worked out may take minutes. */
 enum { CODE_CROSSINGS_MAX = 80 };
 
 static const double layout_step = 0.25;

@@ -47,16 +47,11 @@ static bool is_before(const struct be_face *faces, size_t f, size_t g)
   return faces[f].edges != faces[g].edges ? faces[f].edges > faces[g].edges : f < g;
 }
 
-static size_t outermost(const struct be_face *faces, size_t count, size_t rank)
+static size_t outermost(const struct be_face *faces, size_t count)
 {
-  size_t best = count;
-  for (size_t r = 0, last = count; r <= rank; r++, last = best) {
-    best = count;
-    for (size_t f = 0; f < count; f++)
-      if ((last == count || is_before(faces, last, f)) &&
-          (best == count || is_before(faces, f, best)))
-        best = f;
-  }
+  size_t best = 0;
+  for (size_t f = 1; f < count; f++)
+    if (is_before(faces, f, best)) best = f;
   return best;
 }
 
@@ -149,7 +144,7 @@ static enum be_status lay_runs(const struct building *b, struct be_arena *arena,
   return BE_OK;
 }
 
-enum be_status be_graph_make(const struct be_diagram *diagram, size_t rank, struct be_arena *arena,
+enum be_status be_graph_make(const struct be_diagram *diagram, struct be_arena *arena,
                              struct graph *graph, struct be_err *err)
 {
   struct be_face *faces;
@@ -162,8 +157,7 @@ enum be_status be_graph_make(const struct be_diagram *diagram, size_t rank, stru
     arcs += arcs_of(diagram, s);
   }
   b.faces = faces;
-  if (rank >= b.count) return BE_NO;
-  b.outer = outermost(faces, b.count, rank);
+  b.outer = outermost(faces, b.count);
   b.arcs = be_arena_alloc(arena, arcs * sizeof *b.arcs);
   *graph = (struct graph){.diagram = diagram, .faces = b.count, .outer = b.outer};
   graph->face = be_arena_alloc(arena, b.count * sizeof *graph->face);

@@ -7,6 +7,7 @@
 
 /* Between crossings; between a strand and what it does not cross; between parts. */
 static const double crossings_apart = 3, strands_apart = 0.9, parts_apart = 4;
+static const double points_most = 400000; /* of a strand; past that its steps are longer */
 
 /* ---- parts that hang together ---- */
 
@@ -118,45 +119,48 @@ static double scale_of(const struct graph *graph, double *room)
   return fmax(1, fmax(crossings_apart / crossings, strands_apart / strands));
 }
 
-/* With one face outside; BE_NO: what is deep inside came to lie too close for its numbers. */
-static enum be_status lay_with(const struct be_diagram *diagram, size_t rank, double step,
+static enum be_status lay_graph(const struct be_diagram *diagram, struct be_arena *arena,
+                                struct graph *graph, struct be_err *err)
+{
+  /* Found by how much line codes of 20 to 400 crossings take. */
+  size_t sweeps = 400 + 2 * diagram->crossings, steps = 600 + diagram->crossings;
+  struct net net;
+  enum be_status status = be_graph_make(diagram, arena, graph, err);
+  if (status == BE_OK) status = be_net_make(graph, arena, &net, err);
+  if (status == BE_OK) status = be_net_place(&net, arena, err);
+  if (status == BE_OK) status = be_net_even(&net, sweeps, arena, err);
+  if (status != BE_OK) return status;
+  memcpy(graph->at, net.at, graph->vertices * sizeof *graph->at);
+  return be_graph_relax(graph, steps, arena, err);
+}
+
+/* A polygon with more pieces is drawn nearer. */
+static enum be_status lay_part(const struct be_diagram *diagram, double step,
                                struct be_arena *arena, struct be_lines *lines, struct be_err *err)
 {
-  enum { PIECES_MOST = 16 };
-  const double scale_most = 1000;
+  enum { PIECES_MOST = 64 };
   struct graph graph;
-  enum be_status status = be_graph_make(diagram, rank, arena, &graph, err);
-  if (status == BE_OK) status = be_graph_embed(&graph, arena, err);
-  if (status == BE_OK) status = be_graph_relax(&graph, arena, err);
+  lines->count = diagram->strands;
+  if (diagram->crossings == 0)
+    return lay_plain(diagram->strand[0].closed, step, arena, &lines->line[0], err);
+  enum be_status status = lay_graph(diagram, arena, &graph, err);
   if (status != BE_OK) return status;
   double *room = be_arena_alloc(arena, graph.vertices * sizeof *room);
   if (!room) return be_fail(err, BE_NO_MEMORY, "no memory for the layout");
   double scale = scale_of(&graph, room);
-  if (!(scale < scale_most)) return BE_NO;
   status = BE_NO;
   for (size_t pieces = 1; pieces <= PIECES_MOST && status == BE_NO; pieces *= 2) {
     status = BE_OK;
     for (size_t s = 0; s < diagram->strands && status == BE_OK; s++) {
       struct be_curve fine;
       status = be_strand_curve(&graph, s, pieces, scale, arena, &fine, err);
-      if (status == BE_OK) status = be_curve_resample(&fine, step, arena, &lines->line[s], err);
-      if (status == BE_WRONG_USE) return BE_NO; /* too long for such steps */
+      if (status == BE_OK) {
+        double longest = fmax(step, be_curve_length(&fine) / points_most);
+        status = be_curve_resample(&fine, longest, arena, &lines->line[s], err);
+      }
     }
     if (status == BE_OK) status = is_drawn(diagram, lines, arena, err);
   }
-  return status;
-}
-
-static enum be_status lay_part(const struct be_diagram *diagram, double step,
-                               struct be_arena *arena, struct be_lines *lines, struct be_err *err)
-{
-  enum { TRIES = 8 };
-  enum be_status status = BE_NO;
-  lines->count = diagram->strands;
-  if (diagram->crossings == 0)
-    return lay_plain(diagram->strand[0].closed, step, arena, &lines->line[0], err);
-  for (size_t rank = 0; rank < TRIES && status == BE_NO; rank++)
-    status = lay_with(diagram, rank, step, arena, lines, err);
   return status == BE_NO ? be_fail(err, BE_TOO_LARGE, "the drawing is too crowded to be laid out")
                          : status;
 }

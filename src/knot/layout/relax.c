@@ -208,17 +208,17 @@ static void scale(struct graph *graph)
   }
 }
 
-enum be_status be_graph_relax(struct graph *graph, struct be_arena *arena, struct be_err *err)
+enum be_status be_graph_relax(struct graph *graph, size_t steps, struct be_arena *arena,
+                              struct be_err *err)
 {
-  enum { STEPS = 240 };
   struct force *force = be_arena_alloc(arena, graph->vertices * sizeof *force);
   double *room = be_arena_alloc(arena, graph->vertices * sizeof *room);
   unsigned(*across)[4] = be_arena_alloc(arena, graph->diagram->crossings * sizeof *across);
   if (!force || !room || !across) return be_fail(err, BE_NO_MEMORY, "no memory for the layout");
   find_across(graph, across);
   scale(graph);
-  for (int step = 0; step < STEPS; step++) {
-    double most = 0.3 * (1 - (double)step / STEPS) + 0.01;
+  for (size_t step = 0; step < steps; step++) {
+    double most = 0.3 * (1 - (double)step / (double)steps) + 0.01;
     add_forces(graph, across, force);
     find_room(graph, room, force);
     for (size_t v = 0; v < graph->vertices; v++) {
