@@ -152,8 +152,6 @@ struct pen {
 
 const char *be_tone_name(enum be_tone tone);
 const char *be_standalone_style(void);
-/* The rules of the tones in plain colours; null where they are to follow the reader. */
-const char *be_plain_style(enum be_drawn how);
 /* The tag of an svg element with its title and description. kind: its class beside "figure". */
 void be_svg_open(struct be_buf *svg, const char *kind, double width, double height, unsigned number,
                  const char *title, const char *words);

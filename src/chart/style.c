@@ -6,6 +6,7 @@
 #include "chart/inside.h"
 
 #include <assert.h>
+#include <stdlib.h>
 
 /* name, light, dark, print */
 #define TONES(X)                                                                                   \
@@ -51,6 +52,15 @@ const char *be_plain_style(enum be_drawn how)
   case BE_DRAWN_FILE: break;
   }
   return NULL;
+}
+
+unsigned be_tone_colour(enum be_tone tone, enum be_drawn how)
+{
+#define COLOURS(name, light, dark, print) {light, dark, print},
+  static const char *const colours[][3] = {TONES(COLOURS)};
+  const char *const *of = colours[(size_t)tone + 1]; /* behind the paper */
+  const char *text = how == BE_DRAWN_DARK ? of[1] : how == BE_DRAWN_PRINT ? of[2] : of[0];
+  return (unsigned)strtoul(text + 1, NULL, 16);
 }
 
 const char *be_standalone_style(void)

@@ -12,6 +12,26 @@ static void say_written(struct be_table *files, const char *what, const char *pa
   be_table_text(files, "%s", path);
 }
 
+/* Its documents are made once for both its editions. */
+static enum be_status write_report(struct survey *survey, const struct be_publishing *asked,
+                                   struct be_table *files, struct be_err *err)
+{
+  const char *const paths[] = {asked->report_path, asked->pdf_path};
+  enum be_status status = BE_OK;
+  for (int pdf = 0; pdf < 2 && status == BE_OK; pdf++)
+    if (paths[pdf]) status = be_report_may(survey, pdf, paths[pdf], err);
+  if (status != BE_OK) return status;
+  struct report report;
+  status = be_report_make(survey, &report, err);
+  for (int pdf = 0; pdf < 2 && status == BE_OK; pdf++) {
+    if (!paths[pdf]) continue;
+    status = be_report_write(&report, pdf, paths[pdf], err);
+    say_written(files, pdf ? "report, pages" : "report", paths[pdf]);
+  }
+  be_report_free(&report);
+  return status;
+}
+
 static enum be_status write_all(struct survey *survey, const struct be_publishing *asked,
                                 struct be_doc *doc, struct be_err *err)
 {
@@ -20,10 +40,7 @@ static enum be_status write_all(struct survey *survey, const struct be_publishin
                   survey->record.pulls_count, survey->record.knots_count,
                   survey->record.lines_count);
   struct be_table *files = be_doc_table(doc, "files", NULL, columns, COLUMNS);
-  if (asked->report_path) {
-    status = be_report_write(survey, asked->report_path, err);
-    say_written(files, "report", asked->report_path);
-  }
+  if (asked->report_path || asked->pdf_path) status = write_report(survey, asked, files, err);
   be_doc_fact(doc, "seed", "Seed", "%llu", (unsigned long long)survey->how.seed);
   return status;
 }

@@ -1,0 +1,119 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* Figures, by librsvg from the SVG that pages show too. */
+#include "press/pdf/page.h"
+
+#include <librsvg/rsvg.h>
+#include <math.h>
+#include <stdio.h>
+#include <string.h>
+
+enum { SVG_MAX = 64 * 1024 * 1024 };
+/* Points of a pixel: letters of 14 px come out as 8.4, and should not be smaller than 6.5. */
+static const double usual = 0.6, least = 6.5 / 14, gap = 6;
+
+static enum be_status draw_svg(struct pdf *pdf, const struct be_figure *figure, struct be_buf *svg,
+                               struct be_err *err)
+{
+  be_buf_init(svg, SVG_MAX);
+  return be_figure_svg(figure, false, ++pdf->figures, svg, err);
+}
+
+static bool size_of(const struct be_buf *svg, double *width, double *height)
+{
+  const char *box = strstr(svg->data, "viewBox=\"0 0 ");
+  return box && sscanf(box, "viewBox=\"0 0 %lf %lf\"", width, height) == 2 && *width > 0 &&
+         *height > 0;
+}
+
+/* Title and subtitle above the drawing. */
+static double heads(struct pdf *pdf, const struct be_figure *figure, bool wide, bool show)
+{
+  double height = 0, width = be_page_width(wide);
+  for (int i = 0; i < 2; i++) {
+    const char *text = i == 0 ? be_figure_title(figure) : be_figure_subtitle(figure);
+    if (!*text) continue;
+    struct words words = be_words(pdf, text, i == 0 ? 10.5 : BE_NOTE_TEXT, i == 0, width);
+    if (show)
+      be_words_show(pdf, &words, 0, words.lines, be_page_left(), pdf->y + height, false,
+                    i == 0 ? BE_TONE_INK : BE_TONE_MUTED);
+    height += words.lines * words.leading;
+    be_words_free(&words);
+  }
+  return height + gap;
+}
+
+/* As large as the page lets it be, at most as usual. */
+static double scale_on(struct pdf *pdf, const struct be_figure *figure, bool wide, double width,
+                       double height)
+{
+  double scale = fmin(usual, be_page_width(wide) / width);
+  return fmin(scale, (be_page_height(wide) - heads(pdf, figure, wide, false) - 24) / height);
+}
+
+/* A spot's size is the scale, its head the height with title and subtitle. */
+enum be_status be_pdf_figure_start(struct pdf *pdf, const struct be_figure *figure,
+                                   struct spot *spot, double *height, struct be_err *err)
+{
+  struct be_buf svg;
+  double px_wide, px_high;
+  enum be_status status = BE_OK;
+  if (spot->size == 0) {
+    status = draw_svg(pdf, figure, &svg, err);
+    pdf->figures--;
+    if (status == BE_OK && !size_of(&svg, &px_wide, &px_high))
+      status = be_fail(err, BE_BAD_INPUT, "the figure \"%.80s\" does not say how large it is",
+                       be_figure_title(figure));
+    be_buf_free(&svg);
+    if (status != BE_OK) return status;
+    double upright = scale_on(pdf, figure, false, px_wide, px_high);
+    double turned = scale_on(pdf, figure, true, px_wide, px_high);
+    spot->wide = upright < least && turned > upright;
+    spot->size = spot->wide ? turned : upright;
+    spot->head = heads(pdf, figure, spot->wide, false) + spot->size * px_high + gap;
+  }
+  *height = spot->head;
+  return BE_OK;
+}
+
+static enum be_status show(struct pdf *pdf, const struct be_buf *svg, double scale, double y,
+                           struct be_err *err)
+{
+  static const char style[] = ".figure{font-family:\"DejaVu Sans\"}\n";
+  GError *error = NULL;
+  double width, height;
+  RsvgHandle *handle = rsvg_handle_new_from_data((const guint8 *)svg->data, svg->size, &error);
+  struct be_buf sheet;
+  be_buf_init(&sheet, 1 << 16);
+  be_buf_format(&sheet, "%s%s", style, be_plain_style(BE_DRAWN_PRINT));
+  enum be_status status = be_buf_status(&sheet, err);
+  bool drawn = status == BE_OK && handle && size_of(svg, &width, &height) &&
+               rsvg_handle_set_stylesheet(handle, (const guint8 *)sheet.data, sheet.size, &error);
+  if (drawn) {
+    const RsvgRectangle all = {be_page_left(), y, scale * width, scale * height};
+    drawn = rsvg_handle_render_document(handle, pdf->cairo, &all, &error);
+  }
+  if (status == BE_OK && !drawn)
+    status = be_fail(err, BE_BAD_INPUT, "a figure cannot be drawn: %s",
+                     error ? error->message : "it is no SVG");
+  g_clear_error(&error);
+  if (handle) g_object_unref(handle);
+  be_buf_free(&sheet);
+  return status;
+}
+
+enum be_status be_pdf_figure(struct pdf *pdf, const struct be_figure *figure,
+                             const struct spot *spot, struct be_err *err)
+{
+  enum be_status status = BE_OK;
+  be_page_need(pdf, spot->head, spot->wide);
+  if (!pdf->dry) {
+    struct be_buf svg;
+    status = draw_svg(pdf, figure, &svg, err);
+    double top = heads(pdf, figure, pdf->wide, true);
+    if (status == BE_OK) status = show(pdf, &svg, spot->size, pdf->y + top, err);
+    be_buf_free(&svg);
+  }
+  pdf->y += spot->head;
+  pdf->blank = false;
+  return status;
+}
