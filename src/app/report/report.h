@@ -1,12 +1,24 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* report: findings, standings and strength of one survey in one file. */
+/* report: what is published of one survey, as a list of documents that any edition can print. */
 #ifndef BE_APP_REPORT_H
 #define BE_APP_REPORT_H
 
 #include "app/survey/survey.h"
 
+enum { BE_REPORT_DOCS_MAX = 24 };
+struct be_report {
+  struct be_doc *docs[BE_REPORT_DOCS_MAX]; /* the first is titled as the whole */
+  size_t count;
+};
+
+/* Which documents, in which order: the one place that says so. After any status the report is the
+ * caller's to free. */
+enum be_status be_report_docs(const struct survey *survey, struct be_report *report,
+                              struct be_err *err);
+void be_report_free(struct be_report *report);
+
 /* One file of HTML with everything inside. BE_WRONG_USE for a path that holds the book, or what is
  * no report. */
-enum be_status be_report_write(struct survey *survey, const char *path, struct be_err *err);
+enum be_status be_report_write(const struct survey *survey, const char *path, struct be_err *err);
 
 #endif
