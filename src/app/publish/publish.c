@@ -19,13 +19,13 @@ static enum be_status write_report(struct survey *survey, const struct be_publis
   const char *const paths[] = {asked->report_path, asked->pdf_path};
   enum be_status status = BE_OK;
   for (int pdf = 0; pdf < 2 && status == BE_OK; pdf++)
-    if (paths[pdf]) status = be_report_may(survey, pdf, paths[pdf], err);
+    if (paths[pdf]) status = be_report_may(survey->book_path, pdf, paths[pdf], err);
   if (status != BE_OK) return status;
-  struct report report;
-  status = be_report_make(survey, &report, err);
+  struct be_report report;
+  status = be_report_docs(survey, &report, err);
   for (int pdf = 0; pdf < 2 && status == BE_OK; pdf++) {
     if (!paths[pdf]) continue;
-    status = be_report_write(&report, pdf, paths[pdf], err);
+    status = be_report_write(&report, survey->book_path, pdf, paths[pdf], err);
     say_written(files, pdf ? "report, pages" : "report", paths[pdf]);
   }
   be_report_free(&report);
