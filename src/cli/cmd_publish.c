@@ -1,14 +1,16 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "cli/cli.h"
 
-enum { OPT_REPORT = OPT_OWN, OPT_PDF };
+enum { OPT_REPORT = OPT_OWN, OPT_PDF, OPT_AS_OF, OPT_SINCE };
 
 static enum be_status take_own(int option, const char *value, struct be_publishing *asked,
-                               struct be_err *err)
+                               struct be_answering *how, struct be_err *err)
 {
   switch (option) {
   case OPT_REPORT: asked->report_path = value; return BE_OK;
   case OPT_PDF: asked->pdf_path = value; return BE_OK;
+  case OPT_AS_OF: asked->as_of = value; return BE_OK;
+  case OPT_SINCE: how->since = value; return BE_OK;
   default: return bad_option(value, err);
   }
 }
@@ -16,15 +18,17 @@ static enum be_status take_own(int option, const char *value, struct be_publishi
 static int run(int argc, char **argv)
 {
   static const struct option options[] = {ANSWER_OPTIONS,
+                                          {"as-of", required_argument, NULL, OPT_AS_OF},
                                           {"pdf", required_argument, NULL, OPT_PDF},
                                           {"report", required_argument, NULL, OPT_REPORT},
+                                          {"since", required_argument, NULL, OPT_SINCE},
                                           {NULL, 0, NULL, 0}};
   struct be_publishing wanted = {0};
   struct asked asked = {0};
   struct be_err err = {0};
   bool help = false;
   for (int option; (option = next_option(argc, argv, options)) != -1;) {
-    enum be_status status = option >= OPT_OWN ? take_own(option, optarg, &wanted, &err)
+    enum be_status status = option >= OPT_OWN ? take_own(option, optarg, &wanted, &asked.how, &err)
                                               : take_option(option, optarg, &asked, &help, &err);
     if (status != BE_OK) return print_usage(&cmd_publish, err.what);
   }
@@ -43,8 +47,12 @@ const struct command cmd_publish = {
     .does = "Write the report: findings, standings, strengths and charts in one file of HTML, or "
             "on pages",
     .usage = "BOOK [options]",
-    .options = "  --report FILE   one file of HTML with everything inside (report.html)\n"
-               "  --pdf FILE      the same on pages of A4\n" ANSWER_HELP,
+    .options =
+        "  --report FILE   one file of HTML with everything inside (report.html)\n"
+        "  --pdf FILE      the same on pages of A4\n"
+        "  --as-of WHEN    all from the book as it stood at the end of a day or minute\n"
+        "                  (2026-10-01, 2026-10-01T18:00, UTC), or after a file of this name\n"
+        "  --since WHEN    also what moved since, and why; or since before a file\n" ANSWER_HELP,
     .example = "  bitterend publish season.book --report season.html\n"
                "  Writes one file with everything inside; it opens in any browser, without a net.",
     .run = run,

@@ -23,12 +23,16 @@ static enum be_status cover_doc(const struct survey *survey, struct be_doc **out
   struct survey own = *survey;
   own.in_report = false;
   enum be_status status = be_say_departures(doc, &own, err);
+  if (survey->record.last.file)
+    be_doc_fact(doc, "as_of", "The record as of", "%s, when %s was entered",
+                survey->record.last.entered_at, survey->record.last.file);
   be_doc_fact(doc, "seed", "Seed", "%llu", (unsigned long long)survey->how.seed);
   return be_answer_done(survey, doc, status, out, err);
 }
 
 typedef enum be_status part(const struct survey *survey, struct be_doc **doc, struct be_err *err);
-static part *const parts[] = {cover_doc, be_findings_doc, be_standings_doc, be_strength_doc};
+static part *const parts[] = {cover_doc, be_moved_doc, be_findings_doc, be_standings_doc,
+                              be_strength_doc};
 enum { PARTS = sizeof parts / sizeof parts[0] };
 static_assert((int)PARTS <= (int)BE_REPORT_DOCS_MAX, "a report has room for its parts");
 
@@ -37,9 +41,10 @@ enum be_status be_report_docs(const struct survey *survey, struct be_report *rep
 {
   struct survey own = *survey;
   own.in_report = true;
-  *report = (struct be_report){0};
+  *report = (struct be_report){.moment = survey->record.last.entered_at};
   for (size_t i = 0; i < PARTS; i++) {
-    enum be_status status = parts[i](&own, &report->docs[i], err);
+    if (parts[i] == be_moved_doc && !survey->how.since) continue;
+    enum be_status status = parts[i](&own, &report->docs[report->count], err);
     if (status != BE_OK) return status;
     report->count++;
   }

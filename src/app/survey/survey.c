@@ -375,7 +375,7 @@ enum be_status be_survey_until(const char *book_path, int64_t entering,
   if (status == BE_OK) status = be_book_read_until(book, entering, arena, &record, err);
   be_book_close(book);
   if (status == BE_OK) status = be_survey_of(&record, how, arena, survey, err);
-  survey->book_path = path;
+  survey->book_path = survey->own_path = path;
   return status;
 }
 
