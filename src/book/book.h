@@ -359,6 +359,27 @@ enum be_status be_book_moment(struct be_book *book, const char *since, struct be
  * come yet, BE_BAD_INPUT for one before which nothing was entered. */
 enum be_status be_book_since(struct be_book *book, const char *since, struct be_arena *arena,
                              struct be_moment *moment, struct be_err *err);
+/* What came with an entering, by its id, and after it: the files that were entered, and each
+ * correction with its reason. A load that a trace tells is not-a-number. */
+struct be_came_file {
+  const char *name, *kind, *entered_at;
+  size_t pulls, corrections; /* new ones */
+};
+struct be_correction {
+  const char *code, *why, *file;
+  struct be_said {
+    enum be_kind kind;
+    enum be_what what;
+    double load_N;
+  } was, is;
+};
+struct be_came {
+  struct be_came_file *files; /* in the order entered */
+  struct be_correction *corrections;
+  size_t files_count, corrections_count;
+};
+enum be_status be_book_came(struct be_book *book, int64_t from, struct be_arena *arena,
+                            struct be_came *came, struct be_err *err);
 /* The last file that belongs to the record as it stood then: all of the day or minute is meant.
  * BE_WRONG_USE also for a moment that has not come yet, BE_BAD_INPUT for one by which nothing was
  * entered. */

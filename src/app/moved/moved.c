@@ -327,22 +327,3 @@ enum be_status be_say_moved(struct be_doc *doc, const struct survey *survey, str
   be_arena_free(now.arena);
   return status;
 }
-
-enum be_status be_moved_doc(const struct survey *survey, struct be_doc **out, struct be_err *err)
-{
-  struct be_book *book = NULL;
-  struct be_moment moment;
-  struct place *places;
-  size_t count;
-  enum be_status status = be_book_open(survey->book_path, false, &book, err);
-  if (status == BE_OK) status = be_book_since(book, survey->how.since, survey->arena, &moment, err);
-  be_book_close(book);
-  if (status != BE_OK) return status;
-  const char *title = be_arena_format(survey->arena, "What moved since %s", survey->how.since);
-  struct be_doc *doc = title ? be_doc_create("moved", title) : NULL;
-  if (!doc) return be_no_memory(err);
-  be_progress_step("looking for what moved", NULL, 0);
-  status = be_places(survey, &places, &count, err);
-  if (status == BE_OK) status = be_say_moved(doc, survey, places, count, err);
-  return be_answer_done(survey, doc, status, out, err);
-}
