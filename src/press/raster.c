@@ -100,7 +100,7 @@ cairo_status_t be_raster_take(void *out, const unsigned char *bytes, unsigned si
 {
   struct be_buf *buf = out;
   be_buf_add(buf, bytes, size);
-  return buf->status == BE_OK ? CAIRO_STATUS_SUCCESS : CAIRO_STATUS_WRITE_ERROR;
+  return CAIRO_STATUS_SUCCESS;
 }
 
 /* ---- editions ---- */
@@ -116,8 +116,8 @@ enum be_status be_png(const char *svg, size_t size, double width, struct be_buf 
     status = draw(&sheet, surface, err);
   }
   if (status == BE_OK && cairo_surface_write_to_png_stream(surface, be_raster_take, out) != 0)
-    status = out->status != BE_OK ? be_buf_status(out, err)
-                                  : be_fail(err, BE_NO_MEMORY, "no memory for the picture");
+    status = be_fail(err, BE_NO_MEMORY, "no memory for the picture");
+  if (status == BE_OK) status = be_buf_status(out, err);
   if (surface) cairo_surface_destroy(surface);
   if (sheet.svg) g_object_unref(sheet.svg);
   return status;

@@ -373,7 +373,7 @@ enum be_status be_doc_pdf(const struct be_doc *const *docs, size_t count,
   if (pdf.context) g_object_unref(pdf.context);
   if (pdf.cairo) cairo_destroy(pdf.cairo);
   if (pdf.surface) cairo_surface_finish(pdf.surface);
-  if (status == BE_OK) status = be_buf_status(out, err);
+  if (out->status != BE_OK) status = be_buf_status(out, err); /* drawing fails for it too */
   if (status == BE_OK && cairo_surface_status(pdf.surface) != CAIRO_STATUS_SUCCESS)
     status = be_fail(err, BE_NO_MEMORY, "no memory for the pages");
   if (pdf.surface) cairo_surface_destroy(pdf.surface);
