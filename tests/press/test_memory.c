@@ -20,8 +20,12 @@ static enum be_status print_html(const struct be_doc *doc, struct be_buf *out, s
 static const struct {
   const char *name;
   enum be_status (*print)(const struct be_doc *doc, struct be_buf *out, struct be_err *err);
-} editions[] = {
-    {"text", print_text}, {"csv", be_doc_csv}, {"json", be_doc_json}, {"html", print_html}};
+} editions[] = {{"text", print_text},
+                {"csv", be_doc_csv},
+                {"json", be_doc_json},
+                {"markdown", be_doc_markdown},
+                {"html", print_html}};
+enum { EDITIONS = sizeof editions / sizeof editions[0] };
 
 enum { ROOM = 1 << 18 };
 
@@ -48,7 +52,7 @@ static void memory_may_fail_anywhere(void **state)
 {
   (void)state;
   static struct attempt want, got;
-  for (size_t edition = 0; edition < 4; edition++) {
+  for (size_t edition = 0; edition < EDITIONS; edition++) {
     want.edition = got.edition = edition;
     assert_int_equal(attempt(&want, NULL), BE_OK);
     be_fail_loop(attempt, &got, 40);
