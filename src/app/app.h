@@ -160,6 +160,7 @@ enum be_status be_app_anatomy(const struct be_anatomy *asked, struct be_doc **do
 /* What is asked of `publish`; a null path is not wanted. */
 struct be_publishing {
   const char *report_path; /* one file of HTML with everything inside */
+  const char *tables_path; /* a folder: strengths as CSV and Markdown, by combination */
 };
 /* *doc says what was written. BE_WRONG_USE when a file would replace the book, or what is not
  * ours. */

@@ -1,21 +1,24 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "cli/cli.h"
 
-enum { OPT_REPORT = OPT_OWN };
+enum { OPT_REPORT = OPT_OWN, OPT_TABLES };
 
 static enum be_status take_own(int option, const char *value, struct be_publishing *asked,
                                struct be_err *err)
 {
   switch (option) {
   case OPT_REPORT: asked->report_path = value; return BE_OK;
+  case OPT_TABLES: asked->tables_path = value; return BE_OK;
   default: return bad_option(value, err);
   }
 }
 
 static int run(int argc, char **argv)
 {
-  static const struct option options[] = {
-      ANSWER_OPTIONS, {"report", required_argument, NULL, OPT_REPORT}, {NULL, 0, NULL, 0}};
+  static const struct option options[] = {ANSWER_OPTIONS,
+                                          {"report", required_argument, NULL, OPT_REPORT},
+                                          {"tables", required_argument, NULL, OPT_TABLES},
+                                          {NULL, 0, NULL, 0}};
   struct be_publishing wanted = {0};
   struct asked asked = {0};
   struct be_err err = {0};
@@ -27,7 +30,7 @@ static int run(int argc, char **argv)
   }
   if (help) return print_help(&cmd_publish);
   if (argc - optind != 1) return print_usage(&cmd_publish, "give one book");
-  if (!wanted.report_path) wanted.report_path = "report.html";
+  if (!wanted.report_path && !wanted.tables_path) wanted.report_path = "report.html";
   struct be_doc *doc = NULL;
   progress_begin();
   if (be_app_publish(argv[optind], &wanted, &asked.how, &doc, &err) != BE_OK)
@@ -39,7 +42,8 @@ const struct command cmd_publish = {
     .name = "publish",
     .does = "Write the report: findings, standings, strengths and charts in one file of HTML",
     .usage = "BOOK [options]",
-    .options = "  --report FILE   where to write it (report.html)\n" ANSWER_HELP,
+    .options = "  --report FILE   where to write it (report.html, if nothing else is asked for)\n"
+               "  --tables DIR    strengths by combination, each as CSV and Markdown\n" ANSWER_HELP,
     .example = "  bitterend publish season.book --report season.html\n"
                "  Writes one file with everything inside; it opens in any browser, without a net.",
     .run = run,

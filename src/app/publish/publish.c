@@ -24,6 +24,12 @@ static enum be_status write_all(struct survey *survey, const struct be_publishin
     status = be_report_write(survey, asked->report_path, err);
     say_written(files, "report", asked->report_path);
   }
+  if (status == BE_OK && asked->tables_path) {
+    size_t count = 0;
+    status = be_tables_write(survey, asked->tables_path, &count, err);
+    be_table_text(files, "%zu tables", count);
+    be_table_text(files, "%s", asked->tables_path);
+  }
   be_doc_fact(doc, "seed", "Seed", "%llu", (unsigned long long)survey->how.seed);
   return status;
 }

@@ -28,7 +28,8 @@ static enum be_status cover_doc(const struct survey *survey, struct be_doc **out
 }
 
 typedef enum be_status part(const struct survey *survey, struct be_doc **doc, struct be_err *err);
-static part *const parts[] = {cover_doc, be_findings_doc, be_standings_doc, be_strength_doc};
+static part *const parts[] = {cover_doc, be_standings_doc, be_tables_doc, be_strength_doc,
+                              be_findings_doc};
 enum { PARTS = sizeof parts / sizeof parts[0] };
 static_assert((int)PARTS <= (int)BE_REPORT_DOCS_MAX, "a report has room for its parts");
 

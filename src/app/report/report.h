@@ -21,4 +21,23 @@ void be_report_free(struct be_report *report);
  * no report. */
 enum be_status be_report_write(const struct survey *survey, const char *path, struct be_err *err);
 
+/* A folder of tables, each as CSV and as Markdown: of every combination, and "all" of all of them.
+ * *count: the files written. BE_WRONG_USE for a file in the way that is no table of ours; then
+ * nothing is written. */
+enum be_status be_tables_write(const struct survey *survey, const char *path, size_t *count,
+                               struct be_err *err);
+
+/* ---- documents of the report ---- */
+
+/* combinations.c: strengths by combination; of one of them; of all in one table. */
+enum be_status be_tables_doc(const struct survey *survey, struct be_doc **doc, struct be_err *err);
+enum be_status be_combination_doc(const struct survey *survey, const struct combination *where,
+                                  struct be_doc **doc, struct be_err *err);
+enum be_status be_all_strengths_doc(const struct survey *survey, struct be_doc **doc,
+                                    struct be_err *err);
+/* tables.c: their table, in lb, kg and N, the rows of each by mean. */
+enum be_status be_say_strengths(struct be_doc *doc, const struct survey *survey,
+                                const struct combination *const *where, size_t count,
+                                const char *title, struct be_err *err);
+
 #endif

@@ -101,7 +101,7 @@ enum be_status be_say_records(struct be_doc *doc, const struct survey *survey, s
 {
   (void)err;
   list_kind(doc, survey, BE_KIND_BOUND, "lower_bounds", "Lower bounds");
-  list_kind(doc, survey, BE_KIND_VOID, "voids", "Voids");
+  if (!survey->in_report) list_kind(doc, survey, BE_KIND_VOID, "voids", "Voids");
   say_reading_step(doc, survey);
   not_recorded(doc, survey);
   return BE_OK;

@@ -74,6 +74,13 @@ struct be_figure *be_figure_of_shape(const struct survey *survey, const struct c
                                      enum be_family family);
 struct be_interval be_interval_percent(
     const struct be_ratio *ratio); /* unknown ends unless a piece */
+/* The load that one pull in ten does not reach, by a Weibull fitted to what was held. */
+struct be_measure be_tenth_of(const struct survey *survey, const struct be_fit *weibull,
+                              const struct be_held *held, size_t count);
+/* Notes that the figures of a combination are not to be shown without: what 100 % is, and what is
+ * to be doubted in them. */
+void be_say_beneath(struct be_doc *doc, const struct survey *survey,
+                    const struct combination *where);
 /* A force in the unit shown, with an interval of forces. */
 void be_table_measure(struct be_table *table, const struct survey *survey,
                       const struct be_measure *measure, int decimals);
