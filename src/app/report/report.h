@@ -29,6 +29,23 @@ enum be_status be_tables_write(const struct survey *survey, const char *path, si
 
 /* ---- documents of the report ---- */
 
+/* summary.c, titled as the whole: which knot is best where, and how sure. */
+enum be_status be_summary_doc(const struct survey *survey, struct be_doc **doc, struct be_err *err);
+/* method.c: how it was done, from the records, with what was not recorded. */
+enum be_status be_method_doc(const struct survey *survey, struct be_doc **doc, struct be_err *err);
+/* questions.c: what readers ask, answered from the record. */
+enum be_status be_questions_doc(const struct survey *survey, struct be_doc **doc,
+                                struct be_err *err);
+/* voids.c */
+enum be_status be_voids_doc(const struct survey *survey, struct be_doc **doc, struct be_err *err);
+/* parts.c; the rig as of the last day that the record speaks of. */
+enum be_status be_departures_doc(const struct survey *survey, struct be_doc **doc,
+                                 struct be_err *err);
+enum be_status be_rig_part_doc(const struct survey *survey, struct be_doc **doc,
+                               struct be_err *err);
+enum be_status be_budget_doc(const struct survey *survey, struct be_doc **doc, struct be_err *err);
+enum be_status be_cautions_doc(const struct survey *survey, struct be_doc **doc,
+                               struct be_err *err);
 /* combinations.c: strengths by combination; of one of them; of all in one table. */
 enum be_status be_tables_doc(const struct survey *survey, struct be_doc **doc, struct be_err *err);
 enum be_status be_combination_doc(const struct survey *survey, const struct combination *where,

@@ -46,6 +46,9 @@ enum be_status be_say_benches(struct be_doc *doc, const struct survey *survey, s
 enum be_status be_say_budget(struct be_doc *doc, const struct survey *survey, struct be_err *err);
 /* Lower bounds, voids, and what was not recorded. */
 enum be_status be_say_records(struct be_doc *doc, const struct survey *survey, struct be_err *err);
+/* Every pull of a kind, under a heading; nothing where there is none. */
+void be_say_pulls_of_kind(struct be_doc *doc, const struct survey *survey, enum be_kind kind,
+                          const char *name, const char *title);
 /* The step in which loads were typed, in the unit shown, and between what they lie; not-a-number
  * for fewer than ten of that unit. */
 double be_reading_step(const struct survey *survey, double *low, double *high);
