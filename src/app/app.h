@@ -162,6 +162,7 @@ struct be_publishing {
   const char *report_path; /* one file of HTML with everything inside */
   const char *pdf_path;    /* the same on pages of A4 */
   const char *as_of;       /* all from the book as it stood then (be_book_stood); null: now */
+  const char *tables_path; /* a folder: strengths as CSV and Markdown, by combination */
 };
 /* *doc says what was written. With how.since the report also tells what moved since. BE_WRONG_USE
  * when a file would replace the book, or what is not ours, and for a moment still to come;

@@ -1,7 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "cli/cli.h"
 
-enum { OPT_REPORT = OPT_OWN, OPT_PDF, OPT_AS_OF, OPT_SINCE };
+enum { OPT_REPORT = OPT_OWN, OPT_PDF, OPT_TABLES, OPT_AS_OF, OPT_SINCE };
 
 static enum be_status take_own(int option, const char *value, struct be_publishing *asked,
                                struct be_answering *how, struct be_err *err)
@@ -11,6 +11,7 @@ static enum be_status take_own(int option, const char *value, struct be_publishi
   case OPT_PDF: asked->pdf_path = value; return BE_OK;
   case OPT_AS_OF: asked->as_of = value; return BE_OK;
   case OPT_SINCE: how->since = value; return BE_OK;
+  case OPT_TABLES: asked->tables_path = value; return BE_OK;
   default: return bad_option(value, err);
   }
 }
@@ -22,6 +23,7 @@ static int run(int argc, char **argv)
                                           {"pdf", required_argument, NULL, OPT_PDF},
                                           {"report", required_argument, NULL, OPT_REPORT},
                                           {"since", required_argument, NULL, OPT_SINCE},
+                                          {"tables", required_argument, NULL, OPT_TABLES},
                                           {NULL, 0, NULL, 0}};
   struct be_publishing wanted = {0};
   struct asked asked = {0};
@@ -34,7 +36,8 @@ static int run(int argc, char **argv)
   }
   if (help) return print_help(&cmd_publish);
   if (argc - optind != 1) return print_usage(&cmd_publish, "give one book");
-  if (!wanted.report_path && !wanted.pdf_path) wanted.report_path = "report.html";
+  if (!wanted.report_path && !wanted.pdf_path && !wanted.tables_path)
+    wanted.report_path = "report.html";
   struct be_doc *doc = NULL;
   progress_begin();
   if (be_app_publish(argv[optind], &wanted, &asked.how, &doc, &err) != BE_OK)
@@ -48,8 +51,10 @@ const struct command cmd_publish = {
             "on pages",
     .usage = "BOOK [options]",
     .options =
-        "  --report FILE   one file of HTML with everything inside (report.html)\n"
+        "  --report FILE   one file of HTML with everything inside (report.html, if nothing else\n"
+        "                  is asked for)\n"
         "  --pdf FILE      the same on pages of A4\n"
+        "  --tables DIR    strengths by combination, each as CSV and Markdown\n"
         "  --as-of WHEN    all from the book as it stood at the end of a day or minute\n"
         "                  (2026-10-01, 2026-10-01T18:00, UTC), or after a file of this name\n"
         "  --since WHEN    also what moved since, and why; or since before a file\n" ANSWER_HELP,

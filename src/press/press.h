@@ -124,6 +124,8 @@ enum be_status be_doc_text(const struct be_doc *doc, size_t width, struct be_buf
  * less than 4 units in the last place away; not-a-number and none are empty,
  * infinity is inf. */
 enum be_status be_doc_csv(const struct be_doc *doc, struct be_buf *out, struct be_err *err);
+/* Markdown (CommonMark, and pipe tables), to be pasted: what texts hold marks nothing. */
+enum be_status be_doc_markdown(const struct be_doc *doc, struct be_buf *out, struct be_err *err);
 /* {"program","version","format","document","title","sentences","notes",
  * "cautions","facts":{},"tables":[{"name","title","rows":[{}]}],
  * "figures":[{"title","subtitle","words"}]}. Facts are strings, numbers as in CSV. Not-a-number,

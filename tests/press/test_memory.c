@@ -26,11 +26,9 @@ static enum be_status print_pdf(const struct be_doc *doc, struct be_buf *out, st
 static const struct {
   const char *name;
   enum be_status (*print)(const struct be_doc *doc, struct be_buf *out, struct be_err *err);
-} editions[] = {{"text", print_text},
-                {"csv", be_doc_csv},
-                {"json", be_doc_json},
-                {"html", print_html},
-                {"pdf", print_pdf}};
+} editions[] = {{"text", print_text},          {"csv", be_doc_csv},  {"json", be_doc_json},
+                {"markdown", be_doc_markdown}, {"html", print_html}, {"pdf", print_pdf}};
+enum { EDITIONS = sizeof editions / sizeof editions[0] };
 
 enum { ROOM = 1 << 18 };
 
@@ -58,7 +56,7 @@ static void memory_may_fail_anywhere(void **state)
 {
   (void)state;
   static struct attempt want, got;
-  for (size_t edition = 0; edition < sizeof editions / sizeof editions[0]; edition++) {
+  for (size_t edition = 0; edition < EDITIONS; edition++) {
     want.edition = got.edition = edition;
     assert_int_equal(attempt(&want, NULL), BE_OK);
     be_fail_loop(attempt, &got, 40);

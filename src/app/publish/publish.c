@@ -44,6 +44,12 @@ static enum be_status write_all(struct survey *survey, const struct be_publishin
                   survey->record.lines_count);
   struct be_table *files = be_doc_table(doc, "files", NULL, columns, COLUMNS);
   if (asked->report_path || asked->pdf_path) status = write_report(survey, asked, files, err);
+  if (status == BE_OK && asked->tables_path) {
+    size_t count = 0;
+    status = be_tables_write(survey, asked->tables_path, &count, err);
+    be_table_text(files, "%zu tables", count);
+    be_table_text(files, "%s", asked->tables_path);
+  }
   if (survey->record.last.file)
     be_doc_fact(doc, "as_of", "The record as of", "%s, when %s was entered",
                 survey->record.last.entered_at, survey->record.last.file);

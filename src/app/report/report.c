@@ -9,30 +9,12 @@
 
 enum { REPORT_MAX = 256 * 1024 * 1024 };
 
-static enum be_status cover_doc(const struct survey *survey, struct be_doc **out,
-                                struct be_err *err)
-{
-  struct be_doc *doc = be_doc_create("report", "Report");
-  if (!doc) return be_no_memory(err);
-  be_doc_sentence(doc,
-                  "%zu pulls of %zu knots on %zu spools of line, worked out from the record by "
-                  "bitterend %s.",
-                  survey->record.pulls_count, survey->record.knots_count,
-                  survey->record.lines_count, be_version);
-  be_doc_caution(doc, "%s", be_notice);
-  struct survey own = *survey;
-  own.in_report = false;
-  enum be_status status = be_say_departures(doc, &own, err);
-  if (survey->record.last.file)
-    be_doc_fact(doc, "as_of", "The record as of", "%s, when %s was entered",
-                survey->record.last.entered_at, survey->record.last.file);
-  be_doc_fact(doc, "seed", "Seed", "%llu", (unsigned long long)survey->how.seed);
-  return be_answer_done(survey, doc, status, out, err);
-}
-
 typedef enum be_status part(const struct survey *survey, struct be_doc **doc, struct be_err *err);
-static part *const parts[] = {cover_doc, be_moved_doc, be_findings_doc, be_standings_doc,
-                              be_strength_doc};
+static part *const parts[] = {
+    be_summary_doc,  be_moved_doc,     be_standings_doc,  be_tables_doc, be_strength_doc,
+    be_findings_doc, be_method_doc,    be_departures_doc, be_voids_doc,  be_rig_part_doc,
+    be_budget_doc,   be_questions_doc, be_cautions_doc,
+};
 enum { PARTS = sizeof parts / sizeof parts[0] };
 static_assert((int)PARTS <= (int)BE_REPORT_DOCS_MAX, "a report has room for its parts");
 

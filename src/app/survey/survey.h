@@ -106,7 +106,7 @@ struct survey {
   struct be_record record;
   struct be_answering how; /* with the usual values filled in */
   bool margin_asked;       /* how.within was told, not filled in */
-  bool in_report;          /* which has departures in a document of their own: not again */
+  bool in_report;          /* what has a document of its own there is not said in another again */
   int decimals;            /* for single loads in the unit shown */
   const char **line_names; /* distinct, in the order met */
   size_t line_names_count;
