@@ -42,37 +42,47 @@ static double heads(struct pdf *pdf, const struct be_figure *figure, bool wide, 
   return height + gap;
 }
 
-/* As large as the page lets it be, at most as usual. */
-static double scale_on(struct pdf *pdf, const struct be_figure *figure, bool wide, double width,
-                       double height)
+static double words_height(struct pdf *pdf, const struct be_figure *figure)
 {
-  double scale = fmin(usual, be_page_width(wide) / width);
-  return fmin(scale, (be_page_height(wide) - heads(pdf, figure, wide, false) - 24) / height);
+  struct words words = be_words(pdf, be_figure_words(figure), BE_NOTE_TEXT, false, BE_PROSE);
+  double height = *be_figure_words(figure) ? words.lines * words.leading : 0;
+  be_words_free(&words);
+  return fmin(height, be_page_height(false) / 5);
 }
 
-/* A spot's size is the scale, its head the height with title and subtitle. */
+/* As large as a page lets it be, at most as usual. */
+static double scale_on(const struct spot *spot, bool wide)
+{
+  double scale = fmin(usual, be_page_width(wide) / spot->px_wide);
+  return fmin(scale, (be_page_height(wide) - spot->head) / spot->px_high);
+}
+
+/* A spot's size is the scale, its head the height of all but the drawing. */
+static enum be_status measure(struct pdf *pdf, const struct be_figure *figure, struct spot *spot,
+                              struct be_err *err)
+{
+  struct be_buf svg;
+  enum be_status status = draw_svg(pdf, figure, &svg, err);
+  pdf->figures--;
+  if (status == BE_OK && !size_of(&svg, &spot->px_wide, &spot->px_high))
+    status = be_fail(err, BE_BAD_INPUT, "the figure \"%.80s\" does not say how large it is",
+                     be_figure_title(figure));
+  be_buf_free(&svg);
+  if (status != BE_OK) return status;
+  spot->head = heads(pdf, figure, false, false) + gap + words_height(pdf, figure);
+  double upright = scale_on(spot, false), turned = scale_on(spot, true);
+  spot->wide = upright < least && turned > upright;
+  spot->size = spot->wide ? turned : upright;
+  return BE_OK;
+}
+
+/* It may be made smaller to stand where it is told of. */
 enum be_status be_pdf_figure_start(struct pdf *pdf, const struct be_figure *figure,
                                    struct spot *spot, double *height, struct be_err *err)
 {
-  struct be_buf svg;
-  double px_wide, px_high;
-  enum be_status status = BE_OK;
-  if (spot->size == 0) {
-    status = draw_svg(pdf, figure, &svg, err);
-    pdf->figures--;
-    if (status == BE_OK && !size_of(&svg, &px_wide, &px_high))
-      status = be_fail(err, BE_BAD_INPUT, "the figure \"%.80s\" does not say how large it is",
-                       be_figure_title(figure));
-    be_buf_free(&svg);
-    if (status != BE_OK) return status;
-    double upright = scale_on(pdf, figure, false, px_wide, px_high);
-    double turned = scale_on(pdf, figure, true, px_wide, px_high);
-    spot->wide = upright < least && turned > upright;
-    spot->size = spot->wide ? turned : upright;
-    spot->head = heads(pdf, figure, spot->wide, false) + spot->size * px_high + gap;
-  }
-  *height = spot->head;
-  return BE_OK;
+  enum be_status status = spot->size > 0 ? BE_OK : measure(pdf, figure, spot, err);
+  if (status == BE_OK) *height = spot->head + fmin(spot->size, least) * spot->px_high;
+  return status;
 }
 
 static enum be_status show(struct pdf *pdf, const struct be_buf *svg, double scale, double y,
@@ -105,15 +115,16 @@ enum be_status be_pdf_figure(struct pdf *pdf, const struct be_figure *figure,
                              const struct spot *spot, struct be_err *err)
 {
   enum be_status status = BE_OK;
-  be_page_need(pdf, spot->head, spot->wide);
+  be_page_need(pdf, spot->head + fmin(spot->size, least) * spot->px_high, spot->wide);
+  double scale = fmin(spot->size, (be_page_room(pdf) - spot->head) / spot->px_high);
+  double top = heads(pdf, figure, pdf->wide, !pdf->dry);
   if (!pdf->dry) {
     struct be_buf svg;
     status = draw_svg(pdf, figure, &svg, err);
-    double top = heads(pdf, figure, pdf->wide, true);
-    if (status == BE_OK) status = show(pdf, &svg, spot->size, pdf->y + top, err);
+    if (status == BE_OK) status = show(pdf, &svg, scale, pdf->y + top, err);
     be_buf_free(&svg);
   }
-  pdf->y += spot->head;
+  pdf->y += top + scale * spot->px_high + gap;
   pdf->blank = false;
   return status;
 }

@@ -8,6 +8,8 @@
 
 #include <pango/pangocairo.h>
 
+/* Prose has lines of about 70 letters. */
+#define BE_PROSE 400.0
 #define BE_BODY_TEXT 9.5
 #define BE_NOTE_TEXT 8.5
 #define BE_TABLE_TEXT 8.5
@@ -17,10 +19,11 @@
 struct spot {
   unsigned page; /* a heading: where it stands */
   double y;
-  double *widths;    /* a table: of its columns, */
-  double *heights;   /* its rows, */
-  double head, size; /* its head; of its letters */
-  bool wide;         /* on a page that lies on its side */
+  double *widths;          /* a table: of its columns, */
+  double *heights;         /* of its rows */
+  double head, size;       /* a table: of its head, of its letters */
+  double px_wide, px_high; /* a figure */
+  bool wide;               /* on a page that lies on its side */
 };
 
 struct pdf {

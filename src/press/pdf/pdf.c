@@ -9,9 +9,9 @@
 #include <stdio.h>
 #include <string.h>
 
-/* Prose of about 70 letters a line. */
-static const double prose = 400, title_text = 22, part_text = 16, heading_text = 11.5;
-enum { CONTENTS_FROM = 8 };
+static const double title_text = 22, part_text = 16, heading_text = 11.5;
+/* Of very many headings those of the parts alone; the outline has all. */
+enum { CONTENTS_FROM = 8, CONTENTS_MOST = 40 };
 
 /* ---- what is kept together ---- */
 
@@ -36,9 +36,9 @@ static double prose_height(struct pdf *pdf, const struct block *block)
 {
   switch (block->kind) {
   case BLOCK_HEADING: return heading_height(pdf, block->text, heading_text);
-  case BLOCK_SENTENCE: return text_height(pdf, block->text, BE_BODY_TEXT, prose) + 6;
-  case BLOCK_NOTE: return text_height(pdf, block->text, BE_NOTE_TEXT, prose) + 6;
-  case BLOCK_CAUTION: return text_height(pdf, block->text, BE_BODY_TEXT, prose - 24) + 36;
+  case BLOCK_SENTENCE: return text_height(pdf, block->text, BE_BODY_TEXT, BE_PROSE) + 6;
+  case BLOCK_NOTE: return text_height(pdf, block->text, BE_NOTE_TEXT, BE_PROSE) + 6;
+  case BLOCK_CAUTION: return text_height(pdf, block->text, BE_BODY_TEXT, BE_PROSE - 24) + 36;
   case BLOCK_FACT: return 3 * BE_BODY_TEXT;
   case BLOCK_TABLE:
   case BLOCK_FIGURE:
@@ -91,7 +91,7 @@ static void paragraph(struct pdf *pdf, const char *text, double size, double x, 
     int fit = (int)floor(be_page_room(pdf) / words.leading);
     if (fit < left && fit > left - 2) fit = left - 2;
     if (fit < left && fit < 2 && !pdf->blank) {
-      be_page_next(pdf, false);
+      be_page_next(pdf, pdf->wide);
       continue;
     }
     if (fit < 1) fit = 1;
@@ -129,13 +129,13 @@ static void caution(struct pdf *pdf, const char *text)
 {
   const double pad = 10, frame = 2;
   struct words word = be_words(pdf, "CAUTION", BE_BODY_TEXT, true, 0);
-  struct words words = be_words(pdf, text, BE_BODY_TEXT, false, prose - 2 * pad);
+  struct words words = be_words(pdf, text, BE_BODY_TEXT, false, BE_PROSE - 2 * pad);
   double height = word.leading + words.lines * words.leading + 2 * pad;
   double x = be_page_left(), y = pdf->y + frame;
   if (!pdf->dry) {
     be_page_tone(pdf, BE_TONE_STOP);
     cairo_set_line_width(pdf->cairo, frame);
-    cairo_rectangle(pdf->cairo, x + frame / 2, y, prose - frame, height);
+    cairo_rectangle(pdf->cairo, x + frame / 2, y, BE_PROSE - frame, height);
     cairo_stroke(pdf->cairo);
   }
   be_words_show(pdf, &word, 0, 1, x + pad, y + pad, false, BE_TONE_STOP);
@@ -155,12 +155,12 @@ static void fact(struct pdf *pdf, const struct be_doc *doc, size_t i)
   while (k > 0 && doc->blocks[k - 1].kind == BLOCK_FACT) k--;
   for (; k < doc->block_count && doc->blocks[k].kind == BLOCK_FACT; k++)
     widest = fmax(widest, be_words_width(pdf, doc->blocks[k].label, BE_BODY_TEXT));
-  double column = fmin(widest, prose / 2) + 14;
+  double column = fmin(widest, BE_PROSE / 2) + 14;
   struct words label = be_words(pdf, block->label, BE_BODY_TEXT, false, column - 8);
   struct words value =
       be_words(pdf, block->text, BE_BODY_TEXT, false, be_page_width(pdf->wide) - column);
   int lines = label.lines > value.lines ? label.lines : value.lines;
-  be_page_need(pdf, fmin(lines * label.leading, be_page_height(pdf->wide)), false);
+  be_page_need(pdf, fmin(lines * label.leading, be_page_height(pdf->wide)), pdf->wide);
   be_words_show(pdf, &label, 0, label.lines, be_page_left(), pdf->y, false, BE_TONE_MUTED);
   be_words_show(pdf, &value, 0, value.lines, be_page_left() + column, pdf->y, false, BE_TONE_INK);
   pdf->y += lines * label.leading + 2;
@@ -186,7 +186,7 @@ static void entry(struct pdf *pdf, const struct spot *spot, const char *text, do
   char number[24], place[80];
   double size = BE_NOTE_TEXT, x = be_page_left() + indent;
   snprintf(number, sizeof number, "%u", spot->page);
-  struct words words = be_words(pdf, text, size, indent == 0, prose - indent - 40);
+  struct words words = be_words(pdf, text, size, indent == 0, BE_PROSE - indent - 40);
   struct words page = be_words(pdf, number, size, false, 0);
   double height = words.lines * words.leading + (indent == 0 ? 3 : 0);
   be_page_need(pdf, height, false);
@@ -197,7 +197,7 @@ static void entry(struct pdf *pdf, const struct spot *spot, const char *text, do
   double y = pdf->y + (indent == 0 ? 3 : 0);
   be_words_show(pdf, &words, 0, words.lines, x, y, false,
                 indent == 0 ? BE_TONE_INK : BE_TONE_MUTED);
-  be_words_show(pdf, &page, 0, 1, be_page_left() + prose, y + (words.lines - 1) * words.leading,
+  be_words_show(pdf, &page, 0, 1, be_page_left() + BE_PROSE, y + (words.lines - 1) * words.leading,
                 true, BE_TONE_MUTED);
   if (!pdf->dry) cairo_tag_end(pdf->cairo, CAIRO_TAG_LINK);
   pdf->y += height;
@@ -209,14 +209,16 @@ static void entry(struct pdf *pdf, const struct spot *spot, const char *text, do
 static void contents(struct pdf *pdf)
 {
   const struct spot *spot = pdf->spots;
-  if (headings_of(pdf) < CONTENTS_FROM) return;
+  size_t count = headings_of(pdf);
+  bool all = count <= CONTENTS_MOST || pdf->count == 1;
+  if (count < CONTENTS_FROM) return;
   heading(pdf, "Contents", heading_text);
   for (size_t d = 0; d < pdf->count; d++) {
     const struct be_doc *doc = pdf->docs[d];
     if (d > 0) entry(pdf, spot, doc->title, 0);
     spot++;
     for (size_t i = 0; i < doc->block_count; i++, spot++)
-      if (doc->blocks[i].kind == BLOCK_HEADING) entry(pdf, spot, doc->blocks[i].text, 12);
+      if (all && doc->blocks[i].kind == BLOCK_HEADING) entry(pdf, spot, doc->blocks[i].text, 12);
   }
   pdf->y += 10;
 }
@@ -229,9 +231,15 @@ static enum be_status figure(struct pdf *pdf, const struct block *block, const s
   enum be_status status = be_pdf_figure(pdf, block->figure, spot, err);
   const char *words = be_figure_words(block->figure);
   if (status == BE_OK && *words)
-    paragraph(pdf, words, BE_NOTE_TEXT, be_page_left(), prose, BE_TONE_MUTED);
+    paragraph(pdf, words, BE_NOTE_TEXT, be_page_left(), BE_PROSE, BE_TONE_MUTED);
   pdf->y += 12;
   return status;
+}
+
+static bool leads(const struct block *block)
+{
+  return block->kind == BLOCK_SENTENCE || block->kind == BLOCK_CAUTION ||
+         block->kind == BLOCK_FACT || block->kind == BLOCK_NOTE;
 }
 
 static enum be_status block_of(struct pdf *pdf, const struct be_doc *doc, struct spot *spots,
@@ -242,6 +250,8 @@ static enum be_status block_of(struct pdf *pdf, const struct be_doc *doc, struct
   bool wide;
   enum be_status status = start_of(pdf, doc, spots, i, &height, &wide, err);
   if (status != BE_OK) return status;
+  /* Words that come to a new page do not turn it. */
+  wide |= pdf->wide && leads(block);
   /* A figure after long prose below one heading would leave most of a page empty. */
   bool too_much = block->kind == BLOCK_HEADING && height > be_page_height(wide);
   be_page_need(pdf, too_much ? be_page_height(wide) / 4 : height, wide);
@@ -251,11 +261,11 @@ static enum be_status block_of(struct pdf *pdf, const struct be_doc *doc, struct
     heading(pdf, block->text, heading_text);
     break;
   case BLOCK_SENTENCE:
-    paragraph(pdf, block->text, BE_BODY_TEXT, be_page_left(), prose, BE_TONE_INK);
+    paragraph(pdf, block->text, BE_BODY_TEXT, be_page_left(), BE_PROSE, BE_TONE_INK);
     pdf->y += 6;
     break;
   case BLOCK_NOTE:
-    paragraph(pdf, block->text, BE_NOTE_TEXT, be_page_left(), prose, BE_TONE_MUTED);
+    paragraph(pdf, block->text, BE_NOTE_TEXT, be_page_left(), BE_PROSE, BE_TONE_MUTED);
     pdf->y += 6;
     break;
   case BLOCK_CAUTION: caution(pdf, block->text); break;
@@ -288,12 +298,6 @@ static int title_of(struct pdf *pdf, const struct be_doc *doc, struct spot *spot
   mark(pdf, spot, doc->title, &outline);
   heading(pdf, doc->title, first ? title_text : part_text);
   return outline;
-}
-
-static bool leads(const struct block *block)
-{
-  return block->kind == BLOCK_SENTENCE || block->kind == BLOCK_CAUTION ||
-         block->kind == BLOCK_FACT || block->kind == BLOCK_NOTE;
 }
 
 static enum be_status run(struct pdf *pdf, struct be_err *err)

@@ -214,7 +214,7 @@ static bool for_programs(const struct be_table *table)
   return true;
 }
 
-/* The title, the head and two rows keep together. */
+/* A short table keeps together; of a long one its title, its head and two rows. */
 enum be_status be_pdf_table_start(struct pdf *pdf, const struct be_table *table, struct spot *spot,
                                   double *height, struct be_err *err)
 {
@@ -222,8 +222,13 @@ enum be_status be_pdf_table_start(struct pdf *pdf, const struct be_table *table,
   if (for_programs(table)) return BE_OK;
   enum be_status status = spot->widths ? BE_OK : measure(pdf, table, spot, err);
   if (status != BE_OK) return status;
-  *height = 3 * BE_TABLE_TEXT + spot->head;
-  for (size_t row = 0; row < 2 && row < be_table_rows(table); row++) *height += spot->heights[row];
+  size_t rows = be_table_rows(table);
+  double whole = 3 * BE_TABLE_TEXT + spot->head, start = whole;
+  for (size_t row = 0; row < rows; row++) {
+    whole += spot->heights[row];
+    if (row < 2) start += spot->heights[row];
+  }
+  *height = whole < be_page_height(spot->wide) / 3 ? whole : start;
   return BE_OK;
 }
 
@@ -306,7 +311,10 @@ static void row_of(struct pdf *pdf, const struct be_table *table, const struct s
 {
   double height = spot->heights[row], pad = row_gap * spot->size;
   int lines = (int)lround((height - pad) / leading(spot)), from = 0;
-  if (height > be_page_room(pdf)) again(pdf, table, spot);
+  /* No last row comes alone to the next page. */
+  bool last_but_one = row > 0 && row + 2 == be_table_rows(table);
+  double needed = height + (last_but_one ? spot->heights[row + 1] : 0);
+  if (needed > be_page_room(pdf)) again(pdf, table, spot);
   while (from < lines) {
     int fit = (int)floor((be_page_room(pdf) - pad) / leading(spot));
     if (fit < 1) fit = 1;
