@@ -129,7 +129,8 @@ static enum be_status nothing_stood(struct be_book *book, const char *as_of, str
     be_fail(err, BE_BAD_INPUT, "nothing was entered by %s: the first file, %.200s, came at %s",
             as_of, first.file, first.entered_at);
   else be_fail(err, BE_BAD_INPUT, "nothing was entered by %s: the book is empty", as_of);
-  return be_fail_remedy(err, "ask of that moment or a later one");
+  be_fail_remedy(err, "ask of that moment or a later one");
+  return BE_BAD_INPUT;
 }
 
 /* A day, a minute or a second is meant with all of it. Clocks are set back: what was entered before
