@@ -96,10 +96,9 @@ enum be_status be_answer_shock(struct be_answer *answer, struct be_err *err)
     cyclic += answer->survey->record.pulls[i].design == BE_DESIGN_CYCLIC;
     proof += answer->survey->record.pulls[i].design == BE_DESIGN_PROOF;
   }
-  be_answer_add(answer, 1, 1,
-                "Loads rise slowly in such pulls; cyclic specimens: %zu, proof holds: %zu. No jerk "
-                "is recorded as such.",
-                cyclic, proof);
+  be_answer_add(answer, 0, 1,
+                "Cyclic specimens: %zu, proof holds: %zu; of a jerk nothing is recorded.", cyclic,
+                proof);
   return BE_OK;
 }
 
@@ -157,13 +156,15 @@ enum be_status be_answer_worst(struct be_answer *answer, struct be_err *err)
 enum be_status be_answer_raw(struct be_answer *answer, struct be_err *err)
 {
   (void)err;
-  size_t pulls = answer->survey->record.pulls_count;
-  if (is_empty(answer, pulls, "pulls")) return BE_OK;
-  be_answer_add(
-      answer, 1, 1,
-      "The book has every one of %zu pulls, voids too, and every file as it came; it goes "
-      "with this report wherever its owner publishes it.",
-      pulls);
+  const struct be_record *record = &answer->survey->record;
+  size_t traces = 0;
+  if (is_empty(answer, record->pulls_count, "pulls")) return BE_OK;
+  for (size_t i = 0; i < record->pulls_count; i++) traces += record->pulls[i].trace != 0;
+  be_answer_add(answer, 1, 1,
+                "The book has every one of %zu pulls, voids too, and every file as it was entered.",
+                record->pulls_count);
+  be_answer_add(answer, traces, record->pulls_count, "%zu of them have their trace as it came.",
+                traces);
   return BE_OK;
 }
 

@@ -59,7 +59,7 @@ static const struct question {
     {"Would glue help?", .untold = "Glue is not recorded: no pull tells of it in a field."},
     {"Who paid, and who gave the line?",
      .untold = "Where the line came from and other interests are not recorded."},
-    {"Where are the single pulls?", {BE_TELLS_TRACE}, 1, be_answer_raw, NULL},
+    {"Where are the single pulls?", .more = be_answer_raw},
     {"Lines of one label differ in diameter: is that fair?", .more = be_answer_diameter},
 };
 

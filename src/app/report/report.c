@@ -38,6 +38,12 @@ void be_report_free(struct be_report *report)
   report->count = 0;
 }
 
+/* Its tables are wide: on paper it lies on its side. */
+static const char wide_paper[] = "@page { size: A4 landscape; margin: 12mm; }\n"
+                                 "@media print { table { font-size: 7pt; }\n"
+                                 "th, td { padding-right: 0.5rem; }\n"
+                                 "main > h2 { break-before: page; } }\n";
+
 enum be_status be_report_write(const struct survey *survey, const char *path, struct be_err *err)
 {
   const struct be_ours ours = {.what = "report",
@@ -48,16 +54,20 @@ enum be_status be_report_write(const struct survey *survey, const char *path, st
   struct be_report report = {0};
   enum be_status status = be_may_write(path, &ours, err);
   if (status == BE_OK) status = be_report_docs(survey, &report, err);
-  struct be_buf page;
+  struct be_buf page, sheet;
   be_buf_init(&page, REPORT_MAX);
-  const struct be_asset *sheet = be_asset_find("assets/style.css");
-  struct be_edition edition = {
-      .sheet = sheet ? sheet->text : "", .site = "Bitter End", .foot = be_notice};
+  be_buf_init(&sheet, REPORT_MAX);
+  const struct be_asset *style = be_asset_find("assets/style.css");
+  be_buf_text(&sheet, style ? style->text : "");
+  be_buf_text(&sheet, wide_paper);
+  struct be_edition edition = {.sheet = sheet.data, .site = "Bitter End", .foot = be_notice};
+  if (status == BE_OK) status = be_buf_status(&sheet, err);
   if (status == BE_OK)
     status =
         be_doc_html((const struct be_doc *const *)report.docs, report.count, &edition, &page, err);
   if (status == BE_OK) status = be_write_ours(path, &ours, &page, err);
   be_buf_free(&page);
+  be_buf_free(&sheet);
   be_report_free(&report);
   return status;
 }

@@ -142,11 +142,12 @@ static enum be_status say_place(struct be_doc *doc, const struct survey *survey,
   if (place->group && place->block.combinations > 1)
     over = be_arena_format(survey->arena, " over the %zu combinations that all were tied in",
                            place->block.combinations);
-  be_doc_sentence(doc, "%s: %s%s%s. First by its mean: the %s%s, n = %zu%s.", place->name, names,
-                  be_ranking_followers(r) ? ", which cannot be separated"
-                                          : ", apart from every other",
+  bool alone = be_ranking_followers(r) == 0;
+  be_doc_sentence(doc, "%s: %s%s%s%s%s%s, n = %zu%s.", place->name, names,
+                  alone ? ", apart from every other" : ", which cannot be separated",
                   r->rival ? ", though another held more without letting go" : "",
-                  first_knot(survey, place), kept, r->n[first], over ? over : "");
+                  alone ? "" : "; first by its mean the ", alone ? "" : first_knot(survey, place),
+                  kept, r->n[first], over ? over : "");
   return BE_OK;
 }
 
