@@ -293,7 +293,7 @@ enum be_status be_say_strengths(struct be_doc *doc, const struct survey *survey,
                                 const char *title, struct be_err *err)
 {
   struct columns columns;
-  list_columns(survey, count > 1, &columns);
+  list_columns(survey, count != 1, &columns);
   struct be_table *table = be_doc_table(doc, "strengths", title, columns.list, columns.count);
   enum be_status status = BE_OK;
   for (size_t c = 0; c < count && status == BE_OK; c++)
