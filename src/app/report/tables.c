@@ -99,7 +99,7 @@ static const char *range_words(const struct survey *survey, const struct ranking
     if (is->low == is->high) return be_arena_format(survey->arena, "%zu", is->low);
     return be_arena_format(survey->arena, "%zu to %zu", is->low, is->high);
   }
-  return cell->n && ranking ? "not ranked" : "-";
+  return ranking ? "not ranked" : "-";
 }
 
 /* ---- the table ---- */
