@@ -44,9 +44,10 @@ enum be_status be_answer_how_many(struct be_answer *answer, struct be_err *err)
   qsort(counts, n, sizeof *counts, by_size);
   be_answer_add(
       answer, 1, 1,
-      "%zu pulls in all. Of each knot on the same lines from %zu to %zu, voids and lower "
-      "bounds among them; half of these %zu sets have %zu or more. The tables give n of each.",
-      survey->record.pulls_count, counts[0], counts[n - 1], n, counts[n / 2]);
+      "%zu pulls in all. A knot on the same lines was pulled from %zu to %zu times, voids "
+      "and lower bounds among them, and %zu in the middle of %zu such. The tables give n of "
+      "each.",
+      survey->record.pulls_count, counts[0], counts[n - 1], counts[n / 2], n);
   return BE_OK;
 }
 
@@ -63,14 +64,18 @@ enum be_status be_answer_divided_by(struct be_answer *answer, struct be_err *err
     fully += cell->plain.match == MATCH_ALL;
   }
   if (is_empty(answer, all, "events of knots")) return BE_OK;
+  if (!with) {
+    be_answer_add(
+        answer, 0, all,
+        "Neither: no plain line that fits was pulled, and by a label nothing is divided.");
+    return BE_OK;
+  }
   be_answer_add(
       answer, with, all,
       "What the line held, never the label: %zu of %zu knots on their lines are divided "
       "by the weaker line pulled plain, %zu of them matched by spool, soak and speed; %zu "
-      "plain pulls stand behind.",
+      "plain pulls stand behind. Any others have no efficiency, only loads.",
       with, all, fully, survey->plain_count + survey->plain_bounds_count);
-  if (with < all)
-    be_answer_add(answer, 1, 1, "The other %zu have no efficiency, only loads.", all - with);
   return BE_OK;
 }
 
@@ -96,10 +101,9 @@ enum be_status be_answer_shock(struct be_answer *answer, struct be_err *err)
     cyclic += answer->survey->record.pulls[i].design == BE_DESIGN_CYCLIC;
     proof += answer->survey->record.pulls[i].design == BE_DESIGN_PROOF;
   }
-  be_answer_add(answer, 1, 1,
-                "Loads rise slowly in such pulls; cyclic specimens: %zu, proof holds: %zu. No jerk "
-                "is recorded as such.",
-                cyclic, proof);
+  be_answer_add(answer, 0, 1,
+                "Cyclic specimens: %zu, proof holds: %zu; of a jerk nothing is recorded.", cyclic,
+                proof);
   return BE_OK;
 }
 
@@ -117,11 +121,13 @@ enum be_status be_answer_grip(struct be_answer *answer, struct be_err *err)
     plain += at && record->pulls[i].design == BE_DESIGN_PLAIN;
   }
   if (!all) return BE_OK;
-  be_answer_add(
-      answer, told, all,
-      "At a grip %zu of the %zu that say where, %zu of them plain lines; a rule of the trial "
-      "or the sheet says how they count, else as lower bounds.",
-      grip, told, plain);
+  if (!told) be_answer_add(answer, 0, all, "Where any of %zu let go is not recorded.", all);
+  else
+    be_answer_add(
+        answer, told, all,
+        "At a grip %zu of the %zu that say where, %zu of them plain lines; a rule of the trial "
+        "or the sheet says how they count, else as lower bounds.",
+        grip, told, plain);
   return BE_OK;
 }
 
@@ -157,13 +163,15 @@ enum be_status be_answer_worst(struct be_answer *answer, struct be_err *err)
 enum be_status be_answer_raw(struct be_answer *answer, struct be_err *err)
 {
   (void)err;
-  size_t pulls = answer->survey->record.pulls_count;
-  if (is_empty(answer, pulls, "pulls")) return BE_OK;
-  be_answer_add(
-      answer, 1, 1,
-      "The book has every one of %zu pulls, voids too, and every file as it came; it goes "
-      "with this report wherever its owner publishes it.",
-      pulls);
+  const struct be_record *record = &answer->survey->record;
+  size_t traces = 0;
+  if (is_empty(answer, record->pulls_count, "pulls")) return BE_OK;
+  for (size_t i = 0; i < record->pulls_count; i++) traces += record->pulls[i].trace != 0;
+  be_answer_add(answer, 1, 1,
+                "The book has every one of %zu pulls, voids too, and every file as it was entered.",
+                record->pulls_count);
+  be_answer_add(answer, traces, record->pulls_count, "%zu of them have their trace as it came.",
+                traces);
   return BE_OK;
 }
 
@@ -368,8 +376,12 @@ enum be_status be_answer_joints(struct be_answer *answer, struct be_err *err)
     unlike += first && differ;
     pulls += differ ? survey->cells[i].count : 0;
   }
+  if (!unlike) {
+    be_answer_add(answer, 0, 1, "No two unlike lines were joined.");
+    return BE_OK;
+  }
   be_answer_add(
-      answer, unlike, unlike ? unlike : 1,
+      answer, 1, 1,
       "%zu of %zu combinations of two lines join unlike ones, %zu pulls; efficiency is of the "
       "weaker line, and strength says which line let go.",
       unlike, joints, pulls);

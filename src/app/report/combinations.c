@@ -162,8 +162,7 @@ enum be_status be_all_strengths_doc(const struct survey *survey, struct be_doc *
   }
   be_doc_sentence(doc, "%zu pulls in %zu combinations of knots with lines, and %zu plain lines.",
                   survey->record.pulls_count, count - plain, plain);
-  enum be_status status = BE_OK;
-  if (count) status = be_say_strengths(doc, survey, where, count, "Strengths", err);
+  enum be_status status = be_say_strengths(doc, survey, where, count, "Strengths", err);
   say_columns(doc, survey);
   return be_answer_done(survey, doc, status, out, err);
 }

@@ -179,12 +179,11 @@ enum be_status be_method_doc(const struct survey *survey, struct be_doc **out, s
   const struct be_record *record = &survey->record;
   struct be_doc *doc = be_doc_create("method", "How it was done");
   if (!doc) return be_no_memory(err);
-  be_doc_sentence(
-      doc,
-      "%zu knots were tied on %zu spools of line and pulled on %zu bench%s, %zu pulls in "
-      "all; this is what the record says of how, and what it does not say.",
-      record->knots_count, record->lines_count, record->benches_count,
-      record->benches_count == 1 ? "" : "es", record->pulls_count);
+  be_doc_sentence(doc,
+                  "What the record says of how it was done, and what it does not say; pulls: %zu, "
+                  "knots: %zu, spools of line: %zu, benches: %zu.",
+                  record->pulls_count, record->knots_count, record->lines_count,
+                  record->benches_count);
   enum be_status status = BE_OK;
   if (record->pulls_count) status = say_recorded(doc, survey, &complete, err);
   say_untold(doc);

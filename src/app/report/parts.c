@@ -27,8 +27,8 @@ enum be_status be_departures_doc(const struct survey *survey, struct be_doc **ou
     free_pulls += survey->record.pulls[i].trial < 0;
   if (!trials) be_doc_sentence(doc, "No trial was planned, so there is no plan to depart from.");
   else
-    be_doc_sentence(doc, "%zu trial%s planned; %zu of %zu pulls belong to none.", trials,
-                    trials == 1 ? " was" : "s were", free_pulls, survey->record.pulls_count);
+    be_doc_sentence(doc, "Trials planned: %zu; of %zu pulls %zu belong to none.", trials,
+                    survey->record.pulls_count, free_pulls);
   enum be_status status = BE_OK;
   for (size_t i = 0; i < trials && status == BE_OK; i++)
     status = say_trial(doc, survey, &survey->record.trials[i], err);

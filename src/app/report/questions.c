@@ -44,11 +44,8 @@ static const struct question {
     {"Was the line doubled or single?", .more = be_answer_doubled},
     {"How was the knot seated, and how hard was it drawn up?",
      .untold = "The load of seating and how long it was held are not recorded."},
-    {"What gripped the ends, and did it break there?",
-     {BE_TELLS_LENGTH},
-     1,
-     be_answer_grip,
-     "What the ends were gripped with, and with how many wraps, is not recorded."},
+    {"What gripped the ends, and did it break there?", .more = be_answer_grip,
+     .untold = "What the ends were gripped with, and with how many wraps, is not recorded."},
     {"Which knot is it exactly?", .more = be_answer_identity},
     {"Was the line new, and all from one spool?", .more = be_answer_spools,
      .untold = "The age of the line and when a spool was opened are not recorded."},
@@ -59,7 +56,7 @@ static const struct question {
     {"Would glue help?", .untold = "Glue is not recorded: no pull tells of it in a field."},
     {"Who paid, and who gave the line?",
      .untold = "Where the line came from and other interests are not recorded."},
-    {"Where are the single pulls?", {BE_TELLS_TRACE}, 1, be_answer_raw, NULL},
+    {"Where are the single pulls?", .more = be_answer_raw},
     {"Lines of one label differ in diameter: is that fair?", .more = be_answer_diameter},
 };
 
@@ -85,7 +82,8 @@ static enum be_status add_field(struct be_answer *answer, enum be_telling field,
   struct be_told told;
   enum be_status status = be_told_of(answer->survey, field, &told, err);
   if (status != BE_OK) return status;
-  if (!told.n) be_answer_add(answer, 0, 0, "No pull that it could be asked of (%s).", told.name);
+  if (!told.n && *answer->text) return BE_OK; /* nothing to ask it of, such as no soaked pull */
+  if (!told.n) be_answer_add(answer, 0, 1, "The book holds no pull yet that it could be asked of.");
   else if (!told.k)
     be_answer_add(answer, 0, told.n, "Not recorded of any of %zu pulls: %s.", told.n, told.name);
   else

@@ -39,6 +39,12 @@ void be_report_free(struct be_report *report)
   report->count = 0;
 }
 
+/* Its tables are wide: on paper it lies on its side. */
+static const char wide_paper[] = "@page { size: A4 landscape; margin: 12mm; }\n"
+                                 "@media print { table { font-size: 7pt; }\n"
+                                 "th, td { padding-right: 0.5rem; }\n"
+                                 "main > h2 { break-before: page; } }\n";
+
 static struct be_ours ours_as(bool pdf, const char *spared)
 {
   struct be_ours ours = {.what = "report",
@@ -63,17 +69,21 @@ enum be_status be_report_write(const struct be_report *report, const char *book_
                                const char *path, struct be_err *err)
 {
   const struct be_ours ours = ours_as(pdf, book_path);
-  const struct be_asset *sheet = be_asset_find("assets/style.css");
-  const struct be_edition edition = {.sheet = sheet ? sheet->text : "",
-                                     .site = "Bitter End",
-                                     .foot = be_notice,
-                                     .moment = report->moment};
-  const struct be_doc *const *docs = (const struct be_doc *const *)report->docs;
-  struct be_buf bytes;
+  const struct be_asset *style = be_asset_find("assets/style.css");
+  struct be_buf bytes, sheet;
   be_buf_init(&bytes, REPORT_MAX);
-  enum be_status status = pdf ? be_doc_pdf(docs, report->count, &edition, &bytes, err)
-                              : be_doc_html(docs, report->count, &edition, &bytes, err);
+  be_buf_init(&sheet, REPORT_MAX);
+  be_buf_text(&sheet, style ? style->text : "");
+  be_buf_text(&sheet, wide_paper);
+  const struct be_edition edition = {
+      .sheet = sheet.data, .site = "Bitter End", .foot = be_notice, .moment = report->moment};
+  const struct be_doc *const *docs = (const struct be_doc *const *)report->docs;
+  enum be_status status = be_buf_status(&sheet, err);
+  if (status == BE_OK)
+    status = pdf ? be_doc_pdf(docs, report->count, &edition, &bytes, err)
+                 : be_doc_html(docs, report->count, &edition, &bytes, err);
   if (status == BE_OK) status = be_write_ours(path, &ours, &bytes, err);
   be_buf_free(&bytes);
+  be_buf_free(&sheet);
   return status;
 }

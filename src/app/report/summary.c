@@ -53,6 +53,55 @@ static const char *first_knot(const struct survey *survey, const struct place *p
   return be_knot_name(survey, r->block.knot[r->order[0]]);
 }
 
+/* ---- place by place ---- */
+
+/* The first and those it cannot be separated from. */
+static const char *leaders(const struct survey *survey, const struct ranking *r)
+{
+  enum { NAMED_MAX = 4 };
+  const char *text = "";
+  size_t named = 0, all = be_ranking_followers(r) + 1;
+  for (size_t i = 0; i < r->block.knots && named < NAMED_MAX && text; i++) {
+    if (i > 0 && !be_ranking_together(r, r->order[0], r->order[i])) continue;
+    named++;
+    text = be_arena_format(survey->arena, "%s%sthe %s", text,
+                           named == 1     ? ""
+                           : named == all ? " or "
+                                          : ", ",
+                           be_knot_name(survey, r->block.knot[r->order[i]]));
+  }
+  if (text && all > named)
+    text = be_arena_format(survey->arena, "%s or %zu more", text, all - named);
+  return text;
+}
+
+static enum be_status say_place(struct be_doc *doc, const struct survey *survey,
+                                const struct place *place, struct be_err *err)
+{
+  const struct ranking *r = place->ranking;
+  size_t first = r->order[0];
+  struct be_interval interval = r->efficiency_interval[first];
+  const char *names = leaders(survey, r), *kept = "";
+  if (!isnan(r->efficiency[first]))
+    kept = be_arena_format(survey->arena, ", %.0f %%%s of the line", 100 * r->efficiency[first],
+                           be_interval_words(survey, 100 * interval.low, 100 * interval.high, 0));
+  else
+    kept = be_arena_format(survey->arena, ", mean %.*f %s", survey->decimals + 1,
+                           be_shown(survey, r->load[first]), survey->how.unit->name);
+  if (!names || !kept) return be_no_memory(err);
+  const char *over = "";
+  if (place->group && place->block.combinations > 1)
+    over = be_arena_format(survey->arena, " over the %zu combinations that all were tied in",
+                           place->block.combinations);
+  bool alone = be_ranking_followers(r) == 0;
+  be_doc_sentence(doc, "%s: %s%s%s%s%s%s, n = %zu%s.", place->name, names,
+                  alone ? ", apart from every other" : ", which cannot be separated",
+                  r->rival ? ", though another held more without letting go" : "",
+                  alone ? "" : "; first by its mean the ", alone ? "" : first_knot(survey, place),
+                  kept, r->n[first], over ? over : "");
+  return BE_OK;
+}
+
 /* ---- the answer ---- */
 
 /* "palomar in 4, barrel knot in 1", the most frequent first as met. */
@@ -86,6 +135,7 @@ static enum be_status answer(struct be_doc *doc, const struct survey *survey, co
   else if (!top->count)
     be_doc_sentence(doc, "Which knot is best cannot be said: no two knots were pulled to an event "
                          "on the same lines.");
+  else if (top->count == 1) return say_place(doc, survey, top->list[0], err);
   else if (!top->apart)
     be_doc_sentence(doc,
                     "On none of %zu kinds of line and hardware can the strongest knot be separated "
@@ -105,57 +155,12 @@ static enum be_status answer(struct be_doc *doc, const struct survey *survey, co
   return BE_OK;
 }
 
-/* ---- place by place ---- */
-
-/* The first and those it cannot be separated from. */
-static const char *leaders(const struct survey *survey, const struct ranking *r)
-{
-  enum { NAMED_MAX = 4 };
-  const char *text = "";
-  size_t named = 0, all = be_ranking_followers(r) + 1;
-  for (size_t i = 0; i < r->block.knots && named < NAMED_MAX && text; i++) {
-    if (i > 0 && !be_ranking_together(r, r->order[0], r->order[i])) continue;
-    named++;
-    text = be_arena_format(survey->arena, "%s%sthe %s", text,
-                           named == 1     ? ""
-                           : named == all ? " or "
-                                          : ", ",
-                           be_knot_name(survey, r->block.knot[r->order[i]]));
-  }
-  if (text && all > named)
-    text = be_arena_format(survey->arena, "%s or %zu more", text, all - named);
-  return text;
-}
-
-static enum be_status say_place(struct be_doc *doc, const struct survey *survey,
-                                const struct place *place, struct be_err *err)
-{
-  const struct ranking *r = place->ranking;
-  size_t first = r->order[0];
-  struct be_interval interval = r->efficiency_interval[first];
-  const char *names = leaders(survey, r), *kept = "";
-  if (!isnan(r->efficiency[first]))
-    kept = be_arena_format(survey->arena, ", %.0f %%%s of the line", 100 * r->efficiency[first],
-                           be_interval_words(survey, 100 * interval.low, 100 * interval.high, 0));
-  if (!names || !kept) return be_no_memory(err);
-  const char *over = "";
-  if (place->group && place->block.combinations > 1)
-    over = be_arena_format(survey->arena, " over the %zu combinations that all were tied in",
-                           place->block.combinations);
-  be_doc_sentence(doc, "%s: %s%s%s. First by its mean: the %s%s, n = %zu%s.", place->name, names,
-                  be_ranking_followers(r) ? ", which cannot be separated"
-                                          : ", apart from every other",
-                  r->rival ? ", though another held more without letting go" : "",
-                  first_knot(survey, place), kept, r->n[first], over ? over : "");
-  return BE_OK;
-}
-
 static enum be_status say_places(struct be_doc *doc, const struct survey *survey,
                                  const struct top *top, struct be_err *err)
 {
   enum { SAID_MAX = 16 };
   enum be_status status = BE_OK;
-  if (!top->count) return status;
+  if (top->count < 2) return status;
   be_doc_heading(doc, "Best where");
   for (size_t i = 0; i < top->count && i < SAID_MAX && status == BE_OK; i++)
     status = say_place(doc, survey, top->list[i], err);
@@ -190,7 +195,7 @@ static void say_slips(struct be_doc *doc, const struct survey *survey)
   if (!told) return;
   struct be_interval share = be_rate_exact(slipped, told, survey->how.level);
   be_doc_sentence(doc,
-                  "Slipped out: %zu of %zu pulls of knots that say what let go, %.0f %% "
+                  "Slipped out: %zu of %zu events of knots that say what let go, %.0f %% "
                   "[%.0f, %.0f].",
                   slipped, told, 100.0 * (double)slipped / (double)told, 100 * share.low,
                   100 * share.high);
@@ -227,15 +232,19 @@ static enum be_status say_data(struct be_doc *doc, const struct survey *survey, 
     voids += survey->cells[i].voids;
   }
   be_doc_heading(doc, "What it rests on");
-  be_doc_sentence(doc,
-                  "%zu pulls of %zu knots on %zu spools of line: %zu events, %zu lower bounds, %zu "
-                  "void; worked out from the record by bitterend %s.",
-                  survey->record.pulls_count, survey->record.knots_count,
-                  survey->record.lines_count, events, bounds, voids, be_version);
-  be_doc_sentence(doc,
-                  "Efficiencies are of the weaker line as measured: %zu plain pulls to an event, "
-                  "%zu lower bounds. The label is never divided by.",
-                  survey->plain_count, survey->plain_bounds_count);
+  be_doc_sentence(
+      doc,
+      "Pulls: %zu, of these %zu events, %zu lower bounds and %zu void; knots: %zu; spools "
+      "of line: %zu. Worked out from the record by bitterend %s.",
+      survey->record.pulls_count, events, bounds, voids, survey->record.knots_count,
+      survey->record.lines_count, be_version);
+  if (survey->plain_count + survey->plain_bounds_count == 0)
+    be_doc_sentence(doc, "No plain line was pulled, so loads stand alone: no efficiency is given.");
+  else
+    be_doc_sentence(doc,
+                    "Efficiencies are of the weaker line as measured: %zu plain pulls to an event, "
+                    "%zu lower bounds. The label is never divided by.",
+                    survey->plain_count, survey->plain_bounds_count);
   say_slips(doc, survey);
   return survey->record.pulls_count ? say_untold(doc, survey, err) : BE_OK;
 }

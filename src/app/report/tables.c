@@ -99,7 +99,7 @@ static const char *range_words(const struct survey *survey, const struct ranking
     if (is->low == is->high) return be_arena_format(survey->arena, "%zu", is->low);
     return be_arena_format(survey->arena, "%zu to %zu", is->low, is->high);
   }
-  return cell->n && ranking ? "not ranked" : "-";
+  return ranking ? "not ranked" : "-";
 }
 
 /* ---- the table ---- */
@@ -143,7 +143,7 @@ static void list_columns(const struct survey *survey, bool several, struct colum
   add(columns, "knot", "knot", BE_COLUMN_TEXT, false);
   add(columns, "n", "n", BE_COLUMN_NUMBER, false);
   add(columns, "lower_bounds", "at least", BE_COLUMN_NUMBER, false);
-  add(columns, "voids", "void", BE_COLUMN_NUMBER, false);
+  add(columns, "voids", "void", BE_COLUMN_NUMBER, true);
   for (size_t u = 0; u < UNITS; u++) {
     add_load(columns, "mean", "mean", units[u], BE_COLUMN_NUMBER, false);
     add_load(columns, "mean", "interval", units[u], BE_COLUMN_INTERVAL, u != shown);
@@ -166,8 +166,9 @@ static void list_columns(const struct survey *survey, bool several, struct colum
   add(columns, "plain_n", "", BE_COLUMN_NUMBER, true);
   add(columns, "plain_match", "", BE_COLUMN_TEXT, true);
   add(columns, "slipped_out", "slipped out", BE_COLUMN_COUNT, false);
-  add(columns, "let_go", "let go most often", BE_COLUMN_TEXT, false);
-  add(columns, "let_go", "so", BE_COLUMN_COUNT, false);
+  add(columns, "let_go_words", "let go most often", BE_COLUMN_TEXT, false);
+  add(columns, "let_go", "", BE_COLUMN_TEXT, true);
+  add(columns, "let_go", "", BE_COLUMN_COUNT, true);
   add(columns, "rank_range", "rank range", BE_COLUMN_TEXT, false);
   add(columns, "level_percent", "", BE_COLUMN_NUMBER, true);
 }
@@ -236,6 +237,9 @@ static void put_row(struct be_table *table, const struct survey *survey, const s
   put_plain(table, survey, cell);
   if (cell->told) be_table_count(table, cell->slips, cell->told);
   else be_table_none(table);
+  if (row->let_go_n)
+    be_table_text(table, "%s, %zu of %zu", row->let_go, row->let_go_k, row->let_go_n);
+  else be_table_text(table, "%s", row->let_go);
   be_table_text(table, "%s", row->let_go);
   if (row->let_go_n) be_table_count(table, row->let_go_k, row->let_go_n);
   else be_table_none(table);
@@ -289,7 +293,7 @@ enum be_status be_say_strengths(struct be_doc *doc, const struct survey *survey,
                                 const char *title, struct be_err *err)
 {
   struct columns columns;
-  list_columns(survey, count > 1, &columns);
+  list_columns(survey, count != 1, &columns);
   struct be_table *table = be_doc_table(doc, "strengths", title, columns.list, columns.count);
   enum be_status status = BE_OK;
   for (size_t c = 0; c < count && status == BE_OK; c++)
