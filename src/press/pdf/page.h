@@ -21,6 +21,7 @@ struct spot {
   double y;
   double *widths;          /* a table: of its columns, */
   double *heights;         /* of its rows */
+  const float *texts;      /* of texts in one line, of letters of 1 point, column by column */
   double head, size;       /* a table: of its head, of its letters */
   double px_wide, px_high; /* a figure */
   bool wide;               /* on a page that lies on its side */

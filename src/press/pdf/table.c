@@ -49,11 +49,11 @@ static double behind(struct pdf *pdf, const struct be_table *table, size_t colum
 static struct need need_of_text(struct pdf *pdf, const char *text)
 {
   struct need need = {.all = be_words_width(pdf, text, measured) / measured};
-  double longest = be_words_longest(pdf, text, measured) / measured;
-  double floor = need.all <= SHORT_TEXT * letter  ? need.all
-                 : need.all >= LONG_TEXT * letter ? LONG_TEXT_LEAST * letter
-                                                  : fmin(need.all, TEXT_LEAST * letter);
-  need.least = fmax(longest, floor);
+  need.least = need.all;
+  if (need.all <= SHORT_TEXT * letter) return need;
+  bool is_long = need.all >= LONG_TEXT * letter;
+  double floor = is_long ? LONG_TEXT_LEAST * letter : fmin(need.all, TEXT_LEAST * letter);
+  need.least = fmax(be_words_longest(pdf, text, measured) / measured, floor);
   return need;
 }
 
@@ -170,6 +170,7 @@ static double row_height(struct pdf *pdf, const struct be_table *table, const st
   for (size_t i = 0; i < table->column_count; i++) {
     const struct cell *cell = be_table_cell(table, row, i);
     if (table->columns[i].program_only || cell->kind != CELL_TEXT) continue;
+    if (spot->texts[i * be_table_rows(table) + row] * spot->size <= spot->widths[i]) continue;
     int lines = lines_of(pdf, spot, be_cell_text(cell, room), spot->widths[i]);
     if (lines > most) most = lines;
   }
@@ -199,6 +200,7 @@ static enum be_status measure(struct pdf *pdf, const struct be_table *table, str
     return be_fail(err, BE_NO_MEMORY, "no memory for the table \"%.80s\"", table->name);
   spot->widths = widths;
   spot->heights = heights;
+  spot->texts = texts;
   for (size_t i = 0; i < table->column_count; i++)
     if (!table->columns[i].program_only) needs[i] = need_of(pdf, table, i, texts + i * rows);
   choose(spot, table, needs);
