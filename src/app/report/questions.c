@@ -82,7 +82,8 @@ static enum be_status add_field(struct be_answer *answer, enum be_telling field,
   struct be_told told;
   enum be_status status = be_told_of(answer->survey, field, &told, err);
   if (status != BE_OK) return status;
-  if (!told.n && *answer->text) return BE_OK; /* nothing to ask it of, such as no soaked pull */
+  if (!told.n && answer->text && *answer->text)
+    return BE_OK; /* nothing to ask it of, such as no soaked pull */
   if (!told.n) be_answer_add(answer, 0, 1, "The book holds no pull yet that it could be asked of.");
   else if (!told.k)
     be_answer_add(answer, 0, told.n, "Not recorded of any of %zu pulls: %s.", told.n, told.name);
