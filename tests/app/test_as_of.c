@@ -2,6 +2,7 @@
 /* A report of the book as it stood has the same bytes as one that was written then, whatever was
  * entered and corrected since; and what moved since is a part of its own. */
 #define _POSIX_C_SOURCE 200809L
+#include "fault/failing.h"
 #include "moved_books.h"
 
 #include <unistd.h>
@@ -241,6 +242,56 @@ static void only_reports_are_replaced(void **state)
   must_publish(&paths, NULL, NULL);
 }
 
+/* ---- memory ---- */
+
+static enum be_status ask_moved(const struct survey *of, struct be_buf *text, struct be_err *err)
+{
+  struct survey survey = *of;
+  struct be_doc *doc = NULL;
+  be_buf_init(text, 1 << 20);
+  survey.arena = be_arena_create();
+  if (!survey.arena) return be_no_memory(err);
+  enum be_status status = be_moved_doc(&survey, &doc, err);
+  if (status == BE_OK) status = be_doc_text(doc, 0, text, err);
+  be_doc_free(doc);
+  be_arena_free(survey.arena);
+  return status;
+}
+
+/* What it is made of is tried call by call in tests/book and tests/fault: here one call in many. */
+static void what_moved_without_memory(void **state)
+{
+  (void)state;
+  char book[512];
+  struct survey survey;
+  struct be_buf whole, text;
+  const struct be_answering how = {.since = "second.csv", .resamples = 100};
+  struct be_arena *arena = be_arena_create();
+  size_t refused = 0;
+  new_book(book, "as-of-memory");
+  enter_first(book);
+  enter_later(book);
+  assert_int_equal(be_survey_read(book, &how, arena, &survey, NULL), BE_OK);
+  assert_int_equal(ask_moved(&survey, &whole, NULL), BE_OK);
+  for (size_t at = 1;; at += 131) {
+    struct be_failing failing;
+    struct be_err err = {0};
+    be_failing_start(&failing, at, false);
+    enum be_status status = ask_moved(&survey, &text, &err);
+    be_failing_relent();
+    if (status == BE_OK) assert_string_equal(text.data, whole.data);
+    else assert_int_equal(status, BE_NO_MEMORY);
+    refused += status != BE_OK;
+    be_buf_free(&text);
+    be_failing_stop();
+    assert_int_equal(failing.blocks + failing.broken, 0);
+    if (!failing.failed) break;
+  }
+  assert_true(refused > 5);
+  be_buf_free(&whole);
+  be_arena_free(arena);
+}
+
 int main(void)
 {
   const struct CMUnitTest tests[] = {
@@ -249,6 +300,7 @@ int main(void)
       cmocka_unit_test(other_moments_are_refused),
       cmocka_unit_test(the_book_is_no_place_for_its_past),
       cmocka_unit_test(only_reports_are_replaced),
+      cmocka_unit_test(what_moved_without_memory),
   };
   return be_tests("app: as it stood", tests);
 }
