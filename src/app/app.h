@@ -166,13 +166,17 @@ enum be_status be_app_anatomy(const struct be_anatomy *asked, struct be_doc **do
 /* What is asked of `publish`; a null path is not wanted. */
 struct be_publishing {
   const char *report_path;    /* one file of HTML with everything inside */
+  const char *pdf_path;       /* the same on pages of A4 */
+  const char *as_of;          /* all from the book as it stood then (be_book_stood); null: now */
+  const char *tables_path;    /* a folder: strengths as CSV and Markdown, by combination */
   const char *sheets_path;    /* a folder of sheets to print for the bench */
   const char *figures_path;   /* a folder of every figure, as pictures, words and data */
   const char *figures_size;   /* "screen", "column", "wide" or "tall"; null: screen */
   const char *figures_ground; /* "light", "dark", "print" or "clear"; null: light, a column print */
 };
-/* *doc says what was written. BE_WRONG_USE when a file would replace the book, or what is not
- * ours. */
+/* *doc says what was written. With how.since the report also tells what moved since. BE_WRONG_USE
+ * when a file would replace the book, or what is not ours, and for a moment still to come;
+ * BE_BAD_INPUT for one before anything was entered. */
 enum be_status be_app_publish(const char *book_path, const struct be_publishing *asked,
                               const struct be_answering *how, struct be_doc **doc,
                               struct be_err *err);

@@ -406,11 +406,12 @@ static enum be_status say_summary(struct be_doc *doc, const struct survey *surve
   return status;
 }
 
-/* What was asked comes first. */
+/* What was asked comes first; a report has what moved in a document of its own. */
 static enum be_status answer(struct be_doc *doc, const struct survey *survey, struct place *places,
                              size_t count, const struct tally *tally, struct be_err *err)
 {
   enum be_status status = BE_OK;
+  if (survey->in_report && survey->how.since) return say_summary(doc, survey, tally, err);
   if (!survey->how.since) status = say_summary(doc, survey, tally, err);
   if (status == BE_OK) status = be_say_moved(doc, survey, places, count, err);
   if (status != BE_OK || !survey->how.since) return status;

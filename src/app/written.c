@@ -4,7 +4,7 @@
 #include <stdio.h>
 #include <string.h>
 
-enum { START = 4096, PATH_MAX_BYTES = 1 << 16, NAME_MOST = 80 };
+enum { START = 4096, PATH_MAX_BYTES = 1 << 16, NAME_MOST = 80, WHOLE_MAX = 512 * 1024 * 1024 };
 
 static bool is_ours(const char *start, const struct be_ours *ours)
 {
@@ -12,6 +12,20 @@ static bool is_ours(const char *start, const struct be_ours *ours)
   for (size_t i = 0; i < 2; i++)
     if (ours->holds[i] && !strstr(start, ours->holds[i])) return false;
   return true;
+}
+
+static enum be_status holds_anywhere(const char *path, const char *text, bool *holds,
+                                     struct be_err *err)
+{
+  struct be_buf bytes;
+  be_buf_init(&bytes, WHOLE_MAX);
+  enum be_status status = be_file_read(path, &bytes, err);
+  size_t length = strlen(text);
+  *holds = false;
+  for (size_t i = 0; status == BE_OK && !*holds && i + length <= bytes.size; i++)
+    *holds = bytes.data[i] == *text && memcmp(bytes.data + i, text, length) == 0;
+  be_buf_free(&bytes);
+  return status == BE_TOO_LARGE ? BE_OK : status;
 }
 
 /* A file is written beside its place first, under a name that may be the spared one's too. */
@@ -38,7 +52,10 @@ enum be_status be_may_write(const char *path, const struct be_ours *ours, struct
   else if (status == BE_OK && be_file_exists(path)) {
     status = be_file_start(path, start, START, &got, err);
     start[got] = '\0';
-    if (status != BE_OK || (got && !is_ours(start, ours)))
+    bool is = status == BE_OK && (!got || is_ours(start, ours));
+    if (is && got && ours->anywhere) status = holds_anywhere(path, ours->anywhere, &is, err);
+    if (status == BE_NO_MEMORY) return status;
+    if (!is)
       status = be_fail(err, BE_WRONG_USE, "the file exists, and it is no %s of this program",
                        ours->what);
   }

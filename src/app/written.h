@@ -10,6 +10,7 @@ struct be_ours {
   const char *what;     /* "report" */
   const char *begins;   /* its first bytes */
   const char *holds[2]; /* its first 4 KiB */
+  const char *anywhere; /* held somewhere in it */
   const char *spared;   /* a file never written over, by whatever name, */
   const char *spared_what;
   const char *option; /* that gives another name: "--report" */

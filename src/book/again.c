@@ -76,7 +76,8 @@ static enum be_status enter_again(struct be_book *book, struct be_book *made, sq
                              "are whole, into a new book");
 }
 
-static enum be_status enter_all(struct be_book *book, struct be_book *made, struct be_err *err)
+enum be_status be_enter_again(struct be_book *book, struct be_book *made, int64_t last,
+                              struct be_err *err)
 {
   sqlite3_stmt *s = NULL;
   struct traces traces = {0};
@@ -84,15 +85,19 @@ static enum be_status enter_all(struct be_book *book, struct be_book *made, stru
   enum be_status status =
       be_sql_prepare(book->db,
                      "SELECT file.id, name, bytes, mapping, save_as, decimal_mark, specimen,"
-                     " made_by FROM entered JOIN file ON file.id = file ORDER BY entered.id",
+                     " made_by FROM entered JOIN file ON file.id = file WHERE file.id <= ?1"
+                     " ORDER BY entered.id",
                      &s, err);
+  if (status == BE_OK) sqlite3_bind_int64(s, 1, last);
   if (status == BE_OK)
     status = be_sql_prepare(book->db,
                             "SELECT id, bytes FROM file WHERE name = ?2 AND (kind = 'picture' OR"
                             " kind = 'trace' AND id > ?1) ORDER BY id <= ?1, id LIMIT 1",
                             &traces.find, err);
   size_t files = 0;
-  if (status == BE_OK) status = be_count_rows(book, "SELECT count(*) FROM entered", 0, &files, err);
+  if (status == BE_OK)
+    status =
+        be_count_rows(book, "SELECT count(*) FROM entered WHERE file <= ?1", last, &files, err);
   for (size_t done = 0; status == BE_OK; done++) {
     status = be_sql_step(s, &row, err);
     if (status != BE_OK || !row) break;
@@ -274,7 +279,7 @@ enum be_status be_check_again(struct be_book *book, struct be_err *err)
   struct be_book *made = NULL;
   enum be_status status = be_book_in_memory(&made, err);
   if (status != BE_OK) return status;
-  status = enter_all(book, made, err);
+  status = be_enter_again(book, made, INT64_MAX, err);
   be_progress_step("comparing what came out", NULL, 0);
   for (size_t i = 0; i < sizeof tables / sizeof tables[0] && status == BE_OK; i++)
     status = compare_table(book, made, &tables[i], err);

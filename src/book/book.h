@@ -351,6 +351,13 @@ struct be_trial {
   size_t planned_count, changes_count;
 };
 
+/* An entering: one file, with the traces that its rows named. Later ones have greater ids. */
+struct be_moment {
+  int64_t id;
+  const char *file;       /* its name; null: nothing was entered at that time or later */
+  const char *entered_at; /* "2026-03-01T09:30:00Z" */
+};
+
 struct be_record {
   size_t lines_count, knots_count, benches_count, pulls_count, trials_count;
   struct be_trial *trials;
@@ -361,7 +368,8 @@ struct be_record {
   struct be_kept_calibration *calibrations; /* in the order entered */
   struct be_check_weight *weights;          /* by date */
   size_t calibrations_count, weights_count;
-  const char *unit; /* of force: what most loads were typed in */
+  const char *unit;      /* of force: what most loads were typed in */
+  struct be_moment last; /* the last file entered; its name is null when there is none */
 };
 
 /* Reads the whole record into the arena, in one snapshot. Figures of traces that
@@ -382,16 +390,45 @@ enum { BE_BOOK_STATE_MAX = 200 };
 enum be_status be_book_state(struct be_book *book, char state[BE_BOOK_STATE_MAX],
                              struct be_err *err);
 
-/* An entering: one file, with the traces that its rows named. Later ones have greater ids. */
-struct be_moment {
-  int64_t id;
-  const char *file;       /* its name; null: nothing was entered at that time or later */
-  const char *entered_at; /* "2026-03-01T09:30:00Z" */
-};
 /* The one of that name, the last of several; or the first at or after a date, "2026-10-01" or
  * "2026-10-01T18:00" (UTC). Texts are in the arena. BE_WRONG_USE for what is neither. */
 enum be_status be_book_moment(struct be_book *book, const char *since, struct be_arena *arena,
                               struct be_moment *moment, struct be_err *err);
+/* The same, of a moment that something may have moved since: BE_WRONG_USE also for one that has not
+ * come yet, BE_BAD_INPUT for one before which nothing was entered. */
+enum be_status be_book_since(struct be_book *book, const char *since, struct be_arena *arena,
+                             struct be_moment *moment, struct be_err *err);
+/* What came with an entering, by its id, and after it: the files that were entered, and each
+ * correction with its reason. A load that a trace tells is not-a-number. */
+struct be_came_file {
+  const char *name, *kind, *entered_at;
+  size_t pulls, corrections; /* new ones */
+};
+struct be_correction {
+  const char *code, *why, *file;
+  struct be_said {
+    enum be_kind kind;
+    enum be_what what;
+    double load_N;
+  } was, is;
+};
+struct be_came {
+  struct be_came_file *files; /* in the order entered */
+  struct be_correction *corrections;
+  size_t files_count, corrections_count;
+};
+enum be_status be_book_came(struct be_book *book, int64_t from, struct be_arena *arena,
+                            struct be_came *came, struct be_err *err);
+/* The last file that belongs to the record as it stood then: all of the day or minute is meant.
+ * BE_WRONG_USE also for a moment that has not come yet, BE_BAD_INPUT for one by which nothing was
+ * entered. */
+enum be_status be_book_stood(struct be_book *book, const char *as_of, struct be_arena *arena,
+                             struct be_moment *moment, struct be_err *err);
+/* Makes the book as it stood after that file, as a new one at path: all up to it is entered again,
+ * by this version of the program, each file with its time. BE_BAD_INPUT for a file that this
+ * version does not read. Nothing is left at path unless BE_OK. */
+enum be_status be_book_again(struct be_book *book, const struct be_moment *last, const char *path,
+                             struct be_err *err);
 
 /* The bytes of an entered file, as they came. */
 enum be_status be_book_file(struct be_book *book, int64_t id, struct be_buf *bytes,

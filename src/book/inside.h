@@ -359,8 +359,12 @@ enum be_status be_trace_again(struct entering *in, struct row *row, int64_t trac
 enum be_status be_enter_trace(struct entering *in, const char *bytes, size_t size,
                               const struct derived *derived, struct be_err *err);
 
-/* ---- again.c: everything entered again, for check ---- */
+/* ---- again.c: everything entered again, for check and for what stood ---- */
 
 enum be_status be_check_again(struct be_book *book, struct be_err *err);
+/* Enters into an empty book, as they were, the files up to one. BE_NO, naming it, for a file that
+ * cannot be entered again. */
+enum be_status be_enter_again(struct be_book *book, struct be_book *made, int64_t last,
+                              struct be_err *err);
 
 #endif

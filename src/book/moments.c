@@ -45,7 +45,7 @@ static enum be_status find(struct be_book *book, const char *rest, const char *t
                            struct be_arena *arena, struct be_moment *moment, struct be_err *err)
 {
   sqlite3_stmt *s = NULL;
-  char sql[200];
+  char sql[400];
   bool row = false;
   snprintf(sql, sizeof sql,
            "SELECT file.id, name, entered_at FROM entered JOIN file ON file.id = entered.file "
@@ -82,6 +82,81 @@ enum be_status be_book_moment(struct be_book *book, const char *since, struct be
     be_fail_remedy(err, "give a date such as 2026-10-01 or 2026-10-01T18:00, or the name of a file "
                         "as it was entered");
     status = BE_WRONG_USE;
+  }
+  if (status != BE_OK) be_fail_at(err, book->path, 0, 0);
+  return status;
+}
+
+/* A moment that is still to come has no record yet. */
+static enum be_status has_come(const char *asked, const char *date, struct be_err *err)
+{
+  char now[32];
+  be_now(now);
+  if (strncmp(date, now, strlen(date)) <= 0) return BE_OK;
+  be_fail(err, BE_WRONG_USE, "%s has not come yet; now it is %s", asked, now);
+  be_fail_remedy(err, "what is still entered until then would belong to it: ask of a moment that "
+                      "has passed, in UTC");
+  return BE_WRONG_USE;
+}
+
+enum be_status be_book_since(struct be_book *book, const char *since, struct be_arena *arena,
+                             struct be_moment *moment, struct be_err *err)
+{
+  char date[DATE_MAX + 1];
+  size_t before = 0;
+  enum be_status status = be_book_moment(book, since, arena, moment, err);
+  if (status == BE_OK && !moment->file && be_when_read(since, date))
+    status = has_come(since, date, err);
+  if (status == BE_OK)
+    status = be_count_rows(book, "SELECT count(*) FROM entered WHERE file < ?1", moment->id,
+                           &before, err);
+  if (status == BE_OK && before == 0) {
+    status =
+        be_fail(err, BE_BAD_INPUT, "nothing was entered before %s, so nothing moved since", since);
+    be_fail_remedy(err, "ask since a moment after the first file was entered");
+  }
+  if (status != BE_OK) be_fail_at(err, book->path, 0, 0);
+  return status;
+}
+
+static enum be_status nothing_stood(struct be_book *book, const char *as_of, struct be_arena *arena,
+                                    struct be_err *err)
+{
+  struct be_moment first = {0};
+  enum be_status status = find(book, "?1 = ?1 ORDER BY file.id", as_of, arena, &first, err);
+  if (status != BE_OK) return status;
+  if (first.file)
+    be_fail(err, BE_BAD_INPUT, "nothing was entered by %s: the first file, %.200s, came at %s",
+            as_of, first.file, first.entered_at);
+  else be_fail(err, BE_BAD_INPUT, "nothing was entered by %s: the book is empty", as_of);
+  be_fail_remedy(err, "ask of that moment or a later one");
+  return BE_BAD_INPUT;
+}
+
+/* A day, a minute or a second is meant with all of it. Clocks are set back: what was entered before
+ * a file of a later moment came earlier, whatever its time says. */
+enum be_status be_book_stood(struct be_book *book, const char *as_of, struct be_arena *arena,
+                             struct be_moment *moment, struct be_err *err)
+{
+  char date[DATE_MAX + 1];
+  *moment = (struct be_moment){0};
+  enum be_status status = find(book, "name = ?1 ORDER BY file.id DESC", as_of, arena, moment, err);
+  if (status == BE_OK && !moment->file) {
+    if (!be_when_read(as_of, date)) {
+      status = be_fail(err, BE_WRONG_USE, "\"%.80s\" is neither a file that was entered nor a date",
+                       as_of);
+      be_fail_remedy(err, "give a date such as 2026-10-01 or 2026-10-01T18:00, or the name of a "
+                          "file as it was entered");
+    } else {
+      status = has_come(as_of, date, err);
+      if (status == BE_OK)
+        status = find(book,
+                      "file.id < ifnull((SELECT min(id) FROM file WHERE id IN (SELECT file FROM"
+                      " entered) AND substr(entered_at, 1, length(?1)) > ?1), 1 << 62)"
+                      " ORDER BY file.id DESC",
+                      date, arena, moment, err);
+      if (status == BE_OK && !moment->file) status = nothing_stood(book, as_of, arena, err);
+    }
   }
   if (status != BE_OK) be_fail_at(err, book->path, 0, 0);
   return status;

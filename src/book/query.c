@@ -297,12 +297,31 @@ static enum be_status read_pulls(const struct reading *reading, struct be_record
   return status;
 }
 
+static enum be_status read_last(const struct reading *reading, struct be_record *record,
+                                struct be_err *err)
+{
+  struct rows rows = {.arena = reading->arena};
+  enum be_status status =
+      prepare(reading,
+              "SELECT file.id, name, entered_at FROM entered JOIN file ON file.id = entered.file"
+              " WHERE file.id < ?1 ORDER BY file.id DESC LIMIT 1",
+              &rows.s, err);
+  if (be_next_row(&rows, 0, 1, &status, err))
+    record->last = (struct be_moment){.id = sqlite3_column_int64(rows.s, 0),
+                                      .file = be_column_text(&rows, 1),
+                                      .entered_at = be_column_text(&rows, 2)};
+  if (status == BE_OK && rows.lost) status = be_fail(err, BE_NO_MEMORY, "no memory for the record");
+  sqlite3_finalize(rows.s);
+  return status;
+}
+
 /* Trials and line on hand are as they are now: of an earlier record they are not read. */
 static enum be_status read_all(const struct reading *reading, struct be_record *record,
                                struct be_err *err)
 {
   struct found found = {0};
-  enum be_status status = read_lines(reading, record, &found.lines, err);
+  enum be_status status = read_last(reading, record, err);
+  if (status == BE_OK) status = read_lines(reading, record, &found.lines, err);
   if (status == BE_OK) status = read_knots(reading, record, &found.knots, err);
   if (status == BE_OK)
     status = be_read_pictures(reading->book, reading->until, reading->arena, record, err);

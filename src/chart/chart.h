@@ -232,6 +232,10 @@ enum be_status be_drawing_svg(const struct be_drawing *drawing, enum be_drawn ho
  * --fluorocarbon, --act, --stop) for light, dark and print; the page's own
  * sheet uses them, so this part is served in front of it. */
 const char *be_figure_style(void);
+/* For renderers that know no custom properties: the rules of the tones in plain colours, those of
+ * be_figure_style() where they are to follow the reader; and a tone as 0xRRGGBB, light where it is to follow. */
+const char *be_plain_style(enum be_drawn how);
+unsigned be_tone_colour(enum be_tone tone, enum be_drawn how);
 
 /* Adds text to markup (XML or HTML, content or quoted attribute): the only
  * place where it is escaped. Bytes that are not UTF-8 and characters that

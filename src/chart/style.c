@@ -6,6 +6,7 @@
 #include "chart/inside.h"
 
 #include <assert.h>
+#include <stdlib.h>
 
 /* name, light, dark, print */
 #define TONES(X)                                                                                   \
@@ -41,7 +42,7 @@ const char *be_figure_style(void)
 #define PLAIN_DARK(name, light, dark, print) PLAIN(name, dark)
 #define PLAIN_PRINT(name, light, dark, print) PLAIN(name, print)
 
-static const char *plain_style(enum be_drawn how)
+const char *be_plain_style(enum be_drawn how)
 {
   switch (how) {
   case BE_DRAWN_LIGHT: return TONES(PLAIN_LIGHT);
@@ -56,13 +57,22 @@ static const char *plain_style(enum be_drawn how)
   return be_figure_style();
 }
 
+unsigned be_tone_colour(enum be_tone tone, enum be_drawn how)
+{
+#define COLOURS(name, light, dark, print) {light, dark, print},
+  static const char *const colours[][3] = {TONES(COLOURS)};
+  const char *const *of = colours[(size_t)tone + 1]; /* behind the paper */
+  const char *text = how == BE_DRAWN_DARK ? of[1] : how == BE_DRAWN_PRINT ? of[2] : of[0];
+  return (unsigned)strtoul(text + 1, NULL, 16);
+}
+
 void be_svg_ground(struct be_buf *svg, enum be_drawn how)
 {
   be_buf_format(
       svg,
       "<style>\n%s.figure{font-family:system-ui,\"Segoe UI\",Roboto,\"Helvetica "
       "Neue\",Arial,sans-serif;font-variant-numeric:tabular-nums slashed-zero}\n</style>\n",
-      plain_style(how));
+      be_plain_style(how));
   if (how != BE_DRAWN_CLEAR)
     be_buf_text(svg, "<rect width=\"100%\" height=\"100%\" class=\"fill-paper\"/>\n");
 }

@@ -1,10 +1,20 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "cli/cli.h"
 
-enum { OPT_REPORT = OPT_OWN, OPT_SHEETS, OPT_FIGURES, OPT_SIZE, OPT_GROUND };
+enum {
+  OPT_REPORT = OPT_OWN,
+  OPT_PDF,
+  OPT_TABLES,
+  OPT_AS_OF,
+  OPT_SINCE,
+  OPT_SHEETS,
+  OPT_FIGURES,
+  OPT_SIZE,
+  OPT_GROUND
+};
 
 static enum be_status take_own(int option, const char *value, struct be_publishing *asked,
-                               struct be_err *err)
+                               struct be_answering *how, struct be_err *err)
 {
   switch (option) {
   case OPT_REPORT: asked->report_path = value; return BE_OK;
@@ -12,6 +22,10 @@ static enum be_status take_own(int option, const char *value, struct be_publishi
   case OPT_FIGURES: asked->figures_path = value; return BE_OK;
   case OPT_SIZE: asked->figures_size = value; return BE_OK;
   case OPT_GROUND: asked->figures_ground = value; return BE_OK;
+  case OPT_PDF: asked->pdf_path = value; return BE_OK;
+  case OPT_AS_OF: asked->as_of = value; return BE_OK;
+  case OPT_SINCE: how->since = value; return BE_OK;
+  case OPT_TABLES: asked->tables_path = value; return BE_OK;
   default: return bad_option(value, err);
   }
 }
@@ -24,13 +38,17 @@ static int run(int argc, char **argv)
                                           {"figures", required_argument, NULL, OPT_FIGURES},
                                           {"size", required_argument, NULL, OPT_SIZE},
                                           {"ground", required_argument, NULL, OPT_GROUND},
+                                          {"as-of", required_argument, NULL, OPT_AS_OF},
+                                          {"pdf", required_argument, NULL, OPT_PDF},
+                                          {"since", required_argument, NULL, OPT_SINCE},
+                                          {"tables", required_argument, NULL, OPT_TABLES},
                                           {NULL, 0, NULL, 0}};
   struct be_publishing wanted = {0};
   struct asked asked = {0};
   struct be_err err = {0};
   bool help = false;
   for (int option; (option = next_option(argc, argv, options)) != -1;) {
-    enum be_status status = option >= OPT_OWN ? take_own(option, optarg, &wanted, &err)
+    enum be_status status = option >= OPT_OWN ? take_own(option, optarg, &wanted, &asked.how, &err)
                                               : take_option(option, optarg, &asked, &help, &err);
     if (status != BE_OK) return print_usage(&cmd_publish, err.what);
   }
@@ -39,7 +57,8 @@ static int run(int argc, char **argv)
   if ((wanted.figures_size || wanted.figures_ground) && !wanted.figures_path)
     return print_usage(&cmd_publish,
                        "--size and --ground are of --figures: give a folder for them");
-  if (!wanted.report_path && !wanted.figures_path && !wanted.sheets_path)
+  if (!wanted.report_path && !wanted.pdf_path && !wanted.tables_path && !wanted.figures_path &&
+      !wanted.sheets_path)
     wanted.report_path = "report.html";
   struct be_doc *doc = NULL;
   progress_begin();
@@ -50,14 +69,20 @@ static int run(int argc, char **argv)
 
 const struct command cmd_publish = {
     .name = "publish",
-    .does = "Write the report in one file of HTML, or every figure for print and video",
+    .does = "Write the report in one file of HTML or on pages, tables, figures, sheets to print",
     .usage = "BOOK [options]",
     .options =
-        "  --report FILE   where to write it (report.html)\n"
-        "  --sheets DIR    sheets to print for the bench: pull sheet, labels, plan, tie cards\n"
-        "  --figures DIR   writes every figure there: SVG, PNG, words, data, and an index\n"
+        "  --report FILE   one file of HTML with everything inside (report.html, if nothing else\n"
+        "                  is asked for)\n"
+        "  --pdf FILE      the same on pages of A4\n"
+        "  --tables DIR    strengths by combination, each as CSV and Markdown\n"
+        "  --figures DIR   every figure: SVG, PNG, words, data, and an index\n"
         "  --size WORD     screen, column (85 mm), wide (1920 x 1080) or tall (1080 x 1920)\n"
-        "  --ground WORD   light, dark, print or clear (transparent)\n" ANSWER_HELP,
+        "  --ground WORD   light, dark, print or clear (transparent)\n"
+        "  --sheets DIR    sheets to print for the bench: pull sheet, labels, plan, tie cards\n"
+        "  --as-of WHEN    all from the book as it stood at the end of a day or minute\n"
+        "                  (2026-10-01, 2026-10-01T18:00, UTC), or after a file of this name\n"
+        "  --since WHEN    also what moved since, and why; or since before a file\n" ANSWER_HELP,
     .example = "  bitterend publish season.book --report season.html\n"
                "  Writes one file with everything inside; it opens in any browser, without a net.",
     .run = run,

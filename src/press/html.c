@@ -239,15 +239,8 @@ static enum be_status figure_of(struct page *page, const struct block *block, st
   return status;
 }
 
-static void heading(struct be_buf *out, int level, const char *text)
-{
-  be_buf_format(out, "<h%d>", level);
-  be_markup_text(out, text);
-  be_buf_format(out, "</h%d>\n", level);
-}
-
 /* The ways to the sections of a long document, folded away. */
-enum { CONTENTS_FROM = 8 };
+enum { CONTENTS_FROM = 8, PARTS_FROM = 4 };
 
 static void contents(const struct page *page, const struct be_doc *doc)
 {
@@ -255,8 +248,8 @@ static void contents(const struct page *page, const struct be_doc *doc)
   size_t count = 0;
   for (size_t i = 0; i < doc->block_count; i++) count += doc->blocks[i].kind == BLOCK_HEADING;
   if (count < CONTENTS_FROM) return;
-  be_buf_text(page->out, "<nav class=\"contents\" aria-label=\"On this page\"><details>"
-                         "<summary>On this page</summary><ul>\n");
+  wrap(page->out, "<nav class=\"contents\" aria-label=\"On this page: ", doc->title,
+       "\"><details><summary>On this page</summary><ul>\n");
   for (size_t i = 0; i < doc->block_count; i++) {
     if (doc->blocks[i].kind != BLOCK_HEADING) continue;
     be_buf_format(page->out, "<li><a href=\"#section-%u\">", ++number);
@@ -327,6 +320,17 @@ static enum be_status body(struct page *page, const struct be_doc *doc, struct b
 }
 
 /* ---- the page ---- */
+
+/* A report of many documents opens with the ways to each of them. */
+static void parts(struct be_buf *out, const struct be_doc *const *docs, size_t count)
+{
+  be_buf_text(out, "<nav aria-label=\"In this report\"><ul>\n");
+  for (size_t i = 1; i < count; i++) {
+    be_buf_format(out, "<li><a href=\"#part-%zu\">", i);
+    wrap(out, "", docs[i]->title, "</a></li>\n");
+  }
+  be_buf_text(out, "</ul></nav>\n");
+}
 
 static void head(struct be_buf *out, const char *title, const struct be_edition *edition)
 {
@@ -470,10 +474,12 @@ enum be_status be_doc_html(const struct be_doc *const *docs, size_t count,
   if (edition->ways) ways(out, edition);
   if (edition->form && edition->form->folded) be_form_html(out, edition->form, edition->asking);
   for (size_t i = 0; i < count; i++) {
-    heading(out, i == 0 ? 1 : 2, docs[i]->title);
+    if (i) be_buf_format(out, "<h2 id=\"part-%zu\">", i);
+    wrap(out, i ? "" : "<h1>", docs[i]->title, i ? "</h2>\n" : "</h1>\n");
     page.heading = i == 0 ? 2 : 3;
     enum be_status status = body(&page, docs[i], err);
     if (status != BE_OK) return status;
+    if (i == 0 && count > PARTS_FROM) parts(out, docs, count);
   }
   if (edition->insert) be_buf_text(out, edition->insert);
   if (edition->form && !edition->form->folded) be_form_html(out, edition->form, edition->asking);

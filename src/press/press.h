@@ -133,6 +133,8 @@ enum be_status be_doc_csv(const struct be_doc *doc, struct be_buf *out, struct b
 /* All that a figure draws, by be_figure_data, as such a table. */
 enum be_status be_figure_csv(const struct be_figure *figure, struct be_buf *out,
                              struct be_err *err);
+/* Markdown (CommonMark, and pipe tables), to be pasted: what texts hold marks nothing. */
+enum be_status be_doc_markdown(const struct be_doc *doc, struct be_buf *out, struct be_err *err);
 /* {"program","version","format","document","title","sentences","notes",
  * "cautions","facts":{},"tables":[{"name","title","rows":[{}]}],
  * "figures":[{"title","subtitle","words"}]}. Facts are strings, numbers as in CSV. Not-a-number,
@@ -161,6 +163,7 @@ struct be_edition {
   const char *insert;         /* markup of the page's own behind the documents, or null */
   bool comma;                 /* numbers are to be shown so: be_html_comma; scripts are told */
   const char *script_link;    /* by address, or null: a page must do without as well */
+  const char *moment; /* that a PDF says it was made at, "2026-03-01T09:30:00Z"; null: none */
 };
 
 struct be_place {
@@ -203,6 +206,12 @@ void be_form_html(struct be_buf *out, const struct be_form *form, const char *as
 enum be_status be_doc_html(const struct be_doc *const *docs, size_t count,
                            const struct be_edition *edition, struct be_buf *out,
                            struct be_err *err);
+
+/* The same documents on pages of A4 (pdf/), with an outline, page numbers and the notice at the
+ * foot; what a page folds away is open. Of the edition it takes site, foot and moment. No clock:
+ * the same documents give the same bytes. BE_FAILED without a font. */
+enum be_status be_doc_pdf(const struct be_doc *const *docs, size_t count,
+                          const struct be_edition *edition, struct be_buf *out, struct be_err *err);
 
 /* The same page, without a style inside, for a reader who writes a comma before decimals: numbers
  * that stand alone in its texts, not those in names and attributes. */

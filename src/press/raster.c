@@ -2,8 +2,10 @@
 /* PNG and PDF of an SVG by librsvg and cairo. They read fonts from the system, which is all that
  * this room knows of a disk: a configuration of our own, kept in memory, lets them see one family
  * and nothing else, so that a picture is the same on every machine. */
-#include "press/inside.h"
+#include "press/raster.h"
+
 #include "press/png.h"
+#include "press/press.h"
 
 #include <cairo-pdf.h>
 #include <cairo.h>
@@ -37,6 +39,14 @@ static bool has_font(void)
   return known == 2;
 }
 
+enum be_status be_raster_font(struct be_err *err)
+{
+  if (has_font()) return BE_OK;
+  be_fail(err, BE_FAILED, "there is no font to set texts in");
+  be_fail_remedy(err, "install DejaVu Sans; on Debian: apt-get install fonts-dejavu-core");
+  return BE_FAILED;
+}
+
 /* ---- reading the SVG ---- */
 
 struct sheet {
@@ -51,11 +61,7 @@ static enum be_status open_sheet(const char *svg, size_t size, double width, str
   double own_width, own_height;
   if (!(width >= 1 && width <= BE_RASTER_MAX))
     return be_fail(err, BE_TOO_LARGE, "a picture is 1 to %d px wide, not %g", BE_RASTER_MAX, width);
-  if (!has_font()) {
-    be_fail(err, BE_FAILED, "there is no font to set the picture's texts in");
-    be_fail_remedy(err, "install DejaVu Sans; on Debian: apt-get install fonts-dejavu-core");
-    return BE_FAILED;
-  }
+  if (be_raster_font(err) != BE_OK) return BE_FAILED;
   sheet->svg = rsvg_handle_new_from_data((const guint8 *)svg, size, &error);
   if (!sheet->svg) {
     be_fail(err, BE_BAD_INPUT, "this is no SVG: %s", error ? error->message : "it is empty");
@@ -92,11 +98,11 @@ static enum be_status draw(const struct sheet *sheet, cairo_surface_t *surface, 
   return drawn && status == CAIRO_STATUS_SUCCESS ? BE_OK : BE_BAD_INPUT;
 }
 
-static cairo_status_t take(void *out, const unsigned char *bytes, unsigned size)
+cairo_status_t be_raster_take(void *out, const unsigned char *bytes, unsigned size)
 {
   struct be_buf *buf = out;
   be_buf_add(buf, bytes, size);
-  return buf->status == BE_OK ? CAIRO_STATUS_SUCCESS : CAIRO_STATUS_WRITE_ERROR;
+  return CAIRO_STATUS_SUCCESS;
 }
 
 /* ---- editions ---- */
@@ -129,9 +135,9 @@ enum be_status be_pdf(const char *svg, size_t size, double width, const char *ti
   if (status == BE_OK) {
     sheet.width *= 0.75;
     sheet.height *= 0.75;
-    surface = cairo_pdf_surface_create_for_stream(take, out, sheet.width, sheet.height);
+    surface = cairo_pdf_surface_create_for_stream(be_raster_take, out, sheet.width, sheet.height);
     /* The same picture gives the same bytes. */
-    cairo_pdf_surface_set_metadata(surface, CAIRO_PDF_METADATA_CREATE_DATE, "2000-01-01T00:00:00Z");
+    cairo_pdf_surface_set_metadata(surface, CAIRO_PDF_METADATA_CREATE_DATE, BE_RASTER_DAY);
     cairo_pdf_surface_set_metadata(surface, CAIRO_PDF_METADATA_TITLE, title);
     status = draw(&sheet, surface, err);
     cairo_surface_finish(surface);

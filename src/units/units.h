@@ -100,4 +100,15 @@ void be_quantity_print(char *text, size_t size, double value, const struct be_un
 /* Decimals that show about three figures of a typical value (SI) in a unit. */
 int be_quantity_decimals(double typical, const struct be_unit *unit);
 
+/* ---- classes of line ---------------------------------------------------- */
+
+/* Line of a record class lets go at its limit or below, tested wet. */
+struct be_line_class {
+  double limit_N;
+  int kg, lb; /* its names: kilograms are the rule, pounds the custom */
+};
+/* The smallest class that a line of this strength is in; null for one above all of them, and for
+ * what is no load. */
+const struct be_line_class *be_line_class_of(double force_N);
+
 #endif

@@ -122,8 +122,8 @@ static void only_reports_are_replaced(void **state)
   assert_false(contains(report, "href=\"/"));
 }
 
-/* What is said in sentences comes before what is looked up. */
-static void findings_stand_first(void **state)
+/* What is asked first stands first. */
+static void standings_stand_first(void **state)
 {
   (void)state;
   char book[512], report[512];
@@ -139,7 +139,7 @@ static void findings_stand_first(void **state)
              *standings = strstr(page.data, ">Standings</h2>"),
              *strength = strstr(page.data, ">Strength</h2>");
   assert_true(findings && standings && strength);
-  assert_true(findings < standings && standings < strength);
+  assert_true(standings < strength && strength < findings);
   be_buf_free(&page);
 }
 
@@ -341,7 +341,7 @@ int main(void)
   const struct CMUnitTest tests[] = {
       cmocka_unit_test(the_book_is_no_place_for_the_report),
       cmocka_unit_test(only_reports_are_replaced),
-      cmocka_unit_test(findings_stand_first),
+      cmocka_unit_test(standings_stand_first),
       cmocka_unit_test(a_demonstration_leaves_books_alone),
       cmocka_unit_test(what_is_in_the_way_is_left),
       cmocka_unit_test(the_demonstration_is_known_by_what_it_holds),

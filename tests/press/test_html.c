@@ -162,8 +162,8 @@ static void a_report(void **state)
   print_page(read_only, 3, &edition);
   assert_nested();
   assert_int_equal(count_of("<h1>"), 1);
-  assert_int_equal(count_of("<h2>How strong &amp; how sure?</h2>"), 1);
-  assert_int_equal(count_of("<h2>Last &amp; least</h2>"), 1);
+  assert_int_equal(count_of("<h2 id=\"part-1\">How strong &amp; how sure?</h2>"), 1);
+  assert_int_equal(count_of("<h2 id=\"part-2\">Last &amp; least</h2>"), 1);
   assert_int_equal(count_of("<h3 id=\"section-2\">Strength of all</h3>"), 1);
   assert_int_equal(count_of("<header>") + count_of("<nav") + count_of("<footer>"), 0);
   assert_int_equal(count_of("body{margin:0}\n</style>"), 1);
@@ -178,6 +178,31 @@ static void a_report(void **state)
     assert_int_equal(count_of(id), 1);
   }
   for (size_t i = 0; i < 3; i++) be_doc_free(docs[i]);
+}
+
+/* From five documents on there is a way to each; ways to sections are told apart by name. */
+static void a_long_report(void **state)
+{
+  (void)state;
+  for (size_t count = 4; count <= 5; count++) {
+    struct be_doc *docs[5];
+    for (size_t i = 0; i < count; i++) {
+      char title[20];
+      snprintf(title, sizeof title, "Part <%zu>", i);
+      docs[i] = be_doc_create("part", title);
+      for (int k = 0; k < 8; k++) be_doc_heading(docs[i], "Section");
+    }
+    const struct be_edition edition = {.sheet = ""};
+    print_page((const struct be_doc *const *)docs, count, &edition);
+    assert_nested();
+    bool long_one = count == 5;
+    assert_int_equal(count_of("<nav aria-label=\"In this report\">"), long_one);
+    assert_int_equal(count_of("<a href=\"#part-3\">Part &lt;3&gt;</a>"), long_one);
+    assert_int_equal(count_of("<a href=\"#part-0\">"), 0);
+    assert_int_equal(count_of("<h2 id=\"part-3\">Part &lt;3&gt;</h2>"), 1);
+    assert_int_equal(count_of("aria-label=\"On this page: Part &lt;2&gt;\""), 1);
+    for (size_t i = 0; i < count; i++) be_doc_free(docs[i]);
+  }
 }
 
 /* A folded table opens by its title, which then stands above it once. */
@@ -442,6 +467,7 @@ int main(void)
       cmocka_unit_test(labels),
       cmocka_unit_test(a_long_page),
       cmocka_unit_test(a_report),
+      cmocka_unit_test(a_long_report),
       cmocka_unit_test(a_long_table_is_folded),
       cmocka_unit_test(heads_and_widths),
       cmocka_unit_test(little_documents),

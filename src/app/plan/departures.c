@@ -469,7 +469,7 @@ enum be_status be_say_departures(struct be_doc *doc, const struct survey *survey
   bool headed = false;
   for (size_t i = 0; i < survey->record.trials_count && status == BE_OK; i++) {
     const struct be_trial *trial = &survey->record.trials[i];
-    if (survey->departures_told || !is_begun(survey, trial)) continue;
+    if (survey->in_report || !is_begun(survey, trial)) continue;
     if (!headed) be_doc_heading(doc, "Departures from the plan");
     headed = true;
     status = be_say_departures_of(doc, survey, trial, err);

@@ -1,8 +1,11 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* The command: works the record out once, and has each part that is wanted written from it. */
 #include "app/figures/gallery.h"
+#include "app/publish/stood.h"
 #include "app/report/report.h"
 #include "app/sheets/sheets.h"
+
+#include <string.h>
 
 static const struct be_column columns[] = {{"what", "what", BE_COLUMN_TEXT, false},
                                            {"file", "file", BE_COLUMN_TEXT, false}};
@@ -29,6 +32,26 @@ static struct figures_asked figures_of(const struct be_publishing *asked)
   return (struct figures_asked){asked->figures_path, asked->figures_size, asked->figures_ground};
 }
 
+/* Its documents are made once for both its editions. */
+static enum be_status write_report(struct survey *survey, const struct be_publishing *asked,
+                                   struct be_table *files, struct be_err *err)
+{
+  const char *const paths[] = {asked->report_path, asked->pdf_path};
+  enum be_status status = BE_OK;
+  for (int pdf = 0; pdf < 2 && status == BE_OK; pdf++)
+    if (paths[pdf]) status = be_report_may(survey->own_path, pdf, paths[pdf], err);
+  if (status != BE_OK) return status;
+  struct be_report report;
+  status = be_report_docs(survey, &report, err);
+  for (int pdf = 0; pdf < 2 && status == BE_OK; pdf++) {
+    if (!paths[pdf]) continue;
+    status = be_report_write(&report, survey->own_path, pdf, paths[pdf], err);
+    say_written(files, pdf ? "report, pages" : "report", paths[pdf]);
+  }
+  be_report_free(&report);
+  return status;
+}
+
 static enum be_status write_all(struct survey *survey, const struct be_publishing *asked,
                                 struct be_doc *doc, struct be_err *err)
 {
@@ -37,33 +60,53 @@ static enum be_status write_all(struct survey *survey, const struct be_publishin
                   survey->record.pulls_count, survey->record.knots_count,
                   survey->record.lines_count);
   struct be_table *files = be_doc_table(doc, "files", NULL, columns, COLUMNS);
-  if (asked->report_path) {
-    status = be_report_write(survey, asked->report_path, err);
-    say_written(files, "report", asked->report_path);
+  if (asked->report_path || asked->pdf_path) status = write_report(survey, asked, files, err);
+  if (status == BE_OK && asked->tables_path) {
+    size_t count = 0;
+    status = be_tables_write(survey, asked->tables_path, &count, err);
+    be_table_text(files, "%zu tables", count);
+    be_table_text(files, "%s", asked->tables_path);
   }
   if (status == BE_OK && asked->sheets_path)
     status = be_sheets_write(survey, asked->sheets_path, files, err);
   const struct figures_asked figures = figures_of(asked);
   if (status == BE_OK && figures.folder) status = write_figures(survey, &figures, doc, files, err);
+  if (survey->record.last.file)
+    be_doc_fact(doc, "as_of", "The record as of", "%s, when %s was entered",
+                survey->record.last.entered_at, survey->record.last.file);
   be_doc_fact(doc, "seed", "Seed", "%llu", (unsigned long long)survey->how.seed);
   return status;
+}
+
+static enum be_status publish(const char *book_path, const struct be_publishing *asked,
+                              const struct be_answering *how, const char *own_path,
+                              struct be_arena *arena, struct be_doc **doc, struct be_err *err)
+{
+  struct survey survey;
+  enum be_status status = be_survey_read(book_path, how, arena, &survey, err);
+  if (status != BE_OK) return status;
+  survey.own_path = own_path;
+  struct be_doc *made = be_doc_create("publish", "Published");
+  status = made ? write_all(&survey, asked, made, err) : be_no_memory(err);
+  return be_answer_done(&survey, made, status, doc, err);
 }
 
 enum be_status be_app_publish(const char *book_path, const struct be_publishing *asked,
                               const struct be_answering *how, struct be_doc **doc,
                               struct be_err *err)
 {
-  struct survey survey;
+  struct stood stood;
   struct be_arena *arena = be_arena_create();
   if (!arena) return be_no_memory(err);
   const struct figures_asked figures = figures_of(asked);
   enum be_status status = be_figures_check(&figures, err);
-  if (status == BE_OK) status = be_survey_read(book_path, how, arena, &survey, err);
-  if (status == BE_OK) {
-    struct be_doc *made = be_doc_create("publish", "Published");
-    status = made ? write_all(&survey, asked, made, err) : be_no_memory(err);
-    status = be_answer_done(&survey, made, status, doc, err);
-  }
+  if (status == BE_OK && asked->as_of)
+    status = be_stood_make(&stood, book_path, asked->as_of, arena, err);
+  if (status == BE_OK)
+    status = publish(asked->as_of ? stood.path : book_path, asked, how, book_path, arena, doc, err);
+  if (asked->as_of && status != BE_OK && err && strcmp(err->file, stood.path) == 0)
+    be_fail_at(err, book_path, err->line, err->column);
+  if (asked->as_of) be_stood_remove(&stood);
   be_arena_free(arena);
   return status;
 }

@@ -19,6 +19,14 @@ static double not_below_0(double load)
   return load < 0 ? 0 : load;
 }
 
+struct be_measure be_tenth_of(const struct survey *survey, const struct be_fit *weibull,
+                              const struct be_held *held, size_t count)
+{
+  struct be_measure b10 = {NAN, {NAN, NAN, survey->how.level}};
+  be_fit_conditional(weibull, held, count, BE_WANTED_QUANTILE, 0.1, survey->how.level, &b10);
+  return b10;
+}
+
 static void tolerance_row(struct be_table *table, const struct survey *survey,
                           const struct cell *cell, const struct be_held *held, const double *sorted)
 {
@@ -36,8 +44,7 @@ static void tolerance_row(struct be_table *table, const struct survey *survey,
   size_t rank = cell->lower_count ? 0 : be_tolerance_rank(cell->n, above, confidence);
   if (rank) be_table_number(table, be_shown(survey, sorted[rank - 1]), survey->decimals);
   else be_table_text(table, "-");
-  struct be_measure b10 = {NAN, {NAN, NAN, survey->how.level}};
-  be_fit_conditional(&weibull, held, count, BE_WANTED_QUANTILE, 0.1, survey->how.level, &b10);
+  struct be_measure b10 = be_tenth_of(survey, &weibull, held, count);
   be_table_measure(table, survey, &b10, decimals);
 }
 

@@ -6,11 +6,12 @@
 #include <math.h>
 #include <string.h>
 
-static void list_kind(struct be_doc *doc, const struct survey *survey, enum be_kind kind,
-                      const char *name, const char *title)
+void be_say_pulls_of_kind(struct be_doc *doc, const struct survey *survey, enum be_kind kind,
+                          const char *name, const char *title)
 {
   const struct be_column columns[] = {
       {"specimen", "specimen", BE_COLUMN_TEXT, false},
+      {"session", "session", BE_COLUMN_TEXT, false},
       {"knot", "knot", BE_COLUMN_TEXT, false},
       {"combination", "combination", BE_COLUMN_TEXT, false},
       {"load", be_head(survey, kind == BE_KIND_BOUND ? "at least" : "load"), BE_COLUMN_NUMBER,
@@ -25,15 +26,19 @@ static void list_kind(struct be_doc *doc, const struct survey *survey, enum be_k
       if (pull->kind != kind) continue;
       if (!table) {
         be_doc_heading(doc, "%s", title);
-        table = be_doc_table(doc, name, title, columns, 6);
+        table = be_doc_table(doc, name, title, columns, 7);
       }
       be_table_text(table, "%s", pull->code);
       be_table_link(table, "/pull/%lld", (long long)pull->id);
+      be_table_text(table, "%s", pull->session ? pull->session : "");
       be_table_text(table, "%s", be_cell_name(survey, &survey->cells[i]));
       be_table_text(table, "%s", survey->combinations[survey->cells[i].combination].name);
       be_table_number(table, be_shown(survey, pull->load_N), survey->decimals);
       be_table_text(table, "%s, %s", be_what_word(pull->what), be_where_word(pull->where));
-      be_table_text(table, "%s", pull->reason ? pull->reason : "");
+      be_table_text(table, "%s",
+                    pull->reason           ? pull->reason
+                    : kind == BE_KIND_VOID ? "not recorded"
+                                           : "");
     }
 }
 
@@ -100,8 +105,8 @@ static void not_recorded(struct be_doc *doc, const struct survey *survey)
 enum be_status be_say_records(struct be_doc *doc, const struct survey *survey, struct be_err *err)
 {
   (void)err;
-  list_kind(doc, survey, BE_KIND_BOUND, "lower_bounds", "Lower bounds");
-  list_kind(doc, survey, BE_KIND_VOID, "voids", "Voids");
+  be_say_pulls_of_kind(doc, survey, BE_KIND_BOUND, "lower_bounds", "Lower bounds");
+  if (!survey->in_report) be_say_pulls_of_kind(doc, survey, BE_KIND_VOID, "voids", "Voids");
   say_reading_step(doc, survey);
   not_recorded(doc, survey);
   return BE_OK;

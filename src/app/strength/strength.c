@@ -303,6 +303,17 @@ static enum match denominator_note(struct be_doc *doc, const struct survey *surv
   return any->plain.match;
 }
 
+void be_say_beneath(struct be_doc *doc, const struct survey *survey,
+                    const struct combination *where)
+{
+  enum match said = denominator_note(doc, survey, where);
+  if (where->design == BE_DESIGN_TWO_SAME || where->design == BE_DESIGN_TWO_DIFFERENT)
+    be_doc_note(doc, "Each specimen holds two knots, so each load is that of the weaker one: not "
+                     "to be compared with single-knot specimens.");
+  for (size_t i = where->first_cell; i < where->first_cell + where->cells_count; i++)
+    doubts(doc, survey, &survey->cells[i], said);
+}
+
 static bool has_events(const struct survey *survey, const struct combination *where)
 {
   for (size_t i = where->first_cell; i < where->first_cell + where->cells_count; i++)
@@ -350,12 +361,7 @@ static enum be_status combination_section(struct be_doc *doc, const struct surve
       be_doc_table(doc, "strengths", where->name, columns, sizeof columns / sizeof columns[0]);
   for (size_t i = 0; i < where->cells_count; i++)
     knot_row(table, survey, &survey->cells[where->first_cell + i], letters[i], survey->decimals);
-  enum match said = denominator_note(doc, survey, where);
-  if (where->design == BE_DESIGN_TWO_SAME || where->design == BE_DESIGN_TWO_DIFFERENT)
-    be_doc_note(doc, "Each specimen holds two knots, so each load is that of the weaker one: not "
-                     "to be compared with single-knot specimens.");
-  for (size_t i = where->first_cell; i < where->first_cell + where->cells_count; i++)
-    doubts(doc, survey, &survey->cells[i], said);
+  be_say_beneath(doc, survey, where);
   if (has_events(survey, where)) be_doc_figure(doc, be_figure_of_pulls(survey, where));
   return BE_OK;
 }
@@ -413,10 +419,11 @@ static enum be_status write_parts(struct be_doc *doc, const struct survey *surve
   struct part *parts = be_alloc_array(survey->combinations_count + sections_count, sizeof *parts);
   if (!parts) return be_no_memory(err);
   for (size_t i = 0; i < survey->combinations_count; i++)
-    if (!be_is_plain(&survey->combinations[i]))
+    if (!be_is_plain(&survey->combinations[i]) && !survey->in_report)
       parts[count++] = (struct part){.survey = *survey, .where = &survey->combinations[i]};
   for (size_t i = 0; i < sections_count; i++)
-    parts[count++] = (struct part){.survey = *survey, .say = sections[i]};
+    if (!survey->in_report || sections[i] != be_say_budget)
+      parts[count++] = (struct part){.survey = *survey, .say = sections[i]};
   be_progress_step("working out the strengths", "parts", count);
   be_parallel(count, 0, write_part, parts);
   enum be_status status = join_parts(doc, parts, count, err);

@@ -46,6 +46,9 @@ enum be_status be_say_benches(struct be_doc *doc, const struct survey *survey, s
 enum be_status be_say_budget(struct be_doc *doc, const struct survey *survey, struct be_err *err);
 /* Lower bounds, voids, and what was not recorded. */
 enum be_status be_say_records(struct be_doc *doc, const struct survey *survey, struct be_err *err);
+/* Every pull of a kind, under a heading; nothing where there is none. */
+void be_say_pulls_of_kind(struct be_doc *doc, const struct survey *survey, enum be_kind kind,
+                          const char *name, const char *title);
 /* The step in which loads were typed, in the unit shown, and between what they lie; not-a-number
  * for fewer than ten of that unit. */
 double be_reading_step(const struct survey *survey, double *low, double *high);
@@ -74,6 +77,13 @@ struct be_figure *be_figure_of_shape(const struct survey *survey, const struct c
                                      enum be_family family);
 struct be_interval be_interval_percent(
     const struct be_ratio *ratio); /* unknown ends unless a piece */
+/* The load that one pull in ten does not reach, by a Weibull fitted to what was held. */
+struct be_measure be_tenth_of(const struct survey *survey, const struct be_fit *weibull,
+                              const struct be_held *held, size_t count);
+/* Notes that the figures of a combination are not to be shown without: what 100 % is, and what is
+ * to be doubted in them. */
+void be_say_beneath(struct be_doc *doc, const struct survey *survey,
+                    const struct combination *where);
 /* A force in the unit shown, with an interval of forces. */
 void be_table_measure(struct be_table *table, const struct survey *survey,
                       const struct be_measure *measure, int decimals);

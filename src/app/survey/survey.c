@@ -36,15 +36,19 @@ double be_shown(const struct survey *survey, double force_N)
   return force_N / survey->how.unit->factor;
 }
 
-/* About three figures of a usual load. */
+/* About three figures of a usual load; of a lower bound while there is no event. */
 static int find_decimals(const struct survey *survey)
 {
-  double sum = 0;
-  size_t count = 0;
+  double sum = 0, held = 0;
+  size_t count = 0, bounds = 0;
   for (size_t i = 0; i < survey->cells_count; i++) {
-    if (survey->cells[i].n == 0) continue;
-    sum += survey->cells[i].load.value;
-    count++;
+    const struct cell *cell = &survey->cells[i];
+    if (cell->n) sum += cell->load.value, count++;
+    else if (cell->lower_count) held += cell->lower[0]->load_N, bounds++;
+  }
+  if (!count) {
+    sum = held;
+    count = bounds;
   }
   int decimals = be_quantity_decimals(count ? sum / (double)count : 0, survey->how.unit);
   return decimals > 0 ? decimals - 1 : 0;
@@ -375,7 +379,7 @@ enum be_status be_survey_until(const char *book_path, int64_t entering,
   if (status == BE_OK) status = be_book_read_until(book, entering, arena, &record, err);
   be_book_close(book);
   if (status == BE_OK) status = be_survey_of(&record, how, arena, survey, err);
-  survey->book_path = path;
+  survey->book_path = survey->own_path = path;
   return status;
 }
 

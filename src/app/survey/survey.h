@@ -101,10 +101,12 @@ struct cell {
 struct survey {
   struct be_arena *arena;
   const char *book_path; /* where the record is from; null when it was put together */
+  const char *own_path;  /* the user's book, which nothing is written over: the same, but for a book
+                          * as it stood */
   struct be_record record;
   struct be_answering how; /* with the usual values filled in */
   bool margin_asked;       /* how.within was told, not filled in */
-  bool departures_told;    /* the cover of the report has them: not again */
+  bool in_report;          /* what has a document of its own there is not said in another again */
   int decimals;            /* for single loads in the unit shown */
   const char **line_names; /* distinct, in the order met */
   size_t line_names_count;
@@ -231,6 +233,9 @@ enum be_status be_standings_doc(const struct survey *survey, struct be_doc **doc
                                 struct be_err *err);
 enum be_status be_standings_by(const struct survey *survey, struct be_doc **doc,
                                struct be_err *err); /* by.c: how.by is not strength */
+/* moved/: what moved since how.since, which must be told. BE_WRONG_USE for a wrong moment or one
+ * still to come, BE_BAD_INPUT for one before anything was entered. */
+enum be_status be_moved_doc(const struct survey *survey, struct be_doc **doc, struct be_err *err);
 enum be_status be_versus_doc(const struct survey *survey, int a, int b, struct be_doc **doc,
                              struct be_err *err);
 enum be_status be_next_doc(const struct survey *survey, const struct be_tying *asked,

@@ -1,0 +1,196 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* How it was done, as far as the record says, and what it does not say. */
+#include "app/plan/plan.h"
+#include "app/report/recorded.h"
+#include "app/report/report.h"
+
+#include <math.h>
+#include <string.h>
+
+static const char *or_untold(const char *text)
+{
+  return text ? text : "not recorded";
+}
+
+/* ---- what was pulled ---- */
+
+static void say_lines(struct be_doc *doc, const struct survey *survey)
+{
+  static const struct be_column columns[] = {
+      {"line", "line", BE_COLUMN_TEXT, false},
+      {"spool", "spool", BE_COLUMN_TEXT, false},
+      {"material", "material", BE_COLUMN_TEXT, false},
+      {"label", "label", BE_COLUMN_TEXT, false},
+      {"diameter_mm", "diameter (mm)", BE_COLUMN_NUMBER, false},
+      {"size", "size", BE_COLUMN_TEXT, false},
+      {"lot", "lot", BE_COLUMN_TEXT, false},
+      {"plain_pulls", "plain pulls", BE_COLUMN_NUMBER, false},
+      {"pulls", "pulls of knots", BE_COLUMN_NUMBER, false},
+  };
+  const struct be_record *record = &survey->record;
+  if (!record->lines_count) return;
+  be_doc_heading(doc, "Lines");
+  struct be_table *table = be_doc_table(doc, "lines", "Lines", columns, 9);
+  for (size_t i = 0; i < record->lines_count; i++) {
+    const struct be_line *line = &record->lines[i];
+    size_t plain = 0, knots = 0;
+    for (size_t p = 0; p < record->pulls_count; p++) {
+      const struct be_pull *pull = &record->pulls[p];
+      bool of_it = pull->line_a == (int)i || pull->line_b == (int)i;
+      plain += of_it && pull->design == BE_DESIGN_PLAIN;
+      knots += of_it && pull->design != BE_DESIGN_PLAIN;
+    }
+    be_table_text(table, "%s", or_untold(line->name));
+    be_table_text(table, "%s", or_untold(line->spool));
+    be_table_text(table, "%s", or_untold(line->material));
+    be_table_text(table, "%s", or_untold(line->label));
+    if (isnan(line->diameter_m)) be_table_text(table, "not recorded");
+    else be_table_number(table, line->diameter_m * 1e3, 3);
+    be_table_text(table, "%s", or_untold(line->size));
+    be_table_text(table, "%s", or_untold(line->lot));
+    be_table_number(table, (double)plain, 0);
+    be_table_number(table, (double)knots, 0);
+  }
+}
+
+static void say_knots(struct be_doc *doc, const struct survey *survey)
+{
+  static const struct be_column columns[] = {
+      {"knot", "knot", BE_COLUMN_TEXT, false},
+      {"version", "version", BE_COLUMN_TEXT, false},
+      {"kind", "kind", BE_COLUMN_TEXT, false},
+      {"turns", "turns", BE_COLUMN_NUMBER, false},
+      {"doubled", "doubled line", BE_COLUMN_TEXT, false},
+      {"aliases", "also called", BE_COLUMN_TEXT, false},
+      {"tie", "how it runs", BE_COLUMN_TEXT, false},
+      {"picture", "picture", BE_COLUMN_TEXT, false},
+  };
+  const struct be_record *record = &survey->record;
+  if (!record->knots_count) return;
+  be_doc_heading(doc, "Knots");
+  struct be_table *table = be_doc_table(doc, "knots", "Knots", columns, 8);
+  for (size_t i = 0; i < record->knots_count; i++) {
+    const struct be_knot *knot = &record->knots[i];
+    be_table_text(table, "%s", or_untold(knot->name));
+    be_table_text(table, "%s", or_untold(knot->version));
+    be_table_text(table, "%s", or_untold(knot->kind));
+    if (isnan(knot->turns)) be_table_text(table, "not recorded");
+    else be_table_number(table, knot->turns, knot->turns == floor(knot->turns) ? 0 : 1);
+    be_table_text(table, "%s", or_untold(knot->doubled));
+    be_table_text(table, "%s", or_untold(knot->aliases));
+    be_table_text(table, "%s", or_untold(knot->tie));
+    be_table_text(table, "%s", knot->picture ? "in the book" : "not recorded");
+  }
+}
+
+/* ---- how it was pulled ---- */
+
+static enum be_status say_recorded(struct be_doc *doc, const struct survey *survey,
+                                   size_t *complete, struct be_err *err)
+{
+  static const struct be_column columns[] = {
+      {"field", "what", BE_COLUMN_TEXT, false},
+      {"recorded", "recorded", BE_COLUMN_COUNT, false},
+      {"not_recorded", "not recorded", BE_COLUMN_NUMBER, false},
+      {"values", "as recorded (pulls)", BE_COLUMN_TEXT, false},
+  };
+  be_doc_heading(doc, "What was recorded of each pull");
+  struct be_table *table = be_doc_table(doc, "recorded", "Field by field", columns, 4);
+  for (int field = 0; field < BE_TELLINGS; field++) {
+    struct be_told told;
+    enum be_status status = be_told_of(survey, (enum be_telling)field, &told, err);
+    if (status != BE_OK) return status;
+    if (!told.n) continue;
+    *complete += told.k == told.n;
+    be_table_text(table, "%s", told.name);
+    be_table_count(table, told.k, told.n);
+    be_table_number(table, (double)(told.n - told.k), 0);
+    be_table_text(table, "%s", told.k ? told.values : "not recorded");
+  }
+  return BE_OK;
+}
+
+static void say_untold(struct be_doc *doc)
+{
+  static const struct be_column columns[] = {
+      {"not_recorded", "not recorded", BE_COLUMN_TEXT, false},
+      {"why_it_matters", "why it matters", BE_COLUMN_TEXT, false},
+  };
+  be_doc_heading(doc, "What was not recorded of any pull");
+  struct be_table *table =
+      be_doc_table(doc, "never_recorded", "The book has no place for it", columns, 2);
+  for (size_t i = 0; i < be_untold_count; i++) {
+    be_table_text(table, "%s", be_untold[i].what);
+    be_table_text(table, "%s", be_untold[i].why);
+  }
+  be_doc_note(doc, "A note of a pull may tell of these; notes are not read here.");
+}
+
+/* ---- what was fixed beforehand ---- */
+
+static void say_trials(struct be_doc *doc, const struct survey *survey)
+{
+  size_t planned = 0, trials = survey->record.trials_count;
+  for (size_t i = 0; i < survey->record.pulls_count; i++)
+    planned += survey->record.pulls[i].trial >= 0;
+  be_doc_heading(doc, "What was fixed beforehand");
+  if (!trials) {
+    be_doc_sentence(doc, "No trial was planned: how many to pull, in which order, what is void and "
+                         "when to stop was not fixed beforehand, as far as the record says.");
+    return;
+  }
+  be_doc_sentence(doc, "%zu of %zu pulls are of %zu trial%s whose rules were fixed before.",
+                  planned, survey->record.pulls_count, trials, trials == 1 ? "" : "s");
+  for (size_t i = 0; i < trials; i++) {
+    const struct be_trial *trial = &survey->record.trials[i];
+    struct plan_progress progress = be_progress_of(survey, trial);
+    be_doc_sentence(
+        doc, "Trial %s, fixed %s: %zu specimens planned, %zu pulled, %zu of these void.",
+        trial->name, or_untold(trial->fixed_at), progress.planned, progress.pulled, progress.voids);
+    be_say_rules(doc, survey, trial);
+  }
+}
+
+/* ---- how figures are made of it ---- */
+
+static void say_figures(struct be_doc *doc, const struct survey *survey)
+{
+  be_doc_heading(doc, "How the figures are made");
+  be_doc_sentence(
+      doc,
+      "A pull is an event (its load is what the specimen held), a lower bound (it held at least "
+      "this: it was stopped, or parted at a grip, at hardware or clear of the knot) or void. Lower "
+      "bounds are counted in means for what they held, where the events suffice to tell how.");
+  be_doc_sentence(
+      doc,
+      "Efficiency is the mean load of a knot over that of the weaker of its lines, each pull "
+      "divided by plain pulls of its own spool, soak and speed where there are any; never by the "
+      "label. Intervals are at %g %%, by the logarithm of the ratio. Knots are compared by shares "
+      "of the line or by load, so that a plain line that both were divided by cancels; Welch's "
+      "test, adjusted by Holm over each table. Resampling: %zu drawings, seed %llu.",
+      100 * survey->how.level, survey->how.resamples, (unsigned long long)survey->how.seed);
+  be_doc_sentence(doc, "Informed by standards for textiles, ropes and force gauges; no standard "
+                       "exists for an angler's knot, so none is claimed.");
+}
+
+enum be_status be_method_doc(const struct survey *survey, struct be_doc **out, struct be_err *err)
+{
+  size_t complete = 0;
+  const struct be_record *record = &survey->record;
+  struct be_doc *doc = be_doc_create("method", "How it was done");
+  if (!doc) return be_no_memory(err);
+  be_doc_sentence(doc,
+                  "What the record says of how it was done, and what it does not say; pulls: %zu, "
+                  "knots: %zu, spools of line: %zu, benches: %zu.",
+                  record->pulls_count, record->knots_count, record->lines_count,
+                  record->benches_count);
+  enum be_status status = BE_OK;
+  if (record->pulls_count) status = say_recorded(doc, survey, &complete, err);
+  say_untold(doc);
+  say_lines(doc, survey);
+  say_knots(doc, survey);
+  say_trials(doc, survey);
+  say_figures(doc, survey);
+  be_doc_fact(doc, "complete", "Fields recorded of every pull", "%zu", complete);
+  return be_answer_done(survey, doc, status, out, err);
+}

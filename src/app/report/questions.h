@@ -1,0 +1,25 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* Questions of readers, and answers put together from what the record says. */
+#ifndef BE_APP_REPORT_QUESTIONS_H
+#define BE_APP_REPORT_QUESTIONS_H
+
+#include "app/report/recorded.h"
+
+/* An answer grows statement by statement; text is null when memory is out. */
+struct be_answer {
+  const struct survey *survey;
+  const char *text;
+  size_t told, untold; /* statements with something recorded, with something not recorded */
+};
+/* Adds a statement that k of n say; n 0: there is nothing to say it of. */
+void be_answer_add(struct be_answer *answer, size_t k, size_t n, const char *format, ...)
+    BE_PRINTF(4, 5);
+
+typedef enum be_status be_answerer(struct be_answer *answer, struct be_err *err);
+/* answers.c: what takes more than counting a field. */
+be_answerer be_answer_how_many, be_answer_divided_by, be_answer_let_go, be_answer_luck,
+    be_answer_which_knots, be_answer_lines, be_answer_joints, be_answer_turns, be_answer_shock,
+    be_answer_doubled, be_answer_grip, be_answer_identity, be_answer_spools, be_answer_scale,
+    be_answer_worst, be_answer_raw, be_answer_diameter;
+
+#endif

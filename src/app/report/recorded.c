@@ -1,0 +1,259 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "app/report/recorded.h"
+
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+enum { VALUES_SAID = 5 };
+
+/* ---- a field in words; null: not recorded ---- */
+
+typedef const char *words(const struct survey *survey, const struct be_pull *pull);
+
+static const char *in_unit(const struct survey *survey, double value, const char *unit)
+{
+  return isnan(value) ? NULL : be_arena_format(survey->arena, "%.6g %s", value, unit);
+}
+
+static const char *design(const struct survey *survey, const struct be_pull *pull)
+{
+  (void)survey;
+  return pull->design == BE_DESIGN_UNKNOWN ? NULL : be_design_word(pull->design);
+}
+
+static const char *soak(const struct survey *survey, const struct be_pull *pull)
+{
+  (void)survey;
+  return pull->soak == BE_SOAK_UNKNOWN ? NULL : be_soak_word(pull->soak);
+}
+
+static const char *soak_time(const struct survey *survey, const struct be_pull *pull)
+{
+  return in_unit(survey, pull->soak_s / 60, "min");
+}
+
+static const char *speed(const struct survey *survey, const struct be_pull *pull)
+{
+  return in_unit(survey, pull->speed_m_s * 60e3, "mm/min");
+}
+
+static const char *length(const struct survey *survey, const struct be_pull *pull)
+{
+  return in_unit(survey, pull->length_m * 1e3, "mm");
+}
+
+static const char *tyer(const struct survey *survey, const struct be_pull *pull)
+{
+  (void)survey;
+  return pull->tyer;
+}
+
+static const char *lubricant(const struct survey *survey, const struct be_pull *pull)
+{
+  (void)survey;
+  return pull->lubricant;
+}
+
+static const char *session(const struct survey *survey, const struct be_pull *pull)
+{
+  (void)survey;
+  return pull->session;
+}
+
+static const char *order(const struct survey *survey, const struct be_pull *pull)
+{
+  (void)survey;
+  return isnan(pull->order) ? NULL : "a number in its session";
+}
+
+static const char *bench(const struct survey *survey, const struct be_pull *pull)
+{
+  return pull->bench < 0 ? NULL : survey->record.benches[pull->bench].name;
+}
+
+static const char *calibration(const struct survey *survey, const struct be_pull *pull)
+{
+  return pull->calibration < 0 ? NULL : survey->record.calibrations[pull->calibration].is.name;
+}
+
+static const char *load(const struct survey *survey, const struct be_pull *pull)
+{
+  (void)survey;
+  if (isnan(pull->load_N)) return NULL;
+  return pull->load_text ? "typed" : "from the trace";
+}
+
+static const char *trace(const struct survey *survey, const struct be_pull *pull)
+{
+  (void)survey;
+  return pull->trace ? "kept as it came" : NULL;
+}
+
+static const char *what(const struct survey *survey, const struct be_pull *pull)
+{
+  (void)survey;
+  return pull->what == BE_WHAT_UNKNOWN ? NULL : be_what_word(pull->what);
+}
+
+static const char *where(const struct survey *survey, const struct be_pull *pull)
+{
+  (void)survey;
+  return pull->where == BE_WHERE_UNKNOWN ? NULL : be_where_word(pull->where);
+}
+
+static const char *which(const struct survey *survey, const struct be_pull *pull)
+{
+  (void)survey;
+  return pull->which == BE_WHICH_UNKNOWN ? NULL : be_which_word(pull->which);
+}
+
+static const char *judge(const struct survey *survey, const struct be_pull *pull)
+{
+  (void)survey;
+  return pull->judged_by;
+}
+
+static const char *reason(const struct survey *survey, const struct be_pull *pull)
+{
+  (void)survey;
+  return pull->reason;
+}
+
+static const char *evidence(const struct survey *survey, const struct be_pull *pull)
+{
+  (void)survey;
+  if (!pull->evidence_count) return NULL;
+  const char *name = pull->evidence[0].name;
+  return name && strcmp(name, "none") == 0 ? "none taken" : "photo or clip named";
+}
+
+/* ---- of which pulls it is asked; null: of all ---- */
+
+typedef bool asked(const struct be_pull *pull);
+
+static bool is_soaked(const struct be_pull *pull)
+{
+  return pull->soak == BE_SOAK_SOAKED;
+}
+
+static bool is_knotted(const struct be_pull *pull)
+{
+  return pull->design != BE_DESIGN_PLAIN;
+}
+
+static bool has_two(const struct be_pull *pull)
+{
+  return pull->line_b >= 0 || pull->design == BE_DESIGN_TWO_SAME ||
+         pull->design == BE_DESIGN_TWO_DIFFERENT;
+}
+
+static bool is_void(const struct be_pull *pull)
+{
+  return pull->kind == BE_KIND_VOID;
+}
+
+static const struct {
+  const char *name;
+  words *words;
+  asked *asked;
+} fields[BE_TELLINGS] = {
+    [BE_TELLS_DESIGN] = {"design of the specimen", design, NULL},
+    [BE_TELLS_SOAK] = {"dry or soaked", soak, NULL},
+    [BE_TELLS_SOAK_TIME] = {"how long it soaked (soaked pulls)", soak_time, is_soaked},
+    [BE_TELLS_SPEED] = {"speed of pulling", speed, NULL},
+    [BE_TELLS_LENGTH] = {"free length", length, NULL},
+    [BE_TELLS_TYER] = {"who tied it (knots)", tyer, is_knotted},
+    [BE_TELLS_LUBRICANT] = {"what it was wetted with (knots)", lubricant, is_knotted},
+    [BE_TELLS_SESSION] = {"session", session, NULL},
+    [BE_TELLS_ORDER] = {"order of pulling", order, NULL},
+    [BE_TELLS_BENCH] = {"bench", bench, NULL},
+    [BE_TELLS_CALIBRATION] = {"calibration in force", calibration, NULL},
+    [BE_TELLS_LOAD] = {"load", load, NULL},
+    [BE_TELLS_TRACE] = {"trace", trace, NULL},
+    [BE_TELLS_WHAT] = {"what let go", what, NULL},
+    [BE_TELLS_WHERE] = {"where", where, NULL},
+    [BE_TELLS_WHICH] = {"which line or knot (two of them)", which, has_two},
+    [BE_TELLS_JUDGE] = {"who said what let go", judge, NULL},
+    [BE_TELLS_REASON] = {"reason (voids)", reason, is_void},
+    [BE_TELLS_EVIDENCE] = {"photo or clip", evidence, NULL},
+};
+
+const struct be_untold be_untold[] = {
+    {"the load a knot was seated with, and how long it was held",
+     "a knot that is not drawn up slips, and one drawn up hard starts out damaged"},
+    {"the length of the tag end", "a short tag lets a knot slip out"},
+    {"what the ends were gripped with, and how many wraps",
+     "a grip that spoils the line lowers the plain line and raises every efficiency"},
+    {"temperature and humidity of the air", "nylon weakens as it takes up water"},
+    {"fresh or salt water", "both wet a line; whether alike is not known here"},
+    {"age of the line, and when the spool was opened", "line weakens with age and light"},
+    {"who paid for the line, and other interests", "a reader wants to weigh them"},
+    {"glue", "it may hold a knot that slips"},
+    {"how long a knot takes to tie, and whether it passes guides",
+     "strength is not all that counts on the water"},
+    {"how practised the tyer was at each knot", "an unpractised hand ties a weaker knot"},
+};
+const size_t be_untold_count = sizeof be_untold / sizeof be_untold[0];
+
+/* ---- counting ---- */
+
+struct value {
+  const char *text;
+  size_t count, first; /* first: in the order met */
+};
+
+static int by_count(const void *a_, const void *b_)
+{
+  const struct value *a = a_, *b = b_;
+  if (a->count != b->count) return a->count > b->count ? -1 : 1;
+  return a->first < b->first ? -1 : 1;
+}
+
+/* Values beyond the first BE_TOLD_MAX are told of, not listed. */
+static void count_value(struct value *values, size_t *count, const char *text)
+{
+  size_t i = 0;
+  while (i < *count && strcmp(values[i].text, text) != 0) i++;
+  if (i == *count && *count < BE_TOLD_MAX) {
+    values[i] = (struct value){text, 0, i};
+    ++*count;
+  }
+  if (i < BE_TOLD_MAX) values[i].count++;
+}
+
+static const char *list(const struct survey *survey, const struct value *values, size_t count)
+{
+  const char *text = "";
+  size_t said = count > VALUES_SAID ? VALUES_SAID - 1 : count;
+  for (size_t i = 0; i < said && text; i++)
+    text = be_arena_format(survey->arena, "%s%s%s (%zu)", text,
+                           i == 0           ? ""
+                           : i + 1 == count ? " and "
+                                            : ", ",
+                           values[i].text, values[i].count);
+  if (text && said < count)
+    text = be_arena_format(survey->arena, "%s and %s%zu more", text,
+                           count == BE_TOLD_MAX ? "at least " : "", count - said);
+  return text;
+}
+
+enum be_status be_told_of(const struct survey *survey, enum be_telling telling,
+                          struct be_told *told, struct be_err *err)
+{
+  struct value *values = be_arena_alloc(survey->arena, BE_TOLD_MAX * sizeof *values);
+  *told = (struct be_told){.name = fields[telling].name, .values = ""};
+  if (!values) return be_no_memory(err);
+  for (size_t i = 0; i < survey->record.pulls_count; i++) {
+    const struct be_pull *pull = &survey->record.pulls[i];
+    if (fields[telling].asked && !fields[telling].asked(pull)) continue;
+    told->n++;
+    const char *text = fields[telling].words(survey, pull);
+    if (!text || !*text) continue;
+    told->k++;
+    count_value(values, &told->distinct, text);
+  }
+  qsort(values, told->distinct, sizeof *values, by_count);
+  told->values = list(survey, values, told->distinct);
+  return told->values ? BE_OK : be_no_memory(err);
+}

@@ -1,0 +1,50 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* What was written down of the pulls, field by field, and what was not: for the method statement
+ * and for the questions of readers. */
+#ifndef BE_APP_REPORT_RECORDED_H
+#define BE_APP_REPORT_RECORDED_H
+
+#include "app/survey/survey.h"
+
+enum be_telling {
+  BE_TELLS_DESIGN,
+  BE_TELLS_SOAK,
+  BE_TELLS_SOAK_TIME, /* of soaked pulls */
+  BE_TELLS_SPEED,
+  BE_TELLS_LENGTH,
+  BE_TELLS_TYER,      /* of pulls of knots */
+  BE_TELLS_LUBRICANT, /* of pulls of knots */
+  BE_TELLS_SESSION,
+  BE_TELLS_ORDER,
+  BE_TELLS_BENCH,
+  BE_TELLS_CALIBRATION,
+  BE_TELLS_LOAD,
+  BE_TELLS_TRACE,
+  BE_TELLS_WHAT,
+  BE_TELLS_WHERE,
+  BE_TELLS_WHICH, /* of pulls of two lines, or of two knots */
+  BE_TELLS_JUDGE,
+  BE_TELLS_REASON, /* of voids */
+  BE_TELLS_EVIDENCE,
+  BE_TELLINGS
+};
+
+struct be_told {
+  const char *name;   /* "speed of pulling" */
+  size_t k, n;        /* told, of those that could be */
+  size_t distinct;    /* values; BE_TOLD_MAX: that many, or more */
+  const char *values; /* "500 mm/min (540) and 50 mm/min (8)", the most frequent first */
+};
+enum { BE_TOLD_MAX = 256 };
+/* Texts are in the survey's arena. */
+enum be_status be_told_of(const struct survey *survey, enum be_telling telling,
+                          struct be_told *told, struct be_err *err);
+
+/* What the book has no place for, so that it is not recorded of any pull; and why it matters. */
+struct be_untold {
+  const char *what, *why;
+};
+extern const struct be_untold be_untold[];
+extern const size_t be_untold_count;
+
+#endif

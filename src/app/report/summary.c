@@ -1,0 +1,267 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* The first page: which knot is best where, and how sure that is, in plain words. */
+#include "app/ranking/places.h"
+#include "app/report/recorded.h"
+#include "app/report/report.h"
+#include "app/strength/strength.h"
+
+#include <math.h>
+#include <string.h>
+
+/* A place that is spoken of: a group where it is ranked, else each of its combinations. */
+struct top {
+  struct place **list;
+  size_t count, apart; /* apart: a knot stands apart from every other */
+};
+
+static bool stands_apart(const struct place *place)
+{
+  return be_ranking_followers(place->ranking) == 0 && !place->ranking->rival;
+}
+
+/* Combinations stand behind their group, whose ranking speaks for those in its block. */
+static bool in_block(const struct place *group, const struct place *place)
+{
+  for (size_t i = 0; group && i < group->block.combinations; i++)
+    if (strcmp(group->block.where[i]->name, place->name) == 0) return true;
+  return false;
+}
+
+static enum be_status find_top(const struct survey *survey, struct top *top, struct be_err *err)
+{
+  struct place *places;
+  const struct place *group = NULL;
+  size_t count;
+  enum be_status status = be_places(survey, &places, &count, err);
+  if (status != BE_OK) return status;
+  *top = (struct top){.list = be_arena_alloc(survey->arena, count * sizeof(struct place *))};
+  if (!top->list) return be_no_memory(err);
+  for (size_t i = 0; i < count && status == BE_OK; i++) {
+    if (places[i].group) group = be_place_ranked(&places[i]) ? &places[i] : NULL;
+    if (!be_place_ranked(&places[i]) || (!places[i].group && in_block(group, &places[i]))) continue;
+    status = be_place_rank(survey, &places[i], err);
+    if (status != BE_OK) break;
+    top->apart += stands_apart(&places[i]);
+    top->list[top->count++] = &places[i];
+  }
+  return status;
+}
+
+static const char *first_knot(const struct survey *survey, const struct place *place)
+{
+  const struct ranking *r = place->ranking;
+  return be_knot_name(survey, r->block.knot[r->order[0]]);
+}
+
+/* ---- place by place ---- */
+
+/* The first and those it cannot be separated from. */
+static const char *leaders(const struct survey *survey, const struct ranking *r)
+{
+  enum { NAMED_MAX = 4 };
+  const char *text = "";
+  size_t named = 0, all = be_ranking_followers(r) + 1;
+  for (size_t i = 0; i < r->block.knots && named < NAMED_MAX && text; i++) {
+    if (i > 0 && !be_ranking_together(r, r->order[0], r->order[i])) continue;
+    named++;
+    text = be_arena_format(survey->arena, "%s%sthe %s", text,
+                           named == 1     ? ""
+                           : named == all ? " or "
+                                          : ", ",
+                           be_knot_name(survey, r->block.knot[r->order[i]]));
+  }
+  if (text && all > named)
+    text = be_arena_format(survey->arena, "%s or %zu more", text, all - named);
+  return text;
+}
+
+static enum be_status say_place(struct be_doc *doc, const struct survey *survey,
+                                const struct place *place, struct be_err *err)
+{
+  const struct ranking *r = place->ranking;
+  size_t first = r->order[0];
+  struct be_interval interval = r->efficiency_interval[first];
+  const char *names = leaders(survey, r), *kept = "";
+  if (!isnan(r->efficiency[first]))
+    kept = be_arena_format(survey->arena, ", %.0f %%%s of the line", 100 * r->efficiency[first],
+                           be_interval_words(survey, 100 * interval.low, 100 * interval.high, 0));
+  else
+    kept = be_arena_format(survey->arena, ", mean %.*f %s", survey->decimals + 1,
+                           be_shown(survey, r->load[first]), survey->how.unit->name);
+  if (!names || !kept) return be_no_memory(err);
+  const char *over = "";
+  if (place->group && place->block.combinations > 1)
+    over = be_arena_format(survey->arena, " over the %zu combinations that all were tied in",
+                           place->block.combinations);
+  bool alone = be_ranking_followers(r) == 0;
+  be_doc_sentence(doc, "%s: %s%s%s%s%s%s, n = %zu%s.", place->name, names,
+                  alone ? ", apart from every other" : ", which cannot be separated",
+                  r->rival ? ", though another held more without letting go" : "",
+                  alone ? "" : "; first by its mean the ", alone ? "" : first_knot(survey, place),
+                  kept, r->n[first], over ? over : "");
+  return BE_OK;
+}
+
+/* ---- the answer ---- */
+
+/* "palomar in 4, barrel knot in 1", the most frequent first as met. */
+static const char *list_winners(const struct survey *survey, const struct top *top)
+{
+  const char *text = "";
+  for (size_t i = 0; i < top->count && text; i++) {
+    const struct place *place = top->list[i];
+    size_t same = 0;
+    bool before = false;
+    if (!stands_apart(place)) continue;
+    for (size_t k = 0; k < top->count; k++) {
+      if (!stands_apart(top->list[k])) continue;
+      bool is = strcmp(first_knot(survey, top->list[k]), first_knot(survey, place)) == 0;
+      before |= is && k < i;
+      same += is;
+    }
+    if (before) continue;
+    text = be_arena_format(survey->arena, "%s%sthe %s in %zu", text, *text ? ", " : "",
+                           first_knot(survey, place), same);
+  }
+  return text;
+}
+
+static enum be_status answer(struct be_doc *doc, const struct survey *survey, const struct top *top,
+                             struct be_err *err)
+{
+  double percent = 100 * survey->how.level;
+  if (!survey->record.pulls_count)
+    be_doc_sentence(doc, "Which knot is best cannot be said: the book holds no pulls yet.");
+  else if (!top->count)
+    be_doc_sentence(doc, "Which knot is best cannot be said: no two knots were pulled to an event "
+                         "on the same lines.");
+  else if (top->count == 1) return say_place(doc, survey, top->list[0], err);
+  else if (!top->apart)
+    be_doc_sentence(doc,
+                    "On none of %zu kinds of line and hardware can the strongest knot be separated "
+                    "from the next, at %g %%.",
+                    top->count, percent);
+  else {
+    const char *winners = list_winners(survey, top);
+    if (!winners) return be_no_memory(err);
+    be_doc_sentence(doc,
+                    "On %zu of %zu kinds of line and hardware one knot is the strongest and stands "
+                    "apart from every other, %g %% sure of all ranks of a table at once: %s%s.",
+                    top->apart, top->count, percent, winners,
+                    top->apart < top->count ? "; on the others the first cannot be separated from "
+                                              "the next"
+                                            : "");
+  }
+  return BE_OK;
+}
+
+static enum be_status say_places(struct be_doc *doc, const struct survey *survey,
+                                 const struct top *top, struct be_err *err)
+{
+  enum { SAID_MAX = 16 };
+  enum be_status status = BE_OK;
+  if (top->count < 2) return status;
+  be_doc_heading(doc, "Best where");
+  for (size_t i = 0; i < top->count && i < SAID_MAX && status == BE_OK; i++)
+    status = say_place(doc, survey, top->list[i], err);
+  if (top->count > SAID_MAX)
+    be_doc_sentence(doc, "%zu more are in the standings.", top->count - SAID_MAX);
+  return status;
+}
+
+/* ---- what else a reader wants first ---- */
+
+struct slipping {
+  int knot;
+  size_t k, n;
+};
+
+static void say_slips(struct be_doc *doc, const struct survey *survey)
+{
+  struct slipping worst = {-1, 0, 0};
+  size_t slipped = 0, told = 0;
+  for (size_t knot = 0; knot < survey->record.knots_count; knot++) {
+    struct slipping is = {(int)knot, 0, 0};
+    for (size_t i = 0; i < survey->cells_count; i++) {
+      const struct cell *cell = &survey->cells[i];
+      if (cell->knot != (int)knot || cell->knot_b >= 0) continue;
+      is.k += cell->slips;
+      is.n += cell->told;
+    }
+    slipped += is.k;
+    told += is.n;
+    if (is.k * worst.n > worst.k * is.n || (worst.knot < 0 && is.k)) worst = is;
+  }
+  if (!told) return;
+  struct be_interval share = be_rate_exact(slipped, told, survey->how.level);
+  be_doc_sentence(doc,
+                  "Slipped out: %zu of %zu events of knots that say what let go, %.0f %% "
+                  "[%.0f, %.0f].",
+                  slipped, told, 100.0 * (double)slipped / (double)told, 100 * share.low,
+                  100 * share.high);
+  if (worst.knot < 0) return;
+  share = be_rate_exact(worst.k, worst.n, survey->how.level);
+  be_doc_sentence(doc, "Most often: the %s, %zu of %zu, %.0f %% [%.0f, %.0f].",
+                  be_knot_name(survey, worst.knot), worst.k, worst.n,
+                  100.0 * (double)worst.k / (double)worst.n, 100 * share.low, 100 * share.high);
+}
+
+static enum be_status say_untold(struct be_doc *doc, const struct survey *survey,
+                                 struct be_err *err)
+{
+  const char *list = "";
+  size_t count = 0;
+  for (int field = 0; field < BE_TELLINGS; field++) {
+    struct be_told told;
+    enum be_status status = be_told_of(survey, (enum be_telling)field, &told, err);
+    if (status != BE_OK) return status;
+    if (!told.n || told.k) continue;
+    list = be_arena_format(survey->arena, "%s%s%s", list, count++ ? ", " : "", told.name);
+    if (!list) return be_no_memory(err);
+  }
+  if (count) be_doc_sentence(doc, "Not recorded of any pull: %s.", list);
+  return BE_OK;
+}
+
+static enum be_status say_data(struct be_doc *doc, const struct survey *survey, struct be_err *err)
+{
+  size_t events = 0, bounds = 0, voids = 0;
+  for (size_t i = 0; i < survey->cells_count; i++) {
+    events += survey->cells[i].n;
+    bounds += survey->cells[i].bounds;
+    voids += survey->cells[i].voids;
+  }
+  be_doc_heading(doc, "What it rests on");
+  be_doc_sentence(
+      doc,
+      "Pulls: %zu, of these %zu events, %zu lower bounds and %zu void; knots: %zu; spools "
+      "of line: %zu. Worked out from the record by bitterend %s.",
+      survey->record.pulls_count, events, bounds, voids, survey->record.knots_count,
+      survey->record.lines_count, be_version);
+  if (survey->plain_count + survey->plain_bounds_count == 0)
+    be_doc_sentence(doc, "No plain line was pulled, so loads stand alone: no efficiency is given.");
+  else
+    be_doc_sentence(doc,
+                    "Efficiencies are of the weaker line as measured: %zu plain pulls to an event, "
+                    "%zu lower bounds. The label is never divided by.",
+                    survey->plain_count, survey->plain_bounds_count);
+  say_slips(doc, survey);
+  return survey->record.pulls_count ? say_untold(doc, survey, err) : BE_OK;
+}
+
+enum be_status be_summary_doc(const struct survey *survey, struct be_doc **out, struct be_err *err)
+{
+  struct survey own = *survey;
+  struct top top;
+  own.how.resamples = 0; /* no chances are said here */
+  struct be_doc *doc = be_doc_create("report", "Report");
+  if (!doc) return be_no_memory(err);
+  enum be_status status = find_top(&own, &top, err);
+  if (status == BE_OK) status = answer(doc, survey, &top, err);
+  if (status == BE_OK) {
+    be_doc_caution(doc, "%s", be_notice);
+    status = say_places(doc, survey, &top, err);
+  }
+  if (status == BE_OK) status = say_data(doc, survey, err);
+  return be_answer_done(survey, doc, status, out, err);
+}

@@ -1,0 +1,93 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* Documents on pages of A4, in points of 1/72 inch, y down from the top. All is set twice: dry,
+ * which only finds out on which page things come to stand, then drawn. */
+#ifndef BE_PRESS_PDF_PAGE_H
+#define BE_PRESS_PDF_PAGE_H
+
+#include "press/inside.h"
+
+#include <pango/pangocairo.h>
+
+/* Prose has lines of about 70 letters. */
+#define BE_PROSE 400.0
+#define BE_BODY_TEXT 9.5
+#define BE_NOTE_TEXT 8.5
+#define BE_TABLE_TEXT 8.5
+#define BE_TABLE_TEXT_LEAST 7.0
+
+/* What was found in the dry run, of one block. */
+struct spot {
+  unsigned page; /* a heading: where it stands */
+  double y;
+  double *widths;          /* a table: of its columns, */
+  double *heights;         /* of its rows */
+  const float *texts;      /* of texts in one line, of letters of 1 point, column by column */
+  double head, size;       /* a table: of its head, of its letters */
+  double px_wide, px_high; /* a figure */
+  bool wide;               /* on a page that lies on its side */
+};
+
+struct pdf {
+  const struct be_doc *const *docs;
+  size_t count;
+  const struct be_edition *edition;
+  cairo_surface_t *surface;
+  cairo_t *cairo;
+  PangoContext *context;
+  struct be_arena *arena;
+  struct spot *spots; /* block after block, each document's title before its own */
+  bool dry;
+  bool wide;  /* this page lies on its side */
+  bool blank; /* nothing stands on it yet */
+  double y;   /* where the next goes */
+  unsigned page, pages;
+  unsigned figures;
+};
+
+/* ---- page.c ---- */
+
+double be_page_left(void);
+double be_page_width(bool wide); /* between the margins */
+double be_page_height(bool wide);
+double be_page_room(const struct pdf *pdf); /* left below y */
+/* The first page, and the next one; then the foot of the last. */
+void be_page_begin(struct pdf *pdf, bool wide);
+void be_page_next(struct pdf *pdf, bool wide);
+void be_page_end(struct pdf *pdf);
+/* Goes to the next page unless there is so much room on a page of that kind. */
+void be_page_need(struct pdf *pdf, double height, bool wide);
+void be_page_rule(struct pdf *pdf, double left, double right, double y, double width,
+                  enum be_tone tone);
+void be_page_tone(struct pdf *pdf, enum be_tone tone);
+
+/* ---- words.c ---- */
+
+struct words {
+  PangoLayout *layout;
+  int lines;
+  double width;           /* of the longest line */
+  double leading, ascent; /* from line to line; from the top of one to its letters' foot */
+};
+/* width 0: one line. Broken inside words only where one is wider than that. */
+struct words be_words(struct pdf *pdf, const char *text, double size, bool bold, double width);
+void be_words_free(struct words *words);
+/* Lines from one on, so many. right: ends there, in place of starting at x. */
+void be_words_show(struct pdf *pdf, const struct words *words, int from, int count, double x,
+                   double y, bool right, enum be_tone tone);
+double be_words_width(struct pdf *pdf, const char *text, double size);   /* in one line */
+double be_words_longest(struct pdf *pdf, const char *text, double size); /* of single words */
+
+/* ---- table.c, figure.c ---- */
+
+/* What a table or a figure needs at least where it starts, and on which kind of page. Measures it
+ * in the dry run; a block that is empty needs nothing. */
+enum be_status be_pdf_table_start(struct pdf *pdf, const struct be_table *table, struct spot *spot,
+                                  double *height, struct be_err *err);
+enum be_status be_pdf_table(struct pdf *pdf, const struct be_table *table, const struct spot *spot,
+                            bool titled, struct be_err *err);
+enum be_status be_pdf_figure_start(struct pdf *pdf, const struct block *block, struct spot *spot,
+                                   double *height, struct be_err *err);
+enum be_status be_pdf_figure(struct pdf *pdf, const struct block *block, const struct spot *spot,
+                             struct be_err *err);
+
+#endif

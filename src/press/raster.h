@@ -1,0 +1,18 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* What all that is drawn by cairo shares. */
+#ifndef BE_PRESS_RASTER_H
+#define BE_PRESS_RASTER_H
+
+#include "base/base.h"
+
+#include <cairo.h>
+
+/* Lets the libraries see the one family of fonts and nothing else; BE_FAILED without it. */
+enum be_status be_raster_font(struct be_err *err);
+/* A cairo_write_func_t into a be_buf. What that has no room for it remembers; cairo is never told,
+ * for 1.16 may crash when it closes a PDF that it could not write. */
+cairo_status_t be_raster_take(void *out, const unsigned char *bytes, unsigned size);
+/* The day of what was made at no day that matters. */
+#define BE_RASTER_DAY "2000-01-01T00:00:00Z"
+
+#endif
