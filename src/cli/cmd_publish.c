@@ -40,7 +40,7 @@ static int run(int argc, char **argv)
 
 const struct command cmd_publish = {
     .name = "publish",
-    .does = "Write the report: findings, standings, strengths and charts in one file of HTML",
+    .does = "Write the report in one file of HTML, and tables to paste",
     .usage = "BOOK [options]",
     .options = "  --report FILE   where to write it (report.html, if nothing else is asked for)\n"
                "  --tables DIR    strengths by combination, each as CSV and Markdown\n" ANSWER_HELP,

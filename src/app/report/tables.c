@@ -294,7 +294,8 @@ enum be_status be_say_strengths(struct be_doc *doc, const struct survey *survey,
 {
   struct columns columns;
   list_columns(survey, count != 1, &columns);
-  struct be_table *table = be_doc_table(doc, "strengths", title, columns.list, columns.count);
+  struct be_table *table =
+      be_doc_table(doc, "strengths_in_units", title, columns.list, columns.count);
   enum be_status status = BE_OK;
   for (size_t c = 0; c < count && status == BE_OK; c++)
     status = put_rows(table, survey, where[c], err);
