@@ -194,7 +194,7 @@ check "holds its charts and asks for nothing outside" self_contained
 check "tables" exits 0 "$bitterend" publish "$book" --tables "$work/tables"
 check "are counted" says "$work/tables"
 tables() {
-  grep -q '^combination,knot,n,' "$work/tables/all.csv" && grep -q '^| knot ' "$work/tables/all.md" && [ ! -e report.html ]
+  grep -q '^combination,knot,n,' "$work/tables/all.csv" && grep -q '^| combination ' "$work/tables/all.md" && [ ! -e report.html ]
 }
 check "are CSV and Markdown, and alone no report" tables
 echo "mine" >"$work/tables/all.md"
