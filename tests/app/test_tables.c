@@ -66,6 +66,7 @@ static void a_row_has_the_figures_of_its_pulls(void **state)
   /* The line: (91.3 + 94.7 + 92.1) / 3 = 92.7 N. */
   assert_near(figure(row, "plain_mean_N"), 92.7, 1e-9);
   assert_near(figure(row, "plain_n"), 3, 0);
+  assert_non_null(strstr(row, "\"divided_by_words\":\"nylon 20 lb, 92.70 N, n = 3\""));
   assert_near(figure(row, "efficiency_percent"), 100 * 72.5 / 92.7, 1e-9);
   assert_true(figure(row, "efficiency_percent_low") < 78 &&
               figure(row, "efficiency_percent_high") > 79);
