@@ -165,6 +165,36 @@ static void no_plain_line(void **state)
   be_arena_free(arena);
 }
 
+/* Apart on two of three kinds of line; on the third too few and too wide. */
+static void the_best_is_named_where_it_is_apart(void **state)
+{
+  (void)state;
+  struct answers answers;
+  struct told_report told;
+  struct sheet sheet = sheet_begin("knot,line A,hardware,soak,load (N)");
+  for (int i = 0; i < 5; i++) {
+    sheet_row(&sheet, "palomar,nylon 12 lb,ring,dry,%d.3", 47 + i % 2);
+    sheet_row(&sheet, "uni,nylon 12 lb,ring,dry,%d.1", 31 + i % 3);
+    sheet_row(&sheet, "palomar,braid 20 lb,ring,dry,%d.7", 77 + i % 2);
+    sheet_row(&sheet, "uni,braid 20 lb,ring,dry,%d.9", 51 + i % 3);
+  }
+  sheet_row(&sheet, "palomar,fluorocarbon 8 lb,ring,dry,31.7");
+  sheet_row(&sheet, "uni,fluorocarbon 8 lb,ring,dry,29.3");
+  answers_open(&answers, "report-best", &sheet, NULL, NULL);
+  tell(&told, &answers.survey);
+  says_in(&told, SUMMARY,
+          "On 2 of 3 kinds of line and hardware one knot is the strongest and stands "
+          "apart from every other, 95 % sure of all ranks of a table at once: the "
+          "palomar on braid 20 lb to ring, dry; nylon 12 lb to ring, dry.");
+  says_in(&told, SUMMARY, "On the other 1 the first cannot be separated from the next.");
+  says_in(&told, SUMMARY,
+          "fluorocarbon 8 lb to ring, dry: the palomar or the uni, which cannot be "
+          "separated; first by its mean the palomar, mean 31.70 N, n = 1.");
+  says_in(&told, QUESTIONS, "In 2 of 3 combinations the first is apart from every other");
+  forget(&told);
+  answers_close(&answers);
+}
+
 static void lower_bounds_alone(void **state)
 {
   (void)state;
@@ -365,6 +395,7 @@ int main(void)
       cmocka_unit_test(one_pull_only),
       cmocka_unit_test(only_voids),
       cmocka_unit_test(no_plain_line),
+      cmocka_unit_test(the_best_is_named_where_it_is_apart),
       cmocka_unit_test(lower_bounds_alone),
       cmocka_unit_test(two_trials),
       cmocka_unit_test(a_trial_of_which_nothing_is_pulled),

@@ -46,7 +46,7 @@ static void a_row_has_the_figures_of_its_pulls(void **state)
   struct answers answers;
   open_ring(&answers, "tables-row", NULL);
   ask(&answers, be_all_strengths_doc);
-  const char *row = row_of(&answers, "strengths", "\"palomar\"", "ring");
+  const char *row = row_of(&answers, "strengths_in_units", "\"palomar\"", "ring");
   /* By hand: mean 72.5 N, deviation sqrt((1.2^2 + 2.4^2 + 0.6^2 + 1.8^2) / 3) = 1.897367 N;
    * t(0.975; 3) = 3.182446 from the table of Student's t. */
   double half = 3.182446 * 1.897367 / 2;
@@ -66,6 +66,7 @@ static void a_row_has_the_figures_of_its_pulls(void **state)
   /* The line: (91.3 + 94.7 + 92.1) / 3 = 92.7 N. */
   assert_near(figure(row, "plain_mean_N"), 92.7, 1e-9);
   assert_near(figure(row, "plain_n"), 3, 0);
+  assert_non_null(strstr(row, "\"divided_by_words\":\"nylon 20 lb, 92.70 N, n = 3\""));
   assert_near(figure(row, "efficiency_percent"), 100 * 72.5 / 92.7, 1e-9);
   assert_true(figure(row, "efficiency_percent_low") < 78 &&
               figure(row, "efficiency_percent_high") > 79);
@@ -87,18 +88,18 @@ static void rows_say_what_is_not_known(void **state)
   struct answers answers;
   open_ring(&answers, "tables-unknown", NULL);
   ask(&answers, be_all_strengths_doc);
-  const char *row = row_of(&answers, "strengths", "\"uni\"", "ring");
+  const char *row = row_of(&answers, "strengths_in_units", "\"uni\"", "ring");
   assert_non_null(strstr(row, "broke at its entry or slipped out in the knot"));
   assert_near(figure(row, "let_go_k"), 2, 0);
   assert_near(figure(row, "slipped_out_k"), 2, 0);
   assert_non_null(strstr(row, "\"rank_range\":\"2\""));
-  row = row_of(&answers, "strengths", "\"snell\"", NULL);
+  row = row_of(&answers, "strengths_in_units", "\"snell\"", NULL);
   assert_near(figure(row, "n"), 0, 0);
   assert_near(figure(row, "lower_bounds"), 1, 0);
   assert_true(isnan(figure(row, "mean_N")) && isnan(figure(row, "cv_percent")));
   assert_true(isnan(figure(row, "one_in_ten_below_N")));
   assert_non_null(strstr(row, "\"rank_range\":\"not ranked\""));
-  row = row_of(&answers, "strengths", "\"plain line\"", NULL);
+  row = row_of(&answers, "strengths_in_units", "\"plain line\"", NULL);
   assert_non_null(strstr(row, "\"rank_range\":\"-\""));
   assert_non_null(strstr(row, "\"let_go\":\"not recorded\""));
   assert_true(isnan(figure(row, "efficiency_percent")));
@@ -115,7 +116,7 @@ static void the_low_end_is_that_of_strength(void **state)
   const char *row = row_of(&answers, "low_end", "palomar", NULL);
   double b10 = figure(row, "b10"), low = figure(row, "b10_low");
   ask(&answers, be_all_strengths_doc);
-  row = row_of(&answers, "strengths", "\"palomar\"", NULL);
+  row = row_of(&answers, "strengths_in_units", "\"palomar\"", NULL);
   assert_near(figure(row, "one_in_ten_below_N"), b10, 1e-9);
   assert_near(figure(row, "one_in_ten_below_N_low"), low, 1e-9);
   assert_near(figure(row, "one_in_ten_below_lb"), b10 / 4.4482216152605, 1e-9);

@@ -191,6 +191,15 @@ self_contained() {
   grep -q '<svg' "$work/report.html" && ! grep -Eq '(src|href)="(https?:)?//|@import|url\(' "$work/report.html"
 }
 check "holds its charts and asks for nothing outside" self_contained
+check "tables" exits 0 "$bitterend" publish "$book" --tables "$work/tables"
+check "are counted" says "$work/tables"
+tables() {
+  grep -q '^combination,knot,n,' "$work/tables/all.csv" && grep -q '^| combination ' "$work/tables/all.md" && [ ! -e report.html ]
+}
+check "are CSV and Markdown, and alone no report" tables
+echo "mine" >"$work/tables/all.md"
+check "tables over a file that is none" exits 2 "$bitterend" publish "$book" --tables "$work/tables"
+check "are refused with a way out" says "give another name with --tables"
 before=$(cksum <"$book")
 unchanged() {
   [ "$before" = "$(cksum <"$book")" ]

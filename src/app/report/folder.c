@@ -16,9 +16,7 @@ static const struct table_kind {
   struct be_ours ours;
 } kinds[] = {
     {"csv", be_doc_csv, {.what = "table", .begins = "combination,knot,n,", .option = "--tables"}},
-    {"md",
-     be_doc_markdown,
-     {.what = "table", .begins = "# Strengths: ", .holds = {"| knot "}, .option = "--tables"}}};
+    {"md", be_doc_markdown, {.what = "table", .begins = "# Strengths: ", .option = "--tables"}}};
 enum { KINDS = sizeof kinds / sizeof kinds[0] };
 
 struct folder {

@@ -181,18 +181,18 @@ static const struct {
 
 const struct be_untold be_untold[] = {
     {"the load a knot was seated with, and how long it was held",
-     "a knot that is not drawn up slips, and one drawn up hard starts out damaged"},
-    {"the length of the tag end", "a short tag lets a knot slip out"},
+     "a knot that is not drawn up may slip, and one drawn up too hard start out damaged"},
+    {"the length of the tag end", "a short tag may let a knot slip out"},
     {"what the ends were gripped with, and how many wraps",
-     "a grip that spoils the line lowers the plain line and raises every efficiency"},
-    {"temperature and humidity of the air", "nylon weakens as it takes up water"},
+     "a grip that spoils the line lowers what it is divided by, and raises every efficiency"},
+    {"temperature and humidity of the air", "nylon is weaker where it took up water"},
     {"fresh or salt water", "both wet a line; whether alike is not known here"},
-    {"age of the line, and when the spool was opened", "line weakens with age and light"},
+    {"age of the line, and when the spool was opened", "line may weaken with age and light"},
     {"who paid for the line, and other interests", "a reader wants to weigh them"},
     {"glue", "it may hold a knot that slips"},
     {"how long a knot takes to tie, and whether it passes guides",
      "strength is not all that counts on the water"},
-    {"how practised the tyer was at each knot", "an unpractised hand ties a weaker knot"},
+    {"how practised the tyer was at each knot", "an unpractised hand may tie a weaker knot"},
 };
 const size_t be_untold_count = sizeof be_untold / sizeof be_untold[0];
 

@@ -104,24 +104,39 @@ static enum be_status say_place(struct be_doc *doc, const struct survey *survey,
 
 /* ---- the answer ---- */
 
-/* "palomar in 4, barrel knot in 1", the most frequent first as met. */
+static bool wins(const struct place *place, int knot)
+{
+  const struct ranking *r = place->ranking;
+  return stands_apart(place) && r->block.knot[r->order[0]] == knot;
+}
+
+/* "the palomar on braid to ring, dry; nylon to ring, dry; and 2 more" */
+static const char *list_wins(const struct survey *survey, const struct top *top, int knot)
+{
+  enum { NAMED_MAX = 4 };
+  size_t count = 0;
+  const char *text = be_arena_format(survey->arena, "the %s on", be_knot_name(survey, knot));
+  for (size_t i = 0; i < top->count && text; i++)
+    if (wins(top->list[i], knot) && count++ < NAMED_MAX)
+      text =
+          be_arena_format(survey->arena, "%s%s %s", text, count > 1 ? ";" : "", top->list[i]->name);
+  if (text && count > NAMED_MAX)
+    text = be_arena_format(survey->arena, "%s; and %zu more", text, count - NAMED_MAX);
+  return text;
+}
+
+/* Each knot that stands apart somewhere, in the order of the places. */
 static const char *list_winners(const struct survey *survey, const struct top *top)
 {
   const char *text = "";
   for (size_t i = 0; i < top->count && text; i++) {
-    const struct place *place = top->list[i];
-    size_t same = 0;
+    const struct ranking *r = top->list[i]->ranking;
+    int knot = r->block.knot[r->order[0]];
     bool before = false;
-    if (!stands_apart(place)) continue;
-    for (size_t k = 0; k < top->count; k++) {
-      if (!stands_apart(top->list[k])) continue;
-      bool is = strcmp(first_knot(survey, top->list[k]), first_knot(survey, place)) == 0;
-      before |= is && k < i;
-      same += is;
-    }
-    if (before) continue;
-    text = be_arena_format(survey->arena, "%s%sthe %s in %zu", text, *text ? ", " : "",
-                           first_knot(survey, place), same);
+    for (size_t k = 0; k < i; k++) before |= wins(top->list[k], knot);
+    if (before || !stands_apart(top->list[i])) continue;
+    const char *own = list_wins(survey, top, knot);
+    text = own ? be_arena_format(survey->arena, "%s%s%s", text, *text ? ", and " : "", own) : NULL;
   }
   return text;
 }
@@ -146,11 +161,11 @@ static enum be_status answer(struct be_doc *doc, const struct survey *survey, co
     if (!winners) return be_no_memory(err);
     be_doc_sentence(doc,
                     "On %zu of %zu kinds of line and hardware one knot is the strongest and stands "
-                    "apart from every other, %g %% sure of all ranks of a table at once: %s%s.",
-                    top->apart, top->count, percent, winners,
-                    top->apart < top->count ? "; on the others the first cannot be separated from "
-                                              "the next"
-                                            : "");
+                    "apart from every other, %g %% sure of all ranks of a table at once: %s.",
+                    top->apart, top->count, percent, winners);
+    if (top->apart < top->count)
+      be_doc_sentence(doc, "On the other %zu the first cannot be separated from the next.",
+                      top->count - top->apart);
   }
   return BE_OK;
 }

@@ -160,6 +160,7 @@ static void list_columns(const struct survey *survey, bool several, struct colum
   }
   add(columns, "efficiency_percent", "efficiency (%)", BE_COLUMN_NUMBER, false);
   add(columns, "efficiency_percent", "interval", BE_COLUMN_INTERVAL, false);
+  add(columns, "divided_by_words", "100 % is", BE_COLUMN_TEXT, !several);
   add(columns, "divided_by", "", BE_COLUMN_TEXT, true);
   for (size_t u = 0; u < UNITS; u++)
     add_load(columns, "plain_mean", "", units[u], BE_COLUMN_NUMBER, true);
@@ -207,6 +208,11 @@ static void put_measures(struct be_table *table, const struct survey *survey,
 static void put_plain(struct be_table *table, const struct survey *survey, const struct cell *cell)
 {
   bool known = cell->plain.match != MATCH_NONE;
+  if (known)
+    be_table_text(table, "%s, %.*f %s, n = %zu", survey->line_names[cell->plain.line],
+                  survey->decimals + 1, be_shown(survey, cell->plain.estimate.value),
+                  survey->how.unit->name, cell->plain.estimate.n);
+  else be_table_text(table, "%s", cell->n && cell->knot >= 0 ? "no plain line" : "-");
   be_table_text(table, "%s", known ? survey->line_names[cell->plain.line] : "");
   put_loads(table, survey, known ? cell->plain.estimate.value : NAN, 1);
   be_table_number(table, known ? (double)cell->plain.estimate.n : NAN, 0);
@@ -294,7 +300,8 @@ enum be_status be_say_strengths(struct be_doc *doc, const struct survey *survey,
 {
   struct columns columns;
   list_columns(survey, count != 1, &columns);
-  struct be_table *table = be_doc_table(doc, "strengths", title, columns.list, columns.count);
+  struct be_table *table =
+      be_doc_table(doc, "strengths_in_units", title, columns.list, columns.count);
   enum be_status status = BE_OK;
   for (size_t c = 0; c < count && status == BE_OK; c++)
     status = put_rows(table, survey, where[c], err);
