@@ -82,6 +82,20 @@ static void list_ticks(struct ticks *ticks, const struct scale *scale, const dou
   }
 }
 
+/* In even steps, so wide that labels have room where the scaling crowds them most. */
+static void even_ticks(struct ticks *ticks, const struct scale *scale, double spacing)
+{
+  for (double room = 2 * spacing; room > 4 && ticks->count < 2; room /= 2) {
+    double values[TICKS_MAX], step = step_of(scale, room);
+    size_t count = 0;
+    for (double at = ceil(scale->low / step) * step; count < TICKS_MAX && at <= scale->high;
+         at += step)
+      values[count++] = at;
+    ticks->count = 0;
+    list_ticks(ticks, scale, values, count, spacing);
+  }
+}
+
 static struct ticks uneven_ticks(const struct scale *scale, double spacing)
 {
   static const double shares[] = {0.1, 0.2, 0.5, 1,  2,  5,  10, 20,   30,
@@ -91,20 +105,17 @@ static struct ticks uneven_ticks(const struct scale *scale, double spacing)
     list_ticks(&ticks, scale, shares, sizeof shares / sizeof shares[0], spacing);
     return ticks;
   }
-  /* Two decades or more: 1, 2, 5, 10; else as many as there is room for in even steps. */
-  double values[100];
-  size_t count = 0;
-  bool far = scale->high / scale->low > 30;
-  double power = pow(10, floor(log10(scale->low))), step = step_of(scale, 2 * spacing);
-  for (int i = 0; far && i < 60; i++) {
-    static const double of[] = {1, 2, 5};
-    values[count++] = power * of[i % 3];
+  if (scale->high / scale->low < 30) {
+    even_ticks(&ticks, scale, spacing);
+    return ticks;
+  }
+  static const double of[] = {1, 2, 5};
+  double values[60], power = pow(10, floor(log10(scale->low)));
+  for (size_t i = 0; i < 60; i++) {
+    values[i] = power * of[i % 3];
     if (i % 3 == 2) power *= 10;
   }
-  for (double at = ceil(scale->low / step) * step; !far && count < 100 && at <= scale->high;
-       at += step)
-    values[count++] = at;
-  list_ticks(&ticks, scale, values, count, spacing);
+  list_ticks(&ticks, scale, values, 60, spacing);
   return ticks;
 }
 

@@ -71,15 +71,20 @@ double be_text_width(const char *text, double size)
   return width * size;
 }
 
+enum { INTERVAL = 40 };
+
 size_t be_text_line(const char *text, double size, double width, size_t *skip)
 {
   size_t left = strlen(text), i = 0, word_end = 0, next_word = 0;
   double used = 0;
+  bool inside = false; /* an interval is not parted */
   while (i < left) {
     uint32_t code;
     size_t length = be_utf8_next(text + i, left - i, &code);
     if (length == 0) length = 1;
-    if (code == ' ') {
+    if (code == '[') inside = memchr(text + i, ']', left - i < INTERVAL ? left - i : INTERVAL);
+    else if (code == ']') inside = false;
+    if (code == ' ' && !inside) {
       word_end = i;
       next_word = i + 1;
     }

@@ -7,15 +7,18 @@
 /* More rows than that are for programs. */
 enum { NUMBERS_MAX = 300 };
 
-/* Three figures behind the first of the largest number of a column. */
+/* None of whole numbers, else three figures behind the first of the largest. */
 static int decimals_of(const struct be_data *data, size_t column)
 {
   double most = 0;
+  bool whole = true;
   for (size_t row = 0; row < data->rows; row++) {
     double size = fabs(data->cells[row * data->columns + column].number);
-    if (isfinite(size) && size > most) most = size;
+    if (!isfinite(size)) continue;
+    whole &= floor(size) == size;
+    if (size > most) most = size;
   }
-  double decimals = most > 0 ? 3 - floor(log10(most)) : 0;
+  double decimals = most > 0 && !whole ? 3 - floor(log10(most)) : 0;
   return decimals < 0 ? 0 : decimals > 6 ? 6 : (int)decimals;
 }
 
@@ -26,7 +29,7 @@ static void table_of_data(struct be_doc *doc, const struct be_data *data)
   for (size_t i = 0; i < data->columns; i++) {
     bool numbers = false;
     for (size_t row = 0; row < data->rows; row++)
-      numbers |= !data->cells[row * data->columns + i].text;
+      numbers |= isfinite(data->cells[row * data->columns + i].number);
     columns[i] = (struct be_column){data->keys[i], data->heads[i],
                                     numbers ? BE_COLUMN_NUMBER : BE_COLUMN_TEXT, false};
     decimals[i] = decimals_of(data, i);

@@ -460,6 +460,35 @@ static void a_folded_form_is_above(void **state)
   be_doc_free(doc);
 }
 
+/* All that a figure draws stands under it, unless that is more than one looks through. */
+static void a_figure_in_numbers(void **state)
+{
+  (void)state;
+  enum { FEW = 3, MANY = 301 };
+  static const int counts[] = {FEW, MANY};
+  for (int turn = 0; turn < 2; turn++) {
+    struct be_doc *doc = be_doc_create("d", "T");
+    struct be_figure *figure = be_figure_create("Holds", NULL, 613, 299);
+    be_figure_x(figure, "turns", 1, 7, true);
+    be_figure_y(figure, "load (lb)", 0, 70);
+    be_figure_means(figure, "event <7>");
+    for (int i = 0; i < counts[turn]; i++)
+      be_figure_mark(figure, 1 + i % 7, 61.23456 + i % 3, BE_SHAPE_ROUND, BE_FILL_SOLID,
+                     BE_TONE_INK);
+    be_doc_figure(doc, figure);
+    const struct be_doc *docs[] = {doc};
+    const struct be_edition edition = {0};
+    print_page(docs, 1, &edition);
+    assert_nested();
+    bool few = counts[turn] == FEW;
+    assert_int_equal(count_of("<summary>In numbers</summary>"), few ? 1 : 0);
+    assert_int_equal(count_of(">event &lt;7&gt;</th>"), few ? FEW : 0);
+    assert_int_equal(count_of("<td class=\"number\">61.23</td>"), few ? 1 : 0);
+    assert_int_equal(count_of("<td class=\"number\">2</td>"), few ? 1 : 0);
+    be_doc_free(doc);
+  }
+}
+
 int main(void)
 {
   const struct CMUnitTest tests[] = {
@@ -477,6 +506,7 @@ int main(void)
       cmocka_unit_test(a_picture_stands_on_a_page_alone),
       cmocka_unit_test(a_folded_form_is_above),
       cmocka_unit_test(a_folded_table),
+      cmocka_unit_test(a_figure_in_numbers),
   };
   return be_tests("press: html", tests);
 }

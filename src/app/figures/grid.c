@@ -27,7 +27,8 @@ static void gather(const struct survey *survey, size_t from, size_t past, struct
 {
   group->combinations = group->knots = group->filled = 0;
   for (size_t c = from; c < past; c++)
-    group->where[group->combinations++] = &survey->combinations[c];
+    if (!be_is_plain(&survey->combinations[c]))
+      group->where[group->combinations++] = &survey->combinations[c];
   for (int knot = 0; knot < (int)survey->record.knots_count; knot++) {
     size_t cells = 0;
     for (size_t c = 0; c < group->combinations; c++)

@@ -5,13 +5,14 @@
 #include <math.h>
 #include <stdio.h>
 
-enum way { IN_KNOT, CLEAR, SLIPPED, SLIPPED_BROKE, ELSEWHERE, HELD, UNTOLD, WAYS };
+enum way { IN_KNOT, CLEAR, BROKE, SLIPPED, SLIPPED_BROKE, ELSEWHERE, HELD, UNTOLD, WAYS };
 static const struct {
   const char *words;
   enum be_pattern pattern;
   enum be_tone tone;
 } looks[WAYS] = {{"broke at the knot", BE_PATTERN_SOLID, BE_TONE_NYLON},
                  {"broke clear of it", BE_PATTERN_DOTS, BE_TONE_ACT},
+                 {"broke, where not told", BE_PATTERN_FALLING, BE_TONE_NYLON},
                  {"slipped out", BE_PATTERN_RISING, BE_TONE_STOP},
                  {"slipped then broke", BE_PATTERN_CROSSED, BE_TONE_BRAID},
                  {"something else", BE_PATTERN_UPRIGHT, BE_TONE_FLUOROCARBON},
@@ -38,7 +39,7 @@ static enum way way_of(const struct be_pull *pull)
   case BE_WHERE_UNKNOWN:
   case BE_WHERE_NOT_SEEN: break;
   }
-  return UNTOLD;
+  return BROKE;
 }
 
 struct counts {

@@ -22,7 +22,8 @@ static enum be_status write_figures(struct survey *survey, const struct figures_
 {
   size_t count = 0, written = 0;
   enum be_status status = be_figures_write(survey, figures, doc, &count, &written, err);
-  const char *what = be_arena_format(survey->arena, "%zu figures, %zu files", count, written);
+  const char *what = be_arena_format(survey->arena, "%zu figure%s, %zu file%s", count,
+                                     count == 1 ? "" : "s", written, written == 1 ? "" : "s");
   if (status == BE_OK) say_written(files, what ? what : "figures", figures->folder);
   return status;
 }
