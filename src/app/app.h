@@ -69,11 +69,11 @@ enum be_status be_app_read(const char *const *paths, size_t count,
 /* Lists the user's saved layouts, after forgetting the one named; null: none. */
 enum be_status be_app_layouts(const char *forget, struct be_doc **doc, struct be_err *err);
 
-/* Enters files, sheets of lines, knots and benches first, then calibrations and check weights, then
- * rules and trials, then pull sheets, then traces; each file whole or not at all. "-" is standard
- * input. All files are read before the first is entered, each once; together they may have
- * BE_BOOK_FILE_MAX bytes. Files before a bad one stay entered; *doc then says what was done, and is
- * left alone if nothing was. */
+/* Enters a package by itself, or files, sheets of lines, knots and benches first, then calibrations
+ * and check weights, then rules and trials, then pull sheets, then traces; each file whole or not
+ * at all. "-" is standard input. All files are read before the first is entered, each once;
+ * together they may have BE_BOOK_FILE_MAX bytes. Files before a bad one stay entered; *doc then
+ * says what was done, and is left alone if nothing was. */
 enum be_status be_app_enter(const char *book_path, const char *const *paths, size_t count,
                             const struct be_entering *how, struct be_doc **doc, struct be_err *err);
 /* The same, and tells of each path how far it came: tried has count places. */
@@ -159,7 +159,10 @@ enum be_status be_app_anatomy(const struct be_anatomy *asked, struct be_doc **do
 
 /* What is asked of `publish`; a null path is not wanted. */
 struct be_publishing {
-  const char *report_path; /* one file of HTML with everything inside */
+  const char *report_path;  /* one file of HTML with everything inside */
+  const char *package_path; /* the record as open data: a folder, or NAME.zip */
+  const char *licence;      /* of the package: "CC0-1.0"; null: CC-BY-4.0, which is said */
+  const char *authors;      /* for its citation: "A; B"; null: not told, which is said */
 };
 /* *doc says what was written. BE_WRONG_USE when a file would replace the book, or what is not
  * ours. */

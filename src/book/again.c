@@ -76,7 +76,7 @@ static enum be_status enter_again(struct be_book *book, struct be_book *made, sq
                              "are whole, into a new book");
 }
 
-static enum be_status enter_all(struct be_book *book, struct be_book *made, struct be_err *err)
+enum be_status be_enter_all_again(struct be_book *book, struct be_book *made, struct be_err *err)
 {
   sqlite3_stmt *s = NULL;
   struct traces traces = {0};
@@ -274,7 +274,7 @@ enum be_status be_check_again(struct be_book *book, struct be_err *err)
   struct be_book *made = NULL;
   enum be_status status = be_book_in_memory(&made, err);
   if (status != BE_OK) return status;
-  status = enter_all(book, made, err);
+  status = be_enter_all_again(book, made, err);
   be_progress_step("comparing what came out", NULL, 0);
   for (size_t i = 0; i < sizeof tables / sizeof tables[0] && status == BE_OK; i++)
     status = compare_table(book, made, &tables[i], err);

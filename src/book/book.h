@@ -401,10 +401,85 @@ enum be_status be_book_check(struct be_book *book, struct be_book_check *checked
 
 /* Every file that the book holds, in the order entered, in the arena. */
 struct be_held_file {
-  const char *name;   /* as given when it was entered */
-  const char *sha256; /* of its bytes, 64 small hexadecimal digits */
+  int64_t id;
+  const char *name;       /* as given when it was entered */
+  const char *sha256;     /* of its bytes, 64 small hexadecimal digits */
+  const char *kind;       /* a word of be_entered.kind */
+  const char *entered_at; /* "2026-03-01T09:30:00Z" */
+  const char *layout;     /* text of the saved layout that a trace was read by, or null */
+  bool alone;             /* entered by itself, not named by a sheet; how, null where not told: */
+  const char *mapping, *save_as, *decimal, *specimen;
+  const char *made_by; /* version of the program */
 };
 enum be_status be_book_files(struct be_book *book, struct be_arena *arena,
                              struct be_held_file **list, size_t *count, struct be_err *err);
+
+/* Gives the bytes of the file at a place of a list. */
+typedef enum be_status be_held_bytes(void *context, size_t at, struct be_buf *bytes,
+                                     struct be_err *err);
+/* Enters all files of a list, which another book's be_book_files gave, into a book that has none:
+ * each as it was entered there, so that ids, order and moments are the same. BE_WRONG_USE for a
+ * book that has files. Call it between be_book_begin and be_book_end. */
+enum be_status be_book_take(struct be_book *book, const struct be_held_file *files, size_t count,
+                            be_held_bytes *bytes, void *context, struct be_err *err);
+
+/* Several enterings as one: all of them, or nothing. Ends with BE_OK only if status is, and all was
+ * written. */
+enum be_status be_book_begin(struct be_book *book, struct be_err *err);
+enum be_status be_book_end(struct be_book *book, enum be_status status, struct be_err *err);
+
+/* ---- the record as tables ----------------------------------------------- */
+
+/* Each table but `results` is a sheet that be_book_enter reads; entered in this order into a new
+ * book they give the same record, but for moments and units typed. */
+enum be_table_role { /* what a cell names */
+                     BE_TABLE_PLAIN,
+                     BE_TABLE_LINE,
+                     BE_TABLE_SPOOL, /* of the line in the column before */
+                     BE_TABLE_KNOT,
+                     BE_TABLE_VERSION, /* of the knot in the column before */
+                     BE_TABLE_BENCH,
+                     BE_TABLE_CALIBRATION,
+                     BE_TABLE_TRIAL,
+                     BE_TABLE_SPECIMEN,
+                     BE_TABLE_TRACE /* number of a file */
+};
+struct be_table_column {
+  const char *name; /* as sheets have it: "free length (m)" */
+  const char *means;
+  bool number, required, once; /* once: no two rows have the same */
+  enum be_table_role role;
+  void (*words)(char *list, size_t size); /* those allowed, with ", " between; null: any */
+};
+enum { BE_TABLE_COLUMNS = 32, BE_TABLE_REFERS = 6, BE_TABLE_WORDS = 400 };
+struct be_table_refers {
+  int columns[2]; /* the second, which may be BE_NO_INDEX, may be empty */
+  const char *table;
+  const char *fields[2];
+};
+struct be_book_table {
+  const char *name; /* "check-weights" */
+  const char *title;
+  const struct be_table_column *columns;
+  size_t count;
+  struct be_table_refers refers[BE_TABLE_REFERS]; /* those with a table */
+  bool sheet;
+  const char *sql;
+};
+enum { BE_BOOK_TABLES = 12 };
+extern const struct be_book_table be_book_tables[BE_BOOK_TABLES];
+const struct be_book_table *be_book_table(const char *name); /* null: none of them */
+
+/* A cell: text, or a number, which in a column of texts is seconds; null and not-a-number: not
+ * recorded. */
+struct be_table_cell {
+  const char *text;
+  double number;
+};
+/* Texts hold until it returns. */
+typedef enum be_status be_table_row(void *context, const struct be_table_cell *cells,
+                                    struct be_err *err);
+enum be_status be_book_table_read(struct be_book *book, const struct be_book_table *table,
+                                  be_table_row *row, void *context, struct be_err *err);
 
 #endif

@@ -1,5 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* The command: works the record out once, and has each part that is wanted written from it. */
+#include "app/package/package.h"
 #include "app/report/report.h"
 
 static const struct be_column columns[] = {{"what", "what", BE_COLUMN_TEXT, false},
@@ -24,6 +25,8 @@ static enum be_status write_all(struct survey *survey, const struct be_publishin
     status = be_report_write(survey, asked->report_path, err);
     say_written(files, "report", asked->report_path);
   }
+  if (status == BE_OK && asked->package_path)
+    status = be_package_write(survey, asked, doc, files, err);
   be_doc_fact(doc, "seed", "Seed", "%llu", (unsigned long long)survey->how.seed);
   return status;
 }
