@@ -8,7 +8,7 @@
 
 /* ---- writing ---- */
 
-void be_sheet_text(struct be_buf *out, const char *text)
+void be_csv_text(struct be_buf *out, const char *text)
 {
   if (!text || !*text) return;
   size_t size = strlen(text);
@@ -28,7 +28,7 @@ void be_sheet_text(struct be_buf *out, const char *text)
 
 /* The fewest decimals that give the value again. A double in decimals has at most 1074, but what
  * needs more than 340 is 0 to anybody. */
-void be_sheet_number(struct be_buf *out, double value)
+void be_csv_number(struct be_buf *out, double value)
 {
   enum { MOST = 340, ROOM = MOST + 330 };
   char text[ROOM];
@@ -44,7 +44,7 @@ void be_sheet_number(struct be_buf *out, double value)
 
 struct writing {
   const struct be_book_table *table;
-  be_sheet_hook *hook;
+  be_csv_hook *hook;
   void *context;
   struct be_buf *out;
   size_t *rows;
@@ -64,10 +64,10 @@ static enum be_status write_row(void *context, const struct be_table_cell *cells
   for (size_t i = 0; i < in->table->count; i++) {
     if (i) be_buf_char(in->out, ',');
     if (mine[i].text) {
-      be_sheet_text(in->out, mine[i].text);
+      be_csv_text(in->out, mine[i].text);
       continue;
     }
-    be_sheet_number(in->out, mine[i].number);
+    be_csv_number(in->out, mine[i].number);
     bool seconds = !in->table->columns[i].number && !isnan(mine[i].number);
     if (seconds) be_buf_text(in->out, " s");
   }
@@ -76,15 +76,15 @@ static enum be_status write_row(void *context, const struct be_table_cell *cells
   return be_buf_status(in->out, err);
 }
 
-enum be_status be_sheet_write(struct be_book *book, const struct be_book_table *table,
-                              be_sheet_hook *hook, void *context, struct be_buf *out, size_t *rows,
+enum be_status be_csv_write(struct be_book *book, const struct be_book_table *table,
+                              be_csv_hook *hook, void *context, struct be_buf *out, size_t *rows,
                               struct be_err *err)
 {
   struct writing writing = {table, hook, context, out, rows};
   *rows = 0;
   for (size_t i = 0; i < table->count; i++) {
     if (i) be_buf_char(out, ',');
-    be_sheet_text(out, table->columns[i].name);
+    be_csv_text(out, table->columns[i].name);
   }
   be_buf_text(out, "\r\n");
   enum be_status status = be_book_table_read(book, table, write_row, &writing, err);
@@ -152,7 +152,7 @@ static enum be_status read_row(struct reader *in, char **cells, size_t columns, 
   return not_so(in, "the row has too few cells", err);
 }
 
-enum be_status be_sheet_cells(const char *bytes, size_t size, size_t columns, be_sheet_row *row,
+enum be_status be_csv_cells(const char *bytes, size_t size, size_t columns, be_csv_row *row,
                               void *context, struct be_err *err)
 {
   char *cells[COLUMNS_MOST];

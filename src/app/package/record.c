@@ -152,7 +152,7 @@ enum be_status be_package_entered(struct package *package, struct be_err *err)
   struct be_buf *out = &piece->bytes;
   for (size_t i = 0; i < be_entered_table.count; i++) {
     if (i) be_buf_char(out, ',');
-    be_sheet_text(out, entered[i].name);
+    be_csv_text(out, entered[i].name);
   }
   be_buf_text(out, "\r\n");
   for (size_t i = 0; i < package->held_count; i++) {
@@ -164,7 +164,7 @@ enum be_status be_package_entered(struct package *package, struct be_err *err)
     be_buf_format(out, "%lld", (long long)file->id);
     for (size_t k = 0; k < sizeof cells / sizeof cells[0]; k++) {
       be_buf_char(out, ',');
-      be_sheet_text(out, cells[k]);
+      be_csv_text(out, cells[k]);
     }
     be_buf_text(out, "\r\n");
   }
@@ -208,7 +208,7 @@ enum be_status be_package_table(struct be_book *book, const struct be_book_table
                                 size_t count, struct be_buf *out, size_t *rows, struct be_err *err)
 {
   struct tracing tracing = {.held = held, .paths = paths, .count = count};
-  return be_sheet_write(book, table, name_trace, &tracing, out, rows, err);
+  return be_csv_write(book, table, name_trace, &tracing, out, rows, err);
 }
 
 enum be_status be_package_record(struct package *package, struct be_book *book, struct be_err *err)

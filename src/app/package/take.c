@@ -122,7 +122,7 @@ static enum be_status read_entered(struct taking *in, struct be_err *err)
   be_buf_init(&bytes, BE_PACKAGE_LIST_MAX);
   enum be_status status = be_pack_read(in->pack, "entered.csv", &bytes, err);
   if (status == BE_OK)
-    status = be_sheet_cells(bytes.data, bytes.size, be_entered_table.count, take_row, in, err);
+    status = be_csv_cells(bytes.data, bytes.size, be_entered_table.count, take_row, in, err);
   if (status == BE_BAD_INPUT && err && !err->file[0]) be_fail_at(err, "entered.csv", err->line, 0);
   be_buf_free(&bytes);
   if (status == BE_OK && !in->count)

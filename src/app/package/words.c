@@ -175,7 +175,7 @@ static void explain(const struct package *package, struct be_buf *out, const cha
                                column->required ? "never empty" : "not recorded"};
   for (size_t i = 0; i < sizeof cells / sizeof cells[0]; i++) {
     if (i) be_buf_char(out, ',');
-    be_sheet_text(out, cells[i]);
+    be_csv_text(out, cells[i]);
   }
   be_buf_text(out, "\r\n");
 }
@@ -189,7 +189,7 @@ static enum be_status write_dictionary(struct package *package, struct be_err *e
   struct be_buf *out = &piece->bytes;
   for (size_t i = 0; i < dictionary_table.count; i++) {
     if (i) be_buf_char(out, ',');
-    be_sheet_text(out, dictionary[i].name);
+    be_csv_text(out, dictionary[i].name);
   }
   be_buf_text(out, "\r\n");
   for (size_t i = 0; i < package->count; i++) {

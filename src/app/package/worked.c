@@ -114,7 +114,7 @@ static struct piece *begin(struct package *package, const struct be_book_table *
   piece->worked = true;
   for (size_t i = 0; i < table->count; i++) {
     if (i) be_buf_char(&piece->bytes, ',');
-    be_sheet_text(&piece->bytes, table->columns[i].name);
+    be_csv_text(&piece->bytes, table->columns[i].name);
   }
   be_buf_text(&piece->bytes, "\r\n");
   return piece;
@@ -122,13 +122,13 @@ static struct piece *begin(struct package *package, const struct be_book_table *
 
 static void put_text(struct be_buf *out, const char *text)
 {
-  be_sheet_text(out, text);
+  be_csv_text(out, text);
   be_buf_char(out, ',');
 }
 
 static void put_number(struct be_buf *out, double value)
 {
-  if (isfinite(value)) be_sheet_number(out, value);
+  if (isfinite(value)) be_csv_number(out, value);
   be_buf_char(out, ',');
 }
 
