@@ -170,6 +170,13 @@ enum be_status be_app_publish(const char *book_path, const struct be_publishing 
                               const struct be_answering *how, struct be_doc **doc,
                               struct be_err *err);
 
+/* Brings the record of another book in, one transaction: nothing here is overwritten, what
+ * contradicts is listed. same_path: a table of what is the same in both, confirmed by a person.
+ * Where it is null or no file, or questions of it are open, it is written (null: same.csv) and
+ * nothing is merged: BE_NO, and *doc then lists the questions. */
+enum be_status be_app_merge(const char *book_path, const char *other_path, const char *same_path,
+                            struct be_doc **doc, struct be_err *err);
+
 /* BE_NO when something in the book is no longer right; err and *doc then both
  * say what. */
 enum be_status be_app_check(const char *book_path, struct be_doc **doc, struct be_err *err);

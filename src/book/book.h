@@ -172,6 +172,13 @@ enum be_status be_book_enter(struct be_book *book, const char *name, const char 
                              const struct be_entering *how, struct be_arena *arena,
                              struct be_entered *entered, struct be_err *err);
 
+/* The rows of a sheet of any shape, its head first, as be_book_enter reads them: each row has as
+ * many cells as the head. Texts hold until it returns. */
+typedef enum be_status be_sheet_row(void *context, char *const *cells, size_t count, size_t line,
+                                    struct be_err *err);
+enum be_status be_book_sheet(const char *bytes, size_t size, be_sheet_row *row, void *context,
+                             struct be_err *err);
+
 /* ---- query -------------------------------------------------------------- */
 
 /* Text fields are null when not recorded; numbers are not-a-number. */
