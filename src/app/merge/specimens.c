@@ -101,8 +101,11 @@ static enum be_status ask_of(struct merging *in, const struct item *item, struct
       .kind = ITEM_SPECIMEN,
       .here = item->name,
       .there = item->name,
-      .why = "one code, but what was tied, pulled or corrected is not the "
-             "same: yes leaves the one there out, no gives it another code"};
+      .why = be_arena_format(in->arena,
+                             "one code, but %s; yes leaves the one there out, no gives it another "
+                             "code",
+                             tell_other(in, item->name))};
+  if (!match.why) return be_no_memory(err);
   for (size_t i = 0; i < in->matches_count; i++)
     if (in->matches[i].kind == ITEM_SPECIMEN && be_text_same(in->matches[i].there, item->name)) {
       in->open += in->matches[i].answer == ANSWER_OPEN;
@@ -130,6 +133,9 @@ static enum be_status rename_code(struct merging *in, struct item *item, struct 
     name = i == 1 ? be_arena_format(in->arena, "%s (%s)", item->name, in->tag)
                   : be_arena_format(in->arena, "%s (%s %d)", item->name, in->tag, i);
     if (!name) return be_no_memory(err);
+    item->left_out = has(&in->here, "pulls", name) && same_rows(in, "pulls", name, item->name) &&
+                     same_rows(in, "corrections", name, item->name);
+    if (item->left_out) break;
     if (!be_here_has(in, ITEM_SPECIMEN, name, &a, &b) && !be_item_find(in, ITEM_SPECIMEN, name, ""))
       break;
   }
