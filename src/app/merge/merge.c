@@ -163,7 +163,7 @@ static void say_names(struct merging *in)
                                                : "new");
   }
   if (same)
-    be_doc_note(in->doc, "Of %zu specimens there, %zu are in this book already.", pulls, same);
+    be_doc_note(in->doc, "Specimens there: %zu; of these in this book already: %zu.", pulls, same);
 }
 
 static void say_rows(struct merging *in, const struct came *came)
@@ -184,8 +184,8 @@ static void say_merged(struct merging *in, const struct came *came)
 {
   size_t first = be_doc_place(in->doc);
   be_doc_sentence(in->doc,
-                  "From %s came %zu pulls, %zu corrections, %zu spools of line, %zu knots, %zu "
-                  "benches, %zu specimens planned, %zu pictures.",
+                  "From %s came in: pulls %zu, corrections %zu, spools of line %zu, knots %zu, "
+                  "benches %zu, specimens planned %zu, pictures %zu.",
                   in->tag, came_in(came, "pulls"), came_in(came, "corrections"),
                   came_in(came, "lines"), came_in(came, "knots"), came_in(came, "benches"),
                   came_in(came, "trials"), came->pictures);

@@ -116,6 +116,17 @@ static const char *owner_of(const struct coming *row, const char *own, const cha
   return NULL;
 }
 
+/* The same of a knot there; pull sheets could make one called as another is called too. */
+static const char *owner_there(const struct coming *row, const char *name)
+{
+  const char *own = row->there->cells[row->row * row->there->table->count];
+  for (size_t at = 0; at < row->there->rows; at++) {
+    const char *knot = row->there->cells[at * row->there->table->count];
+    if (be_text_same(knot, name) && !be_text_same(knot, own)) return knot;
+  }
+  return NULL;
+}
+
 /* A name leads to one knot: what another has here is left out. */
 static const char *free_aliases(struct coming *row, const char *aliases)
 {
@@ -127,6 +138,7 @@ static const char *free_aliases(struct coming *row, const char *aliases)
     while (size && aliases[size - 1] == ' ') size--;
     const char *name = be_arena_text(row->in->arena, aliases, size);
     const char *owner = name ? owner_of(row, row->cells[0], name) : NULL;
+    if (name && !owner) owner = owner_there(row, name);
     bool own = name && be_text_same(name, row->cells[0]);
     if (owner) be_conflict(row->in, "aliases", row->cells[0], owner, name, "left out");
     else if (name && size && !own) {

@@ -176,12 +176,38 @@ static enum be_status compare_table(struct taking *in, struct be_book *book,
   return status;
 }
 
+static bool same_text(const char *a, const char *b)
+{
+  return a && b ? strcmp(a, b) == 0 : a == b;
+}
+
+static bool same_file(const struct be_held_file *a, const struct be_held_file *b)
+{
+  return a->id == b->id && a->alone == b->alone && same_text(a->name, b->name) &&
+         same_text(a->mapping, b->mapping) && same_text(a->save_as, b->save_as) &&
+         same_text(a->decimal, b->decimal) && same_text(a->specimen, b->specimen) &&
+         same_text(a->layout, b->layout) && same_text(a->made_by, b->made_by);
+}
+
+/* The list of files is told by the book too, now. */
+static enum be_status compare_entered(struct taking *in, struct be_book *book, struct be_err *err)
+{
+  struct be_held_file *made = NULL;
+  size_t count = 0;
+  enum be_status status = be_book_files(book, in->arena, &made, &count, err);
+  for (size_t i = 0; i < count && i < in->count && status == BE_OK; i++)
+    if (!same_file(&made[i], &in->held[i]))
+      status = refuse(i + 2, "the file was not entered as the list says", err);
+  return status;
+}
+
 static enum be_status fill(struct taking *in, struct be_book *book, size_t rows[BE_BOOK_TABLES],
                            struct be_err *err)
 {
   enum be_status status = be_book_begin(book, err);
   if (status != BE_OK) return status;
   status = be_book_take(book, in->held, in->count, bytes_at, in, err);
+  if (status == BE_OK) status = compare_entered(in, book, err);
   for (int i = 0; i < BE_BOOK_TABLES && status == BE_OK; i++)
     status = compare_table(in, book, &be_book_tables[i], &rows[i], err);
   return be_book_end(book, status, err);
@@ -195,20 +221,20 @@ static enum be_status say(const struct taking *in, size_t files, size_t bytes,
                                              {"rows", "rows", BE_COLUMN_NUMBER, false}};
   struct be_doc *doc = be_doc_create("enter", "Entered");
   if (!doc) return be_no_memory(err);
-  size_t pulls = 0, corrections = 0;
+  const size_t pulls = rows[be_book_table("pulls") - be_book_tables],
+               corrections = rows[be_book_table("corrections") - be_book_tables];
+  be_doc_sentence(
+      doc,
+      "The book is that of the package: files %zu, entered in the order they had; pulls "
+      "%zu, corrections %zu.",
+      in->count, pulls, corrections);
+  be_doc_sentence(doc, "All %zu files of the package, %.1f MB, are as their checksums say.", files,
+                  (double)bytes / 1e6);
   struct be_table *table = be_doc_table(doc, "tables", "What the book holds now", columns, 2);
   for (int i = 0; i < BE_BOOK_TABLES; i++) {
-    if (strcmp(be_book_tables[i].name, "pulls") == 0) pulls = rows[i];
-    if (strcmp(be_book_tables[i].name, "corrections") == 0) corrections = rows[i];
     be_table_text(table, "%s", be_book_tables[i].name);
     be_table_number(table, (double)rows[i], 0);
   }
-  be_doc_sentence(doc,
-                  "The book is that of the package: %zu file%s entered in the order they had, %zu "
-                  "pulls, %zu corrections.",
-                  in->count, in->count == 1 ? "" : "s", pulls, corrections);
-  be_doc_sentence(doc, "All %zu files of the package, %.1f MB, are as their checksums say.", files,
-                  (double)bytes / 1e6);
   return be_doc_done(doc, BE_OK, out);
 }
 

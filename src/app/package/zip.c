@@ -115,7 +115,8 @@ static enum be_status look_at(zip_t *zip, zip_uint64_t at, size_t *all, struct b
     return refuse(BE_BAD_INPUT, "the zip has a name twice", about.name, err);
   if (folder) return BE_OK;
   bool known = about.comp_method == ZIP_CM_STORE || about.comp_method == ZIP_CM_DEFLATE;
-  if (!known || (about.valid & ZIP_STAT_ENCRYPTION_METHOD && about.encryption_method != ZIP_EM_NONE))
+  if (!known ||
+      (about.valid & ZIP_STAT_ENCRYPTION_METHOD && about.encryption_method != ZIP_EM_NONE))
     return refuse(BE_BAD_INPUT, "the zip has a file packed in a way that is not read", name, err);
   if (about.size > BE_BOOK_FILE_MAX)
     return refuse(BE_TOO_LARGE, "a file of the zip has more than 512 MiB unpacked", name, err);
