@@ -293,7 +293,7 @@ const struct be_book_table be_book_tables[BE_BOOK_TABLES] = {
     {"trials",
      "Specimens planned in trials",
      COLUMNS(trials),
-     {TWO(7 + 4, 8 + 4, "lines", "line", "spool"), ONE(5, "knots", "knot")},
+     {TWO(11, 12, "lines", "line", "spool"), TWO(13, 14, "lines", "line", "spool")},
      true,
      "SELECT (SELECT name FROM trial WHERE trial.id = t.trial), code, place, block, " TIED_SQL
      " FROM planned AS t" TIED_JOIN " ORDER BY t.id"},

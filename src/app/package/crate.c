@@ -32,6 +32,11 @@ static json_t *file_of(const struct package *package, const struct piece *piece)
   return file;
 }
 
+static const char *author_id(const struct package *package, size_t at)
+{
+  return be_arena_format(package->arena, "#author-%zu", at + 1);
+}
+
 static json_t *root_of(const struct package *package)
 {
   const struct be_record *record = &package->survey->record;
@@ -44,15 +49,21 @@ static json_t *root_of(const struct package *package)
   for (size_t i = 0; i < package->count; i++)
     json_array_append_new(parts,
                           json_pack("{s:s}", "@id", address_of(package, package->pieces[i].path)));
-  return json_pack("{s:s, s:s, s:s, s:s, s:s, s:{s:s}, s:[{s:s}], s:o}", "@id", "./", "@type",
-                   "Dataset", "name", BE_PACKAGE_TITLE, "description", words, "datePublished",
-                   package->date, "license", "@id", package->licence.address, "author", "@id",
-                   "#authors", "hasPart", parts);
+  json_t *root =
+      json_pack("{s:s, s:s, s:s, s:s, s:s, s:{s:s}, s:o}", "@id", "./", "@type", "Dataset", "name",
+                BE_PACKAGE_TITLE, "description", words, "datePublished", package->date, "license",
+                "@id", package->licence.address, "hasPart", parts);
+  json_t *authors = json_array();
+  for (size_t i = 0; be_package_author(package, i); i++)
+    json_array_append_new(authors, json_pack("{s:s}", "@id", author_id(package, i)));
+  if (json_array_size(authors)) json_object_set(root, "author", authors);
+  json_decref(authors);
+  return root;
 }
 
 static json_t *graph_of(const struct package *package)
 {
-  const char *authors = package->asked->authors;
+  const char *author = NULL;
   json_t *graph = json_array();
   json_array_append_new(graph,
                         json_pack("{s:s, s:s, s:{s:s}, s:{s:s}}", "@id", "ro-crate-metadata.json",
@@ -62,8 +73,9 @@ static json_t *graph_of(const struct package *package)
   json_array_append_new(graph, json_pack("{s:s, s:s, s:s, s:s}", "@id", package->licence.address,
                                          "@type", "CreativeWork", "name", package->licence.title,
                                          "identifier", package->licence.name));
-  json_array_append_new(graph, json_pack("{s:s, s:s, s:s}", "@id", "#authors", "@type",
-                                         "Organization", "name", authors ? authors : "not told"));
+  for (size_t i = 0; (author = be_package_author(package, i)) != NULL; i++)
+    json_array_append_new(graph, json_pack("{s:s, s:s, s:s}", "@id", author_id(package, i), "@type",
+                                           "Person", "name", author));
   for (size_t i = 0; i < package->count; i++)
     json_array_append_new(graph, file_of(package, &package->pieces[i]));
   return graph;

@@ -62,6 +62,8 @@ const char *be_package_worked_by(const struct package *package);
 enum be_status be_package_licence(const char *name, struct licence *licence, struct be_err *err);
 enum be_status be_package_readme(struct package *package, struct be_err *err);
 enum be_status be_package_words(struct package *package, struct be_err *err);
+/* An author, from 0 on, in the arena; null past the last. */
+const char *be_package_author(const struct package *package, size_t at);
 /* The unit of a column, "m"; "" without one. In the arena. */
 const char *be_package_unit(const struct package *package, const struct be_table_column *column);
 

@@ -100,16 +100,9 @@ static json_t *resource_of(const struct package *package, const struct piece *pi
 static json_t *authors_of(const struct package *package)
 {
   json_t *list = json_array();
-  const char *authors = package->asked->authors;
-  for (const char *at = authors ? authors : "not told"; *at;) {
-    size_t length = strcspn(at, ";"), used = length;
-    while (used && at[used - 1] == ' ') used--;
-    if (used)
-      json_array_append_new(
-          list, json_pack("{s:o, s:s}", "title", json_stringn(at, used), "role", "author"));
-    at += length;
-    at += strspn(at, "; ");
-  }
+  const char *name = NULL;
+  for (size_t i = 0; (name = be_package_author(package, i)) != NULL; i++)
+    json_array_append_new(list, json_pack("{s:s, s:s}", "title", name, "role", "author"));
   return list;
 }
 
@@ -121,7 +114,7 @@ static json_t *package_of(const struct package *package)
       package->held[package->held_count - 1].entered_at, "licenses", "name", package->licence.name,
       "title", package->licence.title, "path", package->licence.address);
   json_t *resources = json_array();
-  json_object_set_new(root, "contributors", authors_of(package));
+  if (be_package_author(package, 0)) json_object_set_new(root, "contributors", authors_of(package));
   for (size_t i = 0; i < package->count; i++)
     if (package->pieces[i].table)
       json_array_append_new(resources, resource_of(package, &package->pieces[i]));

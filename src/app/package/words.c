@@ -99,6 +99,20 @@ enum be_status be_package_readme(struct package *package, struct be_err *err)
   return be_piece_close(package, piece, err);
 }
 
+const char *be_package_author(const struct package *package, size_t at)
+{
+  const char *from = package->asked->authors;
+  from = from ? from + strspn(from, "; ") : "";
+  for (; *from; at--) {
+    size_t length = strcspn(from, ";"), used = length;
+    while (used && from[used - 1] == ' ') used--;
+    if (at == 0) return be_arena_text(package->arena, from, used);
+    from += length;
+    from += strspn(from, "; ");
+  }
+  return NULL;
+}
+
 /* ---- LICENCE.txt, CITATION.cff ---- */
 
 static enum be_status write_licence(struct package *package, struct be_err *err)
@@ -123,19 +137,12 @@ static enum be_status write_citation(struct package *package, struct be_err *err
                    "type: dataset\n"
                    "title: \"" BE_PACKAGE_TITLE "\"\n"
                    "authors:\n");
-  const char *authors = package->asked->authors;
-  for (const char *at = authors ? authors : "not told"; *at;) {
-    size_t length = strcspn(at, ";"), used = length;
-    while (used && at[used - 1] == ' ') used--;
-    const char *name = be_arena_text(package->arena, at, used);
-    if (!name) return be_no_memory(err);
-    if (used) {
-      be_buf_text(out, "  - name: ");
-      be_json_string(out, name);
-      be_buf_char(out, '\n');
-    }
-    at += length;
-    at += strspn(at, "; ");
+  const char *name = be_package_author(package, 0);
+  if (!name) be_buf_text(out, "  - name: \"not told\"\n");
+  for (size_t i = 0; (name = be_package_author(package, i)) != NULL; i++) {
+    be_buf_text(out, "  - name: ");
+    be_json_string(out, name);
+    be_buf_char(out, '\n');
   }
   be_buf_format(out, "date-released: %s\nlicense: %s\nlicense-url: \"%s\"\n", package->date,
                 package->licence.name, package->licence.address);

