@@ -169,9 +169,13 @@ static enum be_status may_replace(const char *path, struct be_err *err)
   be_buf_init(&readme, BE_PACKAGE_LIST_MAX);
   enum be_status status = be_file_read(path, &bytes, err);
   bool empty = status == BE_OK && bytes.size == 0, ours = empty;
-  if (status == BE_OK && !empty && be_zip_open(bytes.data, bytes.size, &zip, NULL) == BE_OK)
-    ours = be_zip_read(zip, "README.txt", &readme, NULL) == BE_OK &&
-           strncmp(readme.data, BE_PACKAGE_BEGINS, strlen(BE_PACKAGE_BEGINS)) == 0;
+  struct be_err other = {0}; /* of what is no zip, or none of ours */
+  enum be_status opened = status;
+  if (status == BE_OK && !empty) opened = be_zip_open(bytes.data, bytes.size, &zip, &other);
+  if (zip) opened = be_zip_read(zip, "README.txt", &readme, &other);
+  if (zip && opened == BE_OK)
+    ours = strncmp(readme.data, BE_PACKAGE_BEGINS, strlen(BE_PACKAGE_BEGINS)) == 0;
+  if (opened == BE_NO_MEMORY) status = be_no_memory(err);
   be_zip_close(zip);
   be_buf_free(&bytes);
   be_buf_free(&readme);
