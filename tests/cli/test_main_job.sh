@@ -288,7 +288,7 @@ check "a factor of slips" exits 2 "$bitterend" standings "$book" --by slips --fa
 check "no folder to write in" exits 3 "$bitterend" publish "$book" --report "$work/none/report.html"
 
 every_help() {
-  for command in read new enter pull rig strength standings versus findings plan next anatomy publish serve check demo; do
+  for command in read new enter pull rig strength standings versus findings plan next anatomy merge publish serve check demo; do
     "$bitterend" "$command" --help >"$work/help" || return 1
     grep -q '^usage: ' "$work/help" && grep -q '^example' "$work/help" || return 1
   done
