@@ -109,6 +109,9 @@ static inline void odd_pulls(const char *book)
   odd_sheet(book, "odd-count.csv",
             "line,spool,material,on hand (m)\n\"nylon, \"\"clear\"\" 12 lb\",s1,nylon,12.345678\n",
             NULL);
+  odd_sheet(book, "odd-\xe9.csv", "specimen,knot,spool A,load (kg)\nE1,palomar,Σ1,5.5\n", NULL);
+  odd_sheet(book, " odd, \"name\" \n.csv ", "specimen,knot,spool A,load (kg)\nE2,palomar,Σ1,5.7\n",
+            NULL);
   const struct be_entering of_n1 = {.specimen = "N1"};
   odd_sheet(book, "odd-late.csv", ODD_TRACE("78.9"), &of_n1);
 }

@@ -385,6 +385,9 @@ static void wrong_use_is_said(void **state)
   const struct be_publishing odd = {.package_path = folder, .licence = "all mine"};
   assert_int_equal(be_app_publish(book, &odd, &how, &doc, &err), BE_WRONG_USE);
   assert_non_null(strstr(err.remedy, "CC0-1.0"));
+  const struct be_publishing latin = {.package_path = folder, .authors = "J. M\xfcller"};
+  assert_int_equal(be_app_publish(book, &latin, &how, &doc, &err), BE_WRONG_USE);
+  assert_non_null(strstr(err.what, "not UTF-8"));
   pack(book, folder);
   const char *const both[] = {folder, "x.csv"};
   const struct be_entering entering = {0};

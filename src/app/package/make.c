@@ -129,8 +129,13 @@ enum be_status be_package_write(const struct survey *survey, const struct be_pub
                                 struct be_doc *doc, struct be_table *files, struct be_err *err)
 {
   struct package package = {.arena = be_arena_create(), .survey = survey, .asked = asked};
+  bool authors_are_text = !asked->authors || be_utf8_valid(asked->authors, strlen(asked->authors));
   if (!package.arena) return be_no_memory(err);
   enum be_status status = be_package_licence(asked->licence, &package.licence, err);
+  if (status == BE_OK && !authors_are_text) {
+    be_fail(err, BE_WRONG_USE, "the names of the authors are not UTF-8");
+    status = be_fail_remedy(err, "write them so");
+  }
   if (status == BE_OK) status = make_of_book(&package, err);
   if (status == BE_OK)
     status = is_zip(asked->package_path)
