@@ -77,8 +77,8 @@ static enum be_status write_row(void *context, const struct be_table_cell *cells
 }
 
 enum be_status be_csv_write(struct be_book *book, const struct be_book_table *table,
-                              be_csv_hook *hook, void *context, struct be_buf *out, size_t *rows,
-                              struct be_err *err)
+                            be_csv_hook *hook, void *context, struct be_buf *out, size_t *rows,
+                            struct be_err *err)
 {
   struct writing writing = {table, hook, context, out, rows};
   *rows = 0;
@@ -153,7 +153,7 @@ static enum be_status read_row(struct reader *in, char **cells, size_t columns, 
 }
 
 enum be_status be_csv_cells(const char *bytes, size_t size, size_t columns, be_csv_row *row,
-                              void *context, struct be_err *err)
+                            void *context, struct be_err *err)
 {
   char *cells[COLUMNS_MOST];
   if (columns > COLUMNS_MOST) return be_fail(err, BE_TOO_LARGE, "too many columns");
