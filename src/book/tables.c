@@ -73,7 +73,9 @@ static const struct be_table_column lines[] = {
     NEEDED("line", "what the line is", BE_TABLE_LINE),
     NAME("spool", "which spool of it", BE_TABLE_SPOOL),
     TEXT("material", "what it is made of"),
-    TEXT("label", "the strength on its label, as written, with its unit"),
+    TEXT("label",
+         "the strength on its label, as written, with its unit; in N where its mark could be taken "
+         "for thousands"),
     TEXT("size", "its size, as written"),
     NUMBER("diameter (m)", "measured diameter"),
     TEXT("lot", "the maker's lot, as written"),
@@ -219,6 +221,10 @@ static const struct be_table_column results[] = {
 
 /* ---- tables ---- */
 
+/* A mark before exactly three digits was told what it is when it was entered, and is not again. */
+#define LABEL                                                                                      \
+  "CASE WHEN label_N IS NOT NULL AND (label GLOB '*[.,][0-9][0-9][0-9]' OR label GLOB"             \
+  " '*[.,][0-9][0-9][0-9][^0-9]*') THEN format('%.12f N', label_N) ELSE label END"
 #define SOAK "CASE WHEN soak_s IS NOT NULL THEN soak_s ELSE soak END"
 #define TIED_SQL                                                                                   \
   "design, ifnull(k.name, 'none'), k.version, k.turns, kb.name, kb.version, kb.turns, a.name,"     \
@@ -251,7 +257,7 @@ const struct be_book_table be_book_tables[BE_BOOK_TABLES] = {
      COLUMNS(lines),
      {{{0}}},
      true,
-     "SELECT name, spool, material, label, size, diameter_m, lot FROM line ORDER BY id"},
+     "SELECT name, spool, material, " LABEL ", size, diameter_m, lot FROM line ORDER BY id"},
     {"knots",
      "Knots",
      COLUMNS(knots),

@@ -37,6 +37,9 @@ static inline void odd_first(const char *book)
       "πετονιά 6 kg,Σ1,nylon,6 kg,,,none,\n"
       "braid 20 lb,b;9,braid,,,,,\n",
       NULL);
+  const struct be_entering comma = {.decimal = ','};
+  odd_sheet(book, "odd-comma.csv", "line;spool;material;label\nstarkes Nylon;d1;nylon;1,250 kg\n",
+            &comma);
   odd_sheet(book, "odd-knots.csv",
             "knot,version,kind,turns,doubled,aliases,crossings A,crossings B,overlap (mm),tie\n"
             "Nœud de πέρκα,\"as \"\"drawn\"\"\",hitch,5.5,none,\"perch, perca\",4,none,13.7,"

@@ -246,6 +246,13 @@ static void all_of_a_hard_book_comes_in(void **state)
     assert_int_equal(a->evidence_count, b->evidence_count);
     assert_int_equal(a->trial, b->trial);
   }
+  for (size_t i = 0; i < other.lines_count; i++) {
+    const struct be_line *a = &record.lines[i], *b = &other.lines[i];
+    assert_string_equal(a->name, b->name);
+    assert_near(a->label_N, b->label_N, 1e-12);
+    assert_near(a->diameter_m, b->diameter_m, 0);
+  }
+  assert_near(record.lines[3].label_N, 1.25 * 9.80665, 1e-12);
   assert_int_equal(record.calibrations_count, 1);
   assert_int_equal(record.weights_count, 1);
   assert_int_equal(record.trials[0].planned_count, 2);

@@ -275,7 +275,7 @@ static void a_package_that_was_forged_is_refused(void **state)
   } forged[] = {
       {"record/pulls.csv", "cut, by hand", "cut by hand", "record/pulls.csv", "is not what"},
       {"record/corrections.csv", "again", "agains", "record/corrections.csv", "is not what"},
-      {"entered.csv", "2,knot sheet", "3,knot sheet", "entered.csv", "numbered from 1"},
+      {"entered.csv", "3,knot sheet", "4,knot sheet", "entered.csv", "numbered from 1"},
       {"entered.csv", "sheets/odd-lines.csv", "../odd-lines.csv", "entered.csv", "leads out"},
       {"entered.csv", "sheets/odd-lines.csv", "sheets/no.csv", "", "do not list"},
       {"entered.csv", "sheets/odd-lines.csv", "sheets/odd-knots.csv", "entered.csv", "not that of"},
