@@ -2,7 +2,7 @@
 # Sourced by run and check: `need PACKAGE...` installs the Debian packages that are missing.
 
 what_is_needed="a C17 compiler, make, meson 1.0 or later, ninja and pkg-config, and the
-libraries sqlite3, zlib, libzstd, gsl, CAMD (of SuiteSparse), nlopt, libmd, libmicrohttpd, jansson, zint,
+libraries sqlite3, zlib, libzstd, gsl, CAMD (of SuiteSparse), nlopt, libmd, libmicrohttpd, jansson, libzip, zint,
 librsvg, cairo, pango, fontconfig and cmocka with their headers, and the font DejaVu Sans"
 
 # SuiteSparse and zint give pkg-config no file: ask the compiler.
@@ -18,7 +18,7 @@ need_without_packages() {
   for tool in make cc meson ninja pkg-config; do
     command -v "$tool" >/dev/null 2>&1 || found=no
   done
-  [ "${found-}" != no ] && pkg-config --exists sqlite3 zlib libzstd gsl nlopt libmd libmicrohttpd jansson librsvg-2.0 \
+  [ "${found-}" != no ] && pkg-config --exists sqlite3 zlib libzstd gsl nlopt libmd libmicrohttpd jansson libzip librsvg-2.0 \
     cairo-pdf pangocairo fontconfig cmocka &&
     has_the_others && return
   echo "Something is missing, and this system has no apt-get to install it with."
@@ -66,7 +66,7 @@ need() {
 need_to_build() {
   need make gcc libc6-dev meson ninja-build pkg-config libsqlite3-dev zlib1g-dev \
     libzstd-dev libgsl-dev libsuitesparse-dev libnlopt-dev libmd-dev libmicrohttpd-dev \
-    libjansson-dev libzint-dev librsvg2-dev libcairo2-dev libpango1.0-dev libfontconfig-dev \
+    libjansson-dev libzip-dev libzint-dev librsvg2-dev libcairo2-dev libpango1.0-dev libfontconfig-dev \
     fonts-dejavu-core libcmocka-dev "$@"
 }
 

@@ -69,11 +69,11 @@ enum be_status be_app_read(const char *const *paths, size_t count,
 /* Lists the user's saved layouts, after forgetting the one named; null: none. */
 enum be_status be_app_layouts(const char *forget, struct be_doc **doc, struct be_err *err);
 
-/* Enters files, sheets of lines, knots and benches first, then calibrations and check weights, then
- * rules and trials, then pull sheets, then traces; each file whole or not at all. "-" is standard
- * input. All files are read before the first is entered, each once; together they may have
- * BE_BOOK_FILE_MAX bytes. Files before a bad one stay entered; *doc then says what was done, and is
- * left alone if nothing was. */
+/* Enters a package by itself, or files, sheets of lines, knots and benches first, then calibrations
+ * and check weights, then rules and trials, then pull sheets, then traces; each file whole or not
+ * at all. "-" is standard input. All files are read before the first is entered, each once;
+ * together they may have BE_BOOK_FILE_MAX bytes. Files before a bad one stay entered; *doc then
+ * says what was done, and is left alone if nothing was. */
 enum be_status be_app_enter(const char *book_path, const char *const *paths, size_t count,
                             const struct be_entering *how, struct be_doc **doc, struct be_err *err);
 /* The same, and tells of each path how far it came: tried has count places. */
@@ -173,6 +173,9 @@ struct be_publishing {
   const char *figures_path;   /* a folder of every figure, as pictures, words and data */
   const char *figures_size;   /* "screen", "column", "wide" or "tall"; null: screen */
   const char *figures_ground; /* "light", "dark", "print" or "clear"; null: light, a column print */
+  const char *package_path;   /* the record as open data: a folder, or NAME.zip */
+  const char *licence;        /* of the package: "CC0-1.0"; null: CC-BY-4.0, which is said */
+  const char *authors;        /* for its citation: "A; B"; null: not told, which is said */
 };
 /* *doc says what was written. With how.since the report also tells what moved since. BE_WRONG_USE
  * when a file would replace the book, or what is not ours, and for a moment still to come;
@@ -180,6 +183,13 @@ struct be_publishing {
 enum be_status be_app_publish(const char *book_path, const struct be_publishing *asked,
                               const struct be_answering *how, struct be_doc **doc,
                               struct be_err *err);
+
+/* Brings the record of another book in, one transaction: nothing here is overwritten, what
+ * contradicts is listed. same_path: a table of what is the same in both, confirmed by a person.
+ * Where it is null or no file, or questions of it are open, it is written (null: same.csv) and
+ * nothing is merged: BE_NO, and *doc then lists the questions. */
+enum be_status be_app_merge(const char *book_path, const char *other_path, const char *same_path,
+                            struct be_doc **doc, struct be_err *err);
 
 /* BE_NO when something in the book is no longer right; err and *doc then both
  * say what. */

@@ -1,5 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* Files from disk into a book. */
+#include "app/package/package.h"
 #include "app/preview.h"
 #include "app/read/layouts.h"
 
@@ -224,6 +225,31 @@ static enum be_status enter_all(struct be_book *book, const char *const *paths, 
   return status;
 }
 
+/* A package is a whole book: it is entered alone. *is tells whether one was given. */
+static enum be_status enter_package(const char *book_path, const char *const *paths, size_t count,
+                                    bool looks, enum be_tried *tried, bool *is, struct be_doc **out,
+                                    struct be_err *err)
+{
+  size_t at = 0;
+  while (at < count && !be_package_is(paths[at])) at++;
+  *is = at < count;
+  if (!*is) return BE_OK;
+  if (count > 1) {
+    be_fail(err, BE_WRONG_USE, "a package makes a whole book, and is entered alone");
+    be_fail_at(err, paths[at], 0, 0);
+    return be_fail_remedy(err, "enter it into a new book, then the other files");
+  }
+  if (looks) {
+    be_fail(err, BE_WRONG_USE,
+            "a package is entered whole or not at all; no row of it is looked at");
+    be_fail_at(err, paths[0], 0, 0);
+    return be_fail_remedy(err, "leave --preview out");
+  }
+  enum be_status status = be_package_enter(book_path, paths[0], out, err);
+  tried[0] = status == BE_OK ? BE_ENTERED : BE_REFUSED;
+  return status;
+}
+
 /* Looks at all files, and takes everything back. */
 static enum be_status look_at_all(struct be_book *book, const char *const *paths, size_t count,
                                   const struct be_entering *how, struct given *given,
@@ -253,7 +279,10 @@ static enum be_status with_files(const char *book_path, const char *const *paths
 {
   struct be_book *book = NULL;
   for (size_t i = 0; i < count; i++) tried[i] = BE_NOT_TRIED;
-  enum be_status status = be_book_open(book_path, true, &book, err);
+  bool package = false;
+  enum be_status status = enter_package(book_path, paths, count, looks, tried, &package, out, err);
+  if (package) return status;
+  status = be_book_open(book_path, true, &book, err);
   if (status != BE_OK) return status;
   struct given *given = be_alloc_array(count, sizeof *given);
   struct be_trace_layouts *layouts = NULL;

@@ -233,6 +233,7 @@ enum be_status be_dir_create(const char *path, struct be_err *err); /* fine if i
 /* Gives a file another name, of the same disk; a file of that name is replaced at once. */
 enum be_status be_file_rename(const char *from, const char *to, struct be_err *err);
 bool be_file_exists(const char *path);
+bool be_file_is_link(const char *path); /* and not the file itself */
 /* Bytes of a plain file; 0 also for anything else. */
 size_t be_file_size(const char *path);
 /* Whether both name the same file, also by way of links. */

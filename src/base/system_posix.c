@@ -133,6 +133,12 @@ bool be_file_exists(const char *path)
   return stat(path, &about) == 0;
 }
 
+bool be_file_is_link(const char *path)
+{
+  struct stat about;
+  return lstat(path, &about) == 0 && S_ISLNK(about.st_mode);
+}
+
 size_t be_file_size(const char *path)
 {
   struct stat about;

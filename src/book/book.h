@@ -172,45 +172,6 @@ enum be_status be_book_enter(struct be_book *book, const char *name, const char 
                              const struct be_entering *how, struct be_arena *arena,
                              struct be_entered *entered, struct be_err *err);
 
-/* ---- a look at files before they are entered (preview.c) ---- */
-
-enum { BE_MISFITS_MAX = 1000 /* kept of one file */ };
-
-/* A row that would be refused. */
-struct be_misfit {
-  size_t line, column; /* 1-based; column 0: the row as such */
-  const char *written; /* in the cell */
-  const char *what, *remedy;
-};
-/* What a field of the book is taken from. */
-struct be_meaning {
-  const char *field;
-  const char *column;   /* the head of the sheet's, or null */
-  size_t at;            /* which column it is, 1-based */
-  const char *constant; /* or what every row has */
-  const char *unit;     /* of the head or the rules; null: none */
-  size_t told, silent;  /* rows that have it; that leave it not recorded */
-};
-struct be_preview {
-  struct be_entered entered; /* what would be */
-  struct be_misfit *misfits;
-  bool by_row;          /* else the sheet stands and falls as a whole */
-  size_t misfits_count; /* those past BE_MISFITS_MAX are only counted */
-  struct be_meaning *meanings;
-  size_t meanings_count;
-  const char **silent; /* fields that such a sheet may tell and this does not */
-  size_t silent_count;
-};
-
-/* Between the two, files are looked at, each as if those before it were entered; the end takes
- * everything back. Nobody else writes to the book meanwhile. */
-enum be_status be_preview_begin(struct be_book *book, struct be_err *err);
-void be_preview_end(struct be_book *book);
-/* As be_book_enter, but a row that does not fit is no error. All is in the arena. */
-enum be_status be_book_preview(struct be_book *book, const char *name, const char *bytes,
-                               size_t size, const struct be_entering *how, struct be_arena *arena,
-                               struct be_preview *preview, struct be_err *err);
-
 /* ---- query -------------------------------------------------------------- */
 
 /* Text fields are null when not recorded; numbers are not-a-number. */
@@ -477,10 +438,34 @@ enum be_status be_book_check(struct be_book *book, struct be_book_check *checked
 
 /* Every file that the book holds, in the order entered, in the arena. */
 struct be_held_file {
-  const char *name;   /* as given when it was entered */
-  const char *sha256; /* of its bytes, 64 small hexadecimal digits */
+  int64_t id;
+  const char *name;       /* as given when it was entered */
+  const char *sha256;     /* of its bytes, 64 small hexadecimal digits */
+  const char *kind;       /* a word of be_entered.kind */
+  const char *entered_at; /* "2026-03-01T09:30:00Z" */
+  const char *layout;     /* text of the saved layout that a trace was read by, or null */
+  bool alone;             /* entered by itself, not named by a sheet; how, null where not told: */
+  const char *mapping, *save_as, *decimal, *specimen;
+  const char *made_by; /* version of the program */
 };
 enum be_status be_book_files(struct be_book *book, struct be_arena *arena,
                              struct be_held_file **list, size_t *count, struct be_err *err);
+
+/* Gives the bytes of the file at a place of a list. */
+typedef enum be_status be_held_bytes(void *context, size_t at, struct be_buf *bytes,
+                                     struct be_err *err);
+/* Enters all files of a list, which another book's be_book_files gave, into a book that has none:
+ * each as it was entered there, so that ids, order and moments are the same. BE_WRONG_USE for a
+ * book that has files. Call it between be_book_begin and be_book_end. */
+enum be_status be_book_take(struct be_book *book, const struct be_held_file *files, size_t count,
+                            be_held_bytes *bytes, void *context, struct be_err *err);
+
+/* Several enterings as one: all of them, or nothing. Ends with BE_OK only if status is, and all was
+ * written. */
+enum be_status be_book_begin(struct be_book *book, struct be_err *err);
+enum be_status be_book_end(struct be_book *book, enum be_status status, struct be_err *err);
+
+#include "book/preview.h"
+#include "book/tables.h"
 
 #endif

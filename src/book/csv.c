@@ -235,3 +235,16 @@ const char *be_sheet_cell(const struct sheet *sheet, size_t row, size_t column)
 {
   return sheet->cells[row * sheet->columns + column];
 }
+
+enum be_status be_book_sheet(const char *bytes, size_t size, be_sheet_row *row, void *context,
+                             struct be_err *err)
+{
+  struct sheet sheet;
+  struct be_arena *arena = be_arena_create();
+  if (!arena) return be_fail(err, BE_NO_MEMORY, "no memory for the sheet");
+  enum be_status status = be_sheet_read(bytes, size, arena, &sheet, err);
+  for (size_t i = 0; status == BE_OK && i <= sheet.rows; i++)
+    status = row(context, sheet.cells + i * sheet.columns, sheet.columns, sheet.lines[i], err);
+  be_arena_free(arena);
+  return status;
+}

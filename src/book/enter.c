@@ -1,5 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* Entering one file is one transaction: all of it, or nothing. */
+/* Entering one file is one transaction: all of it, or nothing; or it is part of one that is open.
+ */
 #include "book/inside.h"
 
 #include <stdio.h>
@@ -281,12 +282,13 @@ enum be_status be_book_enter(struct be_book *book, const char *name, const char 
   struct entering in = {.book = book, .how = how, .arena = arena, .entered = entered, .name = name};
   memset(entered, 0, sizeof *entered);
   entered->kind = "file";
-  enum be_status status = be_sql_run(book->db, "BEGIN IMMEDIATE", err);
+  bool alone = !be_sql_is_open(book);
+  enum be_status status = alone ? be_sql_run(book->db, "BEGIN IMMEDIATE", err) : BE_OK;
   if (status != BE_OK) return be_fail_at(err, book->path, 0, 0), status;
   status = be_enter_file(&in, bytes, size, err);
-  if (status == BE_OK) status = be_sql_run(book->db, "COMMIT", err);
+  if (status == BE_OK && alone) status = be_sql_run(book->db, "COMMIT", err);
   if (status != BE_OK) {
-    be_sql_rollback(book);
+    if (alone) be_sql_rollback(book);
     if (err && !err->file[0]) be_fail_at(err, name, 0, 0);
     return status;
   }

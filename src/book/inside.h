@@ -19,6 +19,7 @@ struct be_book {
 enum be_status be_sql_run(sqlite3 *db, const char *sql, struct be_err *err);
 /* Ends the transaction, if one is open, and takes back what it did. */
 void be_sql_rollback(struct be_book *book);
+bool be_sql_is_open(const struct be_book *book); /* a transaction */
 enum be_status be_sql_prepare(sqlite3 *db, const char *sql, sqlite3_stmt **statement,
                               struct be_err *err);
 /* Steps to a row: *row tells whether there is one. */

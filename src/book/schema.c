@@ -196,6 +196,11 @@ void be_sql_rollback(struct be_book *book)
   sqlite3_reset(book->rollback);
 }
 
+bool be_sql_is_open(const struct be_book *book)
+{
+  return !sqlite3_get_autocommit(book->db);
+}
+
 /* Binding fails only for lack of memory, which the step then reports. */
 void be_bind_text(sqlite3_stmt *statement, int at, const char *text)
 {

@@ -3,7 +3,7 @@
 _bitterend() {
   local word=${COMP_WORDS[COMP_CWORD]} words
   if [ "$COMP_CWORD" -eq 1 ]; then
-    words="read new enter pull rig strength standings versus findings plan next anatomy publish serve check demo --help"
+    words="read new enter pull rig strength standings versus findings plan next anatomy merge publish serve check demo --help"
   elif [[ $word == -* ]]; then
     words="--help $("${COMP_WORDS[0]}" "${COMP_WORDS[1]}" --help 2>/dev/null |
       grep '^  --' | grep -o -e '--[a-z][a-z-]*')"

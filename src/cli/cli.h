@@ -18,9 +18,9 @@ struct command {
   int (*run)(int argc, char **argv);
 };
 
-extern const struct command cmd_anatomy, cmd_read, cmd_new, cmd_enter, cmd_strength, cmd_standings, cmd_versus,
-    cmd_findings, cmd_plan, cmd_next, cmd_pull, cmd_rig, cmd_publish, cmd_serve, cmd_check,
-    cmd_demo;
+extern const struct command cmd_anatomy, cmd_read, cmd_merge, cmd_new, cmd_enter, cmd_strength,
+    cmd_standings, cmd_versus, cmd_findings, cmd_plan, cmd_next, cmd_pull, cmd_rig, cmd_publish,
+    cmd_serve, cmd_check, cmd_demo;
 
 /* ---- shared by the commands (options.c, print.c) ---- */
 

@@ -144,7 +144,7 @@ static int run(int argc, char **argv)
 const struct command cmd_enter = {
     .name = "enter",
     .does = "Enter sheets of pulls, lines, knots, benches, trials and their rules, and traces",
-    .usage = "BOOK FILE... [options]",
+    .usage = "BOOK FILE... [options], or BOOK PACKAGE",
     .options =
         "  --column 'FIELD = COLUMN'  take a field from a column of your own\n"
         "  --value 'FIELD = TEXT'     the same value in every row\n"
@@ -165,6 +165,8 @@ const struct command cmd_enter = {
         "  Enters each file whole or not at all. What `plan --sheet may.csv` wrote is entered\n"
         "  with its rules first, then pulls by their codes alone:\n"
         "  bitterend enter season.book may-rules.csv may.csv first-evening.csv\n"
+        "  What `publish --package` wrote, a folder or a zip, makes a new book of its record:\n"
+        "  bitterend new again.book && bitterend enter again.book season.zip\n"
         "  A sheet of your own shape is mapped once:\n"
         "  bitterend enter season.book old.csv --column 'line A = string' --ignore page \\\n"
         "    --word 'what: pulled through = slipped out' --save-mapping notebook",

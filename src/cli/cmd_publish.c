@@ -10,7 +10,10 @@ enum {
   OPT_SHEETS,
   OPT_FIGURES,
   OPT_SIZE,
-  OPT_GROUND
+  OPT_GROUND,
+  OPT_PACKAGE,
+  OPT_LICENCE,
+  OPT_AUTHOR
 };
 
 static enum be_status take_own(int option, const char *value, struct be_publishing *asked,
@@ -26,8 +29,18 @@ static enum be_status take_own(int option, const char *value, struct be_publishi
   case OPT_AS_OF: asked->as_of = value; return BE_OK;
   case OPT_SINCE: how->since = value; return BE_OK;
   case OPT_TABLES: asked->tables_path = value; return BE_OK;
+  case OPT_PACKAGE: asked->package_path = value; return BE_OK;
+  case OPT_LICENCE: asked->licence = value; return BE_OK;
+  case OPT_AUTHOR: asked->authors = value; return BE_OK;
   default: return bad_option(value, err);
   }
+}
+
+/* Whether any output was named; without one the report is written. */
+static bool asks_for_anything(const struct be_publishing *asked)
+{
+  return asked->report_path || asked->pdf_path || asked->tables_path || asked->figures_path ||
+         asked->package_path || asked->sheets_path;
 }
 
 static int run(int argc, char **argv)
@@ -42,6 +55,9 @@ static int run(int argc, char **argv)
                                           {"pdf", required_argument, NULL, OPT_PDF},
                                           {"since", required_argument, NULL, OPT_SINCE},
                                           {"tables", required_argument, NULL, OPT_TABLES},
+                                          {"package", required_argument, NULL, OPT_PACKAGE},
+                                          {"licence", required_argument, NULL, OPT_LICENCE},
+                                          {"author", required_argument, NULL, OPT_AUTHOR},
                                           {NULL, 0, NULL, 0}};
   struct be_publishing wanted = {0};
   struct asked asked = {0};
@@ -57,9 +73,7 @@ static int run(int argc, char **argv)
   if ((wanted.figures_size || wanted.figures_ground) && !wanted.figures_path)
     return print_usage(&cmd_publish,
                        "--size and --ground are of --figures: give a folder for them");
-  if (!wanted.report_path && !wanted.pdf_path && !wanted.tables_path && !wanted.figures_path &&
-      !wanted.sheets_path)
-    wanted.report_path = "report.html";
+  if (!asks_for_anything(&wanted)) wanted.report_path = "report.html";
   struct be_doc *doc = NULL;
   progress_begin();
   if (be_app_publish(argv[optind], &wanted, &asked.how, &doc, &err) != BE_OK)
@@ -79,6 +93,9 @@ const struct command cmd_publish = {
         "  --figures DIR   every figure: SVG, PNG, words, data, and an index\n"
         "  --size WORD     screen, column (85 mm), wide (1920 x 1080) or tall (1080 x 1920)\n"
         "  --ground WORD   light, dark, print or clear (transparent)\n"
+        "  --package PATH  the record as open data: a folder, or NAME.zip\n"
+        "  --licence NAME  of the package: CC0-1.0, ODbL-1.0 ... (CC-BY-4.0)\n"
+        "  --author NAMES  for its citation, with \";\" between\n"
         "  --sheets DIR    sheets to print for the bench: pull sheet, labels, plan, tie cards\n"
         "  --as-of WHEN    all from the book as it stood at the end of a day or minute\n"
         "                  (2026-10-01, 2026-10-01T18:00, UTC), or after a file of this name\n"

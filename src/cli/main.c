@@ -5,9 +5,9 @@
 #include <string.h>
 
 static const struct command *const commands[] = {
-    &cmd_read,      &cmd_new,    &cmd_enter,    &cmd_pull, &cmd_rig,  &cmd_strength,
-    &cmd_standings, &cmd_versus, &cmd_findings, &cmd_plan, &cmd_next, &cmd_anatomy,
-    &cmd_publish,   &cmd_serve,  &cmd_check,    &cmd_demo,
+    &cmd_read,      &cmd_new,     &cmd_enter,    &cmd_pull,  &cmd_rig,  &cmd_strength,
+    &cmd_standings, &cmd_versus,  &cmd_findings, &cmd_plan,  &cmd_next, &cmd_anatomy,
+    &cmd_merge,     &cmd_publish, &cmd_serve,    &cmd_check, &cmd_demo,
 };
 enum { COMMANDS = sizeof commands / sizeof commands[0] };
 

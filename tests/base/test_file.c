@@ -232,6 +232,9 @@ static void one_file_has_many_names(void **state)
   assert_int_equal(link(path, other), 0);
   assert_true(be_file_same(path, beside));
   assert_true(be_file_same(other, beside));
+  assert_true(be_file_is_link(beside));
+  assert_false(be_file_is_link(other)); /* the file itself, by another name */
+  assert_false(be_file_is_link("none"));
   unlink(other);
   assert_int_equal(be_file_write(other, "7", 1, NULL), BE_OK);
   assert_false(be_file_same(path, other));

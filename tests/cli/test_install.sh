@@ -17,6 +17,8 @@ include/bitterend/bitterend.h
 include/bitterend/app/app.h
 include/bitterend/base/base.h
 include/bitterend/book/book.h
+include/bitterend/book/preview.h
+include/bitterend/book/tables.h
 include/bitterend/chart/chart.h
 include/bitterend/knot/crossing/crossing.h
 include/bitterend/knot/curve/curve.h

@@ -302,10 +302,38 @@ check "a bad number" exits 2 "$bitterend" standings "$book" --seed seven
 check "a day that is none" exits 2 "$bitterend" rig "$book" --day yesterday
 check "a word that is no factor" exits 2 "$bitterend" standings "$book" --factor colour
 check "a factor of slips" exits 2 "$bitterend" standings "$book" --by slips --factor soak
+# A package: written, taken back, and brought into another book.
+same_standings() {
+  "$bitterend" standings "$book" --seed 7 --json >"$work/first.json" &&
+    "$bitterend" standings "$work/again.book" --seed 7 --json | cmp - "$work/first.json"
+}
+alone_and_by_its_checksums() {
+  [ ! -e "$work/report-by-default/report.html" ] && (cd "$work/package" && sha256sum --quiet -c checksums.sha256)
+}
+mkdir "$work/report-by-default"
+package_in() { (cd "$work/report-by-default" && "$bitterend" publish "$book" --package "$work/package" --licence cc0-1.0); }
+check "a package" exits 0 package_in
+check "is told" says "package of"
+check "has checksums, and no report beside it" alone_and_by_its_checksums
+check "in a zip too" exits 0 "$bitterend" publish "$book" --package "$work/package.zip" --author 'A. N. Other'
+check "under a licence that is said" says "No licence was told"
+check "of no licence" exits 2 "$bitterend" publish "$book" --package "$work/package" --licence mine
+check "a new book for it" exits 0 "$bitterend" new "$work/again.book"
+check "takes it back" exits 0 "$bitterend" enter "$work/again.book" "$work/package.zip"
+check "with the same standings" same_standings
+check "but once" exits 2 "$bitterend" enter "$work/again.book" "$work/package"
+echo x >>"$work/package/record/pulls.csv"
+check "another new book" exits 0 "$bitterend" new "$work/other.book"
+check "does not take one that was changed" exits 3 "$bitterend" enter "$work/other.book" "$work/package"
+check "and says in what" grep -q "record/pulls.csv" "$work/err"
+check "a merge asks first" exits 1 "$bitterend" merge "$work/other.book" "$work/again.book" --same "$work/same.csv"
+check "then brings all in" exits 0 "$bitterend" merge "$work/other.book" "$work/again.book" --same "$work/same.csv" --json
+check "told for a program" says '"document":"merge"'
+check "and sound" exits 0 "$bitterend" check "$work/other.book"
 check "no folder to write in" exits 3 "$bitterend" publish "$book" --report "$work/none/report.html"
 
 every_help() {
-  for command in read new enter pull rig strength standings versus findings plan next anatomy publish serve check demo; do
+  for command in read new enter pull rig strength standings versus findings plan next anatomy merge publish serve check demo; do
     "$bitterend" "$command" --help >"$work/help" || return 1
     grep -q '^usage: ' "$work/help" && grep -q '^example' "$work/help" || return 1
   done

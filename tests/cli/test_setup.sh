@@ -102,7 +102,7 @@ check "then nothing is done" says "and goes on"
 
 rm "$work/bin/apt-get"
 check_setup "another system cannot install" refuse setup 0 ninja-build
-for name in make meson ninja pkg-config sqlite3 zlib gsl libmd libmicrohttpd jansson librsvg \
+for name in make meson ninja pkg-config sqlite3 zlib gsl libmd libmicrohttpd jansson libzip librsvg \
   cairo pango fontconfig cmocka; do
   check "it is told to get $name" grep -qw -e "$name" "$work/said.before"
 done

@@ -1,6 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* The command: works the record out once, and has each part that is wanted written from it. */
 #include "app/figures/gallery.h"
+#include "app/package/package.h"
 #include "app/publish/stood.h"
 #include "app/report/report.h"
 #include "app/sheets/sheets.h"
@@ -72,6 +73,8 @@ static enum be_status write_all(struct survey *survey, const struct be_publishin
     status = be_sheets_write(survey, asked->sheets_path, files, err);
   const struct figures_asked figures = figures_of(asked);
   if (status == BE_OK && figures.folder) status = write_figures(survey, &figures, doc, files, err);
+  if (status == BE_OK && asked->package_path)
+    status = be_package_write(survey, asked, doc, files, err);
   if (survey->record.last.file)
     be_doc_fact(doc, "as_of", "The record as of", "%s, when %s was entered",
                 survey->record.last.entered_at, survey->record.last.file);
@@ -101,6 +104,10 @@ enum be_status be_app_publish(const char *book_path, const struct be_publishing 
   if (!arena) return be_no_memory(err);
   const struct figures_asked figures = figures_of(asked);
   enum be_status status = be_figures_check(&figures, err);
+  if (status == BE_OK && asked->as_of && asked->package_path) {
+    be_fail(err, BE_WRONG_USE, "a package is of the whole record, which --as-of is not");
+    status = BE_WRONG_USE;
+  }
   if (status == BE_OK && asked->as_of)
     status = be_stood_make(&stood, book_path, asked->as_of, arena, err);
   if (status == BE_OK)
