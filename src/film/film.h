@@ -61,7 +61,6 @@ struct be_footage_about {
   size_t frames;
   const int64_t *time; /* when each is shown, from 0, and as the last of frames + 1 the end */
   bool has_sound;
-  double start_s; /* of frame 0, after the first moment of the file */
 };
 
 /* Coded frames are handed over piece by piece. Not BE_OK ends the coding. */
@@ -90,8 +89,8 @@ struct be_film {
   /* Segments in their order become a file, without being coded again. over: footage whose times and
    * sound it takes, or null. note: kept in the file as its comment. */
   enum be_status (*join_begin)(const char *path, const struct be_film_form *form,
-                               struct be_footage *over, const char *note,
-                               struct be_joiner **joiner, struct be_err *err);
+                               struct be_footage *over, const char *note, struct be_joiner **joiner,
+                               struct be_err *err);
   enum be_status (*join_segment)(struct be_joiner *joiner, const char *bytes, size_t size,
                                  struct be_err *err);
   enum be_status (*join_end)(struct be_joiner *joiner, struct be_err *err);
@@ -109,10 +108,11 @@ struct be_film {
   /* BE_BAD_INPUT for what is no film. */
   enum be_status (*footage_open)(const char *path, struct be_footage **footage,
                                  const struct be_footage_about **about, struct be_err *err);
-  /* The frame at `at`, counted from 0; those in order are the fastest. Of a frame that cannot be
-   * decoded, the one before it. */
-  enum be_status (*footage_frame)(struct be_footage *footage, size_t at, unsigned char *pixels,
-                                  size_t stride, struct be_err *err);
+  /* Frames from the one at `at` on, counted from 0, then each in turn. In place of one that cannot
+   * be decoded stands the one before it. */
+  enum be_status (*footage_seek)(struct be_footage *footage, size_t at, struct be_err *err);
+  enum be_status (*footage_next)(struct be_footage *footage, unsigned char *pixels, size_t stride,
+                                 struct be_err *err);
   void (*footage_close)(struct be_footage *footage); /* null is fine */
 };
 enum { BE_FILM_VERSION = 1 };

@@ -19,6 +19,7 @@ struct be_av_source {
   AVStream *stream;
   AVPacket *packet;
   AVFrame *frame;
+  bool ended; /* nothing more comes from the file */
 };
 enum be_status be_av_open(const char *path, enum AVMediaType kind, struct be_av_source *source,
                           struct be_err *err);
@@ -26,7 +27,8 @@ enum be_status be_av_open(const char *path, enum AVMediaType kind, struct be_av_
  * over. */
 int be_av_next(struct be_av_source *source);
 void be_av_close(struct be_av_source *source);
-/* When a file starts for who plays it, in AV_TIME_BASE: its first frame, or without any its sound. */
+/* When a file starts for who plays it, in AV_TIME_BASE: its first frame, or without any its sound.
+ */
 int64_t be_av_start(const AVFormatContext *file);
 
 /* Cairo's pixels made into those of a coder. */
@@ -37,7 +39,8 @@ enum be_status be_av_pixels_into(struct be_av_pixels *pixels, const unsigned cha
                                  size_t stride, AVFrame *to, struct be_err *err);
 void be_av_pixels_free(struct be_av_pixels *pixels);
 
-/* What a segment holds. Each piece has a head; of the first the bytes are the coder's extra data. */
+/* What a segment holds. Each piece has a head; of the first the bytes are the coder's extra data.
+ */
 struct be_av_piece {
   uint32_t size, side; /* bytes, then side bytes of what stands beside a frame */
   int64_t pts, dts;    /* in frames of the segment */
@@ -88,8 +91,9 @@ enum be_status be_av_sound_read(const char *path, double rate_Hz, double most_s,
 void be_av_sound_free(struct be_sound *sound);
 enum be_status be_av_footage_open(const char *path, struct be_footage **footage,
                                   const struct be_footage_about **about, struct be_err *err);
-enum be_status be_av_footage_frame(struct be_footage *footage, size_t at, unsigned char *pixels,
-                                   size_t stride, struct be_err *err);
+enum be_status be_av_footage_seek(struct be_footage *footage, size_t at, struct be_err *err);
+enum be_status be_av_footage_next(struct be_footage *footage, unsigned char *pixels, size_t stride,
+                                  struct be_err *err);
 void be_av_footage_close(struct be_footage *footage);
 
 #endif

@@ -27,9 +27,9 @@ static enum be_status set_up(struct reading *reading, struct be_err *err)
   if (frame->ch_layout.order == AV_CHANNEL_ORDER_UNSPEC)
     av_channel_layout_default(&layout, frame->ch_layout.nb_channels);
   else av_channel_layout_copy(&layout, &frame->ch_layout);
-  int code = swr_alloc_set_opts2(&reading->resample, &one, AV_SAMPLE_FMT_FLT, (int)reading->rate_Hz,
-                                 &layout, (enum AVSampleFormat)frame->format, frame->sample_rate,
-                                 0, NULL);
+  int code =
+      swr_alloc_set_opts2(&reading->resample, &one, AV_SAMPLE_FMT_FLT, (int)reading->rate_Hz,
+                          &layout, (enum AVSampleFormat)frame->format, frame->sample_rate, 0, NULL);
   if (code >= 0) code = swr_init(reading->resample);
   av_channel_layout_uninit(&layout);
   return code < 0 ? be_av_failed(err, BE_BAD_INPUT, code, NULL, "its sound cannot be converted")
@@ -62,9 +62,8 @@ static enum be_status place(struct reading *reading, struct be_err *err)
   /* Times of files are rounded: only what is clearly missing is filled in. */
   double missing = due - (double)sound->count;
   if (!(missing > reading->rate_Hz * 0.02)) return BE_OK;
-  size_t silent = missing < (double)(reading->most - sound->count)
-                      ? (size_t)missing
-                      : reading->most - sound->count;
+  size_t silent = missing < (double)(reading->most - sound->count) ? (size_t)missing
+                                                                   : reading->most - sound->count;
   enum be_status status = room_for(reading, silent, err);
   if (status != BE_OK) return status;
   memset(sound->samples + sound->count, 0, silent * sizeof(float));

@@ -20,8 +20,8 @@ enum be_status be_av_failed(struct be_err *err, enum be_status otherwise, int co
 int64_t be_av_start(const AVFormatContext *file)
 {
   int64_t start = AV_NOPTS_VALUE;
-  int best = av_find_best_stream((AVFormatContext *)(uintptr_t)file, AVMEDIA_TYPE_VIDEO, -1, -1,
-                                 NULL, 0);
+  int best =
+      av_find_best_stream((AVFormatContext *)(uintptr_t)file, AVMEDIA_TYPE_VIDEO, -1, -1, NULL, 0);
   if (best >= 0 && !(file->streams[best]->disposition & AV_DISPOSITION_ATTACHED_PIC)) {
     const AVStream *stream = file->streams[best];
     if (stream->start_time != AV_NOPTS_VALUE)
@@ -84,13 +84,13 @@ int be_av_next(struct be_av_source *source)
   for (;;) {
     int code = avcodec_receive_frame(source->decoder, source->frame);
     if (code >= 0) return 1;
-    if (code == AVERROR_EOF) return 0;
-    if (code != AVERROR(EAGAIN)) continue;
+    if (code == AVERROR_EOF || source->ended) return 0;
     do {
       av_packet_unref(source->packet);
       code = av_read_frame(source->file, source->packet);
     } while (code >= 0 && source->packet->stream_index != source->stream->index);
-    avcodec_send_packet(source->decoder, code >= 0 ? source->packet : NULL);
+    source->ended = code < 0;
+    avcodec_send_packet(source->decoder, source->ended ? NULL : source->packet);
     av_packet_unref(source->packet);
   }
 }
