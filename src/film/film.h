@@ -39,6 +39,7 @@ struct be_film_form {
   enum be_film_kind kind;
   int width, height;       /* even for all but pictures; at most BE_FILM_SIDE_MAX */
   struct be_fraction rate; /* frames a second */
+  size_t frames;           /* of the whole film: join_end wants so many */
 };
 enum { BE_FILM_SIDE_MAX = 8192 };
 

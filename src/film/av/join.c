@@ -150,6 +150,9 @@ enum be_status be_av_join_segment(struct be_joiner *joiner, const char *bytes, s
 enum be_status be_av_join_end(struct be_joiner *joiner, struct be_err *err)
 {
   enum be_status status = BE_OK;
+  if ((size_t)joiner->frames != joiner->form.frames)
+    return be_fail(err, BE_BAD_INPUT, "the segments of the film hold %lld frames instead of %zu",
+                   (long long)joiner->frames, joiner->form.frames);
   if (joiner->carry)
     status = be_av_carry_until(joiner->carry,
                                (double)time_of(joiner, joiner->frames) * av_q2d(joiner->unit), err);
