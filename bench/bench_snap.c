@@ -110,29 +110,25 @@ struct job {
   struct track *kept;  /* for fitting; or null */
 };
 
-static void say(struct job *job, const struct shed *shed, bool hinted, struct heard *heard,
-                struct track *kept)
+static void say(const struct shed *shed, bool hinted, struct heard *heard, struct track *kept)
 {
   struct track *track = kept ? kept : be_alloc(sizeof *track);
   struct be_snaps snaps;
-  const struct be_snap_hint *hint = hinted ? &shed->hint : NULL;
-  (void)job;
-  if (!track || be_snap_find(shed->sound, shed->n, shed->rate_Hz, hint, &snaps, NULL) != BE_OK ||
-      be_snap_hear(shed->sound, shed->n, shed->rate_Hz, hint, track->onsets, &track->count, NULL) !=
-          BE_OK)
+  if (!track || be_snap_hear(shed->sound, shed->n, shed->rate_Hz, hinted ? &shed->hint : NULL,
+                             track->onsets, &track->count, NULL) != BE_OK)
     abort();
+  be_onsets_decide(track->onsets, track->count, &snaps);
   *heard = (struct heard){.snaps = !isnan(shed->snap_s), .hinted = hinted, .found = snaps.found};
   heard->stated = snaps.found ? snaps.snap[0].probability : snaps.none;
   heard->away_s = heard->snaps && snaps.count ? snaps.snap[0].at_s - shed->snap_s : NAN;
   heard->right = heard->snaps ? snaps.found && fabs(heard->away_s) < near_s : !snaps.found;
   track->right = track->count;
-  for (size_t i = 0; heard->snaps && i < track->count; i++)
-    if (fabs(track->onsets[i].at_s - shed->snap_s) < near_s / 2) {
-      if (track->right < track->count &&
-          track->onsets[i].high < track->onsets[track->right].high)
-        continue;
-      track->right = i;
-    }
+  for (size_t i = 0; heard->snaps && i < track->count; i++) {
+    bool near = fabs(track->onsets[i].at_s - shed->snap_s) < near_s / 2;
+    bool louder = track->right == track->count ||
+                  track->onsets[i].high > track->onsets[track->right].high;
+    if (near && louder) track->right = i;
+  }
   heard->among = heard->snaps && track->right < track->count;
   if (!kept) be_free(track);
 }
@@ -146,7 +142,7 @@ static void hear(void *context, size_t at)
     shed_make(&shed, kind, snaps, job->seconds, 48000, job->seed + at % job->tracks);
     for (int hinted = 0; hinted < 2; hinted++) {
       size_t place = 4 * at + 2 * (size_t)snaps + (size_t)hinted;
-      say(job, &shed, hinted, &job->heard[place], job->kept ? &job->kept[place] : NULL);
+      say(&shed, hinted, &job->heard[place], job->kept ? &job->kept[place] : NULL);
     }
     be_free(shed.sound);
   }
@@ -239,7 +235,7 @@ int main(int count, char **words)
   job.kept = fits ? be_alloc_array(all, sizeof *job.kept) : NULL;
   if (!job.heard || (fits && !job.kept)) return 1;
   if (!fits) speed();
-  be_parallel(SHED_KINDS_COUNT * job.tracks, 1, hear, &job);
+  be_parallel(SHED_KINDS_COUNT * job.tracks, 2, hear, &job);
   printf("%-52s found, with trace; none, with trace\n", "snap:");
   for (size_t kind = 0; kind < SHED_KINDS_COUNT; kind++)
     print_found(&job, kind, kind + 1, shed_names[kind]);

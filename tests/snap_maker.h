@@ -125,6 +125,19 @@ static void shed_snap(struct shed *shed, double at_s, double amplitude, bool dul
                amplitude * shed_between(shed, 0.1, 0.6));
 }
 
+/* A knot that slips creaks: a few small cracks on one another's heels, none as sharp as a break. */
+static void shed_slip(struct shed *shed, double at_s, double amplitude, bool dull)
+{
+  size_t cracks = shed_count(shed, 2, 6);
+  double tilt = dull ? -0.93 : shed_between(shed, -0.9, 0), hz = shed_log(shed, 150, 1500);
+  for (size_t i = 0; i < cracks; i++, at_s += shed_log(shed, 0.002, 0.02)) {
+    double strength = amplitude * shed_between(shed, 0.4, 1);
+    shed_noise(shed, at_s, shed_between(shed, 0, 0.002), shed_log(shed, 0.0005, 0.004), tilt,
+               2 * strength);
+    shed_tone(shed, at_s, hz, shed_log(shed, 0.003, 0.02), 0.4 * strength);
+  }
+}
+
 static void shed_thud(struct shed *shed, double at_s, double amplitude)
 {
   size_t modes = shed_count(shed, 2, 4);
@@ -367,7 +380,7 @@ static void shed_pull(struct shed *shed, double around_s, bool snaps, bool dull)
   hint->clicks = shed_chance(shed, 0.6) ? shed_count(shed, 1, 6) : 0;
   for (size_t i = 0; i < hint->clicks; i++) {
     hint->click_s[i] = shed_between(shed, 0.05, 0.9) * hint->rise_s;
-    shed_snap(shed, around_s - hint->click_s[i] + 0.5 * shed_between(shed, -1, 1) * hint->doubt_s,
+    shed_slip(shed, around_s - hint->click_s[i] + 0.5 * shed_between(shed, -1, 1) * hint->doubt_s,
               shed->amplitude * shed_log(shed, 0.02, 0.3), dull);
   }
   if (!snaps) return;

@@ -160,6 +160,9 @@ enum be_status be_app_anatomy(const struct be_anatomy *asked, struct be_doc **do
 /* What is asked of `publish`; a null path is not wanted. */
 struct be_publishing {
   const char *report_path; /* one file of HTML with everything inside */
+  const char *cards_path;  /* a folder: cards as PNG, each with its text */
+  const char *size;        /* of pictures: "wide", "tall", "square"; null: wide */
+  const char *of;          /* cards of this specimen alone; null: of every result */
 };
 /* *doc says what was written. BE_WRONG_USE when a file would replace the book, or what is not
  * ours. */

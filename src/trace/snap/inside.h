@@ -48,13 +48,23 @@ size_t be_onsets_find(struct hearing *hearing, size_t frame[ONSETS_MAX]);
   X(LOOK_EVEN)    /* how unevenly its rise spreads over the bands */                               \
   X(LOOK_FALL)    /* share of the rise that is gone after 15 ms, */                                \
   X(LOOK_GONE)    /* after 60 ms */                                                                \
-  X(LOOK_RING)    /* how far one tone stands out of what rings on */                               \
+  X(LOOK_RING)    /* how far one tone stands out of what rings on, */                              \
+  X(LOOK_TONE)    /* of the attack */                                                              \
+  X(LOOK_LOW)     /* below 600 Hz over above 2 kHz */                                              \
   X(LOOK_STEEP)   /* how long its envelope takes to its top */                                     \
   X(LOOK_ALIKE)   /* others like it within some seconds */                                         \
   X(LOOK_HUSH)    /* how much quieter it is afterwards */                                          \
   X(LOOK_FLOOR)   /* rise that was hidden by noise before */                                       \
   X(LOOK_PATTERN) /* clicks where the trace has its slips */                                       \
-  X(LOOK_EARLY)   /* earlier than the load takes to rise */
+  X(LOOK_EARLY)   /* earlier than the load takes to rise */                                        \
+  X(LOOK_LOUD_2)  /* squares, for what is best neither low nor high */                             \
+  X(LOOK_RISE_2)                                                                                   \
+  X(LOOK_BRIGHT_2)                                                                                 \
+  X(LOOK_EVEN_2)                                                                                   \
+  X(LOOK_FALL_2)                                                                                   \
+  X(LOOK_GONE_2)                                                                                   \
+  X(LOOK_TONE_2)                                                                                   \
+  X(LOOK_LOW_2)
 enum look {
 #define X(name) name,
   LOOKS(X)
@@ -85,6 +95,8 @@ void be_onsets_pattern(const struct hearing *hearing, const struct be_snap_hint 
 /* ---- weigh.c ---- */
 
 double be_onset_weight(const struct onset *onset);
+/* Of weighed onsets, which it is; their weights are used up. */
+void be_onsets_decide(struct onset *onsets, size_t count, struct be_snaps *snaps);
 
 /* ---- snap.c ---- */
 

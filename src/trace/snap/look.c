@@ -106,15 +106,17 @@ static double gone(double attack, double before, double later)
 void be_onset_look(const struct hearing *hearing, struct onset *onset)
 {
   double before[BANDS], soon[BANDS], later[BANDS], power[WINDOW_MAX / 2 + 1];
+  double *look = onset->look, sum = 0, squares = 0;
   size_t low = be_band_from(600), middle = be_band_from(1000), sharp = be_band_from(2000),
          bright = be_band_from(5000);
   place(hearing, onset);
   long at = sample_of(hearing, onset->at_s), quarter = (long)hearing->window / 4;
   before_of(hearing, onset->at_s, before);
-  be_bands_at(hearing, at - quarter, onset->attack);
+  be_spectrum_at(hearing, at - quarter, onset->attack, power);
+  look[LOOK_TONE] = ring_of(hearing, power) / 10;
   be_spectrum_at(hearing, at + sample_of(hearing, 0.012), soon, power);
   be_bands_at(hearing, at + sample_of(hearing, 0.055), later);
-  double *look = onset->look, sum = 0, squares = 0, all = (double)(hearing->bands - middle);
+  double all = (double)(hearing->bands - middle);
   for (size_t b = middle; b < hearing->bands; b++) {
     double rise = fmin(fmax(onset->attack[b] - before[b], 0), 50);
     sum += rise;
@@ -128,6 +130,8 @@ void be_onset_look(const struct hearing *hearing, struct onset *onset)
   look[LOOK_BRIGHT] = (be_db_of(power_over(hearing, onset->attack, bright, BANDS)) -
                        be_db_of(power_over(hearing, onset->attack, low, sharp))) /
                       10;
+  look[LOOK_LOW] =
+      (be_db_of(power_over(hearing, onset->attack, 0, low)) - onset->high) / 10;
   look[LOOK_FALL] =
       gone(onset->high, was, be_db_of(power_over(hearing, soon, sharp, BANDS)));
   look[LOOK_GONE] =
@@ -164,6 +168,14 @@ static double usual(const struct hearing *hearing, double from_s, double to_s)
   return NAN;
 }
 
+static void square(double look[LOOKS_COUNT])
+{
+  static const enum look of[] = {LOOK_LOUD, LOOK_RISE, LOOK_BRIGHT, LOOK_EVEN,
+                                 LOOK_FALL, LOOK_GONE, LOOK_TONE,   LOOK_LOW};
+  for (size_t i = 0; i < sizeof of / sizeof of[0]; i++)
+    look[LOOK_LOUD_2 + i] = look[of[i]] * look[of[i]];
+}
+
 void be_onsets_compare(const struct hearing *hearing, struct onset *onsets, size_t count)
 {
   double top = -INFINITY;
@@ -176,6 +188,7 @@ void be_onsets_compare(const struct hearing *hearing, struct onset *onsets, size
                   usual(hearing, onset->at_s + 1, onset->at_s + 3);
     onset->look[LOOK_LOUD] = (onset->high - top) / 10;
     onset->look[LOOK_ALIKE] = log(1 + (double)others);
+    square(onset->look);
     onset->look[LOOK_HUSH] = isnan(hush) ? 0 : fmin(fmax(hush, -6), 12) / 10;
   }
 }

@@ -66,23 +66,8 @@ enum be_status be_snap_find(const float *sound, size_t n, double rate_Hz,
 {
   struct onset onsets[ONSETS_MAX];
   size_t count;
-  *snaps = (struct be_snaps){.none = 1};
   enum be_status status = be_snap_hear(sound, n, rate_Hz, hint, onsets, &count, err);
-  if (status != BE_OK) return status;
-  double top = 0, sum;
-  for (size_t i = 0; i < count; i++) top = fmax(top, onsets[i].log_weight);
-  sum = exp(-top);
-  for (size_t i = 0; i < count; i++) sum += exp(onsets[i].log_weight - top);
-  snaps->none = exp(-top) / sum;
-  for (; snaps->count < count && snaps->count < BE_SNAPS_MAX; snaps->count++) {
-    size_t best = 0;
-    for (size_t i = 1; i < count; i++)
-      if (onsets[i].log_weight > onsets[best].log_weight) best = i;
-    if (snaps->count == 0) snaps->clicks_met = onsets[best].clicks_met;
-    snaps->snap[snaps->count] = (struct be_snap){
-        .at_s = onsets[best].at_s, .probability = exp(onsets[best].log_weight - top) / sum};
-    onsets[best].log_weight = -INFINITY;
-  }
-  snaps->found = snaps->count > 0 && snaps->snap[0].probability > 0.5;
-  return BE_OK;
+  *snaps = (struct be_snaps){.none = 1};
+  if (status == BE_OK) be_onsets_decide(onsets, count, snaps);
+  return status;
 }
