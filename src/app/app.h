@@ -161,8 +161,14 @@ enum be_status be_app_anatomy(const struct be_anatomy *asked, struct be_doc **do
 struct be_publishing {
   const char *report_path; /* one file of HTML with everything inside */
   const char *cards_path;  /* a folder: cards as PNG, each with its text */
-  const char *size;        /* of pictures: "wide", "tall", "square"; null: wide */
   const char *of;          /* cards of this specimen alone; null: of every result */
+  const char *size;        /* of what is shown: "wide", "tall", cards also "square"; null: wide */
+  /* A clip: the load of this specimen, or the standings of this group or combination. */
+  const char *overlay, *reveal;
+  const char *clip_path, *clip_coding, *clip_rate; /* coding, rate: null as usual */
+  const char *footage_path;                        /* what the overlay is laid over */
+  double offset_s; /* where in it the line lets go; else it is heard */
+  bool offset_told;
 };
 /* *doc says what was written. BE_WRONG_USE when a file would replace the book, or what is not
  * ours. */

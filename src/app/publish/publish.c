@@ -1,6 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* The command: works the record out once, and has each part that is wanted written from it. */
 #include "app/cards/cards.h"
+#include "app/clips/clips.h"
 #include "app/report/report.h"
 
 static const struct be_column columns[] = {{"what", "what", BE_COLUMN_TEXT, false},
@@ -31,6 +32,7 @@ static enum be_status write_all(struct survey *survey, const struct be_publishin
     be_table_text(files, "%zu cards", count);
     be_table_text(files, "%s", asked->cards_path);
   }
+  if (status == BE_OK) status = be_clips_write(survey, asked, doc, files, err);
   be_doc_fact(doc, "seed", "Seed", "%llu", (unsigned long long)survey->how.seed);
   return status;
 }
@@ -42,7 +44,8 @@ enum be_status be_app_publish(const char *book_path, const struct be_publishing 
   struct survey survey;
   struct be_arena *arena = be_arena_create();
   if (!arena) return be_no_memory(err);
-  enum be_status status = be_survey_read(book_path, how, arena, &survey, err);
+  enum be_status status = be_clips_check(asked, err);
+  if (status == BE_OK) status = be_survey_read(book_path, how, arena, &survey, err);
   if (status == BE_OK) {
     struct be_doc *made = be_doc_create("publish", "Published");
     status = made ? write_all(&survey, asked, made, err) : be_no_memory(err);
