@@ -49,8 +49,8 @@ static void likelihood(const gsl_vector *w, void *context, double *value, gsl_ve
     sum += log(all) + top - (track->right < track->count ? weight[track->right] : 0);
     for (size_t i = 0; slope && i < track->count; i++)
       for (size_t l = 0; l < LOOKS_COUNT; l++)
-        *gsl_vector_ptr(slope, l) += (exp(weight[i] - top) / all - (i == track->right)) *
-                                     track->onsets[i].look[l];
+        *gsl_vector_ptr(slope, l) +=
+            (exp(weight[i] - top) / all - (i == track->right)) * track->onsets[i].look[l];
   }
   if (value) *value = sum;
 }
@@ -103,8 +103,8 @@ struct heard {
 };
 
 struct job {
-  size_t tracks;   /* of each kind */
-  uint64_t seed;   /* of the first */
+  size_t tracks; /* of each kind */
+  uint64_t seed; /* of the first */
   double seconds;
   struct heard *heard; /* kind, track: without a snap and with, without the trace and with */
   struct track *kept;  /* for fitting; or null */
@@ -125,8 +125,8 @@ static void say(const struct shed *shed, bool hinted, struct heard *heard, struc
   track->right = track->count;
   for (size_t i = 0; heard->snaps && i < track->count; i++) {
     bool near = fabs(track->onsets[i].at_s - shed->snap_s) < near_s / 2;
-    bool louder = track->right == track->count ||
-                  track->onsets[i].high > track->onsets[track->right].high;
+    bool louder =
+        track->right == track->count || track->onsets[i].high > track->onsets[track->right].high;
     if (near && louder) track->right = i;
   }
   heard->among = heard->snaps && track->right < track->count;

@@ -204,8 +204,7 @@ static void shed_music(struct shed *shed, double amplitude)
       for (int note = 0; note < 3; note++) {
         double hz = root * pow(2, (double)be_random_below(&shed->random, 25) / 12);
         double decay = shed_between(shed, 0.15, 0.8), hard = shed_between(shed, 0.1, 0.6);
-        for (int h = 1; h <= 6; h++)
-          shed_tone(shed, t, h * hz, decay / h, hard * amplitude / h);
+        for (int h = 1; h <= 6; h++) shed_tone(shed, t, h * hz, decay / h, hard * amplitude / h);
       }
     if (k % 4 == 0) shed_tone(shed, t, shed_between(shed, 50, 90), 0.08, 1.2 * drums * amplitude);
     if (k % 4 == 2)
@@ -252,8 +251,8 @@ static void shed_speech(struct shed *shed, double amplitude)
                    shed_between(shed, 0.3, 0.95), 0.5 * strength);
         t += shed_between(shed, 0.05, 0.12);
       } else if (shed_chance(shed, 0.5)) {
-        shed_noise(shed, t, 0.0005, shed_between(shed, 0.004, 0.015),
-                   shed_between(shed, -0.8, 0.6), 0.7 * strength);
+        shed_noise(shed, t, 0.0005, shed_between(shed, 0.004, 0.015), shed_between(shed, -0.8, 0.6),
+                   0.7 * strength);
         t += shed_between(shed, 0.01, 0.06);
       }
       shed_voice(shed, t, length, hz * shed_between(shed, 0.85, 1.2), strength);
@@ -386,8 +385,7 @@ static void shed_pull(struct shed *shed, double around_s, bool snaps, bool dull)
   if (!snaps) return;
   shed_snap(shed, around_s, shed->amplitude, dull);
   if (shed_chance(shed, 0.75))
-    shed_thud(shed, around_s + shed_log(shed, 0.08, 0.8),
-              shed->amplitude * shed_log(shed, 0.3, 2));
+    shed_thud(shed, around_s + shed_log(shed, 0.08, 0.8), shed->amplitude * shed_log(shed, 0.3, 2));
 }
 
 /* A track of so many seconds; the same seed gives the same track. Free its sound. */

@@ -329,8 +329,8 @@ static enum be_status draw_strip(struct scene *scene, double width, struct be_dr
 }
 
 enum be_status be_anatomy_drawing(const struct be_lines *lines, const struct be_view *view,
-                                  const struct be_anatomy_asked *asked,
-                                  struct be_drawing **drawing, struct be_err *err)
+                                  const struct be_anatomy_asked *asked, struct be_drawing **drawing,
+                                  struct be_err *err)
 {
   *drawing = NULL;
   double width = asked->width > 0 ? asked->width : usual_width;

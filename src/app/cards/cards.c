@@ -8,7 +8,9 @@
 
 #include <string.h>
 
-static const struct be_ours png_ours = {.what = "picture", .begins = "\x89PNG", .option = "--cards"},
+static const struct be_ours png_ours = {.what = "picture",
+                                        .begins = "\x89PNG",
+                                        .option = "--cards"},
                             text_ours = {.what = "card", .begins = "Card: ", .option = "--cards"};
 
 enum { NAME_BYTES = 80, FILE_MAX = 64 * 1024 * 1024, PAGES_MAX = 200 };
@@ -97,8 +99,7 @@ static enum be_status write_card(struct deck *deck, const struct card *card, str
   size_t from = 0, count = 0, page = 1;
   do {
     struct be_drawing *drawing = NULL;
-    if (status == BE_OK)
-      status = be_card_draw(card, deck->size, from, &count, &drawing, err);
+    if (status == BE_OK) status = be_card_draw(card, deck->size, from, &count, &drawing, err);
     for (int dark = 0; dark < 2 && status == BE_OK; dark++)
       status = write_png(deck, drawing, dark, name, page, err);
     be_drawing_free(drawing);

@@ -100,12 +100,11 @@ const char *be_card_let_go(const struct survey *survey, const struct cell *cell)
     if (count == 0 || ways[best].count == 0) break;
     bool where = ways[best].where != BE_WHERE_UNKNOWN && ways[best].what != BE_WHAT_UNKNOWN &&
                  ways[best].what != BE_WHAT_SLIPPED_OUT && ways[best].what != BE_WHAT_NOTHING;
-    words = be_arena_format(survey->arena, "%s%s%s%s %zu", words ? words : "What let go: ",
-                            shown ? "; " : "", be_what_word(ways[best].what),
-                            where ? be_arena_format(survey->arena, ", %s",
-                                                    be_where_word(ways[best].where))
-                                  : "",
-                            ways[best].count);
+    words = be_arena_format(
+        survey->arena, "%s%s%s%s %zu", words ? words : "What let go: ", shown ? "; " : "",
+        be_what_word(ways[best].what),
+        where ? be_arena_format(survey->arena, ", %s", be_where_word(ways[best].where)) : "",
+        ways[best].count);
     if (!words) return NULL;
     ways[best].count = 0;
   }
@@ -140,8 +139,7 @@ enum be_tone be_material_tone(const struct survey *survey, int line)
   return BE_TONE_NYLON;
 }
 
-void be_card_bar(const struct survey *survey, const struct cell *cell, bool shares,
-                 struct bar *bar)
+void be_card_bar(const struct survey *survey, const struct cell *cell, bool shares, struct bar *bar)
 {
   double *events = be_arena_alloc(survey->arena, (cell->n + 1) * sizeof *events);
   double *held = be_arena_alloc(survey->arena, (cell->lower_count + 1) * sizeof *held);

@@ -55,7 +55,9 @@ enum be_status be_card_of_knot(const struct survey *survey, int knot, struct car
   be_card_head(card, 1, BE_TONE_MUTED, crossings_of(survey, card, of));
   if (count == 0) be_card_head(card, 1, BE_TONE_INK, "never pulled");
   if (any && shares)
-    be_card_foot(card, "100 % (upright line) is the plain line of each combination; the table cards say which.");
+    be_card_foot(
+        card,
+        "100 % (upright line) is the plain line of each combination; the table cards say which.");
   be_card_foot(card, be_card_level(survey));
   return status;
 }

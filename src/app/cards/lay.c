@@ -315,8 +315,7 @@ static void draw_plan(const struct card *card, const struct frame_size *size, si
   double y = fmax(plan->top, (size->height - plan->height) / 2);
   draw_panel(size, plan, y);
   if (plan->picture && plan->beside)
-    be_drawing_put(sheet->drawing, plan->picture,
-                   sheet->x + plan->full_width - plan->picture_width,
+    be_drawing_put(sheet->drawing, plan->picture, sheet->x + plan->full_width - plan->picture_width,
                    y + (plan->height - plan->picture_height) / 2, plan->scale);
   y += lay_all(sheet, card->head, card->heads, y) + 0.3 * sheet->unit;
   if (plan->picture && !plan->beside) {
@@ -331,13 +330,14 @@ static void draw_plan(const struct card *card, const struct frame_size *size, si
 enum be_status be_card_draw(const struct card *card, const struct frame_size *size, size_t from,
                             size_t *count, struct be_drawing **drawing, struct be_err *err)
 {
-  struct plan plan = {
-      .sheet = {.x = margin * size->width, .unit = ceil(least * size->height), .grow = 1,
-                .single = card->items_count == 1},
-      .full_width = (1 - 2 * margin) * size->width,
-      .top = margin * size->height,
-      .bottom = (1 - margin) * size->height,
-      .beside = size->width > size->height};
+  struct plan plan = {.sheet = {.x = margin * size->width,
+                                .unit = ceil(least * size->height),
+                                .grow = 1,
+                                .single = card->items_count == 1},
+                      .full_width = (1 - 2 * margin) * size->width,
+                      .top = margin * size->height,
+                      .bottom = (1 - margin) * size->height,
+                      .beside = size->width > size->height};
   enum be_status status = BE_OK;
   plan.sheet.width = plan.full_width;
   if (card->tie) {

@@ -25,8 +25,8 @@ enum be_status be_card_of_result(const struct survey *survey, const struct cell 
   const char *name = be_cell_name(survey, cell), *value = be_card_value(survey, cell);
   const char *note = be_card_note(survey, cell);
   bool known = cell->n && !isnan(cell->efficiency.value);
-  *card = (struct card){.kind = "result",
-                        .name = be_arena_format(arena, "%s %s", name, where->name)};
+  *card =
+      (struct card){.kind = "result", .name = be_arena_format(arena, "%s %s", name, where->name)};
   be_card_head(card, 2.2, BE_TONE_INK, name);
   be_card_head(card, 1.2, BE_TONE_MUTED, where->name);
   be_card_head(card, 4.5, BE_TONE_INK, value);
@@ -84,10 +84,10 @@ enum be_status be_card_of_pull(const struct survey *survey, const struct cell *c
   const char *name = be_knot_name(survey, pull->knot);
   const struct be_line *lines = survey->record.lines;
   const char *where =
-      cell                ? survey->combinations[cell->combination].name
-      : pull->line_b >= 0 ? be_arena_format(arena, "%s to %s", lines[pull->line_a].name,
-                                            lines[pull->line_b].name)
-                          : lines[pull->line_a].name;
+      cell ? survey->combinations[cell->combination].name
+      : pull->line_b >= 0
+          ? be_arena_format(arena, "%s to %s", lines[pull->line_a].name, lines[pull->line_b].name)
+          : lines[pull->line_a].name;
   *card = (struct card){.kind = "specimen", .name = pull->code};
   be_card_head(card, 2.2, BE_TONE_INK, be_arena_format(arena, "%s: %s", pull->code, name));
   be_card_head(card, 1.2, BE_TONE_MUTED, where);
@@ -95,9 +95,9 @@ enum be_status be_card_of_pull(const struct survey *survey, const struct cell *c
   be_card_head(card, 1.2, BE_TONE_INK, pull_share(survey, cell, pull));
   be_card_head(card, 1.2, BE_TONE_MUTED, pull_let_go(survey, pull));
   if (cell) {
-    card->items =
-        strip(survey, cell, be_arena_format(arena, "All %zu pulls of the %s here", cell->count, name),
-              be_card_value(survey, cell), be_card_note(survey, cell));
+    card->items = strip(survey, cell,
+                        be_arena_format(arena, "All %zu pulls of the %s here", cell->count, name),
+                        be_card_value(survey, cell), be_card_note(survey, cell));
     card->items_count = 1;
     if (!card->items) return be_no_memory(err);
     be_card_foot(card, be_card_divided(survey, cell));

@@ -22,16 +22,15 @@ static const char *strength_of(const struct survey *survey, const struct ranking
 {
   struct be_arena *arena = survey->arena;
   const struct be_interval *kept = &ranking->efficiency_interval[k];
-  const char *bounds = ranking->bounds[k]
-                           ? be_arena_format(arena, " + %zu at least", ranking->bounds[k])
-                           : "";
+  const char *bounds =
+      ranking->bounds[k] ? be_arena_format(arena, " + %zu at least", ranking->bounds[k]) : "";
   if (isnan(ranking->efficiency[k]))
     return be_arena_format(arena, "mean %.*f %s, n = %zu%s", survey->decimals + 1,
                            be_shown(survey, ranking->load[k]), survey->how.unit->name,
                            ranking->n[k], bounds);
-  return be_arena_format(
-      arena, "%.0f %%%s, n = %zu%s", 100 * ranking->efficiency[k],
-      be_interval_words(survey, 100 * kept->low, 100 * kept->high, 0), ranking->n[k], bounds);
+  return be_arena_format(arena, "%.0f %%%s, n = %zu%s", 100 * ranking->efficiency[k],
+                         be_interval_words(survey, 100 * kept->low, 100 * kept->high, 0),
+                         ranking->n[k], bounds);
 }
 
 enum be_status be_card_of_place(const struct survey *survey, const struct place *place,
@@ -49,10 +48,9 @@ enum be_status be_card_of_place(const struct survey *survey, const struct place 
     card->items[at] = (struct piece){
         .kind = PIECE_ITEM,
         .text = be_knot_name(survey, ranking->block.knot[k]),
-        .value = rank->low == rank->high
-                     ? be_arena_format(survey->arena, "rank %zu", rank->rank)
-                     : be_arena_format(survey->arena, "rank %zu (%zu to %zu)", rank->rank,
-                                       rank->low, rank->high),
+        .value = rank->low == rank->high ? be_arena_format(survey->arena, "rank %zu", rank->rank)
+                                         : be_arena_format(survey->arena, "rank %zu (%zu to %zu)",
+                                                           rank->rank, rank->low, rank->high),
         .note = strength_of(survey, ranking, k),
         .bar = {.kind = BAR_RANK,
                 .end = (double)count,

@@ -46,8 +46,8 @@ enum be_status be_card_of_combination(const struct survey *survey, const struct 
   shares &= whole;
   qsort(cells, count, sizeof *cells, by_strength);
   for (size_t i = 0; i < count && status == BE_OK; i++)
-    status = be_card_item(survey, cells[i], shares, be_cell_name(survey, cells[i]),
-                          &card->items[i], err);
+    status = be_card_item(survey, cells[i], shares, be_cell_name(survey, cells[i]), &card->items[i],
+                          err);
   be_bars_end(card->items, count, shares);
   be_card_head(card, 2, BE_TONE_INK, where->name);
   be_card_head(card, 1, BE_TONE_MUTED, first_words(survey, cells, count, shares));

@@ -130,12 +130,9 @@ void be_onset_look(const struct hearing *hearing, struct onset *onset)
   look[LOOK_BRIGHT] = (be_db_of(power_over(hearing, onset->attack, bright, BANDS)) -
                        be_db_of(power_over(hearing, onset->attack, low, sharp))) /
                       10;
-  look[LOOK_LOW] =
-      (be_db_of(power_over(hearing, onset->attack, 0, low)) - onset->high) / 10;
-  look[LOOK_FALL] =
-      gone(onset->high, was, be_db_of(power_over(hearing, soon, sharp, BANDS)));
-  look[LOOK_GONE] =
-      gone(onset->high, was, be_db_of(power_over(hearing, later, sharp, BANDS)));
+  look[LOOK_LOW] = (be_db_of(power_over(hearing, onset->attack, 0, low)) - onset->high) / 10;
+  look[LOOK_FALL] = gone(onset->high, was, be_db_of(power_over(hearing, soon, sharp, BANDS)));
+  look[LOOK_GONE] = gone(onset->high, was, be_db_of(power_over(hearing, later, sharp, BANDS)));
   look[LOOK_RING] = ring_of(hearing, power) / 10;
   look[LOOK_FLOOR] = fmax(0, 2 - look[LOOK_RISE]);
 }

@@ -16,6 +16,12 @@ struct be_snap_hint {
   double doubt_s;                     /* of these times: two rows of the trace */
 };
 
+/* Of a trace that broke; of another, and of one without times, all is 0. */
+struct be_trace;
+struct be_trace_events;
+void be_snap_hint_of(const struct be_trace *trace, const struct be_trace_events *events,
+                     struct be_snap_hint *hint);
+
 struct be_snap {
   double at_s; /* onset, from the first sample */
   /* That this is the snap. All of them and `none` add to 1, with what was not kept. It is a model's
