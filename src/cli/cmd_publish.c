@@ -1,6 +1,8 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "cli/cli.h"
 
+#include <string.h>
+
 enum {
   OPT_REPORT = OPT_OWN,
   OPT_CARDS,
@@ -14,6 +16,13 @@ enum {
   OPT_OFFSET,
   OPT_SIZE
 };
+
+static enum be_status take_offset(const char *value, double *offset_s, struct be_err *err)
+{
+  size_t size = strlen(value);
+  if (size && be_number_scan(value, size, '.', offset_s) == size) return BE_OK;
+  return be_fail(err, BE_WRONG_USE, "--offset takes seconds, such as 12.48, not \"%.40s\"", value);
+}
 
 static enum be_status take_own(int option, const char *value, struct be_publishing *asked,
                                struct be_err *err)
@@ -29,7 +38,7 @@ static enum be_status take_own(int option, const char *value, struct be_publishi
   case OPT_FPS: asked->clip_rate = value; return BE_OK;
   case OPT_FOOTAGE: asked->footage_path = value; return BE_OK;
   case OPT_SIZE: asked->size = value; return BE_OK;
-  case OPT_OFFSET: asked->offset_told = true; return read_number(value, &asked->offset_s, err);
+  case OPT_OFFSET: asked->offset_told = true; return take_offset(value, &asked->offset_s, err);
   default: return bad_option(value, err);
   }
 }

@@ -112,6 +112,13 @@ static enum be_status take_rows(const struct survey *survey, const struct be_pul
   overlay->breaks_s = at_s[break_row(trace, &events)];
   overlay->lasts_s = overlay->breaks_s + after_s;
   overlay->peak_N = isnan(pull->load_N) ? events.peak_N - zero_N : pull->load_N;
+  overlay->low_N = 0;
+  overlay->high_N = overlay->peak_N > 0 ? overlay->peak_N : 0;
+  for (size_t i = 0; i < overlay->rows; i++) {
+    if (force_N[i] < overlay->low_N) overlay->low_N = force_N[i];
+    if (force_N[i] > overlay->high_N) overlay->high_N = force_N[i];
+  }
+  if (!(overlay->high_N > 0)) return refuse(pull, "has no load above its zero", err);
   if (!(overlay->lasts_s > before_s)) return refuse(pull, "has times that stand still", err);
   if (overlay->lasts_s > longest_s)
     return be_fail(err, BE_TOO_LARGE, "the pull of %.60s lasts %.0f s; a clip at most %.0f s",
@@ -148,12 +155,6 @@ static enum be_status decimate(const struct survey *survey, struct overlay *over
     if (early > first) add_dot(overlay, early);
     if (late > early) add_dot(overlay, late);
     if (row - 1 > late) add_dot(overlay, row - 1);
-  }
-  overlay->low_N = 0;
-  overlay->high_N = overlay->peak_N > 0 ? overlay->peak_N : 1;
-  for (size_t i = 0; i < overlay->dots_count; i++) {
-    if (overlay->dots[i].force_N < overlay->low_N) overlay->low_N = overlay->dots[i].force_N;
-    if (overlay->dots[i].force_N > overlay->high_N) overlay->high_N = overlay->dots[i].force_N;
   }
   return BE_OK;
 }
@@ -204,11 +205,11 @@ enum be_status be_overlay_make(const struct survey *survey, const char *code, in
                               .decimals = survey->decimals};
   say_result(survey, pull, overlay);
   if (!overlay->knot || !overlay->lines || !overlay->let_go) return be_no_memory(err);
-  status = be_overlay_lay_out(overlay, err);
-  if (status == BE_OK) status = be_book_open(survey->book_path, false, &book, err);
+  status = be_book_open(survey->book_path, false, &book, err);
   if (status == BE_OK) status = be_book_trace(book, pull->trace, &file, err);
   if (status == BE_OK && !file->count) status = refuse(pull, "holds no rows", err);
   if (status == BE_OK) status = take_rows(survey, pull, &file->tests[0], overlay, err);
+  if (status == BE_OK) status = be_overlay_lay_out(overlay, err);
   if (status == BE_OK) status = decimate(survey, overlay, err);
   be_trace_file_free(file);
   be_book_close(book);

@@ -41,13 +41,13 @@ static void draw_names(const struct overlay *overlay, cairo_t *to)
   bool tall = s->plates_count == 2;
   const struct lettering code = {s->unit, false, HOLD_RIGHT}, lines = {s->unit, false, HOLD_LEFT};
   const struct lettering knot = {(tall ? 1.05 : 1.15) * s->unit, true, HOLD_LEFT};
-  double code_wide = be_text_wide(to, overlay->code, &code) + s->unit;
+  double code_wide = be_paint_wide(to, overlay->code, &code) + s->unit;
   be_paint(to, PAINT_INK, true, 1);
-  be_text_block(to, s->left, s->knot_y, overlay->knot, &knot, s->wide - (tall ? 0 : code_wide),
-                s->knot_lines);
+  be_paint_block(to, s->left, s->knot_y, overlay->knot, &knot, s->wide - (tall ? 0 : code_wide),
+                 s->knot_lines);
   be_paint(to, PAINT_MUTED, true, 1);
-  be_text_block(to, s->left, s->lines_y, overlay->lines, &lines, s->wide, s->lines_lines);
-  be_text_draw(to, s->left + s->wide, s->code_y, overlay->code, &code);
+  be_paint_block(to, s->left, s->lines_y, overlay->lines, &lines, s->wide, s->lines_lines);
+  be_paint_text(to, s->left + s->wide, s->code_y, overlay->code, &code);
 }
 
 static void rule(cairo_t *to, double x1, double y1, double x2, double y2, double wide)
@@ -66,22 +66,24 @@ static void draw_axes(const struct overlay *overlay, cairo_t *to)
   double hair = fmax(1, s->unit / 18), top = overlay->high_N / overlay->unit->factor;
   double step = be_tick_step(top, 2.5);
   char words[LOAD_BYTES];
-  for (double tick = 0; tick <= top; tick += step) {
+  for (int i = 0; i * step <= top; i++) {
+    double tick = i * step;
     double y = y_of(overlay, tick * overlay->unit->factor);
     be_paint(to, tick > 0 ? PAINT_HAIRLINE : PAINT_MUTED, true, 1);
     rule(to, plot->x, y, plot->x + plot->wide, y, hair);
     snprintf(words, sizeof words, "%g", tick);
     be_paint(to, PAINT_MUTED, true, 1);
-    if (tick > 0) be_text_draw(to, plot->x - 0.4 * s->unit, y + 0.36 * s->unit, words, &side);
+    if (tick > 0) be_paint_text(to, plot->x - 0.4 * s->unit, y + 0.36 * s->unit, words, &side);
   }
   double lasts_s = overlay->lasts_s - overlay->rises_s;
   double most = plot->wide / (5 * s->unit), time_step = be_tick_step(lasts_s, fmax(most, 1));
-  for (double tick = 0; tick <= lasts_s; tick += time_step) {
+  for (int i = 0; i * time_step <= lasts_s; i++) {
+    double tick = i * time_step;
     double x = x_of(overlay, overlay->rises_s + tick);
     snprintf(words, sizeof words, "%g s", tick);
-    double half = be_text_wide(to, words, &foot) / 2;
+    double half = be_paint_wide(to, words, &foot) / 2;
     if (x + half <= plot->x + plot->wide)
-      be_text_draw(to, x, plot->y + plot->high + 1.1 * s->unit, words, &foot);
+      be_paint_text(to, x, plot->y + plot->high + 1.1 * s->unit, words, &foot);
     rule(to, x, y_of(overlay, 0), x, y_of(overlay, 0) + 0.2 * s->unit, hair);
   }
 }
@@ -134,12 +136,12 @@ static void draw_number(const struct overlay *overlay, cairo_t *to, double force
   char words[LOAD_BYTES] = "\xE2\x80\x93"; /* no reading: a dash */
   struct lettering number = {s->number, true, HOLD_LEFT}, small = {s->unit, false, HOLD_LEFT};
   if (!isnan(force_N)) be_overlay_words(overlay, force_N, words);
-  double wide = be_text_wide(to, words, &number);
+  double wide = be_paint_wide(to, words, &number);
   if (wide > s->number_wide) number.size *= s->number_wide / wide;
   be_paint(to, PAINT_INK, true, 1);
-  be_text_draw(to, s->left, s->number_y, words, &number);
+  be_paint_text(to, s->left, s->number_y, words, &number);
   be_paint(to, PAINT_MUTED, true, 1);
-  be_text_draw(to, s->left, s->label_y, label, &small);
+  be_paint_text(to, s->left, s->label_y, label, &small);
 }
 
 /* After it let go the number is the peak: the load has gone, and the eye has not. */
@@ -152,7 +154,7 @@ static void show_after(const struct overlay *overlay, cairo_t *to)
   rule(to, s->plot.x, y, s->plot.x + s->plot.wide, y, fmax(1, s->unit / 18));
   draw_number(overlay, to, overlay->peak_N, overlay->peak_word);
   be_paint(to, PAINT_INK, true, 1);
-  be_text_block(to, s->left, s->below_y, overlay->let_go, &bold, s->below_wide, s->below_lines);
+  be_paint_block(to, s->left, s->below_y, overlay->let_go, &bold, s->below_wide, s->below_lines);
 }
 
 static void show(const void *scene, struct easel *easel, double at_s)
@@ -173,7 +175,7 @@ static void show(const void *scene, struct easel *easel, double at_s)
   be_overlay_words(overlay, most_N, words);
   snprintf(said, sizeof said, "highest so far %s", words);
   const struct lettering small = {s->unit, false, HOLD_LEFT};
-  be_text_block(easel->frame, s->left, s->below_y, said, &small, s->below_wide, 1);
+  be_paint_block(easel->frame, s->left, s->below_y, said, &small, s->below_wide, 1);
   if (isnan(load_N)) return;
   be_paint(easel->frame, PAINT_INK, true, 1);
   cairo_arc(easel->frame, x_of(overlay, at_s), y_of(overlay, load_N), s->unit / 4, 0, 7);

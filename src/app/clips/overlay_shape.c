@@ -33,7 +33,7 @@ static size_t count_lines(cairo_t *scratch, const char *text, double size, bool 
 {
   char lines[LINES_MAX][LINE_BYTES];
   const struct lettering how = {size, bold, HOLD_LEFT};
-  size_t count = be_text_lines(scratch, text, &how, wide, most, lines);
+  size_t count = be_paint_lines(scratch, text, &how, wide, most, lines);
   return count ? count : 1;
 }
 
@@ -101,9 +101,9 @@ static void make_room(cairo_t *scratch, struct overlay *overlay)
   const struct lettering how = {overlay->shape.unit, false, HOLD_LEFT};
   double top = overlay->high_N / overlay->unit->factor, step = be_tick_step(top, 2.5);
   double wide = 0;
-  for (double tick = step; tick <= top; tick += step) {
-    snprintf(words, sizeof words, "%g", tick);
-    wide = fmax(wide, be_text_wide(scratch, words, &how));
+  for (int i = 1; i * step <= top; i++) {
+    snprintf(words, sizeof words, "%g", i * step);
+    wide = fmax(wide, be_paint_wide(scratch, words, &how));
   }
   wide += 0.4 * overlay->shape.unit;
   plot->x += wide;

@@ -32,7 +32,7 @@ static void set_font(cairo_t *to, const struct lettering *how)
   cairo_font_options_destroy(options);
 }
 
-double be_text_wide(cairo_t *to, const char *text, const struct lettering *how)
+double be_paint_wide(cairo_t *to, const char *text, const struct lettering *how)
 {
   cairo_text_extents_t extents;
   set_font(to, how);
@@ -40,9 +40,9 @@ double be_text_wide(cairo_t *to, const char *text, const struct lettering *how)
   return extents.x_advance;
 }
 
-void be_text_draw(cairo_t *to, double x, double y, const char *text, const struct lettering *how)
+void be_paint_text(cairo_t *to, double x, double y, const char *text, const struct lettering *how)
 {
-  double wide = how->hold == HOLD_LEFT ? 0 : be_text_wide(to, text, how);
+  double wide = how->hold == HOLD_LEFT ? 0 : be_paint_wide(to, text, how);
   set_font(to, how);
   cairo_move_to(to, x - (how->hold == HOLD_RIGHT ? wide : wide / 2 * (how->hold == HOLD_MIDDLE)),
                 y);
@@ -59,7 +59,7 @@ static void cut(cairo_t *to, const char *text, const struct lettering *how, doub
     while (size > 0 && (text[size - 1] == ' ' || text[size - 1] == ',')) size--;
     memcpy(line, text, size);
     memcpy(line + size, "\xE2\x80\xA6", 4);
-    if (size == 0 || be_text_wide(to, line, how) <= wide) return;
+    if (size == 0 || be_paint_wide(to, line, how) <= wide) return;
     size--;
   }
 }
@@ -73,7 +73,7 @@ static size_t fitting(cairo_t *to, const char *text, const struct lettering *how
     if (text[at] != ' ' && text[at] != '\0') continue;
     memcpy(line, text, at);
     line[at] = '\0';
-    if (best && be_text_wide(to, line, how) > wide) break;
+    if (best && be_paint_wide(to, line, how) > wide) break;
     best = at;
     if (!text[at]) break;
   }
@@ -82,14 +82,14 @@ static size_t fitting(cairo_t *to, const char *text, const struct lettering *how
   return best;
 }
 
-size_t be_text_lines(cairo_t *to, const char *text, const struct lettering *how, double wide,
-                     size_t most, char lines[LINES_MAX][LINE_BYTES])
+size_t be_paint_lines(cairo_t *to, const char *text, const struct lettering *how, double wide,
+                      size_t most, char lines[LINES_MAX][LINE_BYTES])
 {
   size_t count = 0;
   while (*text && count < most && count < LINES_MAX) {
     size_t used = fitting(to, text, how, wide, lines[count]);
     bool last = count + 1 == most || count + 1 == LINES_MAX;
-    bool fits = used > 0 && be_text_wide(to, lines[count], how) <= wide;
+    bool fits = used > 0 && be_paint_wide(to, lines[count], how) <= wide;
     if (!fits || (last && text[used])) {
       cut(to, text, how, wide, lines[count++]);
       return count;
@@ -101,13 +101,13 @@ size_t be_text_lines(cairo_t *to, const char *text, const struct lettering *how,
   return count;
 }
 
-size_t be_text_block(cairo_t *to, double x, double y, const char *text, const struct lettering *how,
-                     double wide, size_t most)
+size_t be_paint_block(cairo_t *to, double x, double y, const char *text,
+                      const struct lettering *how, double wide, size_t most)
 {
   char lines[LINES_MAX][LINE_BYTES];
-  size_t count = be_text_lines(to, text, how, wide, most, lines);
+  size_t count = be_paint_lines(to, text, how, wide, most, lines);
   for (size_t i = 0; i < count; i++)
-    be_text_draw(to, x, y + (double)i * 1.25 * how->size, lines[i], how);
+    be_paint_text(to, x, y + (double)i * 1.25 * how->size, lines[i], how);
   return count;
 }
 

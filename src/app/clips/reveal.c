@@ -71,10 +71,10 @@ static enum be_status find_place(const struct survey *survey, const char *which,
   if (found == 1 && be_place_ranked(*place)) return BE_OK;
   if (found == 1)
     return be_fail(err, BE_BAD_INPUT, "in %s there are no two knots to rank", (*place)->name);
-  be_fail(err, BE_WRONG_USE,
-          found ? "%zu groups and combinations have \"%.80s\" in their name"
-                : "there is no group or combination \"%2$.80s\"",
-          found, which);
+  if (found)
+    be_fail(err, BE_WRONG_USE, "%zu groups and combinations have \"%.80s\" in their name", found,
+            which);
+  else be_fail(err, BE_WRONG_USE, "there is no group or combination \"%.80s\"", which);
   be_fail_remedy(err,
                  "give the name that the page of standings has, or \"standings\" for the first "
                  "group");
@@ -104,9 +104,11 @@ static bool fill_row(const struct survey *survey, const struct place *place, siz
   int decimals = share ? 0 : survey->decimals;
   struct be_interval interval = r->efficiency_interval[knot];
   row->mean = share ? r->efficiency[knot] : r->load[knot];
-  if (!share) {
-    const struct cell *cell = place->group ? NULL : be_grid_cell(&place->block, knot, 0);
-    interval = cell ? cell->load.interval : (struct be_interval){NAN, NAN};
+  if (!share && place->group) interval = (struct be_interval){NAN, NAN};
+  else if (!share) {
+    const struct be_estimate *load = &be_grid_cell(&place->block, knot, 0)->load;
+    row->mean = load->value;
+    interval = be_estimate_interval(load, survey->how.level);
   }
   row->mean /= by;
   row->low = interval.low / by;

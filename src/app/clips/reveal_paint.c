@@ -62,11 +62,11 @@ static void start(const void *scene, struct easel *easel)
   be_paint(to, PAINT_PAPER, false, 1);
   cairo_paint(to);
   be_paint(to, PAINT_INK, false, 1);
-  be_text_block(to, f.left, f.title_y, reveal->place, &title, f.wide, f.tall ? 2 : 1);
+  be_paint_block(to, f.left, f.title_y, reveal->place, &title, f.wide, f.tall ? 2 : 1);
   be_paint(to, PAINT_MUTED, false, 1);
-  be_text_block(to, f.left, f.measure_y, reveal->measure, &small, f.wide, f.tall ? 2 : 1);
+  be_paint_block(to, f.left, f.measure_y, reveal->measure, &small, f.wide, f.tall ? 2 : 1);
   double foot_y = f.foot_y + (f.tall ? line * 1.2 : line) * f.unit;
-  be_text_block(to, f.left, foot_y, reveal->foot, &small, f.wide, f.tall ? 2 : 1);
+  be_paint_block(to, f.left, foot_y, reveal->foot, &small, f.wide, f.tall ? 2 : 1);
 }
 
 static void grow(const void *scene, struct easel *easel, double at_s)
@@ -105,15 +105,15 @@ static void draw_wide(const struct reveal *reveal, const struct frame *f, cairo_
   const struct lettering bold = {1.1 * u, true, HOLD_LEFT}, small = {u, false, HOLD_LEFT};
   const struct lettering right = {1.1 * u, true, HOLD_RIGHT};
   be_paint(to, PAINT_MUTED, false, share);
-  be_text_block(to, f->left, base, row->rank, &small, 0.07 * w, 1);
+  be_paint_block(to, f->left, base, row->rank, &small, 0.07 * w, 1);
   be_paint(to, PAINT_INK, false, share);
-  be_text_block(to, f->left + 0.075 * w, base, row->name, &bold, 0.27 * w, 1);
+  be_paint_block(to, f->left + 0.075 * w, base, row->name, &bold, 0.27 * w, 1);
   draw_bar(reveal, to, row, f->left + 0.355 * w, y + f->row_high / 2, 0.235 * w, u, share);
   be_paint(to, PAINT_INK, false, share);
-  be_text_draw(to, f->left + 0.70 * w, base, row->value, &right);
+  be_paint_text(to, f->left + 0.70 * w, base, row->value, &right);
   be_paint(to, PAINT_MUTED, false, share);
-  be_text_block(to, f->left + 0.71 * w, base, row->interval, &small, 0.125 * w, 1);
-  be_text_block(to, f->left + 0.84 * w, base, row->n, &small, 0.16 * w, 1);
+  be_paint_block(to, f->left + 0.71 * w, base, row->interval, &small, 0.125 * w, 1);
+  be_paint_block(to, f->left + 0.84 * w, base, row->n, &small, 0.16 * w, 1);
 }
 
 static void draw_tall(const struct reveal *reveal, const struct frame *f, cairo_t *to,
@@ -122,20 +122,20 @@ static void draw_tall(const struct reveal *reveal, const struct frame *f, cairo_
   double u = f->unit, w = f->wide, base = y + 1.0 * u;
   const struct lettering bold = {1.05 * u, true, HOLD_LEFT}, small = {u, false, HOLD_LEFT};
   const struct lettering end = {u, false, HOLD_RIGHT};
-  double rank = be_text_wide(to, row->rank, &small) + 0.5 * u;
+  double rank = be_paint_wide(to, row->rank, &small) + 0.5 * u;
   be_paint(to, PAINT_MUTED, false, share);
-  be_text_draw(to, f->left, base, row->rank, &small);
+  be_paint_text(to, f->left, base, row->rank, &small);
   be_paint(to, PAINT_INK, false, share);
-  be_text_block(to, f->left + rank, base, row->name, &bold, w - rank, 1);
+  be_paint_block(to, f->left + rank, base, row->name, &bold, w - rank, 1);
   const struct lettering value = {u, true, HOLD_LEFT};
-  double next = f->left + be_text_wide(to, row->value, &value) + 0.3 * u;
-  be_text_draw(to, f->left, base + line * u, row->value, &value);
+  double next = f->left + be_paint_wide(to, row->value, &value) + 0.3 * u;
+  be_paint_text(to, f->left, base + line * u, row->value, &value);
   be_paint(to, PAINT_MUTED, false, share);
-  be_text_draw(to, next, base + line * u, row->interval, &small);
-  next += be_text_wide(to, row->interval, &small) + 0.3 * u;
-  if (next + be_text_wide(to, row->n, &end) <= f->left + w)
-    be_text_draw(to, f->left + w, base + line * u, row->n, &end);
-  else be_text_block(to, next, base + line * u, row->n, &small, f->left + w - next, 1);
+  be_paint_text(to, next, base + line * u, row->interval, &small);
+  next += be_paint_wide(to, row->interval, &small) + 0.3 * u;
+  if (next + be_paint_wide(to, row->n, &end) <= f->left + w)
+    be_paint_text(to, f->left + w, base + line * u, row->n, &end);
+  else be_paint_block(to, next, base + line * u, row->n, &small, f->left + w - next, 1);
   draw_bar(reveal, to, row, f->left, base + line * u + 0.8 * u, w, u, share);
 }
 
@@ -161,7 +161,7 @@ static void show(const void *scene, struct easel *easel, double at_s)
   const struct lettering bold = {f.unit, true, HOLD_LEFT};
   double last = first_s + reveal->each_s * (double)reveal->count;
   be_paint(to, PAINT_ACT, false, ease((at_s - last + 0.2) / appear_s));
-  be_text_block(to, f.left, f.foot_y, reveal->finding, &bold, f.wide, 1);
+  be_paint_block(to, f.left, f.foot_y, reveal->finding, &bold, f.wide, 1);
 }
 
 const struct scene_kind be_reveal_kind = {start, grow, show};

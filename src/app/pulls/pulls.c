@@ -2,6 +2,8 @@
 /* Pulls as rows that lead to their pages, so many a page. */
 #include "app/pulls/pulls.h"
 
+#include <stdio.h>
+
 enum { PULLS_A_PAGE = 200 };
 
 /* "flat top; gaps" of "flat-top gaps": what each means stands on the page of the pull. */
