@@ -202,6 +202,15 @@ void be_bars_end(struct piece *items, size_t count, bool shares)
     if (items[i].bar.kind == BAR_LOADS) items[i].bar.end = end;
 }
 
+const char *be_card_bars(const struct survey *survey, const struct bar *bar)
+{
+  bool shares = !isnan(bar->whole);
+  return be_arena_format(survey->arena, "Bars: pulls%s, mean and interval, 0 to %.*f %s.",
+                         bar->held_count ? " (arrow: held at least)" : "",
+                         shares || bar->end >= 10 ? 0 : 1, bar->end,
+                         shares ? "%" : survey->how.unit->name);
+}
+
 /* ---- the tie ---- */
 
 enum be_status be_card_tie(const struct survey *survey, int knot, int line_a, int line_b,

@@ -54,6 +54,7 @@ enum be_status be_card_of_knot(const struct survey *survey, int knot, struct car
   be_card_head(card, 1, BE_TONE_MUTED, ways_of(survey, of));
   be_card_head(card, 1, BE_TONE_MUTED, crossings_of(survey, card, of));
   if (count == 0) be_card_head(card, 1, BE_TONE_INK, "never pulled");
+  if (count) be_card_foot(card, be_card_bars(survey, &card->items[0].bar));
   if (any && shares)
     be_card_foot(
         card,

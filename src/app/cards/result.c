@@ -17,6 +17,18 @@ static struct piece *strip(const struct survey *survey, const struct cell *cell,
   return item;
 }
 
+static const char *range_of(const struct survey *survey, const struct cell *cell)
+{
+  double low = INFINITY, high = -INFINITY;
+  for (size_t i = 0; i < cell->n; i++)
+    low = fmin(low, cell->loads[i]), high = fmax(high, cell->loads[i]);
+  for (size_t i = 0; i < cell->lower_count && cell->n == 0; i++)
+    low = fmin(low, cell->lower[i]->load_N), high = fmax(high, cell->lower[i]->load_N);
+  return be_arena_format(survey->arena, "%s%.*f to %.*f %s", cell->n ? "" : "held ",
+                         survey->decimals, be_shown(survey, low), survey->decimals,
+                         be_shown(survey, high), survey->how.unit->name);
+}
+
 enum be_status be_card_of_result(const struct survey *survey, const struct cell *cell,
                                  struct card *card, struct be_err *err)
 {
@@ -31,15 +43,18 @@ enum be_status be_card_of_result(const struct survey *survey, const struct cell 
   be_card_head(card, 1.2, BE_TONE_MUTED, where->name);
   be_card_head(card, 4.5, BE_TONE_INK, value);
   be_card_head(card, 1.2, BE_TONE_INK,
-               known ? be_arena_format(arena, "of the line's strength %s", note) : note);
+               known ? be_arena_format(arena, "of the line's strength, %s", note) : note);
   if (known || cell->n == 0) be_card_head(card, 1.2, BE_TONE_MUTED, be_card_load(survey, cell));
-  card->items = strip(survey, cell, known ? "Every pull, % of the plain line" : "Every pull",
-                      known ? "" : survey->how.unit->name, NULL);
-  card->items_count = 1;
+  if (cell->n + cell->lower_count) {
+    card->items = strip(survey, cell, "Every pull", range_of(survey, cell), NULL);
+    card->items_count = 1;
+    if (!card->items) return be_no_memory(err);
+    be_card_foot(card, be_card_bars(survey, &card->items[0].bar));
+  }
   be_card_foot(card, be_card_let_go(survey, cell));
   be_card_foot(card, be_card_divided(survey, cell));
   be_card_foot(card, be_card_level(survey));
-  if (!card->items || !card->name) return be_no_memory(err);
+  if (!card->name) return be_no_memory(err);
   return be_card_tie(survey, cell->knot, cell->pulls[0]->line_a, cell->pulls[0]->line_b, card, err);
 }
 
@@ -100,6 +115,7 @@ enum be_status be_card_of_pull(const struct survey *survey, const struct cell *c
                         be_card_value(survey, cell), be_card_note(survey, cell));
     card->items_count = 1;
     if (!card->items) return be_no_memory(err);
+    be_card_foot(card, be_card_bars(survey, &card->items[0].bar));
     be_card_foot(card, be_card_divided(survey, cell));
   }
   be_card_foot(card, be_card_level(survey));

@@ -51,6 +51,7 @@ enum be_status be_card_of_combination(const struct survey *survey, const struct 
   be_bars_end(card->items, count, shares);
   be_card_head(card, 2, BE_TONE_INK, where->name);
   be_card_head(card, 1, BE_TONE_MUTED, first_words(survey, cells, count, shares));
+  be_card_foot(card, be_card_bars(survey, &card->items[0].bar));
   if (shares && divided) be_card_foot(card, be_card_divided(survey, divided));
   be_card_foot(card, be_card_level(survey));
   return status;
