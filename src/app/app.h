@@ -160,7 +160,9 @@ enum be_status be_app_anatomy(const struct be_anatomy *asked, struct be_doc **do
 /* What is asked of `publish`; a null path is not wanted. */
 struct be_publishing {
   const char *report_path; /* one file of HTML with everything inside */
-  const char *size;        /* of what is shown: "wide", "tall" */
+  const char *cards_path;  /* a folder: cards as PNG, each with its text */
+  const char *of;          /* cards of this specimen alone; null: of every result */
+  const char *size;        /* of what is shown: "wide", "tall", cards also "square"; null: wide */
   /* A clip: the load of this specimen, or the standings of this group or combination. */
   const char *overlay, *reveal;
   const char *clip_path, *clip_coding, *clip_rate; /* coding, rate: null as usual */

@@ -137,9 +137,23 @@ void be_drawing_rub_out(struct be_drawing *drawing, const double *x, const doubl
 /* halo: with paper round the letters. */
 void be_drawing_text(struct be_drawing *drawing, double x, double y, double size, const char *text,
                      enum be_anchor anchor, enum be_tone tone, bool halo);
+double be_drawing_width(const struct be_drawing *drawing); /* px; 0 for none */
+double be_drawing_height(const struct be_drawing *drawing);
+/* All of another drawing, so many times as large, from x and y on. */
+void be_drawing_put(struct be_drawing *drawing, const struct be_drawing *other, double x, double y,
+                    double scale);
+/* Without title, subtitle and ground, in plain colours: what nothing was drawn on is clear. */
+enum be_status be_drawing_clear_svg(const struct be_drawing *drawing, bool dark, struct be_buf *svg,
+                                    struct be_err *err);
 /* number: as of be_figure_svg, of figures and drawings together. */
 enum be_status be_drawing_svg(const struct be_drawing *drawing, enum be_drawn how, unsigned number,
                               struct be_buf *svg, struct be_err *err);
+
+/* About how wide text is set, in px; rather too much than too little. */
+double be_text_width(const char *text, double size);
+/* How many bytes of text fit on one line of width px; *skip is where the next
+ * line starts. Breaks at spaces, inside a word only when it alone is too wide. */
+size_t be_text_line(const char *text, double size, double width, size_t *skip);
 
 /* The style sheet part that inline figures need. It also sets the tones as
  * custom properties (--paper, --ink, --muted, --hairline, --nylon, --braid,

@@ -135,11 +135,6 @@ double be_ticks_width(const struct ticks *ticks); /* px of the widest label */
 
 /* ---- text -------------------------------------------------------------- */
 
-/* About how wide text is set, in px; rather too much than too little. */
-double be_text_width(const char *text, double size);
-/* How many bytes of text fit on one line of width px; *skip is where the next
- * line starts. Breaks at spaces, inside a word only when it alone is too wide. */
-size_t be_text_line(const char *text, double size, double width, size_t *skip);
 size_t be_text_lines(const char *text, double size, double width);
 
 /* ---- writing ----------------------------------------------------------- */

@@ -5,6 +5,8 @@
 
 enum {
   OPT_REPORT = OPT_OWN,
+  OPT_CARDS,
+  OPT_OF,
   OPT_OVERLAY,
   OPT_REVEAL,
   OPT_TO,
@@ -27,6 +29,8 @@ static enum be_status take_own(int option, const char *value, struct be_publishi
 {
   switch (option) {
   case OPT_REPORT: asked->report_path = value; return BE_OK;
+  case OPT_CARDS: asked->cards_path = value; return BE_OK;
+  case OPT_OF: asked->of = value; return BE_OK;
   case OPT_OVERLAY: asked->overlay = value; return BE_OK;
   case OPT_REVEAL: asked->reveal = value; return BE_OK;
   case OPT_TO: asked->clip_path = value; return BE_OK;
@@ -43,6 +47,8 @@ static int run(int argc, char **argv)
 {
   static const struct option options[] = {ANSWER_OPTIONS,
                                           {"report", required_argument, NULL, OPT_REPORT},
+                                          {"cards", required_argument, NULL, OPT_CARDS},
+                                          {"of", required_argument, NULL, OPT_OF},
                                           {"overlay", required_argument, NULL, OPT_OVERLAY},
                                           {"reveal", required_argument, NULL, OPT_REVEAL},
                                           {"to", required_argument, NULL, OPT_TO},
@@ -63,7 +69,7 @@ static int run(int argc, char **argv)
   }
   if (help) return print_help(&cmd_publish);
   if (argc - optind != 1) return print_usage(&cmd_publish, "give one book");
-  bool nothing = !wanted.report_path && !wanted.overlay && !wanted.reveal;
+  bool nothing = !wanted.report_path && !wanted.cards_path && !wanted.overlay && !wanted.reveal;
   if (nothing && !wanted.clip_path) wanted.report_path = "report.html";
   struct be_doc *doc = NULL;
   progress_begin();
@@ -78,13 +84,16 @@ const struct command cmd_publish = {
     .usage = "BOOK [options]",
     .options =
         "  --report FILE   where to write it (report.html)\n"
+        "  --cards DIR     cards as PNG, clear around, light and dark, each with its text: every\n"
+        "                  result, table, standings and knot\n"
+        "  --of CODE       cards of this specimen alone\n"
         "  --overlay CODE  a clip of the load of that specimen, transparent\n"
         "  --reveal WHICH  a clip of standings, row by row: of a group or combination by\n"
         "                  its name, or \"standings\", the first group\n"
         "  --to FILE       where the clip goes: .mov (lossless), .webm, .mp4, or FOLDER/\n"
         "  --codec WORD    how it is coded: qtrle, vp9, prores, h264 or png (by the ending)\n"
         "  --fps N         frames a second: 24, 25, 29.97, 30, 50, 60 ... (30)\n"
-        "  --size WORD     wide (1920 by 1080 px) or tall (1080 by 1920 px)\n"
+        "  --size WORD     wide (1920 by 1080 px) or tall (1080 by 1920 px); of cards also square\n"
         "  --footage FILE  lays the overlay over your own clip, which keeps its sound\n"
         "  --offset S      the line lets go S seconds into it (else it is heard)\n" ANSWER_HELP,
     .example = "  bitterend publish season.book --report season.html\n"

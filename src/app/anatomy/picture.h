@@ -31,4 +31,9 @@ enum be_status be_anatomy_svg(const struct be_lines *lines, const struct be_view
                               const struct be_anatomy_asked *asked, struct be_buf *svg,
                               struct be_err *err);
 
+/* The same as a drawing, which is the caller's; how and number are not looked at. */
+enum be_status be_anatomy_drawing(const struct be_lines *lines, const struct be_view *view,
+                                  const struct be_anatomy_asked *asked, struct be_drawing **drawing,
+                                  struct be_err *err);
+
 #endif

@@ -1,5 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* The command: works the record out once, and has each part that is wanted written from it. */
+#include "app/cards/cards.h"
 #include "app/clips/clips.h"
 #include "app/report/report.h"
 
@@ -24,6 +25,12 @@ static enum be_status write_all(struct survey *survey, const struct be_publishin
   if (asked->report_path) {
     status = be_report_write(survey, asked->report_path, err);
     say_written(files, "report", asked->report_path);
+  }
+  if (status == BE_OK && asked->cards_path) {
+    size_t count = 0;
+    status = be_cards_write(survey, asked, &count, err);
+    be_table_text(files, "%zu cards", count);
+    be_table_text(files, "%s", asked->cards_path);
   }
   if (status == BE_OK) status = be_clips_write(survey, asked, doc, files, err);
   be_doc_fact(doc, "seed", "Seed", "%llu", (unsigned long long)survey->how.seed);
