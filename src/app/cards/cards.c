@@ -94,7 +94,7 @@ static enum be_status write_text(const struct deck *deck, const struct card *car
 static enum be_status write_card(struct deck *deck, const struct card *card, struct be_err *err)
 {
   const char *name = card->name ? name_of(deck, card) : NULL;
-  if (!name) return be_no_memory(err);
+  if (!name || be_arena_ran_out(deck->survey->arena)) return be_no_memory(err);
   enum be_status status = write_text(deck, card, name, err);
   size_t from = 0, count = 0, page = 1;
   do {
