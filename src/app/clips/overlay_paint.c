@@ -64,7 +64,7 @@ static void draw_axes(const struct overlay *overlay, cairo_t *to)
   const struct box *plot = &s->plot;
   const struct lettering side = {s->unit, false, HOLD_RIGHT}, foot = {s->unit, false, HOLD_MIDDLE};
   double hair = fmax(1, s->unit / 18), top = overlay->high_N / overlay->unit->factor;
-  double step = be_tick_step(top, 2.5);
+  double step = be_tick_step(top, 3.5);
   char words[LOAD_BYTES];
   for (int i = 0; i * step <= top; i++) {
     double tick = i * step;
@@ -178,6 +178,7 @@ static void show(const void *scene, struct easel *easel, double at_s)
   be_paint_block(easel->frame, s->left, s->below_y, said, &small, s->below_wide, 1);
   if (isnan(load_N)) return;
   be_paint(easel->frame, PAINT_INK, true, 1);
+  cairo_new_path(easel->frame);
   cairo_arc(easel->frame, x_of(overlay, at_s), y_of(overlay, load_N), s->unit / 4, 0, 7);
   cairo_fill(easel->frame);
 }

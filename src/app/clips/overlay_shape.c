@@ -50,7 +50,7 @@ static void lay_out_wide(cairo_t *scratch, struct overlay *overlay)
   s->number = 2.8 * u;
   s->number_wide = s->below_wide;
   s->knot_lines = s->lines_lines = 1;
-  double body = (1.2 + 2.6 + 0.2 + line * (double)s->below_lines) * u;
+  double body = (1.2 + 2.6 + 0.2 + 2 * line) * u;
   plate->high = (2 * pad + 1.15 + line) * u + body + 0.7 * u;
   *plate = (struct box){margin * frame, (1 - margin) * high - plate->high, (1 - 2 * margin) * frame,
                         plate->high};
@@ -61,7 +61,7 @@ static void lay_out_wide(cairo_t *scratch, struct overlay *overlay)
   s->number_y = s->label_y + 2.6 * u;
   s->below_y = s->number_y + 1.45 * u;
   double plot_x = s->left + s->below_wide + u;
-  s->plot = (struct box){plot_x, s->lines_y + 1.0 * u, s->left + s->wide - plot_x, 0};
+  s->plot = (struct box){plot_x, s->lines_y + 0.5 * u, s->left + s->wide - plot_x, 0};
   s->plot.high = plate->y + plate->high - (pad + 1.1) * u - s->plot.y;
 }
 
@@ -99,7 +99,7 @@ static void make_room(cairo_t *scratch, struct overlay *overlay)
   struct box *plot = &overlay->shape.plot;
   char words[LOAD_BYTES];
   const struct lettering how = {overlay->shape.unit, false, HOLD_LEFT};
-  double top = overlay->high_N / overlay->unit->factor, step = be_tick_step(top, 2.5);
+  double top = overlay->high_N / overlay->unit->factor, step = be_tick_step(top, 3.5);
   double wide = 0;
   for (int i = 1; i * step <= top; i++) {
     snprintf(words, sizeof words, "%g", i * step);

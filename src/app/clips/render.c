@@ -277,6 +277,14 @@ static enum be_status join(struct job *job, struct be_err *err)
   return status;
 }
 
+static void say_kept(const struct kept *kept, struct be_err *err)
+{
+  char first[200] = "";
+  if (err && err->remedy[0]) snprintf(first, sizeof first, "%.190s; ", err->remedy);
+  be_fail_remedy(err, "%swhat is made so far is kept in %.150s: run the same again, and it goes on",
+                 first, kept->folder);
+}
+
 /* A segment lasts about a second: little is lost with one, and a film can be sought by it. */
 enum be_status be_clip_make(const struct clip *clip, const struct be_film *film,
                             struct clip_made *made, struct be_err *err)
@@ -294,9 +302,7 @@ enum be_status be_clip_make(const struct clip *clip, const struct be_film *film,
   if (status == BE_OK) status = run_lanes(job, err);
   if (status == BE_OK && !pictures) status = join(job, err);
   if (status == BE_OK) status = be_kept_end(clip, &job->kept, err);
-  else if (status == BE_FAILED && err && !err->remedy[0])
-    be_fail_remedy(err, "what is made so far is kept in %.200s: run the same again, and it goes on",
-                   job->kept.folder);
+  else if (status == BE_FAILED) say_kept(&job->kept, err);
   made->kept = atomic_load(&job->kept_frames);
   be_free(job);
   return status;

@@ -139,6 +139,7 @@ static enum be_status fill_rows(const struct survey *survey, const struct place 
   reveal->rows = be_arena_alloc(survey->arena, reveal->count * sizeof *reveal->rows);
   if (!reveal->rows) return be_no_memory(err);
   reveal->axis = share ? 110 : 0;
+  reveal->whole = share ? 100 : 0;
   for (size_t i = 0; i < reveal->count; i++) {
     struct reveal_row *row = &reveal->rows[i];
     if (!fill_row(survey, place, r->order[i], share, row)) return be_no_memory(err);
@@ -201,9 +202,15 @@ enum be_status be_reveal_make(const struct survey *survey, const char *which, in
   *reveal = (struct reveal){.width = width, .height = height};
   status = fill_rows(survey, place, reveal, share, err);
   if (status == BE_OK) status = say_words(survey, place, share, reveal, err);
+  if (status == BE_OK) status = be_reveal_lay_out(reveal, err);
   if (status != BE_OK) return status;
   reveal->each_s = row_s;
   reveal->lasts_s = first_s + row_s * (double)(reveal->count - 1) + settle_s + held_s;
+  if (reveal->fit < reveal->count)
+    be_doc_note(doc,
+                "A frame has room for %zu rows: the last one shows the strongest, the others "
+                "have passed.",
+                reveal->fit);
   if (!share && place->group)
     be_doc_note(doc, "Not every knot has a plain line to be divided by, so that mean loads are "
                      "shown, without intervals over combinations.");

@@ -19,10 +19,13 @@ struct reveal {
   const char *title, *place, *measure; /* measure: "mean efficiency, 95 % interval" */
   struct reveal_row *rows;             /* by rank */
   size_t count;
+  double whole;     /* the line itself: 100, or 0 where loads are shown */
   double axis;      /* where the bars end */
   const char *foot; /* what is left out, what it was divided by */
   double each_s, lasts_s;
   const char *finding; /* said at the end */
+  size_t fit;          /* rows that the last frame has room for */
+  size_t name_lines;   /* that the longest name takes */
 };
 
 extern const struct scene_kind be_reveal_kind;
@@ -32,6 +35,8 @@ extern const struct scene_kind be_reveal_kind;
  * nothing to rank. All is in the survey's arena. */
 enum be_status be_reveal_make(const struct survey *survey, const char *which, int width, int height,
                               struct be_doc *doc, struct reveal *reveal, struct be_err *err);
+/* reveal_paint.c: fills in name_lines. */
+enum be_status be_reveal_lay_out(struct reveal *reveal, struct be_err *err);
 void be_reveal_tell(const struct reveal *reveal, struct be_buf *told);
 
 #endif

@@ -6,6 +6,7 @@
 #include <libavutil/dict.h>
 #include <libavutil/avstring.h>
 #include <libavutil/mathematics.h>
+#include <math.h>
 #include <string.h>
 
 struct be_joiner {
@@ -153,9 +154,7 @@ enum be_status be_av_join_end(struct be_joiner *joiner, struct be_err *err)
   if ((size_t)joiner->frames != joiner->form.frames)
     return be_fail(err, BE_BAD_INPUT, "the segments of the film hold %lld frames instead of %zu",
                    (long long)joiner->frames, joiner->form.frames);
-  if (joiner->carry)
-    status = be_av_carry_until(joiner->carry,
-                               (double)time_of(joiner, joiner->frames) * av_q2d(joiner->unit), err);
+  if (joiner->carry) status = be_av_carry_until(joiner->carry, INFINITY, err);
   int code = status == BE_OK ? av_write_trailer(joiner->file) : 0;
   joiner->begun = false;
   if (code >= 0 && joiner->file->pb->error < 0) code = joiner->file->pb->error;

@@ -27,8 +27,9 @@ int64_t be_av_start(const AVFormatContext *file)
     if (stream->start_time != AV_NOPTS_VALUE)
       start = av_rescale_q(stream->start_time, stream->time_base, AV_TIME_BASE_Q);
   }
-  if (start == AV_NOPTS_VALUE) start = file->start_time;
-  return start == AV_NOPTS_VALUE ? 0 : start;
+  if (start != AV_NOPTS_VALUE) return start;
+  /* Sound alone: what a coder put before its start is never heard. */
+  return file->start_time == AV_NOPTS_VALUE || file->start_time < 0 ? 0 : file->start_time;
 }
 
 static enum be_status open_decoder(const char *path, struct be_av_source *source,
