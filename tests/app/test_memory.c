@@ -3,6 +3,7 @@
  * and for ever: all of it stands or an error, and nothing leaks. The books were read before, so
  * that only the section is tried: every point is a section anew. That reading a book and a document
  * of all sections bear it too is asked in tests/fault. */
+#include "app/cards/tell.h"
 #include "app/live/live.h"
 #include "app/pulls/pulls.h"
 #include "app/rig/trust.h"
@@ -180,6 +181,45 @@ static enum be_status ask_bench(const struct survey *survey, struct be_doc **doc
   return status;
 }
 
+/* A card, drawn, and its text. */
+static enum be_status draw_card(const struct card *card, struct be_doc *doc, struct be_err *err)
+{
+  struct be_drawing *drawing = NULL;
+  struct be_buf svg, text;
+  size_t count = 0;
+  be_buf_init(&svg, 1 << 22);
+  be_buf_init(&text, 1 << 20);
+  enum be_status status = be_card_draw(card, &be_card_sizes[0], 0, &count, &drawing, err);
+  if (status == BE_OK) status = be_drawing_clear_svg(drawing, false, &svg, err);
+  if (status == BE_OK) be_card_text(card, &text);
+  if (status == BE_OK) status = be_buf_status(&text, err);
+  if (status == BE_OK) be_doc_sentence(doc, "%s %zu", text.data, svg.size);
+  be_drawing_free(drawing);
+  be_buf_free(&svg);
+  be_buf_free(&text);
+  return status;
+}
+
+static enum be_status say_cards(struct be_doc *doc, const struct survey *survey, struct be_err *err)
+{
+  struct card card;
+  struct place *places;
+  size_t count;
+  const struct cell *cell = &survey->cells[0];
+  enum be_status status = be_card_of_combination(survey, &survey->combinations[0], &card, err);
+  if (status == BE_OK) status = draw_card(&card, doc, err);
+  if (status == BE_OK) status = be_card_of_result(survey, cell, &card, err);
+  if (status == BE_OK) status = draw_card(&card, doc, err);
+  if (status == BE_OK) status = be_card_of_pull(survey, cell, cell->pulls[0], &card, err);
+  if (status == BE_OK) status = draw_card(&card, doc, err);
+  if (status == BE_OK) status = be_card_of_knot(survey, 0, &card, err);
+  if (status == BE_OK) status = draw_card(&card, doc, err);
+  if (status == BE_OK) status = be_places(survey, &places, &count, err);
+  if (status == BE_OK) status = be_place_rank(survey, &places[0], err);
+  if (status == BE_OK) status = be_card_of_place(survey, &places[0], &card, err);
+  return status == BE_OK ? draw_card(&card, doc, err) : status;
+}
+
 static void read_book(struct answers *answers, const char *name, struct sheet *sheet,
                       const char *before)
 {
@@ -200,6 +240,7 @@ static void knots_side_by_side(void **state)
   read_book(&answers, "memory-knots", &sheet, NULL);
   try_section(&answers, be_say_beside, "Relative to uni");
   try_section(&answers, be_say_many, "Each against the uni");
+  try_section(&answers, say_cards, "Card: standings");
   answers_close(&answers);
 }
 

@@ -94,7 +94,7 @@ static enum be_status write_text(const struct deck *deck, const struct card *car
 static enum be_status write_card(struct deck *deck, const struct card *card, struct be_err *err)
 {
   const char *name = card->name ? name_of(deck, card) : NULL;
-  if (!name) return be_no_memory(err);
+  if (!name || be_arena_ran_out(deck->survey->arena)) return be_no_memory(err);
   enum be_status status = write_text(deck, card, name, err);
   size_t from = 0, count = 0, page = 1;
   do {
@@ -173,14 +173,21 @@ static enum be_status write_every(struct deck *deck, struct be_err *err)
   return status;
 }
 
-static const struct frame_size *size_of(const char *word, struct be_err *err)
+static const struct frame_size *size_of(const char *word)
 {
   const struct frame_size *size = be_card_sizes;
   while (word && size->word && strcmp(size->word, word) != 0) size++;
-  if (size->word) return size;
-  be_fail(err, BE_WRONG_USE, "there is no size \"%s\" of cards", word);
+  return size->word ? size : NULL;
+}
+
+enum be_status be_cards_check(const struct be_publishing *asked, struct be_err *err)
+{
+  if (asked->of && !asked->cards_path)
+    return be_fail(err, BE_WRONG_USE, "--of tells whose --cards are written: give both");
+  if (!asked->cards_path || size_of(asked->size)) return BE_OK;
+  be_fail(err, BE_WRONG_USE, "there is no size \"%s\" of cards", asked->size);
   be_fail_remedy(err, "wide is 1920 x 1080, tall 1080 x 1920, square 1080 x 1080");
-  return NULL;
+  return BE_WRONG_USE;
 }
 
 enum be_status be_cards_write(const struct survey *survey, const struct be_publishing *asked,
@@ -188,13 +195,14 @@ enum be_status be_cards_write(const struct survey *survey, const struct be_publi
 {
   struct deck deck = {.survey = survey,
                       .folder = asked->cards_path,
-                      .size = size_of(asked->size, err),
+                      .size = size_of(asked->size),
                       .names_capacity = 1 + 3 * survey->combinations_count + survey->cells_count +
                                         survey->record.knots_count};
-  if (!deck.size) return BE_WRONG_USE;
+  enum be_status status = be_cards_check(asked, err);
+  if (status != BE_OK) return status;
   deck.names = be_arena_alloc(survey->arena, deck.names_capacity * sizeof *deck.names);
   if (!deck.names) return be_no_memory(err);
-  enum be_status status = be_dir_create(asked->cards_path, err);
+  status = be_dir_create(asked->cards_path, err);
   if (status == BE_OK)
     status = asked->of ? write_specimen(&deck, asked->of, err) : write_every(&deck, err);
   *count = deck.pictures;

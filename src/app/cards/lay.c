@@ -34,6 +34,7 @@ struct sheet {
   double x, width;
   double unit; /* px of the smallest text */
   double grow; /* 1, or less where there is much */
+  double told; /* of values and notes beside bars, in smallest texts: bars end alike */
 };
 
 /* ---- texts ---- */
@@ -169,7 +170,7 @@ static double value_width(const struct piece *item, double size)
 static double item_beside(const struct sheet *sheet, const struct piece *item, double y)
 {
   double u = sheet->unit, size = u * fmax(1, 1.15 * sheet->grow), gap = 0.8 * u;
-  double right = fmin(value_width(item, size), 0.4 * sheet->width), name = 0.36 * sheet->width;
+  double right = fmin(sheet->told * size, 0.4 * sheet->width), name = 0.36 * sheet->width;
   double bar = sheet->width - name - right - 2 * gap;
   double x = sheet->x + sheet->width - right;
   double high = write_text(sheet, sheet->x, y, name, size, item->text, BE_TONE_INK);
@@ -340,6 +341,8 @@ enum be_status be_card_draw(const struct card *card, const struct frame_size *si
                       .beside = size->width > size->height};
   enum be_status status = BE_OK;
   plan.sheet.width = plan.full_width;
+  for (size_t i = 0; i < card->items_count; i++)
+    plan.sheet.told = fmax(plan.sheet.told, value_width(&card->items[i], 1));
   if (card->tie) {
     double wide = plan.beside ? 0.36 * plan.full_width : plan.full_width;
     double high = (plan.bottom - plan.top) * (plan.beside ? 0.9 : 0.36);

@@ -44,7 +44,8 @@ enum be_status be_app_publish(const char *book_path, const struct be_publishing 
   struct survey survey;
   struct be_arena *arena = be_arena_create();
   if (!arena) return be_no_memory(err);
-  enum be_status status = be_clips_check(asked, err);
+  enum be_status status = be_cards_check(asked, err);
+  if (status == BE_OK) status = be_clips_check(asked, err);
   if (status == BE_OK) status = be_survey_read(book_path, how, arena, &survey, err);
   if (status == BE_OK) {
     struct be_doc *made = be_doc_create("publish", "Published");

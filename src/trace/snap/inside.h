@@ -45,6 +45,7 @@ size_t be_onsets_find(struct hearing *hearing, size_t frame[ONSETS_MAX]);
   X(LOOK_LOUD)    /* its level above 2 kHz less that of the loudest */                             \
   X(LOOK_RISE)    /* over what was before, from 1 kHz on */                                        \
   X(LOOK_BRIGHT)  /* above 5 kHz over 600 Hz to 2.2 kHz */                                         \
+  X(LOOK_CRACK)   /* the same of its first 3 ms */                                                 \
   X(LOOK_EVEN)    /* how unevenly its rise spreads over the bands */                               \
   X(LOOK_FALL)    /* share of the rise that is gone after 15 ms, */                                \
   X(LOOK_GONE)    /* after 60 ms */                                                                \
@@ -60,6 +61,7 @@ size_t be_onsets_find(struct hearing *hearing, size_t frame[ONSETS_MAX]);
   X(LOOK_LOUD_2)  /* squares, for what is best neither low nor high */                             \
   X(LOOK_RISE_2)                                                                                   \
   X(LOOK_BRIGHT_2)                                                                                 \
+  X(LOOK_CRACK_2)                                                                                  \
   X(LOOK_EVEN_2)                                                                                   \
   X(LOOK_FALL_2)                                                                                   \
   X(LOOK_GONE_2)                                                                                   \

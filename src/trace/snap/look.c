@@ -103,12 +103,30 @@ static double gone(double attack, double before, double later)
   return fmin(fmax((attack - fmax(later, before)) / rise, 0), 1);
 }
 
+/* dB above 5 kHz over 600 Hz to 2.2 kHz. */
+static double brightness(const struct hearing *hearing, const double level[BANDS])
+{
+  size_t low = be_band_from(600), sharp = be_band_from(2000), bright = be_band_from(5000);
+  if (bright >= hearing->bands) bright = hearing->bands - 1;
+  return be_db_of(power_over(hearing, level, bright, BANDS)) -
+         be_db_of(power_over(hearing, level, low, sharp));
+}
+
+/* In a window of a quarter of the length: what rings has no time to add up. */
+static double crack(const struct hearing *hearing, long at)
+{
+  struct hearing near = *hearing;
+  double level[BANDS];
+  near.window /= 4;
+  be_bands_at(&near, at - (long)near.window / 4, level);
+  return brightness(&near, level);
+}
+
 void be_onset_look(const struct hearing *hearing, struct onset *onset)
 {
   double before[BANDS], soon[BANDS], later[BANDS], power[WINDOW_MAX / 2 + 1];
   double *look = onset->look, sum = 0, squares = 0;
-  size_t low = be_band_from(600), middle = be_band_from(1000), sharp = be_band_from(2000),
-         bright = be_band_from(5000);
+  size_t low = be_band_from(600), middle = be_band_from(1000), sharp = be_band_from(2000);
   place(hearing, onset);
   long at = sample_of(hearing, onset->at_s), quarter = (long)hearing->window / 4;
   before_of(hearing, onset->at_s, before);
@@ -127,9 +145,8 @@ void be_onset_look(const struct hearing *hearing, struct onset *onset)
   look[LOOK_EVEN] = sqrt(fmax(squares / all - sum / all * sum / all, 0)) / 10;
   onset->high = be_db_of(power_over(hearing, onset->attack, sharp, BANDS));
   double was = be_db_of(power_over(hearing, before, sharp, BANDS));
-  look[LOOK_BRIGHT] = (be_db_of(power_over(hearing, onset->attack, bright, BANDS)) -
-                       be_db_of(power_over(hearing, onset->attack, low, sharp))) /
-                      10;
+  look[LOOK_BRIGHT] = brightness(hearing, onset->attack) / 10;
+  look[LOOK_CRACK] = crack(hearing, at) / 10;
   look[LOOK_LOW] = (be_db_of(power_over(hearing, onset->attack, 0, low)) - onset->high) / 10;
   look[LOOK_FALL] = gone(onset->high, was, be_db_of(power_over(hearing, soon, sharp, BANDS)));
   look[LOOK_GONE] = gone(onset->high, was, be_db_of(power_over(hearing, later, sharp, BANDS)));
@@ -167,7 +184,7 @@ static double usual(const struct hearing *hearing, double from_s, double to_s)
 
 static void square(double look[LOOKS_COUNT])
 {
-  static const enum look of[] = {LOOK_LOUD, LOOK_RISE, LOOK_BRIGHT, LOOK_EVEN,
+  static const enum look of[] = {LOOK_LOUD, LOOK_RISE, LOOK_BRIGHT, LOOK_CRACK, LOOK_EVEN,
                                  LOOK_FALL, LOOK_GONE, LOOK_TONE,   LOOK_LOW};
   for (size_t i = 0; i < sizeof of / sizeof of[0]; i++)
     look[LOOK_LOUD_2 + i] = look[of[i]] * look[of[i]];

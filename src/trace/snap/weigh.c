@@ -6,7 +6,14 @@
 
 #include <math.h>
 
-static const double weights[LOOKS_COUNT] = {0};
+static const double weights[LOOKS_COUNT] = {
+    [LOOK_ONE] = -4.235,    [LOOK_LOUD] = 0.680,   [LOOK_RISE] = -0.849,     [LOOK_BRIGHT] = 0.746,
+    [LOOK_EVEN] = 1.967,    [LOOK_FALL] = 4.054,   [LOOK_GONE] = 0.966,      [LOOK_RING] = 2.733,
+    [LOOK_TONE] = 1.659,    [LOOK_LOW] = 0.586,    [LOOK_STEEP] = -1.082,    [LOOK_ALIKE] = -1.772,
+    [LOOK_HUSH] = 0.737,    [LOOK_FLOOR] = -1.265, [LOOK_PATTERN] = 0.506,   [LOOK_EARLY] = -6.305,
+    [LOOK_LOUD_2] = -0.230, [LOOK_RISE_2] = 0.251, [LOOK_BRIGHT_2] = -0.666, [LOOK_EVEN_2] = -1.595,
+    [LOOK_FALL_2] = -2.716, [LOOK_GONE_2] = 0.293, [LOOK_TONE_2] = -0.753,   [LOOK_LOW_2] = -0.280,
+};
 
 double be_onset_weight(const struct onset *onset)
 {
