@@ -18,6 +18,7 @@ include/bitterend/app/app.h
 include/bitterend/base/base.h
 include/bitterend/book/book.h
 include/bitterend/chart/chart.h
+include/bitterend/film/film.h
 include/bitterend/knot/crossing/crossing.h
 include/bitterend/knot/curve/curve.h
 include/bitterend/knot/diagram/diagram.h
@@ -44,8 +45,10 @@ include/bitterend/stats/mixed/mixed.h
 include/bitterend/stats/sample/sample.h
 include/bitterend/stats/standing/standing.h
 include/bitterend/stats/stats.h
+include/bitterend/trace/snap/snap.h
 include/bitterend/trace/trace.h
 include/bitterend/units/units.h
+libdir/bitterend/libbitterend-film.so
 libdir/libbitterend.a
 libdir/pkgconfig/bitterend.pc
 share/bash-completion/completions/bitterend
