@@ -50,22 +50,26 @@ static inline uint32_t straight_of(const struct be_av_pixels *pixels, uint32_t p
 static void row_into_argb(const struct be_av_pixels *pixels, const unsigned char *from,
                           unsigned char *to)
 {
+  uint32_t last = 0, made = 0;
   for (int x = 0; x < pixels->width; x++, from += 4, to += 4) {
     uint32_t pixel;
     memcpy(&pixel, from, 4);
-    pixel = __builtin_bswap32(straight_of(pixels, pixel));
-    memcpy(to, &pixel, 4);
+    if (pixel != last) made = __builtin_bswap32(straight_of(pixels, pixel));
+    last = pixel;
+    memcpy(to, &made, 4);
   }
 }
 
 static void row_into_bgra(const struct be_av_pixels *pixels, const unsigned char *from,
                           unsigned char *to)
 {
+  uint32_t last = 0, made = 0;
   for (int x = 0; x < pixels->width; x++, from += 4, to += 4) {
     uint32_t pixel;
     memcpy(&pixel, from, 4);
-    pixel = straight_of(pixels, pixel);
-    memcpy(to, &pixel, 4);
+    if (pixel != last) made = straight_of(pixels, pixel);
+    last = pixel;
+    memcpy(to, &made, 4);
   }
 }
 
