@@ -95,6 +95,8 @@ static void reveal(const char *book, const char *build)
 int main(int argc, char **argv)
 {
   static const char *const names[] = {"qtrle", "vp9", "prores", "h264", "png", "drawn only"};
+  static const int order[] = {BE_FILM_KINDS, BE_FILM_QTRLE, BE_FILM_PNG,
+                              BE_FILM_H264,  BE_FILM_VP9,   BE_FILM_PRORES};
   char book[600];
   struct survey survey;
   struct overlay overlay;
@@ -111,7 +113,8 @@ int main(int argc, char **argv)
     fprintf(stderr, "%s\n", err.what);
     return 1;
   }
-  for (int kind = BE_FILM_KINDS; kind >= 0; kind--) {
+  for (int k = 0; k <= BE_FILM_KINDS; k++) {
+    int kind = order[k];
     double rates[TIMES];
     for (int i = 0; i < TIMES; i++) rates[i] = run(film, &overlay, kind);
     qsort(rates, TIMES, sizeof *rates, compare);

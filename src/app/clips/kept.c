@@ -32,7 +32,8 @@ static enum be_status make_key(const struct clip *clip, const char *coder, size_
                 (long long)clip->form.rate.num, (long long)clip->form.rate.den, clip->form.frames,
                 footage, clip->starts_s, clip->lasts_s, clip->note);
   be_buf_add(&all, clip->told->data, clip->told->size);
-  enum be_status status = be_buf_status(&all, err);
+  enum be_status status = be_buf_status(clip->told, err);
+  if (status == BE_OK) status = be_buf_status(&all, err);
   if (status == BE_OK) {
     be_sha256_hex(all.data, all.size, hex);
     snprintf(key, KEY_BYTES, "%s%zu\n%s\n%.200s\n", head, items, hex, clip->note);
