@@ -39,7 +39,7 @@ static void place(const struct hearing *hearing, struct onset *onset)
   for (int i = 0; i < ALL; i++) {
     energy[i] = block_energy(hearing, first + i * length, length);
     if (i < QUIET) before += energy[i] / QUIET;
-    if (energy[i] > top) top = energy[i];
+    if (i >= QUIET && energy[i] > top) top = energy[i];
   }
   int start = QUIET, peak;
   double enough = fmax(8 * before, 0.04 * top);
@@ -58,6 +58,7 @@ static void place(const struct hearing *hearing, struct onset *onset)
         break;
       }
     }
+  if (at >= (long)hearing->n) at = (long)hearing->n - 1;
   onset->at_s = (double)(at < 0 ? 0 : at) / hearing->rate_Hz;
 }
 
