@@ -399,8 +399,10 @@ static void shed_pull(struct shed *shed, double around_s, bool snaps, bool dull)
   hint->rise_s = shed_between(shed, 0.1, 0.7) * around_s;
   hint->doubt_s = shed_log(shed, 0.005, 0.1);
   hint->clicks = shed_chance(shed, 0.6) ? shed_count(shed, 1, 6) : 0;
+  bool pulls = snaps || shed_chance(shed, 0.5); /* else it is of another hour */
   for (size_t i = 0; i < hint->clicks; i++) {
     hint->click_s[i] = shed_between(shed, 0.05, 0.9) * hint->rise_s;
+    if (!pulls) continue;
     shed_slip(shed, around_s - hint->click_s[i] + 0.5 * shed_between(shed, -1, 1) * hint->doubt_s,
               shed->amplitude * shed_log(shed, 0.02, 0.3), dull);
   }

@@ -55,6 +55,8 @@ size_t be_onsets_find(struct hearing *hearing, size_t frame[ONSETS_MAX]);
   X(LOOK_STEEP)   /* how long its envelope takes to its top */                                     \
   X(LOOK_ALIKE)   /* others like it within some seconds */                                         \
   X(LOOK_HUSH)    /* how much quieter it is afterwards */                                          \
+  X(LOOK_THUD)    /* dull sound that follows within a second, over what was before */              \
+  X(LOOK_LEVEL)   /* of the attack above 2 kHz, full scale 0 */                                    \
   X(LOOK_FLOOR)   /* rise that was hidden by noise before */                                       \
   X(LOOK_PATTERN) /* clicks where the trace has its slips */                                       \
   X(LOOK_EARLY)   /* earlier than the load takes to rise */                                        \
@@ -66,7 +68,9 @@ size_t be_onsets_find(struct hearing *hearing, size_t frame[ONSETS_MAX]);
   X(LOOK_FALL_2)                                                                                   \
   X(LOOK_GONE_2)                                                                                   \
   X(LOOK_TONE_2)                                                                                   \
-  X(LOOK_LOW_2)
+  X(LOOK_LOW_2)                                                                                    \
+  X(LOOK_LEVEL_2)                                                                                  \
+  X(LOOK_STEEP_2)
 enum look {
 #define X(name) name,
   LOOKS(X)

@@ -39,7 +39,7 @@ static void place(const struct hearing *hearing, struct onset *onset)
   for (int i = 0; i < ALL; i++) {
     energy[i] = block_energy(hearing, first + i * length, length);
     if (i < QUIET) before += energy[i] / QUIET;
-    if (energy[i] > top) top = energy[i];
+    if (i >= QUIET && energy[i] > top) top = energy[i];
   }
   int start = QUIET, peak;
   double enough = fmax(8 * before, 0.04 * top);
@@ -58,6 +58,7 @@ static void place(const struct hearing *hearing, struct onset *onset)
         break;
       }
     }
+  if (at >= (long)hearing->n) at = (long)hearing->n - 1;
   onset->at_s = (double)(at < 0 ? 0 : at) / hearing->rate_Hz;
 }
 
@@ -184,10 +185,22 @@ static double usual(const struct hearing *hearing, double from_s, double to_s)
 
 static void square(double look[LOOKS_COUNT])
 {
-  static const enum look of[] = {LOOK_LOUD, LOOK_RISE, LOOK_BRIGHT, LOOK_CRACK, LOOK_EVEN,
-                                 LOOK_FALL, LOOK_GONE, LOOK_TONE,   LOOK_LOW};
+  static const enum look of[] = {LOOK_LOUD, LOOK_RISE,  LOOK_BRIGHT, LOOK_CRACK,
+                                 LOOK_EVEN, LOOK_FALL,  LOOK_GONE,   LOOK_TONE,
+                                 LOOK_LOW,  LOOK_LEVEL, LOOK_STEEP};
   for (size_t i = 0; i < sizeof of / sizeof of[0]; i++)
     look[LOOK_LOUD_2 + i] = look[of[i]] * look[of[i]];
+}
+
+/* The loudest frame of a stretch below 600 Hz. */
+static double dullest(const struct hearing *hearing, double from_s, double to_s)
+{
+  double top = -140;
+  long from = (long)(from_s * hearing->rate_Hz / (double)hearing->hop),
+       to = (long)(to_s * hearing->rate_Hz / (double)hearing->hop);
+  for (long f = from < 0 ? 0 : from; f < to && f < (long)hearing->frames; f++)
+    for (size_t b = 0; b < 2; b++) top = fmax(top, (double)hearing->level[f * BANDS + (long)b]);
+  return top;
 }
 
 void be_onsets_compare(const struct hearing *hearing, struct onset *onsets, size_t count)
@@ -202,6 +215,10 @@ void be_onsets_compare(const struct hearing *hearing, struct onset *onsets, size
                   usual(hearing, onset->at_s + 1, onset->at_s + 3);
     onset->look[LOOK_LOUD] = (onset->high - top) / 10;
     onset->look[LOOK_ALIKE] = log(1 + (double)others);
+    double thud = dullest(hearing, onset->at_s + 0.06, onset->at_s + 1) -
+                  dullest(hearing, onset->at_s - 0.6, onset->at_s - 0.02);
+    onset->look[LOOK_THUD] = fmin(fmax(thud, -10), 30) / 10;
+    onset->look[LOOK_LEVEL] = onset->high / 10;
     square(onset->look);
     onset->look[LOOK_HUSH] = isnan(hush) ? 0 : fmin(fmax(hush, -6), 12) / 10;
   }

@@ -54,7 +54,7 @@ size_t be_onsets_find(struct hearing *hearing, size_t frame[ONSETS_MAX])
   double merits[ONSETS_MAX];
   size_t count = 0;
   for (size_t f = 0; f < hearing->frames; f++) hearing->rise[f] = (float)rise_at(hearing, f);
-  for (size_t f = 0; f < hearing->frames; f++) {
+  for (size_t f = TO + 2; f < hearing->frames; f++) { /* how a sound begins is no onset */
     if (!is_top(hearing, f)) continue;
     double mine = merit(hearing, f);
     size_t place = count < ONSETS_MAX ? count++ : ONSETS_MAX;

@@ -7,12 +7,15 @@
 #include <math.h>
 
 static const double weights[LOOKS_COUNT] = {
-    [LOOK_ONE] = -4.235,    [LOOK_LOUD] = 0.680,   [LOOK_RISE] = -0.849,     [LOOK_BRIGHT] = 0.746,
-    [LOOK_EVEN] = 1.967,    [LOOK_FALL] = 4.054,   [LOOK_GONE] = 0.966,      [LOOK_RING] = 2.733,
-    [LOOK_TONE] = 1.659,    [LOOK_LOW] = 0.586,    [LOOK_STEEP] = -1.082,    [LOOK_ALIKE] = -1.772,
-    [LOOK_HUSH] = 0.737,    [LOOK_FLOOR] = -1.265, [LOOK_PATTERN] = 0.506,   [LOOK_EARLY] = -6.305,
-    [LOOK_LOUD_2] = -0.230, [LOOK_RISE_2] = 0.251, [LOOK_BRIGHT_2] = -0.666, [LOOK_EVEN_2] = -1.595,
-    [LOOK_FALL_2] = -2.716, [LOOK_GONE_2] = 0.293, [LOOK_TONE_2] = -0.753,   [LOOK_LOW_2] = -0.280,
+    [LOOK_ONE] = -4.697,    [LOOK_LOUD] = 0.601,      [LOOK_RISE] = -0.079,
+    [LOOK_BRIGHT] = -1.160, [LOOK_CRACK] = 2.258,     [LOOK_EVEN] = 3.880,
+    [LOOK_FALL] = 4.870,    [LOOK_GONE] = -2.142,     [LOOK_RING] = 1.798,
+    [LOOK_TONE] = 0.201,    [LOOK_LOW] = 0.708,       [LOOK_STEEP] = -0.628,
+    [LOOK_ALIKE] = -1.826,  [LOOK_HUSH] = 0.617,      [LOOK_FLOOR] = -0.967,
+    [LOOK_PATTERN] = 0.476, [LOOK_EARLY] = -5.984,    [LOOK_LOUD_2] = -0.240,
+    [LOOK_RISE_2] = 0.127,  [LOOK_BRIGHT_2] = -0.414, [LOOK_CRACK_2] = -0.480,
+    [LOOK_EVEN_2] = -3.017, [LOOK_FALL_2] = -4.101,   [LOOK_GONE_2] = 3.465,
+    [LOOK_TONE_2] = 0.462,  [LOOK_LOW_2] = -0.105,
 };
 
 double be_onset_weight(const struct onset *onset)
