@@ -67,8 +67,10 @@ static void say_result(const struct survey *survey, const struct be_pull *pull,
                                       pull->reason ? pull->reason : "reason not recorded");
     return;
   }
-  overlay->let_go =
-      told ? be_arena_text(survey->arena, words, strlen(words)) : "what let go: not recorded";
+  if (pull->what == BE_WHAT_NOTHING) overlay->let_go = "nothing let go";
+  else
+    overlay->let_go =
+        told ? be_arena_text(survey->arena, words, strlen(words)) : "what let go: not recorded";
 }
 
 /* ---- the trace ---- */
