@@ -249,6 +249,9 @@ static void wrong_use_is_told(void **state)
   refuses(ASK(.overlay = "Q7", .clip_path = path, .offset_told = true), BE_WRONG_USE, "--footage");
   refuses(ASK(.overlay = "Q7", .clip_path = "a.mp4", .footage_path = footage), BE_BAD_INPUT,
           "cannot be read");
+  refuses(ASK(.overlay = "Q7", .clip_path = "a.webm", .footage_path = footage), BE_WRONG_USE,
+          ".mp4 or .mov");
+  refuses(ASK(.overlay = "Q7", .clip_path = "/nowhere/at/all.mov"), BE_FAILED, "create");
   refuses(ASK(.overlay = "Q7", .clip_path = footage, .footage_path = footage), BE_WRONG_USE,
           "over the footage");
 }

@@ -41,9 +41,10 @@ struct clip_made {
 };
 
 /* Which kind the name asks for, by its ending ("x.mov", "folder/") and a word for the coding, which
- * may be null. BE_WRONG_USE for an ending or a word that is none, or both that do not agree. */
-enum be_status be_clip_kind(const char *path, const char *coding, enum be_film_kind *kind,
-                            struct be_err *err);
+ * may be null; over footage a .mov is for every screen too. BE_WRONG_USE for an ending or a word
+ * that is none, or both that do not agree. */
+enum be_status be_clip_kind(const char *path, const char *coding, bool over,
+                            enum be_film_kind *kind, struct be_err *err);
 /* BE_WRONG_USE when it would replace what is not ours, or one of the two spared files (may be
  * null). film: null for pictures. */
 enum be_status be_clip_may_write(const char *path, enum be_film_kind kind,

@@ -55,7 +55,8 @@ static enum be_status read_form(struct making *making, struct be_err *err)
                    asked->size);
   form->width = tall ? 1080 : 1920;
   form->height = tall ? 1920 : 1080;
-  enum be_status status = be_clip_kind(asked->clip_path, asked->clip_coding, &form->kind, err);
+  enum be_status status = be_clip_kind(asked->clip_path, asked->clip_coding,
+                                       asked->footage_path != NULL, &form->kind, err);
   if (status == BE_OK)
     status = be_film_rate(asked->clip_rate ? asked->clip_rate : "30", &form->rate, err);
   if (status == BE_OK && (form->kind != BE_FILM_PNG || asked->footage_path))

@@ -18,10 +18,23 @@ static bool agree(enum be_film_kind kind, const char *path)
          (kind == BE_FILM_H264 && ends_with(path, ".mov"));
 }
 
-enum be_status be_clip_kind(const char *path, const char *coding, enum be_film_kind *kind,
-                            struct be_err *err)
+/* What is transparent is not kept over footage, and the sound must find its place. */
+static enum be_status kind_over(const char *path, const char *coding, enum be_film_kind *kind,
+                                struct be_err *err)
+{
+  *kind = BE_FILM_H264;
+  if (!coding && agree(*kind, path)) return BE_OK;
+  enum be_status status = be_clip_kind(path, coding, false, kind, err);
+  if (status != BE_OK || *kind != BE_FILM_VP9) return status;
+  return be_fail(err, BE_WRONG_USE,
+                 "over footage a clip ends in .mp4 or .mov, which hold its sound, or is a FOLDER/");
+}
+
+enum be_status be_clip_kind(const char *path, const char *coding, bool over,
+                            enum be_film_kind *kind, struct be_err *err)
 {
   bool known = false;
+  if (over) return kind_over(path, coding, kind, err);
   for (int i = 0; i < BE_FILM_KINDS; i++) {
     enum be_film_kind one = (enum be_film_kind)i;
     if (coding && strcmp(coding, be_film_about[i].word) != 0) continue;
