@@ -251,7 +251,7 @@ static void wrong_use_is_told(void **state)
           "cannot be read");
   refuses(ASK(.overlay = "Q7", .clip_path = "a.webm", .footage_path = footage), BE_WRONG_USE,
           ".mp4 or .mov");
-  refuses(ASK(.overlay = "Q7", .clip_path = "/nowhere/at/all.mov"), BE_FAILED, "create");
+  refuses(ASK(.overlay = "Q7", .clip_path = "/nowhere/at/all.mov"), BE_BAD_INPUT, "create");
   refuses(ASK(.overlay = "Q7", .clip_path = footage, .footage_path = footage), BE_WRONG_USE,
           "over the footage");
 }
@@ -304,6 +304,8 @@ static void a_killed_clip_goes_on(void **state)
   asked.clip_rate = "24";
   be_file_remove(killed, NULL);
   run_and_kill(&asked, item);
+  snprintf(item, sizeof item, "%s/00002.segment.part", part);
+  test_write(item, "half a segment");
   asked.clip_rate = "25";
   if (publish(&asked, &doc, &err) != BE_OK) fail_msg("%s", err.what);
   be_doc_free(doc);

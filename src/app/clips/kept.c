@@ -65,13 +65,16 @@ static size_t items_of(const char *path, char text[KEY_BYTES])
   return strncmp(text, head, strlen(head)) == 0 ? strtoul(text + strlen(head), NULL, 10) : 0;
 }
 
+/* Also what one was being written as when a run was killed. */
 static enum be_status remove_items(const struct kept *kept, size_t items, struct be_err *err)
 {
   enum be_status status = BE_OK;
-  char path[4200];
+  char path[4200], part[4210];
   for (size_t i = 0; i < items && status == BE_OK; i++) {
     be_kept_path(kept, i, path);
+    snprintf(part, sizeof part, "%s.part", path);
     status = be_file_remove(path, err);
+    if (status == BE_OK) status = be_file_remove(part, err);
   }
   return status;
 }
