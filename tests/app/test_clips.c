@@ -304,7 +304,7 @@ static void a_killed_clip_goes_on(void **state)
   asked.clip_rate = "24";
   be_file_remove(killed, NULL);
   run_and_kill(&asked, item);
-  snprintf(item, sizeof item, "%s/00002.segment.part", part);
+  snprintf(item, sizeof item, "%s.part/00002.segment.part", killed);
   test_write(item, "half a segment");
   asked.clip_rate = "25";
   if (publish(&asked, &doc, &err) != BE_OK) fail_msg("%s", err.what);
