@@ -221,7 +221,7 @@ static void bad_footage_is_refused(void **state)
   const struct be_footage_about *about = NULL;
   struct be_sound sound;
   struct be_err err = {0};
-  char path[512];
+  char path[512], picture[520], said[100];
   (void)state;
   scratch(path, "no-film.mp4");
   assert_int_equal(be_file_write(path, "this is no film at all\n", 23, NULL), BE_OK);
@@ -230,6 +230,13 @@ static void bad_footage_is_refused(void **state)
   assert_non_null(strstr(err.file, "no-film.mp4"));
   assert_int_equal(film->footage_open("/nowhere/x.mp4", &footage, &about, &err), BE_BAD_INPUT);
   assert_int_equal(film->sound_read(path, 48000, 10, &sound, &err), BE_BAD_INPUT);
+  look_up(said, sizeof said,
+          "ffmpeg -v error -y -f lavfi -i color=red:s=96x64 -frames:v 1 '%s.png' && echo made",
+          path);
+  assert_string_equal(said, "made\n");
+  snprintf(picture, sizeof picture, "%s.png", path);
+  assert_int_equal(film->footage_open(picture, &footage, &about, &err), BE_BAD_INPUT);
+  assert_non_null(strstr(err.what, "one picture"));
   scratch(path, "silent.mp4");
   const struct be_film_form form = form_of(BE_FILM_H264, 25, 1);
   assert_int_equal(write_film(path, &form, ALL, &err), BE_OK);

@@ -62,6 +62,8 @@ static enum be_status read_times(struct be_footage *footage, struct be_err *err)
   }
   size_t frames = footage->about.frames;
   if (status == BE_OK && !frames) return be_fail(err, BE_BAD_INPUT, "the clip has no frames");
+  if (status == BE_OK && frames == 1)
+    return be_fail(err, BE_BAD_INPUT, "this is one picture, no clip");
   if (status != BE_OK) return status;
   qsort(footage->time, frames, sizeof(int64_t), compare);
   footage->first = footage->time[0];
