@@ -122,9 +122,9 @@ static void print_fit(struct fit *fit)
 /* ---- hearing many ---- */
 
 struct heard {
-  bool snaps, hinted, found, right; /* right: within a frame, or rightly none */
-  double away_s, stated;            /* stated: the probability of what was said */
-  bool among;                       /* the snap is among the onsets looked at */
+  bool snaps, hinted, found, likeliest, right; /* right: within a frame, or rightly none */
+  double away_s, stated;                       /* stated: the probability of what was said */
+  bool among;                                  /* the snap is among the onsets looked at */
 };
 
 struct job {
@@ -146,6 +146,7 @@ static void say(const struct shed *shed, bool hinted, struct heard *heard, struc
   *heard = (struct heard){.snaps = !isnan(shed->snap_s), .hinted = hinted, .found = snaps.found};
   heard->stated = snaps.found ? snaps.snap[0].probability : snaps.none;
   heard->away_s = heard->snaps && snaps.count ? snaps.snap[0].at_s - shed->snap_s : NAN;
+  heard->likeliest = heard->snaps && fabs(heard->away_s) < near_s;
   heard->right = heard->snaps ? snaps.found && fabs(heard->away_s) < near_s : !snaps.found;
   track->right = track->count;
   for (size_t i = 0; heard->snaps && i < track->count; i++) {
@@ -178,16 +179,16 @@ static void print_found(const struct job *job, size_t from, size_t to, const cha
   printf("%-52s", name);
   for (int snaps = 1; snaps >= 0; snaps--)
     for (int hinted = 0; hinted < 2; hinted++) {
-      size_t right = 0, all = 0, among = 0;
+      size_t right = 0, all = 0, likeliest = 0;
       for (size_t at = 4 * from * job->tracks; at < 4 * to * job->tracks; at++) {
         const struct heard *heard = &job->heard[at];
         if (heard->snaps != (snaps == 1) || heard->hinted != (hinted == 1)) continue;
         right += heard->right;
-        among += heard->among;
+        likeliest += heard->likeliest;
         all++;
       }
       printf(" %4zu/%zu", right, all);
-      if (snaps && !hinted) printf(" (%zu)", among);
+      if (snaps) printf(" (%zu)", likeliest);
     }
   printf("\n");
 }

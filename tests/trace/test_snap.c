@@ -13,9 +13,9 @@ enum { RATE = 32000, EACH = 4, ALL = EACH * SHED_USUAL };
 static struct be_snaps hear(const struct shed *shed, bool hinted)
 {
   struct be_snaps snaps;
-  assert_int_equal(be_snap_find(shed->sound, shed->n, shed->rate_Hz, hinted ? &shed->hint : NULL,
-                                &snaps, NULL),
-                   BE_OK);
+  assert_int_equal(
+      be_snap_find(shed->sound, shed->n, shed->rate_Hz, hinted ? &shed->hint : NULL, &snaps, NULL),
+      BE_OK);
   double all = snaps.none;
   for (size_t i = 0; i < snaps.count; i++) {
     all += snaps.snap[i].probability;
@@ -87,6 +87,20 @@ static void slips_tell_which_it_is(void **state)
     be_free(shed.sound);
   }
   assert_true(right >= 5);
+}
+
+/* What is expected moves the odds of all by the same factor. */
+static void what_is_expected_moves_the_odds(void **state)
+{
+  (void)state;
+  struct shed shed;
+  shed_make(&shed, SHED_CLACKS, true, 6, RATE, 13);
+  struct be_snaps even = hear(&shed, true);
+  shed.hint.expected = 0.8;
+  struct be_snaps likely = hear(&shed, true);
+  assert_near(likely.snap[0].probability / likely.none, 4 * even.snap[0].probability / even.none,
+              1e-9 * likely.snap[0].probability / likely.none);
+  be_free(shed.sound);
 }
 
 static void later_by_what_is_put_in_front(void **state)
@@ -206,6 +220,7 @@ int main(void)
       cmocka_unit_test(found_within_a_frame),
       cmocka_unit_test(none_where_there_is_none),
       cmocka_unit_test(slips_tell_which_it_is),
+      cmocka_unit_test(what_is_expected_moves_the_odds),
       cmocka_unit_test(later_by_what_is_put_in_front),
       cmocka_unit_test(odd_sounds_have_none),
       cmocka_unit_test(what_cannot_be_heard_is_refused),

@@ -4,6 +4,8 @@
 #include "app/clips/overlay.h"
 
 static const double rate_Hz = 48000, longest_s = 3600;
+/* Who gives footage of a pull that broke has most likely the break in it; ours, no source. */
+static const double expected = 0.95;
 
 static enum be_status not_told(const char *path, struct be_err *err)
 {
@@ -28,6 +30,7 @@ static enum be_status hint_of(const struct overlay *overlay, struct be_snap_hint
   }
   if (status == BE_OK) status = be_trace_find(&trace, &events, err);
   if (status == BE_OK) be_snap_hint_of(&trace, &events, hint);
+  if (hint->rise_s > 0) hint->expected = expected;
   be_free(trace.time_s);
   be_free(trace.force_N);
   return status;

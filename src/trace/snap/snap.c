@@ -55,7 +55,9 @@ enum be_status be_snap_hear(const float *sound, size_t n, double rate_Hz,
   }
   be_onsets_compare(&hearing, onsets, *count);
   be_onsets_pattern(&hearing, hint, onsets, *count, hearing.high + hearing.frames);
-  for (size_t i = 0; i < *count; i++) onsets[i].log_weight = be_onset_weight(&onsets[i]);
+  double expected = hint && hint->expected > 0 && hint->expected < 1 ? hint->expected : 0.5;
+  for (size_t i = 0; i < *count; i++)
+    onsets[i].log_weight = be_onset_weight(&onsets[i]) + log(expected / (1 - expected));
   be_free(all);
   return BE_OK;
 }

@@ -14,6 +14,7 @@ struct be_snap_hint {
   size_t clicks;                      /* slips before the break */
   double click_s[BE_SNAP_CLICKS_MAX]; /* how long before it */
   double doubt_s;                     /* of these times: two rows of the trace */
+  double expected; /* how probable it is beforehand that the snap can be heard; 0: a half */
 };
 
 /* Of a trace that broke; of another, and of one without times, all is 0. */

@@ -7,15 +7,16 @@
 #include <math.h>
 
 static const double weights[LOOKS_COUNT] = {
-    [LOOK_ONE] = -4.697,    [LOOK_LOUD] = 0.601,      [LOOK_RISE] = -0.079,
-    [LOOK_BRIGHT] = -1.160, [LOOK_CRACK] = 2.258,     [LOOK_EVEN] = 3.880,
-    [LOOK_FALL] = 4.870,    [LOOK_GONE] = -2.142,     [LOOK_RING] = 1.798,
-    [LOOK_TONE] = 0.201,    [LOOK_LOW] = 0.708,       [LOOK_STEEP] = -0.628,
-    [LOOK_ALIKE] = -1.826,  [LOOK_HUSH] = 0.617,      [LOOK_FLOOR] = -0.967,
-    [LOOK_PATTERN] = 0.476, [LOOK_EARLY] = -5.984,    [LOOK_LOUD_2] = -0.240,
-    [LOOK_RISE_2] = 0.127,  [LOOK_BRIGHT_2] = -0.414, [LOOK_CRACK_2] = -0.480,
-    [LOOK_EVEN_2] = -3.017, [LOOK_FALL_2] = -4.101,   [LOOK_GONE_2] = 3.465,
-    [LOOK_TONE_2] = 0.462,  [LOOK_LOW_2] = -0.105,
+    [LOOK_ONE] = -4.833,      [LOOK_LOUD] = -0.254,    [LOOK_RISE] = 0.754,
+    [LOOK_BRIGHT] = -1.466,   [LOOK_CRACK] = 2.313,    [LOOK_EVEN] = 0.660,
+    [LOOK_FALL] = 5.777,      [LOOK_GONE] = -2.087,    [LOOK_RING] = 2.660,
+    [LOOK_TONE] = 1.117,      [LOOK_LOW] = 0.775,      [LOOK_STEEP] = -0.567,
+    [LOOK_ALIKE] = -2.138,    [LOOK_HUSH] = 0.487,     [LOOK_THUD] = 0.651,
+    [LOOK_LEVEL] = -0.123,    [LOOK_FLOOR] = -0.442,   [LOOK_PATTERN] = 0.565,
+    [LOOK_EARLY] = -5.541,    [LOOK_LOUD_2] = -0.661,  [LOOK_RISE_2] = -0.079,
+    [LOOK_BRIGHT_2] = -0.400, [LOOK_CRACK_2] = -0.652, [LOOK_EVEN_2] = -1.458,
+    [LOOK_FALL_2] = -4.449,   [LOOK_GONE_2] = 3.394,   [LOOK_TONE_2] = -0.428,
+    [LOOK_LOW_2] = -0.084,    [LOOK_LEVEL_2] = -0.115, [LOOK_STEEP_2] = 0.214,
 };
 
 double be_onset_weight(const struct onset *onset)
