@@ -3,7 +3,7 @@
 
 what_is_needed="a C17 compiler, make, meson 1.0 or later, ninja and pkg-config, and the
 libraries sqlite3, zlib, libzstd, gsl, CAMD (of SuiteSparse), nlopt, libmd, libmicrohttpd, jansson, libzip, zint,
-librsvg, cairo, pango, fontconfig and cmocka with their headers, and the font DejaVu Sans"
+librsvg, cairo, pango, fontconfig, those of FFmpeg and cmocka with their headers, and the font DejaVu Sans"
 
 # SuiteSparse and zint give pkg-config no file: ask the compiler.
 has_the_others() {
@@ -19,7 +19,7 @@ need_without_packages() {
     command -v "$tool" >/dev/null 2>&1 || found=no
   done
   [ "${found-}" != no ] && pkg-config --exists sqlite3 zlib libzstd gsl nlopt libmd libmicrohttpd jansson libzip librsvg-2.0 \
-    cairo-pdf pangocairo fontconfig cmocka &&
+    cairo-pdf pangocairo fontconfig libavformat libavcodec libavutil libswscale libswresample cmocka &&
     has_the_others && return
   echo "Something is missing, and this system has no apt-get to install it with."
   echo "bitterend needs $what_is_needed."
@@ -67,7 +67,8 @@ need_to_build() {
   need make gcc libc6-dev meson ninja-build pkg-config libsqlite3-dev zlib1g-dev \
     libzstd-dev libgsl-dev libsuitesparse-dev libnlopt-dev libmd-dev libmicrohttpd-dev \
     libjansson-dev libzip-dev libzint-dev librsvg2-dev libcairo2-dev libpango1.0-dev libfontconfig-dev \
-    fonts-dejavu-core libcmocka-dev "$@"
+    fonts-dejavu-core libavformat-dev libavcodec-dev libavutil-dev libswscale-dev libswresample-dev \
+    libcmocka-dev "$@"
 }
 
 # Without npm all but the view in space can be built, so that nothing ends here.

@@ -165,17 +165,26 @@ enum be_status be_app_anatomy(const struct be_anatomy *asked, struct be_doc **do
 
 /* What is asked of `publish`; a null path is not wanted. */
 struct be_publishing {
-  const char *report_path;    /* one file of HTML with everything inside */
-  const char *pdf_path;       /* the same on pages of A4 */
-  const char *as_of;          /* all from the book as it stood then (be_book_stood); null: now */
-  const char *tables_path;    /* a folder: strengths as CSV and Markdown, by combination */
-  const char *sheets_path;    /* a folder of sheets to print for the bench */
-  const char *figures_path;   /* a folder of every figure, as pictures, words and data */
-  const char *figures_size;   /* "screen", "column", "wide" or "tall"; null: screen */
-  const char *figures_ground; /* "light", "dark", "print" or "clear"; null: light, a column print */
-  const char *package_path;   /* the record as open data: a folder, or NAME.zip */
-  const char *licence;        /* of the package: "CC0-1.0"; null: CC-BY-4.0, which is said */
-  const char *authors;        /* for its citation: "A; B"; null: not told, which is said */
+  const char *report_path;  /* one file of HTML with everything inside */
+  const char *pdf_path;     /* the same on pages of A4 */
+  const char *as_of;        /* all from the book as it stood then (be_book_stood); null: now */
+  const char *tables_path;  /* a folder: strengths as CSV and Markdown, by combination */
+  const char *sheets_path;  /* a folder of sheets to print for the bench */
+  const char *figures_path; /* a folder of every figure, as pictures, words and data */
+  const char
+      *ground; /* of figures: "light", "dark", "print" or "clear"; null: light, a column print */
+  const char *package_path; /* the record as open data: a folder, or NAME.zip */
+  const char *licence;      /* of the package: "CC0-1.0"; null: CC-BY-4.0, which is said */
+  const char *authors;      /* for its citation: "A; B"; null: not told, which is said */
+  const char *cards_path;   /* a folder: cards as PNG, each with its text */
+  const char *of;           /* cards of this specimen alone; null: of every result */
+  const char *size; /* "wide", "tall"; of figures also "screen", "column", of cards "square" */
+  /* A clip: the load of this specimen, or the standings of this group or combination. */
+  const char *overlay, *reveal;
+  const char *clip_path, *clip_coding, *clip_rate; /* coding, rate: null as usual */
+  const char *footage_path;                        /* what the overlay is laid over */
+  double offset_s; /* where in it the line lets go; else it is heard */
+  bool offset_told;
 };
 /* *doc says what was written. With how.since the report also tells what moved since. BE_WRONG_USE
  * when a file would replace the book, or what is not ours, and for a moment still to come;

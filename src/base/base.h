@@ -230,6 +230,7 @@ enum be_status be_file_write(const char *path, const void *bytes, size_t size, s
 enum be_status be_file_write_private(const char *path, const void *bytes, size_t size,
                                      struct be_err *err);
 enum be_status be_dir_create(const char *path, struct be_err *err); /* fine if it exists */
+enum be_status be_dir_remove(const char *path, struct be_err *err); /* an empty one */
 /* Gives a file another name, of the same disk; a file of that name is replaced at once. */
 enum be_status be_file_rename(const char *from, const char *to, struct be_err *err);
 bool be_file_exists(const char *path);

@@ -122,6 +122,11 @@ enum be_status be_dir_create(const char *path, struct be_err *err)
   return be_system_failed(err, "create the folder", path);
 }
 
+enum be_status be_dir_remove(const char *path, struct be_err *err)
+{
+  return rmdir(path) == 0 ? BE_OK : be_system_failed(err, "remove the folder", path);
+}
+
 enum be_status be_file_rename(const char *from, const char *to, struct be_err *err)
 {
   return rename(from, to) == 0 ? BE_OK : be_system_failed(err, "put the file in place", to);

@@ -223,9 +223,23 @@ enum be_status be_drawing_status(const struct be_drawing *drawing);
 const char *be_drawing_title(const struct be_drawing *drawing);
 const char *be_drawing_subtitle(const struct be_drawing *drawing); /* "" if there is none */
 const char *be_drawing_words(const struct be_drawing *drawing);    /* the text twin */
+double be_drawing_width(const struct be_drawing *drawing);         /* px; 0 for none */
+double be_drawing_height(const struct be_drawing *drawing);
+/* All of another drawing, so many times as large, from x and y on. */
+void be_drawing_put(struct be_drawing *drawing, const struct be_drawing *other, double x, double y,
+                    double scale);
+/* Without title, subtitle and ground, in plain colours: what nothing was drawn on is clear. */
+enum be_status be_drawing_clear_svg(const struct be_drawing *drawing, bool dark, struct be_buf *svg,
+                                    struct be_err *err);
 /* number: as of be_figure_svg, of figures and drawings together. */
 enum be_status be_drawing_svg(const struct be_drawing *drawing, enum be_drawn how, unsigned number,
                               struct be_buf *svg, struct be_err *err);
+
+/* About how wide text is set, in px; rather too much than too little. */
+double be_text_width(const char *text, double size);
+/* How many bytes of text fit on one line of width px; *skip is where the next
+ * line starts. Breaks at spaces, inside a word only when it alone is too wide. */
+size_t be_text_line(const char *text, double size, double width, size_t *skip);
 
 /* The style sheet part that inline figures need. It also sets the tones as
  * custom properties (--paper, --ink, --muted, --hairline, --nylon, --braid,
@@ -233,7 +247,8 @@ enum be_status be_drawing_svg(const struct be_drawing *drawing, enum be_drawn ho
  * sheet uses them, so this part is served in front of it. */
 const char *be_figure_style(void);
 /* For renderers that know no custom properties: the rules of the tones in plain colours, those of
- * be_figure_style() where they are to follow the reader; and a tone as 0xRRGGBB, light where it is to follow. */
+ * be_figure_style() where they are to follow the reader; and a tone as 0xRRGGBB, light where it is
+ * to follow. */
 const char *be_plain_style(enum be_drawn how);
 unsigned be_tone_colour(enum be_tone tone, enum be_drawn how);
 

@@ -114,6 +114,30 @@ void be_drawing_text(struct be_drawing *drawing, double x, double y, double size
   be_svg_text(&pen, x, y, &lettering, text, strlen(text));
 }
 
+/* ---- drawings in drawings ---- */
+
+double be_drawing_width(const struct be_drawing *drawing)
+{
+  return drawing ? drawing->width : 0;
+}
+
+double be_drawing_height(const struct be_drawing *drawing)
+{
+  return drawing ? drawing->height : 0;
+}
+
+void be_drawing_put(struct be_drawing *drawing, const struct be_drawing *other, double x, double y,
+                    double scale)
+{
+  if (!drawing) return;
+  struct be_buf *svg = &drawing->shapes;
+  if (svg->status == BE_OK) svg->status = other ? other->shapes.status : BE_NO_MEMORY;
+  if (svg->status != BE_OK) return;
+  be_buf_format(svg, "<g transform=\"translate(%.2f %.2f) scale(%.4f)\">\n", x, y, scale);
+  be_buf_add(svg, other->shapes.data, other->shapes.size);
+  be_buf_text(svg, "</g>\n");
+}
+
 /* ---- the whole ---- */
 
 enum be_status be_drawing_status(const struct be_drawing *drawing)
@@ -163,14 +187,33 @@ static double heads(const struct be_drawing *drawing, const struct pen *pen)
   return lines(pen, drawing->subtitle.data, &subtitle, width, y);
 }
 
+static enum be_status may_write(const struct be_drawing *drawing, struct be_err *err)
+{
+  enum be_status status = be_drawing_status(drawing);
+  if (status == BE_OK) return BE_OK;
+  return be_fail(err, status,
+                 status == BE_NO_MEMORY ? "no memory for a drawing"
+                                        : "a drawing has too many parts");
+}
+
+enum be_status be_drawing_clear_svg(const struct be_drawing *drawing, bool dark, struct be_buf *svg,
+                                    struct be_err *err)
+{
+  enum be_status status = may_write(drawing, err);
+  if (status != BE_OK) return status;
+  be_svg_open(svg, " drawing", drawing->width, drawing->height, 1, 1, drawing->title.data,
+              drawing->words.data);
+  be_svg_style(svg, dark ? BE_DRAWN_DARK : BE_DRAWN_LIGHT);
+  be_buf_add(svg, drawing->shapes.data, drawing->shapes.size);
+  be_buf_text(svg, "</svg>\n");
+  return be_buf_status(svg, err);
+}
+
 enum be_status be_drawing_svg(const struct be_drawing *drawing, enum be_drawn how, unsigned number,
                               struct be_buf *svg, struct be_err *err)
 {
-  enum be_status status = be_drawing_status(drawing);
-  if (status != BE_OK)
-    return be_fail(err, status,
-                   status == BE_NO_MEMORY ? "no memory for a drawing"
-                                          : "a drawing has too many parts");
+  enum be_status status = may_write(drawing, err);
+  if (status != BE_OK) return status;
   bool file = how != BE_DRAWN_INLINE;
   double top = file ? heads(drawing, NULL) : 0;
   be_svg_open(svg, " drawing", drawing->width, ceil(drawing->height + top), 1, number,

@@ -169,11 +169,6 @@ double be_ticks_width(const struct ticks *ticks); /* px of the widest label */
 
 /* Bold letters are so much wider. */
 #define BE_BOLD 1.12
-/* About how wide text is set, in px; rather too much than too little. */
-double be_text_width(const char *text, double size);
-/* How many bytes of text fit on one line of width px; *skip is where the next
- * line starts. Breaks at spaces, inside a word only when it alone is too wide. */
-size_t be_text_line(const char *text, double size, double width, size_t *skip);
 size_t be_text_lines(const char *text, double size, double width);
 
 /* ---- writing ----------------------------------------------------------- */
@@ -208,6 +203,7 @@ double be_labels_height(const struct be_figure *figure, double width);
 enum be_status be_svg_labels(const struct pen *pen, struct be_arena *arena);
 
 const char *be_tone_name(enum be_tone tone);
+void be_svg_style(struct be_buf *svg, enum be_drawn how);
 /* The style of a file, and its paper, if it has one. */
 void be_svg_ground(struct be_buf *svg, enum be_drawn how);
 /* The tag of an svg element with its title and description. kind: its class beside "figure". */

@@ -66,13 +66,18 @@ unsigned be_tone_colour(enum be_tone tone, enum be_drawn how)
   return (unsigned)strtoul(text + 1, NULL, 16);
 }
 
-void be_svg_ground(struct be_buf *svg, enum be_drawn how)
+void be_svg_style(struct be_buf *svg, enum be_drawn how)
 {
   be_buf_format(
       svg,
       "<style>\n%s.figure{font-family:system-ui,\"Segoe UI\",Roboto,\"Helvetica "
       "Neue\",Arial,sans-serif;font-variant-numeric:tabular-nums slashed-zero}\n</style>\n",
       be_plain_style(how));
+}
+
+void be_svg_ground(struct be_buf *svg, enum be_drawn how)
+{
+  be_svg_style(svg, how);
   if (how != BE_DRAWN_CLEAR)
     be_buf_text(svg, "<rect width=\"100%\" height=\"100%\" class=\"fill-paper\"/>\n");
 }

@@ -1,6 +1,8 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "cli/cli.h"
 
+#include <string.h>
+
 enum {
   OPT_REPORT = OPT_OWN,
   OPT_PDF,
@@ -13,8 +15,24 @@ enum {
   OPT_GROUND,
   OPT_PACKAGE,
   OPT_LICENCE,
-  OPT_AUTHOR
+  OPT_AUTHOR,
+  OPT_CARDS,
+  OPT_OF,
+  OPT_OVERLAY,
+  OPT_REVEAL,
+  OPT_TO,
+  OPT_CODEC,
+  OPT_FPS,
+  OPT_FOOTAGE,
+  OPT_OFFSET
 };
+
+static enum be_status take_offset(const char *value, double *offset_s, struct be_err *err)
+{
+  size_t size = strlen(value);
+  if (size && be_number_scan(value, size, '.', offset_s) == size) return BE_OK;
+  return be_fail(err, BE_WRONG_USE, "--offset takes seconds, such as 12.48, not \"%.40s\"", value);
+}
 
 static enum be_status take_own(int option, const char *value, struct be_publishing *asked,
                                struct be_answering *how, struct be_err *err)
@@ -23,8 +41,8 @@ static enum be_status take_own(int option, const char *value, struct be_publishi
   case OPT_REPORT: asked->report_path = value; return BE_OK;
   case OPT_SHEETS: asked->sheets_path = value; return BE_OK;
   case OPT_FIGURES: asked->figures_path = value; return BE_OK;
-  case OPT_SIZE: asked->figures_size = value; return BE_OK;
-  case OPT_GROUND: asked->figures_ground = value; return BE_OK;
+  case OPT_SIZE: asked->size = value; return BE_OK;
+  case OPT_GROUND: asked->ground = value; return BE_OK;
   case OPT_PDF: asked->pdf_path = value; return BE_OK;
   case OPT_AS_OF: asked->as_of = value; return BE_OK;
   case OPT_SINCE: how->since = value; return BE_OK;
@@ -32,6 +50,15 @@ static enum be_status take_own(int option, const char *value, struct be_publishi
   case OPT_PACKAGE: asked->package_path = value; return BE_OK;
   case OPT_LICENCE: asked->licence = value; return BE_OK;
   case OPT_AUTHOR: asked->authors = value; return BE_OK;
+  case OPT_CARDS: asked->cards_path = value; return BE_OK;
+  case OPT_OF: asked->of = value; return BE_OK;
+  case OPT_OVERLAY: asked->overlay = value; return BE_OK;
+  case OPT_REVEAL: asked->reveal = value; return BE_OK;
+  case OPT_TO: asked->clip_path = value; return BE_OK;
+  case OPT_CODEC: asked->clip_coding = value; return BE_OK;
+  case OPT_FPS: asked->clip_rate = value; return BE_OK;
+  case OPT_FOOTAGE: asked->footage_path = value; return BE_OK;
+  case OPT_OFFSET: asked->offset_told = true; return take_offset(value, &asked->offset_s, err);
   default: return bad_option(value, err);
   }
 }
@@ -40,7 +67,8 @@ static enum be_status take_own(int option, const char *value, struct be_publishi
 static bool asks_for_anything(const struct be_publishing *asked)
 {
   return asked->report_path || asked->pdf_path || asked->tables_path || asked->figures_path ||
-         asked->package_path || asked->sheets_path;
+         asked->package_path || asked->sheets_path || asked->cards_path || asked->overlay ||
+         asked->reveal || asked->clip_path;
 }
 
 static int run(int argc, char **argv)
@@ -58,6 +86,15 @@ static int run(int argc, char **argv)
                                           {"package", required_argument, NULL, OPT_PACKAGE},
                                           {"licence", required_argument, NULL, OPT_LICENCE},
                                           {"author", required_argument, NULL, OPT_AUTHOR},
+                                          {"cards", required_argument, NULL, OPT_CARDS},
+                                          {"of", required_argument, NULL, OPT_OF},
+                                          {"overlay", required_argument, NULL, OPT_OVERLAY},
+                                          {"reveal", required_argument, NULL, OPT_REVEAL},
+                                          {"to", required_argument, NULL, OPT_TO},
+                                          {"codec", required_argument, NULL, OPT_CODEC},
+                                          {"fps", required_argument, NULL, OPT_FPS},
+                                          {"footage", required_argument, NULL, OPT_FOOTAGE},
+                                          {"offset", required_argument, NULL, OPT_OFFSET},
                                           {NULL, 0, NULL, 0}};
   struct be_publishing wanted = {0};
   struct asked asked = {0};
@@ -70,9 +107,8 @@ static int run(int argc, char **argv)
   }
   if (help) return print_help(&cmd_publish);
   if (argc - optind != 1) return print_usage(&cmd_publish, "give one book");
-  if ((wanted.figures_size || wanted.figures_ground) && !wanted.figures_path)
-    return print_usage(&cmd_publish,
-                       "--size and --ground are of --figures: give a folder for them");
+  if (wanted.ground && !wanted.figures_path)
+    return print_usage(&cmd_publish, "--ground is of --figures: give a folder for them");
   if (!asks_for_anything(&wanted)) wanted.report_path = "report.html";
   struct be_doc *doc = NULL;
   progress_begin();
@@ -91,8 +127,20 @@ const struct command cmd_publish = {
         "  --pdf FILE      the same on pages of A4\n"
         "  --tables DIR    strengths by combination, each as CSV and Markdown\n"
         "  --figures DIR   every figure: SVG, PNG, words, data, and an index\n"
-        "  --size WORD     screen, column (85 mm), wide (1920 x 1080) or tall (1080 x 1920)\n"
+        "  --size WORD     wide (1920 x 1080) or tall (1080 x 1920); of figures also screen and\n"
+        "                  column (85 mm), of cards square\n"
         "  --ground WORD   light, dark, print or clear (transparent)\n"
+        "  --cards DIR     cards as PNG, clear around, light and dark, each with its text: every\n"
+        "                  result, table, standings and knot\n"
+        "  --of CODE       cards of this specimen alone\n"
+        "  --overlay CODE  a clip of the load of that specimen, transparent\n"
+        "  --reveal WHICH  a clip of standings, row by row: of a group or combination by\n"
+        "                  its name, or \"standings\", the first group\n"
+        "  --to FILE       where the clip goes: .mov (lossless), .webm, .mp4, or FOLDER/\n"
+        "  --codec WORD    how it is coded: qtrle, vp9, prores, h264 or png (by the ending)\n"
+        "  --fps N         frames a second: 24, 25, 29.97, 30, 50, 60 ... (30)\n"
+        "  --footage FILE  lays the overlay over your own clip, which keeps its sound\n"
+        "  --offset S      the line lets go S seconds into it (else it is heard)\n"
         "  --package PATH  the record as open data: a folder, or NAME.zip\n"
         "  --licence NAME  of the package: CC0-1.0, ODbL-1.0 ... (CC-BY-4.0)\n"
         "  --author NAMES  for its citation, with \";\" between\n"

@@ -228,6 +228,10 @@ enum be_status be_png(const char *svg, size_t size, double width, struct be_buf 
 enum be_status be_pdf(const char *svg, size_t size, double width, const char *title,
                       struct be_buf *out, struct be_err *err);
 
+/* Has every text of this program, also one that is drawn by cairo alone, set in the one family.
+ * BE_FAILED without it. */
+enum be_status be_font_ready(struct be_err *err);
+
 /* The version that editions name. */
 extern const char be_version[];
 

@@ -39,7 +39,7 @@ static bool has_font(void)
   return known == 2;
 }
 
-enum be_status be_raster_font(struct be_err *err)
+enum be_status be_font_ready(struct be_err *err)
 {
   if (has_font()) return BE_OK;
   be_fail(err, BE_FAILED, "there is no font to set texts in");
@@ -61,7 +61,7 @@ static enum be_status open_sheet(const char *svg, size_t size, double width, str
   double own_width, own_height;
   if (!(width >= 1 && width <= BE_RASTER_MAX))
     return be_fail(err, BE_TOO_LARGE, "a picture is 1 to %d px wide, not %g", BE_RASTER_MAX, width);
-  if (be_raster_font(err) != BE_OK) return BE_FAILED;
+  if (be_font_ready(err) != BE_OK) return BE_FAILED;
   sheet->svg = rsvg_handle_new_from_data((const guint8 *)svg, size, &error);
   if (!sheet->svg) {
     be_fail(err, BE_BAD_INPUT, "this is no SVG: %s", error ? error->message : "it is empty");

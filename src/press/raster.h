@@ -7,8 +7,6 @@
 
 #include <cairo.h>
 
-/* Lets the libraries see the one family of fonts and nothing else; BE_FAILED without it. */
-enum be_status be_raster_font(struct be_err *err);
 /* A cairo_write_func_t into a be_buf. What that has no room for it remembers; cairo is never told,
  * for 1.16 may crash when it closes a PDF that it could not write. */
 cairo_status_t be_raster_take(void *out, const unsigned char *bytes, unsigned size);

@@ -6,6 +6,7 @@
 #define BE_TRACE_H
 
 #include "base/base.h"
+#include "trace/snap/snap.h"
 #include "units/units.h"
 
 enum {

@@ -262,7 +262,7 @@ static enum be_status publish(const char *folder, const char *size, const char *
                               struct be_doc **doc, struct be_err *err)
 {
   const struct be_publishing asked = {
-      .figures_path = folder, .figures_size = size, .figures_ground = ground};
+      .figures_path = folder, .size = size, .ground = ground};
   return be_app_publish(bare.path, &asked, &(const struct be_answering){0}, doc, err);
 }
 

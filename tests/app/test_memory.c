@@ -3,65 +3,13 @@
  * and for ever: all of it stands or an error, and nothing leaks. The books were read before, so
  * that only the section is tried: every point is a section anew. That reading a book and a document
  * of all sections bear it too is asked in tests/fault. */
+#include "app/cards/tell.h"
 #include "app/live/live.h"
 #include "app/pulls/pulls.h"
-#include "app/report/report.h"
 #include "app/rig/trust.h"
 #include "app/strength/strength.h"
-#include "fault/failing.h"
+#include "memory_test.h"
 #include "trial_book.h"
-
-typedef enum be_status writer(struct be_doc *, const struct survey *, struct be_err *);
-
-typedef enum be_status asker(const struct survey *, struct be_doc **, struct be_err *);
-
-struct trial {
-  const struct survey *survey;
-  writer *say; /* a section; null: a document */
-  asker *ask;
-  struct be_buf *whole; /* what is said when memory is plenty; null: write it to text */
-  struct be_buf text;
-};
-
-static enum be_status write_section(const struct survey *survey, writer *say, struct be_doc **out,
-                                    struct be_err *err)
-{
-  struct be_doc *doc = be_doc_create("section", "Section");
-  if (!doc) return be_no_memory(err);
-  return be_answer_done(survey, doc, say(doc, survey, err), out, err);
-}
-
-/* The survey is as it was: what a section takes stands in an arena of its own. Threads may be
- * done without; words may not. */
-static enum be_status attempt(void *context, struct be_err *err)
-{
-  struct trial *trial = context;
-  struct survey survey = *trial->survey;
-  struct be_doc *doc = NULL;
-  be_buf_init(&trial->text, 1 << 20);
-  survey.arena = be_arena_create();
-  if (!survey.arena) return be_no_memory(err);
-  enum be_status status =
-      trial->say ? write_section(&survey, trial->say, &doc, err) : trial->ask(&survey, &doc, err);
-  if (status == BE_OK) status = be_doc_text(doc, 0, &trial->text, err);
-  if (status == BE_OK && trial->whole && strcmp(trial->text.data, trial->whole->data) != 0)
-    status = be_fail(err, BE_BAD_INPUT, "a section that is not whole");
-  be_doc_free(doc);
-  be_arena_free(survey.arena);
-  if (trial->whole) be_buf_free(&trial->text);
-  return status;
-}
-
-/* words: what only this section says, so that it is known to be reached. */
-static void try_either(const struct answers *answers, writer *say, asker *ask, const char *words)
-{
-  struct trial plenty = {.survey = &answers->survey, .say = say, .ask = ask};
-  assert_int_equal(attempt(&plenty, NULL), BE_OK);
-  if (!strstr(plenty.text.data, words)) fail_msg("the section does not say: %s", words);
-  struct trial trial = {&answers->survey, say, ask, &plenty.text, {0}};
-  be_fail_loop_apart(attempt, &trial, 10);
-  be_buf_free(&plenty.text);
-}
 
 static void try_section(const struct answers *answers, writer *say, const char *words)
 {
@@ -181,6 +129,45 @@ static enum be_status ask_bench(const struct survey *survey, struct be_doc **doc
   return status;
 }
 
+/* A card, drawn, and its text. */
+static enum be_status draw_card(const struct card *card, struct be_doc *doc, struct be_err *err)
+{
+  struct be_drawing *drawing = NULL;
+  struct be_buf svg, text;
+  size_t count = 0;
+  be_buf_init(&svg, 1 << 22);
+  be_buf_init(&text, 1 << 20);
+  enum be_status status = be_card_draw(card, &be_card_sizes[0], 0, &count, &drawing, err);
+  if (status == BE_OK) status = be_drawing_clear_svg(drawing, false, &svg, err);
+  if (status == BE_OK) be_card_text(card, &text);
+  if (status == BE_OK) status = be_buf_status(&text, err);
+  if (status == BE_OK) be_doc_sentence(doc, "%s %zu", text.data, svg.size);
+  be_drawing_free(drawing);
+  be_buf_free(&svg);
+  be_buf_free(&text);
+  return status;
+}
+
+static enum be_status say_cards(struct be_doc *doc, const struct survey *survey, struct be_err *err)
+{
+  struct card card;
+  struct place *places;
+  size_t count;
+  const struct cell *cell = &survey->cells[0];
+  enum be_status status = be_card_of_combination(survey, &survey->combinations[0], &card, err);
+  if (status == BE_OK) status = draw_card(&card, doc, err);
+  if (status == BE_OK) status = be_card_of_result(survey, cell, &card, err);
+  if (status == BE_OK) status = draw_card(&card, doc, err);
+  if (status == BE_OK) status = be_card_of_pull(survey, cell, cell->pulls[0], &card, err);
+  if (status == BE_OK) status = draw_card(&card, doc, err);
+  if (status == BE_OK) status = be_card_of_knot(survey, 0, &card, err);
+  if (status == BE_OK) status = draw_card(&card, doc, err);
+  if (status == BE_OK) status = be_places(survey, &places, &count, err);
+  if (status == BE_OK) status = be_place_rank(survey, &places[0], err);
+  if (status == BE_OK) status = be_card_of_place(survey, &places[0], &card, err);
+  return status == BE_OK ? draw_card(&card, doc, err) : status;
+}
+
 static void read_book(struct answers *answers, const char *name, struct sheet *sheet,
                       const char *before)
 {
@@ -201,6 +188,7 @@ static void knots_side_by_side(void **state)
   read_book(&answers, "memory-knots", &sheet, NULL);
   try_section(&answers, be_say_beside, "Relative to uni");
   try_section(&answers, be_say_many, "Each against the uni");
+  try_section(&answers, say_cards, "Card: standings");
   answers_close(&answers);
 }
 
@@ -408,48 +396,6 @@ static void the_rig(void **state)
   trial_close(&book);
 }
 
-/* Its parts; those that other use cases say are tried there. */
-static enum be_status write_tables(void *context, struct be_err *err)
-{
-  const struct trial *trial = context;
-  struct survey survey = *trial->survey;
-  char folder[512];
-  size_t count;
-  test_path(folder, "memory-tables");
-  survey.arena = be_arena_create();
-  if (!survey.arena) return be_no_memory(err);
-  enum be_status status = be_tables_write(&survey, folder, &count, err);
-  be_arena_free(survey.arena);
-  return status;
-}
-
-static void the_report(void **state)
-{
-  (void)state;
-  struct answers answers;
-  struct sheet sheet = sheet_begin("knot,line A,hardware,soak,what,where,result,reason,load (N)");
-  for (int i = 0; i < 2; i++) {
-    sheet_row(&sheet, "uni,nylon 12 lb,ring,dry,B,K,,,%d", 41 + i);
-    sheet_row(&sheet, "clinch,nylon 12 lb,ring,dry,S,K,,,%d", 31 + i);
-    sheet_row(&sheet, "none,nylon 12 lb,,dry,B,L,,,%d", 51 + i);
-  }
-  sheet_row(&sheet, "uni,nylon 12 lb,ring,dry,B,K,void,slack,17");
-  read_book(&answers, "memory-report", &sheet, NULL);
-  answers.survey.in_report = true;
-  try_either(&answers, NULL, be_summary_doc, "Slipped out:");
-  try_either(&answers, NULL, be_tables_doc, "record class");
-  try_either(&answers, NULL, be_all_strengths_doc, "plain line");
-  try_either(&answers, NULL, be_method_doc, "7 of 7");
-  try_either(&answers, NULL, be_voids_doc, "slack");
-  try_either(&answers, NULL, be_departures_doc, "No trial was planned");
-  try_either(&answers, NULL, be_budget_doc, "source by source");
-  try_either(&answers, NULL, be_questions_doc, "Of 25 questions");
-  try_either(&answers, NULL, be_cautions_doc, "Version");
-  struct trial trial = {.survey = &answers.survey};
-  be_fail_loop_apart(write_tables, &trial, 10);
-  answers_close(&answers);
-}
-
 int main(void)
 {
   const struct CMUnitTest tests[] = {
@@ -464,7 +410,6 @@ int main(void)
       cmocka_unit_test(a_trial_and_a_plan),
       cmocka_unit_test(lines_knots_and_the_bench),
       cmocka_unit_test(pulls_that_are_asked_for),
-      cmocka_unit_test(the_report),
       cmocka_unit_test(the_rig),
   };
   return be_tests("app: memory", tests);

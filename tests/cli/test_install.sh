@@ -20,6 +20,7 @@ include/bitterend/book/book.h
 include/bitterend/book/preview.h
 include/bitterend/book/tables.h
 include/bitterend/chart/chart.h
+include/bitterend/film/film.h
 include/bitterend/knot/crossing/crossing.h
 include/bitterend/knot/curve/curve.h
 include/bitterend/knot/diagram/diagram.h
@@ -46,8 +47,10 @@ include/bitterend/stats/mixed/mixed.h
 include/bitterend/stats/sample/sample.h
 include/bitterend/stats/standing/standing.h
 include/bitterend/stats/stats.h
+include/bitterend/trace/snap/snap.h
 include/bitterend/trace/trace.h
 include/bitterend/units/units.h
+libdir/bitterend/libbitterend-film.so
 libdir/libbitterend.a
 libdir/pkgconfig/bitterend.pc
 share/bash-completion/completions/bitterend

@@ -329,9 +329,10 @@ static enum be_status draw_strip(struct scene *scene, double width, struct be_dr
 }
 
 enum be_status be_anatomy_drawing(const struct be_lines *lines, const struct be_view *view,
-                                  const struct be_anatomy_asked *asked, struct be_drawing **out,
+                                  const struct be_anatomy_asked *asked, struct be_drawing **drawing,
                                   struct be_err *err)
 {
+  *drawing = NULL;
   double width = asked->width > 0 ? asked->width : usual_width;
   if (!(width >= 200 && width <= 4000))
     return be_fail(err, BE_WRONG_USE, "a picture is 200 to 4000 px wide, not %g", width);
@@ -346,17 +347,17 @@ enum be_status be_anatomy_drawing(const struct be_lines *lines, const struct be_
     if (asked->hardware) scene.wanted.hardware[l] = asked->hardware[l];
     if (asked->loaded) memcpy(scene.wanted.loaded[l], asked->loaded[l], sizeof asked->loaded[l]);
   }
-  struct be_drawing *drawing = NULL;
   enum be_status status =
       be_crossings_near(lines, &scene.view, scene.arena, &crossings, &scene.crossings_count, err);
   scene.crossings = crossings;
   if (status == BE_OK)
-    status = asked->steps ? draw_strip(&scene, width, &drawing, err)
-                          : draw_one(&scene, width, &drawing, err);
-  if (status == BE_OK) say(&scene, drawing);
-  if (status == BE_OK) *out = drawing;
-  else be_drawing_free(drawing);
+    status = asked->steps ? draw_strip(&scene, width, drawing, err)
+                          : draw_one(&scene, width, drawing, err);
+  if (status == BE_OK) say(&scene, *drawing);
   be_arena_free(scene.arena);
+  if (status == BE_OK) return BE_OK;
+  be_drawing_free(*drawing);
+  *drawing = NULL;
   return status;
 }
 
@@ -364,9 +365,11 @@ enum be_status be_anatomy_svg(const struct be_lines *lines, const struct be_view
                               const struct be_anatomy_asked *asked, struct be_buf *svg,
                               struct be_err *err)
 {
-  struct be_drawing *drawing = NULL;
+  struct be_drawing *drawing;
   enum be_status status = be_anatomy_drawing(lines, view, asked, &drawing, err);
-  if (status == BE_OK) status = be_drawing_svg(drawing, asked->how, asked->number, svg, err);
+  if (status != BE_OK) return status;
+  status = be_drawing_svg(drawing, asked->how, asked->number, svg, err);
   be_drawing_free(drawing);
   return status;
 }
+

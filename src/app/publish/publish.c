@@ -1,5 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* The command: works the record out once, and has each part that is wanted written from it. */
+#include "app/cards/cards.h"
+#include "app/clips/clips.h"
 #include "app/figures/gallery.h"
 #include "app/package/package.h"
 #include "app/publish/stood.h"
@@ -31,7 +33,7 @@ static enum be_status write_figures(struct survey *survey, const struct figures_
 
 static struct figures_asked figures_of(const struct be_publishing *asked)
 {
-  return (struct figures_asked){asked->figures_path, asked->figures_size, asked->figures_ground};
+  return (struct figures_asked){asked->figures_path, asked->size, asked->ground};
 }
 
 /* Its documents are made once for both its editions. */
@@ -75,6 +77,13 @@ static enum be_status write_all(struct survey *survey, const struct be_publishin
   if (status == BE_OK && figures.folder) status = write_figures(survey, &figures, doc, files, err);
   if (status == BE_OK && asked->package_path)
     status = be_package_write(survey, asked, doc, files, err);
+  if (status == BE_OK && asked->cards_path) {
+    size_t count = 0;
+    status = be_cards_write(survey, asked, &count, err);
+    be_table_text(files, "%zu cards", count);
+    be_table_text(files, "%s", asked->cards_path);
+  }
+  if (status == BE_OK) status = be_clips_write(survey, asked, doc, files, err);
   if (survey->record.last.file)
     be_doc_fact(doc, "as_of", "The record as of", "%s, when %s was entered",
                 survey->record.last.entered_at, survey->record.last.file);
@@ -103,7 +112,9 @@ enum be_status be_app_publish(const char *book_path, const struct be_publishing 
   struct be_arena *arena = be_arena_create();
   if (!arena) return be_no_memory(err);
   const struct figures_asked figures = figures_of(asked);
-  enum be_status status = be_figures_check(&figures, err);
+  enum be_status status = figures.folder ? be_figures_check(&figures, err) : BE_OK;
+  if (status == BE_OK) status = be_cards_check(asked, err);
+  if (status == BE_OK) status = be_clips_check(asked, err);
   if (status == BE_OK && asked->as_of && asked->package_path) {
     be_fail(err, BE_WRONG_USE, "a package is of the whole record, which --as-of is not");
     status = BE_WRONG_USE;

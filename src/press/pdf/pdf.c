@@ -367,7 +367,7 @@ enum be_status be_doc_pdf(const struct be_doc *const *docs, size_t count,
   struct pdf pdf = {.docs = docs, .count = count, .edition = edition, .dry = true};
   enum be_status status = BE_OK;
   for (size_t i = 0; i < count && status == BE_OK; i++) status = be_doc_status(docs[i], err);
-  if (status == BE_OK) status = be_raster_font(err);
+  if (status == BE_OK) status = be_font_ready(err);
   if (status != BE_OK) return status;
   status = open_sheet(&pdf, out);
   if (status != BE_OK) be_fail(err, status, "no memory for the pages");

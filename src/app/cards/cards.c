@@ -1,0 +1,210 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* Which cards there are, and their files: DIR/result-palomar-nylon-12-lb-dry-wide.png, the same
+ * with -dark, and the text without a size. */
+#include "app/cards/cards.h"
+
+#include "app/cards/tell.h"
+#include "app/written.h"
+
+#include <string.h>
+
+static const struct be_ours png_ours = {.what = "picture",
+                                        .begins = "\x89PNG",
+                                        .option = "--cards"},
+                            text_ours = {.what = "card", .begins = "Card: ", .option = "--cards"};
+
+enum { NAME_BYTES = 80, FILE_MAX = 64 * 1024 * 1024, PAGES_MAX = 200 };
+
+struct deck {
+  const struct survey *survey;
+  const char *folder;
+  const struct frame_size *size;
+  const char **names; /* taken; in the survey's arena */
+  size_t names_count, names_capacity;
+  size_t pictures;
+};
+
+/* ---- names ---- */
+
+static bool is_taken(const struct deck *deck, const char *name)
+{
+  for (size_t i = 0; i < deck->names_count; i++)
+    if (strcmp(deck->names[i], name) == 0) return true;
+  return false;
+}
+
+/* Letters and figures of ASCII, all else a stroke; alike ones are numbered in the order met. */
+static const char *name_of(struct deck *deck, const struct card *card)
+{
+  char name[NAME_BYTES + 1];
+  size_t length = 0;
+  for (const char *c = card->name; *c && length < NAME_BYTES; c++) {
+    char small = *c >= 'A' && *c <= 'Z' ? (char)(*c - 'A' + 'a') : *c;
+    bool plain = (small >= 'a' && small <= 'z') || (small >= '0' && small <= '9');
+    if (plain) name[length++] = small;
+    else if (length && name[length - 1] != '-') name[length++] = '-';
+  }
+  while (length && name[length - 1] == '-') length--;
+  name[length] = '\0';
+  struct be_arena *arena = deck->survey->arena;
+  const char *whole = be_arena_format(arena, "%s%s%s", card->kind, length ? "-" : "", name);
+  for (size_t k = 2; whole && is_taken(deck, whole); k++)
+    whole = be_arena_format(arena, "%s-%s-no-%zu", card->kind, name, k);
+  if (whole) deck->names[deck->names_count++] = whole;
+  return whole;
+}
+
+/* ---- files ---- */
+
+static enum be_status write_png(struct deck *deck, const struct be_drawing *drawing, bool dark,
+                                const char *name, size_t page, struct be_err *err)
+{
+  char number[24] = "";
+  struct be_buf svg, png, path;
+  be_buf_init(&svg, FILE_MAX);
+  be_buf_init(&png, FILE_MAX);
+  be_buf_init(&path, FILE_MAX);
+  be_buf_format(&path, "%s/%s", deck->folder, name);
+  if (page > 1) be_buf_format(&path, "-page-%zu", page);
+  be_buf_format(&path, "-%s%s%s.png", deck->size->word, dark ? "-dark" : "", number);
+  enum be_status status = be_buf_status(&path, err);
+  if (status == BE_OK) status = be_drawing_clear_svg(drawing, dark, &svg, err);
+  if (status == BE_OK) status = be_png(svg.data, svg.size, deck->size->width, &png, err);
+  if (status == BE_OK) status = be_write_ours(path.data, &png_ours, &png, err);
+  if (status == BE_OK) deck->pictures++;
+  be_buf_free(&svg);
+  be_buf_free(&png);
+  be_buf_free(&path);
+  return status;
+}
+
+static enum be_status write_text(const struct deck *deck, const struct card *card, const char *name,
+                                 struct be_err *err)
+{
+  struct be_buf text;
+  const char *path = be_arena_format(deck->survey->arena, "%s/%s.txt", deck->folder, name);
+  if (!path) return be_no_memory(err);
+  be_buf_init(&text, FILE_MAX);
+  be_card_text(card, &text);
+  enum be_status status = be_write_ours(path, &text_ours, &text, err);
+  be_buf_free(&text);
+  return status;
+}
+
+static enum be_status write_card(struct deck *deck, const struct card *card, struct be_err *err)
+{
+  const char *name = card->name ? name_of(deck, card) : NULL;
+  if (!name || be_arena_ran_out(deck->survey->arena)) return be_no_memory(err);
+  enum be_status status = write_text(deck, card, name, err);
+  size_t from = 0, count = 0, page = 1;
+  do {
+    struct be_drawing *drawing = NULL;
+    if (status == BE_OK) status = be_card_draw(card, deck->size, from, &count, &drawing, err);
+    for (int dark = 0; dark < 2 && status == BE_OK; dark++)
+      status = write_png(deck, drawing, dark, name, page, err);
+    be_drawing_free(drawing);
+    from += count;
+    page++;
+  } while (status == BE_OK && from < card->items_count && count > 0 && page <= PAGES_MAX);
+  return status;
+}
+
+/* ---- which ---- */
+
+static enum be_status write_specimen(struct deck *deck, const char *code, struct be_err *err)
+{
+  const struct survey *survey = deck->survey;
+  struct card card;
+  const struct be_pull *pull = NULL;
+  const struct cell *of = NULL;
+  for (size_t i = 0; i < survey->record.pulls_count && !pull; i++)
+    if (strcmp(survey->record.pulls[i].code, code) == 0) pull = &survey->record.pulls[i];
+  if (!pull) {
+    be_fail(err, BE_WRONG_USE, "no pull has the code \"%s\"", code);
+    be_fail_remedy(err, "give --of a specimen's code as it stands in the book");
+    return BE_WRONG_USE;
+  }
+  for (size_t i = 0; i < survey->cells_count && !of; i++)
+    for (size_t k = 0; k < survey->cells[i].count && !of; k++)
+      if (survey->cells[i].pulls[k] == pull) of = &survey->cells[i];
+  enum be_status status = be_card_of_pull(survey, of, pull, &card, err);
+  return status == BE_OK ? write_card(deck, &card, err) : status;
+}
+
+static enum be_status write_places(struct deck *deck, struct be_err *err)
+{
+  struct place *places;
+  struct card card;
+  size_t count;
+  enum be_status status = be_places(deck->survey, &places, &count, err);
+  for (size_t i = 0; i < count && status == BE_OK; i++) {
+    if (!be_place_ranked(&places[i])) continue;
+    status = be_place_rank(deck->survey, &places[i], err);
+    if (status == BE_OK) status = be_card_of_place(deck->survey, &places[i], &card, err);
+    if (status == BE_OK) status = write_card(deck, &card, err);
+  }
+  return status;
+}
+
+static enum be_status write_every(struct deck *deck, struct be_err *err)
+{
+  const struct survey *survey = deck->survey;
+  struct card card;
+  size_t done = 0;
+  enum be_status status = write_places(deck, err);
+  be_progress_step("drawing cards", "cards",
+                   survey->cells_count + survey->combinations_count + survey->record.knots_count);
+  for (size_t i = 0; i < survey->combinations_count && status == BE_OK; i++) {
+    be_progress_at(done++);
+    if (be_is_plain(&survey->combinations[i])) continue;
+    status = be_card_of_combination(survey, &survey->combinations[i], &card, err);
+    if (status == BE_OK) status = write_card(deck, &card, err);
+  }
+  for (size_t i = 0; i < survey->cells_count && status == BE_OK; i++) {
+    be_progress_at(done++);
+    status = be_card_of_result(survey, &survey->cells[i], &card, err);
+    if (status == BE_OK) status = write_card(deck, &card, err);
+  }
+  for (size_t i = 0; i < survey->record.knots_count && status == BE_OK; i++) {
+    be_progress_at(done++);
+    status = be_card_of_knot(survey, (int)i, &card, err);
+    if (status == BE_OK) status = write_card(deck, &card, err);
+  }
+  return status;
+}
+
+static const struct frame_size *size_of(const char *word)
+{
+  const struct frame_size *size = be_card_sizes;
+  while (word && size->word && strcmp(size->word, word) != 0) size++;
+  return size->word ? size : NULL;
+}
+
+enum be_status be_cards_check(const struct be_publishing *asked, struct be_err *err)
+{
+  if (asked->of && !asked->cards_path)
+    return be_fail(err, BE_WRONG_USE, "--of tells whose --cards are written: give both");
+  if (!asked->cards_path || size_of(asked->size)) return BE_OK;
+  be_fail(err, BE_WRONG_USE, "there is no size \"%s\" of cards", asked->size);
+  be_fail_remedy(err, "wide is 1920 x 1080, tall 1080 x 1920, square 1080 x 1080");
+  return BE_WRONG_USE;
+}
+
+enum be_status be_cards_write(const struct survey *survey, const struct be_publishing *asked,
+                              size_t *count, struct be_err *err)
+{
+  struct deck deck = {.survey = survey,
+                      .folder = asked->cards_path,
+                      .size = size_of(asked->size),
+                      .names_capacity = 1 + 3 * survey->combinations_count + survey->cells_count +
+                                        survey->record.knots_count};
+  enum be_status status = be_cards_check(asked, err);
+  if (status != BE_OK) return status;
+  deck.names = be_arena_alloc(survey->arena, deck.names_capacity * sizeof *deck.names);
+  if (!deck.names) return be_no_memory(err);
+  status = be_dir_create(asked->cards_path, err);
+  if (status == BE_OK)
+    status = asked->of ? write_specimen(&deck, asked->of, err) : write_every(&deck, err);
+  *count = deck.pictures;
+  return status;
+}

@@ -1,0 +1,265 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* Frames of a clip as a player shows them: turned upright, each at its own time, of whatever
+ * length. All times are read first, without decoding; decoded frames are then put where their times
+ * say. */
+#include "film/av/inside.h"
+
+#include <libavutil/display.h>
+#include <libavutil/pixdesc.h>
+#include <libswscale/swscale.h>
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+enum { FRAMES_MAX = 20 * 1000 * 1000 };
+
+struct be_footage {
+  char path[4096];
+  struct be_av_source source;
+  struct be_footage_about about;
+  int64_t *time;
+  size_t capacity;
+  int64_t first;  /* the time of frame 0 in the file */
+  int quarter;    /* turns clockwise that make it upright, 0 to 3 */
+  int wide, high; /* before it is turned */
+  struct SwsContext *scaler;
+  unsigned char *lying; /* the frame before it is turned */
+  AVFrame *now, *then;  /* shown, and the next one that was decoded */
+  size_t at;
+};
+
+/* ---- what it is ---- */
+
+static int compare(const void *a, const void *b)
+{
+  int64_t x = *(const int64_t *)a, y = *(const int64_t *)b;
+  return (x > y) - (x < y);
+}
+
+static enum be_status keep_time(struct be_footage *footage, int64_t time, struct be_err *err)
+{
+  void *block = footage->time;
+  enum be_status status = be_grow(&block, &footage->capacity, sizeof(int64_t),
+                                  footage->about.frames + 2, FRAMES_MAX, err);
+  footage->time = block;
+  if (status == BE_OK) footage->time[footage->about.frames++] = time;
+  return status;
+}
+
+static enum be_status read_times(struct be_footage *footage, struct be_err *err)
+{
+  AVPacket *packet = footage->source.packet;
+  int64_t last_length = 0;
+  enum be_status status = BE_OK;
+  while (status == BE_OK && av_read_frame(footage->source.file, packet) >= 0) {
+    int64_t time = packet->pts != AV_NOPTS_VALUE ? packet->pts : packet->dts;
+    if (packet->stream_index == footage->source.stream->index && time != AV_NOPTS_VALUE &&
+        !(packet->flags & AV_PKT_FLAG_DISCARD)) {
+      status = keep_time(footage, time, err);
+      if (packet->duration > 0) last_length = packet->duration;
+    }
+    av_packet_unref(packet);
+  }
+  size_t frames = footage->about.frames;
+  if (status == BE_OK && !frames) return be_fail(err, BE_BAD_INPUT, "the clip has no frames");
+  if (status == BE_OK && frames == 1)
+    return be_fail(err, BE_BAD_INPUT, "this is one picture, no clip");
+  if (status != BE_OK) return status;
+  qsort(footage->time, frames, sizeof(int64_t), compare);
+  footage->first = footage->time[0];
+  size_t kept = 0;
+  for (size_t i = 0; i < frames; i++)
+    if (i == 0 || footage->time[i] - footage->first > footage->time[kept - 1])
+      footage->time[kept++] = footage->time[i] - footage->first;
+  footage->about.frames = kept;
+  int64_t mean = kept > 1 ? footage->time[kept - 1] / (int64_t)(kept - 1) : 0;
+  int64_t length = last_length > 0 ? last_length : mean > 0 ? mean : 1;
+  footage->time[kept] = footage->time[kept - 1] + length;
+  footage->about.time = footage->time;
+  return BE_OK;
+}
+
+static void say_shape(struct be_footage *footage)
+{
+  const AVStream *stream = footage->source.stream;
+  const AVCodecParameters *as = stream->codecpar;
+  const uint8_t *matrix = av_stream_get_side_data(stream, AV_PKT_DATA_DISPLAYMATRIX, NULL);
+  double turned = matrix ? av_display_rotation_get((const int32_t *)(const void *)matrix) : 0;
+  footage->quarter = isfinite(turned) ? (int)(((lround(-turned / 90) % 4) + 4) % 4) : 0;
+  AVRational shape =
+      stream->sample_aspect_ratio.num ? stream->sample_aspect_ratio : as->sample_aspect_ratio;
+  double stretch = shape.num > 0 && shape.den > 0 ? av_q2d(shape) : 1;
+  footage->wide = (int)lround(as->width * stretch / 2) * 2;
+  footage->high = as->height / 2 * 2;
+  bool lies = footage->quarter % 2;
+  footage->about.width = lies ? footage->high : footage->wide;
+  footage->about.height = lies ? footage->wide : footage->high;
+  footage->about.unit = (struct be_fraction){stream->time_base.num, stream->time_base.den};
+  AVRational rate = stream->avg_frame_rate.num > 0 ? stream->avg_frame_rate : stream->r_frame_rate;
+  if (rate.num <= 0 || rate.den <= 0) rate = (AVRational){30, 1};
+  footage->about.rate = (struct be_fraction){rate.num, rate.den};
+}
+
+static enum be_status set_up(struct be_footage *footage, const char *path, struct be_err *err)
+{
+  if (strlen(path) >= sizeof footage->path)
+    return be_fail(err, BE_WRONG_USE, "the file name is too long");
+  strcpy(footage->path, path);
+  enum be_status status = be_av_open(path, AVMEDIA_TYPE_VIDEO, &footage->source, err);
+  if (status == BE_NO) status = be_fail(err, BE_BAD_INPUT, "the file has no frames");
+  if (status != BE_OK) return status;
+  footage->about.has_sound =
+      av_find_best_stream(footage->source.file, AVMEDIA_TYPE_AUDIO, -1, -1, NULL, 0) >= 0;
+  say_shape(footage);
+  int side = footage->wide > footage->high ? footage->wide : footage->high;
+  if (footage->wide < 16 || footage->high < 16 || side > BE_FILM_SIDE_MAX)
+    return be_fail(err, BE_TOO_LARGE, "a clip is 16 to %d px wide and high, not %d by %d",
+                   BE_FILM_SIDE_MAX, footage->wide, footage->high);
+  footage->lying = be_alloc_array((size_t)footage->wide * (size_t)footage->high, 4);
+  footage->now = av_frame_alloc();
+  footage->then = av_frame_alloc();
+  if (!footage->lying || !footage->now || !footage->then)
+    return be_fail(err, BE_NO_MEMORY, "no memory for the clip");
+  return read_times(footage, err);
+}
+
+enum be_status be_av_footage_open(const char *path, struct be_footage **out,
+                                  const struct be_footage_about **about, struct be_err *err)
+{
+  *out = NULL;
+  struct be_footage *footage = be_alloc_array(1, sizeof *footage);
+  if (!footage) return be_fail(err, BE_NO_MEMORY, "no memory for the clip");
+  *footage = (struct be_footage){0};
+  enum be_status status = set_up(footage, path, err);
+  if (status == BE_OK) status = be_av_footage_seek(footage, 0, err);
+  if (status != BE_OK) {
+    be_fail_at(err, path, 0, 0);
+    be_av_footage_close(footage);
+    return status;
+  }
+  *about = &footage->about;
+  *out = footage;
+  return BE_OK;
+}
+
+const char *be_av_footage_path(const struct be_footage *footage)
+{
+  return footage->path;
+}
+
+const struct be_footage_about *be_av_footage_about(const struct be_footage *footage)
+{
+  return &footage->about;
+}
+
+/* ---- its frames ---- */
+
+static void decode_next(struct be_footage *footage)
+{
+  av_frame_unref(footage->then);
+  while (be_av_next(&footage->source) == 1) {
+    if (footage->source.frame->best_effort_timestamp == AV_NOPTS_VALUE) continue;
+    av_frame_move_ref(footage->then, footage->source.frame);
+    return;
+  }
+}
+
+static bool is_due(const struct be_footage *footage, int64_t time)
+{
+  return footage->then->data[0] && footage->then->best_effort_timestamp - footage->first <= time;
+}
+
+static void jump(struct be_footage *footage, int64_t time)
+{
+  struct be_av_source *source = &footage->source;
+  if (av_seek_frame(source->file, source->stream->index, time, AVSEEK_FLAG_BACKWARD) < 0)
+    av_seek_frame(source->file, source->stream->index, INT64_MIN, AVSEEK_FLAG_BACKWARD);
+  avcodec_flush_buffers(source->decoder);
+  source->ended = false;
+  av_frame_unref(footage->now);
+  decode_next(footage);
+}
+
+enum be_status be_av_footage_seek(struct be_footage *footage, size_t at, struct be_err *err)
+{
+  int64_t time = footage->time[at];
+  (void)err;
+  footage->at = at;
+  /* A second try from the start: some files lead past the frame that is asked for. */
+  jump(footage, time + footage->first);
+  if (!is_due(footage, time) && at > 0) jump(footage, footage->first);
+  return BE_OK;
+}
+
+/* To the right by quarter turns. */
+static void turn(const struct be_footage *footage, unsigned char *pixels, size_t stride)
+{
+  int wide = footage->wide, high = footage->high;
+  for (int y = 0; y < high; y++) {
+    const unsigned char *from = footage->lying + (size_t)y * (size_t)wide * 4;
+    for (int x = 0; x < wide; x++, from += 4) {
+      int to_x = footage->quarter == 1 ? high - 1 - y : footage->quarter == 2 ? wide - 1 - x : y;
+      int to_y = footage->quarter == 1 ? x : footage->quarter == 2 ? high - 1 - y : wide - 1 - x;
+      memcpy(pixels + (size_t)to_y * stride + (size_t)to_x * 4, from, 4);
+    }
+  }
+}
+
+static enum be_status show(struct be_footage *footage, unsigned char *pixels, size_t stride,
+                           struct be_err *err)
+{
+  const AVFrame *frame = footage->now;
+  footage->scaler = sws_getCachedContext(
+      footage->scaler, frame->width, frame->height, (enum AVPixelFormat)frame->format,
+      footage->wide, footage->high, AV_PIX_FMT_BGRA,
+      SWS_BILINEAR | SWS_ACCURATE_RND | SWS_FULL_CHR_H_INT | SWS_BITEXACT, NULL, NULL, NULL);
+  if (!footage->scaler) return be_fail(err, BE_NO_MEMORY, "no memory for a frame of the clip");
+  /* Untold colours are those of common practice: small pictures have the old ones. */
+  int space = frame->colorspace != AVCOL_SPC_UNSPECIFIED ? (int)frame->colorspace
+              : frame->height < 720                      ? SWS_CS_ITU601
+                                                         : SWS_CS_ITU709;
+  sws_setColorspaceDetails(footage->scaler, sws_getCoefficients(space),
+                           frame->color_range == AVCOL_RANGE_JPEG,
+                           sws_getCoefficients(SWS_CS_DEFAULT), 1, 0, 1 << 16, 1 << 16);
+  unsigned char *into = footage->quarter ? footage->lying : pixels;
+  size_t step = footage->quarter ? (size_t)footage->wide * 4 : stride;
+  uint8_t *rows[4] = {into};
+  const int steps[4] = {(int)step};
+  int code = sws_scale(footage->scaler, (const uint8_t *const *)frame->data, frame->linesize, 0,
+                       frame->height, rows, steps);
+  if (code < 0) return be_av_failed(err, BE_FAILED, code, footage->path, "a frame cannot be shown");
+  for (int y = 0; y < footage->high; y++)
+    for (int x = 0; x < footage->wide; x++) into[(size_t)y * step + (size_t)x * 4 + 3] = 255;
+  if (footage->quarter) turn(footage, pixels, stride);
+  return BE_OK;
+}
+
+enum be_status be_av_footage_next(struct be_footage *footage, unsigned char *pixels, size_t stride,
+                                  struct be_err *err)
+{
+  int64_t time = footage->time[footage->at++];
+  while (is_due(footage, time)) {
+    av_frame_unref(footage->now);
+    av_frame_move_ref(footage->now, footage->then);
+    decode_next(footage);
+  }
+  /* None is due before the first that can be decoded: it stands for those before it. */
+  if (!footage->now->data[0] && footage->then->data[0]) av_frame_ref(footage->now, footage->then);
+  if (!footage->now->data[0]) {
+    be_fail(err, BE_BAD_INPUT, "none of its frames can be decoded");
+    return be_fail_at(err, footage->path, 0, 0), BE_BAD_INPUT;
+  }
+  return show(footage, pixels, stride, err);
+}
+
+void be_av_footage_close(struct be_footage *footage)
+{
+  if (!footage) return;
+  sws_freeContext(footage->scaler);
+  av_frame_free(&footage->now);
+  av_frame_free(&footage->then);
+  be_av_close(&footage->source);
+  be_free(footage->lying);
+  be_free(footage->time);
+  be_free(footage);
+}

@@ -1,0 +1,105 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* Files that the libraries read, and what they say when they cannot. */
+#include "film/av/inside.h"
+
+#include <libavutil/log.h>
+#include <string.h>
+
+enum be_status be_av_failed(struct be_err *err, enum be_status otherwise, int code,
+                            const char *path, const char *what)
+{
+  char words[AV_ERROR_MAX_STRING_SIZE] = "";
+  enum be_status status = code == AVERROR(ENOMEM) ? BE_NO_MEMORY : otherwise;
+  av_strerror(code, words, sizeof words);
+  be_fail(err, status, "%s: %s", what, words);
+  if (path) be_fail_at(err, path, 0, 0);
+  if (code == AVERROR(ENOSPC)) be_fail_remedy(err, "make room on the disk, then run it again");
+  return status;
+}
+
+int64_t be_av_start(const AVFormatContext *file)
+{
+  int64_t start = AV_NOPTS_VALUE;
+  int best =
+      av_find_best_stream((AVFormatContext *)(uintptr_t)file, AVMEDIA_TYPE_VIDEO, -1, -1, NULL, 0);
+  if (best >= 0 && !(file->streams[best]->disposition & AV_DISPOSITION_ATTACHED_PIC)) {
+    const AVStream *stream = file->streams[best];
+    if (stream->start_time != AV_NOPTS_VALUE)
+      start = av_rescale_q(stream->start_time, stream->time_base, AV_TIME_BASE_Q);
+  }
+  if (start != AV_NOPTS_VALUE) return start;
+  /* Sound alone: what a coder put before its start is never heard. */
+  return file->start_time == AV_NOPTS_VALUE || file->start_time < 0 ? 0 : file->start_time;
+}
+
+static enum be_status open_decoder(const char *path, struct be_av_source *source,
+                                   struct be_err *err)
+{
+  const AVCodec *codec = avcodec_find_decoder(source->stream->codecpar->codec_id);
+  if (!codec) {
+    be_fail(err, BE_BAD_INPUT, "there is no decoder for its %s",
+            avcodec_get_name(source->stream->codecpar->codec_id));
+    return be_fail_at(err, path, 0, 0), BE_BAD_INPUT;
+  }
+  source->decoder = avcodec_alloc_context3(codec);
+  source->packet = av_packet_alloc();
+  source->frame = av_frame_alloc();
+  if (!source->decoder || !source->packet || !source->frame)
+    return be_fail(err, BE_NO_MEMORY, "no memory to read the film");
+  int code = avcodec_parameters_to_context(source->decoder, source->stream->codecpar);
+  source->decoder->pkt_timebase = source->stream->time_base;
+  if (code >= 0) code = avcodec_open2(source->decoder, codec, NULL);
+  return code < 0 ? be_av_failed(err, BE_BAD_INPUT, code, path, "it cannot be decoded") : BE_OK;
+}
+
+enum be_status be_av_open(const char *path, enum AVMediaType kind, struct be_av_source *source,
+                          struct be_err *err)
+{
+  *source = (struct be_av_source){0};
+  int code = avformat_open_input(&source->file, path, NULL, NULL);
+  if (code >= 0) code = avformat_find_stream_info(source->file, NULL);
+  if (code < 0) {
+    enum be_status status =
+        be_av_failed(err, BE_BAD_INPUT, code, path, "this cannot be read as film or sound");
+    be_fail_remedy(err, "give a clip that a player shows");
+    be_av_close(source);
+    return status;
+  }
+  int best = av_find_best_stream(source->file, kind, -1, -1, NULL, 0);
+  enum be_status status = BE_NO;
+  if (best >= 0 && !(source->file->streams[best]->disposition & AV_DISPOSITION_ATTACHED_PIC)) {
+    source->stream = source->file->streams[best];
+    for (unsigned i = 0; i < source->file->nb_streams; i++)
+      if ((int)i != best) source->file->streams[i]->discard = AVDISCARD_ALL;
+    status = open_decoder(path, source, err);
+  } else {
+    be_fail(err, BE_NO, "the file has no %s", kind == AVMEDIA_TYPE_AUDIO ? "sound" : "frames");
+    be_fail_at(err, path, 0, 0);
+  }
+  if (status != BE_OK) be_av_close(source);
+  return status;
+}
+
+int be_av_next(struct be_av_source *source)
+{
+  for (;;) {
+    int code = avcodec_receive_frame(source->decoder, source->frame);
+    if (code >= 0) return 1;
+    if (code == AVERROR_EOF || source->ended) return 0;
+    do {
+      av_packet_unref(source->packet);
+      code = av_read_frame(source->file, source->packet);
+    } while (code >= 0 && source->packet->stream_index != source->stream->index);
+    source->ended = code < 0;
+    avcodec_send_packet(source->decoder, source->ended ? NULL : source->packet);
+    av_packet_unref(source->packet);
+  }
+}
+
+void be_av_close(struct be_av_source *source)
+{
+  av_frame_free(&source->frame);
+  av_packet_free(&source->packet);
+  avcodec_free_context(&source->decoder);
+  avformat_close_input(&source->file);
+}
