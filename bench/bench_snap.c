@@ -271,7 +271,7 @@ int main(int count, char **words)
   job.kept = fits ? be_alloc_array(all, sizeof *job.kept) : NULL;
   if (!job.heard || (fits && !job.kept)) return 1;
   if (!fits) speed();
-  be_parallel(SHED_KINDS_COUNT * job.tracks, 4, hear, &job);
+  be_parallel(SHED_KINDS_COUNT * job.tracks, 0, hear, &job);
   printf("%-52s found, with trace; none, with trace\n", "snap:");
   for (size_t kind = 0; kind < SHED_KINDS_COUNT; kind++)
     print_found(&job, kind, kind + 1, shed_names[kind]);
