@@ -26,6 +26,10 @@ line A
   -10,1 u o 5.5,1 7,-0.5 5,-2 u -4,-2 o -5,4
 pulled A first
 `;
+// Two turns round its standing part, and through between them and a ring of radius 3.5 at 6,0.
+const CLINCH = [[-14, 0], [6.5, 0], [7.6, -1], [6.2, -2.2], [-0.5, -2.2], [-2, 2], [-4, -2.2], [-6, 2], [-8, -2.2], [-8.5, -4.5],
+  [0, -4.5], [1.2, -3.8], [1.2, 4]];
+const TURNED_OVER = [[-6.95, 0], [-2.95, 0], [1.2, -2.2]];
 // A rod that a line goes round, and a ring that hangs on another line.
 const RINGS = `tie round a rod
 kind hitch
@@ -223,6 +227,29 @@ async function ring_by_mouse(page) {
   check('it is kept', (await page.locator('main').textContent()).includes('half hitch on a ring'), page.url());
 }
 
+// The strands of a tie with its ends joined, by what does not change with the drawing.
+async function numbers(page, tie) {
+  let reply = await page.request.get(`${site}/api/1/tie`, { params: { tie } });
+  while (reply.status() === 202) reply = await page.request.get(`${site}/api/1/tie`, { params: { tie } });
+  const { rows } = (await reply.json()).tables?.find(({ name }) => name === 'closures') ?? { rows: [] };
+  return rows.map((row) => [row.strand, row.alexander, row.determinant, row.signature, row.linking].join()).join('\n');
+}
+
+async function a_whole_hitch(page) {
+  const tap = async (point) => page.mouse.click(...(await spot(page, point)));
+  await page.goto(`${site}/tie`);
+  await ready(page);
+  await press(page, 'Add a ring');
+  await drag(page, [9, 0], [9.5, 0]);
+  for (const point of CLINCH) await tap(point);
+  await page.keyboard.press('Enter');
+  for (const crossing of TURNED_OVER) await tap(crossing);
+  await picture(page, 'clinch');
+  const [drawn, known] = [await numbers(page, await text_of(page)), await numbers(page, 'clinch, turns=2')];
+  check('what the known clinch is, is told', known.includes('from A,'), known);
+  same('a clinch that is drawn is the one that is known', drawn, known);
+}
+
 async function ring_by_finger(page) {
   await hitch(page, async (point) => page.touchscreen.tap(...(await spot(page, point))), async () => {
     for (const [key, times] of [['ArrowRight', 1], ['+', 1]]) for (let i = 0; i < times; i += 1) await page.keyboard.press(key);
@@ -357,6 +384,7 @@ await run(executablePath, [
   ['text', {}, by_text],
   ['photo', {}, with_photo],
   ['ring, mouse', {}, ring_by_mouse],
+  ['ring, clinch', {}, a_whole_hitch],
   ['ring, finger', { ...phone, hasTouch: true, isMobile: true }, ring_by_finger],
   ['ring, keys', {}, ring_by_key],
   ['light', { bypassCSP: true }, looked_at(REEF)],
