@@ -81,7 +81,7 @@ class Pad {
       made('li', { textContent: 'While a line is drawn, each tap puts a point; a second tap on the last one ends the line.' }),
       made('li', { textContent: 'After that, drag a point, or a run between two; tap a crossing and the other run goes over; tap an end and it is pulled, or not.' }),
       made('li', { textContent: 'Add a ring puts one, an eye or a hook: drag its middle to move it, its rim to make it wider. A line drawn through it goes in over its rim and out under it, until you tap a crossing. New rod draws a shank, point after point.' }),
-      made('li', { textContent: 'By keys: arrows move the cross, Space puts a point, Enter ends the line. Tab goes to points and crossings: arrows move a point (with Shift by a tenth), Space changes a crossing or an end, Insert and Delete put and take points; on a ring + and - change its radius, Delete takes it. Ctrl and Z undoes. Escape leaves the pad.' }),
+      made('li', { textContent: 'By keys: arrows move the cross, Space puts a point, Enter ends the line. Tab goes to rings, points and crossings: arrows move a ring or a point (with Shift by a tenth), Space changes a crossing or an end, Insert and Delete put and take points; on a ring + and - change its radius, Delete takes it. Ctrl and Z undoes. Escape leaves the pad.' }),
     ));
     this.place.append(this.tools, made('div', { className: 'sheet' }, this.canvas, this.svg), this.told, help, this.photo_field());
   }
