@@ -216,6 +216,50 @@ static void hardware_stands_behind_the_lines(void **state)
   }
 }
 
+/* Through a ring that is drawn, back under its rim and round itself: the rim crosses too, at each
+ * of its corners alike, and is not moved by what runs over it. */
+static void a_ring_that_is_drawn_is_crossed(void **state)
+{
+  (void)state;
+  static const char rim[] = "ring R round %g,%g radius 3.5 thick 0.8\n";
+  for (int turn = 0; turn < 16; turn++) {
+    double angle = turn * acos(-1) / 8 + 0.001, c = cos(angle), s = sin(angle);
+    char text[600];
+    int used = snprintf(text, sizeof text, "tie hitch\n");
+    used += snprintf(text + used, sizeof text - (size_t)used, rim, 9 * c, 9 * s);
+    static const double at[][2] = {{-14, 1}, {7.5, 1}, {9, -0.5}, {7, -2}, {-2, -2}, {-3, 4}};
+    static const char *const letters[] = {"", " uo", "", "", " u", "", ""};
+    used += snprintf(text + used, sizeof text - (size_t)used, "line A");
+    for (size_t i = 0; i < 6; i++)
+      used += snprintf(text + used, sizeof text - (size_t)used, "%s %.6f,%.6f", letters[i],
+                       at[i][0] * c - at[i][1] * s, at[i][0] * s + at[i][1] * c);
+    struct be_tie tie = read_with(text, NULL);
+    struct be_crossing *found;
+    struct be_crossing_counts counts;
+    be_crossings_count(found, crossings_of(&tie, &found), &counts);
+    assert_int_equal(counts.own[0], 1);
+    assert_int_equal(counts.between[0][1], 2);
+    /* It comes in over the rim and leaves under it: once through the ring. */
+    assert_int_equal(abs(counts.between_sign[0][1]), 2);
+    for (size_t i = 0; i < tie.lines.line[1].count; i++)
+      assert_near(tie.lines.line[1].points[i].z, 0, 1e-9);
+  }
+}
+
+static void a_rod_that_is_drawn_is_crossed(void **state)
+{
+  (void)state;
+  struct be_tie tie = read_with("tie over a rod\nrod S thick 2 0,-9 0,9\n"
+                                "line A -9,1 o 9,1\nline B -9,-3 u 9,-4",
+                                NULL);
+  struct be_crossing *c;
+  assert_int_equal(crossings_of(&tie, &c), 2);
+  for (size_t i = 0; i < 2; i++) {
+    assert_true(c[i].gap > 1.4);
+    assert_int_equal(c[i].line[0], c[i].line[1] == 2 ? 0 : 2); /* A runs over S, and S over B */
+  }
+}
+
 /* Whether line B is line A moved so, point by point. */
 static void assert_moved(const char *how, double x, double y, double z, double off)
 {
@@ -413,6 +457,8 @@ int main(void)
       with_arena(coils_have_their_turns),
       with_arena(heights_that_are_given_are_kept),
       with_arena(hardware_stands_behind_the_lines),
+      with_arena(a_ring_that_is_drawn_is_crossed),
+      with_arena(a_rod_that_is_drawn_is_crossed),
       with_arena(lines_are_made_from_lines),
       with_arena(companions_keep_beside),
       with_arena(what_is_doubled_comes_back),

@@ -1,10 +1,16 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// What is drawn: lines through waypoints, and which of two pieces that cross runs over. A piece is known by
-// its first waypoint, so that a crossing keeps its answer while its ends are moved. Knows no screen.
+// What is drawn: lines and rods through waypoints, rings, and which of two pieces that cross runs over. A piece
+// is known by its first waypoint, so that a crossing keeps its answer while its ends are moved. Knows no screen.
 import { Unread, many, read, shown, write } from './notation.js';
+import { between_rims, meet_rim, off_rim, rim_piece } from './rings.js';
 
 const LETTERS = ['A', 'B', 'C'];
+const HARDWARE = ['R', 'S', 'T'];
+const MOST = 4; // lines, rods and rings together
+const ROD_THICK = 2;
 const TOO_NEAR = 0.05; // a waypoint to a piece that is not its own
+
+export const name_of = ({ letter, rod, rim }) => `${rim ? 'ring' : rod ? 'rod' : 'line'} ${letter}`;
 
 const key_of = (a, b) => (a < b ? `${a} ${b}` : `${b} ${a}`);
 
@@ -29,16 +35,18 @@ export function nearest_on(a, b, x, y) {
 export class Drawing {
   head = [];
   tail = [];
-  lines = [];
+  lines = []; // rods too
+  rings = [];
   over = {}; // of two pieces that cross, the one above
   next = 1;
 
   static of_text(text) {
     const drawing = new Drawing();
-    const { head, lines, tail } = read(text);
+    const { head, rings, lines, tail } = read(text);
     Object.assign(drawing, { head, tail });
-    for (const { letter, thick, points, loaded } of lines)
-      drawing.lines.push({ letter, thick, loaded, points: points.map((point) => ({ ...point, id: drawing.next++ })) });
+    drawing.rings = rings.map((ring) => ({ ...ring, id: drawing.next++ }));
+    for (const { letter, thick, rod, points, loaded } of lines)
+      drawing.lines.push({ letter, thick, rod, loaded, points: points.map((point) => ({ ...point, id: drawing.next++ })) });
     drawing.take_told(lines);
     return drawing;
   }
@@ -50,8 +58,8 @@ export class Drawing {
   // ---- crossings ----
 
   pieces() {
-    return this.lines.flatMap((line, i) =>
-      line.points.slice(1).map((to, k) => ({ line: i, number: k, from: line.points[k], to, id: line.points[k].id })),
+    return this.lines.flatMap(({ letter, thick, rod, points }, i) =>
+      points.slice(1).map((to, k) => ({ line: i, number: k, from: points[k], to, id: points[k].id, letter, thick, rod })),
     );
   }
 
@@ -62,24 +70,37 @@ export class Drawing {
     pieces.forEach((a, i) => {
       for (let k = i + 1; k < pieces.length; k += 1) {
         const b = pieces[k];
-        if (a.line === b.line && b.number - a.number < 2) continue;
+        if ((a.line === b.line && b.number - a.number < 2) || (a.rod && b.rod)) continue;
         const place = meet(a.from, a.to, b.from, b.to);
         if (!place) continue;
         const key = key_of(a.id, b.id);
         found.push({ ...place, key, piece: [a, b], over: this.over[key] === a.id ? 0 : 1, told: key in this.over });
       }
+      if (!a.rod) found.push(...this.rings.flatMap((ring) => this.rim_crossings(ring, a)));
     });
     const first = ({ piece, at }) => [piece[0].line, piece[0].number + at[0]];
     return found.sort((a, b) => first(a)[0] - first(b)[0] || first(a)[1] - first(b)[1]);
+  }
+
+  // Until it is told, a line goes through a ring: in over its rim, and out under it.
+  rim_crossings(ring, piece) {
+    return meet_rim(ring, piece.from, piece.to).map(({ way, ...place }) => {
+      const key = `${key_of(piece.id, ring.id)} ${way}`;
+      const told = key in this.over;
+      const over = told ? Number(this.over[key] === ring.id) : Number(way === 'out');
+      return { ...place, key, piece: [piece, rim_piece(ring, place)], over, told };
+    });
   }
 
   // For each line, for each piece, its passes in order: { crossing, side, t, letter }.
   passes(crossings = this.crossings()) {
     const all = this.lines.map((line) => line.points.map(() => []));
     for (const crossing of crossings)
-      crossing.piece.forEach((piece, side) =>
-        all[piece.line][piece.number].push({ crossing, side, t: crossing.at[side], letter: crossing.over === side ? 'o' : 'u' }),
-      );
+      crossing.piece.forEach((piece, side) => {
+        if (piece.rim) return;
+        const thick = crossing.piece[1 - side].thick;
+        all[piece.line][piece.number].push({ crossing, side, t: crossing.at[side], letter: crossing.over === side ? 'o' : 'u', thick });
+      });
     for (const of_piece of all.flat()) of_piece.sort((a, b) => a.t - b.t);
     return all;
   }
@@ -92,8 +113,31 @@ export class Drawing {
         for (const piece of pieces) {
           if (piece.from === point || piece.to === point) continue;
           if (nearest_on(piece.from, piece.to, point.x, point.y).apart >= TOO_NEAR) continue;
-          return `Point ${k + 1} of line ${line.letter} lies on line ${this.lines[piece.line].letter}: move it a little.`;
+          return `Point ${k + 1} of ${name_of(line)} lies on ${name_of(piece)}: move it a little.`;
         }
+    return this.rim_trouble(pieces) || this.rod_trouble(pieces);
+  }
+
+  rim_trouble(pieces) {
+    for (const [i, ring] of this.rings.entries()) {
+      const other = this.rings.slice(i + 1).find((one) => between_rims(ring, one) < 0);
+      if (other) return `Rings ${ring.letter} and ${other.letter} lie on one another: move one of them.`;
+      for (const { from, to, letter, rod } of pieces) {
+        const near = nearest_on(from, to, ring.x, ring.y);
+        const who = name_of({ letter, rod });
+        if ([from, to, near].some((point) => off_rim(ring, point) < TOO_NEAR)) return `${who[0].toUpperCase()}${who.slice(1)} touches the rim of ring ${ring.letter}: move it a little.`;
+        if (rod && meet_rim(ring, from, to).length) return `Rod ${letter} and ring ${ring.letter} lie on one another: move one of them.`;
+      }
+    }
+    return '';
+  }
+
+  rod_trouble(pieces) {
+    const rods = pieces.filter(({ rod }) => rod);
+    for (const [i, a] of rods.entries())
+      for (const b of rods.slice(i + 1))
+        if ((a.line !== b.line || b.number - a.number > 1) && meet(a.from, a.to, b.from, b.to))
+          return a.line === b.line ? `Rod ${a.letter} runs over itself: move a point of it.` : `Rods ${a.letter} and ${b.letter} lie on one another: move one of them.`;
     return '';
   }
 
@@ -105,7 +149,7 @@ export class Drawing {
         if (!letters.length) return;
         if (letters.length !== here.length)
           throw new Unread(
-            `behind ${shown(lines[i].points[k].x)},${shown(lines[i].points[k].y)} line ${lines[i].letter} meets ` +
+            `behind ${shown(lines[i].points[k].x)},${shown(lines[i].points[k].y)} ${name_of(lines[i])} meets ` +
               `${many(here.length, 'crossing')}, and ${letters.length} ${letters.length === 1 ? 'is' : 'are'} told.`, row, column);
         here.forEach((pass, n) => this.tell(pass, letters[n], row, column));
       }),
@@ -123,20 +167,40 @@ export class Drawing {
   text() {
     const passes = this.passes();
     const lines = this.lines.map((line, i) => ({ ...line, told: passes[i].map((here) => here.map((pass) => pass.letter)) }));
-    return write({ head: this.head, lines, tail: this.tail });
+    return write({ head: this.head, rings: this.rings, lines, tail: this.tail });
   }
 
   // ---- what is done ----
 
-  // The number of a new line; -1 when there are enough.
-  begin() {
-    const letter = LETTERS.find((one) => !this.lines.some((line) => line.letter === one));
-    if (!letter) return -1;
-    return this.lines.push({ letter, thick: 1, points: [], loaded: [false, false] }) - 1;
+  // A letter that nothing has yet, or undefined.
+  free(letters) {
+    return letters.find((one) => ![...this.lines, ...this.rings].some(({ letter }) => letter === one));
   }
 
-  full() {
-    return this.lines.length >= LETTERS.length;
+  // The number of a new line or rod.
+  begin(rod = false) {
+    const letter = this.free(rod ? HARDWARE : LETTERS);
+    return this.lines.push({ letter, thick: rod ? ROD_THICK : 1, rod, points: [], loaded: [false, false] }) - 1;
+  }
+
+  // One place is left for a line.
+  full(hardware) {
+    const others = this.lines.some(({ rod }) => !rod) || !hardware ? 0 : 1;
+    return this.lines.length + this.rings.length + others >= MOST || !this.free(hardware ? HARDWARE : LETTERS);
+  }
+
+  put_ring(x, y, radius) {
+    const ring = { id: this.next++, letter: this.free(HARDWARE), x, y, radius, thick: 1 };
+    this.rings.push(ring);
+    return ring;
+  }
+
+  ring(id) {
+    return this.rings.find((one) => one.id === id);
+  }
+
+  remove_ring(id) {
+    this.rings = this.rings.filter((one) => one.id !== id);
   }
 
   put(line, x, y) {
@@ -164,10 +228,10 @@ export class Drawing {
 
   copy_told(from, to) {
     for (const [key, above] of Object.entries(this.over)) {
-      const [a, b] = key.split(' ').map(Number);
-      if (a !== from && b !== from) continue;
-      const other = a === from ? b : a;
-      this.over[key_of(to, other)] ??= above === from ? to : above;
+      const [a, b, ...way] = key.split(' ');
+      if (Number(a) !== from && Number(b) !== from) continue;
+      const other = Number(Number(a) === from ? b : a);
+      this.over[[key_of(to, other), ...way].join(' ')] ??= above === from ? to : above;
     }
   }
 

@@ -2,15 +2,16 @@
 // A pad on which a tie is drawn, in an element of class pad with data-text, the id of the text area that
 // holds the tie; data-name and data-kind begin a new one. What is drawn is written there, and what is
 // typed there is read back. A photo may lie under it: it stays in the browser.
-import { Drawing } from './drawing.js';
+import { Drawing, name_of } from './drawing.js';
 import { listen_to_keys, listen_to_pointers } from './hands.js';
 import { Unread, many, shown } from './notation.js';
-import { Sheet } from './sheet.js';
+import { LEAST_RADIUS, MOST_RADIUS, Sheet } from './sheet.js';
 
 const WIDE = [32, 20]; // units shown at least
 const NARROW = [22, 26];
 const NARROW_px = 600;
 const KEPT = 200; // steps that can be undone
+const RADIUS = 3; // of a new ring
 const FAR = 200; // from the middle, no farther
 const TYPED_ms = 400;
 const PHOTO_px = 2000;
@@ -25,6 +26,8 @@ function moved({ x, y }, dx, dy) {
   const near = (value) => Number(Math.min(Math.max(value, -FAR), FAR).toFixed(2));
   return { x: near(x + dx), y: near(y + dy) };
 }
+
+const radius_near = (radius) => Number(Math.min(Math.max(radius, LEAST_RADIUS), MOST_RADIUS).toFixed(2));
 
 class Pad {
   drawing = new Drawing();
@@ -59,7 +62,9 @@ class Pad {
       return one;
     };
     this.buttons = {
-      begin: button('New line', () => this.begin()),
+      begin: button('New line', () => this.begin(false)),
+      ring: button('Add a ring', () => this.add_ring()),
+      rod: button('New rod', () => this.begin(true)),
       end: button('End the line', () => this.end_line()),
       remove: button('Delete the point', () => this.remove_chosen()),
       undo: button('Undo', () => this.undo()),
@@ -75,7 +80,8 @@ class Pad {
     const help = made('details', {}, made('summary', { textContent: 'How the pad is used' }), made('ul', { id },
       made('li', { textContent: 'While a line is drawn, each tap puts a point; a second tap on the last one ends the line.' }),
       made('li', { textContent: 'After that, drag a point, or a run between two; tap a crossing and the other run goes over; tap an end and it is pulled, or not.' }),
-      made('li', { textContent: 'By keys: arrows move the cross, Space puts a point, Enter ends the line. Tab goes to points and crossings: arrows move a point (with Shift by a tenth), Space changes a crossing or an end, Insert and Delete put and take points. Ctrl and Z undoes. Escape leaves the pad.' }),
+      made('li', { textContent: 'Add a ring puts one, an eye or a hook: drag its middle to move it, its rim to make it wider. A line drawn through it goes in over its rim and out under it, until you tap a crossing. New rod draws a shank, point after point.' }),
+      made('li', { textContent: 'By keys: arrows move the cross, Space puts a point, Enter ends the line. Tab goes to rings, points and crossings: arrows move a ring or a point (with Shift by a tenth), Space changes a crossing or an end, Insert and Delete put and take points; on a ring + and - change its radius, Delete takes it. Ctrl and Z undoes. Escape leaves the pad.' }),
     ));
     this.place.append(this.tools, made('div', { className: 'sheet' }, this.canvas, this.svg), this.told, help, this.photo_field());
   }
@@ -117,7 +123,7 @@ class Pad {
       const drawing = text.trim() ? Drawing.of_text(text) : this.empty();
       if (this.said !== undefined) this.keep();
       this.drawing = drawing;
-      this.drawn = drawing.lines.length ? null : drawing.begin();
+      this.drawn = drawing.lines.some(({ rod }) => !rod) ? null : drawing.begin();
       this.shut('');
       this.frame({ anew: true });
       const untold = drawing.crossings().filter((crossing) => !crossing.told).length;
@@ -172,7 +178,8 @@ class Pad {
 
   say(words) {
     const points = this.drawing.lines.reduce((sum, line) => sum + line.points.length, 0);
-    const counts = `${many(points, 'point')}, ${many(this.crossings?.length ?? 0, 'crossing')}.`;
+    const rings = this.drawing.rings.length ? `, ${many(this.drawing.rings.length, 'ring')}` : '';
+    const counts = `${many(points, 'point')}, ${many(this.crossings?.length ?? 0, 'crossing')}${rings}.`;
     const shut = this.place.classList.contains('shut');
     this.said = [words, shut ? '' : counts, shut ? '' : this.drawing.trouble()].filter(Boolean).join(' ');
     if (this.told.textContent !== this.said) this.told.textContent = this.said;
@@ -191,10 +198,15 @@ class Pad {
     });
     this.showing = false;
     this.svg.classList.toggle('draws', this.drawn !== null);
-    const { begin, end, remove, undo } = this.buttons;
-    begin.disabled = this.drawn !== null || this.drawing.full();
+    const { begin, end, ring, rod, remove, undo } = this.buttons;
+    begin.disabled = this.drawn !== null || this.drawing.full(false);
+    ring.disabled = this.drawing.full(true);
+    rod.disabled = this.drawn_points() > 0 || this.drawing.full(true);
     end.disabled = this.drawn === null;
-    remove.disabled = !this.chosen_point();
+    const of_ring = this.chosen_ring() !== null;
+    const words = of_ring ? 'Delete the ring' : 'Delete the point';
+    if (remove.textContent !== words) remove.textContent = words;
+    remove.disabled = !of_ring && this.chosen_point() === null;
     undo.disabled = !this.steps.length;
   }
 
@@ -207,21 +219,27 @@ class Pad {
 
   // ---- lines ----
 
-  begin() {
+  // A line that has no point yet gives way to a rod.
+  begin(rod) {
     this.change(() => {
-      this.drawn = this.drawing.begin();
+      this.drawing.drop_short();
+      this.drawn = this.drawing.begin(rod);
       this.chosen = null;
-    }, 'A new line: put its points.');
+    }, `A new ${rod ? 'rod' : 'line'}: put its points.`);
     this.svg.focus({ preventScroll: true });
+  }
+
+  drawn_points() {
+    return this.drawn === null ? 0 : this.drawing.lines[this.drawn].points.length;
   }
 
   end_line() {
     if (this.drawn === null) return;
-    const { letter } = this.drawing.lines[this.drawn];
+    const name = name_of(this.drawing.lines[this.drawn]);
     this.change(() => {
       this.drawing.drop_short();
       this.drawn = null;
-    }, `Line ${letter} ends.`);
+    }, `${name[0].toUpperCase()}${name.slice(1)} ends.`);
     this.frame();
   }
 
@@ -250,9 +268,15 @@ class Pad {
     return kind === 'point' && this.drawing.find(Number(id)) ? Number(id) : null;
   }
 
+  chosen_ring() {
+    const [kind, id] = (this.chosen ?? '').split(' ');
+    return (kind === 'ring' || kind === 'rim') && this.drawing.ring(Number(id)) ? Number(id) : null;
+  }
+
   remove_chosen() {
-    const id = this.chosen_point();
-    if (id !== null) this.remove(id);
+    const [ring, point] = [this.chosen_ring(), this.chosen_point()];
+    if (ring !== null) this.remove_ring(ring);
+    else if (point !== null) this.remove(point);
   }
 
   // The focus goes to the point before.
@@ -294,13 +318,53 @@ class Pad {
       if (crossing) this.change(() => this.drawing.toggle(crossing), 'The other runs over.');
       return;
     }
+    if (kind !== 'point') return;
     const { line, number, last } = this.drawing.find(Number(id));
+    if (this.drawing.lines[line].rod) return;
     if (number !== 0 && number !== last) return;
     const end = number === 0 ? 0 : 1;
     const { loaded, letter } = this.drawing.lines[line];
     this.change(() => {
       loaded[end] = !loaded[end];
     }, `Line ${letter} is ${loaded[end] ? 'not pulled' : 'pulled'} at its ${end ? 'last' : 'first'} point.`);
+  }
+
+  // ---- rings ----
+
+  // Right of what there is, at the same height.
+  add_ring() {
+    const points = this.drawing.lines.flatMap((line) => line.points);
+    const most = Math.max(...points.map(({ x }) => x), ...this.drawing.rings.map(({ x, radius }) => x + radius));
+    const place = moved({ x: Number.isFinite(most) ? Math.round(most) + RADIUS + 2 : 2 * RADIUS, y: 0 }, 0, 0);
+    let id;
+    this.change(() => {
+      id = this.drawing.put_ring(place.x, place.y, RADIUS).id;
+      this.chosen = `ring ${id}`;
+    }, `A ring at ${shown(place.x)}, ${shown(place.y)}, radius ${RADIUS}.`);
+    this.frame();
+    this.focus(`ring ${id}`);
+  }
+
+  nudge_ring(id, [dx, dy], step) {
+    const ring = this.drawing.ring(id);
+    const to = moved(ring, dx * step, dy * step);
+    this.change(() => Object.assign(ring, to), `At ${shown(to.x)}, ${shown(to.y)}.`);
+    this.frame();
+  }
+
+  resize(id, more) {
+    const ring = this.drawing.ring(id);
+    const radius = radius_near(ring.radius + more);
+    this.change(() => Object.assign(ring, { radius }), `Radius ${shown(radius)}.`);
+    this.frame();
+  }
+
+  remove_ring(id) {
+    this.change(() => {
+      this.drawing.remove_ring(id);
+      this.chosen = null;
+    }, 'The ring is gone.');
+    this.svg.focus({ preventScroll: true });
   }
 
   // ---- hands ----
@@ -323,7 +387,7 @@ class Pad {
       if (!on) this.put(place);
       return;
     }
-    const key = on.kind === 'point' ? `point ${on.id}` : `crossing ${on.key}`;
+    const key = on.kind === 'crossing' ? `crossing ${on.key}` : `${on.kind} ${on.id}`;
     this.chosen = key;
     this.press(key);
     this.focus(key, false);
@@ -332,15 +396,18 @@ class Pad {
 
   // A run is bent by a new point in it.
   begin_drag(on) {
-    if (on?.kind === 'point') this.keep();
-    if (on?.kind !== 'run') return on;
+    if (!on || on.kind === 'crossing') return null;
     this.keep();
+    if (on.kind !== 'run') return on;
     return { kind: 'point', id: this.drawing.split(on.id, on.x, on.y).id };
   }
 
-  drag(id, place) {
-    Object.assign(this.drawing.find(id).point, place);
-    this.chosen = `point ${id}`;
+  drag({ kind, id }, place) {
+    if (kind === 'point') Object.assign(this.drawing.find(id).point, place);
+    const ring = kind === 'point' ? null : this.drawing.ring(id);
+    if (kind === 'ring') Object.assign(ring, place);
+    if (kind === 'rim') ring.radius = radius_near(Math.round(10 * Math.hypot(place.x - ring.x, place.y - ring.y)) / 10);
+    this.chosen = `${kind} ${id}`;
     this.changed('');
   }
 

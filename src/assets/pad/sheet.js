@@ -1,6 +1,9 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // The drawing as SVG, in its own unit with y downwards: lines with a gap where another runs over them, a
-// handle on each waypoint and crossing. Elements are kept by key, so that one that has the focus keeps it.
+// handle on each waypoint, ring and crossing. Elements are kept by key, so that one that has the focus keeps it.
+import { name_of } from './drawing.js';
+import { rim_line } from './rings.js';
+
 const NS = 'http://www.w3.org/2000/svg';
 const ROOM = 3; // round what is drawn
 const WIDTH = 0.6; // of a line, in its thickness
@@ -8,6 +11,8 @@ const GAP = 0.2; // beside the line above
 const DOT_px = 6;
 const RING_px = 14;
 const TOUCH_px = 28;
+export const LEAST_RADIUS = 1;
+export const MOST_RADIUS = 50;
 const BESIDE_px = 17; // a crossing stands its number
 
 const round = (value) => Number(value.toFixed(3));
@@ -20,6 +25,8 @@ function put(element, properties) {
   }
   return element;
 }
+
+const capital = (words) => words[0].toUpperCase() + words.slice(1);
 
 const made = (name, properties = {}) => put(document.createElementNS(NS, name), properties);
 
@@ -52,9 +59,8 @@ class Keyed {
   }
 }
 
-// The parts of a line, as paths, between the gaps where it runs under.
-function parts_of(line, passes) {
-  const { points } = line;
+// The parts of a line, as paths, between the gaps where it runs under. One that is closed ends where it begins.
+function parts_of(points, passes, closed = false) {
   const gaps = [];
   let along = 0;
   const starts = points.map((point, i) => {
@@ -69,6 +75,7 @@ function parts_of(line, passes) {
       gaps.push([middle - half, middle + half]);
     }),
   );
+  if (closed) gaps.push(...gaps.flatMap(([a, b]) => [[a - along, b - along], [a + along, b + along]]).filter(([a, b]) => a < along && b > 0));
   gaps.sort((a, b) => a[0] - b[0]);
   const point_at = (s) => {
     let i = 1;
@@ -110,7 +117,8 @@ export class Sheet {
   // What of the plane is shown: at least so much about the middle, all that is drawn, and what was shown
   // before, unless it is another drawing.
   frame(drawing, width, height, { anew = false, also = [] } = {}) {
-    const points = [...drawing.lines.flatMap((line) => line.points), ...also];
+    const rims = drawing.rings.flatMap(({ x, y, radius }) => [{ x: x - radius, y: y - radius }, { x: x + radius, y: y + radius }]);
+    const points = [...drawing.lines.flatMap((line) => line.points), ...rims, ...also];
     const before = (!anew && this.box) || { left: 0, right: 0, top: 0, bottom: 0 };
     const reach = (axis, way, least) =>
       points.reduce((most, point) => Math.max(most, way * point[axis] + ROOM), least);
@@ -149,16 +157,16 @@ export class Sheet {
   show(drawing, { chosen, drawn, pointer, cursor, numbers }) {
     const crossings = drawing.crossings();
     const passes = drawing.passes(crossings);
-    for (const here of passes.flat(2))
-      here.thick = drawing.lines[here.crossing.piece[1 - here.side].line].thick;
     this.runs.begin();
+    for (const ring of drawing.rings) this.show_rim(ring, crossings);
     drawing.lines.forEach((line, i) => this.show_line(line, passes[i]));
     this.runs.end();
     this.handles.begin();
+    for (const ring of drawing.rings) this.show_ring(ring, chosen);
     drawing.lines.forEach((line, i) =>
       line.points.forEach((point, k) => this.show_point(line, k, { chosen: chosen === `point ${point.id}`, drawn: drawn === i })),
     );
-    crossings.forEach((crossing, i) => this.show_crossing(drawing, crossing, i, numbers));
+    crossings.forEach((crossing, i) => this.show_crossing(crossing, i, numbers));
     this.handles.end();
     const last = drawn === null ? null : drawing.lines[drawn].points.at(-1);
     put(this.way, { d: last && pointer ? `M${at(last)}L${at(pointer)}` : '' });
@@ -171,13 +179,40 @@ export class Sheet {
 
   // Its texture lies on it, so that tone is not alone.
   show_line(line, passes) {
-    const d = line.points.length > 1 ? parts_of(line, passes) : '';
+    const d = line.points.length > 1 ? parts_of(line.points, passes) : '';
     for (const part of ['run', 'texture'])
       put(this.runs.get(`${line.letter} ${part}`, () => made('path')), {
         d,
-        class: `${part} ${line.letter}`,
+        class: `${part} ${line.rod ? 'hardware' : line.letter}`,
         'stroke-width': WIDTH * line.thick * (part === 'run' ? 1 : 0.99),
       });
+  }
+
+  show_rim(ring, crossings) {
+    const { points, passes } = rim_line(ring, crossings);
+    put(this.runs.get(`${ring.letter} run`, () => made('path')), {
+      d: parts_of(points, passes, true),
+      class: 'run hardware',
+      'stroke-width': WIDTH * ring.thick,
+    });
+  }
+
+  // It is held by its middle, and its rim on the right.
+  show_ring({ id, letter, x, y, radius }, chosen) {
+    const middle = this.handle(`ring ${id}`, `Ring ${letter}, its middle, at ${round(x)}, ${round(y)}, radius ${round(radius)}`, null);
+    put(middle, { class: `hold${chosen === `ring ${id}` ? ' chosen' : ''}` });
+    this.move(middle, x, y, DOT_px * 1.5);
+    this.say(middle, letter, -22, -10);
+    const rim = this.handle(`rim ${id}`, `Radius of ring ${letter}`, null);
+    put(rim, {
+      class: `hold rim${chosen === `rim ${id}` ? ' chosen' : ''}`,
+      role: 'slider',
+      'aria-valuenow': round(radius),
+      'aria-valuemin': LEAST_RADIUS,
+      'aria-valuemax': MOST_RADIUS,
+      'aria-valuetext': `${round(radius)} line diameters`,
+    });
+    this.move(rim, x + radius, y, DOT_px);
   }
 
   handle(key, label, pressed) {
@@ -210,7 +245,9 @@ export class Sheet {
     const end = k === 0 ? 0 : k === last ? 1 : -1;
     const loaded = end >= 0 && line.loaded[end];
     const which = end < 0 ? `point ${k + 1} of ${last + 1}` : `its ${end ? 'last' : 'first'} point`;
-    const group = this.handle(`point ${id}`, `Line ${line.letter}, ${which}, at ${round(x)}, ${round(y)}${end < 0 ? '' : loaded ? ', pulled' : ', not pulled'}`, end < 0 ? null : loaded);
+    const pulls = end >= 0 && !line.rod;
+    const who = capital(name_of(line));
+    const group = this.handle(`point ${id}`, `${who}, ${which}, at ${round(x)}, ${round(y)}${!pulls ? '' : loaded ? ', pulled' : ', not pulled'}`, pulls ? loaded : null);
     put(group, { class: `point${end < 0 ? '' : ' end'}${chosen ? ' chosen' : ''}${loaded ? ' loaded' : ''}` });
     this.move(group, x, y, drawn && k === last ? DOT_px * 1.5 : DOT_px);
     this.point_arrow(group.children[3], loaded && last > 0 ? line.points[end ? last - 1 : 1] : null, line.points[k]);
@@ -227,11 +264,10 @@ export class Sheet {
     put(arrow, { d: `M0 ${round(-size)}L${round(2 * size)} 0L0 ${round(size)}Z`, transform: `rotate(${round(angle)})` });
   }
 
-  show_crossing(drawing, crossing, i, numbers) {
-    const letters = crossing.piece.map((piece) => drawing.lines[piece.line].letter);
-    const [above, below] = [letters[crossing.over], letters[1 - crossing.over]];
-    const pass = crossing.piece[crossing.over].number > crossing.piece[1 - crossing.over].number ? 'later' : 'earlier';
-    const who = above === below ? `the ${pass} pass of line ${above} runs over` : `line ${above} runs over line ${below}`;
+  show_crossing(crossing, i, numbers) {
+    const [above, below] = [crossing.piece[crossing.over], crossing.piece[1 - crossing.over]];
+    const pass = above.number > below.number ? 'later' : 'earlier';
+    const who = above.letter === below.letter ? `the ${pass} pass of ${name_of(above)} runs over` : `${name_of(above)} runs over ${name_of(below)}`;
     const group = this.handle(`crossing ${crossing.key}`, `Crossing ${i + 1}, at ${crossing.x.toFixed(1)}, ${crossing.y.toFixed(1)}: ${who}`, null);
     put(group, { class: 'crossing' });
     this.move(group, crossing.x, crossing.y, 0);

@@ -156,6 +156,7 @@ static enum be_status smooth_line(const struct way *way, const struct sketch *li
     drawn[points.count] = via[i].drawn;
     points.points[points.count++] = via[i].at;
   }
+  if (line->closed) points.count--; /* its last point is its first */
   double step = step_share * line->diameter;
   if (!(length / step < STEPS_MOST))
     return be_fail(err, BE_TOO_LARGE, "line %c is longer than %d of its diameters", line->letter,
@@ -173,6 +174,8 @@ static enum be_status smooth_line(const struct way *way, const struct sketch *li
     while (end + 1 < to->curve.count && distance(p[end], next) > 0.75 * step) end++;
     while (end + 1 < to->curve.count && distance(p[end + 1], next) < distance(p[end], next)) end++;
     for (; at < end; at++) to->drawn[at] = drawn[i];
+    for (; i + 2 == points.count && at < to->curve.count; at++)
+      to->drawn[at] = line->closed && drawn[i + 1];
   }
   return BE_OK;
 }

@@ -169,25 +169,25 @@ static enum be_status tell_leg(const struct sketches *all, size_t l, size_t k,
   return BE_OK;
 }
 
-/* The crossings of a line counted from its first point. */
+/* The crossings of a line counted from its first point; a ring has no letters of its own. */
 static enum be_status untold(const struct sketches *all, const struct meetings *meetings,
                              const struct meeting *m, struct be_err *err)
 {
-  size_t number = 0;
+  size_t number = 0, first = all->line[m->line[0]].hardware;
+  size_t line = m->line[first], other = m->line[!first];
   for (size_t i = 0; i < 2 * meetings->count; i++) {
     const struct pass *p = &meetings->passes[i];
     const struct meeting *at = &meetings->list[p->meeting];
-    if (p->line != m->line[0]) continue;
+    if (p->line != line) continue;
     number++;
     if (at == m) break;
   }
   char with[16] = "itself";
-  if (m->line[0] != m->line[1])
-    memcpy(with, (char[]){'l', 'i', 'n', 'e', ' ', all->line[m->line[1]].letter, 0}, 7);
+  if (line != other) memcpy(with, (char[]){'l', 'i', 'n', 'e', ' ', all->line[other].letter, 0}, 7);
   return be_tie_wrong(err, legs_of(&all->line[m->line[1]])[m->leg[1]].place,
                       "crossing %zu of line %c, with %s near %.3g,%.3g: it is not said which runs "
                       "over",
-                      number, all->line[m->line[0]].letter, with, m->x, m->y);
+                      number, all->line[line].letter, with, m->x, m->y);
 }
 
 /* ---- how high ---- */
@@ -230,8 +230,8 @@ static enum be_status gather(const struct sketches *all, const struct meetings *
   for (size_t l = 0; l < all->count; l++) {
     const struct sketch *line = &all->line[l];
     for (size_t i = 0; i < line->dots.count; i++)
-      h->nodes[h->first_dot[l] + i] =
-          (struct node){.z = dots_of(line)[i].at.z, .fixed = dots_of(line)[i].given};
+      h->nodes[h->first_dot[l] + i] = (struct node){
+          .z = dots_of(line)[i].at.z, .fixed = dots_of(line)[i].given || line->hardware};
     for (size_t k = 0; k < line->legs.count; k++) {
       const struct leg *leg = &legs_of(line)[k];
       size_t first, passes = be_passes_of(meetings, l, k, &first);
@@ -242,6 +242,7 @@ static enum be_status gather(const struct sketches *all, const struct meetings *
       for (size_t i = 0; status == BE_OK && i <= passes; i++) {
         const struct pass *p = i < passes ? &meetings->passes[first + i] : NULL;
         size_t to = p ? h->first_pass + first + i : h->first_dot[l] + leg->to;
+        if (p) h->nodes[to].fixed = line->hardware;
         double next = p ? meetings->list[p->meeting].at[p->which] : 1;
         status = add_piece(h, from, to, (next - at) * length, scratch, err);
         from = to;

@@ -258,7 +258,6 @@ static enum be_status read_item(struct reading *r, const struct word *word)
   r->at--;
   struct dot dot = {.place = word->place};
   enum be_status status = be_read_point(r, &dot.at, &dot.given);
-  if (r->line->hardware) dot.given = true;
   return status == BE_OK ? be_sketch_dot(r, &dot) : status;
 }
 

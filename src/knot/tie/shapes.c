@@ -117,21 +117,28 @@ enum be_status be_shape_coil(struct reading *r)
 
 /* ---- ring ---- */
 
+static enum be_status read_facing(struct reading *r, struct be_point *facing)
+{
+  bool given;
+  *facing = (struct be_point){be_read_is(r, "x"), 0, 0};
+  if (facing->x == 0) facing->y = be_read_is(r, "y");
+  if (facing->x + facing->y == 0) facing->z = be_read_is(r, "z");
+  return norm(*facing) > 0 ? BE_OK : be_read_point(r, facing, &given);
+}
+
+/* Its place told by two numbers and no facing: it is drawn in the page as lines are. */
 enum be_status be_shape_ring(struct reading *r, struct sketch *line)
 {
   enum { DOTS = 48 };
   static const char example[] = "ring R round 0,0,0 facing x radius 3";
   struct place place = r->words.list[r->at].place;
-  struct be_point centre = {0}, facing = {0};
-  bool given;
+  struct be_point centre = {0}, facing = {0, 0, 1};
+  bool given, drawn = false;
   double radius = 0;
   enum be_status status = expect(r, "round", example);
   if (status == BE_OK) status = be_read_point(r, &centre, &given);
-  if (status == BE_OK) status = expect(r, "facing", example);
-  if (status == BE_OK && be_read_is(r, "x")) facing.x = 1;
-  else if (status == BE_OK && be_read_is(r, "y")) facing.y = 1;
-  else if (status == BE_OK && be_read_is(r, "z")) facing.z = 1;
-  else if (status == BE_OK) status = be_read_point(r, &facing, &given);
+  if (status == BE_OK && be_read_is(r, "facing")) status = read_facing(r, &facing);
+  else drawn = status == BE_OK && !given;
   if (status == BE_OK) status = expect(r, "radius", example);
   if (status == BE_OK) status = be_read_number(r, &radius);
   if (status != BE_OK) return status;
@@ -141,11 +148,11 @@ enum be_status be_shape_ring(struct reading *r, struct sketch *line)
   line->closed = true;
   for (int i = 0; status == BE_OK && i < DOTS; i++) {
     double angle = (i + 0.5) * 360 * degree / DOTS;
-    struct dot dot = {.given = true, .place = place};
+    struct dot dot = {.given = !drawn, .place = place};
     dot.at = plus(plus(centre, a.zero, radius * cos(angle)), a.ninety, radius * sin(angle));
     status = be_sketch_dot(r, &dot);
   }
-  return status;
+  return status == BE_OK ? be_sketch_leg(r, 0, place) : status;
 }
 
 /* ---- lines made from other lines ---- */
