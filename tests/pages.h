@@ -8,6 +8,7 @@
 #include "test.h"
 
 #include <ctype.h>
+#include <string.h>
 #include <stdio.h>
 #include <stdlib.h>
 
@@ -77,7 +78,8 @@ static inline void pages_bare(char *text, bool dashes)
 {
   char *to = text;
   for (char *at = text; *at; at++)
-    if (!isspace((unsigned char)*at) && (dashes || *at != '-')) *to++ = *at;
+    if (strncmp(at, "\xC2\xA0", 2) == 0) at++; /* a blank that no line ends at */
+    else if (!isspace((unsigned char)*at) && (dashes || *at != '-')) *to++ = *at;
   *to = '\0';
 }
 

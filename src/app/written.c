@@ -4,7 +4,7 @@
 #include <stdio.h>
 #include <string.h>
 
-enum { START = 4096, PATH_MAX_BYTES = 1 << 16, NAME_MOST = 80, WHOLE_MAX = 512 * 1024 * 1024 };
+enum { START = 4096, PATH_MAX_BYTES = 1 << 16, NAME_MOST = 100, WHOLE_MAX = 512 * 1024 * 1024 };
 
 static bool is_ours(const char *start, const struct be_ours *ours)
 {

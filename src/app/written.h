@@ -28,7 +28,7 @@ struct be_file_names {
   const char **taken;
   size_t count, capacity;
 };
-/* A name made of a text: its letters and figures of ASCII in small letters, "-" for all else, 80
+/* A name made of a text: its letters and figures of ASCII in small letters, "-" for all else, 100
  * bytes at most; one that was given out before gets a number: "uni-2". Null without memory. */
 const char *be_file_name(struct be_file_names *names, const char *text);
 

@@ -56,6 +56,7 @@ void be_figure_retitle(struct be_figure *figure, const char *title)
 }
 
 /* `before`, if any, with a space behind it, stands in front. */
+BE_PRINTF(3, 0)
 static const char *format_words(struct be_figure *figure, const char *before, const char *format,
                                 va_list list)
 {

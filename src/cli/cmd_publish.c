@@ -107,6 +107,9 @@ static int run(int argc, char **argv)
   }
   if (help) return print_help(&cmd_publish);
   if (argc - optind != 1) return print_usage(&cmd_publish, "give one book");
+  if (wanted.size && !wanted.figures_path && !wanted.cards_path && !wanted.overlay &&
+      !wanted.reveal)
+    return print_usage(&cmd_publish, "--size is of --figures, --cards and clips: give one of them");
   if (wanted.ground && !wanted.figures_path)
     return print_usage(&cmd_publish, "--ground is of --figures: give a folder for them");
   if (!asks_for_anything(&wanted)) wanted.report_path = "report.html";

@@ -12,6 +12,7 @@ struct told_report {
 static const char *const order[] = {"Report",
                                     "Standings",
                                     "Tables, combination by combination",
+                                    "Figures",
                                     "Strength",
                                     "Findings",
                                     "How it was done",
@@ -25,6 +26,7 @@ enum {
   SUMMARY,
   STANDINGS,
   TABLES,
+  FIGURES,
   STRENGTH,
   FINDINGS,
   METHOD,
@@ -383,7 +385,7 @@ static void the_same_book_gives_the_same_bytes(void **state)
   assert_null(strstr(first.data, "@import"));
   assert_null(strstr(first.data, "url("));
   assert_non_null(strstr(first.data, "@page { size: A4 landscape"));
-  assert_non_null(strstr(first.data, "<a href=\"#part-10\">What readers ask</a>"));
+  assert_non_null(strstr(first.data, "<a href=\"#part-11\">What readers ask</a>"));
   be_buf_free(&first);
   be_buf_free(&second);
 }

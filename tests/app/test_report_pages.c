@@ -30,7 +30,7 @@ static int set_up(void **state)
   char book[512], bench[520];
   bool made = false;
   struct be_answering how = {0};
-  test_path(book, "pages.book");
+  test_path(book, "report-pages.book");
   snprintf(bench, sizeof bench, "%s-bench", book);
   assert_int_equal(be_app_demo(book, bench, &made, NULL), BE_OK);
   shelf.arena = be_arena_create();

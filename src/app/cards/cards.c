@@ -13,46 +13,15 @@ static const struct be_ours png_ours = {.what = "picture",
                                         .option = "--cards"},
                             text_ours = {.what = "card", .begins = "Card: ", .option = "--cards"};
 
-enum { NAME_BYTES = 80, FILE_MAX = 64 * 1024 * 1024, PAGES_MAX = 200 };
+enum { FILE_MAX = 64 * 1024 * 1024, PAGES_MAX = 200 };
 
 struct deck {
   const struct survey *survey;
   const char *folder;
   const struct frame_size *size;
-  const char **names; /* taken; in the survey's arena */
-  size_t names_count, names_capacity;
+  struct be_file_names names;
   size_t pictures;
 };
-
-/* ---- names ---- */
-
-static bool is_taken(const struct deck *deck, const char *name)
-{
-  for (size_t i = 0; i < deck->names_count; i++)
-    if (strcmp(deck->names[i], name) == 0) return true;
-  return false;
-}
-
-/* Letters and figures of ASCII, all else a stroke; alike ones are numbered in the order met. */
-static const char *name_of(struct deck *deck, const struct card *card)
-{
-  char name[NAME_BYTES + 1];
-  size_t length = 0;
-  for (const char *c = card->name; *c && length < NAME_BYTES; c++) {
-    char small = *c >= 'A' && *c <= 'Z' ? (char)(*c - 'A' + 'a') : *c;
-    bool plain = (small >= 'a' && small <= 'z') || (small >= '0' && small <= '9');
-    if (plain) name[length++] = small;
-    else if (length && name[length - 1] != '-') name[length++] = '-';
-  }
-  while (length && name[length - 1] == '-') length--;
-  name[length] = '\0';
-  struct be_arena *arena = deck->survey->arena;
-  const char *whole = be_arena_format(arena, "%s%s%s", card->kind, length ? "-" : "", name);
-  for (size_t k = 2; whole && is_taken(deck, whole); k++)
-    whole = be_arena_format(arena, "%s-%s-no-%zu", card->kind, name, k);
-  if (whole) deck->names[deck->names_count++] = whole;
-  return whole;
-}
 
 /* ---- files ---- */
 
@@ -93,8 +62,10 @@ static enum be_status write_text(const struct deck *deck, const struct card *car
 
 static enum be_status write_card(struct deck *deck, const struct card *card, struct be_err *err)
 {
-  const char *name = card->name ? name_of(deck, card) : NULL;
-  if (!name || be_arena_ran_out(deck->survey->arena)) return be_no_memory(err);
+  struct be_arena *arena = deck->survey->arena;
+  const char *words = card->name ? be_arena_format(arena, "%s %s", card->kind, card->name) : NULL;
+  const char *name = words ? be_file_name(&deck->names, words) : NULL;
+  if (!name || be_arena_ran_out(arena)) return be_no_memory(err);
   enum be_status status = write_text(deck, card, name, err);
   size_t from = 0, count = 0, page = 1;
   do {
@@ -196,12 +167,9 @@ enum be_status be_cards_write(const struct survey *survey, const struct be_publi
   struct deck deck = {.survey = survey,
                       .folder = asked->cards_path,
                       .size = size_of(asked->size),
-                      .names_capacity = 1 + 3 * survey->combinations_count + survey->cells_count +
-                                        survey->record.knots_count};
+                      .names = {.arena = survey->arena}};
   enum be_status status = be_cards_check(asked, err);
   if (status != BE_OK) return status;
-  deck.names = be_arena_alloc(survey->arena, deck.names_capacity * sizeof *deck.names);
-  if (!deck.names) return be_no_memory(err);
   status = be_dir_create(asked->cards_path, err);
   if (status == BE_OK)
     status = asked->of ? write_specimen(&deck, asked->of, err) : write_every(&deck, err);

@@ -52,6 +52,16 @@ static const char *name_lines(const struct survey *survey, const struct be_pull 
                          joined ? " to " : "", joined ? other : "", soak);
 }
 
+static enum be_tone tone_of(const struct survey *survey, const struct be_pull *pull)
+{
+  const struct be_line *lines = survey->record.lines;
+  bool b_weaker = pull->line_b >= 0 && lines[pull->line_b].label_N < lines[pull->line_a].label_N;
+  const char *material = lines[b_weaker ? pull->line_b : pull->line_a].material;
+  if (material && strcmp(material, "braid") == 0) return BE_TONE_BRAID;
+  if (material && strcmp(material, "fluorocarbon") == 0) return BE_TONE_FLUOROCARBON;
+  return BE_TONE_NYLON;
+}
+
 static void say_result(const struct survey *survey, const struct be_pull *pull,
                        struct overlay *overlay)
 {
@@ -203,6 +213,7 @@ enum be_status be_overlay_make(const struct survey *survey, const char *code, in
                               .code = pull->code,
                               .knot = name_knots(survey, pull),
                               .lines = name_lines(survey, pull),
+                              .tone = tone_of(survey, pull),
                               .unit = survey->how.unit,
                               .decimals = survey->decimals};
   say_result(survey, pull, overlay);
@@ -221,8 +232,8 @@ enum be_status be_overlay_make(const struct survey *survey, const char *code, in
 
 void be_overlay_tell(const struct overlay *overlay, struct be_buf *told)
 {
-  be_buf_format(told, "%s\n%s\n%s\n%s\n%s\n%s %d\n%.17g %.17g %.17g\n", overlay->code,
-                overlay->knot, overlay->lines, overlay->let_go, overlay->peak_word,
+  be_buf_format(told, "%d\n%s\n%s\n%s\n%s\n%s\n%s %d\n%.17g %.17g %.17g\n", (int)overlay->tone,
+                overlay->code, overlay->knot, overlay->lines, overlay->let_go, overlay->peak_word,
                 overlay->unit->name, overlay->decimals, overlay->peak_N, overlay->breaks_s,
                 overlay->lasts_s);
   for (size_t i = 0; i < overlay->rows; i++)

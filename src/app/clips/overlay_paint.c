@@ -101,7 +101,7 @@ static void start(const void *scene, struct easel *easel)
 static void stroke_line(const struct overlay *overlay, cairo_t *to, struct dot from,
                         struct dot past)
 {
-  be_paint(to, PAINT_LINE, true, 1);
+  be_paint_tone(to, overlay->tone, true);
   cairo_set_line_cap(to, CAIRO_LINE_CAP_ROUND);
   cairo_set_line_width(to, fmax(1.5, overlay->shape.unit / 8));
   cairo_move_to(to, x_of(overlay, from.at_s), y_of(overlay, from.force_N));

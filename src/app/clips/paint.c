@@ -4,11 +4,10 @@
 #include <math.h>
 #include <string.h>
 
-/* look.md; the line is that of nylon. */
 static const uint32_t tones[PAINTS][2] = {
     [PAINT_PAPER] = {0xF6F4EE, 0x15181B}, [PAINT_INK] = {0x1D2226, 0xECE8DF},
     [PAINT_MUTED] = {0x5B6166, 0xA6A79F}, [PAINT_HAIRLINE] = {0xC9C4B6, 0x3B4146},
-    [PAINT_LINE] = {0x2273A8, 0x5FA9DB},  [PAINT_ACT] = {0x0F5B4F, 0x86D6C0},
+    [PAINT_ACT] = {0x0F5B4F, 0x86D6C0},
 };
 
 void be_paint(cairo_t *to, enum paint paint, bool dark, double alpha)
@@ -16,6 +15,13 @@ void be_paint(cairo_t *to, enum paint paint, bool dark, double alpha)
   uint32_t tone = tones[paint][dark];
   cairo_set_source_rgba(to, (tone >> 16) / 255.0, (tone >> 8 & 255) / 255.0, (tone & 255) / 255.0,
                         alpha);
+}
+
+void be_paint_tone(cairo_t *to, enum be_tone tone, bool dark)
+{
+  unsigned colour = be_tone_colour(tone, dark ? BE_DRAWN_DARK : BE_DRAWN_LIGHT);
+  cairo_set_source_rgba(to, (colour >> 16) / 255.0, (colour >> 8 & 255) / 255.0,
+                        (colour & 255) / 255.0, 1);
 }
 
 /* Measured without hints, so that a text is as wide at every size. */

@@ -5,11 +5,14 @@
 
 #include "base/base.h"
 
+#include "chart/chart.h"
+
 #include <cairo.h>
 
-enum paint { PAINT_PAPER, PAINT_INK, PAINT_MUTED, PAINT_HAIRLINE, PAINT_LINE, PAINT_ACT, PAINTS };
+enum paint { PAINT_PAPER, PAINT_INK, PAINT_MUTED, PAINT_HAIRLINE, PAINT_ACT, PAINTS };
 /* dark: on footage, of which nobody knows how bright it is. */
 void be_paint(cairo_t *to, enum paint paint, bool dark, double alpha);
+void be_paint_tone(cairo_t *to, enum be_tone tone, bool dark);
 
 /* ---- texts ---- */
 

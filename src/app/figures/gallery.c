@@ -11,21 +11,23 @@ enum { FIGURES_MAX = 10000 };
 static const struct showing {
   const char *name, *words;
   enum be_status (*show)(struct gallery *gallery, struct be_err *err);
+  bool in_report; /* as a figure of its part of figures: the others are in other parts, or too many
+                   */
 } kinds[] = {
-    {"pulls", "every pull", be_show_pulls},
-    {"standings", "standings with rank ranges", be_show_standings},
-    {"two-knots", "two knots over lines", be_show_pairs},
-    {"bend-and-hitch", "bend and hitch of one knot", be_show_gains},
-    {"label-strength", "efficiency against label strength", be_show_labels},
-    {"diameter", "efficiency against diameter", be_show_diameters},
-    {"turns", "the effect of turns", be_show_turns},
-    {"let-go", "what let go", be_show_let_go},
-    {"chances", "probability plots", be_show_chances},
-    {"traces", "traces over one another", be_show_overlays},
-    {"stretch", "load against extension", be_show_stretch},
-    {"checks", "control charts of check weights", be_show_checks},
-    {"grid", "the grid of knots by lines", be_show_grids},
-    {"order", "plan and run order", be_show_orders},
+    {"pulls", "every pull", be_show_pulls, false},
+    {"standings", "standings with rank ranges", be_show_standings, false},
+    {"two-knots", "two knots over lines", be_show_pairs, true},
+    {"bend-and-hitch", "bend and hitch of one knot", be_show_gains, true},
+    {"label-strength", "efficiency against label strength", be_show_labels, true},
+    {"diameter", "efficiency against diameter", be_show_diameters, true},
+    {"turns", "the effect of turns", be_show_turns, true},
+    {"let-go", "what let go", be_show_let_go, true},
+    {"chances", "probability plots", be_show_chances, false},
+    {"traces", "traces over one another", be_show_overlays, false},
+    {"stretch", "load against extension", be_show_stretch, false},
+    {"checks", "control charts of check weights", be_show_checks, false},
+    {"grid", "the grid of knots by lines", be_show_grids, true},
+    {"order", "plan and run order", be_show_orders, true},
 };
 
 void be_gallery_empty(struct gallery *gallery)
@@ -52,12 +54,13 @@ enum be_status be_gallery_add(struct gallery *gallery, const char *of, struct be
   return status;
 }
 
-enum be_status be_gallery_fill(struct gallery *gallery, struct be_err *err)
+static enum be_status fill(struct gallery *gallery, bool for_report, struct be_err *err)
 {
   enum { KINDS = sizeof kinds / sizeof kinds[0] };
   enum be_status status = BE_OK;
   for (size_t i = 0; i < KINDS && status == BE_OK; i++) {
     size_t before = gallery->count;
+    if (for_report && !kinds[i].in_report) continue;
     gallery->kind = kinds[i].name;
     gallery->why = "the book has no data for it";
     be_progress_step("drawing", kinds[i].words, KINDS);
@@ -67,6 +70,32 @@ enum be_status be_gallery_fill(struct gallery *gallery, struct be_err *err)
       be_doc_note(gallery->doc, "No figure of %s: %s.", kinds[i].words, gallery->why);
   }
   return status;
+}
+
+enum be_status be_gallery_fill(struct gallery *gallery, struct be_err *err)
+{
+  return fill(gallery, false, err);
+}
+
+enum be_status be_figures_doc(const struct survey *survey, struct be_doc **out, struct be_err *err)
+{
+  struct be_doc *doc = be_doc_create("figures", "Figures");
+  struct gallery gallery = {.survey = survey, .doc = doc};
+  if (!doc) return be_no_memory(err);
+  enum be_status status = fill(&gallery, true, err);
+  size_t place = be_doc_place(doc);
+  be_doc_sentence(doc, "%zu figures that no other part shows, each with its words and its numbers.",
+                  gallery.count);
+  be_doc_first(doc, place);
+  for (size_t i = 0; i < gallery.count && status == BE_OK; i++) {
+    be_doc_figure(doc, gallery.list[i].figure);
+    gallery.list[i].figure = NULL;
+  }
+  be_doc_note(doc,
+              "Traces over one another, load against extension and a picture of each figure are "
+              "written by publish --figures.");
+  be_gallery_empty(&gallery);
+  return be_answer_done(survey, doc, status, out, err);
 }
 
 /* ---- what answers draw as well ---- */

@@ -40,6 +40,8 @@ struct gallery {
  * there is no data for. */
 enum be_status be_gallery_fill(struct gallery *gallery, struct be_err *err);
 void be_gallery_empty(struct gallery *gallery);
+/* The part of a report: of those kinds that no other part shows. */
+enum be_status be_figures_doc(const struct survey *survey, struct be_doc **doc, struct be_err *err);
 /* Takes the figure; null is one that had no memory. */
 enum be_status be_gallery_add(struct gallery *gallery, const char *of, struct be_figure *figure,
                               struct be_err *err);

@@ -4,11 +4,10 @@
 #include "app/figures/gallery.h"
 #include "app/written.h"
 
-#include <ctype.h>
 #include <stdio.h>
 #include <string.h>
 
-enum { FILE_MAX = 256 * 1024 * 1024, NAME_MOST = 100, PNG_SCREEN = 1520, PNG_COLUMN = 2008 };
+enum { FILE_MAX = 256 * 1024 * 1024, PNG_SCREEN = 1520, PNG_COLUMN = 2008 };
 
 /* png_width: of a column 85 mm at 600 to the inch. */
 static const struct size {
@@ -63,8 +62,8 @@ struct writing {
   const struct ground *ground;
   struct be_arena *arena;
   struct be_table *index;
-  const char **names; /* taken so far, without endings */
-  size_t names_count, files;
+  struct be_file_names names;
+  size_t files;
 };
 
 static enum be_status write_file(struct writing *writing, const char *name, const char *ending,
@@ -136,27 +135,6 @@ static void list_figure(struct writing *writing, const struct shown *shown, cons
 
 /* ---- one figure ---- */
 
-/* "pulls-nylon-12-lb-to-ring-dry"; with -2, -3 behind it where that is taken. */
-static const char *name_of(struct writing *writing, const struct shown *shown)
-{
-  char name[NAME_MOST + 1];
-  size_t at = (size_t)snprintf(name, sizeof name, "%s%s", shown->kind, *shown->of ? "-" : "");
-  for (const char *c = shown->of; *c && at < NAME_MOST; c++) {
-    if (isalnum((unsigned char)*c)) name[at++] = (char)tolower((unsigned char)*c);
-    else if (name[at - 1] != '-' && *c != '\'') name[at++] = '-';
-  }
-  while (at > 1 && name[at - 1] == '-') at--;
-  name[at] = '\0';
-  const char *made = be_arena_text(writing->arena, name, at);
-  for (size_t number = 2, i = 0; made && i < writing->names_count; i++) {
-    if (strcmp(writing->names[i], made) != 0) continue;
-    made = be_arena_format(writing->arena, "%s-%zu", name, number++);
-    i = (size_t)-1; /* from the first again */
-  }
-  if (made) writing->names[writing->names_count++] = made;
-  return made;
-}
-
 static enum be_status write_part(struct writing *writing, const struct shown *shown,
                                  const char *name, size_t from, size_t count, struct be_err *err)
 {
@@ -214,14 +192,16 @@ static enum be_status write_gallery(struct writing *writing, const struct galler
   if (!index) return be_no_memory(err);
   writing->index =
       be_doc_table(index, "figures", NULL, columns, sizeof columns / sizeof columns[0]);
-  writing->names = be_arena_alloc(writing->arena, (gallery->count + 1) * sizeof *writing->names);
-  enum be_status status = writing->names ? BE_OK : be_no_memory(err);
+  writing->names.arena = writing->arena;
+  enum be_status status = BE_OK;
   be_progress_step("writing", "figures", gallery->count);
   for (size_t i = 0; i < gallery->count && status == BE_OK; i++) {
     be_progress_at(i);
-    const char *name = name_of(writing, &gallery->list[i]);
-    status = name ? write_parts(writing, &gallery->list[i], name, err) : be_no_memory(err);
-    if (status == BE_OK) status = write_words(writing, gallery->list[i].figure, name, err);
+    const struct shown *shown = &gallery->list[i];
+    const char *words = be_arena_format(writing->arena, "%s %s", shown->kind, shown->of);
+    const char *name = words ? be_file_name(&writing->names, words) : NULL;
+    status = name ? write_parts(writing, shown, name, err) : be_no_memory(err);
+    if (status == BE_OK) status = write_words(writing, shown->figure, name, err);
   }
   if (status == BE_OK) status = write_index(writing, index, err);
   be_doc_free(index);

@@ -6,7 +6,7 @@
 
 #include <string.h>
 
-enum { FILE_MAX = 64 * 1024 * 1024, NAME_MAX_BYTES = 80 };
+enum { FILE_MAX = 64 * 1024 * 1024 };
 
 typedef enum be_status edition(const struct be_doc *doc, struct be_buf *out, struct be_err *err);
 
@@ -28,42 +28,16 @@ struct folder {
 
 /* ---- names ---- */
 
-/* Small letters and figures, a dash for all else between them. */
-static const char *name_of(const struct survey *survey, const char *words)
-{
-  char name[NAME_MAX_BYTES + 1];
-  size_t used = 0;
-  bool gap = false;
-  for (; *words && used + 1 < NAME_MAX_BYTES; words++) {
-    char c = *words >= 'A' && *words <= 'Z' ? (char)(*words - 'A' + 'a') : *words;
-    bool plain = (c >= 'a' && c <= 'z') || (c >= '0' && c <= '9');
-    if (plain && gap && used) name[used++] = '-';
-    if (plain) name[used++] = c;
-    gap = !plain;
-  }
-  return used ? be_arena_text(survey->arena, name, used) : "combination";
-}
-
-static bool is_taken(const struct folder *folder, size_t count, const char *name)
-{
-  bool taken = strcmp(name, "all") == 0;
-  for (size_t i = 0; i < count && !taken; i++)
-    taken = folder->names[i] && strcmp(folder->names[i], name) == 0;
-  return taken;
-}
-
-/* Names that come out alike are numbered. */
+/* "all" is the name of the table of them all. */
 static enum be_status name_all(struct folder *folder, struct be_err *err)
 {
   const struct survey *survey = folder->survey;
+  struct be_file_names taken = {.arena = survey->arena};
   folder->names = be_arena_alloc(survey->arena, survey->combinations_count * sizeof *folder->names);
-  if (!folder->names) return be_no_memory(err);
+  if (!folder->names || !be_file_name(&taken, "all")) return be_no_memory(err);
   for (size_t i = 0; i < survey->combinations_count; i++) {
-    const char *plain = name_of(survey, survey->combinations[i].name), *name = plain;
-    for (size_t n = 2; name && is_taken(folder, i, name); n++)
-      name = be_arena_format(survey->arena, "%s-%zu", plain, n);
-    if (!name) return be_no_memory(err);
-    folder->names[i] = name;
+    folder->names[i] = be_file_name(&taken, survey->combinations[i].name);
+    if (!folder->names[i]) return be_no_memory(err);
   }
   return BE_OK;
 }

@@ -2,6 +2,7 @@
 /* The report: which documents, in which order. */
 #include "app/report/report.h"
 
+#include "app/figures/gallery.h"
 #include "app/written.h"
 #include "assets/assets.h"
 
@@ -11,9 +12,9 @@ enum { REPORT_MAX = 256 * 1024 * 1024 };
 
 typedef enum be_status part(const struct survey *survey, struct be_doc **doc, struct be_err *err);
 static part *const parts[] = {
-    be_summary_doc,  be_moved_doc,     be_standings_doc,  be_tables_doc, be_strength_doc,
-    be_findings_doc, be_method_doc,    be_departures_doc, be_voids_doc,  be_rig_part_doc,
-    be_budget_doc,   be_questions_doc, be_cautions_doc,
+    be_summary_doc,  be_moved_doc,    be_standings_doc, be_tables_doc,     be_figures_doc,
+    be_strength_doc, be_findings_doc, be_method_doc,    be_departures_doc, be_voids_doc,
+    be_rig_part_doc, be_budget_doc,   be_questions_doc, be_cautions_doc,
 };
 enum { PARTS = sizeof parts / sizeof parts[0] };
 static_assert((int)PARTS <= (int)BE_REPORT_DOCS_MAX, "a report has room for its parts");
