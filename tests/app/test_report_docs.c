@@ -188,7 +188,9 @@ static void the_best_is_named_where_it_is_apart(void **state)
           "On 2 of 3 kinds of line and hardware one knot is the strongest and stands "
           "apart from every other, 95 % sure of all ranks of a table at once: the "
           "palomar on braid 20 lb to ring, dry; nylon 12 lb to ring, dry.");
-  says_in(&told, SUMMARY, "On the other 1 the first cannot be separated from the next.");
+  says_in(
+      &told, SUMMARY,
+      "On the other 1 the first cannot be separated from the next, or not be compared with it.");
   says_in(&told, SUMMARY,
           "fluorocarbon 8 lb to ring, dry: the palomar or the uni, which cannot be "
           "separated; first by its mean the palomar, mean 31.70 N, n = 1.");

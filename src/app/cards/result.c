@@ -111,7 +111,8 @@ enum be_status be_card_of_pull(const struct survey *survey, const struct cell *c
   be_card_head(card, 1.2, BE_TONE_MUTED, pull_let_go(survey, pull));
   if (cell) {
     card->items = strip(survey, cell,
-                        be_arena_format(arena, "All %zu pulls of the %s here", cell->count, name),
+                        be_arena_format(arena, "Pulls of the %s here: %zu, void %zu", name,
+                                        cell->count, cell->voids),
                         be_card_value(survey, cell), be_card_note(survey, cell));
     card->items_count = 1;
     if (!card->items) return be_no_memory(err);

@@ -84,7 +84,8 @@ enum be_status be_figures_doc(const struct survey *survey, struct be_doc **out, 
   if (!doc) return be_no_memory(err);
   enum be_status status = fill(&gallery, true, err);
   size_t place = be_doc_place(doc);
-  be_doc_sentence(doc, "%zu figures that no other part shows, each with its words and its numbers.",
+  be_doc_sentence(doc,
+                  "Figures that no other part shows, each with its words and its numbers: %zu.",
                   gallery.count);
   be_doc_first(doc, place);
   for (size_t i = 0; i < gallery.count && status == BE_OK; i++) {

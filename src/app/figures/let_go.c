@@ -99,13 +99,15 @@ static const char *title_of(const struct survey *survey, const struct rows *rows
   const struct counts *top = &rows->counts[most];
   size_t told = top->n - top->of[UNTOLD];
   bool none = all.of[SLIPPED] == 0;
+  /* "At most" is one end: its interval has the other end's share of doubt too. */
+  double level = survey->how.level;
   struct be_interval rate =
-      be_rate_exact(none ? 0 : top->of[SLIPPED], none ? all.n : told, survey->how.level);
+      be_rate_exact(none ? 0 : top->of[SLIPPED], none ? all.n : told, none ? 2 * level - 1 : level);
   const char *title =
       all.n == 0 ? "What let go was not recorded"
       : none     ? be_arena_format(survey->arena,
                                    "None of %zu slipped out: at most %.0f %% would, at %g %%", all.n,
-                                   100 * rate.high, 100 * survey->how.level)
+                                   100 * rate.high, 100 * level)
                  : be_arena_format(survey->arena,
                                    "%s: %zu of %zu slipped out, %.0f\xC2\xA0%% [%.0f,\xC2\xA0%.0f]",
                                    rows->name[most], top->of[SLIPPED], told,

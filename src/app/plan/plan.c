@@ -104,11 +104,18 @@ static enum be_status enter_sheet(struct planning *plan, struct be_book *book, c
                        err);
 }
 
+/* What a book keeps of a path, and others may see: the name. */
+static const char *last_part(const char *path)
+{
+  const char *slash = path ? strrchr(path, '/') : NULL;
+  return slash ? slash + 1 : path;
+}
+
 static enum be_status fix(struct planning *plan, struct be_err *err)
 {
   struct be_arena *arena = plan->survey->arena;
   struct be_book *book = NULL;
-  const char *name = plan->asked->sheet_path, *rules = plan->rules_path;
+  const char *name = last_part(plan->asked->sheet_path), *rules = last_part(plan->rules_path);
   if (!name) {
     name = be_arena_format(arena, "%s.csv", plan->proposal.trial.name);
     rules = be_arena_format(arena, "%s-rules.csv", plan->proposal.trial.name);

@@ -113,7 +113,8 @@ static void say_columns(struct be_doc *doc, const struct survey *survey)
   be_doc_note(
       doc,
       "n: events, with lower bounds counted in means where strength says so. Intervals are "
-      "at %g %%. Efficiency: mean load over that of the weaker plain line. s, CV and worst "
+      "at %g %%, of the scatter of pulls alone: what the rig adds is in the uncertainty budget. "
+      "Efficiency: mean load over that of the weaker plain line. s, CV and worst "
       "are of events alone; one in ten below: the load that one pull in ten does not reach, "
       "by a Weibull. Slipped out: of those that say what let go. Line class: the smallest "
       "record class, in kg, that the label is in; such classes are of wet line.",
@@ -160,7 +161,7 @@ enum be_status be_all_strengths_doc(const struct survey *survey, struct be_doc *
     where[i] = &survey->combinations[i];
     plain += be_is_plain(where[i]);
   }
-  be_doc_sentence(doc, "%zu pulls in %zu combinations of knots with lines, and %zu plain lines.",
+  be_doc_sentence(doc, "Pulls: %zu; combinations of knots with lines: %zu; plain lines: %zu.",
                   survey->record.pulls_count, count - plain, plain);
   enum be_status status = be_say_strengths(doc, survey, where, count, "Strengths", err);
   say_columns(doc, survey);

@@ -165,7 +165,9 @@ static void say_figures(struct be_doc *doc, const struct survey *survey)
       doc,
       "Efficiency is the mean load of a knot over that of the weaker of its lines, each pull "
       "divided by plain pulls of its own spool, soak and speed where there are any; never by the "
-      "label. Intervals are at %g %%, by the logarithm of the ratio. Knots are compared by shares "
+      "label. Intervals are at %g %%, of the scatter of pulls alone (what the rig adds is in the "
+      "uncertainty budget): of a load by t, of an efficiency by the logarithm of the ratio. Knots "
+      "are compared by shares "
       "of the line or by load, so that a plain line that both were divided by cancels; Welch's "
       "test, adjusted by Holm over each table. Resampling: %zu drawings, seed %llu.",
       100 * survey->how.level, survey->how.resamples, (unsigned long long)survey->how.seed);

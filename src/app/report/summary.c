@@ -95,7 +95,9 @@ static enum be_status say_place(struct be_doc *doc, const struct survey *survey,
                            place->block.combinations);
   bool alone = be_ranking_followers(r) == 0;
   be_doc_sentence(doc, "%s: %s%s%s%s%s%s, n = %zu%s.", place->name, names,
-                  alone ? ", apart from every other" : ", which cannot be separated",
+                  alone      ? ", apart from every other"
+                  : r->mixed ? ", which were not all pulled alike, so that not all can be compared"
+                             : ", which cannot be separated",
                   r->rival ? ", though another held more without letting go" : "",
                   alone ? "" : "; first by its mean the ", alone ? "" : first_knot(survey, place),
                   kept, r->n[first], over ? over : "");
@@ -164,8 +166,11 @@ static enum be_status answer(struct be_doc *doc, const struct survey *survey, co
                     "apart from every other, %g %% sure of all ranks of a table at once: %s.",
                     top->apart, top->count, percent, winners);
     if (top->apart < top->count)
-      be_doc_sentence(doc, "On the other %zu the first cannot be separated from the next.",
-                      top->count - top->apart);
+      be_doc_sentence(
+          doc,
+          "On the other %zu the first cannot be separated from the next, or not be compared with "
+          "it.",
+          top->count - top->apart);
   }
   return BE_OK;
 }

@@ -37,11 +37,13 @@ enum be_status be_voids_doc(const struct survey *survey, struct be_doc **out, st
   else {
     struct be_interval share =
         be_rate_exact(reasons.n, survey->record.pulls_count, survey->how.level);
-    be_doc_sentence(doc,
-                    "Void: %zu of %zu pulls, %.1f %% [%.1f, %.1f]; listed here, and in no figure.",
-                    reasons.n, survey->record.pulls_count,
-                    100.0 * (double)reasons.n / (double)survey->record.pulls_count, 100 * share.low,
-                    100 * share.high);
+    be_doc_sentence(
+        doc,
+        "Void: %zu of %zu pulls, %.1f %% [%.1f, %.1f]; listed here; drawn crossed out where they "
+        "have a load, and counted in no mean or rate.",
+        reasons.n, survey->record.pulls_count,
+        100.0 * (double)reasons.n / (double)survey->record.pulls_count, 100 * share.low,
+        100 * share.high);
     if (reasons.k) be_doc_sentence(doc, "Their reasons: %s.", reasons.values);
     if (reasons.k < reasons.n)
       be_doc_sentence(doc, "Of %zu no reason is recorded.", reasons.n - reasons.k);
