@@ -110,6 +110,8 @@ static int run(int argc, char **argv)
   if (wanted.size && !wanted.figures_path && !wanted.cards_path && !wanted.overlay &&
       !wanted.reveal)
     return print_usage(&cmd_publish, "--size is of --figures, --cards and clips: give one of them");
+  if ((wanted.licence || wanted.authors) && !wanted.package_path)
+    return print_usage(&cmd_publish, "--licence and --author are of --package: give it too");
   if (wanted.ground && !wanted.figures_path)
     return print_usage(&cmd_publish, "--ground is of --figures: give a folder for them");
   if (!asks_for_anything(&wanted)) wanted.report_path = "report.html";

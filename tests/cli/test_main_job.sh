@@ -220,6 +220,9 @@ listed() {
 }
 check "and listed" listed
 check "no size of its own" exits 2 "$bitterend" publish "$book" --size wide
+check "wrong, and as it stood" exits 2 "$bitterend" publish "$book" --as-of 2026-01-01 --cards "$work/c" --size huge
+check "a clip of no kind" exits 2 "$bitterend" publish "$book" --cards "$work/c" --overlay a1 --to "$work/a.avi"
+check "is refused before anything is written" refuse test -e "$work/c"
 check "no other size" exits 2 "$bitterend" publish "$book" --figures "$work/charts" --size huge
 check "a demonstration over a season" exits 2 "$bitterend" demo "$book" --once
 check "is refused" says "the book holds pulls of your own"

@@ -21,6 +21,23 @@ struct making {
 
 /* ---- what is asked ---- */
 
+/* What is asked of the clip's form, as far as no file tells it. */
+static enum be_status take_form(const struct be_publishing *asked, struct be_film_form *form,
+                                struct be_err *err)
+{
+  bool tall = asked->size && strcmp(asked->size, "tall") == 0;
+  if (asked->size && !tall && strcmp(asked->size, "wide") != 0)
+    return be_fail(err, BE_WRONG_USE, "the --size of a clip is wide or tall, not \"%.40s\"",
+                   asked->size);
+  form->width = tall ? 1080 : 1920;
+  form->height = tall ? 1920 : 1080;
+  enum be_status status = be_clip_kind(asked->clip_path, asked->clip_coding,
+                                       asked->footage_path != NULL, &form->kind, err);
+  if (status == BE_OK)
+    status = be_film_rate(asked->clip_rate ? asked->clip_rate : "30", &form->rate, err);
+  return status;
+}
+
 enum be_status be_clips_check(const struct be_publishing *asked, struct be_err *err)
 {
   bool any = asked->clip_path || asked->clip_coding || asked->clip_rate || asked->footage_path ||
@@ -42,23 +59,15 @@ enum be_status be_clips_check(const struct be_publishing *asked, struct be_err *
     return be_fail(err, BE_WRONG_USE,
                    "over footage the clip has its size and its frames: leave "
                    "out --size and --fps");
-  return BE_OK;
+  struct be_film_form form;
+  return take_form(asked, &form, err);
 }
 
 static enum be_status read_form(struct making *making, struct be_err *err)
 {
   const struct be_publishing *asked = making->asked;
   struct be_film_form *form = &making->clip.form;
-  bool tall = asked->size && strcmp(asked->size, "tall") == 0;
-  if (asked->size && !tall && strcmp(asked->size, "wide") != 0)
-    return be_fail(err, BE_WRONG_USE, "the --size of a clip is wide or tall, not \"%.40s\"",
-                   asked->size);
-  form->width = tall ? 1080 : 1920;
-  form->height = tall ? 1920 : 1080;
-  enum be_status status = be_clip_kind(asked->clip_path, asked->clip_coding,
-                                       asked->footage_path != NULL, &form->kind, err);
-  if (status == BE_OK)
-    status = be_film_rate(asked->clip_rate ? asked->clip_rate : "30", &form->rate, err);
+  enum be_status status = take_form(asked, form, err);
   if (status == BE_OK && (form->kind != BE_FILM_PNG || asked->footage_path))
     status = be_film_open(&making->film, err);
   const char *const spared[2] = {making->survey->book_path, asked->footage_path};
@@ -103,6 +112,11 @@ static enum be_status place_over(struct making *making, const struct overlay *ov
   double end_s = (double)(over->time[over->frames] * over->unit.num) / (double)over->unit.den;
   struct snap_found snap = {making->asked->offset_s, NAN};
   enum be_status status = BE_OK;
+  if (!making->asked->offset_told && overlay->held) {
+    be_fail(err, BE_WRONG_USE, "nothing let go in this pull, so there is no snap to be heard");
+    be_fail_remedy(err, "give with --offset where in the footage its load ends");
+    return BE_WRONG_USE;
+  }
   if (!making->asked->offset_told)
     status = be_snap_in_footage(making->film, clip->footage_path, overlay, &snap, err);
   if (status != BE_OK) return status;

@@ -77,6 +77,7 @@ static void say_result(const struct survey *survey, const struct be_pull *pull,
                                       pull->reason ? pull->reason : "reason not recorded");
     return;
   }
+  overlay->held = pull->what == BE_WHAT_NOTHING;
   if (pull->what == BE_WHAT_NOTHING) overlay->let_go = "nothing let go";
   else
     overlay->let_go =

@@ -31,6 +31,7 @@ struct overlay {
   struct overlay_shape shape;
   const char *code, *knot, *lines; /* "SPEC-7", "palomar", "braid 20 lb to ring, dry" */
   const char *let_go;              /* "broke, in the knot, line A"; of a void, why */
+  bool held;                       /* nothing let go */
   enum be_tone tone;               /* of the material of the line that is weaker by its label */
   const char *peak_word;           /* "peak", "held at least", "void, peak" */
   const struct be_unit *unit;

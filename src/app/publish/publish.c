@@ -108,7 +108,7 @@ enum be_status be_app_publish(const char *book_path, const struct be_publishing 
                               const struct be_answering *how, struct be_doc **doc,
                               struct be_err *err)
 {
-  struct stood stood;
+  struct stood stood = {.folder = ""};
   struct be_arena *arena = be_arena_create();
   if (!arena) return be_no_memory(err);
   const struct figures_asked figures = figures_of(asked);
@@ -123,9 +123,9 @@ enum be_status be_app_publish(const char *book_path, const struct be_publishing 
     status = be_stood_make(&stood, book_path, asked->as_of, arena, err);
   if (status == BE_OK)
     status = publish(asked->as_of ? stood.path : book_path, asked, how, book_path, arena, doc, err);
-  if (asked->as_of && status != BE_OK && err && strcmp(err->file, stood.path) == 0)
+  if (*stood.path && status != BE_OK && err && strcmp(err->file, stood.path) == 0)
     be_fail_at(err, book_path, err->line, err->column);
-  if (asked->as_of) be_stood_remove(&stood);
+  if (*stood.path) be_stood_remove(&stood);
   be_arena_free(arena);
   return status;
 }

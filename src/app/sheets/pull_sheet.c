@@ -51,9 +51,11 @@ static void put_row(struct be_table *table, double order, const char *code, cons
   be_table_text(table, "%s", code);
   be_table_text(table, "%s", lines);
   be_table_text(table, " ");
-  be_table_text(table, "%s broke %s slipped %s both %s strand %s none", box, box, box, box, box);
-  be_table_text(table, "%s in %s entry %s clear %s grip %s eye", box, box, box, box, box);
-  be_table_text(table, "%s A %s B %s tag", box, box, box);
+  be_table_text(table, "%s broke %s slipped %s both %s strand %s hardware %s nothing", box, box,
+                box, box, box, box);
+  be_table_text(table, "%s in %s entry %s clear %s grip %s eye %s not seen", box, box, box, box,
+                box, box);
+  be_table_text(table, "%s A %s B %s tag %s knot A %s knot B", box, box, box, box, box);
   be_table_text(table, " ");
 }
 
@@ -136,7 +138,7 @@ enum be_status be_pull_sheet_doc(const struct survey *survey, const struct be_tr
   be_doc_note(doc,
               "Write the highest load that the display held, with all its figures; where there "
               "is no reading, a dash. Tick what was seen, not what was expected: \"not seen\" "
-              "is an answer, and stands in the note.");
+              "is an answer.");
   if (trial) say_blocks(doc, survey, trial);
   else say_empty(doc, survey);
   return be_answer_done(survey, doc, BE_OK, out, err);
