@@ -93,6 +93,11 @@ void be_preview_say(struct be_doc *doc, struct preview_tables *tables, const cha
                     name, entered->rows, entered->kind, entered->rows - refused, refused,
                     entered->pulls, entered->corrections, entered->lines, entered->knots,
                     entered->benches);
+  if (preview->misfits_count)
+    be_doc_sentence(doc,
+                    "%s is entered whole or not at all: mend these rows, tell what their words "
+                    "mean, or pass them over.",
+                    name);
   say_misfits(tables, name, preview);
   say_columns(tables, name, preview);
   for (size_t i = 0; i < entered->notes_count; i++)

@@ -372,6 +372,44 @@ static void only_packages_are_replaced(void **state)
   assert_int_equal(pack_as(book, path, &err), BE_OK);
 }
 
+/* Checksums may list what they like: what is not as the package left it, or lies behind a link, is
+ * neither written over nor removed. */
+static void what_was_changed_since_stays(void **state)
+{
+  (void)state;
+  char book[512], folder[512], path[700], hex[65], line[200];
+  struct be_err err = {0};
+  struct be_buf sums;
+  odd_book(book, "odd-kept.book");
+  test_path(folder, "odd-kept");
+  remove_package(folder);
+  pack(book, folder);
+  pack(book, folder); /* over its own */
+  static const char mine[] = "my own notes 17";
+  snprintf(path, sizeof path, "%s/notes.txt", folder);
+  test_write(path, mine);
+  be_sha256_hex("something else", 14, hex);
+  snprintf(path, sizeof path, "%s/checksums.sha256", folder);
+  be_buf_init(&sums, 1 << 20);
+  assert_int_equal(be_file_read(path, &sums, NULL), BE_OK);
+  snprintf(line, sizeof line, "%s  notes.txt\n", hex);
+  be_buf_text(&sums, line);
+  assert_int_equal(be_file_write(path, sums.data, sums.size, NULL), BE_OK);
+  be_buf_free(&sums);
+  pack(book, folder);
+  snprintf(path, sizeof path, "%s/notes.txt", folder);
+  assert_true(be_file_exists(path));
+  snprintf(path, sizeof path, "%s/record/pulls.csv", folder);
+  test_write(path, mine);
+  assert_int_equal(pack_as(book, folder, &err), BE_WRONG_USE);
+  assert_non_null(strstr(err.what, "or not as that left it"));
+  be_buf_init(&sums, 1 << 20);
+  assert_int_equal(be_file_read(path, &sums, NULL), BE_OK);
+  assert_string_equal(sums.data, mine);
+  be_buf_free(&sums);
+  assert_int_equal(pack_as(book, "", &err), BE_WRONG_USE);
+}
+
 static void wrong_use_is_said(void **state)
 {
   (void)state;
@@ -415,6 +453,7 @@ int main(void)
       cmocka_unit_test(a_file_that_is_missing_or_a_link_is_refused),
       cmocka_unit_test(paths_that_lead_out_are_none),
       cmocka_unit_test(only_packages_are_replaced),
+      cmocka_unit_test(what_was_changed_since_stays),
       cmocka_unit_test(wrong_use_is_said),
   };
   return be_tests("app: the record as a package", tests);

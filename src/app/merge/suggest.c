@@ -188,6 +188,20 @@ static enum be_status take_yes(struct merging *in, struct item *item, const stru
   return unknown_here(match, err);
 }
 
+static bool answers_otherwise(const struct same_row *a, const struct same_row *b)
+{
+  return a->kind == b->kind && be_text_same(a->there, b->there) && be_text_same(a->here, b->here) &&
+         a->answer != ANSWER_OPEN && b->answer != ANSWER_OPEN && a->answer != b->answer;
+}
+
+static enum be_status contradicts(const struct same_row *match, struct be_err *err)
+{
+  be_fail(err, BE_BAD_INPUT, "the table says both yes and no of \"%.80s\" here and \"%.80s\" there",
+          match->here, match->there);
+  be_fail_remedy(err, "leave one of the two rows");
+  return BE_BAD_INPUT;
+}
+
 /* *rows: how many the table has of it; *open: unanswered ones, where none says yes. */
 static enum be_status hear(struct merging *in, struct item *item, const char *called, size_t *rows,
                            size_t *open, struct be_err *err)
@@ -199,6 +213,8 @@ static enum be_status hear(struct merging *in, struct item *item, const char *ca
     bool of_it = match->kind == item->kind && be_text_same(match->there, called);
     if (!of_it || !*match->here) continue; /* that nothing was like it is no answer */
     ++*rows;
+    for (size_t k = 0; k < i; k++)
+      if (answers_otherwise(&in->matches[k], match)) return contradicts(match, err);
     *open += match->answer == ANSWER_OPEN;
     if (match->answer == ANSWER_YES) status = take_yes(in, item, match, err);
   }

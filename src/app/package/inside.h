@@ -97,6 +97,10 @@ enum be_status be_pack_check(struct pack *pack, size_t *files, size_t *bytes, st
 /* Whether a path names a file inside: relative, no "..", nothing that another system reads
  * otherwise. */
 bool be_pack_path_is_plain(const char *path);
+/* A file of a folder; no part of the path may be a link, which could lead anywhere. BE_NO where
+ * there is none. */
+enum be_status be_pack_read_plain(const char *folder, const char *path, struct be_buf *bytes,
+                                  struct be_err *err);
 /* One line of the checksums, the end of line made a NUL; false for anything else. */
 bool be_pack_line(char **at, const char **sha256, const char **path);
 /* zip_read.c */

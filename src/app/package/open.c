@@ -93,9 +93,8 @@ static const struct sum *find_sum(const struct pack *pack, const char *path)
   return pack->count ? bsearch(&key, pack->sums, pack->count, sizeof key, by_path) : NULL;
 }
 
-/* No part of the path may be a link: it could lead anywhere. */
-static enum be_status read_plain(const char *folder, const char *path, struct be_buf *bytes,
-                                 struct be_err *err)
+enum be_status be_pack_read_plain(const char *folder, const char *path, struct be_buf *bytes,
+                                  struct be_err *err)
 {
   char whole[4096 + BE_PACKAGE_PATH_MAX];
   int length = snprintf(whole, sizeof whole, "%s/%s", folder, path);
@@ -121,7 +120,7 @@ static enum be_status read_plain(const char *folder, const char *path, struct be
 static enum be_status read_bytes(struct pack *pack, const char *path, struct be_buf *bytes,
                                  struct be_err *err)
 {
-  return pack->folder ? read_plain(pack->folder, path, bytes, err)
+  return pack->folder ? be_pack_read_plain(pack->folder, path, bytes, err)
                       : be_zip_read(pack->zip, path, bytes, err);
 }
 

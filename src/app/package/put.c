@@ -16,10 +16,13 @@ static enum be_status in_the_way(const char *path, const char *what, struct be_e
 
 /* ---- a folder ---- */
 
-/* What an earlier package in the folder has: sorted paths. */
+/* What an earlier package in the folder has, by path; sha256 null: whatever its bytes. */
+struct old_file {
+  const char *path, *sha256;
+};
 struct earlier {
   struct be_buf text;
-  const char **paths;
+  struct old_file *files;
   size_t count, capacity;
 };
 
@@ -28,10 +31,38 @@ static int by_path(const void *a, const void *b)
   return strcmp(*(const char *const *)a, *(const char *const *)b);
 }
 
-static bool had(const struct earlier *earlier, const char *path)
+static int by_file(const void *a, const void *b)
 {
-  return earlier->count &&
-         bsearch(&path, earlier->paths, earlier->count, sizeof *earlier->paths, by_path);
+  return strcmp(((const struct old_file *)a)->path, ((const struct old_file *)b)->path);
+}
+
+static const struct old_file *find_old(const struct earlier *earlier, const char *path)
+{
+  const struct old_file wanted = {path, NULL};
+  return earlier->count
+             ? bsearch(&wanted, earlier->files, earlier->count, sizeof *earlier->files, by_file)
+             : NULL;
+}
+
+/* Whether the file is as the earlier package left it, or is already what this one writes (null:
+ * nothing). */
+static enum be_status look_at(const char *folder, const char *path, const struct old_file *old,
+                              const struct be_buf *now, bool *ours, struct be_err *err)
+{
+  char hex[65];
+  struct be_buf bytes;
+  *ours = old && !old->sha256;
+  if (*ours) return BE_OK;
+  be_buf_init(&bytes, BE_BOOK_FILE_MAX);
+  enum be_status status = be_pack_read_plain(folder, path, &bytes, err);
+  if (status == BE_OK) {
+    be_sha256_hex(bytes.data ? bytes.data : "", bytes.size, hex);
+    *ours = (old && strcmp(hex, old->sha256) == 0) ||
+            (now && now->size == bytes.size &&
+             (!bytes.size || memcmp(now->data, bytes.data, bytes.size) == 0));
+  }
+  be_buf_free(&bytes);
+  return status;
 }
 
 static bool is_ours(const char *readme)
@@ -43,13 +74,14 @@ static bool is_ours(const char *readme)
   return got == size && memcmp(start, BE_PACKAGE_BEGINS, size) == 0;
 }
 
-static enum be_status add_path(struct earlier *earlier, const char *path, struct be_err *err)
+static enum be_status add_old(struct earlier *earlier, const char *path, const char *sha256,
+                              struct be_err *err)
 {
-  void *block = earlier->paths;
-  enum be_status status = be_grow(&block, &earlier->capacity, sizeof *earlier->paths,
+  void *block = earlier->files;
+  enum be_status status = be_grow(&block, &earlier->capacity, sizeof *earlier->files,
                                   earlier->count + 1, BE_PACKAGE_FILES_MAX, err);
-  earlier->paths = block;
-  if (status == BE_OK) earlier->paths[earlier->count++] = path;
+  earlier->files = block;
+  if (status == BE_OK) earlier->files[earlier->count++] = (struct old_file){path, sha256};
   return status;
 }
 
@@ -60,15 +92,15 @@ static enum be_status read_earlier(struct earlier *earlier, struct be_arena *are
   const char *sums = be_arena_format(arena, "%s/" BE_PACKAGE_CHECKSUMS, folder);
   if (!readme || !sums) return be_no_memory(err);
   if (!is_ours(readme)) return BE_OK;
-  enum be_status status = add_path(earlier, "README.txt", err);
+  enum be_status status = add_old(earlier, "README.txt", NULL, err);
   if (status == BE_OK && be_file_exists(sums)) {
     status = be_file_read(sums, &earlier->text, err);
-    if (status == BE_OK) status = add_path(earlier, BE_PACKAGE_CHECKSUMS, err);
+    if (status == BE_OK) status = add_old(earlier, BE_PACKAGE_CHECKSUMS, NULL, err);
   }
   const char *sha256, *path;
   for (char *at = earlier->text.data; status == BE_OK && at && be_pack_line(&at, &sha256, &path);)
-    if (strcmp(path, "README.txt") != 0) status = add_path(earlier, path, err);
-  if (status == BE_OK) qsort(earlier->paths, earlier->count, sizeof *earlier->paths, by_path);
+    if (strcmp(path, "README.txt") != 0) status = add_old(earlier, path, sha256, err);
+  if (status == BE_OK) qsort(earlier->files, earlier->count, sizeof *earlier->files, by_file);
   return status;
 }
 
@@ -80,8 +112,16 @@ static enum be_status look_first(const struct package *package, const struct ear
     const char *whole = be_arena_format(package->arena, "%s/%s", folder, path);
     if (!whole) return be_no_memory(err);
     if (be_file_is_link(whole)) return in_the_way(whole, "a link stands in the way", err);
-    if (be_file_exists(whole) && !had(earlier, path))
-      return in_the_way(whole, "the file exists, and it is none of a package of this program", err);
+    if (!be_file_exists(whole)) continue;
+    bool ours;
+    enum be_status status =
+        look_at(folder, path, find_old(earlier, path), &package->pieces[i].bytes, &ours, err);
+    if (status != BE_OK) return status;
+    if (!ours)
+      return in_the_way(whole,
+                        "the file exists, and it is none of a package of this program, or not as "
+                        "that left it",
+                        err);
   }
   return BE_OK;
 }
@@ -103,7 +143,7 @@ static enum be_status make_folders(struct package *package, const char *folder, 
   return BE_OK;
 }
 
-/* What the earlier package had and this one has not. */
+/* What the earlier package had and this one has not; what is no longer as it was stays. */
 static enum be_status remove_others(struct package *package, const struct earlier *earlier,
                                     const char *folder, struct be_err *err)
 {
@@ -113,9 +153,11 @@ static enum be_status remove_others(struct package *package, const struct earlie
   qsort(now, package->count, sizeof *now, by_path);
   enum be_status status = BE_OK;
   for (size_t i = 0; i < earlier->count && status == BE_OK; i++) {
-    const char *path = earlier->paths[i];
+    const char *path = earlier->files[i].path;
+    bool ours = false;
     if (bsearch(&path, now, package->count, sizeof *now, by_path) || !be_pack_path_is_plain(path))
       continue;
+    if (look_at(folder, path, &earlier->files[i], NULL, &ours, NULL) != BE_OK || !ours) continue;
     const char *whole = be_arena_format(package->arena, "%s/%s", folder, path);
     status = whole ? be_file_remove(whole, err) : be_no_memory(err);
   }
@@ -154,7 +196,7 @@ enum be_status be_package_put_folder(struct package *package, const char *path, 
   if (status == BE_OK) status = write_all(package, path, err);
   if (status == BE_OK) status = remove_others(package, &earlier, path, err);
   be_buf_free(&earlier.text);
-  be_free(earlier.paths);
+  be_free(earlier.files);
   return status;
 }
 

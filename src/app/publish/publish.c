@@ -112,6 +112,14 @@ enum be_status be_app_publish(const char *book_path, const struct be_publishing 
   struct be_arena *arena = be_arena_create();
   if (!arena) return be_no_memory(err);
   const struct figures_asked figures = figures_of(asked);
+  const char *const paths[] = {asked->report_path, asked->pdf_path,     asked->tables_path,
+                               asked->sheets_path, asked->figures_path, asked->package_path,
+                               asked->cards_path,  asked->clip_path};
+  for (size_t i = 0; i < sizeof paths / sizeof paths[0]; i++)
+    if (paths[i] && !*paths[i]) {
+      be_arena_free(arena);
+      return be_fail(err, BE_WRONG_USE, "an empty name is no file and no folder to write to");
+    }
   enum be_status status = figures.folder ? be_figures_check(&figures, err) : BE_OK;
   if (status == BE_OK) status = be_cards_check(asked, err);
   if (status == BE_OK) status = be_clips_check(asked, err);
