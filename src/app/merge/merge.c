@@ -292,13 +292,18 @@ static enum be_status merge(struct merging *in, struct be_book *book, struct be_
   return status;
 }
 
+/* The name stands in the first line of sheets and in names of files. */
 static enum be_status name_other(struct merging *in, const char *path, struct be_err *err)
 {
   struct be_buf bytes;
   const char *slash = strrchr(path, '/'), *name = slash ? slash + 1 : path;
   const char *dot = strrchr(name, '.');
-  in->tag = be_arena_text(in->arena, name, dot && dot > name ? (size_t)(dot - name) : strlen(name));
-  if (!in->tag) return be_no_memory(err);
+  char *tag =
+      be_arena_text(in->arena, name, dot && dot > name ? (size_t)(dot - name) : strlen(name));
+  if (!tag) return be_no_memory(err);
+  for (char *at = tag; *at; at++)
+    if ((unsigned char)*at < ' ' || *at == '"' || *at == '\\') *at = '-';
+  in->tag = tag;
   be_buf_init(&bytes, SIZE_MAX / 2);
   enum be_status status = be_file_read(path, &bytes, err);
   if (status == BE_OK) be_sha256_hex(bytes.data, bytes.size, in->sha256);
