@@ -60,7 +60,7 @@ static void draw_cell(struct be_figure *figure, const struct survey *survey,
                    look.tone);
   }
   if (cell->n == 0) return;
-  struct be_interval mean = be_estimate_interval(&cell->load, survey->how.level);
+  struct be_interval mean = be_load_interval(&cell->load, survey->how.level);
   be_figure_means(figure, "mean");
   be_figure_bar(figure, be_shown(survey, cell->load.value), y, BE_TONE_INK);
   be_figure_means(figure, "%g %% interval of the mean", 100 * survey->how.level);
@@ -108,7 +108,7 @@ static const char *pulls_title(const struct survey *survey, const struct combina
                                const struct cell *top)
 {
   const char *name = be_cell_name(survey, top), *title = NULL;
-  struct be_interval mean = be_estimate_interval(&top->load, survey->how.level);
+  struct be_interval mean = be_load_interval(&top->load, survey->how.level);
   if (top->n == 0) title = be_arena_format(survey->arena, "The %s gave lower bounds alone", name);
   else
     title = be_arena_format(survey->arena, "The %s %s %.*f %s%s", name,

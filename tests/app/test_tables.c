@@ -309,6 +309,25 @@ static void names_of_files_differ(void **state)
   answers_close(&answers);
 }
 
+/* Three pulls so far apart that Student's t would reach below nothing: 10.333 less 4.303 x 6.658 /
+ * root 3 (t of 2 degrees of freedom at 0.975: any table). */
+static void no_load_is_below_nothing(void **state)
+{
+  (void)state;
+  char book[512];
+  struct survey survey;
+  struct be_arena *arena = be_arena_create();
+  test_book(book, "low.book",
+            "knot,line A,load (N)\nuni,nylon 3,6\nuni,nylon 3,18\nuni,nylon 3,7\n", NULL);
+  assert_int_equal(
+      be_survey_read(book, &(const struct be_answering){.resamples = 50}, arena, &survey, NULL),
+      BE_OK);
+  struct be_interval interval = be_load_interval(&survey.cells[0].load, 0.95);
+  assert_near(interval.low, 0, 0);
+  assert_near(interval.high, 10.333 + 4.303 * 6.658 / sqrt(3), 0.01);
+  be_arena_free(arena);
+}
+
 int main(void)
 {
   const struct CMUnitTest tests[] = {
@@ -321,6 +340,7 @@ int main(void)
       cmocka_unit_test(only_tables_are_replaced),
       cmocka_unit_test(a_file_is_no_folder),
       cmocka_unit_test(names_of_files_differ),
+      cmocka_unit_test(no_load_is_below_nothing),
   };
   return be_tests("app: tables", tests);
 }

@@ -41,7 +41,7 @@ static const char *interval_of(const struct survey *survey, const struct cell *c
     return be_arena_format(survey->arena, "[%.*f, %.*f] %%", decimals, known.low, decimals,
                            known.high);
   }
-  struct be_interval mean = be_estimate_interval(&cell->load, survey->how.level);
+  struct be_interval mean = be_load_interval(&cell->load, survey->how.level);
   if (isnan(mean.low) || isnan(mean.high)) return "no interval";
   int decimals = survey->decimals + 1;
   return be_arena_format(survey->arena, "[%.*f, %.*f]", decimals, be_shown(survey, mean.low),
@@ -64,7 +64,7 @@ const char *be_card_note(const struct survey *survey, const struct cell *cell)
 const char *be_card_load(const struct survey *survey, const struct cell *cell)
 {
   if (cell->n == 0) return NULL;
-  struct be_interval mean = be_estimate_interval(&cell->load, survey->how.level);
+  struct be_interval mean = be_load_interval(&cell->load, survey->how.level);
   int decimals = survey->decimals + (cell->n > 1);
   return be_arena_format(
       survey->arena, "%s %.*f %s%s", cell->n > 1 ? "Mean" : "Load", decimals,
@@ -163,7 +163,7 @@ void be_card_bar(const struct survey *survey, const struct cell *cell, bool shar
     if (isfinite(at)) held[bar->held_count++] = at;
   }
   if (cell->n == 0) return;
-  struct be_interval mean = be_estimate_interval(&cell->load, survey->how.level);
+  struct be_interval mean = be_load_interval(&cell->load, survey->how.level);
   struct be_interval kept = be_interval_percent(&cell->efficiency);
   bar->value = shares ? 100 * cell->efficiency.value : be_shown(survey, cell->load.value);
   bar->low = shares ? kept.low : be_shown(survey, mean.low);

@@ -108,7 +108,7 @@ static bool fill_row(const struct survey *survey, const struct place *place, siz
   else if (!share) {
     const struct be_estimate *load = &be_grid_cell(&place->block, knot, 0)->load;
     row->mean = load->value;
-    interval = be_estimate_interval(load, survey->how.level);
+    interval = be_load_interval(load, survey->how.level);
   }
   row->mean /= by;
   row->low = interval.low / by;

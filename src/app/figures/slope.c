@@ -22,7 +22,7 @@ static double value_of(const struct survey *survey, const struct cell *cell, boo
 static struct be_interval interval_of(const struct survey *survey, const struct cell *cell,
                                       bool by_share)
 {
-  struct be_interval interval = be_estimate_interval(&cell->load, survey->how.level);
+  struct be_interval interval = be_load_interval(&cell->load, survey->how.level);
   double scale = be_shown(survey, 1);
   if (by_share) {
     scale = 100;

@@ -130,7 +130,7 @@ static void say_record(struct be_doc *doc, const struct survey *survey, const st
 static void cell_row(struct be_table *table, const struct survey *survey, const struct cell *cell)
 {
   struct be_interval kept = be_interval_percent(&cell->efficiency);
-  struct be_interval mean = be_estimate_interval(&cell->load, survey->how.level);
+  struct be_interval mean = be_load_interval(&cell->load, survey->how.level);
   int percent = be_percent_decimals(&cell->efficiency), decimals = survey->decimals + 1;
   be_table_text(table, "%s", survey->combinations[cell->combination].name);
   be_table_link(table, "/cell?at=%zu", (size_t)(cell - survey->cells));

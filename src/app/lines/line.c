@@ -59,7 +59,7 @@ static void say_answer(struct be_doc *doc, const struct survey *survey, int line
                     state->pulls ? "" : ", and no knot was pulled on it either");
   for (; set; set = next_set(survey, line, set)) {
     struct be_estimate estimate = be_plain_estimate(survey, set);
-    struct be_interval mean = be_estimate_interval(&estimate, survey->how.level);
+    struct be_interval mean = be_load_interval(&estimate, survey->how.level);
     int decimals = survey->decimals + 1;
     be_doc_sentence(doc, "Plain %s, %s, held %.*f %s%s (n = %zu, %s).", name,
                     be_soak_word(set->like->soak), decimals, be_shown(survey, set->mean),
@@ -157,7 +157,7 @@ static void draw_row(struct strip *strip, const struct be_pull *const *pulls, co
   struct be_summary summary;
   be_summary_of(loads, n, &summary);
   struct be_estimate estimate = be_estimate_mean(&summary);
-  struct be_interval mean = be_estimate_interval(&estimate, survey->how.level);
+  struct be_interval mean = be_load_interval(&estimate, survey->how.level);
   const char *name = be_arena_format(survey->arena, "%s, %s%s%s",
                                      like->session ? like->session : "session not recorded",
                                      be_soak_word(like->soak), strip->alike ? "" : ", ",

@@ -132,7 +132,7 @@ static void set_row(struct be_table *table, const struct survey *survey,
 {
   const struct plain_family *family = &survey->families[set->family];
   struct be_estimate estimate = be_plain_estimate(survey, set);
-  struct be_interval mean = be_estimate_interval(&estimate, survey->how.level);
+  struct be_interval mean = be_load_interval(&estimate, survey->how.level);
   enum be_soak soak = set->like->soak;
   int decimals = survey->decimals + 1;
   name_row(table, survey, (size_t)set->line, soak);

@@ -170,7 +170,7 @@ static void write_cell(struct package *package, struct be_buf *out, const struct
 {
   const struct survey *survey = package->survey;
   const struct combination *where = &survey->combinations[cell->combination];
-  struct be_interval interval = be_estimate_interval(&cell->load, survey->how.level);
+  struct be_interval interval = be_load_interval(&cell->load, survey->how.level);
   bool divided = cell->plain.match != MATCH_NONE && !be_is_plain(where);
   const struct be_ratio *ratio = &cell->efficiency;
   bool known = divided && ratio->shape == BE_RATIO_PIECE;

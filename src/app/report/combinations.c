@@ -11,7 +11,7 @@
 
 static const char *mean_words(const struct survey *survey, const struct cell *cell)
 {
-  struct be_interval mean = be_estimate_interval(&cell->load, survey->how.level);
+  struct be_interval mean = be_load_interval(&cell->load, survey->how.level);
   struct be_interval kept = be_interval_percent(&cell->efficiency);
   int decimals = survey->decimals + 1, percent = be_percent_decimals(&cell->efficiency);
   const char *of_line = "";

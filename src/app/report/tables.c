@@ -223,7 +223,7 @@ static void put_row(struct be_table *table, const struct survey *survey, const s
                     const struct row *row)
 {
   const struct be_measure mean = {cell->n ? cell->load.value : NAN,
-                                  be_estimate_interval(&cell->load, survey->how.level)};
+                                  be_load_interval(&cell->load, survey->how.level)};
   struct be_interval kept = be_interval_percent(&cell->efficiency);
   int percent = be_percent_decimals(&cell->efficiency);
   be_table_text(table, "%s", survey->combinations[cell->combination].name);

@@ -204,7 +204,7 @@ static void pull_rows(struct be_doc *doc, const struct survey *survey, const str
 static void answer(struct be_doc *doc, const struct survey *survey, const struct cell *cell)
 {
   const char *where = survey->combinations[cell->combination].name, *unit = survey->how.unit->name;
-  struct be_interval load = be_estimate_interval(&cell->load, survey->how.level);
+  struct be_interval load = be_load_interval(&cell->load, survey->how.level);
   struct be_interval kept = be_interval_percent(&cell->efficiency);
   if (cell->n == 0) {
     be_doc_sentence(doc, "The %s has no event in %s.", be_cell_name(survey, cell), where);

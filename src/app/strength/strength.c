@@ -119,7 +119,7 @@ static void plain_table(struct be_doc *doc, const struct survey *survey)
   for (size_t i = 0; i < survey->cells_count; i++) {
     const struct cell *cell = &survey->cells[i];
     if (!be_is_plain(&survey->combinations[cell->combination])) continue;
-    struct be_interval interval = be_estimate_interval(&cell->load, survey->how.level);
+    struct be_interval interval = be_load_interval(&cell->load, survey->how.level);
     double label = survey->record.lines[cell->pulls[0]->line_a].label_N;
     be_table_text(table, "%s", survey->combinations[cell->combination].name);
     be_table_link(table, "/cell?at=%zu", i);
@@ -175,7 +175,7 @@ static void knot_row(struct be_table *table, const struct survey *survey, const 
 {
   struct be_interval log = be_interval_percent(&cell->efficiency),
                      fieller = be_interval_percent(&cell->fieller);
-  struct be_interval mean = be_estimate_interval(&cell->load, survey->how.level);
+  struct be_interval mean = be_load_interval(&cell->load, survey->how.level);
   int percent = be_percent_decimals(&cell->efficiency);
   be_table_text(table, "%s", survey->combinations[cell->combination].name);
   be_table_text(table, "%s", be_cell_name(survey, cell));

@@ -31,6 +31,13 @@ const char *be_cell_name(const struct survey *survey, const struct cell *cell)
   return both ? both : name;
 }
 
+struct be_interval be_load_interval(const struct be_estimate *load, double level)
+{
+  struct be_interval interval = be_estimate_interval(load, level);
+  if (interval.low < 0) interval.low = 0;
+  return interval;
+}
+
 double be_shown(const struct survey *survey, double force_N)
 {
   return force_N / survey->how.unit->factor;

@@ -174,6 +174,8 @@ bool be_is_gain(const struct survey *survey, const struct cell *hitch, const str
 bool be_same_speed(const struct be_pull *a, const struct be_pull *b);
 /* At the same speed and free length, on the same bench. */
 bool be_pulled_alike(const struct be_pull *a, const struct be_pull *b);
+/* The interval of a mean load, by t, in newtons: no load is below 0. */
+struct be_interval be_load_interval(const struct be_estimate *load, double level);
 /* A force in the unit shown. */
 double be_shown(const struct survey *survey, double force_N);
 /* Efficiency in %: whole unless the interval is within a point either way. */
