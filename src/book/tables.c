@@ -3,6 +3,7 @@
  * is called, what it means, what may stand in it. */
 #include "book/inside.h"
 
+#include <assert.h>
 #include <math.h>
 #include <stdio.h>
 #include <string.h>
@@ -344,6 +345,23 @@ const struct be_book_table be_book_tables[BE_BOOK_TABLES] = {
      ", load_text, load_unit, r.file, r.file_line, (SELECT entered_at FROM file WHERE file.id ="
      " r.file) FROM result AS r" OF_RESULT " ORDER BY r.id"},
 };
+
+#define FITS(columns)                                                                              \
+  static_assert(sizeof(columns) / sizeof(columns)[0] <= BE_TABLE_COLUMNS, "a row has room for "    \
+                                                                          "them")
+FITS(lines);
+FITS(counts);
+FITS(knots);
+FITS(benches);
+FITS(calibrations);
+FITS(weights);
+FITS(rules_told);
+FITS(trials);
+FITS(pulls);
+FITS(corrections);
+FITS(evidence);
+FITS(results);
+#undef FITS
 
 const struct be_book_table *be_book_table(const char *name)
 {
