@@ -42,9 +42,9 @@ static void say_entered(struct be_doc *doc, struct be_table *table, const char *
                     entered->knots, entered->benches);
   else if (strcmp(entered->kind, "evidence sheet") == 0)
     be_doc_sentence(doc,
-                    "%s: names of photos and clips %zu, rows known already %zu; the files stay "
-                    "where they are.",
-                    name, entered->evidence, entered->known);
+                    "%s: names of photos and clips %zu, pulls told more of %zu, rows known already "
+                    "%zu; photos and clips stay where they are.",
+                    name, entered->evidence, entered->told, entered->known);
   else if (strcmp(entered->kind, "trial sheet") == 0)
     be_doc_sentence(doc, "%s: specimens planned %zu, new lines %zu, new knots %zu.", name,
                     entered->planned, entered->lines, entered->knots);
@@ -82,6 +82,7 @@ static void say_entered(struct be_doc *doc, struct be_table *table, const char *
   be_table_number(table, (double)entered->evidence, 0);
   be_table_number(table, (double)entered->calibrations, 0);
   be_table_number(table, (double)entered->weights, 0);
+  be_table_number(table, (double)entered->told, 0);
 }
 
 enum pass {
@@ -214,10 +215,11 @@ static enum be_status enter_all(struct be_book *book, const char *const *paths, 
       {"evidence", "photos and clips", BE_COLUMN_NUMBER, true},
       {"calibrations", "calibrations", BE_COLUMN_NUMBER, true},
       {"check_weights", "check weights", BE_COLUMN_NUMBER, true},
+      {"told_more", "told more", BE_COLUMN_NUMBER, true},
   };
   struct done done = {.doc = be_doc_create("enter", "Entered")};
   if (!done.doc) return be_no_memory(err);
-  done.table = be_doc_table(done.doc, "files", "Files", columns, 15);
+  done.table = be_doc_table(done.doc, "files", "Files", columns, 16);
   enum be_status status = read_given(book, paths, count, how, given, err);
   if (status == BE_OK) status = enter_given(book, paths, count, given, how, &done, err);
   if (status == BE_OK || done.files) *out = done.doc;

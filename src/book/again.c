@@ -119,13 +119,15 @@ enum be_status be_enter_again(struct be_book *book, struct be_book *made, int64_
 #define LINE_OF(id) "(SELECT " LINE_KEY " FROM line WHERE line.id = " id ")"
 
 /* What specimens and their plans have in common. */
+#define NAMED(code, column, key, dimension) ", " key " AS \"" column "\""
 #define TIED                                                                                       \
   "design, (SELECT " KNOT_KEY " FROM knot WHERE knot.id = knot) AS knot, (SELECT " KNOT_KEY        \
   " FROM knot WHERE knot.id = knot_b) AS \"knot B\", " LINE_OF(                                    \
       "line_a") " AS \"line A\", " LINE_OF("line_b") " AS \"line B\", hardware, soak, soak_s AS "  \
                                                      "\"time of soak\","                           \
                                                      " speed_m_s AS speed, length_m AS \"free "    \
-                                                     "length\", tyer, lubricant"
+                                                     "length\", tyer, lubricant" BE_HANDLING_LIST( \
+                                                         NAMED)
 
 /* The first column names the row, and orders it. */
 static const struct table {
@@ -133,12 +135,13 @@ static const struct table {
 } tables[] = {
     {"file", "SELECT name, sha256 AS \"hash\", kind FROM file ORDER BY name, sha256"},
     {"line", "SELECT " LINE_KEY " AS called, material, label, label_N, size,"
-             " diameter_m AS diameter, lot, " SHA_OF("line.file") " AS \"file\" FROM line"
-                                                                  " ORDER BY called, id"},
+             " diameter_m AS diameter, lot, source, opened, construction, " SHA_OF(
+                 "line.file") " AS \"file\" FROM line"
+                              " ORDER BY called, id"},
     {"knot",
      "SELECT " KNOT_KEY " AS called, kind, doubled, aliases, crossings_a AS \"crossings A\","
-     " crossings_b AS \"crossings B\", overlap_m AS overlap, tie, " SHA_OF(
-         "knot.file") " AS \"file\" FROM knot ORDER BY called, id"},
+     " crossings_b AS \"crossings B\", overlap_m AS overlap, tie, tie_s AS \"time to tie\", guides "
+     "AS \"passes guides\", " SHA_OF("knot.file") " AS \"file\" FROM knot ORDER BY called, id"},
     {"bench",
      "SELECT name, calibration, resolution_N, drift_N, missed, certificate, calibrated, " SHA_OF(
          "bench.file") " AS \"file\" FROM bench ORDER BY name COLLATE BINARY"},

@@ -9,6 +9,7 @@
 #define BE_BOOK_H
 
 #include "base/base.h"
+#include "book/handling.h"
 #include "rig/rig.h"
 #include "units/units.h"
 
@@ -85,7 +86,8 @@ enum {
   X(BE_RULE_STOP, "stops", "when all are pulled|as soon as apart")                                 \
   X(BE_RULE_LEVEL, "level", "")                                                                    \
   X(BE_RULE_METRES, "metres a specimen", "")                                                       \
-  X(BE_RULE_MINUTES, "minutes a specimen", "")
+  X(BE_RULE_MINUTES, "minutes a specimen", "")                                                     \
+  X(BE_RULE_INTERESTS, "interests", "")
 
 #define X(code, word, others) code,
 enum be_rule { BE_RULE_LIST(X) BE_RULES };
@@ -152,6 +154,7 @@ struct be_entered {
                       "picture" */
   bool already;     /* the same bytes were entered before: nothing was added */
   size_t rows, pulls, corrections, lines, knots, benches, planned, rules, traces, evidence;
+  size_t told; /* pulls of which it was told later how they were handled */
   size_t calibrations, weights;
   size_t
       known; /* rows of lines, knots and benches that the book had, field by field: passed over */
@@ -184,10 +187,13 @@ struct be_line {
   double diameter_m;
   const char *size;
   const char *lot;
-  double on_hand_m;    /* as last counted, less what was used since (used_since of them) */
-  double counted_m;    /* as last counted; not-a-number: never */
-  const char *counted; /* when; null: not recorded */
-  size_t used_since;   /* specimens of it whose pulls were entered after the count */
+  const char *source;       /* "bought", "given by its maker" */
+  const char *opened;       /* when the spool was: a year, a month or a day */
+  const char *construction; /* "8 strands", "single filament" */
+  double on_hand_m;         /* as last counted, less what was used since (used_since of them) */
+  double counted_m;         /* as last counted; not-a-number: never */
+  const char *counted;      /* when; null: not recorded */
+  size_t used_since;        /* specimens of it whose pulls were entered after the count */
 };
 
 struct be_knot {
@@ -200,9 +206,11 @@ struct be_knot {
   /* Of a drawing of it, in the view with the fewest crossings: how often a line crosses itself or
    * the other over the length of line A and of line B, and how much of A lies on B. */
   double crossings_a, crossings_b, overlap_m;
-  const char *tie;  /* how it runs: words or text that knot/tie reads */
-  int64_t picture;  /* id for be_book_picture, 0 if there is none */
-  const char *full; /* name with turns and version, as printed */
+  const char *tie;    /* how it runs: words or text that knot/tie reads */
+  double tie_s;       /* how long it takes to tie */
+  const char *guides; /* whether it passes them, as written */
+  int64_t picture;    /* id for be_book_picture, 0 if there is none */
+  const char *full;   /* name with turns and version, as printed */
 };
 
 /* What a force was measured with. Relative figures are shares, not per cent. */
@@ -255,6 +263,7 @@ struct be_pull {
   enum be_soak soak;
   double soak_s, speed_m_s, length_m;
   const char *tyer, *lubricant, *session;
+  struct be_handled handling[BE_HANDLINGS];
   double order; /* of pulling, within the session */
   enum be_kind kind;
   double load_N;         /* typed, or from the trace less its zero */
@@ -291,6 +300,7 @@ struct be_planned {
   int knot, knot_b, line_a, line_b;
   const char *hardware, *tyer;
   enum be_soak soak;
+  struct be_handled handling[BE_HANDLINGS];
   size_t pulled_before; /* specimens of its trial that were pulled when it was planned */
   int pull;             /* index of the pull of this code; BE_NO_INDEX: not pulled yet */
 };

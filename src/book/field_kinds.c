@@ -4,6 +4,8 @@
 
 enum be_dimension be_field_dimension(enum field field)
 {
+  if (field >= FIELD_HANDLING && field <= FIELD_HANDLING_LAST)
+    return be_handling_dimension((enum be_handling)(field - FIELD_HANDLING));
   switch (field) {
   case FIELD_LOAD:
   case FIELD_RESOLUTION:
@@ -17,6 +19,7 @@ enum be_dimension be_field_dimension(enum field field)
   case FIELD_OVERLAP:
   case FIELD_ON_HAND:
   case FIELD_DIAMETER: return BE_LENGTH;
+  case FIELD_TIE_TIME:
   case FIELD_SOAK: return BE_TIME;
   case FIELD_SPEED: return BE_SPEED;
   case FIELD_TURNS:

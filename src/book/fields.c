@@ -44,6 +44,17 @@ static const struct {
     [FIELD_LENGTH] = {"free length", "gauge length", IN_TIED},
     [FIELD_TYER] = {"tyer", "tied by", IN_TIED},
     [FIELD_LUBRICANT] = {"lubricant", "", IN_TIED},
+#define HANDLED(code, others) [FIELD_HANDLING + code] = {NULL, others, IN_TIED | IN_EVIDENCE}
+    HANDLED(BE_HANDLED_SEATING, "set load|drawn up with|seated with"),
+    HANDLED(BE_HANDLED_HELD, "seated for|set load held"),
+    HANDLED(BE_HANDLED_TAG, "tag length|tag end length"),
+    HANDLED(BE_HANDLED_GLUE, "adhesive"),
+    HANDLED(BE_HANDLED_TIED, "tied on|tied at|when tied"),
+    HANDLED(BE_HANDLED_WATER, "soak water|soaked in|water type"),
+    HANDLED(BE_HANDLED_GRIPS, "gripped with|gripped by"),
+    HANDLED(BE_HANDLED_TEMPERATURE, "temp|air temperature|room temperature"),
+    HANDLED(BE_HANDLED_HUMIDITY, "relative humidity|air humidity|rh"),
+#undef HANDLED
     [FIELD_DATE] = {"date", "when", IN_CALIBRATIONS | IN_WEIGHTS},
     [FIELD_SESSION] = {"session", "date", IN_PULLS | IN_WEIGHTS},
     [FIELD_BENCH] = {"bench", "rig", IN_PULLS | IN_BENCHES | IN_CALIBRATIONS | IN_WEIGHTS},
@@ -67,6 +78,9 @@ static const struct {
     [FIELD_SIZE] = {"size", "", IN_LINES},
     [FIELD_DIAMETER] = {"diameter", "", IN_LINES},
     [FIELD_LOT] = {"lot", "", IN_LINES},
+    [FIELD_SOURCE] = {"source", "obtained|where from", IN_LINES},
+    [FIELD_OPENED] = {"opened", "spool opened", IN_LINES},
+    [FIELD_CONSTRUCTION] = {"construction", "strands", IN_LINES},
     [FIELD_ON_HAND] = {"on hand", "", IN_LINES},
     [FIELD_COUNTED] = {"counted", "", IN_LINES},
     [FIELD_KIND] = {"kind", "", IN_KNOTS},
@@ -76,6 +90,8 @@ static const struct {
     [FIELD_CROSSINGS_B] = {"crossings B", "", IN_KNOTS},
     [FIELD_OVERLAP] = {"overlap", "", IN_KNOTS},
     [FIELD_TIE] = {"tie", "", IN_KNOTS},
+    [FIELD_TIE_TIME] = {"time to tie", "tying time", IN_KNOTS},
+    [FIELD_GUIDES] = {"passes guides", "through guides", IN_KNOTS},
     [FIELD_PICTURE] = {"picture", "", IN_KNOTS},
     [FIELD_CALIBRATION] = {"calibration", "", IN_BENCHES},
     [FIELD_RESOLUTION] = {"resolution", "", IN_BENCHES | IN_CALIBRATIONS},
@@ -102,7 +118,9 @@ static const struct {
 
 const char *be_field_name(enum field field)
 {
-  return table[field].name;
+  bool handled = field >= FIELD_HANDLING && field <= FIELD_HANDLING_LAST;
+  return handled ? be_handling_column((enum be_handling)(field - FIELD_HANDLING))
+                 : table[field].name;
 }
 
 bool be_field_fits(enum sheet_kind kind, enum field field)
@@ -143,7 +161,7 @@ static void split_head(const char *text, struct head *head)
 
 static bool named(enum field field, const char *name)
 {
-  if (be_text_same(name, table[field].name)) return true;
+  if (be_text_same(name, be_field_name(field))) return true;
   char word[64];
   for (const char *at = table[field].others; *at;) {
     size_t length = strcspn(at, "|");
@@ -185,7 +203,7 @@ struct finding {
   bool has_bench, has_trial, has_rule, has_applied, has_weight, has_reading;
   bool measured; /* a load or a trace, which nothing but a pull has */
   bool of_pulls; /* a rule names something that pulls have */
-  bool shown;    /* a photo or a clip */
+  bool shown;    /* a photo, a clip, or how a specimen was handled */
   bool more;     /* a name that pulls have and evidence has not */
   bool taken[SHEET_COLUMNS_MAX];
 };
@@ -205,7 +223,8 @@ static void count_name(struct finding *in, const char *name)
   in->has_weight |= find_field(name, IN_WEIGHTS) == FIELD_WEIGHT;
   in->has_reading |= find_field(name, IN_WEIGHTS) == FIELD_READING;
   in->measured |= pulls == FIELD_LOAD || pulls == FIELD_TRACE;
-  in->shown |= pulls == FIELD_PHOTO || pulls == FIELD_CLIP;
+  in->shown |= pulls == FIELD_PHOTO || pulls == FIELD_CLIP ||
+               (pulls >= FIELD_HANDLING && pulls <= FIELD_HANDLING_LAST);
   in->more |= pulls >= 0 && find_field(name, IN_EVIDENCE) < 0;
   if (lines >= 0 && pulls < 0) in->sheets |= IN_LINES;
   if (knots >= 0 && pulls < 0) in->sheets |= IN_KNOTS;
@@ -328,7 +347,9 @@ static enum be_status find_kind(struct finding *in, struct be_err *err)
         "a pull sheet has a column \"load\" or \"trace\"; others: \"line\" and "
         "\"material\", \"knot\" and \"kind\", \"bench\" and \"calibration\", \"trial\" and "
         "\"specimen\", \"trial\" and \"rule\", \"load applied\" and \"reading\", \"weight\" and "
-        "\"reading\", \"specimen\" and \"photo\" or \"clip\"; or map your columns with --column "
+        "\"reading\", \"specimen\" and \"photo\", \"clip\" or \"temperature\"; or map your columns "
+        "with "
+        "--column "
         "'FIELD = COLUMN'");
   }
   return BE_OK;
@@ -373,8 +394,12 @@ static enum be_status strange_unit(const struct finding *in, enum field field, s
     be_fail(err, BE_BAD_INPUT, "\"%s\" in column \"%s\" is not a unit of %s", unit, text,
             be_dimension_word(dimension));
   be_fail_at(err, NULL, in->sheet->lines[0], column + 1);
+  if (field == FIELD_OF(BE_HANDLED_TEMPERATURE))
+    return be_fail_remedy(err, "write \"temperature (C)\" or \"temperature (F)\"");
+  if (field == FIELD_OF(BE_HANDLED_HUMIDITY)) return be_fail_remedy(err, "write \"humidity (%%)\"");
   if (field == FIELD_CALIBRATION || field == FIELD_MISSED || field == FIELD_REFERENCE)
-    return be_fail_remedy(err, "it is a share of the force: write \"%s (%%)\"", table[field].name);
+    return be_fail_remedy(err, "it is a share of the force: write \"%s (%%)\"",
+                          be_field_name((enum field)field));
   return be_fail_remedy(err, dimension >= BE_RATIO
                                  ? "leave the brackets out of the head"
                                  : "write a unit such as N, lb, mm, mm/min or min, or map the "
@@ -392,7 +417,7 @@ static enum be_status find_by_name(struct finding *in, struct be_err *err)
     if (field < 0) return unknown_columns(in, i, err);
     if (in->fields->constant[field]) {
       be_fail(err, BE_BAD_INPUT, "column \"%s\" and a rule \"%s := %s\" both say it", text,
-              table[field].name, in->fields->constant[field]);
+              be_field_name((enum field)field), in->fields->constant[field]);
       be_fail_at(err, NULL, in->sheet->lines[0], i + 1);
       return be_fail_remedy(err, "leave out the rule, or pass over the column with --ignore '%s'",
                             text);
@@ -400,7 +425,7 @@ static enum be_status find_by_name(struct finding *in, struct be_err *err)
     if (in->fields->column[field] >= 0) {
       be_fail(err, BE_BAD_INPUT, "columns \"%s\" and \"%s\" both mean %s",
               be_sheet_cell(in->sheet, 0, (size_t)in->fields->column[field]), text,
-              table[field].name);
+              be_field_name((enum field)field));
       be_fail_at(err, NULL, in->sheet->lines[0], i + 1);
       return be_fail_remedy(err, "pass over one of them with --ignore '%s'", text);
     }
@@ -425,10 +450,10 @@ enum be_status be_fields_find(struct sheet *sheet, const char *mapping, struct b
   if (status != BE_OK) return status;
   enum field missing = be_field_missing(fields);
   if (missing == FIELDS) return BE_OK;
-  be_fail(err, BE_BAD_INPUT, "there is no column \"%s\"", table[missing].name);
+  be_fail(err, BE_BAD_INPUT, "there is no column \"%s\"", be_field_name(missing));
   be_fail_at(err, NULL, sheet->lines[0], 0);
   return be_fail_remedy(err, "add it, or map a column with --column '%s = COLUMN'",
-                        table[missing].name);
+                        be_field_name(missing));
 }
 
 enum be_status be_fields_resolve(struct sheet *sheet, const char **rules, struct be_arena *arena,

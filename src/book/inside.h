@@ -20,6 +20,8 @@ enum be_status be_sql_run(sqlite3 *db, const char *sql, struct be_err *err);
 /* Ends the transaction, if one is open, and takes back what it did. */
 void be_sql_rollback(struct be_book *book);
 bool be_sql_is_open(const struct be_book *book); /* a transaction */
+/* memory.c. Refused, harmlessly, when SQLite is running already. */
+void be_sql_use_our_memory(void);
 enum be_status be_sql_prepare(sqlite3 *db, const char *sql, sqlite3_stmt **statement,
                               struct be_err *err);
 /* Steps to a row: *row tells whether there is one. */
@@ -106,7 +108,7 @@ enum be_status be_fail_here(struct entering *in, enum field field, struct be_err
 void be_note_here(struct entering *in, size_t line, const char *format, ...) BE_PRINTF(3, 4);
 
 struct line_named {
-  const char *name, *spool, *material, *label, *size, *lot;
+  const char *name, *spool, *material, *label, *size, *lot, *source, *opened, *construction;
   double label_N, diameter_m;
 };
 /* A row of a line sheet. */
@@ -118,8 +120,8 @@ struct line_told {
 enum be_status be_line_resolve(struct entering *in, enum field line, enum field spool,
                                const struct line_told *like, int64_t *id, struct be_err *err);
 struct knot_named {
-  const char *name, *version, *kind, *doubled, *aliases, *tie;
-  double turns, crossings_a, crossings_b, overlap_m;
+  const char *name, *version, *kind, *doubled, *aliases, *tie, *guides;
+  double turns, crossings_a, crossings_b, overlap_m, tie_s;
 };
 /* A row of a knot sheet. */
 enum be_status be_enter_knot_row(struct entering *in, struct be_err *err);
@@ -149,6 +151,29 @@ enum be_status be_field_shown(struct entering *in, struct shown *shown, struct b
 /* The turns of a knot, within what a knot can have. */
 enum be_status be_turns_read(struct entering *in, enum field field, double *turns,
                              struct be_err *err);
+
+/* ---- handling.c: how a specimen was handled ---- */
+
+/* Their columns in SQL, and as many parameters, each behind a comma. */
+#define HANDLING_KEY(code, column, key, dimension) ", " key
+#define HANDLING_PARAMETER(code, column, key, dimension) ", ?"
+#define HANDLING_SQL BE_HANDLING_LIST(HANDLING_KEY)
+#define HANDLING_PARAMETERS BE_HANDLING_LIST(HANDLING_PARAMETER)
+/* What the row says of it; planned: what holds where it says nothing, or null. */
+enum be_status be_handling_read(struct entering *in, const struct be_handled *planned,
+                                struct be_handled handled[BE_HANDLINGS], struct be_err *err);
+/* From the parameter at on. */
+void be_handling_bind(sqlite3_stmt *statement, int at, const struct be_handled handled[]);
+/* From the column at on; a pool for each. */
+void be_handling_columns(struct rows *rows, int at, struct pool pools[BE_HANDLINGS],
+                         struct be_handled handled[BE_HANDLINGS]);
+/* Tells later what was left unrecorded of the specimen of a pull; what is otherwise in the book
+ * stays, and is refused. Counts the fields that the row tells, and those that are new. */
+struct handling_told {
+  size_t told, added;
+};
+enum be_status be_handling_tell(struct entering *in, int64_t pull, struct handling_told *told,
+                                struct be_err *err);
 
 /* ---- pictures.c: the pictures of knots ---- */
 
@@ -203,6 +228,7 @@ struct row {
   double zero_before_N, zero_after_N;
   const char *trace, *reason, *hardware, *tyer, *lubricant;
   const char *calibration; /* its name */
+  struct be_handled handling[BE_HANDLINGS];
   struct kind_rules rules;
 };
 
@@ -216,6 +242,7 @@ struct known {
   int soak;
   double soak_s, speed_m_s, length_m;
   const char *hardware, *tyer, *lubricant;
+  struct be_handled handling[BE_HANDLINGS];
 };
 
 enum be_status be_enter_pull_rows(struct entering *in, struct be_err *err);
@@ -307,6 +334,8 @@ enum be_status be_read_calibrations(struct be_book *book, int64_t until, struct 
 enum { DATE_MAX = 20 }; /* room for "2026-10-01T18:00:07", and one that tells what is longer */
 /* A day, or a day and a time, written as the book writes it, which sorts as text. */
 bool be_when_read(const char *text, char date[DATE_MAX + 1]);
+/* A year, a month or a day. */
+bool be_since_when_read(const char *text);
 
 /* ---- read_trials.c ---- */
 

@@ -19,8 +19,8 @@ static enum be_status insert_knot(struct entering *in, const struct knot_named *
   enum be_status status =
       be_sql_prepare(in->book->db,
                      "INSERT INTO knot (name, version, kind, turns, doubled, aliases, file,"
-                     " crossings_a, crossings_b, overlap_m, tie)"
-                     " VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9, ?10, ?11)",
+                     " crossings_a, crossings_b, overlap_m, tie, tie_s, guides)"
+                     " VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9, ?10, ?11, ?12, ?13)",
                      &statement, err);
   if (status != BE_OK) return status;
   be_bind_text(statement, 1, knot->name);
@@ -34,6 +34,8 @@ static enum be_status insert_knot(struct entering *in, const struct knot_named *
   be_bind_number(statement, 9, knot->crossings_b);
   be_bind_number(statement, 10, knot->overlap_m);
   be_bind_text(statement, 11, knot->tie);
+  be_bind_number(statement, 12, knot->tie_s);
+  be_bind_text(statement, 13, knot->guides);
   status = be_sql_step(statement, NULL, err);
   sqlite3_finalize(statement);
   if (status != BE_OK) return status;
@@ -51,7 +53,9 @@ static enum field knot_differs(sqlite3_stmt *s, const struct knot_named *knot)
   if (!be_fits_number(s, 4, knot->crossings_a)) return FIELD_CROSSINGS_A;
   if (!be_fits_number(s, 5, knot->crossings_b)) return FIELD_CROSSINGS_B;
   if (!be_fits_number(s, 6, knot->overlap_m)) return FIELD_OVERLAP;
-  return be_fits_text(s, 7, knot->tie) ? FIELDS : FIELD_TIE;
+  if (!be_fits_text(s, 7, knot->tie)) return FIELD_TIE;
+  if (!be_fits_number(s, 8, knot->tie_s)) return FIELD_TIE_TIME;
+  return be_fits_text(s, 9, knot->guides) ? FIELDS : FIELD_GUIDES;
 }
 
 /* Finds the knot of that name, version and turns: *id is 0 if there is none. */
@@ -62,7 +66,8 @@ static enum be_status knot_known(struct entering *in, const struct knot_named *k
   bool known = false;
   enum be_status status =
       be_sql_prepare(in->book->db,
-                     "SELECT kind, doubled, aliases, id, crossings_a, crossings_b, overlap_m, tie"
+                     "SELECT kind, doubled, aliases, id, crossings_a, crossings_b, overlap_m, tie,"
+                     " tie_s, guides"
                      " FROM knot WHERE name = ?1 COLLATE NOCASE AND ifnull(version, '') = "
                      "ifnull(?2, '') COLLATE NOCASE AND turns IS ?3",
                      &s, err);
@@ -87,14 +92,14 @@ static enum be_status tell_more(struct entering *in, const struct knot_named *kn
                                 struct be_err *err)
 {
   sqlite3_stmt *s = NULL;
-  enum be_status status =
-      be_sql_prepare(in->book->db,
-                     "UPDATE knot SET kind = ifnull(kind, ?2), doubled = ifnull(doubled, ?3),"
-                     " aliases = ifnull(aliases, ?4), crossings_a = ifnull(crossings_a, ?5),"
-                     " crossings_b = ifnull(crossings_b, ?6), overlap_m = ifnull(overlap_m, ?7),"
-                     " tie = ifnull(tie, ?8)"
-                     " WHERE id = ?1",
-                     &s, err);
+  enum be_status status = be_sql_prepare(
+      in->book->db,
+      "UPDATE knot SET kind = ifnull(kind, ?2), doubled = ifnull(doubled, ?3),"
+      " aliases = ifnull(aliases, ?4), crossings_a = ifnull(crossings_a, ?5),"
+      " crossings_b = ifnull(crossings_b, ?6), overlap_m = ifnull(overlap_m, ?7),"
+      " tie = ifnull(tie, ?8), tie_s = ifnull(tie_s, ?9), guides = ifnull(guides, ?10)"
+      " WHERE id = ?1",
+      &s, err);
   if (status != BE_OK) return status;
   sqlite3_bind_int64(s, 1, id);
   be_bind_text(s, 2, knot->kind);
@@ -104,6 +109,8 @@ static enum be_status tell_more(struct entering *in, const struct knot_named *kn
   be_bind_number(s, 6, knot->crossings_b);
   be_bind_number(s, 7, knot->overlap_m);
   be_bind_text(s, 8, knot->tie);
+  be_bind_number(s, 9, knot->tie_s);
+  be_bind_text(s, 10, knot->guides);
   status = be_sql_step(s, NULL, err);
   sqlite3_finalize(s);
   in->entered->known += status == BE_OK;
@@ -183,13 +190,18 @@ enum be_status be_enter_knot_row(struct entering *in, struct be_err *err)
                             .kind = text_of(in, FIELD_KIND),
                             .doubled = text_of(in, FIELD_DOUBLED),
                             .aliases = text_of(in, FIELD_ALIASES),
-                            .tie = text_of(in, FIELD_TIE)};
+                            .tie = text_of(in, FIELD_TIE),
+                            .guides = text_of(in, FIELD_GUIDES)};
   if (!knot.name) {
     be_fail(err, BE_BAD_INPUT, "the knot has no name");
     be_fail_remedy(err, "every row of a knot sheet needs one");
     return be_fail_here(in, FIELD_KNOT, err);
   }
-  enum be_status status = be_turns_read(in, FIELD_TURNS, &knot.turns, err);
+  struct be_quantity time;
+  enum be_status status =
+      be_field_number(in, FIELD_TIE_TIME, BE_TIME, be_unit_si(BE_TIME), &time, err);
+  knot.tie_s = time.value;
+  if (status == BE_OK) status = be_turns_read(in, FIELD_TURNS, &knot.turns, err);
   if (status == BE_OK) status = read_drawn(in, FIELD_CROSSINGS_A, &knot.crossings_a, err);
   if (status == BE_OK) status = read_drawn(in, FIELD_CROSSINGS_B, &knot.crossings_b, err);
   if (status == BE_OK) status = read_drawn(in, FIELD_OVERLAP, &knot.overlap_m, err);

@@ -68,7 +68,8 @@ static enum be_status insert_line(struct entering *in, const struct line_named *
   enum be_status status = be_sql_prepare(
       in->book->db,
       "INSERT INTO line (name, spool, material, label, label_N, size, diameter_m, lot,"
-      " file) VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9)",
+      " file, source, opened, construction) VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9, ?10, ?11,"
+      " ?12)",
       &statement, err);
   if (status != BE_OK) return status;
   be_bind_text(statement, 1, line->name);
@@ -80,6 +81,9 @@ static enum be_status insert_line(struct entering *in, const struct line_named *
   be_bind_number(statement, 7, line->diameter_m);
   be_bind_text(statement, 8, line->lot);
   sqlite3_bind_int64(statement, 9, in->file);
+  be_bind_text(statement, 10, line->source);
+  be_bind_text(statement, 11, line->opened);
+  be_bind_text(statement, 12, line->construction);
   status = be_sql_step(statement, NULL, err);
   sqlite3_finalize(statement);
   if (status != BE_OK) return status;
@@ -95,7 +99,10 @@ static enum field line_differs(sqlite3_stmt *s, const struct line_named *line)
   if (!be_fits_number(s, 2, line->label_N)) return FIELD_LABEL;
   if (!be_fits_text(s, 3, line->size)) return FIELD_SIZE;
   if (!be_fits_number(s, 4, line->diameter_m)) return FIELD_DIAMETER;
-  return be_fits_text(s, 5, line->lot) ? FIELDS : FIELD_LOT;
+  if (!be_fits_text(s, 5, line->lot)) return FIELD_LOT;
+  if (!be_fits_text(s, 7, line->source)) return FIELD_SOURCE;
+  if (!be_fits_text(s, 8, line->opened)) return FIELD_OPENED;
+  return be_fits_text(s, 9, line->construction) ? FIELDS : FIELD_CONSTRUCTION;
 }
 
 /* Finds the line of that name and spool: *id is 0 if there is none. */
@@ -106,8 +113,9 @@ static enum be_status line_known(struct entering *in, const struct line_named *l
   bool known = false;
   enum be_status status = be_sql_prepare(
       in->book->db,
-      "SELECT material, label, label_N, size, diameter_m, lot, id FROM line WHERE name ="
-      " ?1 COLLATE NOCASE AND ifnull(spool, '') = ifnull(?2, '') COLLATE NOCASE",
+      "SELECT material, label, label_N, size, diameter_m, lot, id, source, opened, construction "
+      "FROM line"
+      " WHERE name = ?1 COLLATE NOCASE AND ifnull(spool, '') = ifnull(?2, '') COLLATE NOCASE",
       &s, err);
   if (status != BE_OK) return status;
   be_bind_text(s, 1, line->name);
@@ -134,7 +142,9 @@ static enum be_status tell_more(struct entering *in, const struct line_named *li
       be_sql_prepare(in->book->db,
                      "UPDATE line SET material = ifnull(material, ?2), label = ifnull(label, ?3),"
                      " label_N = ifnull(label_N, ?4), size = ifnull(size, ?5),"
-                     " diameter_m = ifnull(diameter_m, ?6), lot = ifnull(lot, ?7) WHERE id = ?1",
+                     " diameter_m = ifnull(diameter_m, ?6), lot = ifnull(lot, ?7),"
+                     " source = ifnull(source, ?8), opened = ifnull(opened, ?9),"
+                     " construction = ifnull(construction, ?10) WHERE id = ?1",
                      &s, err);
   if (status != BE_OK) return status;
   sqlite3_bind_int64(s, 1, id);
@@ -144,6 +154,9 @@ static enum be_status tell_more(struct entering *in, const struct line_named *li
   be_bind_text(s, 5, line->size);
   be_bind_number(s, 6, line->diameter_m);
   be_bind_text(s, 7, line->lot);
+  be_bind_text(s, 8, line->source);
+  be_bind_text(s, 9, line->opened);
+  be_bind_text(s, 10, line->construction);
   status = be_sql_step(s, NULL, err);
   sqlite3_finalize(s);
   in->entered->known += status == BE_OK;
@@ -166,11 +179,19 @@ enum be_status be_enter_line_row(struct entering *in, struct be_err *err)
                             .spool = text_of(in, FIELD_SPOOL),
                             .material = text_of(in, FIELD_MATERIAL),
                             .size = text_of(in, FIELD_SIZE),
-                            .lot = text_of(in, FIELD_LOT)};
+                            .lot = text_of(in, FIELD_LOT),
+                            .source = text_of(in, FIELD_SOURCE),
+                            .opened = text_of(in, FIELD_OPENED),
+                            .construction = text_of(in, FIELD_CONSTRUCTION)};
   if (!line.name) {
     be_fail(err, BE_BAD_INPUT, "the line has no name");
     be_fail_remedy(err, "every row needs one, such as \"nylon 12 lb\"");
     return be_fail_here(in, FIELD_LINE, err);
+  }
+  if (line.opened && !be_text_same(line.opened, "none") && !be_since_when_read(line.opened)) {
+    be_fail(err, BE_BAD_INPUT, "\"%s\" is not a date", line.opened);
+    be_fail_remedy(err, "write when the spool was opened as 2026, 2026-03 or 2026-03-01");
+    return be_fail_here(in, FIELD_OPENED, err);
   }
   struct be_quantity label, diameter;
   double on_hand_m = NAN;

@@ -40,6 +40,15 @@ bool be_when_read(const char *text, char date[DATE_MAX + 1])
   return size == 16 || (date[16] == ':' && two_digits(date + 17, 0, 60));
 }
 
+bool be_since_when_read(const char *text)
+{
+  char whole[DATE_MAX + 1], date[DATE_MAX + 1];
+  size_t size = strlen(text);
+  if (size != 4 && size != 7 && size != 10) return false;
+  snprintf(whole, sizeof whole, "%s%s", text, "2000-01-01" + 4 + (size - 4));
+  return be_when_read(whole, date) && strncmp(date, "1900", 4) >= 0 && strncmp(date, "2200", 4) < 0;
+}
+
 /* The first row that the rest of the query leaves; moment->file stays null when there is none. */
 static enum be_status find(struct be_book *book, const char *rest, const char *text,
                            struct be_arena *arena, struct be_moment *moment, struct be_err *err)

@@ -38,8 +38,8 @@ static enum be_status read_lines(const struct reading *reading, struct be_record
   if (!record->lines || !ids->id) return be_fail(err, BE_NO_MEMORY, "no memory for the lines");
   struct rows rows = {.arena = arena};
   status = prepare(reading,
-                   "SELECT id, name, spool, material, label, label_N, diameter_m, size, lot"
-                   " FROM line WHERE ifnull(file, 0) < ?1 ORDER BY id",
+                   "SELECT id, name, spool, material, label, label_N, diameter_m, size, lot,"
+                   " source, opened, construction FROM line WHERE ifnull(file, 0) < ?1 ORDER BY id",
                    &rows.s, err);
   for (size_t i = 0; be_next_row(&rows, i, record->lines_count, &status, err); i++) {
     ids->id[i] = sqlite3_column_int64(rows.s, 0);
@@ -51,6 +51,9 @@ static enum be_status read_lines(const struct reading *reading, struct be_record
                                         .diameter_m = be_column_number(rows.s, 6),
                                         .size = be_column_text(&rows, 7),
                                         .lot = be_column_text(&rows, 8),
+                                        .source = be_column_text(&rows, 9),
+                                        .opened = be_column_text(&rows, 10),
+                                        .construction = be_column_text(&rows, 11),
                                         .on_hand_m = NAN,
                                         .counted_m = NAN};
   }
@@ -83,7 +86,8 @@ static enum be_status read_knots(const struct reading *reading, struct be_record
   struct rows rows = {.arena = arena};
   status = prepare(reading,
                    "SELECT id, name, version, kind, turns, doubled, aliases, crossings_a,"
-                   " crossings_b, overlap_m, tie FROM knot WHERE ifnull(file, 0) < ?1 ORDER BY id",
+                   " crossings_b, overlap_m, tie, tie_s, guides FROM knot WHERE ifnull(file, 0) < "
+                   "?1 ORDER BY id",
                    &rows.s, err);
   for (size_t i = 0; be_next_row(&rows, i, record->knots_count, &status, err); i++) {
     ids->id[i] = sqlite3_column_int64(rows.s, 0);
@@ -97,7 +101,9 @@ static enum be_status read_knots(const struct reading *reading, struct be_record
                              .crossings_a = be_column_number(rows.s, 7),
                              .crossings_b = be_column_number(rows.s, 8),
                              .overlap_m = be_column_number(rows.s, 9),
-                             .tie = be_column_text(&rows, 10)};
+                             .tie = be_column_text(&rows, 10),
+                             .tie_s = be_column_number(rows.s, 11),
+                             .guides = be_column_text(&rows, 12)};
     if (knot->name) knot->full = be_knot_full(knot, arena);
     if (!knot->full) rows.lost = true;
   }
@@ -151,7 +157,7 @@ static const char pulls_sql[] =
     " iif(?2, (SELECT count(*) - 1 FROM result AS r WHERE r.pull = pull.id AND r.file < ?1), 0),"
     " knot_b, pull.bench, derived.missed_N, derived.drift_N, result.file,"
     " judged_by, result.id, derived.flags, pull.calibration,"
-    " zero_before_N, zero_after_N, dated.at"
+    " zero_before_N, zero_after_N, dated.at" HANDLING_SQL
     " FROM pull CROSS JOIN specimen ON specimen.id = pull.specimen"
     " CROSS JOIN result ON result.pull = pull.id"
     " CROSS JOIN file ON file.id = result.file"
@@ -164,6 +170,7 @@ static const char pulls_sql[] =
 
 struct pools {
   struct pool hardware, tyer, lubricant, session, unit, file, judged, flags, calibration;
+  struct pool handling[BE_HANDLINGS];
 };
 
 /* Of the tables that a pull points into. */
@@ -229,6 +236,7 @@ static void read_pull(struct rows *rows, const struct found *found, struct pools
                            .zero_before_N = be_column_number(s, 41),
                            .zero_after_N = be_column_number(s, 42),
                            .calibration = BE_NO_INDEX};
+  be_handling_columns(rows, 44, pools->handling, pull->handling);
   pull->day = day_of(pull->session, (const char *)sqlite3_column_text(s, 43));
   if (isnan(pull->load_N) && pull->kind != BE_KIND_VOID) pull->load_N = be_column_number(s, 29);
 }

@@ -64,7 +64,8 @@ static enum be_status find_knot(struct entering *in, const char *name, enum fiel
                             .version = text_of(in, second ? FIELD_VERSION_B : FIELD_VERSION),
                             .crossings_a = NAN,
                             .crossings_b = NAN,
-                            .overlap_m = NAN};
+                            .overlap_m = NAN,
+                            .tie_s = NAN};
   enum be_status status = be_turns_read(in, second ? FIELD_TURNS_B : FIELD_TURNS, &knot.turns, err);
   return status == BE_OK ? be_knot_resolve(in, &knot, field, id, err) : status;
 }
@@ -386,6 +387,8 @@ static enum be_status read_tied(struct entering *in, const struct known *known, 
   if (status == BE_OK) status = read_soak(in, known, row, err);
   if (status == BE_OK) status = read_numbers(in, known, row, err);
   read_texts(in, known, row);
+  if (status == BE_OK && !row->corrects)
+    status = be_handling_read(in, known->planned ? known->handling : NULL, row->handling, err);
   return status;
 }
 

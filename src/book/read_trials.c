@@ -46,7 +46,7 @@ struct reading {
   struct rows rows;
   struct be_record *record;
   const struct ids *trials, *knots, *lines;
-  struct pool hardware, tyers;
+  struct pool hardware, tyers, handling[BE_HANDLINGS];
 };
 
 static void read_planned(struct reading *in, struct be_planned *planned)
@@ -69,11 +69,14 @@ static void read_planned(struct reading *in, struct be_planned *planned)
                           .tyer = be_column_pooled(&in->rows, 11, &in->tyers),
                           .pulled_before = (size_t)sqlite3_column_int64(s, 12),
                           .pull = pull};
+  be_handling_columns(&in->rows, 14, in->handling, planned->handling);
   if (pull != BE_NO_INDEX) in->record->pulls[pull].trial = trial;
   if (trial == BE_NO_INDEX) return;
   struct be_trial *of = &in->record->trials[trial];
   if (of->planned_count++ == 0) of->planned = planned;
 }
+
+#define OF_PLANNED(code, column, key, dimension) ", planned." key
 
 static enum be_status read_plans(struct be_book *book, struct reading *in, struct be_err *err)
 {
@@ -87,8 +90,10 @@ static enum be_status read_plans(struct be_book *book, struct reading *in, struc
       "SELECT trial, planned.code, planned.place, block, planned.design, planned.knot,"
       " planned.knot_b, planned.line_a, planned.line_b, planned.hardware, planned.soak, "
       "planned.tyer,"
-      " pulled, pull.id FROM planned LEFT JOIN specimen ON specimen.code = planned.code"
-      " LEFT JOIN pull ON pull.specimen = specimen.id ORDER BY trial, planned.place",
+      " pulled, pull.id" BE_HANDLING_LIST(
+          OF_PLANNED) " FROM planned LEFT JOIN specimen ON specimen.code = planned.code"
+                      " LEFT JOIN pull ON pull.specimen = specimen.id ORDER BY trial, "
+                      "planned.place",
       &in->rows.s, err);
   for (size_t i = 0; be_next_row(&in->rows, i, count, &status, err); i++)
     read_planned(in, &planned[i]);

@@ -57,7 +57,7 @@ static void note_style(struct entering *in, enum field field, const char *text,
                        const struct be_quantity *quantity)
 {
   size_t line = in->sheet.lines[in->row];
-  double typed = quantity->value / quantity->unit->factor;
+  double typed = be_unit_from_si(quantity->value, quantity->unit);
   if (quantity->style == BE_NUMBER_COMMA || quantity->style == BE_NUMBER_POINT) {
     bool comma = quantity->style == BE_NUMBER_COMMA;
     be_note_here(in, line,

@@ -58,6 +58,7 @@ static enum be_status write_specimen(struct entering *in, struct writer *out, co
   be_bind_text(out->specimen, 11, row->tyer);
   be_bind_text(out->specimen, 12, row->lubricant);
   be_bind_id(out->specimen, 13, row->knot_b);
+  be_handling_bind(out->specimen, 14, row->handling);
   enum be_status status = write_once(out->specimen, err);
   if (status != BE_OK) return status;
   sqlite3_bind_int64(out->pull, 1, sqlite3_last_insert_rowid(in->book->db));
@@ -221,6 +222,9 @@ static enum be_status enter_correction(struct entering *in, struct writer *out, 
   enum be_status status = same_specimen(in, row, known->pull, &other, err);
   if (status != BE_OK) return status;
   if (other != FIELDS) return tells_otherwise(in, row, other, err);
+  struct handling_told told;
+  status = be_handling_tell(in, known->pull, &told, err);
+  if (status != BE_OK) return status;
   if (known->trace) status = be_trace_again(in, row, known->trace, err);
   else if (row->trace) status = be_trace_of_row(in, row, known->pull, err);
   if (status == BE_OK) status = write_result(in, out, row, known->pull, known->result, err);
@@ -290,8 +294,9 @@ static enum be_status prepare(struct entering *in, struct writer *out, struct be
     status =
         be_sql_prepare(db,
                        "INSERT INTO specimen (code, design, knot, line_a, line_b, hardware, soak,"
-                       " soak_s, speed_m_s, length_m, tyer, lubricant, knot_b)"
-                       " VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9, ?10, ?11, ?12, ?13)",
+                       " soak_s, speed_m_s, length_m, tyer, lubricant, knot_b" HANDLING_SQL ")"
+                       " VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9, ?10, ?11, ?12,"
+                       " ?13" HANDLING_PARAMETERS ")",
                        &out->specimen, err);
   if (status == BE_OK)
     status = be_sql_prepare(

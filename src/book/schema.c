@@ -7,7 +7,7 @@
  *  3. A correction is a new result whose `corrects` names the old one, with
  *     its reason. No row is deleted but those of `derived`, and none is changed
  *     but in what it left unrecorded: a field of a line, a knot or a bench that a
- *     later sheet tells, the trace of a pull.
+ *     later sheet tells, how a specimen was handled, the trace of a pull.
  *  4. NULL is "not recorded"; the text 'none' is none.
  *  5. `derived` may be emptied at any time: what is missing is worked out from
  *     `file` when it is read, and made again when the book is opened for
@@ -28,6 +28,13 @@
 #include <string.h>
 
 enum { APPLICATION_ID = 0x42456E64, /* "BEnd" */ PATH_MOST = 4096 };
+
+#define HANDLED(table)                                                                             \
+  "ALTER TABLE " table " ADD COLUMN seating_N REAL; ALTER TABLE " table                            \
+  " ADD COLUMN seating_s REAL; ALTER TABLE " table " ADD COLUMN tag_m REAL; ALTER TABLE " table    \
+  " ADD COLUMN glue TEXT; ALTER TABLE " table " ADD COLUMN tied TEXT; ALTER TABLE " table          \
+  " ADD COLUMN water TEXT; ALTER TABLE " table " ADD COLUMN grips TEXT; ALTER TABLE " table        \
+  " ADD COLUMN temperature_K REAL; ALTER TABLE " table " ADD COLUMN humidity_share REAL;"
 
 /* Step i brings a book from version i to i + 1. Steps are never changed once
  * released: a new need is a new step. */
@@ -130,7 +137,13 @@ static const char *const steps[] = {
     "ALTER TABLE pull ADD COLUMN zero_before_N REAL;"
     "ALTER TABLE pull ADD COLUMN zero_after_N REAL;",
     "ALTER TABLE knot ADD COLUMN tie TEXT;",
+    HANDLED("specimen") HANDLED("planned") "ALTER TABLE line ADD COLUMN source TEXT; ALTER TABLE "
+                                           "line ADD COLUMN opened TEXT;"
+                                           "ALTER TABLE line ADD COLUMN construction TEXT;"
+                                           "ALTER TABLE knot ADD COLUMN tie_s REAL; ALTER TABLE "
+                                           "knot ADD COLUMN guides TEXT;",
 };
+#undef HANDLED
 enum { STEPS = sizeof steps / sizeof steps[0] };
 
 /* ---- SQL with errors in our words ---- */
@@ -239,48 +252,6 @@ bool be_same_number(sqlite3_stmt *statement, int at, double value)
                               : sqlite3_column_double(statement, at) == value;
 }
 
-/* ---- SQLite takes its memory where everyone else does ---- */
-
-static void *memory_alloc(int size)
-{
-  return be_alloc((size_t)size);
-}
-
-static void *memory_resize(void *block, int size)
-{
-  return be_resize(block, (size_t)size);
-}
-
-static int memory_size(void *block)
-{
-  return (int)be_block_size(block);
-}
-
-static int memory_round(int size)
-{
-  return (size + 7) & ~7;
-}
-
-static int memory_start(void *unused)
-{
-  (void)unused;
-  return SQLITE_OK;
-}
-
-static void memory_end(void *unused)
-{
-  (void)unused;
-}
-
-/* Refused, harmlessly, when SQLite is running already. */
-static void use_our_memory(void)
-{
-  static const sqlite3_mem_methods methods = {memory_alloc, be_free,      memory_resize,
-                                              memory_size,  memory_round, memory_start,
-                                              memory_end,   NULL};
-  sqlite3_config(SQLITE_CONFIG_MALLOC, &methods);
-}
-
 /* ---- life cycle ---- */
 
 static enum be_status pragma(sqlite3 *db, const char *sql, int *value, struct be_err *err)
@@ -320,7 +291,7 @@ static enum be_status open_failed(sqlite3 *db, struct be_err *err)
  * caller closes *db, also on failure. */
 static enum be_status connect(const char *name, int flags, sqlite3 **db, struct be_err *err)
 {
-  use_our_memory();
+  be_sql_use_our_memory();
   /* A book is used by one thread at a time. */
   if (sqlite3_open_v2(name, db, flags | SQLITE_OPEN_NOMUTEX, NULL) != SQLITE_OK)
     return open_failed(*db, err);

@@ -48,6 +48,8 @@ enum field {
   FIELD_LENGTH,
   FIELD_TYER,
   FIELD_LUBRICANT,
+  FIELD_HANDLING, /* the fields of BE_HANDLING_LIST, in its order */
+  FIELD_HANDLING_LAST = FIELD_HANDLING + BE_HANDLINGS - 1,
   FIELD_SESSION,
   FIELD_BENCH,
   FIELD_ORDER,
@@ -70,6 +72,9 @@ enum field {
   FIELD_SIZE,
   FIELD_DIAMETER,
   FIELD_LOT,
+  FIELD_SOURCE,
+  FIELD_OPENED,
+  FIELD_CONSTRUCTION,
   FIELD_ON_HAND,
   FIELD_COUNTED,
   FIELD_KIND,
@@ -79,6 +84,8 @@ enum field {
   FIELD_CROSSINGS_B,
   FIELD_OVERLAP,
   FIELD_TIE,
+  FIELD_TIE_TIME,
+  FIELD_GUIDES,
   FIELD_PICTURE,
   FIELD_CALIBRATION,
   FIELD_RESOLUTION,
@@ -127,6 +134,7 @@ struct fields {
   bool rule_missed;                   /* a rule names a column that is not there */
 };
 
+#define FIELD_OF(handling) ((enum field)(FIELD_HANDLING + (handling)))
 const char *be_field_name(enum field field);
 const char *be_sheet_kind_word(enum sheet_kind kind);
 /* field_kinds.c: what the numbers of a field are, BE_DIMENSIONS for words; the first field that the

@@ -80,6 +80,9 @@ static const struct be_table_column lines[] = {
     TEXT("size", "its size, as written"),
     NUMBER("diameter (m)", "measured diameter"),
     TEXT("lot", "the maker's lot, as written"),
+    TEXT("source", "bought, given by its maker, as written"),
+    TEXT("opened", "when the spool was: a year, a month or a day; none: not yet"),
+    TEXT("construction", "its strands, as written"),
 };
 
 static const struct be_table_column counts[] = {
@@ -100,6 +103,8 @@ static const struct be_table_column knots[] = {
     NUMBER("crossings B", "the same over the length of line B"),
     NUMBER("overlap (m)", "in that drawing, how much of A lies on B"),
     TEXT("tie", "how it runs, in the notation of docs/ties.md"),
+    NUMBER("time to tie (s)", "how long it takes"),
+    TEXT("passes guides", "whether it passes the guides of a rod, as written"),
 };
 
 static const struct be_table_column benches[] = {
@@ -157,7 +162,14 @@ static const struct be_table_column rules_told[] = {
       TEXT("hardware", "ring, hook, swivel, as written"),                                          \
       TEXT("soak", "dry, soaked, or for how long"),                                                \
       NUMBER("free length (m)", "between the grips"), NUMBER("speed (m/s)", "of pulling"),         \
-      TEXT("tyer", "who tied it"), TEXT("lubricant", "what it was wetted with to tie")
+      TEXT("tyer", "who tied it"), TEXT("lubricant", "what it was wetted with to tie"),            \
+      NUMBER("seating load (N)", "that it was drawn up with; 0: with none"),                       \
+      NUMBER("seating held (s)", "how long that was held"),                                        \
+      NUMBER("tag end (m)", "length left standing"), TEXT("glue", "which; none: without"),         \
+      TEXT("tied", "when, perhaps with a time"), TEXT("water", "of the soak: fresh, salt"),        \
+      TEXT("grips", "what held the ends, and with how many wraps"),                                \
+      NUMBER("temperature (K)", "of the air, in kelvin: 0 \u00B0C is 273.15"),                     \
+      NUMBER("humidity (1)", "relative, of the air: a share")
 
 static const struct be_table_column trials[] = {
     NEEDED("trial", "of which trial", BE_TABLE_TRIAL),
@@ -229,7 +241,8 @@ static const struct be_table_column results[] = {
 #define SOAK "CASE WHEN soak_s IS NOT NULL THEN soak_s ELSE soak END"
 #define TIED_SQL                                                                                   \
   "design, ifnull(k.name, 'none'), k.version, k.turns, kb.name, kb.version, kb.turns, a.name,"     \
-  " a.spool, b.name, b.spool, hardware, " SOAK ", length_m, speed_m_s, tyer, lubricant"
+  " a.spool, b.name, b.spool, hardware, " SOAK                                                     \
+  ", length_m, speed_m_s, tyer, lubricant" HANDLING_SQL
 #define TIED_JOIN                                                                                  \
   " LEFT JOIN knot AS k ON k.id = t.knot LEFT JOIN knot AS kb ON kb.id = t.knot_b"                 \
   " LEFT JOIN line AS a ON a.id = t.line_a LEFT JOIN line AS b ON b.id = t.line_b"
@@ -258,14 +271,16 @@ const struct be_book_table be_book_tables[BE_BOOK_TABLES] = {
      COLUMNS(lines),
      {{{0}}},
      true,
-     "SELECT name, spool, material, " LABEL ", size, diameter_m, lot FROM line ORDER BY id"},
+     "SELECT name, spool, material, " LABEL ", size, diameter_m, lot,"
+     " source, opened, construction FROM line ORDER BY id"},
     {"knots",
      "Knots",
      COLUMNS(knots),
      {{{0}}},
      true,
-     "SELECT name, version, kind, turns, doubled, aliases, crossings_a, crossings_b, overlap_m, tie"
-     " FROM knot ORDER BY id"},
+     "SELECT name, version, kind, turns, doubled, aliases, crossings_a, crossings_b, overlap_m, "
+     "tie,"
+     " tie_s, guides FROM knot ORDER BY id"},
     {"benches",
      "Benches, by which pulls are measured",
      COLUMNS(benches),
@@ -308,7 +323,7 @@ const struct be_book_table be_book_tables[BE_BOOK_TABLES] = {
      "Pulls, each with its first result",
      COLUMNS(pulls),
      {TWO(8, 9, "lines", "line", "spool"), TWO(10, 11, "lines", "line", "spool"),
-      ONE(20, "benches", "bench")},
+      ONE(20 + BE_HANDLINGS, "benches", "bench")},
      true,
      "SELECT code, " TIED_SQL
      ", session, place, (SELECT name FROM bench WHERE bench.id = p.bench), p.calibration,"

@@ -26,7 +26,7 @@ struct be_table_column {
   enum be_table_role role;
   void (*words)(char *list, size_t size); /* those allowed, with ", " between; null: any */
 };
-enum { BE_TABLE_COLUMNS = 40, BE_TABLE_REFERS = 6, BE_TABLE_WORDS = 400 };
+enum { BE_TABLE_COLUMNS = 48, BE_TABLE_REFERS = 6, BE_TABLE_WORDS = 400 };
 struct be_table_refers {
   int columns[2]; /* the second, which may be BE_NO_INDEX, may be empty */
   const char *table;

@@ -153,6 +153,7 @@ static void bind_row(struct entering *in, sqlite3_stmt *s, const struct row *row
   be_bind_text(s, 16, row->lubricant);
   sqlite3_bind_int64(s, 18, in->file);
   sqlite3_bind_int64(s, 19, (int64_t)in->sheet.lines[in->row]);
+  be_handling_bind(s, 20, row->handling);
 }
 
 static enum be_status read_row(struct entering *in, struct row *row, double *block,
@@ -207,9 +208,10 @@ static enum be_status prepare(struct planner *out, sqlite3 *db, struct be_err *e
     status = be_sql_prepare(
         db,
         "INSERT INTO planned (trial, code, place, block, design, knot, knot_b, line_a, line_b,"
-        " hardware, soak, soak_s, speed_m_s, length_m, tyer, lubricant, pulled, file, file_line)"
+        " hardware, soak, soak_s, speed_m_s, length_m, tyer, lubricant, pulled, file,"
+        " file_line" HANDLING_SQL ")"
         " VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9, ?10, ?11, ?12, ?13, ?14, ?15, ?16, ?17, ?18,"
-        " ?19)",
+        " ?19" HANDLING_PARAMETERS ")",
         &out->add, err);
   return status;
 }
@@ -233,7 +235,8 @@ enum be_status be_enter_trial_rows(struct entering *in, struct be_err *err)
 
 static const char find_plan_sql[] =
     "SELECT trial, knot, knot_b, line_a, line_b, design, soak, soak_s, speed_m_s, length_m,"
-    " hardware, tyer, lubricant, a.name, a.spool, b.name, b.spool FROM planned"
+    " hardware, tyer, lubricant, a.name, a.spool, b.name,"
+    " b.spool" HANDLING_SQL " FROM planned"
     " LEFT JOIN line AS a ON a.id = line_a LEFT JOIN line AS b ON b.id = line_b WHERE code = ?1";
 
 enum be_status be_plans_open(struct plans *plans, struct be_book *book, struct be_err *err)
@@ -253,6 +256,7 @@ void be_plans_close(struct plans *plans)
 
 static void take_plan(struct rows *rows, struct known *known)
 {
+  struct pool pools[BE_HANDLINGS] = {0};
   sqlite3_stmt *s = rows->s;
   known->planned = true;
   known->knot = sqlite3_column_int64(s, 1);
@@ -269,6 +273,7 @@ static void take_plan(struct rows *rows, struct known *known)
   known->lubricant = be_column_text(rows, 12);
   known->told_a = (struct line_told){be_column_text(rows, 13), be_column_text(rows, 14)};
   known->told_b = (struct line_told){be_column_text(rows, 15), be_column_text(rows, 16)};
+  be_handling_columns(rows, 17, pools, known->handling);
 }
 
 enum be_status be_plan_look(struct entering *in, struct plans *plans, struct known *known,

@@ -1,7 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* Factors: the pound-force is 0.45359237 kg under 9.80665 m/s2, exact by
  * definition (NIST SP 811, appendix B); tex is 1e-6 kg/m and denier a ninth of
- * it (ISO 1144). */
+ * it (ISO 1144); 0 degrees Celsius are 273.15 K, and a degree Fahrenheit is 5/9 K (SP 811). */
 #include "units/units.h"
 
 #include <math.h>
@@ -75,6 +75,12 @@ static const struct be_unit units[] = {
     {"den", "denier", BE_LINEAR_DENSITY, 1e-6 / 9},
     {"V", "volt volts", BE_VOLTAGE, 1},
     {"mV", "millivolt millivolts", BE_VOLTAGE, 1e-3},
+    {"K", "kelvin", BE_TEMPERATURE, 1},
+    {"\u00B0C",
+     "c \u2103 \u00BAc degc degreesc celsius centigrade degreescelsius gradcelsius 摄氏度 摂氏度",
+     BE_TEMPERATURE, 1, 273.15},
+    {"\u00B0F", "f \u2109 \u00BAf degf degreesf fahrenheit degreesfahrenheit", BE_TEMPERATURE,
+     5.0 / 9, 459.67 * 5 / 9},
     {"1", "", BE_RATIO, 1},
     {"%", "percent", BE_RATIO, 1e-2},
 };
@@ -103,6 +109,16 @@ static bool spelled(const struct be_unit *unit, const char *text, size_t size)
   return false;
 }
 
+/* "deg C" and "degrees C" are written with a space, which no spelling above has. */
+static const struct be_unit *find_spaced(const char *text, size_t size)
+{
+  char word[24];
+  size_t used = 0;
+  for (size_t i = 0; i < size; i++)
+    if (text[i] != ' ' && used < sizeof word) word[used++] = text[i];
+  return used < size && used < sizeof word ? be_unit_find_in(BE_TEMPERATURE, word, used) : NULL;
+}
+
 static const struct be_unit *find(const char *text, size_t size, bool any, enum be_dimension in)
 {
   while (size && (*text == ' ' || *text == '\t')) text++, size--;
@@ -113,7 +129,7 @@ static const struct be_unit *find(const char *text, size_t size, bool any, enum 
   for (int pass = 0; pass < 3; pass++)
     for (size_t i = 0; i < UNITS; i++) {
       const struct be_unit *unit = &units[i];
-      if (!any && unit->dimension != in) continue;
+      if (any ? unit->dimension == BE_TEMPERATURE : unit->dimension != in) continue;
       bool found = pass == 1 ? spelled(unit, text, size)
                              : same(text, size, unit->name, strlen(unit->name), pass == 0);
       /* "Mm" is not the milli unit it looks like, nor "mn" the mega one. */
@@ -123,7 +139,17 @@ static const struct be_unit *find(const char *text, size_t size, bool any, enum 
       if (found && pass == 2 && unit->name[0] == 'M') continue;
       if (found) return unit;
     }
-  return NULL;
+  return !any && in == BE_TEMPERATURE ? find_spaced(text, size) : NULL;
+}
+
+double be_unit_to_si(double value, const struct be_unit *unit)
+{
+  return value * unit->factor + unit->zero;
+}
+
+double be_unit_from_si(double value, const struct be_unit *unit)
+{
+  return (value - unit->zero) / unit->factor;
 }
 
 const struct be_unit *be_unit_find(const char *text, size_t size)
@@ -145,8 +171,8 @@ const struct be_unit *be_unit_si(enum be_dimension dimension)
 
 const char *be_dimension_word(enum be_dimension dimension)
 {
-  static const char *const words[BE_DIMENSIONS] = {"force",          "length",  "time", "speed",
-                                                   "linear density", "voltage", "ratio"};
+  static const char *const words[BE_DIMENSIONS] = {
+      "force", "length", "time", "speed", "linear density", "voltage", "temperature", "ratio"};
   return words[dimension];
 }
 
@@ -204,20 +230,20 @@ enum be_status be_quantity_parse(const char *text, size_t size, enum be_dimensio
     return be_fail_remedy(err, "write the unit after the number or in the column's head, such as "
                                "\"load (lb)\"");
   }
-  quantity->value = value * quantity->unit->factor;
+  quantity->value = be_unit_to_si(value, quantity->unit);
   return BE_OK;
 }
 
 void be_quantity_print(char *text, size_t size, double value, const struct be_unit *unit,
                        int decimals)
 {
-  double shown = value / unit->factor;
+  double shown = be_unit_from_si(value, unit);
   if (isnan(shown)) snprintf(text, size, "-");
   else snprintf(text, size, "%.*f", decimals, shown);
 }
 
 int be_quantity_decimals(double typical, const struct be_unit *unit)
 {
-  double shown = fabs(typical / unit->factor);
+  double shown = fabs(be_unit_from_si(typical, unit));
   return !(shown > 0) ? 1 : shown >= 100 ? 1 : shown >= 10 ? 2 : shown >= 1 ? 3 : 4;
 }

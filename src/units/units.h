@@ -56,6 +56,7 @@ enum be_dimension {
   BE_SPEED,          /* metre per second */
   BE_LINEAR_DENSITY, /* kilogram per metre */
   BE_VOLTAGE,        /* volt */
+  BE_TEMPERATURE,    /* kelvin */
   BE_RATIO,          /* 1 */
   BE_DIMENSIONS
 };
@@ -66,11 +67,14 @@ struct be_unit {
   const char *name;  /* as printed: "lb", "kg", "N", "mm" */
   const char *words; /* other spellings, one space between, lower case */
   enum be_dimension dimension;
-  double factor; /* SI = factor * value */
+  double factor, zero; /* SI = factor * value + zero; only temperatures have a zero of their own */
 };
+double be_unit_to_si(double value, const struct be_unit *unit);
+double be_unit_from_si(double value, const struct be_unit *unit);
 
 /* Finds a unit by any of its spellings, letter case aside except where case
- * tells units apart (mN is not MN), in eight languages. Null if unknown. size may cover spaces. */
+ * tells units apart (mN is not MN), in eight languages. Null if unknown. size may cover spaces.
+ * Temperatures are found only where one is looked for: C, F and K name much else in a trace. */
 const struct be_unit *be_unit_find(const char *text, size_t size);
 /* The same, but only among the units of one dimension ("m" as metre or minute). */
 const struct be_unit *be_unit_find_in(enum be_dimension dimension, const char *text, size_t size);

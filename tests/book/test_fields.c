@@ -39,7 +39,8 @@ static void every_documented_name_is_found(void **state)
   } cases[] = {
       {SHEET_PULLS, FIELD_HARDWARE, FIELD_CLIP, "knot,line A,trace", "x,y,z,w", 3},
       {SHEET_LINES, FIELD_MATERIAL, FIELD_COUNTED, "line", "x,y", 1},
-      {SHEET_KNOTS, FIELD_KIND, FIELD_TIE, "knot", "x,y", 1},
+      {SHEET_KNOTS, FIELD_KIND, FIELD_PICTURE, "knot", "x,y", 1},
+      {SHEET_EVIDENCE, FIELD_HANDLING, FIELD_HANDLING_LAST, "specimen", "x,y", 1},
       {SHEET_PULLS, FIELD_KNOT_B, FIELD_TURNS_B, "knot,line A,trace", "x,y,z,w", 3},
       {SHEET_BENCHES, FIELD_CALIBRATION, FIELD_CALIBRATED, "bench", "x,y", 1},
   };

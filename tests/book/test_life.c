@@ -183,7 +183,8 @@ static void write_as_version_2(struct shelf *shelf, const char *from)
   tamper(shelf, tables_of_version_2);
   snprintf(sql, sizeof sql,
            "ATTACH '%s' AS new; BEGIN;"
-           "INSERT INTO file SELECT * FROM new.file; INSERT INTO line SELECT * FROM new.line;"
+           "INSERT INTO file SELECT * FROM new.file; INSERT INTO line SELECT id,"
+           " name, spool, material, label, label_N, size, diameter_m, lot, file FROM new.line;"
            "INSERT INTO knot SELECT id, name, version, kind, turns, doubled, aliases, file FROM"
            " new.knot; INSERT INTO specimen SELECT id, code, design,"
            " knot, line_a, line_b, hardware, soak, soak_s, speed_m_s, length_m, tyer, lubricant"
@@ -247,6 +248,49 @@ static void a_book_of_version_2_is_brought_up_to_date(void **state)
   assert_int_equal(pull_of(shelf, "D")->kind, BE_KIND_VOID);
   assert_near(shelf->record.knots[0].crossings_a, 6, 0);
   assert_near(shelf->record.lines[0].on_hand_m, 5.75, 0);
+  assert_sound(shelf);
+}
+
+/* A book of the version before it was asked how specimens were handled. */
+static void a_book_of_version_9_gets_columns_that_are_empty(void **state)
+{
+  struct shelf *shelf = *state;
+  static const char *const dropped[] = {"seating_N", "seating_s",     "tag_m",
+                                        "glue",      "tied",          "water",
+                                        "grips",     "temperature_K", "humidity_share"};
+  enter_text(shelf, "plan.csv", "trial,specimen,order,knot,line\nwinter,D,1,bow,nylon\n");
+  enter_text(shelf, "day.csv", "specimen,knot,line,load (N)\nA,reef,nylon,150.5\n");
+  close_shelf(shelf);
+  for (size_t i = 0; i < sizeof dropped / sizeof dropped[0]; i++) {
+    char sql[160];
+    snprintf(sql, sizeof sql,
+             "ALTER TABLE specimen DROP COLUMN %s; ALTER TABLE planned DROP"
+             " COLUMN %s",
+             dropped[i], dropped[i]);
+    tamper(shelf, sql);
+  }
+  tamper(shelf, "ALTER TABLE line DROP COLUMN source; ALTER TABLE line DROP COLUMN opened;"
+                "ALTER TABLE line DROP COLUMN construction; ALTER TABLE knot DROP COLUMN tie_s;"
+                "ALTER TABLE knot DROP COLUMN guides; PRAGMA user_version = 9");
+  open_fails(shelf, false, BE_BAD_INPUT, "written by an older version");
+  assert_int_equal(be_book_open(shelf->path, true, &shelf->book, NULL), BE_OK);
+  const struct be_record *record = read_shelf(shelf);
+  for (int i = 0; i < BE_HANDLINGS; i++) {
+    assert_null(record->pulls[0].handling[i].text);
+    assert_true(isnan(record->pulls[0].handling[i].number));
+    assert_true(isnan(record->trials[0].planned[0].handling[i].number));
+  }
+  assert_null(record->lines[0].source);
+  assert_null(record->lines[0].opened);
+  assert_null(record->knots[0].guides);
+  assert_true(isnan(record->knots[0].tie_s));
+  assert_sound(shelf);
+  enter_text(shelf, "told.csv", "specimen,temperature (C),glue\nA,-4.5,none\n");
+  enter_text(shelf, "lines.csv", "line,opened,source\nnylon,2019,bought\n");
+  enter_text(shelf, "knots.csv", "knot,time to tie\nreef,37 s\n");
+  assert_near(pull_of(shelf, "A")->handling[BE_HANDLED_TEMPERATURE].number, 268.65, 1e-9);
+  assert_string_equal(shelf->record.lines[0].opened, "2019");
+  assert_near(shelf->record.knots[0].tie_s, 37, 0);
   assert_sound(shelf);
 }
 
@@ -407,6 +451,7 @@ int main(void)
       on_a_shelf(what_is_not_a_book_is_refused),
       on_a_shelf(other_versions_are_told_apart),
       on_a_shelf(an_older_book_is_brought_up_to_date),
+      on_a_shelf(a_book_of_version_9_gets_columns_that_are_empty),
       on_a_shelf(a_book_of_version_2_is_brought_up_to_date),
       on_a_shelf(a_failed_step_changes_nothing),
       on_a_shelf(a_failed_later_step_changes_nothing),

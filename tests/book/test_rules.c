@@ -9,7 +9,8 @@ static const char *const rules_sheet =
     "Winter,parts at a grip,VOID\nwinter,parts clear of the knot,Event\nwinter,slips out,void\n"
     "winter,void besides,the wrong spool\nwinter,voids are replaced,No\n"
     "winter,stops,as soon as apart\nwinter,level,90 %\nwinter,metres a specimen,135 cm\n"
-    "winter,minutes a specimen,\"2,5\"\n";
+    "winter,minutes a specimen,\"2,5\"\n"
+    "winter,interests,the maker of W1 gave it; nobody paid\n";
 
 static const struct be_trial *trial_of(struct shelf *shelf, size_t index)
 {
@@ -35,6 +36,7 @@ static void rules_are_kept_in_one_spelling(void **state)
       [BE_RULE_LEVEL] = "0.9",
       [BE_RULE_METRES] = "1.35",
       [BE_RULE_MINUTES] = "2.5",
+      [BE_RULE_INTERESTS] = "the maker of W1 gave it; nobody paid",
   };
   enter_text(shelf, "rules.csv", rules_sheet);
   assert_string_equal(shelf->entered.kind, "rule sheet");

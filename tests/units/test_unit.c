@@ -83,6 +83,42 @@ static void quantities_carry_their_unit(void **state)
   assert_int_equal(be_quantity_parse("abc", 3, BE_FORCE, lb, '.', &q, &err), BE_BAD_INPUT);
 }
 
+/* The steam point: 100 degrees Celsius are 212 degrees Fahrenheit and 373.15 K. */
+static void temperatures_have_zeros_of_their_own(void **state)
+{
+  (void)state;
+  static const struct {
+    const char *text;
+    double kelvin;
+  } cases[] = {{"100 C", 373.15},
+               {"212 F", 373.15},
+               {"373.15 K", 373.15},
+               {"-40\u00B0C", 233.15},
+               {"-40 \u00B0F", 233.15},
+               {"21 deg C", 294.15},
+               {"0 degrees F", 255.372222222222},
+               {"4,5 \u2103", 277.65},
+               {"0 celsius", 273.15}};
+  struct be_quantity q;
+  struct be_err err;
+  for (size_t i = 0; i < sizeof cases / sizeof cases[0]; i++) {
+    const char *text = cases[i].text;
+    assert_int_equal(be_quantity_parse(text, strlen(text), BE_TEMPERATURE, NULL, 0, &q, &err),
+                     BE_OK);
+    assert_near(q.value, cases[i].kelvin, 1e-10);
+    assert_near(be_unit_to_si(be_unit_from_si(q.value, q.unit), q.unit), q.value, 1e-12);
+  }
+  assert_int_equal(be_quantity_parse("21 N", 4, BE_TEMPERATURE, NULL, 0, &q, &err), BE_BAD_INPUT);
+  assert_non_null(strstr(err.what, "not a unit of temperature"));
+  assert_int_equal(be_quantity_parse("21 deg", 6, BE_TEMPERATURE, NULL, 0, &q, &err), BE_BAD_INPUT);
+  assert_null(be_unit_find("C", 1));
+  assert_null(be_unit_find("K", 1));
+  assert_string_equal(be_unit_si(BE_TEMPERATURE)->name, "K");
+  char text[32];
+  be_quantity_print(text, sizeof text, 294.15, be_unit_find_in(BE_TEMPERATURE, "f", 1), 1);
+  assert_string_equal(text, "69.8");
+}
+
 static void printing_converts_at_the_edge(void **state)
 {
   (void)state;
@@ -100,6 +136,7 @@ int main(void)
       cmocka_unit_test(spellings_find_their_unit),
       cmocka_unit_test(spellings_of_other_languages_are_known),
       cmocka_unit_test(quantities_carry_their_unit),
+      cmocka_unit_test(temperatures_have_zeros_of_their_own),
       cmocka_unit_test(printing_converts_at_the_edge),
   };
   return be_tests("units: units", tests);
