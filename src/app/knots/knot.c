@@ -121,6 +121,8 @@ static void say_record(struct be_doc *doc, const struct survey *survey, const st
   row(table, "crossings of line A", number(survey, of->crossings_a, ""));
   row(table, "crossings of line B", number(survey, of->crossings_b, ""));
   row(table, "overlap", number(survey, 1000 * of->overlap_m, " mm"));
+  row(table, "time to tie", number(survey, of->tie_s, " s"));
+  row(table, "passes guides", of->guides);
   tie_row(table, survey, of);
   row(table, "missing", *missing ? missing : "nothing");
 }

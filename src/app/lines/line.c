@@ -275,6 +275,9 @@ static void say_record(struct be_doc *doc, const struct survey *survey, const st
   row(table, "measured diameter",
       isnan(line->diameter_m) ? NULL : be_arena_format(arena, "%.3f mm", line->diameter_m * 1000));
   row(table, "lot", line->lot);
+  row(table, "construction", line->construction);
+  row(table, "source", line->source);
+  row(table, "opened", line->opened);
   row(table, "last count", never ? "never counted" : metres(survey, line->counted_m));
   row(table, "counted", never ? "never" : line->counted);
   row(table, "specimens pulled since",

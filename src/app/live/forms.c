@@ -236,6 +236,12 @@ static void write_answer(struct be_buf *html, const struct survey *survey,
   write_fields(html, survey, view->specimen, view->suggested ? words[view->suggestion.what] : NULL,
                !view->suggested, sent);
   typed_field(html, sent, "specimen", "Another code, where the book has this one already", NULL);
+  be_buf_format(html,
+                "</details>\n<details%s><summary>How it was tied and gripped, and in what air"
+                "</summary>\n<p class=\"note\">What is left empty is as it was told before, or "
+                "planned.</p>\n",
+                sent ? " open" : "");
+  be_write_handling(html, survey, sent, NULL, filled_field);
   be_buf_text(html, "</details>\n");
   button(html, "Enter", "Keep it", true);
   be_buf_text(html, "</form>\n");

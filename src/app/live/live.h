@@ -53,7 +53,7 @@ enum be_live_record {
 };
 
 /* One line of "name=value" after another. */
-enum { BE_TOLD_MAX = 32 };
+enum { BE_TOLD_MAX = 48 };
 struct be_told {
   const char *name[BE_TOLD_MAX], *value[BE_TOLD_MAX];
   size_t count;
@@ -285,6 +285,10 @@ typedef void be_field_writer(struct be_buf *html, const struct be_request *sent,
                              const char *label, const char *list, const char *value);
 void be_write_alike(struct be_buf *html, const struct survey *survey, const struct be_request *sent,
                     const char *last, be_field_writer *field);
+/* How it was handled; alike: filled in as that one was, or null. */
+void be_write_handling(struct be_buf *html, const struct survey *survey,
+                       const struct be_request *sent, const struct be_handled *alike,
+                       be_field_writer *field);
 /* In which unit a load is taken that is typed without one: that of the page, if the book has
  * loads; else each load needs its own. */
 void be_write_unit(struct be_buf *html, const struct survey *survey);

@@ -6,12 +6,16 @@
 #include <stdlib.h>
 #include <string.h>
 
+/* A planned specimen is told of by its code alone, so that an answer tells it too. */
+#define COLUMN(code, column, key, dimension) column,
+#define HANDLING BE_HANDLING_LIST(COLUMN)
+
 static const char *const specimen_fields[] = {
     "specimen", "knot", "version",     "turns", "line A", "spool A",   "line B", "spool B",
-    "hardware", "soak", "free length", "speed", "tyer",   "lubricant", "bench"};
+    "hardware", "soak", "free length", "speed", "tyer",   "lubricant", "bench",  HANDLING};
 static const char *const answer_fields[] = {"load",  "result", "reason",    "what",
                                             "where", "which",  "judged by", "photo",
-                                            "clip",  "note",   "specimen"};
+                                            "clip",  "note",   "specimen",  HANDLING};
 
 #define COUNT(list) (sizeof(list) / sizeof *(list))
 /* A bare number has the unit that its form told. */

@@ -71,6 +71,29 @@ void be_write_alike(struct be_buf *html, const struct survey *survey, const stru
   field(html, sent, "free length", "Free length (500 mm)", NULL, alike.length);
   field(html, sent, "speed", "Speed (500 mm/min)", NULL, alike.speed);
   field(html, sent, "bench", "Bench, or scale", NULL, alike.bench);
+  be_write_handling(html, survey, sent, pull ? pull->handling : NULL, field);
+}
+
+void be_write_handling(struct be_buf *html, const struct survey *survey,
+                       const struct be_request *sent, const struct be_handled *alike,
+                       be_field_writer *field)
+{
+  static const char *const labels[BE_HANDLINGS] = {
+      [BE_HANDLED_SEATING] = "Drawn up with, a load with its unit",
+      [BE_HANDLED_HELD] = "Held for, in seconds",
+      [BE_HANDLED_TAG] = "Tag end left standing, in mm",
+      [BE_HANDLED_GLUE] = "Glue, or none",
+      [BE_HANDLED_TIED] = "Tied on (2026-03-01, perhaps with a time)",
+      [BE_HANDLED_WATER] = "Water of the soak: fresh, salt",
+      [BE_HANDLED_GRIPS] = "Grips, and how many wraps",
+      [BE_HANDLED_TEMPERATURE] = "Temperature, with C or F",
+      [BE_HANDLED_HUMIDITY] = "Humidity, in %"};
+  for (int i = 0; i < BE_HANDLINGS; i++) {
+    enum be_handling one = (enum be_handling)i;
+    bool own = one == BE_HANDLED_TIED; /* each has its own */
+    field(html, sent, be_handling_column(one), labels[i], NULL,
+          alike && !own ? be_handled_words(survey, alike, one) : NULL);
+  }
 }
 
 /* ---- loads without a unit ---- */

@@ -82,6 +82,10 @@ static void say_pull(struct be_doc *doc, const struct survey *survey, const stru
   known(table, "bench", pull->bench < 0 ? NULL : survey->record.benches[pull->bench].name);
   known(table, "tyer", pull->tyer);
   known(table, "lubricant", pull->lubricant);
+  for (int i = 0; i < BE_HANDLINGS; i++) {
+    enum be_handling one = (enum be_handling)i;
+    known(table, be_handling_column(one), be_handled_words(survey, pull->handling, one));
+  }
   known(table, "session", pull->session);
   known(table, "judged by", pull->judged_by);
   say_loads(table, survey, pull);

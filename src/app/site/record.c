@@ -66,6 +66,9 @@ static void line_row(struct be_buf *out, const struct be_record *record, size_t 
   be_api_number(out, "diameter_m", line->diameter_m);
   be_api_text(out, "size", line->size);
   be_api_text(out, "lot", line->lot);
+  be_api_text(out, "source", line->source);
+  be_api_text(out, "opened", line->opened);
+  be_api_text(out, "construction", line->construction);
   be_api_number(out, "counted_m", line->counted_m);
   be_api_text(out, "counted", line->counted);
   be_api_number(out, "on_hand_m", line->on_hand_m);
@@ -86,6 +89,8 @@ static void knot_row(struct be_buf *out, const struct be_record *record, size_t 
   be_api_number(out, "crossings_b", knot->crossings_b);
   be_api_number(out, "overlap_m", knot->overlap_m);
   be_api_text(out, "tie", knot->tie);
+  be_api_number(out, "tie_s", knot->tie_s);
+  be_api_text(out, "passes_guides", knot->guides);
   id_of(out, "picture", knot->picture);
 }
 
@@ -151,6 +156,16 @@ static void tied(struct be_buf *out, enum be_design design, int knot, int knot_b
   row_of(out, "line_b", line_b, NULL);
 }
 
+static void handling(struct be_buf *out, const struct be_handled *handled)
+{
+  for (int i = 0; i < BE_HANDLINGS; i++) {
+    enum be_handling one = (enum be_handling)i;
+    if (be_handling_dimension(one) == BE_DIMENSIONS)
+      be_api_text(out, be_handling_key(one), handled[i].text);
+    else be_api_number(out, be_handling_key(one), handled[i].number);
+  }
+}
+
 static void planned(struct be_buf *out, const struct be_record *record,
                     const struct be_planned *planned)
 {
@@ -161,6 +176,7 @@ static void planned(struct be_buf *out, const struct be_record *record,
   be_api_text(out, "hardware", planned->hardware);
   word(out, "soak", (int)planned->soak, be_soak_word(planned->soak));
   be_api_text(out, "tyer", planned->tyer);
+  handling(out, planned->handling);
   be_api_count(out, "pulled_before", planned->pulled_before);
   if (planned->pull < 0) be_api_text(out, "pull", "none");
   else be_api_count(out, "pull", (size_t)record->pulls[planned->pull].id);
@@ -268,6 +284,7 @@ static void pull_row(struct be_buf *out, const struct be_record *record, size_t 
   be_api_number(out, "length_m", pull->length_m);
   be_api_text(out, "tyer", pull->tyer);
   be_api_text(out, "lubricant", pull->lubricant);
+  handling(out, pull->handling);
   be_api_text(out, "session", pull->session);
   be_api_number(out, "order", pull->order);
   pull_result(out, pull);

@@ -187,6 +187,9 @@ const char *be_head(const struct survey *survey, const char *word);
 const char *be_number_words(const struct survey *survey, double value, int decimals);
 /* " [72, 88]", or nothing when an end is not known. */
 const char *be_interval_words(const struct survey *survey, double low, double high, int decimals);
+/* One of these as a sheet takes it: "none", "21 \u00B0C", "bollards 50 mm"; null: not recorded. */
+const char *be_handled_words(const struct survey *survey, const struct be_handled *handled,
+                             enum be_handling handling);
 
 enum be_status be_no_memory(struct be_err *err);
 
