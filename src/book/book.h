@@ -75,6 +75,7 @@ enum {
  * level is a share. */
 #define BE_RULE_LIST(X)                                                                            \
   X(BE_RULE_QUESTION, "question", "")                                                              \
+  X(BE_RULE_INTERESTS, "interests", "")                                                            \
   X(BE_RULE_SEED, "seed", "")                                                                      \
   X(BE_RULE_NUMBER, "specimens a cell", "")                                                        \
   X(BE_RULE_WHY_NUMBER, "why so many", "")                                                         \
@@ -86,8 +87,7 @@ enum {
   X(BE_RULE_STOP, "stops", "when all are pulled|as soon as apart")                                 \
   X(BE_RULE_LEVEL, "level", "")                                                                    \
   X(BE_RULE_METRES, "metres a specimen", "")                                                       \
-  X(BE_RULE_MINUTES, "minutes a specimen", "")                                                     \
-  X(BE_RULE_INTERESTS, "interests", "")
+  X(BE_RULE_MINUTES, "minutes a specimen", "")
 
 #define X(code, word, others) code,
 enum be_rule { BE_RULE_LIST(X) BE_RULES };

@@ -107,6 +107,7 @@ static const struct option options[] = {
     {"labels", required_argument, NULL, OPT_LABELS},
     {"fix", no_argument, NULL, OPT_FIX},
     {"question", required_argument, NULL, OPT_RULE + BE_RULE_QUESTION},
+    {"interests", required_argument, NULL, OPT_RULE + BE_RULE_INTERESTS},
     {"grip", required_argument, NULL, OPT_RULE + BE_RULE_GRIP},
     {"clear", required_argument, NULL, OPT_RULE + BE_RULE_CLEAR},
     {"slips", required_argument, NULL, OPT_RULE + BE_RULE_SLIP},
@@ -156,6 +157,8 @@ const struct command cmd_plan = {
         "  --metres-each M line a specimen takes (the free length and 1 m)\n"
         "  --tyers LIST    who ties, ; between: shared out over all\n"
         "  --question TEXT what the trial is to answer\n"
+        "  --interests TEXT\n"
+        "                  who pays, who gave the line, and what else a reader may weigh\n"
         "  --grip RULE     what parts at a grip is a \"lower bound\" or \"void\"\n"
         "  --clear RULE    what parts clear of the knot is a \"lower bound\" or an \"event\"\n"
         "  --slips RULE    what slips out is an \"event\" or \"void\"\n"

@@ -69,7 +69,7 @@ static void bad_rules_are_refused(void **state)
     size_t column;
   } cases[] = {
       {",seed,7", "the trial has no name", "every row of a rule sheet", 1},
-      {"w,,7", "\"\" is not a rule of a trial", "question, seed, specimens a cell", 2},
+      {"w,,7", "\"\" is not a rule of a trial", "question, interests, seed, specimens a cell", 2},
       {"w,colour,7", "\"colour\" is not a rule of a trial", "minutes a specimen", 2},
       {"w,void,7", "\"void\" is not a rule of a trial", "", 2},
       {"w,seed,", "the rule \"seed\" has no value", "take the row out", 3},

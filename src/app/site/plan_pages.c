@@ -49,6 +49,7 @@ static const struct be_field fields[] = {
     {"metres-each", "metres a specimen", NULL, NULL, 0},
     {"tyers", "tyers, with ; between", NULL, NULL, 0},
     {"question", "the question", NULL, NULL, 0},
+    {"interests", "who pays, and other interests", NULL, NULL, 0},
     {"grip", "what parts at a grip is", CHOICES(grips)},
     {"clear", "what parts clear of the knot is", CHOICES(clears)},
     {"slips", "what slips out is", CHOICES(slips)},
@@ -58,10 +59,10 @@ static const struct be_field fields[] = {
 };
 enum { FIELDS = sizeof fields / sizeof fields[0] };
 const char *const be_plan_takes[] = {
-    "do",           "name",        "knots",   "on",       "soaked",      "specimens",
-    "within",       "difference",  "cv",      "plain",    "per-evening", "minutes",
-    "minutes-each", "metres-each", "tyers",   "question", "grip",        "clear",
-    "slips",        "void",        "replace", "stop",     "shown",       NULL};
+    "do",         "name",     "knots",     "on",          "soaked",  "specimens",    "within",
+    "difference", "cv",       "plain",     "per-evening", "minutes", "minutes-each", "metres-each",
+    "tyers",      "question", "interests", "grip",        "clear",   "slips",        "void",
+    "replace",    "stop",     "shown",     NULL};
 
 static enum be_status show_form(struct visit *visit, struct be_err *err)
 {
@@ -110,9 +111,10 @@ static enum be_status take_planning(const struct be_request *request, struct be_
   static const struct {
     enum be_rule rule;
     const char *name;
-  } rules[] = {{BE_RULE_QUESTION, "question"}, {BE_RULE_GRIP, "grip"}, {BE_RULE_CLEAR, "clear"},
-               {BE_RULE_SLIP, "slips"},        {BE_RULE_VOID, "void"}, {BE_RULE_REPLACE, "replace"},
-               {BE_RULE_STOP, "stop"}};
+  } rules[] = {{BE_RULE_QUESTION, "question"}, {BE_RULE_INTERESTS, "interests"},
+               {BE_RULE_GRIP, "grip"},         {BE_RULE_CLEAR, "clear"},
+               {BE_RULE_SLIP, "slips"},        {BE_RULE_VOID, "void"},
+               {BE_RULE_REPLACE, "replace"},   {BE_RULE_STOP, "stop"}};
   struct numbers in = {request, err, BE_OK};
   *asked = (struct be_planning){.trial = asked_of(request, "name"),
                                 .knots = asked_of(request, "knots"),
