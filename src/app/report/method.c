@@ -24,13 +24,16 @@ static void say_lines(struct be_doc *doc, const struct survey *survey)
       {"diameter_mm", "diameter (mm)", BE_COLUMN_NUMBER, false},
       {"size", "size", BE_COLUMN_TEXT, false},
       {"lot", "lot", BE_COLUMN_TEXT, false},
+      {"construction", "construction", BE_COLUMN_TEXT, false},
+      {"source", "from", BE_COLUMN_TEXT, false},
+      {"opened", "opened", BE_COLUMN_TEXT, false},
       {"plain_pulls", "plain pulls", BE_COLUMN_NUMBER, false},
       {"pulls", "pulls of knots", BE_COLUMN_NUMBER, false},
   };
   const struct be_record *record = &survey->record;
   if (!record->lines_count) return;
   be_doc_heading(doc, "Lines");
-  struct be_table *table = be_doc_table(doc, "lines", "Lines", columns, 9);
+  struct be_table *table = be_doc_table(doc, "lines", "Lines", columns, 12);
   for (size_t i = 0; i < record->lines_count; i++) {
     const struct be_line *line = &record->lines[i];
     size_t plain = 0, knots = 0;
@@ -48,6 +51,9 @@ static void say_lines(struct be_doc *doc, const struct survey *survey)
     else be_table_number(table, line->diameter_m * 1e3, 3);
     be_table_text(table, "%s", or_untold(line->size));
     be_table_text(table, "%s", or_untold(line->lot));
+    be_table_text(table, "%s", or_untold(line->construction));
+    be_table_text(table, "%s", or_untold(line->source));
+    be_table_text(table, "%s", or_untold(line->opened));
     be_table_number(table, (double)plain, 0);
     be_table_number(table, (double)knots, 0);
   }
@@ -62,13 +68,15 @@ static void say_knots(struct be_doc *doc, const struct survey *survey)
       {"turns", "turns", BE_COLUMN_NUMBER, false},
       {"doubled", "doubled line", BE_COLUMN_TEXT, false},
       {"aliases", "also called", BE_COLUMN_TEXT, false},
+      {"tie_s", "time to tie (s)", BE_COLUMN_NUMBER, false},
+      {"passes_guides", "passes guides", BE_COLUMN_TEXT, false},
       {"tie", "how it runs", BE_COLUMN_TEXT, false},
       {"picture", "picture", BE_COLUMN_TEXT, false},
   };
   const struct be_record *record = &survey->record;
   if (!record->knots_count) return;
   be_doc_heading(doc, "Knots");
-  struct be_table *table = be_doc_table(doc, "knots", "Knots", columns, 8);
+  struct be_table *table = be_doc_table(doc, "knots", "Knots", columns, 10);
   for (size_t i = 0; i < record->knots_count; i++) {
     const struct be_knot *knot = &record->knots[i];
     be_table_text(table, "%s", or_untold(knot->name));
@@ -78,6 +86,9 @@ static void say_knots(struct be_doc *doc, const struct survey *survey)
     else be_table_number(table, knot->turns, knot->turns == floor(knot->turns) ? 0 : 1);
     be_table_text(table, "%s", or_untold(knot->doubled));
     be_table_text(table, "%s", or_untold(knot->aliases));
+    if (isnan(knot->tie_s)) be_table_text(table, "not recorded");
+    else be_table_number(table, knot->tie_s, 0);
+    be_table_text(table, "%s", or_untold(knot->guides));
     be_table_text(table, "%s", or_untold(knot->tie));
     be_table_text(table, "%s", knot->picture ? "in the book" : "not recorded");
   }
@@ -96,7 +107,7 @@ static enum be_status say_recorded(struct be_doc *doc, const struct survey *surv
   };
   be_doc_heading(doc, "What was recorded of each pull");
   struct be_table *table = be_doc_table(doc, "recorded", "Field by field", columns, 4);
-  for (int field = 0; field < BE_TELLINGS; field++) {
+  for (int field = 0; field < BE_TELLS_OF_PULLS; field++) {
     struct be_told told;
     enum be_status status = be_told_of(survey, (enum be_telling)field, &told, err);
     if (status != BE_OK) return status;
@@ -110,20 +121,92 @@ static enum be_status say_recorded(struct be_doc *doc, const struct survey *surv
   return BE_OK;
 }
 
-static void say_untold(struct be_doc *doc)
+/* How the pulls of one combination differ in what the plain line is not matched by. */
+struct apart {
+  const struct combination *where;
+  const struct be_handled *low, *high; /* temperatures; null: none is told */
+  bool gripped;                        /* in more than one way */
+};
+
+static double warmth(const struct be_handled *of)
+{
+  return of ? of[BE_HANDLED_TEMPERATURE].number : NAN;
+}
+
+static struct apart apart_in(const struct survey *survey, const struct combination *where)
+{
+  struct apart apart = {.where = where};
+  const char *grips = NULL;
+  for (size_t i = 0; i < where->cells_count; i++) {
+    const struct cell *cell = &survey->cells[where->first_cell + i];
+    for (size_t p = 0; p < cell->count; p++) {
+      const struct be_handled *of = cell->pulls[p]->handling;
+      const char *text = of[BE_HANDLED_GRIPS].text;
+      apart.gripped |= text && grips && !be_text_same(text, grips);
+      if (text) grips = text;
+      if (isnan(warmth(of))) continue;
+      if (!(warmth(apart.low) <= warmth(of))) apart.low = of;
+      if (!(warmth(apart.high) >= warmth(of))) apart.high = of;
+    }
+  }
+  return apart;
+}
+
+static void say_apart(struct be_doc *doc, const struct survey *survey)
+{
+  struct apart widest = {0};
+  size_t gripped = 0;
+  for (size_t i = 0; i < survey->combinations_count; i++) {
+    struct apart apart = apart_in(survey, &survey->combinations[i]);
+    double by = warmth(apart.high) - warmth(apart.low);
+    gripped += apart.gripped;
+    if (by > 0 && !(warmth(widest.high) - warmth(widest.low) >= by)) widest = apart;
+  }
+  if (widest.where)
+    be_doc_sentence(doc,
+                    "Temperatures differ most within %s: from %s to %s. The plain line is not "
+                    "matched by temperature.",
+                    widest.where->name,
+                    be_handled_words(survey, widest.low, BE_HANDLED_TEMPERATURE),
+                    be_handled_words(survey, widest.high, BE_HANDLED_TEMPERATURE));
+  if (gripped)
+    be_doc_sentence(doc,
+                    "In %zu of %zu combinations the ends were gripped in more than one way, and "
+                    "the plain line is not matched by grips.",
+                    gripped, survey->combinations_count);
+}
+
+static enum be_status say_untold(struct be_doc *doc, const struct survey *survey,
+                                 struct be_err *err)
 {
   static const struct be_column columns[] = {
       {"not_recorded", "not recorded", BE_COLUMN_TEXT, false},
       {"why_it_matters", "why it matters", BE_COLUMN_TEXT, false},
   };
-  be_doc_heading(doc, "What was not recorded of any pull");
+  be_doc_heading(doc, "What was not recorded of any");
   struct be_table *table =
-      be_doc_table(doc, "never_recorded", "The book has no place for it", columns, 2);
+      be_doc_table(doc, "never_recorded", "Not recorded, and why it matters", columns, 2);
+  for (int field = 0; field < BE_TELLINGS; field++) {
+    struct be_told told;
+    enum be_status status = be_told_of(survey, (enum be_telling)field, &told, err);
+    if (status != BE_OK) return status;
+    if (!told.why || !told.n || told.k) continue;
+    be_table_text(table, "%s", told.name);
+    be_table_text(table, "%s", told.why);
+  }
+  bool interests = false;
+  for (size_t i = 0; i < survey->record.trials_count; i++)
+    interests |= survey->record.trials[i].rule[BE_RULE_INTERESTS] != NULL;
+  if (!interests) {
+    be_table_text(table, "who paid, and other interests (a rule of a trial)");
+    be_table_text(table, "a reader wants to weigh them");
+  }
   for (size_t i = 0; i < be_untold_count; i++) {
     be_table_text(table, "%s", be_untold[i].what);
     be_table_text(table, "%s", be_untold[i].why);
   }
   be_doc_note(doc, "A note of a pull may tell of these; notes are not read here.");
+  return BE_OK;
 }
 
 /* ---- what was fixed beforehand ---- */
@@ -188,7 +271,8 @@ enum be_status be_method_doc(const struct survey *survey, struct be_doc **out, s
                   record->benches_count);
   enum be_status status = BE_OK;
   if (record->pulls_count) status = say_recorded(doc, survey, &complete, err);
-  say_untold(doc);
+  if (record->pulls_count) say_apart(doc, survey);
+  if (status == BE_OK) status = say_untold(doc, survey, err);
   say_lines(doc, survey);
   say_knots(doc, survey);
   say_trials(doc, survey);

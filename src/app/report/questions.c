@@ -18,8 +18,8 @@ static const struct question {
   const char *untold;
 } questions[QUESTIONS] = {
     {"Was the line dry or wet, and how long did it soak?",
-     {BE_TELLS_SOAK, BE_TELLS_SOAK_TIME},
-     2,
+     {BE_TELLS_SOAK, BE_TELLS_SOAK_TIME, BE_TELLS_WATER},
+     3,
      NULL,
      NULL},
     {"How many of each were pulled?", .more = be_answer_how_many},
@@ -43,19 +43,18 @@ static const struct question {
          "speed, and whether slips were counted: the other answers say them for these pulls."},
     {"Was the line doubled or single?", .more = be_answer_doubled},
     {"How was the knot seated, and how hard was it drawn up?",
-     .untold = "The load of seating and how long it was held are not recorded."},
-    {"What gripped the ends, and did it break there?", .more = be_answer_grip,
-     .untold = "What the ends were gripped with, and with how many wraps, is not recorded."},
+     {BE_TELLS_SEATING, BE_TELLS_HELD},
+     2,
+     NULL,
+     NULL},
+    {"What gripped the ends, and did it break there?", {BE_TELLS_GRIPS}, 1, be_answer_grip, NULL},
     {"Which knot is it exactly?", .more = be_answer_identity},
-    {"Was the line new, and all from one spool?", .more = be_answer_spools,
-     .untold = "The age of the line and when a spool was opened are not recorded."},
+    {"Was the line new, and all from one spool?", .more = be_answer_new_line},
     {"Is the scale calibrated, and does it catch the peak?", .more = be_answer_scale},
     {"How bad is the worst one, not the mean?", .more = be_answer_worst},
-    {"How long does it take to tie, and does it pass the guides?",
-     .untold = "Neither is recorded; strength alone is measured here."},
-    {"Would glue help?", .untold = "Glue is not recorded: no pull tells of it in a field."},
-    {"Who paid, and who gave the line?",
-     .untold = "Where the line came from and other interests are not recorded."},
+    {"How long does it take to tie, and does it pass the guides?", .more = be_answer_handy},
+    {"Would glue help?", {BE_TELLS_GLUE}, 1, be_answer_glue, NULL},
+    {"Who paid, and who gave the line?", .more = be_answer_interests},
     {"Where are the single pulls?", .more = be_answer_raw},
     {"Lines of one label differ in diameter: is that fair?", .more = be_answer_diameter},
 };
@@ -77,7 +76,7 @@ void be_answer_add(struct be_answer *answer, size_t k, size_t n, const char *for
   be_buf_free(&words);
 }
 
-static enum be_status add_field(struct be_answer *answer, enum be_telling field, struct be_err *err)
+enum be_status be_answer_field(struct be_answer *answer, enum be_telling field, struct be_err *err)
 {
   struct be_told told;
   enum be_status status = be_told_of(answer->survey, field, &told, err);
@@ -86,9 +85,10 @@ static enum be_status add_field(struct be_answer *answer, enum be_telling field,
     return BE_OK; /* nothing to ask it of, such as no soaked pull */
   if (!told.n) be_answer_add(answer, 0, 1, "The book holds no pull yet that it could be asked of.");
   else if (!told.k)
-    be_answer_add(answer, 0, told.n, "Not recorded of any of %zu pulls: %s.", told.n, told.name);
+    be_answer_add(answer, 0, told.n, "Not recorded of any of %zu %s: %s.", told.n, told.of,
+                  told.name);
   else
-    be_answer_add(answer, told.k, told.n, "%zu of %zu pulls say it (%s): %s.", told.k, told.n,
+    be_answer_add(answer, told.k, told.n, "%zu of %zu %s say it (%s): %s.", told.k, told.n, told.of,
                   told.name, told.values);
   return BE_OK;
 }
@@ -102,7 +102,7 @@ static enum be_status answer_one(const struct survey *survey, const struct quest
   enum be_status status = BE_OK;
   *answer = (struct be_answer){.survey = survey, .text = ""};
   for (size_t i = 0; i < question->fields_count && status == BE_OK; i++)
-    status = add_field(answer, question->fields[i], err);
+    status = be_answer_field(answer, question->fields[i], err);
   if (status == BE_OK && question->more) status = question->more(answer, err);
   if (question->untold) be_answer_add(answer, 0, 1, "%s", question->untold);
   return status == BE_OK && !answer->text ? be_no_memory(err) : status;

@@ -14,8 +14,12 @@ struct be_answer {
 /* Adds a statement that k of n say; n 0: there is nothing to say it of. */
 void be_answer_add(struct be_answer *answer, size_t k, size_t n, const char *format, ...)
     BE_PRINTF(4, 5);
+/* Adds how many tell a field, and what. */
+enum be_status be_answer_field(struct be_answer *answer, enum be_telling field, struct be_err *err);
 
 typedef enum be_status be_answerer(struct be_answer *answer, struct be_err *err);
+/* disclosed.c: what is told of lines, knots and trials. */
+be_answerer be_answer_new_line, be_answer_handy, be_answer_glue, be_answer_interests;
 /* answers.c: what takes more than counting a field. */
 be_answerer be_answer_how_many, be_answer_divided_by, be_answer_let_go, be_answer_luck,
     be_answer_which_knots, be_answer_lines, be_answer_joints, be_answer_turns, be_answer_shock,

@@ -157,6 +157,8 @@ static const struct {
   const char *name;
   words *words;
   asked *asked;
+  const char *why;
+  enum be_handling handling; /* where there are no words */
 } fields[BE_TELLINGS] = {
     [BE_TELLS_DESIGN] = {"design of the specimen", design, NULL},
     [BE_TELLS_SOAK] = {"dry or soaked", soak, NULL},
@@ -177,21 +179,36 @@ static const struct {
     [BE_TELLS_JUDGE] = {"who said what let go", judge, NULL},
     [BE_TELLS_REASON] = {"reason (voids)", reason, is_void},
     [BE_TELLS_EVIDENCE] = {"photo or clip", evidence, NULL},
+#define HANDLED(field, name, asked, why)                                                           \
+  [BE_TELLS_##field] = {name, NULL, asked, why, BE_HANDLED_##field}
+    HANDLED(SEATING, "load it was drawn up with (knots)", is_knotted,
+            "a knot that is not drawn up may slip, and one drawn up too hard start out damaged"),
+    HANDLED(HELD, "how long that load was held (knots)", is_knotted,
+            "a knot settles while it is held"),
+    HANDLED(TAG, "length of the tag end (knots)", is_knotted,
+            "a short tag may let a knot slip out"),
+    HANDLED(GLUE, "glue (knots)", is_knotted, "it may hold a knot that slips"),
+    HANDLED(TIED, "when it was tied (knots)", is_knotted,
+            "a knot may settle or creep before its pull"),
+    HANDLED(WATER, "which water (soaked pulls)", is_soaked,
+            "fresh and salt water both wet a line; whether alike is not known here"),
+    HANDLED(
+        GRIPS, "what gripped the ends", NULL,
+        "a grip that spoils the line lowers what it is divided by, and raises every efficiency"),
+    HANDLED(TEMPERATURE, "temperature of the air", NULL,
+            "line may hold more or less in warmth and in cold"),
+    HANDLED(HUMIDITY, "humidity of the air", NULL, "nylon is weaker where it took up water"),
+#undef HANDLED
+    [BE_TELLS_SOURCE] = {"where the line came from", NULL, NULL, "a reader wants to weigh it"},
+    [BE_TELLS_OPENED] = {"when the spool was opened", NULL, NULL,
+                         "line may weaken with age and light"},
+    [BE_TELLS_TIE_TIME] = {"time to tie", NULL, NULL,
+                           "strength is not all that counts on the water"},
+    [BE_TELLS_GUIDES] = {"whether it passes guides", NULL, NULL,
+                         "strength is not all that counts on the water"},
 };
 
 const struct be_untold be_untold[] = {
-    {"the load a knot was seated with, and how long it was held",
-     "a knot that is not drawn up may slip, and one drawn up too hard start out damaged"},
-    {"the length of the tag end", "a short tag may let a knot slip out"},
-    {"what the ends were gripped with, and how many wraps",
-     "a grip that spoils the line lowers what it is divided by, and raises every efficiency"},
-    {"temperature and humidity of the air", "nylon is weaker where it took up water"},
-    {"fresh or salt water", "both wet a line; whether alike is not known here"},
-    {"age of the line, and when the spool was opened", "line may weaken with age and light"},
-    {"who paid for the line, and other interests", "a reader wants to weigh them"},
-    {"glue", "it may hold a knot that slips"},
-    {"how long a knot takes to tie, and whether it passes guides",
-     "strength is not all that counts on the water"},
     {"how practised the tyer was at each knot", "an unpractised hand may tie a weaker knot"},
 };
 const size_t be_untold_count = sizeof be_untold / sizeof be_untold[0];
@@ -238,22 +255,78 @@ static const char *list(const struct survey *survey, const struct value *values,
   return text;
 }
 
+/* ---- of what ---- */
+
+static const char *words_of_line(const struct be_line *line, enum be_telling telling)
+{
+  return telling == BE_TELLS_SOURCE ? line->source : line->opened;
+}
+
+static const char *words_of_knot(const struct survey *survey, const struct be_knot *knot,
+                                 enum be_telling telling)
+{
+  return telling == BE_TELLS_GUIDES ? knot->guides : in_unit(survey, knot->tie_s, "s");
+}
+
+/* Null: not recorded, or not asked of it. */
+static const char *words_at(const struct survey *survey, enum be_telling telling, size_t i,
+                            bool *counts)
+{
+  *counts = true;
+  if (telling >= BE_TELLS_OF_LINES) return words_of_knot(survey, &survey->record.knots[i], telling);
+  if (telling >= BE_TELLS_OF_PULLS) return words_of_line(&survey->record.lines[i], telling);
+  const struct be_pull *pull = &survey->record.pulls[i];
+  *counts = !fields[telling].asked || fields[telling].asked(pull);
+  if (!*counts) return NULL;
+  return fields[telling].words ? fields[telling].words(survey, pull)
+                               : be_handled_words(survey, pull->handling, fields[telling].handling);
+}
+
+/* The lowest and the highest, where more are told than can be listed. */
+static const char *add_range(const struct survey *survey, enum be_telling telling,
+                             const struct be_told *told)
+{
+  enum be_handling handling = fields[telling].handling;
+  const struct be_handled *low = NULL, *high = NULL;
+  if (telling >= BE_TELLS_OF_PULLS || fields[telling].words || told->distinct <= VALUES_SAID ||
+      be_handling_dimension(handling) == BE_DIMENSIONS)
+    return told->values;
+  for (size_t i = 0; i < survey->record.pulls_count; i++) {
+    const struct be_handled *one = survey->record.pulls[i].handling;
+    if (isnan(one[handling].number)) continue;
+    if (!low || one[handling].number < low[handling].number) low = one;
+    if (!high || one[handling].number > high[handling].number) high = one;
+  }
+  if (!low) return told->values;
+  return be_arena_format(survey->arena, "from %s to %s: %s",
+                         be_handled_words(survey, low, handling),
+                         be_handled_words(survey, high, handling), told->values);
+}
+
 enum be_status be_told_of(const struct survey *survey, enum be_telling telling,
                           struct be_told *told, struct be_err *err)
 {
+  const struct be_record *record = &survey->record;
+  bool knots = telling >= BE_TELLS_OF_LINES, lines = !knots && telling >= BE_TELLS_OF_PULLS;
+  size_t count = knots ? record->knots_count : lines ? record->lines_count : record->pulls_count;
   struct value *values = be_arena_alloc(survey->arena, BE_TOLD_MAX * sizeof *values);
-  *told = (struct be_told){.name = fields[telling].name, .values = ""};
+  *told = (struct be_told){.name = fields[telling].name,
+                           .of = knots   ? "knots"
+                                 : lines ? "spools"
+                                         : "pulls",
+                           .why = fields[telling].why,
+                           .values = ""};
   if (!values) return be_no_memory(err);
-  for (size_t i = 0; i < survey->record.pulls_count; i++) {
-    const struct be_pull *pull = &survey->record.pulls[i];
-    if (fields[telling].asked && !fields[telling].asked(pull)) continue;
-    told->n++;
-    const char *text = fields[telling].words(survey, pull);
+  for (size_t i = 0; i < count; i++) {
+    bool counts = true;
+    const char *text = words_at(survey, telling, i, &counts);
+    told->n += counts;
     if (!text || !*text) continue;
     told->k++;
     count_value(values, &told->distinct, text);
   }
   qsort(values, told->distinct, sizeof *values, by_count);
   told->values = list(survey, values, told->distinct);
+  if (told->values) told->values = add_range(survey, telling, told);
   return told->values ? BE_OK : be_no_memory(err);
 }

@@ -1,6 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* What was written down of the pulls, field by field, and what was not: for the method statement
- * and for the questions of readers. */
+/* What was written down of the pulls, of the spools and of the knots, field by field, and what was
+ * not: for the method statement and for the questions of readers. */
 #ifndef BE_APP_REPORT_RECORDED_H
 #define BE_APP_REPORT_RECORDED_H
 
@@ -26,14 +26,32 @@ enum be_telling {
   BE_TELLS_JUDGE,
   BE_TELLS_REASON, /* of voids */
   BE_TELLS_EVIDENCE,
+  BE_TELLS_SEATING, /* of pulls of knots, as the next four */
+  BE_TELLS_HELD,
+  BE_TELLS_TAG,
+  BE_TELLS_GLUE,
+  BE_TELLS_TIED,
+  BE_TELLS_WATER, /* of soaked pulls */
+  BE_TELLS_GRIPS,
+  BE_TELLS_TEMPERATURE,
+  BE_TELLS_HUMIDITY,
+  BE_TELLS_OF_PULLS, /* those before; then of spools */
+  BE_TELLS_SOURCE = BE_TELLS_OF_PULLS,
+  BE_TELLS_OPENED,
+  BE_TELLS_OF_LINES,
+  BE_TELLS_TIE_TIME = BE_TELLS_OF_LINES, /* of knots */
+  BE_TELLS_GUIDES,
   BE_TELLINGS
 };
 
 struct be_told {
   const char *name;   /* "speed of pulling" */
+  const char *of;     /* "pulls", "spools", "knots" */
+  const char *why;    /* it matters where nothing tells it; null: that goes without saying */
   size_t k, n;        /* told, of those that could be */
   size_t distinct;    /* values; BE_TOLD_MAX: that many, or more */
-  const char *values; /* "500 mm/min (540) and 50 mm/min (8)", the most frequent first */
+  const char *values; /* "500 mm/min (540) and 50 mm/min (8)", the most frequent first; of
+                       * more numbers than are listed, from which to which */
 };
 enum { BE_TOLD_MAX = 256 };
 /* Texts are in the survey's arena. */

@@ -23,6 +23,6 @@ const char *be_handled_words(const struct survey *survey, const struct be_handle
   double shown = be_unit_from_si(number, unit);
   /* A degree less 273.15 leaves what is no digit of anybody's. */
   if (fabs(shown) < 1e-9) shown = 0;
-  const char *words = be_arena_format(survey->arena, "%.6g %s", shown, unit->name);
+  const char *words = be_arena_format(survey->arena, "%.4g %s", shown, unit->name);
   return words ? words : "?";
 }
