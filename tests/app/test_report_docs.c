@@ -90,7 +90,7 @@ static void an_empty_book(void **state)
   says_in(&told, SUMMARY, "Which knot is best cannot be said: the book holds no pulls yet.");
   says_in(&told, TABLES, "No knot was pulled yet.");
   says_in(&told, METHOD, "pulls: 0, knots: 0, spools of line: 0, benches: 0");
-  says_in(&told, METHOD, "the length of the tag end");
+  says_in(&told, METHOD, "length of the tag end");
   says_in(&told, DEPARTURES, "there is no plan to depart from");
   says_in(&told, VOIDS, "Void: none of 0 pulls.");
   says_in(&told, RIG, "the book has neither pulls nor calibrations");
@@ -298,6 +298,53 @@ static void fields_are_counted_where_they_could_be_told(void **state)
   be_arena_free(arena);
 }
 
+static void how_specimens_were_handled_is_told(void **state)
+{
+  (void)state;
+  struct trial_book book;
+  struct told_report told;
+  trial_begin(&book, "report-handled");
+  trial_enter(&book, "line,spool,source,opened\nnylon 12 lb,s1,given by its maker,2024-05\n"
+                     "nylon 12 lb,s2,,\n");
+  trial_enter(&book, "knot,kind,time to tie,passes guides\nuni,hitch,38 s,yes\nreef,bend,,\n");
+  trial_enter(&book, "trial,rule,value\nwinter,interests,the maker gave s1\n");
+  trial_enter(&book,
+              "specimen,knot,spool A,soak,water,seating load (N),glue,grips,temperature (C),load "
+              "(N)\n"
+              "h1,uni,s1,soaked,salt,20,none,bollards,8.5,41\n"
+              "h2,uni,s1,soaked,,20,PVA,clamps,21,42\n"
+              "h3,uni,s1,soaked,salt,none,none,bollards,22.25,43\n"
+              "h4,uni,s1,soaked,,,none,bollards,9,44\n"
+              "h5,uni,s1,soaked,,,,bollards,9.5,44.5\n"
+              "h6,uni,s1,soaked,,,,bollards,10,44.25\n"
+              "p1,none,s1,soaked,fresh,,none,,17,51\n");
+  trial_read(&book);
+  tell(&told, &book.answers.survey);
+  says_in(&told, METHOD,
+          "Temperatures differ most within nylon 12 lb, soaked: from 8.5 \u00B0C to");
+  says_in(&told, METHOD, "In 1 of 2 combinations the ends were gripped in more than one way");
+  says_in(&told, METHOD, "from 8.5 \u00B0C to 22.25 \u00B0C: ");
+  says_in(&told, METHOD, "how long that load was held (knots)");
+  says_in(&told, QUESTIONS,
+          "3 of 7 pulls say it (which water (soaked pulls)): salt (2) and fresh (1).");
+  says_in(&told, QUESTIONS,
+          "3 of 6 pulls say it (load it was drawn up with (knots)): 20 N (2) and none (1).");
+  says_in(&told, QUESTIONS, "Not recorded of any of 6 pulls: how long that load was held (knots).");
+  says_in(&told, QUESTIONS,
+          "6 of 7 pulls say it (what gripped the ends): bollards (5) and clamps (1).");
+  says_in(&told, QUESTIONS, "1 of 2 spools say it (when the spool was opened): 2024-05 (1).");
+  says_in(&told, QUESTIONS, "1 of 2 knots say it (time to tie): 38 s (1).");
+  says_in(&told, QUESTIONS, "1 of 2 knots say it (whether it passes guides): yes (1).");
+  says_in(&told, QUESTIONS, "4 of 6 pulls say it (glue (knots)): none (3) and PVA (1).");
+  says_in(&told, QUESTIONS, "Pulls of knots with glue: 1, told to be without: 3.");
+  says_in(&told, QUESTIONS, "Trial winter, of who paid and other interests: the maker gave s1.");
+  says_in(&told, QUESTIONS,
+          "1 of 2 spools say it (where the line came from): given by its maker (1).");
+  silent_in(&told, METHOD, "who paid, and other interests");
+  forget(&told);
+  trial_close(&book);
+}
+
 static void many_values_are_counted_not_listed(void **state)
 {
   (void)state;
@@ -404,6 +451,7 @@ int main(void)
       cmocka_unit_test(two_trials),
       cmocka_unit_test(a_trial_of_which_nothing_is_pulled),
       cmocka_unit_test(fields_are_counted_where_they_could_be_told),
+      cmocka_unit_test(how_specimens_were_handled_is_told),
       cmocka_unit_test(many_values_are_counted_not_listed),
       cmocka_unit_test(names_are_names_in_every_edition),
       cmocka_unit_test(the_same_book_gives_the_same_bytes),

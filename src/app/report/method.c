@@ -190,7 +190,7 @@ static enum be_status say_untold(struct be_doc *doc, const struct survey *survey
     struct be_told told;
     enum be_status status = be_told_of(survey, (enum be_telling)field, &told, err);
     if (status != BE_OK) return status;
-    if (!told.why || !told.n || told.k) continue;
+    if (!told.why || told.k || (!told.n && survey->record.pulls_count)) continue;
     be_table_text(table, "%s", told.name);
     be_table_text(table, "%s", told.why);
   }
