@@ -22,20 +22,30 @@ struct style {
   bool unit_in_cells; /* "14.2 lb" instead of a unit in the header */
   const char *trace_header;
   const char *trace_unit;
+  const char *air, *humidity, *grips; /* "": not written down */
+  bool seated;                        /* with what knots were drawn up, and when, is written down */
 };
 
 static const struct style styles[SESSIONS] = {
-    {"2026-03-02", "lb", 2, ',', '.', true, false, "time (s),load (N)", "N"},
-    {"2026-03-05", "N", 1, ',', '.', true, false, "time (s),load (N)", "N"},
-    {"2026-03-09", "kg", 2, ';', ',', true, false, "time [s];force [N]", "N"},
-    {"2026-03-12", "lb", 2, ',', '.', false, false, "time (s),load (lb)", "lb"},
-    {"2026-03-16", "lb", 2, ',', '.', true, false, "time (ms)\tload (N)", "N"},
-    {"2026-03-19", "lb", 2, ',', '.', true, true, "time (s),load (N)", "N"},
-    {"2026-03-23", "N", 1, ',', '.', true, false, "time (s);load (kg)", "kg"},
-    {"2026-03-26", "lb", 2, '\t', '.', true, false, "time (s),load (N)", "N"},
-    {"2026-03-30", "N", 1, ',', '.', true, false, "time (s),load (N)", "N"},
-    {"2026-04-02", "kg", 2, ',', '.', true, false, "time (s),load (kg)", "kg"},
-    {"2026-04-04", "lb", 1, ',', '.', true, false, "time (s),load (N)", "N"},
+    {"2026-03-02", "lb", 2, ',', '.', true, false, "time (s),load (N)", "N", "18 C", "52 %",
+     "bollards 50 mm with 4 wraps", true},
+    {"2026-03-05", "N", 1, ',', '.', true, false, "time (s),load (N)", "N", "17 C", "55 %",
+     "bollards 50 mm with 4 wraps", true},
+    {"2026-03-09", "kg", 2, ';', ',', true, false, "time [s];force [N]", "N", "64 F", "58 %",
+     "bollards 50 mm with 4 wraps", true},
+    {"2026-03-12", "lb", 2, ',', '.', false, false, "time (s),load (lb)", "lb", "", "", "", false},
+    {"2026-03-16", "lb", 2, ',', '.', true, false, "time (ms)\tload (N)", "N", "19 C", "",
+     "bollards 50 mm with 4 wraps", true},
+    {"2026-03-19", "lb", 2, ',', '.', true, true, "time (s),load (N)", "N", "21 C", "47 %",
+     "bollards 50 mm with 4 wraps", true},
+    {"2026-03-23", "N", 1, ',', '.', true, false, "time (s);load (kg)", "kg", "", "", "", false},
+    {"2026-03-26", "lb", 2, '\t', '.', true, false, "time (s),load (N)", "N", "12 C", "71 %",
+     "bollards 50 mm with 4 wraps", false},
+    {"2026-03-30", "N", 1, ',', '.', true, false, "time (s),load (N)", "N", "20 C", "50 %",
+     "bollards 50 mm with 4 wraps", true},
+    {"2026-04-02", "kg", 2, ',', '.', true, false, "time (s),load (kg)", "kg", "22 C", "44 %",
+     "drums 30 mm with 6 wraps", false},
+    {"2026-04-04", "lb", 1, ',', '.', true, false, "time (s),load (N)", "N", "", "", "", false},
 };
 
 static enum be_status no_memory(struct be_err *err)
@@ -132,6 +142,17 @@ static bool needs_typing(const struct style *style, const struct made_pull *pull
   return !clipped && (style->typed || in_trouble(pull, "fast") || in_trouble(pull, "swapped"));
 }
 
+/* As the session has it: no lot is drawn for it, so that loads stay as they are. */
+static void put_handling(struct be_buf *out, const struct style *style, const struct trial_row *row)
+{
+  char d = style->delimiter;
+  bool knotted = row->knot[0] != '\0', seated = style->seated && knotted;
+  be_buf_format(out, "%c%s%c%s%c%s%c%s%c%s%c%s%c%s%c%s", d, seated ? "10 N" : "", d,
+                seated ? "5 s" : "", d, knotted && style->air[0] ? "none" : "", d,
+                seated ? style->date : "", d, strcmp(row->soak, "soaked") == 0 ? "fresh" : "", d,
+                style->grips, d, style->air, d, style->humidity);
+}
+
 static void put_row(struct be_buf *out, const struct style *style, const struct made_pull *pull,
                     size_t order)
 {
@@ -150,6 +171,7 @@ static void put_row(struct be_buf *out, const struct style *style, const struct 
   be_buf_format(out, "%c%d%c%s%cwater%c%s%c%s%c%zu%c", d, row->length_mm, d, pull->tyer, d, d,
                 style->date, d, row->bench, d, order, d);
   if (needs_typing(style, pull)) put_load(out, style, pull);
+  put_handling(out, style, row);
   be_buf_format(out, "%c%s%c%s%c%s%c%s%c%s%ctraces/%s.csv%c%s\n", d, result, d, pull->reason, d,
                 be_what_word(pull->what), d, pull->where ? be_where_word(pull->where) : "", d,
                 be_which_word(pull->which), d, pull->code, d,
@@ -166,11 +188,12 @@ static enum be_status write_session(const char *path, const char *folder, int se
                                     struct be_arena *arena, struct be_err *err)
 {
   static const char *const heads[] = {
-      "specimen", "design",    "knot",     "version", "knot B",         "version B",
-      "spool A",  "spool B",   "hardware", "soak",    "speed (mm/min)", "free length (mm)",
-      "tyer",     "lubricant", "session",  "bench",   "order",          NULL,
-      "result",   "reason",    "what",     "where",   "which",          "trace",
-      "note"};
+      "specimen",     "design",       "knot",     "version", "knot B",         "version B",
+      "spool A",      "spool B",      "hardware", "soak",    "speed (mm/min)", "free length (mm)",
+      "tyer",         "lubricant",    "session",  "bench",   "order",          NULL,
+      "seating load", "seating held", "glue",     "tied",    "water",          "grips",
+      "temperature",  "humidity",     "result",   "reason",  "what",           "where",
+      "which",        "trace",        "note"};
   const struct style *style = &styles[session];
   struct be_buf out;
   be_buf_init(&out, FILE_MAX);

@@ -49,7 +49,7 @@ struct planned_trial {
   char trial[32], knots[32], on[32];
   int specimens, plain;
   double minutes;
-  char changed_rule[32], changed_to[64], reason[64];
+  char changed_rule[32], changed_to[64], reason[64], interests[64];
 };
 
 struct trouble {

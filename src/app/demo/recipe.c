@@ -132,6 +132,7 @@ static void read_planned(struct recipe *recipe, char cells[CELLS_MAX][CELL_MAX])
   copy(planned->changed_rule, cells[6]);
   snprintf(planned->changed_to, sizeof planned->changed_to, "%s", cells[7]);
   snprintf(planned->reason, sizeof planned->reason, "%s", cells[8]);
+  snprintf(planned->interests, sizeof planned->interests, "%s", cells[9]);
   recipe->planned_count++;
 }
 

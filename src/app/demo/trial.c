@@ -121,6 +121,7 @@ static enum be_status fix_plan(struct evening_maker *maker, struct be_err *err)
       .plain_told = true,
       .plain = (size_t)planned->plain,
       .minutes = planned->minutes,
+      .rule = {[BE_RULE_INTERESTS] = planned->interests},
       .sheet_path = be_arena_format(maker->arena, "%s/planned.csv", maker->folder),
       .labels_path = be_arena_format(maker->arena, "%s/labels.html", maker->folder),
       .fix = true};
