@@ -448,6 +448,11 @@ enum be_status be_book_open(const char *path, bool writable, struct be_book **bo
     be_fail_at(err, path, 0, 0);
     return be_fail_remedy(err, "`bitterend new %s` starts it", path);
   }
+  if (!be_file_size(path)) { /* waiting for what a pipe gives would never end */
+    be_fail(err, BE_BAD_INPUT, "this is not a book, but an empty file, a pipe or a device");
+    be_fail_at(err, path, 0, 0);
+    return be_fail_remedy(err, "name a book; `bitterend new BOOK` starts one");
+  }
   struct be_book *opened = be_alloc_array(1, sizeof *opened);
   if (!opened) return be_fail(err, BE_NO_MEMORY, "no memory for the book");
   snprintf(opened->path, sizeof opened->path, "%s", path);
