@@ -307,13 +307,19 @@ static void a_table_that_is_none_is_refused(void **state)
   static const struct {
     const char *table, *what;
     size_t line;
-  } bad[] = {{"kind,here,there\nline,a,b\n", "needs the columns", 1},
-             {HEAD "string,a,b,yes\n", "the kind is", 2},
-             {HEAD "line,a,b,perhaps\n", "takes yes or no", 2},
-             {HEAD "line,,Nylon 12 lb,yes\n", "the same as what", 2},
-             {HEAD "line,a,,no\n", "names nothing there", 2},
-             {HEAD "line,hemp,Nylon 12 lb,yes\n", "has no line \"hemp\"", 0},
-             {HEAD "knot,uni,grinner,yes\nknot,uni,grinner,yes\n", "the same as two", 0}};
+  } bad[] = {
+      {"kind,here,there\nline,a,b\n", "needs the columns", 1},
+      {HEAD "string,a,b,yes\n", "the kind is", 2},
+      {HEAD "line,a,b,perhaps\n", "takes yes or no", 2},
+      {HEAD "line,,Nylon 12 lb,yes\n", "the same as what", 2},
+      {HEAD "line,a,,no\n", "names nothing there", 2},
+      {HEAD "line,hemp,Nylon 12 lb,yes\n", "this book has no line \"hemp\"", 2},
+      {HEAD LINES "knot,hemp,grinner,no\n", "this book has no knot \"hemp\"", 4},
+      {HEAD "line,nylon 12 lb,Nylno 12 lb,yes\n", "other book has no line \"Nylno 12 lb\"", 2},
+      {HEAD LINES "specimen,,W7,yes\n", "the same as what", 4},
+      {HEAD LINES "specimen,W7,W7,yes\n", "other book has no specimen \"W7\"", 4},
+      {HEAD LINES "bench,shed,shed,yes\nbench,shed,shed,no\n", "both yes and no", 5},
+      {HEAD "knot,uni,grinner,yes\nknot,uni,grinner,yes\n", "the same as two", 3}};
   struct be_doc *doc = NULL;
   struct be_record record;
   struct be_arena *arena = NULL;
