@@ -221,30 +221,38 @@ static int find_column(const struct sheet *sheet, const char *name)
   return -1;
 }
 
-static enum be_status missed(struct finding *in, const char *rule, struct be_err *err)
+static enum be_status missed(struct finding *in, const char *rule, const char *name,
+                             struct be_err *err)
 {
+  const char *near = be_name_near((const char *const *)in->sheet->cells, in->sheet->columns, name);
   in->fields->rule_missed = true;
-  return be_rule_bad(rule, "names a column that the sheet does not have", err);
+  be_rule_bad(rule, "names a column that the sheet does not have", err);
+  return be_rule_near(near, err);
 }
 
 /* A rule that names a column of the sheet and no field. */
 static enum be_status apply_to_column(struct finding *in, const struct mapping_rule *rule,
                                       struct be_err *err)
 {
-  bool ignores = rule->kind == MAPPING_IGNORE;
-  int column = find_column(in->sheet, ignores ? rule->value : rule->word);
-  if (column < 0) return missed(in, rule->whole, err);
+  bool ignores = rule->kind == MAPPING_IGNORE, fills = rule->kind == MAPPING_ABOVE;
+  const char *name = ignores || fills ? rule->value : rule->word;
+  int column = find_column(in->sheet, name);
+  if (column < 0) return missed(in, rule->whole, name, err);
   if (ignores) in->taken[column] = true;
-  else if (in->kind_known)
-    in->fields->passed_over += be_rows_pass_over(in->sheet, (size_t)column, rule->value);
-  return BE_OK;
+  if (fills && in->kind_known) be_rows_fill_down(in->sheet, (size_t)column);
+  if (ignores || fills || !in->kind_known) return BE_OK;
+  size_t passed = be_rows_pass_over(in->sheet, (size_t)column, rule->value);
+  in->fields->passed_over += passed;
+  if (passed) return BE_OK;
+  in->fields->idle_rule = be_arena_text(in->arena, rule->whole, strlen(rule->whole));
+  return in->fields->idle_rule ? BE_OK : be_fail(err, BE_NO_MEMORY, "no memory for a rule");
 }
 
 static enum be_status take_column(struct finding *in, const struct mapping_rule *rule,
                                   const struct head *head, enum field field, struct be_err *err)
 {
   int column = find_column(in->sheet, rule->value);
-  if (column < 0) return missed(in, rule->whole, err);
+  if (column < 0) return missed(in, rule->whole, rule->value, err);
   in->taken[column] = true;
   if (!in->kind_known) return BE_OK;
   struct head theirs;
@@ -263,19 +271,31 @@ static enum be_status take_column(struct finding *in, const struct mapping_rule 
                            err);
 }
 
+static enum be_status no_field(const struct finding *in, const char *rule, const char *name,
+                               struct be_err *err)
+{
+  const char *names[FIELDS];
+  int sheets = in->kind_known ? 1 << in->fields->kind : IN_ANY;
+  size_t count = 0;
+  for (int i = 0; i < FIELDS; i++)
+    if (table[i].sheets & sheets) names[count++] = table[i].name;
+  const char *near = be_name_near(names, count, name);
+  be_rule_bad(rule,
+              in->kind_known ? "names a field that this kind of sheet does not have"
+                             : "names a field that does not exist",
+              err);
+  return be_rule_near(near, err);
+}
+
 static enum be_status apply_rule(struct finding *in, const struct mapping_rule *rule,
                                  struct be_err *err)
 {
   struct head head;
-  if (rule->kind == MAPPING_IGNORE || rule->kind == MAPPING_PASS)
+  if (rule->kind == MAPPING_IGNORE || rule->kind == MAPPING_ABOVE || rule->kind == MAPPING_PASS)
     return apply_to_column(in, rule, err);
   split_head(rule->field, &head);
   int field = find_field(head.name, in->kind_known ? 1 << in->fields->kind : IN_ANY);
-  if (field < 0)
-    return be_rule_bad(rule->whole,
-                       in->kind_known ? "names a field that this kind of sheet does not have"
-                                      : "names a field that does not exist",
-                       err);
+  if (field < 0) return no_field(in, rule->whole, head.name, err);
   if (rule->kind == MAPPING_WORD && in->kind_known)
     return be_word_add(in->fields, (enum field)field, rule->word, rule->value, in->arena, err);
   if (rule->kind == MAPPING_WORD) return BE_OK;
@@ -300,6 +320,22 @@ static enum be_status apply_mapping(struct finding *in, const char *mapping, str
   return status;
 }
 
+/* "Nr", "Knoten", ... as far as there is room. */
+static void list_heads(const struct sheet *sheet, char *names, size_t size)
+{
+  size_t used = 0;
+  names[0] = '\0';
+  for (size_t i = 0; i < sheet->columns; i++) {
+    const char *head = be_sheet_cell(sheet, 0, i);
+    size_t length = strlen(head);
+    bool fits = used + length + 9 < size;
+    int put = snprintf(names + used, size - used, "%s%s%s%s", i ? ", " : "", fits ? "\"" : "...",
+                       fits ? head : "", fits ? "\"" : "");
+    used += put > 0 ? (size_t)put : 0;
+    if (!fits) return;
+  }
+}
+
 static enum be_status find_kind(struct finding *in, struct be_err *err)
 {
   struct head head;
@@ -319,9 +355,12 @@ static enum be_status find_kind(struct finding *in, struct be_err *err)
   else if (in->sheets & IN_KNOTS) in->fields->kind = SHEET_KNOTS;
   else if (in->of_pulls) in->fields->kind = SHEET_PULLS;
   else {
+    char names[120];
+    list_heads(in->sheet, names, sizeof names);
     be_fail(err, BE_BAD_INPUT,
-            "the header is not one of a pull, line, knot, bench, trial, rule, calibration, "
-            "check weight or evidence sheet");
+            "the header, %s, is not one of a pull, line, knot, bench, trial, rule, calibration, "
+            "check weight or evidence sheet",
+            names);
     be_fail_at(err, NULL, in->sheet->lines[0], 0);
     return be_fail_remedy(
         err,
@@ -424,7 +463,10 @@ enum be_status be_fields_find(struct sheet *sheet, const char *mapping, struct b
   if (status == BE_OK) status = find_by_name(&in, err);
   if (status != BE_OK) return status;
   enum field missing = be_field_missing(fields);
-  if (missing == FIELDS) return BE_OK;
+  if (missing == FIELDS) {
+    be_unit_row_take(sheet, fields);
+    return BE_OK;
+  }
   be_fail(err, BE_BAD_INPUT, "there is no column \"%s\"", table[missing].name);
   be_fail_at(err, NULL, sheet->lines[0], 0);
   return be_fail_remedy(err, "add it, or map a column with --column '%s = COLUMN'",

@@ -5,11 +5,11 @@
 bitterend=$BUILD_DIR/bitterend
 [ -x "$bitterend" ] || bitterend=$BUILD_DIR/src/cli/bitterend
 
-# exits STATUS COMMAND...: the command ends with that status, and soon; its outputs are kept.
+# exits STATUS COMMAND...: the command ends with that status; its two outputs are kept.
 exits() {
   want=$1
   shift
-  timeout 60 "$@" >"$work/out" 2>"$work/err" </dev/null
+  "$@" >"$work/out" 2>"$work/err" </dev/null
   got=$?
   cat "$work/out" "$work/err"
   [ "$got" = "$want" ]
@@ -41,15 +41,36 @@ check "with one" exits 0 "$bitterend" enter "$other" "$work/pulls.csv"
 mkfifo "$work/pipe" "$work/pipe.zip"
 mkdir "$work/folder"
 for odd in pipe pipe.zip folder; do
-  check "$odd as a sheet" exits 3 "$bitterend" enter "$book" "$work/$odd"
-  check "$odd as rules" exits 3 "$bitterend" enter "$book" "$work/pulls.csv" --mapping-file "$work/$odd"
+  check "$odd as a sheet" exits 3 timeout 20 "$bitterend" enter "$book" "$work/$odd"
+  check "$odd as rules" exits 3 timeout 20 "$bitterend" enter "$book" "$work/pulls.csv" --mapping-file "$work/$odd"
   check "is named for what it is" says "not a plain file"
-  check "$odd as the table of a merge" exits 3 "$bitterend" merge "$book" "$other" --same "$work/$odd"
+  check "$odd as the table of a merge" exits 3 timeout 20 "$bitterend" merge "$book" "$other" --same "$work/$odd"
   check "is named too" says "not a plain file"
-  check "$odd as the other book" exits 3 "$bitterend" merge "$book" "$work/$odd"
-  check "$odd as the book" exits 3 "$bitterend" enter "$work/$odd" "$work/pulls.csv"
+  check "$odd as the other book" exits 3 timeout 20 "$bitterend" merge "$book" "$work/$odd"
+  check "$odd as the book" exits 3 timeout 20 "$bitterend" enter "$work/$odd" "$work/pulls.csv"
 done
-check "a device as a sheet" exits 3 "$bitterend" enter "$book" /dev/zero
+check "a device as a sheet" exits 3 timeout 20 "$bitterend" enter "$book" /dev/zero
 check "is named" says "this is a device, not a plain file"
+
+# ---- rules kept under names ------------------------------------------------
+
+printf 'nr;Knoten;Schnur;kg\n1;uni;nylon 12 lb;5,4\nMittel;;;5,4\n' >"$work/own.csv"
+own() {
+  "$bitterend" enter "$book" "$work/own.csv" --column 'specimen = nr' --column 'knot = Knoten' --column 'line A = Schnur' \
+    --column 'load (kg) = kg' --save-mapping notebook "$@"
+}
+check "a misspelt column to pass over" exits 2 own --pass-over 'nrr = Mittel'
+check "is named with the near one" says 'write "nr" if you mean that'
+check "a sheet of one's own shape" exits 0 own --pass-over 'nr = Mittel'
+check "its rules are listed" exits 0 "$bitterend" enter "$book" --mappings
+check "one by one" says "pass over: nr = Mittel"
+check "for programs too" exits 0 "$bitterend" enter "$book" --mappings --json
+check "under their name" says '"name":"notebook"'
+check "with no files" exits 2 "$bitterend" enter "$book" "$work/own.csv" --mappings
+check "are forgotten" exits 0 "$bitterend" enter "$book" --forget-mapping notebook
+check "and gone" says "0 saved mappings"
+check "but once" exits 2 "$bitterend" enter "$book" --forget-mapping notebook
+check "and the book is sound" exits 0 "$bitterend" check "$book"
+check "rules that are none are not kept" exits 2 "$bitterend" enter "$book" "$work/own.csv" --save-mapping mine
 
 done_testing
