@@ -73,4 +73,29 @@ check "but once" exits 2 "$bitterend" enter "$book" --forget-mapping notebook
 check "and the book is sound" exits 0 "$bitterend" check "$book"
 check "rules that are none are not kept" exits 2 "$bitterend" enter "$book" "$work/own.csv" --save-mapping mine
 
+# ---- a merge -------------------------------------------------------------------
+
+third=$work/third.book
+printf 'specimen,knot,line A,load (lb)\nz1,uni,nylon 12 lb,9.3\n' >"$work/third.csv"
+check "a third book" exits 0 "$bitterend" new "$third"
+check "with a pull" exits 0 "$bitterend" enter "$third" "$work/third.csv"
+merge_here() { (cd "$work" && "$bitterend" merge "$other" "$third" "$@"); }
+check "without a table one is written" exits 1 merge_here
+sed -i 's/,,\("*\)same name/,yes,\1same name/' "$work/same.csv"
+cp "$work/same.csv" "$work/answered.csv"
+check "it is not read unasked" exits 2 merge_here
+check "nor written over" cmp "$work/same.csv" "$work/answered.csv"
+check "a table is a file" exits 2 merge_here --same -
+check "nothing of that name is made" [ ! -e "$work/-" ]
+cp "$other" "$work/before.book"
+for try in 1 2 3 4 5; do
+  "$bitterend" merge "$other" "$third" --same "$work/same.csv" >/dev/null 2>&1 &
+  kill -9 $!
+  wait $! 2>/dev/null
+done
+check "ended in the middle the book is sound" exits 0 "$bitterend" check "$other"
+"$bitterend" merge "$other" "$third" --same "$work/same.csv" >"$work/out" 2>"$work/err"
+check "once more, and it is in" exits 0 "$bitterend" strength "$other" --json
+check "once" exits 2 "$bitterend" merge "$other" "$third" --same "$work/same.csv"
+
 done_testing
