@@ -69,6 +69,10 @@ enum be_status be_app_read(const char *const *paths, size_t count,
 /* Lists the user's saved layouts, after forgetting the one named; null: none. */
 enum be_status be_app_layouts(const char *forget, struct be_doc **doc, struct be_err *err);
 
+/* Lists the rules that a book keeps under names, after forgetting the one named; null: none. */
+enum be_status be_app_mappings(const char *book_path, const char *forget, struct be_doc **doc,
+                               struct be_err *err);
+
 /* Enters a package by itself, or files, sheets of lines, knots and benches first, then calibrations
  * and check weights, then rules and trials, then pull sheets, then traces; each file whole or not
  * at all. "-" is standard input. All files are read before the first is entered, each once;

@@ -26,6 +26,13 @@ static enum be_status fetch_beside(void *context, const char *name, struct be_bu
   return be_file_read(path, bytes, err);
 }
 
+/* A sheet of a header alone. */
+static bool is_bare(const struct be_entered *entered)
+{
+  bool sheet = strcmp(entered->kind, "trace") != 0 && strcmp(entered->kind, "picture") != 0;
+  return sheet && !entered->rows;
+}
+
 static void say_entered(struct be_doc *doc, struct be_table *table, const char *name,
                         const struct be_entered *entered)
 {
@@ -34,6 +41,9 @@ static void say_entered(struct be_doc *doc, struct be_table *table, const char *
     be_doc_sentence(doc, "%s: a trace, added to its specimen.", name);
   else if (strcmp(entered->kind, "picture") == 0)
     be_doc_sentence(doc, "%s: a picture, of the knot that it is named after.", name);
+  else if (is_bare(entered))
+    be_doc_sentence(doc, "%s has the header of a %s and no rows: nothing of it was added.", name,
+                    entered->kind);
   else if (strcmp(entered->kind, "pull sheet") == 0)
     be_doc_sentence(doc,
                     "%s: pulls %zu, corrections %zu, traces %zu, new lines %zu, new knots %zu, new "
@@ -153,9 +163,9 @@ static enum pass pass_of(const char *kind)
 /* Standard input and pipes can be read only once, so all bytes are kept until they
  * are entered. */
 static enum be_status read_given(struct be_book *book, const char *const *paths, size_t count,
-                                 const struct be_entering *how, struct given *given,
-                                 struct be_err *err)
+                                 struct be_entering *how, struct given *given, struct be_err *err)
 {
+  how->rules_bind = how->mapping || how->mapping_of; /* unless they fit one of the files */
   size_t room = BE_BOOK_FILE_MAX;
   bool from_input = false;
   for (size_t i = 0; i < count; i++) {
@@ -173,6 +183,8 @@ static enum be_status read_given(struct be_book *book, const char *const *paths,
     room -= given[i].bytes.size;
     given[i].tried = BE_NOT_TRIED;
     given[i].pass = pass_of(be_book_kind_of(book, given[i].bytes.data, given[i].bytes.size, how));
+    if (how->rules_bind)
+      how->rules_bind = !be_book_rules_fit(book, given[i].bytes.data, given[i].bytes.size, how);
   }
   return BE_OK;
 }
@@ -196,8 +208,8 @@ static enum be_status enter_given(struct be_book *book, const char *const *paths
 }
 
 static enum be_status enter_all(struct be_book *book, const char *const *paths, size_t count,
-                                const struct be_entering *how, struct given *given,
-                                struct be_doc **out, struct be_err *err)
+                                struct be_entering *how, struct given *given, struct be_doc **out,
+                                struct be_err *err)
 {
   static const struct be_column columns[] = {
       {"file", "file", BE_COLUMN_TEXT, true},
@@ -254,8 +266,8 @@ static enum be_status enter_package(const char *book_path, const char *const *pa
 
 /* Looks at all files, and takes everything back. */
 static enum be_status look_at_all(struct be_book *book, const char *const *paths, size_t count,
-                                  const struct be_entering *how, struct given *given,
-                                  struct be_doc **out, struct be_err *err)
+                                  struct be_entering *how, struct given *given, struct be_doc **out,
+                                  struct be_err *err)
 {
   struct done done = {.doc = be_doc_create("preview", "As it would be entered"), .looks = true};
   if (!done.doc) return be_no_memory(err);

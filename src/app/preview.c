@@ -86,6 +86,9 @@ void be_preview_say(struct be_doc *doc, struct preview_tables *tables, const cha
   if (entered->already)
     be_doc_sentence(doc, "%s was entered before; nothing would be added.", name);
   else if (!preview->meanings_count) be_doc_sentence(doc, "%s: a %s.", name, entered->kind);
+  else if (!entered->rows)
+    be_doc_sentence(doc, "%s has the header of a %s and no rows%s: nothing of it would be entered.",
+                    name, entered->kind, entered->notes_count ? " that are left" : "");
   else
     be_doc_sentence(doc,
                     "%s: of the %zu rows of this %s %zu would be entered and %zu would be refused: "

@@ -222,7 +222,8 @@ enum be_status be_source_read(struct be_source *source, char *bytes, size_t size
                               struct be_err *err);
 void be_source_close(struct be_source *source); /* null is fine */
 
-/* Reads a whole file ("-" is standard input) into buf, up to buf's ceiling. */
+/* Reads a whole file ("-" is standard input) into buf, up to buf's ceiling. BE_BAD_INPUT at once
+ * for a folder, a named pipe, a device or a socket. */
 enum be_status be_file_read(const char *path, struct be_buf *buf, struct be_err *err);
 /* Writes a whole file so that a reader sees the old or the new, never half. */
 enum be_status be_file_write(const char *path, const void *bytes, size_t size, struct be_err *err);

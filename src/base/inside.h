@@ -26,4 +26,10 @@ const struct be_packing *be_packing_find(const char *bytes, size_t size);
 /* A failed call of the system on a path, as an error that says what to do. */
 enum be_status be_system_failed(struct be_err *err, const char *doing, const char *path);
 
+/* Opens what is to be read, and tells its size, 0 where that is not known: a plain file, or, if
+ * handed_over, what the shell opened (/dev/stdin, /dev/fd/...). BE_BAD_INPUT at once for a folder,
+ * a pipe, a device or a socket. */
+enum be_status be_open_plain(const char *path, bool handed_over, int *file, size_t *size,
+                             struct be_err *err);
+
 #endif

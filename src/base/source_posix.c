@@ -9,7 +9,6 @@
 #include "base/inside.h"
 
 #include <errno.h>
-#include <fcntl.h>
 #include <string.h>
 #include <unistd.h>
 
@@ -148,12 +147,9 @@ enum be_status be_source_open(const char *path, struct be_source **source, struc
     if (length >= PATH_SHOWN) length = PATH_SHOWN - 1;
     memcpy(from.path, path, length);
     from.path[length] = '\0';
-    from.file = open(path, O_RDONLY | O_CLOEXEC);
-    if (from.file < 0) {
-      enum be_status failed = be_system_failed(err, "open the file", path);
-      be_fail_remedy(err, "check the name and that you may read it");
-      return failed;
-    }
+    size_t size;
+    enum be_status status = be_open_plain(path, true, &from.file, &size, err);
+    if (status != BE_OK) return status;
   }
   return start(source, from, err);
 }

@@ -11,12 +11,17 @@
 #include <time.h>
 #include <unistd.h>
 
+static bool is_of_path(int code)
+{
+  return code == ENOENT || code == ENOTDIR || code == ENAMETOOLONG || code == ELOOP ||
+         code == EISDIR || code == EACCES;
+}
+
 enum be_status be_system_failed(struct be_err *err, const char *doing, const char *path)
 {
   int code = errno;
-  enum be_status status =
-      be_fail(err, code == ENOENT || code == EISDIR || code == EACCES ? BE_BAD_INPUT : BE_FAILED,
-              "cannot %s: %s", doing, strerror(code));
+  enum be_status status = be_fail(err, is_of_path(code) ? BE_BAD_INPUT : BE_FAILED, "cannot %s: %s",
+                                  doing, strerror(code));
   be_fail_at(err, path, 0, 0);
   be_fail_remedy(err, "%s",
                  code == ENOENT   ? "check the name, and that its folder exists"
@@ -44,31 +49,73 @@ static enum be_status read_all(int fd, const char *path, struct be_buf *buf, str
   return status;
 }
 
-enum be_status be_file_read(const char *path, struct be_buf *buf, struct be_err *err)
+/* What is open already, by the shell: standard input by its name, or the end of a pipe. */
+static bool is_handed_over(const char *path)
 {
-  if (strcmp(path, "-") == 0) return read_all(STDIN_FILENO, "standard input", buf, err);
-  int fd = open(path, O_RDONLY | O_CLOEXEC);
-  if (fd < 0) {
+  return strcmp(path, "/dev/stdin") == 0 || strncmp(path, "/dev/fd/", 8) == 0;
+}
+
+static enum be_status no_plain_file(const char *path, mode_t mode, struct be_err *err)
+{
+  bool folder = S_ISDIR(mode);
+  be_fail(err, BE_BAD_INPUT, "this is a %s, not a plain file",
+          folder           ? "folder"
+          : S_ISFIFO(mode) ? "named pipe"
+          : S_ISSOCK(mode) ? "socket"
+                           : "device");
+  be_fail_at(err, path, 0, 0);
+  be_fail_remedy(err, folder ? "name a file in it" : "save what it gives as a file, and name that");
+  return BE_BAD_INPUT;
+}
+
+/* Opening alone may wait on a pipe, or move a device: it is looked at first, and once more when
+ * it is open. */
+enum be_status be_open_plain(const char *path, bool handed_over, int *file, size_t *size,
+                             struct be_err *err)
+{
+  struct stat about;
+  bool any = handed_over && is_handed_over(path), known = any || stat(path, &about) == 0;
+  *file = -1;
+  *size = 0;
+  if (known && !any && !S_ISREG(about.st_mode)) return no_plain_file(path, about.st_mode, err);
+  if (known) *file = open(path, O_RDONLY | O_CLOEXEC | (any ? 0 : O_NONBLOCK));
+  if (*file < 0) {
     enum be_status failed = be_system_failed(err, "open the file", path);
     be_fail_remedy(err, "check the name and that you may read it");
     return failed;
   }
-  struct stat about;
-  enum be_status status = BE_OK;
-  if (fstat(fd, &about) == 0 && S_ISREG(about.st_mode) && about.st_size > 0) {
-    if ((uintmax_t)about.st_size > buf->ceiling) {
-      status = be_fail(err, BE_TOO_LARGE, "the file has %ju bytes; the limit is %zu",
-                       (uintmax_t)about.st_size, buf->ceiling);
-      be_fail_at(err, path, 0, 0);
-    } else {
-      void *block = buf->data;
-      status = be_grow(&block, &buf->capacity, 1, buf->size + (size_t)about.st_size + 1,
-                       buf->ceiling + 1, err);
-      buf->data = block;
-    }
+  if (fstat(*file, &about) != 0) return BE_OK; /* reading will tell */
+  if (S_ISREG(about.st_mode) && about.st_size > 0) *size = (size_t)about.st_size;
+  if (any || S_ISREG(about.st_mode)) return BE_OK;
+  close(*file);
+  return no_plain_file(path, about.st_mode, err);
+}
+
+static enum be_status make_room(struct be_buf *buf, size_t size, const char *path,
+                                struct be_err *err)
+{
+  if (size > buf->ceiling) {
+    be_fail(err, BE_TOO_LARGE, "the file has %zu bytes; the limit is %zu", size, buf->ceiling);
+    be_fail_at(err, path, 0, 0);
+    return BE_TOO_LARGE;
   }
-  if (status == BE_OK) status = read_all(fd, path, buf, err);
-  close(fd);
+  void *block = buf->data;
+  enum be_status status =
+      be_grow(&block, &buf->capacity, 1, buf->size + size + 1, buf->ceiling + 1, err);
+  buf->data = block;
+  return status;
+}
+
+enum be_status be_file_read(const char *path, struct be_buf *buf, struct be_err *err)
+{
+  if (strcmp(path, "-") == 0) return read_all(STDIN_FILENO, "standard input", buf, err);
+  int file;
+  size_t size;
+  enum be_status status = be_open_plain(path, true, &file, &size, err);
+  if (status != BE_OK) return status;
+  if (size) status = make_room(buf, size, path, err);
+  if (status == BE_OK) status = read_all(file, path, buf, err);
+  close(file);
   return status;
 }
 
@@ -162,22 +209,18 @@ enum be_status be_file_start(const char *path, char *bytes, size_t size, size_t 
                              struct be_err *err)
 {
   *got = 0;
-  int fd = open(path, O_RDONLY | O_CLOEXEC | O_NONBLOCK);
-  if (fd < 0) return be_system_failed(err, "open the file", path);
-  struct stat about;
-  enum be_status status = BE_OK;
-  if (fstat(fd, &about) != 0 || !S_ISREG(about.st_mode)) {
-    status = be_fail(err, BE_BAD_INPUT, "this is not a plain file");
-    be_fail_at(err, path, 0, 0);
-  }
-  while (status == BE_OK && *got < size) {
-    ssize_t n = read(fd, bytes + *got, size - *got);
+  int file;
+  size_t whole;
+  enum be_status status = be_open_plain(path, false, &file, &whole, err);
+  if (status != BE_OK) return status;
+  while (*got < size) {
+    ssize_t n = read(file, bytes + *got, size - *got);
     if (n < 0 && errno == EINTR) continue;
     if (n < 0) status = be_system_failed(err, "read the file", path);
     if (n <= 0) break;
     *got += (size_t)n;
   }
-  close(fd);
+  close(file);
   return status;
 }
 

@@ -139,8 +139,10 @@ struct be_entering {
   const char *mapping;    /* rules, or null */
   const char *mapping_of; /* name of a mapping saved in the book, or null */
   const char *save_as;    /* saves the rules under this name, or null */
-  const char *specimen;   /* the specimen that a trace belongs to; null: the file's name */
-  char decimal;           /* '.' or ',' when the user says so; 0: by the stated rule */
+  bool
+      rules_bind; /* a sheet that lacks a column they name is refused, though it could do without */
+  const char *specimen; /* the specimen that a trace belongs to; null: the file's name */
+  char decimal;         /* '.' or ',' when the user says so; 0: by the stated rule */
   const struct be_trace_layouts *layouts; /* saved ones that traces may have, or null */
   int64_t corrects;     /* the only result that rows may correct; 0: any that still holds */
   struct be_book *like; /* a book that had these files: as it read them; or null */
@@ -168,6 +170,10 @@ const char *be_book_kind(const char *bytes, size_t size, const char *mapping);
 /* The same with all the rules that be_book_enter would use, saved ones too. */
 const char *be_book_kind_of(struct be_book *book, const char *bytes, size_t size,
                             const struct be_entering *how);
+
+/* Whether it is a sheet that these rules fit, saved ones too. */
+bool be_book_rules_fit(struct be_book *book, const char *bytes, size_t size,
+                       const struct be_entering *how);
 
 /* Enters one file: all of it, or nothing. The kind is found from its header.
  * name is kept and shown. The book is unchanged unless BE_OK. */

@@ -163,7 +163,9 @@ static enum be_status keep_sheet(const struct reader *in, const size_t *lines, s
                                  struct be_arena *arena, struct sheet *sheet, struct be_err *err)
 {
   if (rows == 0) {
-    be_fail(err, BE_BAD_INPUT, "the file is empty");
+    be_fail(err, BE_BAD_INPUT,
+            in->line > 1 ? "the file has nothing but empty lines and remarks"
+                         : "the file is empty");
     be_fail_remedy(err, "a sheet has one row that names its columns, then one row a pull");
     return BE_BAD_INPUT;
   }
@@ -175,6 +177,23 @@ static enum be_status keep_sheet(const struct reader *in, const size_t *lines, s
   memcpy(sheet->cells, in->cells, in->cells_count * sizeof *in->cells);
   sheet->usual = usual_mark(sheet);
   return BE_OK;
+}
+
+/* Lines of one cell above a header of several are titles: then the row read last is the header. */
+static bool were_titles(struct reader *in, struct sheet *sheet, size_t before, size_t rows)
+{
+  enum { MOST = 20 };
+  size_t got = in->cells_count - before, told = 0;
+  for (size_t i = 0; i < got; i++) {
+    const char *cell = in->cells[before + i];
+    if (*cell && strchr("0123456789.,+-", *cell)) return false; /* no name of a column */
+    told += *cell != '\0';
+  }
+  if (sheet->columns > 1 || told < 2 || rows > MOST) return false;
+  memmove(in->cells, in->cells + before, got * sizeof *in->cells);
+  in->cells_count = got;
+  sheet->titles = rows;
+  return true;
 }
 
 static enum be_status fill(struct reader *in, struct be_arena *arena, struct sheet *sheet,
@@ -189,6 +208,7 @@ static enum be_status fill(struct reader *in, struct be_arena *arena, struct she
     bool kept = false;
     status = read_row(in, &kept, err);
     if (status != BE_OK || !kept) continue;
+    if (rows > 0 && were_titles(in, sheet, before, rows)) rows = before = 0;
     if (rows == 0) status = count_columns(in, sheet, line, err);
     if (status == BE_OK) status = fit_row(in, before, sheet->columns, line, err);
     if (status != BE_OK) continue;

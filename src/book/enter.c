@@ -63,8 +63,9 @@ static enum be_status mapping_load(struct be_book *book, const char *name, struc
     *rules = text ? be_arena_text(arena, text, strlen(text)) : NULL;
     if (!*rules) status = be_fail(err, BE_NO_MEMORY, "no memory for a mapping");
   } else if (status == BE_OK) {
-    be_fail(err, BE_WRONG_USE, "the book has no mapping called \"%s\"", name);
-    status = be_fail_remedy(err, "save one with --save-mapping when you enter a sheet");
+    be_fail(err, BE_WRONG_USE, "the book has no mapping called \"%.80s\"", name);
+    be_fail_remedy(err, "--mappings lists those it has; --save-mapping keeps one");
+    status = BE_WRONG_USE;
   }
   sqlite3_finalize(statement);
   return status;
@@ -165,9 +166,15 @@ static enum be_status enter_sheet(struct entering *in, const char *rules, const 
   in->entered->kind = be_sheet_kind_word(in->fields.kind);
   in->entered->rows = in->sheet.rows;
   size_t passed = in->fields.passed_over;
+  if (in->sheet.titles)
+    be_note_here(in, in->sheet.lines[0], "taken for the header; what stands above it is a title");
+  if (in->fields.unit_line)
+    be_note_here(in, in->fields.unit_line, "taken for the units of the columns");
   if (passed)
     be_note_here(in, 0, "%zu row%s passed over, as the rules say", passed,
                  passed == 1 ? " was" : "s were");
+  if (in->fields.idle_rule)
+    be_note_here(in, 0, "the rule \"%s\" met no row that it could pass over", in->fields.idle_rule);
   enum be_status status =
       be_file_add(in->book, in->name, in->entered->kind, bytes, size, &in->file, &already, err);
   if (status == BE_OK && in->how->save_as && rules)
@@ -219,6 +226,8 @@ static enum be_status enter_inside(struct entering *in, const char *bytes, size_
   status = be_sheet_read(bytes, size, in->arena, &in->sheet, &as_sheet);
   bool cells = status == BE_OK;
   if (cells) status = be_fields_resolve(&in->sheet, &rules, in->arena, &in->fields, &as_sheet);
+  if (status == BE_OK && given && !rules && in->how->rules_bind)
+    return be_fields_find(&in->sheet, given, in->arena, &in->fields, err);
   if (status == BE_OK && given && !rules)
     be_note_here(in, 0,
                  "the rules name columns that this sheet lacks; its header says all, and it "
@@ -273,6 +282,19 @@ const char *be_book_kind_of(struct be_book *book, const char *bytes, size_t size
   if (arena && mapping_find(&in, &rules, NULL) == BE_OK) kind = be_book_kind(bytes, size, rules);
   be_arena_free(arena);
   return kind;
+}
+
+bool be_book_rules_fit(struct be_book *book, const char *bytes, size_t size,
+                       const struct be_entering *how)
+{
+  struct be_arena *arena = be_arena_create();
+  struct entering in = {.book = book, .how = how, .arena = arena};
+  const char *rules = NULL;
+  bool fit = arena && mapping_find(&in, &rules, NULL) == BE_OK && rules &&
+             be_sheet_read(bytes, size, arena, &in.sheet, NULL) == BE_OK &&
+             be_fields_find(&in.sheet, rules, arena, &in.fields, NULL) == BE_OK;
+  be_arena_free(arena);
+  return fit;
 }
 
 enum be_status be_book_enter(struct be_book *book, const char *name, const char *bytes, size_t size,

@@ -1,140 +1,9 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* What the columns of a sheet mean. The table below is the documented header;
- * docs/formats.md explains each. */
+/* What the columns of a sheet mean: by their heads, and by a mapping. */
 #include "book/inside.h"
 
 #include <stdio.h>
 #include <string.h>
-
-enum {
-  IN_PULLS = 1 << SHEET_PULLS,
-  IN_LINES = 1 << SHEET_LINES,
-  IN_KNOTS = 1 << SHEET_KNOTS,
-  IN_BENCHES = 1 << SHEET_BENCHES,
-  IN_TRIALS = 1 << SHEET_TRIALS,
-  IN_RULES = 1 << SHEET_RULES,
-  IN_EVIDENCE = 1 << SHEET_EVIDENCE,
-  IN_CALIBRATIONS = 1 << SHEET_CALIBRATIONS,
-  IN_WEIGHTS = 1 << SHEET_WEIGHTS,
-  IN_TIED = IN_PULLS | IN_TRIALS, /* known before the pull */
-  IN_SHOWN = IN_PULLS | IN_EVIDENCE,
-  IN_ANY = (1 << SHEET_KINDS) - 1
-};
-
-static const struct {
-  const char *name;
-  const char *others; /* '|' between */
-  int sheets;
-} table[FIELDS] = {
-    [FIELD_SPECIMEN] = {"specimen", "code|specimen code", IN_TIED | IN_EVIDENCE},
-    [FIELD_DESIGN] = {"design", "", IN_TIED},
-    [FIELD_KNOT] = {"knot", "", IN_TIED | IN_KNOTS},
-    [FIELD_VERSION] = {"version", "", IN_TIED | IN_KNOTS},
-    [FIELD_TURNS] = {"turns", "wraps", IN_TIED | IN_KNOTS},
-    [FIELD_KNOT_B] = {"knot B", "", IN_TIED},
-    [FIELD_VERSION_B] = {"version B", "", IN_TIED},
-    [FIELD_TURNS_B] = {"turns B", "wraps B", IN_TIED},
-    [FIELD_LINE_A] = {"line A", "line|mainline|main line", IN_TIED},
-    [FIELD_SPOOL_A] = {"spool A", "spool", IN_TIED},
-    [FIELD_LINE_B] = {"line B", "leader", IN_TIED},
-    [FIELD_SPOOL_B] = {"spool B", "", IN_TIED},
-    [FIELD_HARDWARE] = {"hardware", "", IN_TIED},
-    [FIELD_SOAK] = {"soak", "", IN_TIED},
-    [FIELD_SPEED] = {"speed", "", IN_TIED},
-    [FIELD_LENGTH] = {"free length", "gauge length", IN_TIED},
-    [FIELD_TYER] = {"tyer", "tied by", IN_TIED},
-    [FIELD_LUBRICANT] = {"lubricant", "", IN_TIED},
-#define HANDLED(code, others) [FIELD_HANDLING + code] = {NULL, others, IN_TIED | IN_EVIDENCE}
-    HANDLED(BE_HANDLED_SEATING, "set load|drawn up with|seated with"),
-    HANDLED(BE_HANDLED_HELD, "seated for|set load held"),
-    HANDLED(BE_HANDLED_TAG, "tag length|tag end length"),
-    HANDLED(BE_HANDLED_GLUE, "adhesive"),
-    HANDLED(BE_HANDLED_TIED, "tied on|tied at|when tied"),
-    HANDLED(BE_HANDLED_WATER, "soak water|soaked in|water type"),
-    HANDLED(BE_HANDLED_GRIPS, "gripped with|gripped by"),
-    HANDLED(BE_HANDLED_TEMPERATURE, "temp|air temperature|room temperature"),
-    HANDLED(BE_HANDLED_HUMIDITY, "relative humidity|air humidity|rh"),
-#undef HANDLED
-    [FIELD_DATE] = {"date", "when", IN_CALIBRATIONS | IN_WEIGHTS},
-    [FIELD_SESSION] = {"session", "date", IN_PULLS | IN_WEIGHTS},
-    [FIELD_BENCH] = {"bench", "rig", IN_PULLS | IN_BENCHES | IN_CALIBRATIONS | IN_WEIGHTS},
-    [FIELD_ORDER] = {"order", "", IN_TIED},
-    [FIELD_LOAD] = {"load", "breaking force|breaking load", IN_PULLS},
-    [FIELD_RESULT] = {"result", "", IN_PULLS},
-    [FIELD_REASON] = {"reason", "", IN_PULLS | IN_RULES},
-    [FIELD_WHAT] = {"what", "what let go|let go", IN_PULLS},
-    [FIELD_WHERE] = {"where", "", IN_PULLS},
-    [FIELD_WHICH] = {"which", "", IN_PULLS},
-    [FIELD_TRACE] = {"trace", "", IN_PULLS},
-    [FIELD_JUDGED] = {"judged by", "", IN_PULLS},
-    [FIELD_PHOTO] = {"photo", "photos", IN_SHOWN},
-    [FIELD_CLIP] = {"clip", "clips", IN_SHOWN},
-    [FIELD_NOTE] = {"note", "notes|remark", IN_SHOWN | IN_WEIGHTS},
-    [FIELD_CORRECTION] = {"correction", "", IN_PULLS},
-    [FIELD_LINE] = {"line", "", IN_LINES},
-    [FIELD_SPOOL] = {"spool", "", IN_LINES},
-    [FIELD_MATERIAL] = {"material", "", IN_LINES},
-    [FIELD_LABEL] = {"label", "label rating|rated strength", IN_LINES},
-    [FIELD_SIZE] = {"size", "", IN_LINES},
-    [FIELD_DIAMETER] = {"diameter", "", IN_LINES},
-    [FIELD_LOT] = {"lot", "", IN_LINES},
-    [FIELD_SOURCE] = {"source", "obtained|where from", IN_LINES},
-    [FIELD_OPENED] = {"opened", "spool opened", IN_LINES},
-    [FIELD_CONSTRUCTION] = {"construction", "strands", IN_LINES},
-    [FIELD_ON_HAND] = {"on hand", "", IN_LINES},
-    [FIELD_COUNTED] = {"counted", "", IN_LINES},
-    [FIELD_KIND] = {"kind", "", IN_KNOTS},
-    [FIELD_DOUBLED] = {"doubled", "", IN_KNOTS},
-    [FIELD_ALIASES] = {"aliases", "also called", IN_KNOTS},
-    [FIELD_CROSSINGS_A] = {"crossings A", "", IN_KNOTS},
-    [FIELD_CROSSINGS_B] = {"crossings B", "", IN_KNOTS},
-    [FIELD_OVERLAP] = {"overlap", "", IN_KNOTS},
-    [FIELD_TIE] = {"tie", "", IN_KNOTS},
-    [FIELD_TIE_TIME] = {"time to tie", "tying time", IN_KNOTS},
-    [FIELD_GUIDES] = {"passes guides", "through guides", IN_KNOTS},
-    [FIELD_PICTURE] = {"picture", "", IN_KNOTS},
-    [FIELD_CALIBRATION] = {"calibration", "", IN_BENCHES},
-    [FIELD_RESOLUTION] = {"resolution", "", IN_BENCHES | IN_CALIBRATIONS},
-    [FIELD_DRIFT] = {"drift", "", IN_BENCHES},
-    [FIELD_MISSED] = {"peak missed", "", IN_BENCHES},
-    [FIELD_CERTIFICATE] = {"certificate", "", IN_BENCHES | IN_CALIBRATIONS},
-    [FIELD_CALIBRATED] = {"calibrated", "", IN_BENCHES},
-    [FIELD_TRIAL] = {"trial", "", IN_TRIALS | IN_RULES},
-    [FIELD_BLOCK] = {"block", "", IN_TRIALS},
-    [FIELD_RULE] = {"rule", "", IN_RULES},
-    [FIELD_VALUE] = {"value", "", IN_RULES},
-    [FIELD_CALIBRATION_NAME] = {"calibration", "", IN_PULLS | IN_CALIBRATIONS},
-    [FIELD_ZERO_BEFORE] = {"zero before", "", IN_PULLS},
-    [FIELD_ZERO_AFTER] = {"zero after", "", IN_PULLS},
-    [FIELD_MONTHS] = {"months", "months until due", IN_CALIBRATIONS},
-    [FIELD_UNIT] = {"unit", "unit of reading", IN_CALIBRATIONS | IN_WEIGHTS},
-    [FIELD_APPLIED] = {"load applied", "applied load", IN_CALIBRATIONS},
-    [FIELD_READING] = {"reading", "", IN_CALIBRATIONS | IN_WEIGHTS},
-    [FIELD_DIRECTION] = {"direction", "", IN_CALIBRATIONS},
-    [FIELD_REFERENCE] = {"reference", "reference uncertainty", IN_CALIBRATIONS},
-    [FIELD_CURVE] = {"curve", "", IN_CALIBRATIONS},
-    [FIELD_WEIGHT] = {"weight", "check weight|known load", IN_WEIGHTS},
-};
-
-const char *be_field_name(enum field field)
-{
-  bool handled = field >= FIELD_HANDLING && field <= FIELD_HANDLING_LAST;
-  return handled ? be_handling_column((enum be_handling)(field - FIELD_HANDLING))
-                 : table[field].name;
-}
-
-bool be_field_fits(enum sheet_kind kind, enum field field)
-{
-  return (table[field].sheets >> kind) & 1;
-}
-
-const char *be_sheet_kind_word(enum sheet_kind kind)
-{
-  static const char *const words[SHEET_KINDS] = {
-      "pull sheet", "line sheet",     "knot sheet",        "bench sheet",       "trial sheet",
-      "rule sheet", "evidence sheet", "calibration sheet", "check weight sheet"};
-  return words[kind];
-}
 
 /* ---- headers ---- */
 
@@ -157,26 +26,6 @@ static void split_head(const char *text, struct head *head)
   while (length && text[length - 1] == ' ') length--;
   if (length >= sizeof head->name) length = sizeof head->name - 1;
   for (size_t i = 0; i < length; i++) head->name[i] = text[i] == '_' ? ' ' : text[i];
-}
-
-static bool named(enum field field, const char *name)
-{
-  if (be_text_same(name, be_field_name(field))) return true;
-  char word[64];
-  for (const char *at = table[field].others; *at;) {
-    size_t length = strcspn(at, "|");
-    snprintf(word, sizeof word, "%.*s", (int)length, at);
-    if (be_text_same(name, word)) return true;
-    at += length + (at[length] == '|');
-  }
-  return false;
-}
-
-static int find_field(const char *name, int sheets)
-{
-  for (int i = 0; i < FIELDS; i++)
-    if ((table[i].sheets & sheets) && named((enum field)i, name)) return i;
-  return -1;
 }
 
 /* Words have no unit, but one that stands beside them does no harm. */
@@ -213,19 +62,19 @@ struct finding {
  * its rules. */
 static void count_name(struct finding *in, const char *name)
 {
-  int pulls = find_field(name, IN_PULLS), lines = find_field(name, IN_LINES),
-      knots = find_field(name, IN_KNOTS), benches = find_field(name, IN_BENCHES);
+  int pulls = be_field_find(name, IN_PULLS), lines = be_field_find(name, IN_LINES),
+      knots = be_field_find(name, IN_KNOTS), benches = be_field_find(name, IN_BENCHES);
   in->has_line |= lines == FIELD_LINE;
   in->has_bench |= benches == FIELD_BENCH;
-  in->has_trial |= find_field(name, IN_TRIALS) == FIELD_TRIAL;
-  in->has_rule |= find_field(name, IN_RULES) == FIELD_RULE;
-  in->has_applied |= find_field(name, IN_CALIBRATIONS) == FIELD_APPLIED;
-  in->has_weight |= find_field(name, IN_WEIGHTS) == FIELD_WEIGHT;
-  in->has_reading |= find_field(name, IN_WEIGHTS) == FIELD_READING;
+  in->has_trial |= be_field_find(name, IN_TRIALS) == FIELD_TRIAL;
+  in->has_rule |= be_field_find(name, IN_RULES) == FIELD_RULE;
+  in->has_applied |= be_field_find(name, IN_CALIBRATIONS) == FIELD_APPLIED;
+  in->has_weight |= be_field_find(name, IN_WEIGHTS) == FIELD_WEIGHT;
+  in->has_reading |= be_field_find(name, IN_WEIGHTS) == FIELD_READING;
   in->measured |= pulls == FIELD_LOAD || pulls == FIELD_TRACE;
   in->shown |= pulls == FIELD_PHOTO || pulls == FIELD_CLIP ||
                (pulls >= FIELD_HANDLING && pulls <= FIELD_HANDLING_LAST);
-  in->more |= pulls >= 0 && find_field(name, IN_EVIDENCE) < 0;
+  in->more |= pulls >= 0 && be_field_find(name, IN_EVIDENCE) < 0;
   if (lines >= 0 && pulls < 0) in->sheets |= IN_LINES;
   if (knots >= 0 && pulls < 0) in->sheets |= IN_KNOTS;
   if (benches == FIELD_CALIBRATION || (benches >= 0 && pulls < 0)) in->sheets |= IN_BENCHES;
@@ -240,30 +89,38 @@ static int find_column(const struct sheet *sheet, const char *name)
   return -1;
 }
 
-static enum be_status missed(struct finding *in, const char *rule, struct be_err *err)
+static enum be_status missed(struct finding *in, const char *rule, const char *name,
+                             struct be_err *err)
 {
+  const char *near = be_name_near((const char *const *)in->sheet->cells, in->sheet->columns, name);
   in->fields->rule_missed = true;
-  return be_rule_bad(rule, "names a column that the sheet does not have", err);
+  be_rule_bad(rule, "names a column that the sheet does not have", err);
+  return be_rule_near(near, err);
 }
 
 /* A rule that names a column of the sheet and no field. */
 static enum be_status apply_to_column(struct finding *in, const struct mapping_rule *rule,
                                       struct be_err *err)
 {
-  bool ignores = rule->kind == MAPPING_IGNORE;
-  int column = find_column(in->sheet, ignores ? rule->value : rule->word);
-  if (column < 0) return missed(in, rule->whole, err);
+  bool ignores = rule->kind == MAPPING_IGNORE, fills = rule->kind == MAPPING_ABOVE;
+  const char *name = ignores || fills ? rule->value : rule->word;
+  int column = find_column(in->sheet, name);
+  if (column < 0) return missed(in, rule->whole, name, err);
   if (ignores) in->taken[column] = true;
-  else if (in->kind_known)
-    in->fields->passed_over += be_rows_pass_over(in->sheet, (size_t)column, rule->value);
-  return BE_OK;
+  if (fills && in->kind_known) be_rows_fill_down(in->sheet, (size_t)column);
+  if (ignores || fills || !in->kind_known) return BE_OK;
+  size_t passed = be_rows_pass_over(in->sheet, (size_t)column, rule->value);
+  in->fields->passed_over += passed;
+  if (passed) return BE_OK;
+  in->fields->idle_rule = be_arena_text(in->arena, rule->whole, strlen(rule->whole));
+  return in->fields->idle_rule ? BE_OK : be_fail(err, BE_NO_MEMORY, "no memory for a rule");
 }
 
 static enum be_status take_column(struct finding *in, const struct mapping_rule *rule,
                                   const struct head *head, enum field field, struct be_err *err)
 {
   int column = find_column(in->sheet, rule->value);
-  if (column < 0) return missed(in, rule->whole, err);
+  if (column < 0) return missed(in, rule->whole, rule->value, err);
   in->taken[column] = true;
   if (!in->kind_known) return BE_OK;
   struct head theirs;
@@ -282,25 +139,37 @@ static enum be_status take_column(struct finding *in, const struct mapping_rule 
                            err);
 }
 
+static enum be_status no_field(const struct finding *in, const char *rule, const char *name,
+                               struct be_err *err)
+{
+  const char *names[FIELDS];
+  int sheets = in->kind_known ? 1 << in->fields->kind : IN_ANY;
+  size_t count = 0;
+  for (int i = 0; i < FIELDS; i++)
+    if (be_field_on((enum field)i, sheets)) names[count++] = be_field_name((enum field)i);
+  const char *near = be_name_near(names, count, name);
+  be_rule_bad(rule,
+              in->kind_known ? "names a field that this kind of sheet does not have"
+                             : "names a field that does not exist",
+              err);
+  return be_rule_near(near, err);
+}
+
 static enum be_status apply_rule(struct finding *in, const struct mapping_rule *rule,
                                  struct be_err *err)
 {
   struct head head;
-  if (rule->kind == MAPPING_IGNORE || rule->kind == MAPPING_PASS)
+  if (rule->kind == MAPPING_IGNORE || rule->kind == MAPPING_ABOVE || rule->kind == MAPPING_PASS)
     return apply_to_column(in, rule, err);
   split_head(rule->field, &head);
-  int field = find_field(head.name, in->kind_known ? 1 << in->fields->kind : IN_ANY);
-  if (field < 0)
-    return be_rule_bad(rule->whole,
-                       in->kind_known ? "names a field that this kind of sheet does not have"
-                                      : "names a field that does not exist",
-                       err);
+  int field = be_field_find(head.name, in->kind_known ? 1 << in->fields->kind : IN_ANY);
+  if (field < 0) return no_field(in, rule->whole, head.name, err);
   if (rule->kind == MAPPING_WORD && in->kind_known)
     return be_word_add(in->fields, (enum field)field, rule->word, rule->value, in->arena, err);
   if (rule->kind == MAPPING_WORD) return BE_OK;
   if (!in->kind_known) {
     count_name(in, head.name);
-    in->of_pulls |= find_field(head.name, IN_PULLS) >= 0;
+    in->of_pulls |= be_field_find(head.name, IN_PULLS) >= 0;
   }
   if (rule->kind == MAPPING_COLUMN) return take_column(in, rule, &head, (enum field)field, err);
   if (!in->kind_known) return BE_OK;
@@ -317,6 +186,22 @@ static enum be_status apply_mapping(struct finding *in, const char *mapping, str
     if (status == BE_OK) status = be_mapping_next(&mapping, &rule, err);
   }
   return status;
+}
+
+/* "Nr", "Knoten", ... as far as there is room. */
+static void list_heads(const struct sheet *sheet, char *names, size_t size)
+{
+  size_t used = 0;
+  names[0] = '\0';
+  for (size_t i = 0; i < sheet->columns; i++) {
+    const char *head = be_sheet_cell(sheet, 0, i);
+    size_t length = strlen(head);
+    bool fits = used + length + 9 < size;
+    int put = snprintf(names + used, size - used, "%s%s%s%s", i ? ", " : "", fits ? "\"" : "...",
+                       fits ? head : "", fits ? "\"" : "");
+    used += put > 0 ? (size_t)put : 0;
+    if (!fits) return;
+  }
 }
 
 static enum be_status find_kind(struct finding *in, struct be_err *err)
@@ -338,9 +223,12 @@ static enum be_status find_kind(struct finding *in, struct be_err *err)
   else if (in->sheets & IN_KNOTS) in->fields->kind = SHEET_KNOTS;
   else if (in->of_pulls) in->fields->kind = SHEET_PULLS;
   else {
+    char names[120];
+    list_heads(in->sheet, names, sizeof names);
     be_fail(err, BE_BAD_INPUT,
-            "the header is not one of a pull, line, knot, bench, trial, rule, calibration, "
-            "check weight or evidence sheet");
+            "the header, %s, is not one of a pull, line, knot, bench, trial, rule, calibration, "
+            "check weight or evidence sheet",
+            names);
     be_fail_at(err, NULL, in->sheet->lines[0], 0);
     return be_fail_remedy(
         err,
@@ -363,7 +251,7 @@ static enum be_status unknown_columns(const struct finding *in, size_t first, st
   for (size_t i = first; i < in->sheet->columns && used < sizeof names - 1; i++) {
     struct head head;
     split_head(be_sheet_cell(in->sheet, 0, i), &head);
-    if (in->taken[i] || find_field(head.name, 1 << in->fields->kind) >= 0) continue;
+    if (in->taken[i] || be_field_find(head.name, 1 << in->fields->kind) >= 0) continue;
     int put = snprintf(names + used, sizeof names - used, "%s\"%s\"", count ? ", " : "",
                        be_sheet_cell(in->sheet, 0, i));
     used += put < 0 ? 0 : (size_t)put;
@@ -413,7 +301,7 @@ static enum be_status find_by_name(struct finding *in, struct be_err *err)
     if (in->taken[i]) continue;
     struct head head;
     split_head(text, &head);
-    int field = find_field(head.name, 1 << in->fields->kind);
+    int field = be_field_find(head.name, 1 << in->fields->kind);
     if (field < 0) return unknown_columns(in, i, err);
     if (in->fields->constant[field]) {
       be_fail(err, BE_BAD_INPUT, "column \"%s\" and a rule \"%s := %s\" both say it", text,
@@ -449,7 +337,10 @@ enum be_status be_fields_find(struct sheet *sheet, const char *mapping, struct b
   if (status == BE_OK) status = find_by_name(&in, err);
   if (status != BE_OK) return status;
   enum field missing = be_field_missing(fields);
-  if (missing == FIELDS) return BE_OK;
+  if (missing == FIELDS) {
+    be_unit_row_take(sheet, fields);
+    return BE_OK;
+  }
   be_fail(err, BE_BAD_INPUT, "there is no column \"%s\"", be_field_name(missing));
   be_fail_at(err, NULL, sheet->lines[0], 0);
   return be_fail_remedy(err, "add it, or map a column with --column '%s = COLUMN'",

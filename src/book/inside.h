@@ -16,6 +16,9 @@ struct be_book {
 
 /* ---- schema.c: SQL with errors in our words ---- */
 
+enum be_status be_sql_failed(sqlite3 *db, struct be_err *err); /* what failed last */
+/* older.c: all that a file holds, in memory; *db is then that. */
+enum be_status be_copy_to_memory(sqlite3 **db, struct be_err *err);
 enum be_status be_sql_run(sqlite3 *db, const char *sql, struct be_err *err);
 /* Ends the transaction, if one is open, and takes back what it did. */
 void be_sql_rollback(struct be_book *book);

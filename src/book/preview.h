@@ -1,5 +1,5 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* A look at files before they are entered. */
+/* A look at files before they are entered, and the rules by which they are read. */
 #ifndef BE_BOOK_PREVIEW_H
 #define BE_BOOK_PREVIEW_H
 
@@ -41,6 +41,15 @@ void be_preview_end(struct be_book *book);
 enum be_status be_book_preview(struct be_book *book, const char *name, const char *bytes,
                                size_t size, const struct be_entering *how, struct be_arena *arena,
                                struct be_preview *preview, struct be_err *err);
+/* The rules kept in the book under names, by name, in the arena. */
+struct be_mapping {
+  const char *name, *rules; /* one a line */
+};
+enum be_status be_book_mappings(struct be_book *book, struct be_arena *arena,
+                                struct be_mapping **list, size_t *count, struct be_err *err);
+/* Drops the name: what was entered by the rules stays, and stays told. BE_WRONG_USE for none. */
+enum be_status be_book_mapping_forget(struct be_book *book, const char *name, struct be_err *err);
+
 /* The rows of a sheet of any shape, its head first, as be_book_enter reads them: each row has as
  * many cells as the head. Texts hold until it returns. */
 typedef enum be_status be_sheet_row(void *context, char *const *cells, size_t count, size_t line,

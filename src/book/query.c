@@ -352,10 +352,11 @@ enum be_status be_book_read_until(struct be_book *book, int64_t until, struct be
 {
   const struct reading reading = {book, arena, until};
   memset(record, 0, sizeof *record);
-  enum be_status status = be_sql_run(book->db, "BEGIN", err);
+  bool alone = !be_sql_is_open(book);
+  enum be_status status = alone ? be_sql_run(book->db, "BEGIN", err) : BE_OK;
   if (status != BE_OK) return status;
   status = read_all(&reading, record, err);
-  be_sql_rollback(book);
+  if (alone) be_sql_rollback(book);
   if (status == BE_OK) {
     record->unit = usual_unit(record);
     return BE_OK;

@@ -3,6 +3,7 @@
 #include "book/inside.h"
 
 #include <math.h>
+#include <stdio.h>
 #include <string.h>
 
 static const char *text_of(const struct entering *in, enum field field)
@@ -87,16 +88,36 @@ static enum be_status take_planned_knot(struct entering *in, const struct known 
   return BE_OK;
 }
 
+/* A row above names it: the cell may be one of several that were merged. */
+static bool stands_above(const struct entering *in, enum field field)
+{
+  size_t row = in->row;
+  while (row > 1 && !be_field_text(&in->sheet, &in->fields, row - 1, field)) row--;
+  return in->fields.column[field] >= 0 && row > 1;
+}
+
+/* Merged cells and rows of totals are told by what is empty in them. */
 static enum be_status refuse_no_knot(struct entering *in, struct be_err *err)
 {
-  const char *code = in->fields.kind == SHEET_PULLS ? text_of(in, FIELD_SPECIMEN) : NULL;
-  be_fail(err, BE_BAD_INPUT, "the knot is not named");
+  int column = in->fields.column[FIELD_KNOT], coded = in->fields.column[FIELD_SPECIMEN];
+  const char *code =
+      in->fields.kind == SHEET_PULLS && coded >= 0 ? text_of(in, FIELD_SPECIMEN) : NULL;
+  bool lined = text_of(in, FIELD_LINE_A) || text_of(in, FIELD_SPOOL_A);
+  char above[140] = "", totals[220] = "", planned[160] = "";
+  if (stands_above(in, FIELD_KNOT))
+    snprintf(above, sizeof above,
+             "; where an empty cell means the one above, say --as-above '%.60s'",
+             be_sheet_cell(&in->sheet, 0, (size_t)column));
+  if (code && !lined)
+    snprintf(totals, sizeof totals,
+             "; a row of totals or means is passed over with --pass-over '%.60s = %.60s'",
+             be_sheet_cell(&in->sheet, 0, (size_t)coded), code);
   if (code)
-    be_fail_remedy(err,
-                   "write \"none\" for a plain line; if it was planned, look at its code, "
-                   "\"%.60s\", or enter its trial sheet first",
-                   code);
-  else be_fail_remedy(err, "write \"none\" for a plain line");
+    snprintf(planned, sizeof planned,
+             "; if it was planned, look at its code, \"%.60s\", or enter its trial sheet first",
+             code);
+  be_fail(err, BE_BAD_INPUT, "the knot is not named");
+  be_fail_remedy(err, "write \"none\" for a plain line%s%s%s", above, totals, planned);
   return be_fail_here(in, FIELD_KNOT, err);
 }
 
@@ -233,7 +254,8 @@ static enum be_status expect_line(struct entering *in, const struct row *row, st
 {
   if (row->line_a) return BE_OK;
   be_fail(err, BE_BAD_INPUT, "the line is not named");
-  be_fail_remedy(err, "every specimen needs \"line A\" or \"spool A\"");
+  be_fail_remedy(err, "every specimen needs \"line A\" or \"spool A\"; a row of totals or means is "
+                      "passed over with --pass-over");
   return be_fail_here(in, FIELD_LINE_A, err);
 }
 

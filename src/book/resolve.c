@@ -73,6 +73,30 @@ static void note_style(struct entering *in, enum field field, const char *text,
   }
 }
 
+/* What to do about a cell that should be a number, by what stands in it. */
+static void advise(const struct entering *in, enum field field, const char *text,
+                   struct be_err *err)
+{
+  if (!err) return;
+  bool digits = strpbrk(text, "0123456789") != NULL;
+  bool pulls = in->fields.kind == SHEET_PULLS;
+  if (pulls && field == FIELD_LOAD && digits && strchr("><~", *text))
+    be_fail_remedy(
+        err, "where it held at least so much, write the number alone here and \"lower bound\" "
+             "in a column \"result\"");
+  else if (!digits) {
+    char before[160];
+    snprintf(before, sizeof before, "%.159s", err->remedy);
+    be_fail_remedy(err,
+                   "%s; where there is none, leave it empty or say --word '%s: %.40s = not "
+                   "recorded'%s",
+                   before, be_field_name(field), text,
+                   pulls && field == FIELD_LOAD
+                       ? "; a pull without a load needs a trace, or is void with its reason"
+                       : "");
+  }
+}
+
 /* A number that may be below zero. */
 static enum be_status read_text(struct entering *in, enum field field, const char *text,
                                 enum be_dimension dimension, const struct be_unit *unit,
@@ -83,6 +107,7 @@ static enum be_status read_text(struct entering *in, enum field field, const cha
       be_quantity_parse(text, strlen(text), dimension, unit, usual, quantity, err);
   if (status == BE_ASK && in->how->decimal)
     status = read_as_said(in, text, dimension, unit, quantity, err);
+  if (status == BE_BAD_INPUT) advise(in, field, text, err);
   if (status == BE_BAD_INPUT && dimension == BE_RATIO && unit) {
     be_fail(err, BE_BAD_INPUT, "\"%s\" is not a number", text);
     be_fail_remedy(err, "write it in digits, without a unit");

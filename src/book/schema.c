@@ -156,7 +156,7 @@ static enum be_status cut_short(struct be_err *err)
                              "copy the book with its journal to a folder of yours");
 }
 
-static enum be_status sql_failed(sqlite3 *db, struct be_err *err)
+enum be_status be_sql_failed(sqlite3 *db, struct be_err *err)
 {
   int code = db ? sqlite3_extended_errcode(db) : SQLITE_NOMEM;
   if (code == SQLITE_READONLY_ROLLBACK || code == SQLITE_READONLY_RECOVERY) return cut_short(err);
@@ -185,22 +185,23 @@ static enum be_status sql_failed(sqlite3 *db, struct be_err *err)
 
 enum be_status be_sql_run(sqlite3 *db, const char *sql, struct be_err *err)
 {
-  return sqlite3_exec(db, sql, NULL, NULL, NULL) == SQLITE_OK ? BE_OK : sql_failed(db, err);
+  return sqlite3_exec(db, sql, NULL, NULL, NULL) == SQLITE_OK ? BE_OK : be_sql_failed(db, err);
 }
 
 enum be_status be_sql_prepare(sqlite3 *db, const char *sql, sqlite3_stmt **statement,
                               struct be_err *err)
 {
   return sqlite3_prepare_v2(db, sql, -1, statement, NULL) == SQLITE_OK ? BE_OK
-                                                                       : sql_failed(db, err);
+                                                                       : be_sql_failed(db, err);
 }
 
 enum be_status be_sql_step(sqlite3_stmt *statement, bool *row, struct be_err *err)
 {
   int code = sqlite3_step(statement);
   if (row) *row = code == SQLITE_ROW;
-  return code == SQLITE_ROW || code == SQLITE_DONE ? BE_OK
-                                                   : sql_failed(sqlite3_db_handle(statement), err);
+  return code == SQLITE_ROW || code == SQLITE_DONE
+             ? BE_OK
+             : be_sql_failed(sqlite3_db_handle(statement), err);
 }
 
 void be_sql_rollback(struct be_book *book)
@@ -280,7 +281,7 @@ static enum be_status bring_up_to_date(sqlite3 *db, int from, struct be_err *err
 
 static enum be_status open_failed(sqlite3 *db, struct be_err *err)
 {
-  if (!db || sqlite3_errcode(db) != SQLITE_CANTOPEN) return sql_failed(db, err);
+  if (!db || sqlite3_errcode(db) != SQLITE_CANTOPEN) return be_sql_failed(db, err);
   be_fail(err, BE_BAD_INPUT, "the book cannot be opened");
   be_fail_remedy(err, "check the name; `bitterend new BOOK` starts a new one");
   return BE_BAD_INPUT;
@@ -355,39 +356,36 @@ enum be_status be_book_create(const char *path, struct be_err *err)
   return status;
 }
 
-static enum be_status look_at_version(sqlite3 *db, bool writable, struct be_err *err)
+static enum be_status look_at_version(sqlite3 *db, int *version, struct be_err *err)
 {
-  int application = 0, version = 0;
+  int application = 0;
+  *version = 0;
   enum be_status status = pragma(db, "PRAGMA application_id", &application, err);
-  if (status == BE_OK) status = pragma(db, "PRAGMA user_version", &version, err);
+  if (status == BE_OK) status = pragma(db, "PRAGMA user_version", version, err);
   if (status != BE_OK) return status;
-  if (application != APPLICATION_ID || version < 0) {
+  if (application != APPLICATION_ID || *version < 0) {
     be_fail(err, BE_BAD_INPUT, "this is not a book");
     be_fail_remedy(err, "`bitterend new BOOK` starts a new one");
     return BE_BAD_INPUT;
   }
-  if (version > STEPS) {
-    be_fail(err, BE_BAD_INPUT, "the book was written by a newer version of the program");
-    be_fail_remedy(err, "use that version, or a later one");
-    return BE_BAD_INPUT;
-  }
-  if (version < STEPS && !writable) {
-    be_fail(err, BE_BAD_INPUT, "the book was written by an older version of the program");
-    be_fail_remedy(err, "open it once for writing, such as with `bitterend enter`");
-    return BE_BAD_INPUT;
-  }
-  return version < STEPS ? bring_up_to_date(db, version, err) : BE_OK;
+  if (*version <= STEPS) return BE_OK;
+  be_fail(err, BE_BAD_INPUT, "the book was written by a newer version of the program");
+  be_fail_remedy(err, "use that version, or a later one");
+  return BE_BAD_INPUT;
 }
 
+/* Who only reads an older book reads a copy that was brought up to date. */
 static enum be_status attach(struct be_book *book, const char *path, bool writable,
                              struct be_err *err)
 {
-  int flags = writable ? SQLITE_OPEN_READWRITE : SQLITE_OPEN_READONLY;
+  int flags = writable ? SQLITE_OPEN_READWRITE : SQLITE_OPEN_READONLY, version = STEPS;
   enum be_status status = connect_file(path, flags, &book->db, err);
-  if (status == BE_OK) status = look_at_version(book->db, writable, err);
+  if (status == BE_OK) status = look_at_version(book->db, &version, err);
+  bool older = status == BE_OK && version < STEPS;
+  if (older && !writable) status = be_copy_to_memory(&book->db, err);
+  if (older && status == BE_OK) status = bring_up_to_date(book->db, version, err);
   if (status == BE_OK) status = be_sql_prepare(book->db, "ROLLBACK", &book->rollback, err);
-  if (status == BE_OK && writable) status = be_derived_fill(book, err);
-  return status;
+  return status == BE_OK && (older || writable) ? be_derived_fill(book, err) : status;
 }
 
 static bool was_cut_short(sqlite3 *db)
@@ -418,6 +416,11 @@ enum be_status be_book_open(const char *path, bool writable, struct be_book **bo
     be_fail(err, BE_BAD_INPUT, "there is no such book");
     be_fail_at(err, path, 0, 0);
     return be_fail_remedy(err, "`bitterend new %s` starts it", path);
+  }
+  if (!be_file_size(path)) { /* waiting for what a pipe gives would never end */
+    be_fail(err, BE_BAD_INPUT, "this is not a book, but an empty file, a pipe or a device");
+    be_fail_at(err, path, 0, 0);
+    return be_fail_remedy(err, "name a book; `bitterend new BOOK` starts one");
   }
   struct be_book *opened = be_alloc_array(1, sizeof *opened);
   if (!opened) return be_fail(err, BE_NO_MEMORY, "no memory for the book");

@@ -14,6 +14,7 @@ struct sheet {
   size_t rows;   /* without the header */
   char **cells;  /* header first, then row by row; trimmed UTF-8, in the arena */
   size_t *lines; /* 1-based line of each row, the header's first */
+  size_t titles; /* lines above the header that are none of it */
   char delimiter;
   char usual; /* decimal mark that most numbers of the sheet have, or 0 */
 };
@@ -131,7 +132,25 @@ struct fields {
   const struct be_unit *unit[FIELDS]; /* from the header, or null */
   const struct told_word *words;      /* what words of the sheet mean, or null */
   size_t passed_over;                 /* rows that rules say are no specimens */
+  size_t unit_line;                   /* of units alone, under the header; 0: there is none */
+  const char *idle_rule;              /* one that passes rows over and met none, or null */
   bool rule_missed;                   /* a rule names a column that is not there */
+};
+
+/* Kinds of sheet as a set. */
+enum {
+  IN_PULLS = 1 << SHEET_PULLS,
+  IN_LINES = 1 << SHEET_LINES,
+  IN_KNOTS = 1 << SHEET_KNOTS,
+  IN_BENCHES = 1 << SHEET_BENCHES,
+  IN_TRIALS = 1 << SHEET_TRIALS,
+  IN_RULES = 1 << SHEET_RULES,
+  IN_EVIDENCE = 1 << SHEET_EVIDENCE,
+  IN_CALIBRATIONS = 1 << SHEET_CALIBRATIONS,
+  IN_WEIGHTS = 1 << SHEET_WEIGHTS,
+  IN_TIED = IN_PULLS | IN_TRIALS, /* known before the pull */
+  IN_SHOWN = IN_PULLS | IN_EVIDENCE,
+  IN_ANY = (1 << SHEET_KINDS) - 1
 };
 
 #define FIELD_OF(handling) ((enum field)(FIELD_HANDLING + (handling)))
@@ -143,6 +162,10 @@ enum be_dimension be_field_dimension(enum field field);
 enum field be_field_missing(const struct fields *fields);
 /* Whether a kind of sheet may have the field. */
 bool be_field_fits(enum sheet_kind kind, enum field field);
+/* field_names.c: the first field of these sheets with that name or another of its names; -1: none.
+ */
+int be_field_find(const char *name, int sheets);
+bool be_field_on(enum field field, int sheets);
 /* Finds what each column means, by the documented names and the mapping. */
 enum be_status be_fields_find(struct sheet *sheet, const char *mapping, struct be_arena *arena,
                               struct fields *fields, struct be_err *err);
@@ -162,6 +185,7 @@ enum mapping_kind {
   MAPPING_VALUE,  /* field := value */
   MAPPING_WORD,   /* field: word = value */
   MAPPING_IGNORE, /* ignore = column */
+  MAPPING_ABOVE,  /* as above = column */
   MAPPING_PASS    /* pass over: column = value; the column is in word */
 };
 enum { MAPPING_RULE_MOST = 255 }; /* bytes */
@@ -175,10 +199,20 @@ struct mapping_rule {
 enum be_status be_mapping_next(const char **mapping, struct mapping_rule *rule, struct be_err *err);
 enum be_status be_rule_bad(const char *rule, const char *why, struct be_err *err);
 
+/* The name of a list that is likely meant, by the fewest letters that differ; null: none is near.
+ */
+const char *be_name_near(const char *const *names, size_t count, const char *meant);
+enum be_status be_rule_near(const char *near, struct be_err *err); /* says so of a bad rule */
+
 /* A cell of the field that holds theirs means ours; "not recorded" means that. */
 enum be_status be_word_add(struct fields *fields, enum field field, const char *theirs,
                            const char *ours, struct be_arena *arena, struct be_err *err);
 const char *be_word_meant(const struct fields *fields, enum field field, const char *text);
+/* An empty cell of the column means what stands above it. */
+void be_rows_fill_down(struct sheet *sheet, size_t column);
+/* unit_row.c: a first row of units alone tells those of the columns of a pull sheet, and is no row.
+ */
+void be_unit_row_take(struct sheet *sheet, struct fields *fields);
 /* Takes the rows out that have this text in a column; returns how many. */
 size_t be_rows_pass_over(struct sheet *sheet, size_t column, const char *text);
 

@@ -15,9 +15,10 @@ static enum be_status read_counter(struct be_book *book, uint32_t *counter, stru
 {
   sqlite3_file *file = NULL;
   unsigned char bytes[4];
+  *counter = 0;
   sqlite3_file_control(book->db, "main", SQLITE_FCNTL_FILE_POINTER, &file);
-  if (!file || !file->pMethods ||
-      file->pMethods->xRead(file, bytes, sizeof bytes, COUNTER_AT) != SQLITE_OK)
+  if (file && !file->pMethods) return BE_OK; /* a copy in memory: its place on the disk tells */
+  if (!file || file->pMethods->xRead(file, bytes, sizeof bytes, COUNTER_AT) != SQLITE_OK)
     return be_fail(err, BE_FAILED, "the head of the book cannot be read");
   *counter = (uint32_t)bytes[0] << 24 | (uint32_t)bytes[1] << 16 | (uint32_t)bytes[2] << 8 |
              (uint32_t)bytes[3];

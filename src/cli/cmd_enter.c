@@ -10,9 +10,12 @@ enum {
   OPT_WORD,
   OPT_PASS,
   OPT_IGNORE,
+  OPT_ABOVE,
   OPT_MAPPING,
   OPT_MAPPING_FILE,
   OPT_SAVE,
+  OPT_MAPPINGS,
+  OPT_FORGET,
   OPT_SPECIMEN,
   OPT_DECIMAL,
   OPT_PREVIEW,
@@ -40,6 +43,7 @@ static enum be_status take_own(int option, const char *value, struct be_entering
   case OPT_WORD: be_buf_format(rules, "%s\n", value); return be_buf_status(rules, err);
   case OPT_PASS: be_buf_format(rules, "pass over: %s\n", value); return be_buf_status(rules, err);
   case OPT_IGNORE: be_buf_format(rules, "ignore = %s\n", value); return be_buf_status(rules, err);
+  case OPT_ABOVE: be_buf_format(rules, "as above = %s\n", value); return be_buf_status(rules, err);
   case OPT_MAPPING_FILE: return be_file_read(value, rules, err);
   case OPT_MAPPING: how->mapping_of = value; return BE_OK;
   case OPT_SAVE: how->save_as = value; return BE_OK;
@@ -96,6 +100,23 @@ static int preview(const char *book, char **paths, size_t count, const struct be
   return exits ? exits : be_status_exit(status);
 }
 
+static int mappings(const char *book, const char *forget, enum edition edition)
+{
+  struct be_err err = {0};
+  struct be_doc *doc = NULL;
+  enum be_status status = be_app_mappings(book, forget, &doc, &err);
+  return status == BE_OK ? print_doc("enter", doc, edition) : print_error("enter", &err);
+}
+
+/* What is wrong with the words that are no options; null: nothing. */
+static const char *wrong_files(size_t files, bool lists, const struct be_entering *how)
+{
+  if (lists) return files == 1 ? NULL : "give a book and no files with --mappings";
+  if (files < 2) return "give a book and files";
+  bool rules = how->mapping || how->mapping_of;
+  return how->save_as && !rules ? "there are no rules that --save-mapping could keep" : NULL;
+}
+
 static int run(int argc, char **argv)
 {
   static const struct option options[] = {
@@ -105,11 +126,14 @@ static int run(int argc, char **argv)
       {"column", required_argument, NULL, OPT_COLUMN},
       {"value", required_argument, NULL, OPT_VALUE},
       {"ignore", required_argument, NULL, OPT_IGNORE},
+      {"as-above", required_argument, NULL, OPT_ABOVE},
       {"word", required_argument, NULL, OPT_WORD},
       {"pass-over", required_argument, NULL, OPT_PASS},
       {"mapping", required_argument, NULL, OPT_MAPPING},
       {"mapping-file", required_argument, NULL, OPT_MAPPING_FILE},
       {"save-mapping", required_argument, NULL, OPT_SAVE},
+      {"mappings", no_argument, NULL, OPT_MAPPINGS},
+      {"forget-mapping", required_argument, NULL, OPT_FORGET},
       {"specimen", required_argument, NULL, OPT_SPECIMEN},
       {"decimal", required_argument, NULL, OPT_DECIMAL},
       {"preview", no_argument, NULL, OPT_PREVIEW},
@@ -118,14 +142,15 @@ static int run(int argc, char **argv)
   struct asked asked = {0};
   struct be_err err = {0};
   struct be_buf rules;
-  bool help = false, looks = false;
+  bool help = false, looks = false, lists = false;
+  const char *forget = NULL;
   int exits = -1;
   be_buf_init(&rules, RULES_MAX);
   for (int option; exits < 0 && (option = next_option(argc, argv, options)) != -1;) {
-    if (option == OPT_PREVIEW) {
-      looks = true;
-      continue;
-    }
+    looks = looks || option == OPT_PREVIEW;
+    lists = lists || option == OPT_MAPPINGS || option == OPT_FORGET;
+    if (option == OPT_FORGET) forget = optarg;
+    if (option == OPT_PREVIEW || option == OPT_MAPPINGS || option == OPT_FORGET) continue;
     enum be_status status = option >= OPT_OWN ? take_own(option, optarg, &how, &rules, &err)
                                               : take_option(option, optarg, &asked, &help, &err);
     if (status == BE_WRONG_USE) exits = print_usage(&cmd_enter, err.what);
@@ -133,7 +158,9 @@ static int run(int argc, char **argv)
   }
   if (rules.size) how.mapping = rules.data;
   if (exits < 0 && help) exits = print_help(&cmd_enter);
-  if (exits < 0 && argc - optind < 2) exits = print_usage(&cmd_enter, "give a book and files");
+  const char *wrong = wrong_files((size_t)(argc - optind), lists, &how);
+  if (exits < 0 && wrong) exits = print_usage(&cmd_enter, wrong);
+  if (exits < 0 && lists) exits = mappings(argv[optind], forget, asked.edition);
   if (exits < 0)
     exits = (looks ? preview : enter)(argv[optind], argv + optind + 1, (size_t)(argc - optind - 1),
                                       &how, asked.edition);
@@ -144,17 +171,20 @@ static int run(int argc, char **argv)
 const struct command cmd_enter = {
     .name = "enter",
     .does = "Enter sheets of pulls, lines, knots, benches, trials and their rules, and traces",
-    .usage = "BOOK FILE... [options], or BOOK PACKAGE",
+    .usage = "BOOK FILE... [options], BOOK PACKAGE, or BOOK --mappings",
     .options =
         "  --column 'FIELD = COLUMN'  take a field from a column of your own\n"
         "  --value 'FIELD = TEXT'     the same value in every row\n"
         "  --ignore COLUMN            pass over a column\n"
+        "  --as-above COLUMN          an empty cell of it means the one above\n"
         "  --word 'FIELD: WORD = MEANING'  what a word of your own means, such as\n"
         "                             'what: snapped = broke', 'soak: ? = not recorded'\n"
         "  --pass-over 'COLUMN = WORD'  pass over rows with this word, such as means\n"
         "  --mapping-file FILE        rules such as these, one a line\n"
         "  --save-mapping NAME        keep the rules in the book under a name\n"
         "  --mapping NAME             use rules kept before\n"
+        "  --mappings                 list the rules that the book keeps;\n"
+        "  --forget-mapping NAME      drops one\n"
         "  --decimal comma|point      what a mark in a number means\n"
         "  --preview                  enter nothing: show what each field is taken from and\n"
         "                             every row that does not fit\n"

@@ -202,6 +202,30 @@ static size_t number_end(const char *text, size_t size)
   return i;
 }
 
+/* "12lb4oz" and "12 lb 4 oz", from where the first number ends. */
+static bool add_ounces(const char *rest, size_t size, enum be_dimension dimension, double pounds,
+                       struct be_quantity *quantity)
+{
+  const struct be_unit *lb = be_unit_find_in(dimension, "lb", 2),
+                       *oz = be_unit_find_in(dimension, "oz", 2);
+  size_t first = 0, second;
+  double ounces = 0;
+  enum be_number_style style;
+  while (first < size && !(rest[first] >= '0' && rest[first] <= '9')) first++;
+  size_t name = first;
+  while (name && rest[name - 1] == ' ') name--;
+  if (!lb || first == size || be_unit_find_in(dimension, rest, name) != lb) return false;
+  second = number_end(rest + first, size - first);
+  if (be_number_parse(rest + first, second, '.', &ounces, &style, NULL) != BE_OK) return false;
+  size_t at = first + second;
+  while (at < size && rest[at] == ' ') at++;
+  bool whole = floor(pounds) >= pounds && pounds >= 0 && ounces >= 0 && ounces < 16;
+  if (!whole || be_unit_find_in(dimension, rest + at, size - at) != oz) return false;
+  quantity->unit = lb;
+  quantity->value = (pounds + ounces / 16) * lb->factor;
+  return true;
+}
+
 enum be_status be_quantity_parse(const char *text, size_t size, enum be_dimension dimension,
                                  const struct be_unit *fallback, char usual,
                                  struct be_quantity *quantity, struct be_err *err)
@@ -222,6 +246,8 @@ enum be_status be_quantity_parse(const char *text, size_t size, enum be_dimensio
   while (end < size && text[end] == ' ') end++;
   quantity->unit = fallback;
   if (end < size) quantity->unit = be_unit_find_in(dimension, text + end, size - end);
+  if (!quantity->unit && add_ounces(text + end, size - end, dimension, value, quantity))
+    return BE_OK;
   if (!quantity->unit) {
     if (end == size) be_fail(err, BE_BAD_INPUT, "\"%.*s\" has no unit", (int)size, text);
     else

@@ -307,13 +307,19 @@ static void a_table_that_is_none_is_refused(void **state)
   static const struct {
     const char *table, *what;
     size_t line;
-  } bad[] = {{"kind,here,there\nline,a,b\n", "needs the columns", 1},
-             {HEAD "string,a,b,yes\n", "the kind is", 2},
-             {HEAD "line,a,b,perhaps\n", "takes yes or no", 2},
-             {HEAD "line,,Nylon 12 lb,yes\n", "the same as what", 2},
-             {HEAD "line,a,,no\n", "names nothing there", 2},
-             {HEAD "line,hemp,Nylon 12 lb,yes\n", "has no line \"hemp\"", 0},
-             {HEAD "knot,uni,grinner,yes\nknot,uni,grinner,yes\n", "the same as two", 0}};
+  } bad[] = {
+      {"kind,here,there\nline,a,b\n", "needs the columns", 1},
+      {HEAD "string,a,b,yes\n", "the kind is", 2},
+      {HEAD "line,a,b,perhaps\n", "takes yes or no", 2},
+      {HEAD "line,,Nylon 12 lb,yes\n", "the same as what", 2},
+      {HEAD "line,a,,no\n", "names nothing there", 2},
+      {HEAD "line,hemp,Nylon 12 lb,yes\n", "this book has no line \"hemp\"", 2},
+      {HEAD LINES "knot,hemp,grinner,no\n", "this book has no knot \"hemp\"", 4},
+      {HEAD "line,nylon 12 lb,Nylno 12 lb,yes\n", "other book has no line \"Nylno 12 lb\"", 2},
+      {HEAD LINES "specimen,,W7,yes\n", "the same as what", 4},
+      {HEAD LINES "specimen,W7,W7,yes\n", "other book has no specimen \"W7\"", 4},
+      {HEAD LINES "bench,shed,shed,yes\nbench,shed,shed,no\n", "both yes and no", 5},
+      {HEAD "knot,uni,grinner,yes\nknot,uni,grinner,yes\n", "the same as two", 3}};
   struct be_doc *doc = NULL;
   struct be_record record;
   struct be_arena *arena = NULL;
@@ -344,6 +350,52 @@ static void a_table_of_others_is_not_written_over(void **state)
   assert_int_equal(be_app_merge(here, "no.book", same, &doc, &err), BE_BAD_INPUT);
 }
 
+/* ---- tables of hands and programs ---- */
+
+/* With a mark before it, semicolons, and the comma of our first line for the end of a cell. */
+static void a_table_that_a_spreadsheet_saved_is_ours_still(void **state)
+{
+  (void)state;
+  struct be_doc *doc = NULL;
+  struct be_err err = {0};
+  struct be_buf text;
+  two_books();
+  test_write(same, "\xEF\xBB\xBF# what is the same in two books; written by bitterend merge;;;\r\n"
+                   "kind;here;there;same;why\r\nline;nylon 12 lb;Nylon 12 lb;YES;looked\r\n"
+                   "knot;uni;grinner;;\r\n");
+  assert_int_equal(merge(same, &doc, &err), BE_NO);
+  be_doc_free(doc);
+  read_whole(same, &text);
+  assert_non_null(strstr(text.data, "line,nylon 12 lb,Nylon 12 lb,yes,looked\r\n"));
+  assert_non_null(strstr(text.data, "bench,shed,shed,,same name\r\n"));
+  be_buf_free(&text);
+}
+
+/* What is B there is A here, and what is C there is B here: C is not A. */
+static void a_chain_of_names_is_followed_once(void **state)
+{
+  (void)state;
+  struct be_doc *doc = NULL;
+  struct be_record record;
+  struct be_arena *arena = NULL;
+  open_book(here, "merge-chain.book");
+  odd_sheet(here, "merge-chain-1.csv",
+            "specimen,knot,line A,load (lb)\nF1,uni,cord A,9.5\nF2,uni,cord B,9.25\n", NULL);
+  open_book(there, "merge-chain-there.book");
+  odd_sheet(there, "merge-chain-2.csv",
+            "specimen,knot,line A,load (lb)\nG1,uni,cord B,9.75\nG2,uni,cord C,9.125 lb\n", NULL);
+  test_path(same, "merge-chain-same.csv");
+  merged(HEAD "line,cord A,cord B,yes\nline,cord B,cord C,yes\nline,cord B,cord B,no\n"
+              "knot,uni,uni,yes\n",
+         &doc);
+  be_doc_free(doc);
+  holds(4, &record, &arena);
+  assert_int_equal(pull_of(&record, "G1")->line_a, pull_of(&record, "F1")->line_a);
+  assert_int_equal(pull_of(&record, "G2")->line_a, pull_of(&record, "F2")->line_a);
+  assert_int_equal(record.lines_count, 2);
+  be_arena_free(arena);
+}
+
 int main(void)
 {
   const struct CMUnitTest tests[] = {
@@ -356,6 +408,8 @@ int main(void)
       cmocka_unit_test(a_trace_is_of_one_pull_and_a_trial_of_one_plan),
       cmocka_unit_test(a_table_that_is_none_is_refused),
       cmocka_unit_test(a_table_of_others_is_not_written_over),
+      cmocka_unit_test(a_table_that_a_spreadsheet_saved_is_ours_still),
+      cmocka_unit_test(a_chain_of_names_is_followed_once),
   };
   return be_tests("app: two books brought together", tests);
 }

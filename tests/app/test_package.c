@@ -2,8 +2,7 @@
 /* The record as a package: written, taken back to the last bit, and refused when it is not as it
  * was written. */
 #define _POSIX_C_SOURCE 200809L
-#include "app/package/inside.h"
-#include "odd_book.h"
+#include "package_test.h"
 
 #include <unistd.h>
 
@@ -38,22 +37,6 @@ static void same_book(const char *a, const char *b)
   same_answer(be_app_findings, a, b);
   assert_int_equal(be_app_check(b, &doc, NULL), BE_OK);
   be_doc_free(doc);
-}
-
-static void remove_package(const char *folder)
-{
-  char sums[512], path[512];
-  struct be_buf text;
-  const char *sha256, *name;
-  odd_path(sums, folder, BE_PACKAGE_CHECKSUMS);
-  if (!be_file_exists(sums)) return;
-  read_whole(sums, &text);
-  for (char *at = text.data; be_pack_line(&at, &sha256, &name);) {
-    odd_path(path, folder, name);
-    be_file_remove(path, NULL);
-  }
-  be_file_remove(sums, NULL);
-  be_buf_free(&text);
 }
 
 static void a_book_comes_back_to_the_last_bit(void **state)
@@ -237,33 +220,6 @@ static void a_changed_byte_is_refused_by_name(void **state)
     assert_int_equal(be_file_write(path, bytes.data, bytes.size, NULL), BE_OK);
     be_buf_free(&bytes);
   }
-  be_buf_free(&sums);
-}
-
-/* Changes a file of a package and its checksum with it. */
-static void forge(const char *folder, const char *name, const char *from, const char *to)
-{
-  char path[512], hex[65], was[65];
-  struct be_buf bytes, sums, made;
-  odd_path(path, folder, name);
-  read_whole(path, &bytes);
-  char *at = strstr(bytes.data, from);
-  assert_non_null(at);
-  be_sha256_hex(bytes.data, bytes.size, was);
-  be_buf_init(&made, 1 << 24);
-  be_buf_add(&made, bytes.data, (size_t)(at - bytes.data));
-  be_buf_text(&made, to);
-  be_buf_text(&made, at + strlen(from));
-  assert_int_equal(be_file_write(path, made.data, made.size, NULL), BE_OK);
-  be_sha256_hex(made.data, made.size, hex);
-  odd_path(path, folder, BE_PACKAGE_CHECKSUMS);
-  read_whole(path, &sums);
-  at = strstr(sums.data, was);
-  assert_non_null(at);
-  memcpy(at, hex, 64);
-  assert_int_equal(be_file_write(path, sums.data, sums.size, NULL), BE_OK);
-  be_buf_free(&bytes);
-  be_buf_free(&made);
   be_buf_free(&sums);
 }
 

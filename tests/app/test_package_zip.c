@@ -45,7 +45,7 @@ static void refused(const struct be_buf *bytes, enum be_status status, const cha
 static void names_that_lead_out_and_links_are_refused(void **state)
 {
   (void)state;
-  static const char *const bad[] = {"../x", "/etc/x", "a/../../x", "C:/x", "a\\x", "a//x"};
+  static const char *const bad[] = {"../x", "/etc/x", "a/../../x", "C:/x", "..\\x", "a//x"};
   struct be_buf bytes;
   for (size_t i = 0; i < sizeof bad / sizeof bad[0]; i++) {
     make_zip(&bytes, &bad[i], 1, false);

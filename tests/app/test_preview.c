@@ -105,6 +105,67 @@ static void what_has_no_rows_of_its_own_is_one(void **state)
   assert_int_equal(be_app_preview(book, paths, 1, &how, &doc, NULL), BE_BAD_INPUT);
 }
 
+static enum be_status look(const char *book, const char *path, const struct be_entering *how,
+                           struct be_doc **doc, struct be_err *err)
+{
+  const char *const paths[] = {path};
+  return be_app_preview(book, paths, 1, how, doc, err);
+}
+
+static void a_sheet_without_rows_is_said_to_be_one(void **state)
+{
+  (void)state;
+  char book[512], path[512];
+  struct be_doc *doc = NULL;
+  struct be_err err = {0};
+  struct be_entering how = {0};
+  new_book(book, "preview-bare.book");
+  test_path(path, "preview-bare.csv");
+  test_write(path, "specimen,knot,line,load (lb)\n,,,\n");
+  assert_int_equal(look(book, path, &how, &doc, &err), BE_OK);
+  assert_true(says(doc,
+                   "preview-bare.csv has the header of a pull sheet and no rows: nothing of it "
+                   "would be entered."));
+  be_doc_free(doc);
+  const char *const paths[] = {path};
+  assert_int_equal(be_app_enter(book, paths, 1, &how, &doc, &err), BE_OK);
+  assert_true(says(doc, "and no rows: nothing of it was added."));
+  be_doc_free(doc);
+  test_write(path, "specimen,knot,line,load (lb)\nmean,,,7.5\n");
+  how.mapping = "pass over: specimen = mean";
+  assert_int_equal(look(book, path, &how, &doc, &err), BE_OK);
+  assert_true(says(doc, "and no rows that are left: nothing of it would be entered."));
+  be_doc_free(doc);
+  test_write(path, "");
+  assert_int_equal(look(book, path, &how, &doc, &err), BE_BAD_INPUT);
+  assert_string_equal(err.what, "the file is empty");
+  test_write(path, "\n  \n\n");
+  assert_int_equal(look(book, path, &how, &doc, &err), BE_BAD_INPUT);
+  assert_string_equal(err.what, "the file has nothing but empty lines and remarks");
+}
+
+/* Of several files rules are for those that need them; that they fit none is told. */
+static void rules_that_fit_no_file_are_refused(void **state)
+{
+  (void)state;
+  char book[512], one[512], two[512];
+  struct be_doc *doc = NULL;
+  struct be_err err = {0};
+  new_book(book, "preview-fit.book");
+  test_path(one, "preview-fit-1.csv");
+  test_path(two, "preview-fit-2.csv");
+  test_write(one, "specimen,knot,line,load (lb)\nf1,uni,nylon 3,7.25\n");
+  test_write(two, "code,knot,line,load (lb)\nf2,uni,nylon 3,7.5\nmean,,,7.5\n");
+  const char *const both[] = {one, two};
+  struct be_entering how = {.mapping = "pass over: cod = mean"};
+  assert_int_equal(look(book, one, &how, &doc, &err), BE_WRONG_USE);
+  assert_int_equal(be_app_enter(book, both, 2, &how, &doc, &err), BE_WRONG_USE);
+  how.mapping = "pass over: code = mean";
+  assert_int_equal(be_app_enter(book, both, 2, &how, &doc, &err), BE_OK);
+  assert_true(says(doc, "it was entered without them"));
+  be_doc_free(doc);
+}
+
 /* ---- when memory runs out ---- */
 
 struct look {
@@ -144,6 +205,8 @@ int main(void)
       cmocka_unit_test(every_row_that_does_not_fit_is_told),
       cmocka_unit_test(files_are_looked_at_as_if_those_before_were_entered),
       cmocka_unit_test(what_has_no_rows_of_its_own_is_one),
+      cmocka_unit_test(a_sheet_without_rows_is_said_to_be_one),
+      cmocka_unit_test(rules_that_fit_no_file_are_refused),
       cmocka_unit_test(a_look_is_whole_or_none),
   };
   return be_tests("app: a look before entering", tests);

@@ -5,7 +5,9 @@
 #include "test.h"
 
 #include <fcntl.h>
+#include <sys/socket.h>
 #include <sys/stat.h>
+#include <sys/un.h>
 #include <unistd.h>
 
 static char folder[64];
@@ -121,8 +123,63 @@ static void what_cannot_be_read_is_explained(void **state)
   assert_true(err.what[0] && err.remedy[0]);
   assert_int_equal(be_file_read(folder, &buf, &err), BE_BAD_INPUT);
   assert_string_equal(err.file, folder);
-  assert_true(err.what[0]);
+  assert_string_equal(err.what, "this is a folder, not a plain file");
+  snprintf(beside, sizeof beside, "%s/more", path);
+  assert_int_equal(be_file_write(path, "x", 1, NULL), BE_OK);
+  assert_int_equal(be_file_read(beside, &buf, &err), BE_BAD_INPUT); /* in no folder */
   be_buf_free(&buf);
+}
+
+/* Nobody writes to the pipe, and nothing listens at the socket: opening either would wait or fail
+ * without saying why. */
+static void what_is_no_plain_file_is_refused_at_once(void **state)
+{
+  (void)state;
+  struct sockaddr_un address = {.sun_family = AF_UNIX};
+  int end = socket(AF_UNIX, SOCK_STREAM, 0);
+  snprintf(address.sun_path, sizeof address.sun_path, "%s/s", folder);
+  assert_int_equal(bind(end, (struct sockaddr *)&address, sizeof address), 0);
+  assert_int_equal(mkfifo(path, 0600), 0);
+  const struct {
+    const char *path, *what;
+  } odd[] = {{path, "this is a named pipe, not a plain file"},
+             {address.sun_path, "this is a socket, not a plain file"},
+             {"/dev/zero", "this is a device, not a plain file"},
+             {folder, "this is a folder, not a plain file"}};
+  for (size_t i = 0; i < sizeof odd / sizeof odd[0]; i++) {
+    struct be_buf buf;
+    struct be_err err = {0};
+    struct be_source *source = NULL;
+    be_buf_init(&buf, 100);
+    assert_int_equal(be_file_read(odd[i].path, &buf, &err), BE_BAD_INPUT);
+    assert_string_equal(err.what, odd[i].what);
+    assert_string_equal(err.file, odd[i].path);
+    assert_true(*err.remedy);
+    assert_int_equal(be_source_open(odd[i].path, &source, &err), BE_BAD_INPUT);
+    assert_string_equal(err.what, odd[i].what);
+    assert_null(source);
+    be_buf_free(&buf);
+  }
+  close(end);
+  unlink(address.sun_path);
+}
+
+/* "/dev/fd/7" is a pipe that the shell opened, as it writes for <(command). */
+static void what_the_shell_opened_is_read(void **state)
+{
+  (void)state;
+  int ends[2];
+  char name[40];
+  struct be_buf buf;
+  assert_int_equal(pipe(ends), 0);
+  assert_int_equal(write(ends[1], "7.25 kg\n", 8), 8);
+  close(ends[1]);
+  snprintf(name, sizeof name, "/dev/fd/%d", ends[0]);
+  be_buf_init(&buf, 100);
+  assert_int_equal(be_file_read(name, &buf, NULL), BE_OK);
+  assert_string_equal(buf.data, "7.25 kg\n");
+  be_buf_free(&buf);
+  close(ends[0]);
 }
 
 /* Nobody listening must not change the answer. */
@@ -292,6 +349,8 @@ int main(void)
       IN_A_FOLDER(a_large_file_is_read_whole),
       IN_A_FOLDER(standard_input_is_a_dash),
       IN_A_FOLDER(what_cannot_be_read_is_explained),
+      IN_A_FOLDER(what_is_no_plain_file_is_refused_at_once),
+      IN_A_FOLDER(what_the_shell_opened_is_read),
       IN_A_FOLDER(the_status_is_the_same_without_an_error),
       IN_A_FOLDER(a_full_disk_leaves_the_old_file),
       IN_A_FOLDER(a_leftover_of_a_dead_writer_does_not_matter),

@@ -35,7 +35,7 @@ b2,clinch,S1,dry,"10,9",broke,in the knot
 b3,clinch,S1,dry,47 N,broke,in the knot
 END
 book=$work/season.book
-
+: >"$work/empty"
 check "a new book" exits 0 "$bitterend" new "$book"
 check "not over an old one" exits 2 "$bitterend" new "$book"
 check "sheets in any order" exits 0 "$bitterend" enter "$book" "$work/pulls.csv" "$work/lines.csv"
@@ -380,7 +380,7 @@ check "a picture of no width" exits 2 "$bitterend" anatomy reef --width 0
 printf 'tie a\n\nline A\n  0,0 q 5,0 9,0\n' >"$work/bad.tie"
 check "a text that is wrong" exits 3 "$bitterend" anatomy "$work/bad.tie"
 check "names file, line and column" says 'bad.tie: line 4: column 7: "q" is not known here'
-check "an empty tie" exits 3 "$bitterend" anatomy /dev/null
+check "an empty tie" exits 3 "$bitterend" anatomy "$work/empty"
 check "is said to be empty" says "there is no tie in it"
 check "no folder to draw in" exits 3 "$bitterend" anatomy reef --svg "$work/none/reef.svg"
 check "anatomy takes no unit" exits 2 "$bitterend" anatomy reef --unit lb
@@ -471,10 +471,10 @@ check "a layout that is not there" exits 2 "$bitterend" read "$work/odd.csv" --l
 check "one can be forgotten" exits 0 "$bitterend" read --forget-layout "deck scale"
 check "and then it is asked again" exits 3 "$bitterend" read "$work/odd.csv"
 check "a name with brackets" exits 2 "$bitterend" read "$work/odd.csv" --columns force=2 --keep-layout "a[b]"
-check "an empty sheet" exits 3 "$bitterend" enter "$book" /dev/null
+check "an empty sheet" exits 3 "$bitterend" enter "$book" "$work/empty"
 check "is told what a sheet has" says "one row that names its columns"
-check "an empty file" exits 3 "$bitterend" read /dev/null
-check "one bad file of three" exits 3 "$bitterend" read /dev/null "$work/pull.csv" "$work/none.csv"
+check "an empty file" exits 3 "$bitterend" read "$work/empty"
+check "one bad file of three" exits 3 "$bitterend" read "$work/empty" "$work/pull.csv" "$work/none.csv"
 check "does not hide the good one" says "peak 100.25 N at 50 s (line 51)"
 both_refused() {
   [ "$(grep -c '^Not read' "$work/out")" = 2 ]

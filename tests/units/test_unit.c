@@ -119,6 +119,26 @@ static void temperatures_have_zeros_of_their_own(void **state)
   assert_string_equal(text, "69.8");
 }
 
+static void pounds_and_ounces_are_one_weight(void **state)
+{
+  (void)state;
+  const struct be_unit *lb = be_unit_find("lb", 2);
+  static const char *const good[] = {"12lb4oz", "12 lb 4 oz", "12 lbs 4.0oz"};
+  static const char *const bad[] = {"12lb17oz", "12.5lb4oz", "-1lb4oz", "12kg4oz", "12lb4",
+                                    "12lb4kg",  "12lb oz",   "12oz4lb", "12lb-4oz"};
+  struct be_quantity q;
+  struct be_err err;
+  for (size_t i = 0; i < sizeof good / sizeof good[0]; i++) {
+    if (be_quantity_parse(good[i], strlen(good[i]), BE_FORCE, NULL, '.', &q, &err) != BE_OK)
+      fail_msg("%s: %s", good[i], err.what);
+    assert_near(q.value, 12.25 * lb->factor, 1e-12);
+    assert_ptr_equal(q.unit, lb);
+  }
+  for (size_t i = 0; i < sizeof bad / sizeof bad[0]; i++)
+    if (be_quantity_parse(bad[i], strlen(bad[i]), BE_FORCE, lb, '.', &q, NULL) == BE_OK)
+      fail_msg("taken: %s", bad[i]);
+}
+
 static void printing_converts_at_the_edge(void **state)
 {
   (void)state;
@@ -137,6 +157,7 @@ int main(void)
       cmocka_unit_test(spellings_of_other_languages_are_known),
       cmocka_unit_test(quantities_carry_their_unit),
       cmocka_unit_test(temperatures_have_zeros_of_their_own),
+      cmocka_unit_test(pounds_and_ounces_are_one_weight),
       cmocka_unit_test(printing_converts_at_the_edge),
   };
   return be_tests("units: units", tests);

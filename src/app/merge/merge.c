@@ -200,7 +200,7 @@ static void say_merged(struct merging *in, const struct came *came)
   be_doc_fact(in->doc, "other_sha256", "SHA-256 of the other book", "%s", in->sha256);
 }
 
-static void say_open(struct merging *in, const char *path)
+static void say_open(struct merging *in)
 {
   static const struct be_column columns[] = {{"kind", "kind", BE_COLUMN_TEXT, false},
                                              {"here", "here", BE_COLUMN_TEXT, false},
@@ -209,11 +209,16 @@ static void say_open(struct merging *in, const char *path)
                                              {"why", "why", BE_COLUMN_TEXT, false}};
   static const char *const answers[] = {"", "yes", "no"};
   size_t first = be_doc_place(in->doc);
-  be_doc_sentence(
-      in->doc,
-      "Nothing was merged: look through %s, answer its open rows (%zu) with yes or no in the "
-      "column \"same\", then give it with --same.",
-      path, in->open);
+  if (in->open)
+    be_doc_sentence(in->doc,
+                    "Nothing was merged: look through %s, answer its open rows (%zu) with yes or "
+                    "no in the column \"same\", then give it with --same.",
+                    in->same_path, in->open);
+  else
+    be_doc_sentence(in->doc,
+                    "Nothing was merged: nothing here is like what is there, so no row of %s is "
+                    "open. Look through it, then give it with --same.",
+                    in->same_path);
   be_doc_first(in->doc, first);
   struct be_table *table = be_doc_table(in->doc, "same", "What may be the same", columns, 5);
   for (size_t i = 0; i < in->matches_count; i++) {
@@ -228,24 +233,41 @@ static void say_open(struct merging *in, const char *path)
 
 /* ---- the command ---- */
 
-static enum be_status wait_for_answers(struct merging *in, const char *path, struct be_err *err)
+static enum be_status wait_for_answers(struct merging *in, struct be_err *err)
 {
-  enum be_status status = be_same_write(in, path, err);
+  enum be_status status = be_same_write(in, err);
   if (status != BE_OK) return status;
-  say_open(in, path);
+  say_open(in);
   be_fail(err, BE_NO, "nothing was merged: open questions: %zu", in->open);
-  be_fail_at(err, path, 0, 0);
-  return be_fail_remedy(err, "write yes or no in the column \"same\", then give it with --same");
+  be_fail_at(err, in->same_path, 0, 0);
+  be_fail_remedy(err, "write yes or no in the column \"same\", then give it with --same");
+  return BE_NO;
 }
 
-static enum be_status settle(struct merging *in, const char *same_path, struct be_err *err)
+static enum be_status settle(struct merging *in, struct be_err *err)
 {
   enum be_status status = be_items_gather(in, err);
-  in->answered = same_path && be_file_exists(same_path);
-  if (status == BE_OK && in->answered) status = be_same_read(in, same_path, err);
+  if (status == BE_OK) status = be_same_check(in, err);
   if (status == BE_OK) status = be_matches_settle(in, err);
   if (status == BE_OK && !in->open) status = be_specimens_settle(in, err);
   return status;
+}
+
+/* Answers count only for the books that they were given for: so a table is read where it is named,
+ * and one that lies there already is not written over. */
+static enum be_status read_answers(struct merging *in, const char *path, struct be_err *err)
+{
+  in->same_path = path ? path : same_usual;
+  if (strcmp(in->same_path, "-") == 0 || !*in->same_path) {
+    be_fail(err, BE_WRONG_USE, "the table of what is the same is read and written: it is a file");
+    be_fail_remedy(err, "give its name with --same");
+    return BE_WRONG_USE;
+  }
+  if (path || !be_file_exists(same_usual)) return be_same_read(in, err);
+  be_fail(err, BE_WRONG_USE, "there is a table of what is the same already");
+  be_fail_at(err, same_usual, 0, 0);
+  be_fail_remedy(err, "if it is that of these two books give it with --same, else another name");
+  return BE_WRONG_USE;
 }
 
 /* Once is enough: the very same book. */
@@ -272,7 +294,7 @@ static enum be_status expect_new(struct merging *in, struct be_book *book, struc
 
 /* The book is held for writing from the first look at it to the end. */
 static enum be_status merge(struct merging *in, struct be_book *book, struct be_book *other,
-                            const char *same_path, struct be_err *err)
+                            struct be_err *err)
 {
   struct came came = {{0}, 0};
   struct be_record here;
@@ -283,9 +305,8 @@ static enum be_status merge(struct merging *in, struct be_book *book, struct be_
   if (status != BE_OK) return status;
   status = be_side_load(book, in->arena, &in->here, err);
   if (status == BE_OK) status = expect_new(in, book, err);
-  if (status == BE_OK) status = settle(in, same_path, err);
-  if (status == BE_OK && (in->open || !in->answered))
-    status = wait_for_answers(in, same_path ? same_path : same_usual, err);
+  if (status == BE_OK) status = settle(in, err);
+  if (status == BE_OK && (in->open || !in->answered)) status = wait_for_answers(in, err);
   else if (status == BE_OK) status = enter_all(in, book, other, &here, &came, err);
   status = be_book_end(book, status, err);
   if (status == BE_OK) say_merged(in, &came);
@@ -335,10 +356,11 @@ enum be_status be_app_merge(const char *book_path, const char *other_path, const
 {
   struct merging in = {.open = 0};
   struct be_book *book = NULL, *other = NULL;
-  enum be_status status = open_both(book_path, other_path, &book, &other, err);
-  if (status == BE_OK) status = begin(&in, err);
+  enum be_status status = begin(&in, err);
+  if (status == BE_OK) status = read_answers(&in, same_path, err);
+  if (status == BE_OK) status = open_both(book_path, other_path, &book, &other, err);
   if (status == BE_OK) status = name_other(&in, other_path, err);
-  if (status == BE_OK) status = merge(&in, book, other, same_path, err);
+  if (status == BE_OK) status = merge(&in, book, other, err);
   be_book_close(book);
   be_book_close(other);
   if (status == BE_OK || status == BE_NO) *doc = in.doc;

@@ -67,6 +67,7 @@ struct same_row {
   enum item_kind kind;
   const char *here, *there, *why;
   enum answer answer;
+  size_t line; /* of the table that was read; 0: proposed */
 };
 
 struct merging {
@@ -79,7 +80,9 @@ struct merging {
   struct same_row *matches;
   size_t matches_count, matches_capacity;
   size_t open;
-  bool answered;                /* a table was read */
+  const char *same_path;        /* of that table */
+  bool answered;                /* it was read */
+  bool own_table;               /* as we wrote it first, whatever saved it since */
   struct be_held_file **traces; /* that the rows written name, in order */
   size_t traces_count, traces_capacity, traces_at;
   struct be_doc *doc;
@@ -100,8 +103,14 @@ bool be_here_has(const struct merging *in, enum item_kind kind, const char *call
 
 /* ---- same.c: the table of the person ---- */
 
-enum be_status be_same_read(struct merging *in, const char *path, struct be_err *err);
-enum be_status be_same_write(struct merging *in, const char *path, struct be_err *err);
+/* Reads in->same_path; fine where there is no such file. */
+enum be_status be_same_read(struct merging *in, struct be_err *err);
+/* Every row names something of the other book, and of this one. */
+enum be_status be_same_check(const struct merging *in, struct be_err *err);
+enum be_status be_same_write(struct merging *in, struct be_err *err);
+/* What a row says is the same here, by its name and part; false when there is none. */
+bool be_match_here(const struct merging *in, const struct same_row *match, const char *there_part,
+                   const char **name, const char **part);
 enum be_status be_match_add(struct merging *in, const struct same_row *match, struct be_err *err);
 
 /* ---- suggest.c: what may be the same ---- */

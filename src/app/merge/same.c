@@ -5,7 +5,9 @@
 
 #include <string.h>
 
-#define SAME_BEGINS "# what is the same in two books, written by bitterend merge"
+/* Spreadsheet programs take its comma for the end of a cell, and write another. */
+#define SAME_STARTS "# what is the same in two books"
+#define SAME_BEGINS SAME_STARTS ", written by bitterend merge"
 
 enum { SAME_MAX = 16 * 1024 * 1024, MATCHES_MAX = 1000 * 1000 };
 
@@ -23,7 +25,6 @@ enum be_status be_match_add(struct merging *in, const struct same_row *match, st
 
 struct reading {
   struct merging *in;
-  const char *path;
   int at[5]; /* kind, here, there, same; why, or -1 */
 };
 
@@ -31,7 +32,7 @@ static enum be_status refuse(const struct reading *in, size_t line, const char *
                              const char *remedy, struct be_err *err)
 {
   be_fail(err, BE_BAD_INPUT, "%s", what);
-  be_fail_at(err, in->path, line, 0);
+  be_fail_at(err, in->in->same_path, line, 0);
   return be_fail_remedy(err, "%s", remedy);
 }
 
@@ -67,7 +68,8 @@ static enum be_status take_row(void *context, char *const *cells, size_t count, 
   const char *kind = cells[in->at[0]], *here = cells[in->at[1]], *there = cells[in->at[2]];
   struct same_row match = {.here = be_arena_text(merging->arena, here, strlen(here)),
                            .there = be_arena_text(merging->arena, there, strlen(there)),
-                           .why = ""};
+                           .why = "",
+                           .line = line};
   if (in->at[4] >= 0)
     match.why = be_arena_text(merging->arena, cells[in->at[4]], strlen(cells[in->at[4]]));
   while (match.kind < ITEM_KINDS && !be_text_same(kind, be_item_words[match.kind])) match.kind++;
@@ -84,21 +86,86 @@ static enum be_status take_row(void *context, char *const *cells, size_t count, 
   return be_match_add(merging, &match, err);
 }
 
-enum be_status be_same_read(struct merging *in, const char *path, struct be_err *err)
+static bool starts_as_ours(const struct be_buf *bytes)
 {
-  struct reading reading = {.in = in, .path = path, .at = {-2, -2, -2, -2, -2}};
+  static const char mark[] = "\xEF\xBB\xBF";
+  size_t from = bytes->size >= 3 && memcmp(bytes->data, mark, 3) == 0 ? 3 : 0;
+  size_t size = sizeof SAME_STARTS - 1;
+  return bytes->size >= from + size && memcmp(bytes->data + from, SAME_STARTS, size) == 0;
+}
+
+enum be_status be_same_read(struct merging *in, struct be_err *err)
+{
+  struct reading reading = {.in = in, .at = {-2, -2, -2, -2, -2}};
   struct be_buf bytes;
+  if (!be_file_exists(in->same_path)) return BE_OK;
+  in->answered = true;
   be_buf_init(&bytes, SAME_MAX);
-  enum be_status status = be_file_read(path, &bytes, err);
+  enum be_status status = be_file_read(in->same_path, &bytes, err);
+  in->own_table = status == BE_OK && starts_as_ours(&bytes);
   if (status == BE_OK) status = be_book_sheet(bytes.data, bytes.size, take_row, &reading, err);
-  if (status != BE_OK && err && !err->file[0]) be_fail_at(err, path, err->line, err->column);
+  if (status != BE_OK && err && !err->file[0])
+    be_fail_at(err, in->same_path, err->line, err->column);
   be_buf_free(&bytes);
   return status;
 }
 
+/* ---- checking ---- */
+
+static const struct item *item_there(const struct merging *in, const struct same_row *match)
+{
+  if (match->kind != ITEM_SPOOL && match->kind != ITEM_KNOT)
+    return be_item_find(in, match->kind, match->there, "");
+  for (size_t i = 0; i < in->items_count; i++) {
+    const struct item *item = &in->items[i];
+    if (item->kind == match->kind &&
+        be_text_same(be_item_called(in, item->kind, item->name, item->part), match->there))
+      return item;
+  }
+  return NULL;
+}
+
+static enum be_status names_none(const struct merging *in, const struct same_row *match, bool there,
+                                 struct be_err *err)
+{
+  be_fail(err, BE_BAD_INPUT, "%s has no %s \"%.150s\"", there ? "the other book" : "this book",
+          be_item_words[match->kind], there ? match->there : match->here);
+  be_fail_at(err, in->same_path, match->line, 0);
+  be_fail_remedy(err,
+                 "write it as that book calls it: `bitterend merge` with --same and the name of a "
+                 "new file lists what may be the same");
+  return BE_BAD_INPUT;
+}
+
+bool be_match_here(const struct merging *in, const struct same_row *match, const char *there_part,
+                   const char **name, const char **part)
+{
+  if (be_here_has(in, match->kind, match->here, name, part)) return true;
+  const struct loaded *knots = be_side_table(&in->here, "knots");
+  for (size_t row = 0; match->kind == ITEM_KNOT && row < knots->rows; row++) {
+    *name = knots->cells[row * knots->table->count];
+    *part = there_part; /* a version that this book has not */
+    if (be_text_same(be_item_called(in, ITEM_KNOT, *name, *part), match->here)) return true;
+  }
+  return false;
+}
+
+enum be_status be_same_check(const struct merging *in, struct be_err *err)
+{
+  for (size_t i = 0; i < in->matches_count; i++) {
+    const struct same_row *match = &in->matches[i];
+    const char *name, *part;
+    const struct item *item = item_there(in, match);
+    if (!item) return names_none(in, match, true, err);
+    if (*match->here && !be_match_here(in, match, item->part, &name, &part))
+      return names_none(in, match, false, err);
+  }
+  return BE_OK;
+}
+
 /* ---- writing ---- */
 
-enum be_status be_same_write(struct merging *in, const char *path, struct be_err *err)
+enum be_status be_same_write(struct merging *in, struct be_err *err)
 {
   static const char *const answers[] = {"", "yes", "no"};
   const struct be_ours ours = {
@@ -116,7 +183,10 @@ enum be_status be_same_write(struct merging *in, const char *path, struct be_err
     }
     be_buf_text(&out, "\r\n");
   }
-  enum be_status status = be_write_ours(path, &ours, &out, err);
+  enum be_status status = in->own_table ? be_buf_status(&out, err) : BE_OK;
+  if (status == BE_OK && in->own_table)
+    status = be_file_write(in->same_path, out.data, out.size, err);
+  else if (status == BE_OK) status = be_write_ours(in->same_path, &ours, &out, err);
   be_buf_free(&out);
   return status;
 }

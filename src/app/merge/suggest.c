@@ -159,33 +159,19 @@ static enum be_status propose_any(struct proposing *to, struct be_err *err)
 
 /* ---- what was answered ---- */
 
-static enum be_status unknown_here(const struct same_row *match, struct be_err *err)
-{
-  be_fail(err, BE_BAD_INPUT, "the book has no %s \"%.120s\", which is to be the same as \"%.120s\"",
-          be_item_words[match->kind], match->here, match->there);
-  return be_fail_remedy(err, "write it as this book calls it, or answer no");
-}
-
 static enum be_status take_yes(struct merging *in, struct item *item, const struct same_row *match,
                                struct be_err *err)
 {
   if (item->answer == ANSWER_YES) {
     be_fail(err, BE_BAD_INPUT, "the %s \"%.150s\" is said to be the same as two of this book",
             be_item_words[item->kind], match->there);
+    be_fail_at(err, in->same_path, match->line, 0);
     return be_fail_remedy(err, "answer yes to one of them alone");
   }
   item->answer = ANSWER_YES;
   if (item->kind == ITEM_SPECIMEN) return BE_OK;
-  if (be_here_has(in, item->kind, match->here, &item->new_name, &item->new_part)) return BE_OK;
-  const struct loaded *knots = be_side_table(&in->here, "knots");
-  for (size_t row = 0; item->kind == ITEM_KNOT && row < knots->rows; row++) {
-    const char *name = knots->cells[row * knots->table->count];
-    if (!be_text_same(be_item_called(in, ITEM_KNOT, name, item->part), match->here)) continue;
-    item->new_name = name;
-    item->new_part = item->part;
-    return BE_OK;
-  }
-  return unknown_here(match, err);
+  be_match_here(in, match, item->part, &item->new_name, &item->new_part); /* looked at before */
+  return BE_OK;
 }
 
 static bool answers_otherwise(const struct same_row *a, const struct same_row *b)
@@ -194,10 +180,12 @@ static bool answers_otherwise(const struct same_row *a, const struct same_row *b
          a->answer != ANSWER_OPEN && b->answer != ANSWER_OPEN && a->answer != b->answer;
 }
 
-static enum be_status contradicts(const struct same_row *match, struct be_err *err)
+static enum be_status contradicts(const struct merging *in, const struct same_row *match,
+                                  struct be_err *err)
 {
   be_fail(err, BE_BAD_INPUT, "the table says both yes and no of \"%.80s\" here and \"%.80s\" there",
           match->here, match->there);
+  be_fail_at(err, in->same_path, match->line, 0);
   be_fail_remedy(err, "leave one of the two rows");
   return BE_BAD_INPUT;
 }
@@ -214,7 +202,7 @@ static enum be_status hear(struct merging *in, struct item *item, const char *ca
     if (!of_it || !*match->here) continue; /* that nothing was like it is no answer */
     ++*rows;
     for (size_t k = 0; k < i; k++)
-      if (answers_otherwise(&in->matches[k], match)) return contradicts(match, err);
+      if (answers_otherwise(&in->matches[k], match)) return contradicts(in, match, err);
     *open += match->answer == ANSWER_OPEN;
     if (match->answer == ANSWER_YES) status = take_yes(in, item, match, err);
   }

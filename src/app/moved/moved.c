@@ -303,6 +303,7 @@ enum be_status be_say_moved(struct be_doc *doc, const struct survey *survey, str
                             size_t count, struct be_err *err)
 {
   struct be_moment moment;
+  if (!survey->book_path) return BE_OK; /* a record in memory has no state of before */
   if (!survey->how.since && survey->record.pulls_count > UNASKED_MAX) {
     be_doc_note(doc,
                 "What moved since an earlier day or file is told when it is asked for, with "

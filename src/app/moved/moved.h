@@ -8,7 +8,7 @@
 #include "app/ranking/places.h"
 
 /* "What moved", since how.since or the last file that brought pulls of ranked knots. Adds nothing
- * where nothing is older; one sentence where nothing moved. BE_WRONG_USE for a wrong moment. Places
+ * where nothing is older, or the survey is of no book on disk; one sentence where nothing moved. BE_WRONG_USE for a wrong moment. Places
  * are those of the survey; those that were not ranked yet are. */
 enum be_status be_say_moved(struct be_doc *doc, const struct survey *survey, struct place *places,
                             size_t count, struct be_err *err);

@@ -22,7 +22,7 @@ static const char *address_of(const struct package *package, const char *path)
 
 static json_t *file_of(const struct package *package, const struct piece *piece)
 {
-  const char *size = be_arena_format(package->arena, "%zu", piece->bytes.size);
+  const char *size = be_arena_format(package->arena, "%zu", piece->size);
   json_t *file =
       json_pack("{s:s, s:s, s:s, s:s, s:s, s:s}", "@id", address_of(package, piece->path), "@type",
                 "File", "name", piece->title, "encodingFormat", piece->type, "contentSize", size,

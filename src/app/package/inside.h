@@ -17,6 +17,7 @@ struct piece {
   const struct be_book_table *table;
   bool worked; /* worked out from the rest */
   struct be_buf bytes;
+  size_t size; /* of its bytes, also when they are no longer held */
   char sha256[65];
 };
 
@@ -30,6 +31,7 @@ struct package {
   const struct be_publishing *asked;
   struct licence licence;
   const char *date; /* of the last file entered */
+  bool thin;        /* the bytes of files entered are not held */
   struct be_held_file *held;
   size_t held_count;
   const char **paths; /* of each held file, in the package */
@@ -41,6 +43,10 @@ struct package {
 struct piece *be_piece_add(struct package *package, const char *path, const char *title,
                            const char *type, struct be_err *err);
 enum be_status be_piece_close(struct package *package, struct piece *piece, struct be_err *err);
+
+/* make.c: all of it but the checksums, from a book that is open. */
+enum be_status be_package_make(struct package *package, struct be_book *book, struct be_err *err);
+void be_package_drop(struct package *package); /* its pieces; the arena stays */
 
 /* record.c: where files lie, what was entered, the tables of the record. */
 extern const struct be_book_table be_entered_table;
@@ -94,6 +100,12 @@ enum be_status be_pack_read(struct pack *pack, const char *path, struct be_buf *
                             struct be_err *err);
 /* Reads every file that the checksums list and holds it against them. */
 enum be_status be_pack_check(struct pack *pack, size_t *files, size_t *bytes, struct be_err *err);
+/* What the checksums say of a file; null where they do not list it. */
+const char *be_pack_sum(const struct pack *pack, const char *path);
+/* The files that the checksums list, by path; null past the last. */
+const char *be_pack_path(const struct pack *pack, size_t at);
+/* How many files lie beside those that the checksums list, and one of them, cut. */
+size_t be_pack_strangers(const struct pack *pack, char one[BE_PACKAGE_PATH_MAX + 1]);
 /* Whether a path names a file inside: relative, no "..", nothing that another system reads
  * otherwise. */
 bool be_pack_path_is_plain(const char *path);
@@ -103,12 +115,22 @@ enum be_status be_pack_read_plain(const char *folder, const char *path, struct b
                                   struct be_err *err);
 /* One line of the checksums, the end of line made a NUL; false for anything else. */
 bool be_pack_line(char **at, const char **sha256, const char **path);
+/* lying_posix.c: calls seen with the path, from the folder on, of each file that lies in it. */
+typedef void be_file_seen(void *context, const char *path);
+void be_folder_files(const char *folder, be_file_seen *seen, void *context);
 /* zip_read.c */
 struct zip_pack;
 enum be_status be_zip_open(const char *bytes, size_t size, struct zip_pack **zip,
                            struct be_err *err);
 void be_zip_close(struct zip_pack *zip);
+/* Null past the last file; *inside: it lies where the package does, not beside its folder. */
+const char *be_zip_name(const struct zip_pack *zip, size_t at, bool *inside);
 enum be_status be_zip_read(struct zip_pack *zip, const char *path, struct be_buf *bytes,
                            struct be_err *err);
+
+/* compare.c: a package held against the book that it became; says it in the document. The book is
+ * in a transaction. */
+enum be_status be_package_compare(struct pack *pack, struct be_book *book, struct be_doc *doc,
+                                  struct be_err *err);
 
 #endif

@@ -22,7 +22,8 @@ enum be_status be_piece_close(struct package *package, struct piece *piece, stru
 {
   enum be_status status = be_buf_status(&piece->bytes, err);
   if (status != BE_OK) return status;
-  package->bytes += piece->bytes.size;
+  piece->size = piece->bytes.size;
+  package->bytes += piece->size;
   be_sha256_hex(piece->bytes.data ? piece->bytes.data : "", piece->bytes.size, piece->sha256);
   if (package->bytes <= BE_PACKAGE_BYTES_MAX) return BE_OK;
   be_fail(err, BE_TOO_LARGE, "the package would have more than %d bytes", BE_PACKAGE_BYTES_MAX);
@@ -57,7 +58,7 @@ static enum be_status read_held(struct package *package, struct be_book *book, s
   return package->date ? be_package_name_files(package, err) : be_no_memory(err);
 }
 
-static enum be_status make(struct package *package, struct be_book *book, struct be_err *err)
+enum be_status be_package_make(struct package *package, struct be_book *book, struct be_err *err)
 {
   enum be_status status = read_held(package, book, err);
   if (status == BE_OK) status = be_package_readme(package, err);
@@ -68,8 +69,15 @@ static enum be_status make(struct package *package, struct be_book *book, struct
   if (status == BE_OK) status = be_package_files(package, book, err);
   if (status == BE_OK) status = be_package_metadata(package, err);
   if (status == BE_OK) status = be_package_crate(package, err);
-  if (status == BE_OK && be_arena_ran_out(package->arena)) status = be_no_memory(err);
-  return status == BE_OK ? add_checksums(package, err) : status;
+  return status == BE_OK && be_arena_ran_out(package->arena) ? be_no_memory(err) : status;
+}
+
+void be_package_drop(struct package *package)
+{
+  for (size_t i = 0; i < package->count; i++) be_buf_free(&package->pieces[i].bytes);
+  be_free(package->pieces);
+  package->pieces = NULL;
+  package->count = 0;
 }
 
 /* The survey was read before: it must be of the same state. */
@@ -101,7 +109,8 @@ static enum be_status make_of_book(struct package *package, struct be_err *err)
   enum be_status status = be_book_open(package->survey->book_path, false, &book, err);
   if (status != BE_OK) return status;
   status = be_book_state(book, state, err);
-  if (status == BE_OK) status = make(package, book, err);
+  if (status == BE_OK) status = be_package_make(package, book, err);
+  if (status == BE_OK) status = add_checksums(package, err);
   if (status == BE_OK) status = same_state(package->survey, book, state, err);
   be_book_close(book);
   return status;
@@ -142,8 +151,7 @@ enum be_status be_package_write(const struct survey *survey, const struct be_pub
                  ? be_package_put_zip(&package, asked->package_path, err)
                  : be_package_put_folder(&package, asked->package_path, err);
   if (status == BE_OK) say(&package, doc, files);
-  for (size_t i = 0; i < package.count; i++) be_buf_free(&package.pieces[i].bytes);
-  be_free(package.pieces);
+  be_package_drop(&package);
   be_arena_free(package.arena);
   return status;
 }

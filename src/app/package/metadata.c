@@ -83,10 +83,10 @@ static json_t *resource_of(const struct package *package, const struct piece *pi
   const char *name =
       be_arena_format(package->arena, "%s%s", piece->worked ? "worked-" : "", table->name);
   const char *hash = be_arena_format(package->arena, "sha256:%s", piece->sha256);
-  json_t *resource = json_pack(
-      "{s:s, s:s, s:s, s:s, s:s, s:s, s:s, s:I, s:s}", "name", name, "path", piece->path, "title",
-      piece->title, "profile", "tabular-data-resource", "format", "csv", "mediatype", "text/csv",
-      "encoding", "utf-8", "bytes", (json_int_t)piece->bytes.size, "hash", hash);
+  json_t *resource = json_pack("{s:s, s:s, s:s, s:s, s:s, s:s, s:s, s:I, s:s}", "name", name,
+                               "path", piece->path, "title", piece->title, "profile",
+                               "tabular-data-resource", "format", "csv", "mediatype", "text/csv",
+                               "encoding", "utf-8", "bytes", (json_int_t)piece->size, "hash", hash);
   if (!resource) return NULL;
   if (worked) json_object_set_new(resource, "description", json_string(worked));
   json_object_set_new(resource, "dialect",

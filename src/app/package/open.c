@@ -169,9 +169,73 @@ enum be_status be_pack_check(struct pack *pack, size_t *files, size_t *bytes, st
   return status;
 }
 
+const char *be_pack_sum(const struct pack *pack, const char *path)
+{
+  const struct sum *sum = find_sum(pack, path);
+  return sum ? sum->sha256 : NULL;
+}
+
+const char *be_pack_path(const struct pack *pack, size_t at)
+{
+  return at < pack->count ? pack->sums[at].path : NULL;
+}
+
+struct strangers {
+  const struct pack *pack;
+  size_t count;
+  char *one;
+};
+
+static bool is_listed(const struct pack *pack, const char *path)
+{
+  return strcmp(path, BE_PACKAGE_CHECKSUMS) == 0 || find_sum(pack, path);
+}
+
+static void count_stranger(struct strangers *met, const char *path)
+{
+  if (!met->count++) snprintf(met->one, BE_PACKAGE_PATH_MAX + 1, "%s", path);
+}
+
+static void meet(void *context, const char *path)
+{
+  struct strangers *met = context;
+  if (!is_listed(met->pack, path)) count_stranger(met, path);
+}
+
+size_t be_pack_strangers(const struct pack *pack, char one[BE_PACKAGE_PATH_MAX + 1])
+{
+  struct strangers met = {pack, 0, one};
+  const char *name = NULL;
+  bool inside = true;
+  *one = '\0';
+  if (pack->folder) be_folder_files(pack->folder, meet, &met);
+  for (size_t i = 0; pack->zip && (name = be_zip_name(pack->zip, i, &inside)) != NULL; i++)
+    if (!inside || !is_listed(pack, name)) count_stranger(&met, name);
+  return met.count;
+}
+
+/* What people take for a package: the files of spreadsheet programs are zips too. */
+static bool is_workbook(struct pack *pack)
+{
+  static const char *const marks[] = {"[Content_Types].xml", "mimetype"};
+  bool is = false;
+  for (size_t i = 0; i < 2 && pack->zip && !is; i++) {
+    struct be_buf bytes;
+    be_buf_init(&bytes, BE_PACKAGE_LIST_MAX);
+    is = be_zip_read(pack->zip, marks[i], &bytes, NULL) == BE_OK;
+    be_buf_free(&bytes);
+  }
+  return is;
+}
+
 static enum be_status open_sums(struct pack *pack, struct be_err *err)
 {
   enum be_status status = read_bytes(pack, BE_PACKAGE_CHECKSUMS, &pack->text, err);
+  if (status == BE_NO && is_workbook(pack)) {
+    be_fail(err, BE_BAD_INPUT, "this is a workbook of a spreadsheet program, not a sheet as text");
+    be_fail_remedy(err, "save its sheet as CSV there, and enter that");
+    return BE_BAD_INPUT;
+  }
   if (status == BE_NO) {
     be_fail(err, BE_BAD_INPUT, "this is no package: it has no " BE_PACKAGE_CHECKSUMS);
     return be_fail_remedy(err, "name what `bitterend publish --package` wrote; sheets and traces "

@@ -255,6 +255,7 @@ enum be_status be_package_files(struct package *package, struct be_book *book, s
     enum be_status status = be_book_file(book, file->id, &piece->bytes, err);
     if (status == BE_OK) status = be_piece_close(package, piece, err);
     if (status != BE_OK) return status;
+    if (package->thin) be_buf_free(&piece->bytes);
     if (strcmp(piece->sha256, file->sha256) == 0) continue;
     be_fail(err, BE_BAD_INPUT, "the bytes of file \"%.100s\" are not those that were entered",
             file->name);

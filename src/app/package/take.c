@@ -40,15 +40,22 @@ static enum be_status refuse(size_t line, const char *what, struct be_err *err)
   return be_fail_remedy(err, "take the package as it was written");
 }
 
-static bool is_moment(const char *text)
+/* Seconds since 1970 of a moment as the book writes it; -1 where there is none such. */
+static int64_t moment_of(const char *text)
 {
-  static const char form[] = "0000-00-00T00:00:00Z";
-  if (strlen(text) != sizeof form - 1) return false;
-  for (size_t i = 0; form[i]; i++) {
-    bool digit = text[i] >= '0' && text[i] <= '9';
-    if (form[i] == '0' ? !digit : text[i] != form[i]) return false;
-  }
-  return true;
+  int year, month, day, hour, minute, second, used = 0;
+  char again[32];
+  if (sscanf(text, "%4d-%2d-%2dT%2d:%2d:%2dZ%n", &year, &month, &day, &hour, &minute, &second,
+             &used) != 6 ||
+      text[used] || year < 1970)
+    return -1;
+  /* Days by the count that starts a year in March (E. G. Richards, Calendrical algorithms). */
+  int64_t shifted = year - (month < 3), age = shifted / 400, of = shifted - age * 400;
+  int64_t days = age * 146097 + of * 365 + of / 4 - of / 100 +
+                 (153 * (month + (month > 2 ? -3 : 9)) + 2) / 5 + day - 1 - 719468;
+  int64_t moment = ((days * 24 + hour) * 60 + minute) * 60 + second;
+  be_time_text(moment, again);
+  return strcmp(again, text) == 0 ? moment : -1;
 }
 
 /* What is wrong with a row; null: nothing. */
@@ -60,7 +67,8 @@ static const char *find_fault(const struct taking *in, char *const *cells)
   if (!*cells[AT_KIND] || !*cells[AT_NAME]) return "the file has no kind or no name";
   if (!be_pack_path_is_plain(cells[AT_PATH])) return "the path leads out of the package";
   if (strlen(cells[AT_SHA256]) != 64) return "the hash is none of SHA-256";
-  if (!is_moment(cells[AT_ENTERED])) return "the moment is not written as 2026-03-01T09:30:00Z";
+  if (moment_of(cells[AT_ENTERED]) < 0)
+    return "the moment is none, or not written as 2026-03-01T09:30:00Z";
   if (strcmp(cells[AT_ALONE], "yes") != 0 && strcmp(cells[AT_ALONE], "no") != 0)
     return "alone is yes or no";
   if (strlen(cells[AT_DECIMAL]) > 1 || (*cells[AT_DECIMAL] && !strchr(".,", *cells[AT_DECIMAL])))
@@ -200,8 +208,34 @@ static enum be_status compare_entered(struct taking *in, struct be_book *book, s
   return status;
 }
 
+/* Clocks are set back, and run ahead: what a moment cannot have been is said, and kept. */
+static void look_at_moments(const struct taking *in, struct be_doc *doc)
+{
+  size_t back = 0, ahead = 0, first_back = 0, first_ahead = 0;
+  int64_t before = 0, now = be_time_s();
+  char text[32];
+  for (size_t i = 0; i < in->count; i++) {
+    int64_t moment = moment_of(in->held[i].entered_at);
+    if (moment < before && !back++) first_back = i;
+    if (moment > now && !ahead++) first_ahead = i;
+    before = moment;
+  }
+  if (back)
+    be_doc_note(doc,
+                "entered.csv tells moments that lie before that of the file before: %zu, the first "
+                "of \"%s\" at %s. A clock was set back there, or the list was changed by hand.",
+                back, in->held[first_back].name, in->held[first_back].entered_at);
+  be_time_text(now, text);
+  if (ahead)
+    be_doc_note(
+        doc,
+        "entered.csv tells moments still to come: %zu, the first of \"%s\" at %s; now it is "
+        "%s. A clock runs wrong there or here, or the list was changed by hand.",
+        ahead, in->held[first_ahead].name, in->held[first_ahead].entered_at, text);
+}
+
 static enum be_status fill(struct taking *in, struct be_book *book, size_t rows[BE_BOOK_TABLES],
-                           struct be_err *err)
+                           struct be_doc *doc, struct be_err *err)
 {
   enum be_status status = be_book_begin(book, err);
   if (status != BE_OK) return status;
@@ -209,17 +243,17 @@ static enum be_status fill(struct taking *in, struct be_book *book, size_t rows[
   if (status == BE_OK) status = compare_entered(in, book, err);
   for (int i = 0; i < BE_BOOK_TABLES && status == BE_OK; i++)
     status = compare_table(in, book, &be_book_tables[i], &rows[i], err);
+  if (status == BE_OK) status = be_package_compare(in->pack, book, doc, err);
+  look_at_moments(in, doc);
   return be_book_end(book, status, err);
 }
 
-static enum be_status say(const struct taking *in, size_t files, size_t bytes,
-                          const size_t rows[BE_BOOK_TABLES], struct be_doc **out,
-                          struct be_err *err)
+static void say(const struct taking *in, size_t files, size_t bytes,
+                const size_t rows[BE_BOOK_TABLES], struct be_doc *doc)
 {
   static const struct be_column columns[] = {{"table", "table", BE_COLUMN_TEXT, false},
                                              {"rows", "rows", BE_COLUMN_NUMBER, false}};
-  struct be_doc *doc = be_doc_create("enter", "Entered");
-  if (!doc) return be_no_memory(err);
+  size_t first = be_doc_place(doc);
   const size_t pulls = rows[be_book_table("pulls") - be_book_tables],
                corrections = rows[be_book_table("corrections") - be_book_tables];
   be_doc_sentence(
@@ -229,31 +263,33 @@ static enum be_status say(const struct taking *in, size_t files, size_t bytes,
       in->count, pulls, corrections);
   be_doc_sentence(doc, "All %zu files of the package, %.1f MB, are as their checksums say.", files,
                   (double)bytes / 1e6);
+  be_doc_first(doc, first);
   struct be_table *table = be_doc_table(doc, "tables", "What the book holds now", columns, 2);
   for (int i = 0; i < BE_BOOK_TABLES; i++) {
     be_table_text(table, "%s", be_book_tables[i].name);
     be_table_number(table, (double)rows[i], 0);
   }
-  return be_doc_done(doc, BE_OK, out);
 }
 
-static enum be_status enter(const char *book_path, struct taking *in, struct be_doc **doc,
+static enum be_status enter(const char *book_path, struct taking *in, struct be_doc **out,
                             struct be_err *err)
 {
   size_t rows[BE_BOOK_TABLES] = {0}, files = 0, bytes = 0;
   struct be_book *book = NULL;
+  struct be_doc *doc = be_doc_create("enter", "Entered");
+  if (!doc) return be_no_memory(err);
   enum be_status status = be_book_open(book_path, true, &book, err);
-  if (status != BE_OK) return status;
-  in->arena = be_arena_create();
-  status = in->arena ? be_pack_check(in->pack, &files, &bytes, err) : be_no_memory(err);
+  if (status == BE_OK) in->arena = be_arena_create();
+  if (status == BE_OK && !in->arena) status = be_no_memory(err);
+  if (status == BE_OK) status = be_pack_check(in->pack, &files, &bytes, err);
   if (status == BE_OK) status = read_entered(in, err);
-  if (status == BE_OK) status = fill(in, book, rows, err);
-  if (status == BE_OK) status = say(in, files, bytes, rows, doc, err);
+  if (status == BE_OK) status = fill(in, book, rows, doc, err);
+  if (status == BE_OK) say(in, files, bytes, rows, doc);
   be_book_close(book);
   be_arena_free(in->arena);
   be_free(in->held);
   be_free(in->paths);
-  return status;
+  return be_doc_done(doc, status, out);
 }
 
 enum be_status be_package_enter(const char *book_path, const char *path, struct be_doc **doc,

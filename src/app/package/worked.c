@@ -242,6 +242,7 @@ static enum be_status write_standings(struct package *package, struct be_err *er
   be_package_json_begin();
   survey.how.unit = be_unit_find("N", 1);
   survey.how.by = BE_BY_STRENGTH;
+  survey.book_path = NULL; /* what moved is not of it */
   be_buf_init(&text, BE_PACKAGE_LIST_MAX);
   enum be_status status = be_standings_doc(&survey, &doc, err);
   if (status == BE_OK) status = be_doc_json(doc, &text, err);
