@@ -201,6 +201,11 @@ static void three_states_are_kept(void **state)
             "\"knot\":\"none\"");
   says_json("/api/1/record?of=pulls&from=1&count=1", 200, "\"hardware\":\"none\",\"soak\":\"dry\"");
   says_json("/api/1/record?of=pulls&from=2&count=1", 200, "\"hardware\":null,\"soak\":null");
+  says_json("/api/1/record?of=pulls&from=2&count=1", 200,
+            "\"seating_N\":null,\"seating_s\":null,\"tag_m\":null,\"glue\":null,\"tied\":null,"
+            "\"water\":null,\"grips\":null,\"temperature_K\":null,\"humidity_share\":null");
+  says_json("/api/1/record?of=lines", 200, "\"source\":null,\"opened\":null,\"construction\":null");
+  says_json("/api/1/record?of=knots", 200, "\"tie_s\":null,\"passes_guides\":null");
   says_json("/api/1/record?of=pulls&from=3", 200,
             "\"from\":3,\"all\":4,\"rows\":[\n"
             "  {\"row\":3,\"id\":4,\"specimen\":\"b1\"");
@@ -295,7 +300,12 @@ static void a_pull_goes_from_plan_to_book(void **state)
        "\"last\":\"M1\",\"trouble\":null,\n \"suggestion\":null,\n \"told\":{},\n "
        "\"subject\":null,\n \"waiting\":[\"M2\"]");
   says_json("/api/1/record?of=pulls&from=4", 200, "\"note\":\"caf\xC3\xA9 \\\"2\\\"\"");
-  post("{\"do\":\"again\",\"what\":\"slipped out\"}", 200, "\"step\":3");
+  post("{\"do\":\"again\",\"what\":\"slipped out\",\"temperature\":\"21 C\",\"seating load\":"
+       "\"none\",\"humidity\":\"50 %\"}",
+       200, "\"step\":3");
+  says_json("/api/1/record?of=pulls&from=4", 200,
+            "\"seating_N\":0,\"seating_s\":null,\"tag_m\":null,\"glue\":null,\"tied\":null,"
+            "\"water\":null,\"grips\":null,\"temperature_K\":294.15,\"humidity_share\":0.5");
   says_json("/api/1/record?of=pulls&from=4", 200, "\"what\":\"slipped out\"");
 }
 

@@ -87,6 +87,32 @@ static void a_specimen_goes_from_plan_to_book(void **state)
   free(got.text);
 }
 
+/* With the answer, or when it is chosen; what is sent later goes before. */
+static void how_it_was_handled_is_told_with_the_answer(void **state)
+{
+  (void)state;
+  post("step=0&do=choose&specimen=M1&temperature=19+C&grips=bollards&humidity=51", 303, "Location");
+  post("step=1&do=guard", 303, "Location");
+  bench_says("name=\"seating load\"");
+  bench_says("What is left empty is as it was told before, or planned.");
+  post("step=2&do=answer&load=12.9+lb&what=broke&temperature=-300+C", 400, "below absolute zero");
+  bench_says("name=\"temperature\" autocomplete=\"off\"");
+  post("step=2&do=answer&load=12.9+lb&what=broke&temperature=70+F&seating+load=2+lb&seating+held=5&"
+       "tag+end=4&glue=none&tied=2026-03-01&water=salt",
+       303, "Location");
+  static const char *const told[] = {">21.11 \u00B0C<", ">51 %<", ">bollards<",   ">2 lb<", ">5 s<",
+                                     ">4 mm<",          ">none<", ">2026-03-01<", ">salt<"};
+  struct got got = send_to("GET", "/pull/3", "");
+  for (size_t i = 0; i < sizeof told / sizeof told[0]; i++)
+    if (!strstr(got.body, told[i])) fail_msg("no %s", told[i]);
+  free(got.text);
+  bench_says("value=\"21.11 \u00B0C\"");
+  bench_says("value=\"bollards\"");
+  got = send_to("GET", "/bench", "");
+  assert_null(strstr(got.body, "value=\"2026-03-01\"")); /* when it was tied is its own */
+  free(got.text);
+}
+
 static void what_cannot_be_done_is_said_on_the_page(void **state)
 {
   (void)state;
@@ -246,6 +272,7 @@ int main(void)
 #define benched(test) cmocka_unit_test_setup_teardown(test, start, end)
   const struct CMUnitTest tests[] = {
       benched(a_specimen_goes_from_plan_to_book),
+      benched(how_it_was_handled_is_told_with_the_answer),
       benched(what_cannot_be_done_is_said_on_the_page),
       benched(a_specimen_of_no_plan_tells_what_it_is),
       benched(a_planned_specimen_tells_its_place_and_its_lines),

@@ -17,7 +17,8 @@ static void two_books(void)
 {
   open_book(here, "merge-here.book");
   odd_sheet(here, "merge-lines.csv",
-            "line,spool,material,label,diameter (mm),lot\nnylon 12 lb,s1,nylon,12 lb,0.33,\n",
+            "line,spool,material,label,diameter (mm),lot,source\n"
+            "nylon 12 lb,s1,nylon,12 lb,0.33,,bought\n",
             NULL);
   odd_sheet(here, "merge-knots.csv",
             "knot,version,turns,aliases,kind\nuni,,5,\"grinner, gallows\",hitch\n", NULL);
@@ -29,17 +30,19 @@ static void two_books(void)
             NULL);
   open_book(there, "merge-there.book");
   odd_sheet(there, "merge-lines-2.csv",
-            "line,spool,material,label,diameter (mm),lot\nNylon 12 lb,s1,nylon,12 lb,0.34,L7\n",
+            "line,spool,material,label,diameter (mm),lot,source,opened\n"
+            "Nylon 12 lb,s1,nylon,12 lb,0.34,L7,given,2025-06\n",
             NULL);
   odd_sheet(there, "merge-knots-2.csv",
             "knot,version,turns,aliases,kind\ngrinner,,5,\"two turn\",bend\n", NULL);
   odd_sheet(there, "merge-pulls-2.csv",
-            "specimen,knot,turns,line A,spool A,load (kg),what,where,bench,trace\n"
-            "B1,none,,Nylon 12 lb,s1,6.2,broke,clear of it,shed,\n"
-            "B2,grinner,5,Nylon 12 lb,s1,5.2,broke,in the knot,shed,\n"
-            "B3,palomar,,Nylon 12 lb,s9,5.9,broke,in the knot,shed,\n"
-            "W1,grinner,5,Nylon 12 lb,s1,12.1 lb,broke,in the knot,shed,\n"
-            "W2,grinner,5,Nylon 12 lb,s1,12.7 lb,broke,in the knot,shed,\n",
+            "specimen,knot,turns,line A,spool A,load (kg),what,where,bench,trace,temperature,grips,"
+            "seating load\n"
+            "B1,none,,Nylon 12 lb,s1,6.2,broke,clear of it,shed,,17.5 C,\"drums, 5 wraps\",none\n"
+            "B2,grinner,5,Nylon 12 lb,s1,5.2,broke,in the knot,shed,,,,3 lb\n"
+            "B3,palomar,,Nylon 12 lb,s9,5.9,broke,in the knot,shed,,,,\n"
+            "W1,grinner,5,Nylon 12 lb,s1,12.1 lb,broke,in the knot,shed,,,,\n"
+            "W2,grinner,5,Nylon 12 lb,s1,12.7 lb,broke,in the knot,shed,,,,\n",
             NULL);
   odd_sheet(there, "merge-mend-2.csv",
             "specimen,correction,load (kg),what,where\nB2,read wrongly,5.3,broke,at its entry\n",
@@ -132,11 +135,19 @@ static void what_is_confirmed_is_one_and_contradictions_are_listed(void **state)
   merged(HEAD LINES KNOTS "bench,shed,shed,yes\nspecimen,W2,W2,no\n", &doc);
   assert_true(says(doc, "pulls 4, corrections 1, "));
   assert_true(says(doc, "Specimens there: 5; of these in this book already: 1."));
-  assert_true(says(doc, "Contradictions: 3. Nothing was overwritten."));
+  assert_true(says(doc, "Contradictions: 4. Nothing was overwritten."));
+  assert_true(says(doc, "given"));
   assert_true(says(doc, "0.00034"));
   assert_true(says(doc, "this book's stays"));
   be_doc_free(doc);
   holds(7, &record, &arena);
+  assert_string_equal(record.lines[0].source, "bought");
+  assert_string_equal(record.lines[0].opened, "2025-06");
+  const struct be_handled *b1 = pull_of(&record, "B1")->handling;
+  assert_near(b1[BE_HANDLED_TEMPERATURE].number, 290.65, 0);
+  assert_string_equal(b1[BE_HANDLED_GRIPS].text, "drums, 5 wraps");
+  assert_near(b1[BE_HANDLED_SEATING].number, 0, 0);
+  assert_true(isnan(b1[BE_HANDLED_HUMIDITY].number));
   const struct be_pull *b2 = pull_of(&record, "B2"), *w2 = pull_of(&record, "W2 (merge-there)");
   assert_string_equal(record.knots[b2->knot].full, "uni, 5 turns");
   assert_string_equal(record.lines[b2->line_a].name, "nylon 12 lb");

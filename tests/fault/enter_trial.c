@@ -6,8 +6,9 @@ static const char *const lines_sheet = "line,spool,material,label,on hand (m),co
 static const char *const rules_sheet = "trial,rule,value\nwinter,parts at a grip,void\n"
                                        "winter,level,0.9\nwinter,metres a specimen,1.25\n";
 static const char *const plan_sheet =
-    "trial,specimen,order,knot,line,spool,hardware,tyer\n"
-    "winter,P5,2,none,nylon 12 lb,s1,,\nwinter,P4,1,uni,nylon 12 lb,s1,ring,Ann\n";
+    "trial,specimen,order,knot,line,spool,hardware,tyer,grips,tied\n"
+    "winter,P5,2,none,nylon 12 lb,s1,,,,\n"
+    "winter,P4,1,uni,nylon 12 lb,s1,ring,Ann,bollards,2026-02-27\n";
 static const char *const benches_sheet = "bench,calibration,certificate\nshed,0.5 %,C-7\n";
 static const char *const calibrations_sheet =
     "bench,calibration,date,load applied (N),reading (kg)\n"
@@ -28,19 +29,23 @@ static const char *const sheet =
 static const char *const other_sheets[] = {
     [TRIAL_RULES] = "trial,rule,value,reason\nwinter,level,0.95,agreed\nspring,seed,41,\n"
                     "Winter,parts at a grip,Void,\nspring,question,\"Which, wet?\",\n",
-    [TRIAL_PLAN] = "trial,specimen,order,block,knot,knot B,line,spool,hardware,soak\n"
-                   "winter,P7,7,1,grinner,bow,nylon 12 lb,s2,ring,60 min\n"
-                   "spring,P8,1,,none,,braid 20 lb,,,\n",
+    [TRIAL_PLAN] = "trial,specimen,order,block,knot,knot B,line,spool,hardware,soak,glue,"
+                   "temperature (C)\n"
+                   "winter,P7,7,1,grinner,bow,nylon 12 lb,s2,ring,60 min,none,12.5\n"
+                   "spring,P8,1,,none,,braid 20 lb,,,,,\n",
     [TRIAL_CALIBRATIONS] =
         "bench,calibration,certificate,date,months,load applied (N),reading,direction\n"
         "shed,new,N-1,2026-02-15,12,10,1.02,\nboat,bare,,2026-02-15,,10,10 mV,\n"
         "boat,bare,,,,20,20.1 mV,falling\nshed,new,,,,100,10.3,\n",
     [TRIAL_WEIGHTS] = "bench,date,weight (N),reading,session,note\nshed,2026-03-01T18:05,50,5.1 kg,"
                       "evening,warm\nattic,2026-03-01,50,50.1 N,,\n",
-    [TRIAL_LINES] = "line,spool,lot,on hand (m),counted\nnylon 12 lb,s1,L-7,30,June\n"
-                    "braid 20 lb,b1,,none,\n",
-    [TRIAL_KNOTS] = "knot,turns,aliases,picture\nuni,5,,k.svg\nsnell,7,\"whipped, bound\",\n",
-    [TRIAL_EVIDENCE] = "specimen,photo,clip,note\nP1,a.jpg;b.jpg,,from the left\np1,b.jpg,c.mp4,\n",
+    [TRIAL_LINES] = "line,spool,lot,on hand (m),counted,source,opened\n"
+                    "nylon 12 lb,s1,L-7,30,June,bought,2025-06\nbraid 20 lb,b1,,none,,,\n",
+    [TRIAL_KNOTS] = "knot,turns,aliases,picture,time to tie (s),passes guides\n"
+                    "uni,5,,k.svg,41,yes\nsnell,7,\"whipped, bound\",,,\n",
+    [TRIAL_EVIDENCE] = "specimen,photo,clip,note,tied,grips,temperature (C)\n"
+                       "P1,a.jpg;b.jpg,,from the left,2026-02-28 18:30,drums,21\n"
+                       "p1,b.jpg,c.mp4,,,,\n",
 };
 static const char picture[] = "<svg><path d=\"M1 2 3 7\"/></svg>";
 
@@ -95,6 +100,10 @@ static void tell_pull(struct be_buf *text, const struct be_record *record,
   tell_text(text, pull->note);
   tell_text(text, pull->judged_by);
   tell_text(text, pull->flags);
+  for (int i = 0; i < BE_HANDLINGS; i++) {
+    tell_text(text, pull->handling[i].text);
+    be_buf_format(text, "%.17g|", pull->handling[i].number);
+  }
   for (size_t i = 0; i < pull->evidence_count; i++) {
     tell_text(text, pull->evidence[i].name);
     tell_text(text, pull->evidence[i].note);
@@ -146,6 +155,8 @@ static void tell_trial(struct be_buf *text, const struct be_record *record,
     tell_text(text, planned->knot_b >= 0 ? record->knots[planned->knot_b].full : "no knot B");
     tell_text(text, planned->line_a >= 0 ? record->lines[planned->line_a].spool : "no line");
     tell_text(text, planned->hardware);
+    tell_text(text, planned->handling[BE_HANDLED_GRIPS].text);
+    tell_text(text, planned->handling[BE_HANDLED_TIED].text);
     be_buf_format(text, "%d %d %d %.17g %.17g %zu\n", (int)planned->design, (int)planned->soak,
                   planned->pull, planned->order, planned->block, planned->pulled_before);
   }
@@ -192,6 +203,8 @@ enum be_status trial_tell(struct be_book *book, struct be_arena *arena, struct b
     tell_text(text, line->material);
     tell_text(text, line->label);
     tell_text(text, line->counted);
+    tell_text(text, line->source);
+    tell_text(text, line->opened);
     be_buf_format(text, "%.17g %.17g %.17g %zu\n", line->label_N, line->counted_m, line->on_hand_m,
                   line->used_since);
   }
@@ -199,6 +212,7 @@ enum be_status trial_tell(struct be_book *book, struct be_arena *arena, struct b
     tell_text(text, record.knots[i].full);
     tell_text(text, record.knots[i].kind);
     tell_text(text, record.knots[i].aliases);
+    tell_text(text, record.knots[i].guides);
     be_buf_format(text, "%.17g %d\n", record.knots[i].crossings_a, record.knots[i].picture > 0);
   }
   for (size_t i = 0; i < record.benches_count; i++) {

@@ -285,9 +285,9 @@ typedef void be_field_writer(struct be_buf *html, const struct be_request *sent,
                              const char *label, const char *list, const char *value);
 void be_write_alike(struct be_buf *html, const struct survey *survey, const struct be_request *sent,
                     const char *last, be_field_writer *field);
-/* How it was handled; alike: filled in as that one was, or null. */
+/* How it was handled; alike: filled in as that one was, the air if that was today, or null. */
 void be_write_handling(struct be_buf *html, const struct survey *survey,
-                       const struct be_request *sent, const struct be_handled *alike,
+                       const struct be_request *sent, const struct be_pull *alike,
                        be_field_writer *field);
 /* In which unit a load is taken that is typed without one: that of the page, if the book has
  * loads; else each load needs its own. */

@@ -71,13 +71,16 @@ void be_write_alike(struct be_buf *html, const struct survey *survey, const stru
   field(html, sent, "free length", "Free length (500 mm)", NULL, alike.length);
   field(html, sent, "speed", "Speed (500 mm/min)", NULL, alike.speed);
   field(html, sent, "bench", "Bench, or scale", NULL, alike.bench);
-  be_write_handling(html, survey, sent, pull ? pull->handling : NULL, field);
+  be_write_handling(html, survey, sent, pull, field);
 }
 
 void be_write_handling(struct be_buf *html, const struct survey *survey,
-                       const struct be_request *sent, const struct be_handled *alike,
+                       const struct be_request *sent, const struct be_pull *alike,
                        be_field_writer *field)
 {
+  char now[32];
+  be_now(now);
+  bool today = alike && alike->session && strncmp(alike->session, now, 10) == 0;
   static const char *const labels[BE_HANDLINGS] = {
       [BE_HANDLED_SEATING] = "Drawn up with, a load with its unit",
       [BE_HANDLED_HELD] = "Held for, in seconds",
@@ -90,9 +93,10 @@ void be_write_handling(struct be_buf *html, const struct survey *survey,
       [BE_HANDLED_HUMIDITY] = "Humidity, in %"};
   for (int i = 0; i < BE_HANDLINGS; i++) {
     enum be_handling one = (enum be_handling)i;
-    bool own = one == BE_HANDLED_TIED; /* each has its own */
+    bool of_day = one == BE_HANDLED_TEMPERATURE || one == BE_HANDLED_HUMIDITY;
+    bool fill = alike && one != BE_HANDLED_TIED && (today || !of_day);
     field(html, sent, be_handling_column(one), labels[i], NULL,
-          alike && !own ? be_handled_words(survey, alike, one) : NULL);
+          fill ? be_handled_words(survey, alike->handling, one) : NULL);
   }
 }
 

@@ -20,7 +20,9 @@ static void say_evening(struct be_doc *doc)
                 {"zero", "Zero before and after"},
                 {"check_weight", "Check weight and its reading"},
                 {"speed", "Speed and free length"},
-                {"water", "In water from, and out at"},
+                {"water", "In which water, from, and out at"},
+                {"grips", "Grips, and how many wraps"},
+                {"seating", "Drawn up with, and held for"},
                 {"room", "Temperature and humidity"}};
   for (size_t i = 0; i < sizeof blanks / sizeof blanks[0]; i++)
     be_doc_fact(doc, blanks[i].key, blanks[i].label, "________________________________________");
@@ -37,6 +39,7 @@ static struct be_table *add_table(struct be_doc *doc, const struct survey *surve
       {"what", "what let go", BE_COLUMN_TEXT, false},
       {"where", "where", BE_COLUMN_TEXT, false},
       {"which", "which", BE_COLUMN_TEXT, false},
+      {"handled", "tied on, drawn up with, tag, glue", BE_COLUMN_TEXT, false},
       {"note", "void and why, note, photo", BE_COLUMN_TEXT, false},
   };
   struct be_table *table =
@@ -56,6 +59,7 @@ static void put_row(struct be_table *table, double order, const char *code, cons
   be_table_text(table, "%s in %s entry %s clear %s grip %s eye %s not seen", box, box, box, box,
                 box, box);
   be_table_text(table, "%s A %s B %s tag %s knot A %s knot B", box, box, box, box, box);
+  be_table_text(table, " ");
   be_table_text(table, " ");
 }
 
