@@ -34,6 +34,24 @@ static enum be_status add_rule(struct be_buf *rules, const char *text, const cha
   return be_buf_status(rules, err);
 }
 
+/* Rules from a file, which may begin with the mark of UTF-8. */
+static enum be_status read_rules(const char *path, struct be_buf *rules, struct be_err *err)
+{
+  struct be_buf text;
+  be_buf_init(&text, RULES_MAX);
+  enum be_status status = be_file_read(path, &text, err);
+  size_t mark = text.size >= 3 && memcmp(text.data, "\xEF\xBB\xBF", 3) == 0 ? 3 : 0;
+  if (status == BE_OK && !be_utf8_valid(text.data, text.size)) {
+    status = be_fail(err, BE_BAD_INPUT, "the rules are not UTF-8");
+    be_fail_at(err, path, 0, 0);
+    be_fail_remedy(err, "save them so");
+  }
+  if (status == BE_OK) be_buf_add(rules, text.data + mark, text.size - mark);
+  if (status == BE_OK && text.size > mark) be_buf_text(rules, "\n");
+  be_buf_free(&text);
+  return status == BE_OK ? be_buf_status(rules, err) : status;
+}
+
 static enum be_status take_own(int option, const char *value, struct be_entering *how,
                                struct be_buf *rules, struct be_err *err)
 {
@@ -44,7 +62,7 @@ static enum be_status take_own(int option, const char *value, struct be_entering
   case OPT_PASS: be_buf_format(rules, "pass over: %s\n", value); return be_buf_status(rules, err);
   case OPT_IGNORE: be_buf_format(rules, "ignore = %s\n", value); return be_buf_status(rules, err);
   case OPT_ABOVE: be_buf_format(rules, "as above = %s\n", value); return be_buf_status(rules, err);
-  case OPT_MAPPING_FILE: return be_file_read(value, rules, err);
+  case OPT_MAPPING_FILE: return read_rules(value, rules, err);
   case OPT_MAPPING: how->mapping_of = value; return BE_OK;
   case OPT_SAVE: how->save_as = value; return BE_OK;
   case OPT_SPECIMEN: how->specimen = value; return BE_OK;

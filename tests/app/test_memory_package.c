@@ -141,7 +141,9 @@ static enum be_status settle(struct merging *in, const struct merging_two *two, 
   enum be_status status = load(two->here, in->arena, &in->here, err);
   if (status == BE_OK) status = load(two->there, in->arena, &in->there, err);
   if (status == BE_OK) status = be_items_gather(in, err);
-  if (status == BE_OK) status = be_same_read(in, two->same, err);
+  in->same_path = two->same;
+  if (status == BE_OK) status = be_same_read(in, err);
+  if (status == BE_OK) status = be_same_check(in, err);
   if (status == BE_OK) status = be_matches_settle(in, err);
   if (status == BE_OK) status = be_specimens_settle(in, err);
   for (size_t i = 0; i < TABLES && status == BE_OK; i++) {

@@ -2,6 +2,7 @@
 /* What is said of a package that was taken back: whether its worked tables and its words are those
  * of the new book; and zips that other programs packed. */
 #define _POSIX_C_SOURCE 200809L
+#include "fault/failing.h"
 #include "package_test.h"
 
 #include <unistd.h>
@@ -271,6 +272,67 @@ static void a_workbook_is_said_to_be_one(void **state)
   assert_non_null(strstr(err.remedy, "as CSV"));
 }
 
+/* ---- when memory runs out ---- */
+
+struct two {
+  char book[512], package[512];
+};
+
+static enum be_status compare(void *context, struct be_err *err)
+{
+  const struct two *two = context;
+  struct be_book *opened = NULL;
+  struct pack *pack = NULL;
+  struct be_buf text;
+  struct be_doc *doc = be_doc_create("enter", "Entered");
+  be_buf_init(&text, 1 << 20);
+  enum be_status status = doc ? BE_OK : be_no_memory(err);
+  if (status == BE_OK) status = be_book_open(two->book, false, &opened, err);
+  if (status == BE_OK) status = be_pack_open(two->package, &pack, err);
+  if (status == BE_OK) status = be_package_compare(pack, opened, doc, err);
+  if (status == BE_OK) status = be_doc_text(doc, 0, &text, err);
+  if (status == BE_OK && (!strstr(text.data, "so are its") || strstr(text.data, "not what")))
+    status = be_fail(err, BE_BAD_INPUT, "a comparison that is not whole");
+  be_book_close(opened);
+  be_pack_close(pack);
+  be_doc_free(doc);
+  be_buf_free(&text);
+  return status;
+}
+
+static void a_comparison_is_whole_or_none(void **state)
+{
+  (void)state;
+  const struct be_publishing asked = {.authors = "A. N. Other"};
+  struct two two;
+  struct be_doc *doc = NULL;
+  test_path(two.book, "taken-small.book");
+  be_file_remove(two.book, NULL);
+  assert_int_equal(be_book_create(two.book, NULL), BE_OK);
+  odd_sheet(two.book, "taken-small.csv", "specimen,knot,line A,load (lb)\na,uni,nylon 3,7.25\n",
+            NULL);
+  test_path(two.package, "taken-small");
+  remove_package(two.package);
+  struct be_publishing wanted = asked;
+  wanted.package_path = two.package;
+  assert_int_equal(be_app_publish(two.book, &wanted, &few, &doc, NULL), BE_OK);
+  be_doc_free(doc);
+  /* Some of its thousands of calls, each once. */
+  for (size_t at = 1;; at += 211) {
+    struct be_failing failing;
+    struct be_err err = {0};
+    be_failing_start(&failing, at, false);
+    enum be_status status = compare(&two, &err);
+    be_failing_stop();
+    assert_int_equal(failing.blocks, 0);
+    assert_int_equal(failing.broken, 0);
+    assert_int_equal(status, failing.failed ? BE_NO_MEMORY : BE_OK);
+    if (failing.failed) continue;
+    assert_true(at > 1000);
+    break;
+  }
+}
+
 int main(void)
 {
   const struct CMUnitTest tests[] = {
@@ -282,6 +344,7 @@ int main(void)
       cmocka_unit_test(a_clock_that_was_set_back_is_told),
       cmocka_unit_test(zips_of_other_programs_are_read),
       cmocka_unit_test(a_workbook_is_said_to_be_one),
+      cmocka_unit_test(a_comparison_is_whole_or_none),
   };
   odd_book(book, "taken.book");
   return be_tests("app: a package taken back, and what is said of it", tests);

@@ -98,4 +98,30 @@ check "ended in the middle the book is sound" exits 0 "$bitterend" check "$other
 check "once more, and it is in" exits 0 "$bitterend" strength "$other" --json
 check "once" exits 2 "$bitterend" merge "$other" "$third" --same "$work/same.csv"
 
+# ---- a package without this program ----------------------------------------------
+
+check "a package" exits 0 "$bitterend" publish "$book" --package "$work/package"
+sums() { (cd "$work/package" && sha256sum --quiet -c checksums.sha256); }
+check "its checksums are those that sha256sum makes" sums
+if command -v Rscript >/dev/null; then
+  cat >"$work/read.R" <<'END'
+folder <- commandArgs(TRUE)[1]
+tables <- c(list.files(file.path(folder, c("record", "worked")), full.names = TRUE), file.path(folder, c("entered.csv", "dictionary.csv")))
+told <- read.csv(file.path(folder, "dictionary.csv"), check.names = FALSE, colClasses = "character")
+for (path in tables) {
+  rows <- read.csv(path, check.names = FALSE, na.strings = "", fileEncoding = "UTF-8")
+  mine <- told[told$table == sub(paste0(folder, "/"), "", path, fixed = TRUE), ]
+  stopifnot(identical(names(rows), mine$column))
+  for (name in mine$column[mine$type == "number"]) stopifnot(is.numeric(rows[[name]]) || all(is.na(rows[[name]])))
+}
+loads <- read.csv(file.path(folder, "worked/loads.csv"), check.names = FALSE)
+strength <- read.csv(file.path(folder, "worked/strength.csv"), check.names = FALSE)
+mean_of <- mean(loads[["load (N)"]][loads$knot == "palomar"])
+stopifnot(abs(mean_of - strength[["mean (N)"]][strength$knot == "palomar"]) < 1e-9)
+END
+  check "its tables are those of the dictionary, read by R" Rscript --vanilla "$work/read.R" "$work/package"
+else
+  skip "its tables are those of the dictionary, read by R" "no R"
+fi
+
 done_testing

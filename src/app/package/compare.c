@@ -79,6 +79,7 @@ static enum be_status hear_making(struct comparing *in, struct be_err *err)
   if (status == BE_OK && !hear_worked(in, text.data)) hear_worked(in, readme.data);
   be_package_json_begin();
   json_t *told = status == BE_OK && text.size ? json_loadb(text.data, text.size, 0, &why) : NULL;
+  if (status == BE_OK && be_package_json_lost()) status = be_no_memory(err);
   const char *licence = json_string_value(
       json_object_get(json_array_get(json_object_get(told, "licenses"), 0), "name"));
   if (licence) licence = be_arena_text(in->arena, licence, strlen(licence));

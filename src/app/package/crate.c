@@ -84,8 +84,10 @@ static json_t *graph_of(const struct package *package)
 enum be_status be_package_crate(struct package *package, struct be_err *err)
 {
   be_package_json_begin();
-  json_t *root = json_pack("{s:s, s:o}", "@context", "https://w3id.org/ro/crate/1.1/context",
-                           "@graph", graph_of(package));
+  /* The context of 1.1 is older than the word for the hash. */
+  json_t *root =
+      json_pack("{s:[s, {s:s}], s:o}", "@context", "https://w3id.org/ro/crate/1.1/context",
+                "sha256", "http://schema.org/sha256", "@graph", graph_of(package));
   return be_package_json_add(package, "ro-crate-metadata.json", "The files, for programs", root,
                              err);
 }

@@ -80,6 +80,7 @@ enum be_status be_package_crate(struct package *package, struct be_err *err);
 /* json.c: call the first before anything is made; the second writes what was made, a json_t, and
  * takes it over. */
 void be_package_json_begin(void);
+bool be_package_json_lost(void); /* memory was out since then */
 enum be_status be_package_json_add(struct package *package, const char *path, const char *title,
                                    void *made, struct be_err *err);
 

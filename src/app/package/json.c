@@ -20,6 +20,11 @@ void be_package_json_begin(void)
   json_set_alloc_funcs(take, be_free);
 }
 
+bool be_package_json_lost(void)
+{
+  return lost;
+}
+
 enum be_status be_package_json_add(struct package *package, const char *path, const char *title,
                                    void *made, struct be_err *err)
 {

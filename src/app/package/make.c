@@ -47,12 +47,29 @@ static enum be_status refuse_empty(const char *path, struct be_err *err)
   return be_fail_remedy(err, "enter something first");
 }
 
+/* All tables are UTF-8; a name that came from a system that writes another is read as Latin-1. */
+static const char *as_utf8(struct package *package, const char *name)
+{
+  size_t size = strlen(name), used = 0;
+  if (be_utf8_valid(name, size)) return name;
+  char *text = be_arena_alloc(package->arena, 2 * size + 1);
+  for (size_t i = 0; text && i < size; i++) {
+    unsigned char c = (unsigned char)name[i];
+    if (c >= 0x80) text[used++] = (char)(0xC0 | c >> 6);
+    text[used++] = (char)(c >= 0x80 ? 0x80 | (c & 0x3F) : c);
+  }
+  if (text) text[used] = '\0';
+  return text ? text : name;
+}
+
 static enum be_status read_held(struct package *package, struct be_book *book, struct be_err *err)
 {
   enum be_status status =
       be_book_files(book, package->arena, &package->held, &package->held_count, err);
   if (status != BE_OK) return status;
   if (!package->held_count) return refuse_empty(package->survey->book_path, err);
+  for (size_t i = 0; i < package->held_count; i++)
+    package->held[i].name = as_utf8(package, package->held[i].name);
   const char *last = package->held[package->held_count - 1].entered_at;
   package->date = be_arena_text(package->arena, last, strlen(last) < 10 ? strlen(last) : 10);
   return package->date ? be_package_name_files(package, err) : be_no_memory(err);

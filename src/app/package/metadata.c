@@ -1,6 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* datapackage.json: Frictionless Data Package 1 with Table Schema
- * (specs.frictionlessdata.io/data-package, /tabular-data-resource, /table-schema). */
+ * (specs.frictionlessdata.io/data-package, /tabular-data-resource, /table-schema). Keys are lists,
+ * as version 2 wants them and 1 allows; its "type" of a resource stands beside the profile of 1. */
 #include "app/package/inside.h"
 
 #include <jansson.h>
@@ -51,12 +52,12 @@ static json_t *refers_of(const struct be_book_table *table)
     bool two = refers->columns[1] != BE_NO_INDEX;
     const char *first = table->columns[refers->columns[0]].name;
     const char *resource = strcmp(refers->table, table->name) == 0 ? "" : refers->table;
-    json_array_append_new(list, two ? json_pack("{s:[s,s], s:{s:s, s:[s,s]}}", "fields", first,
-                                                table->columns[refers->columns[1]].name,
-                                                "reference", "resource", resource, "fields",
-                                                refers->fields[0], refers->fields[1])
-                                    : json_pack("{s:s, s:{s:s, s:s}}", "fields", first, "reference",
-                                                "resource", resource, "fields", refers->fields[0]));
+    json_array_append_new(
+        list, two ? json_pack("{s:[s,s], s:{s:s, s:[s,s]}}", "fields", first,
+                              table->columns[refers->columns[1]].name, "reference", "resource",
+                              resource, "fields", refers->fields[0], refers->fields[1])
+                  : json_pack("{s:[s], s:{s:s, s:[s]}}", "fields", first, "reference", "resource",
+                              resource, "fields", refers->fields[0]));
   }
   return list;
 }
@@ -68,7 +69,7 @@ static json_t *schema_of(const struct package *package, const struct be_book_tab
     json_array_append_new(fields, field_of(package, &table->columns[i]));
   json_object_set_new(schema, "fields", fields);
   json_object_set_new(schema, "missingValues", json_pack("[s]", ""));
-  if (key_of(table)) json_object_set_new(schema, "primaryKey", json_string(key_of(table)));
+  if (key_of(table)) json_object_set_new(schema, "primaryKey", json_pack("[s]", key_of(table)));
   json_t *refers = refers_of(table);
   if (json_array_size(refers)) json_object_set(schema, "foreignKeys", refers);
   json_decref(refers);
@@ -83,10 +84,10 @@ static json_t *resource_of(const struct package *package, const struct piece *pi
   const char *name =
       be_arena_format(package->arena, "%s%s", piece->worked ? "worked-" : "", table->name);
   const char *hash = be_arena_format(package->arena, "sha256:%s", piece->sha256);
-  json_t *resource = json_pack("{s:s, s:s, s:s, s:s, s:s, s:s, s:s, s:I, s:s}", "name", name,
-                               "path", piece->path, "title", piece->title, "profile",
-                               "tabular-data-resource", "format", "csv", "mediatype", "text/csv",
-                               "encoding", "utf-8", "bytes", (json_int_t)piece->size, "hash", hash);
+  json_t *resource = json_pack(
+      "{s:s, s:s, s:s, s:s, s:s, s:s, s:s, s:s, s:I, s:s}", "name", name, "path", piece->path,
+      "title", piece->title, "profile", "tabular-data-resource", "type", "table", "format", "csv",
+      "mediatype", "text/csv", "encoding", "utf-8", "bytes", (json_int_t)piece->size, "hash", hash);
   if (!resource) return NULL;
   if (worked) json_object_set_new(resource, "description", json_string(worked));
   json_object_set_new(resource, "dialect",

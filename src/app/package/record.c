@@ -246,9 +246,8 @@ enum be_status be_package_files(struct package *package, struct be_book *book, s
   for (size_t i = 0; i < package->held_count; i++) {
     const struct be_held_file *file = &package->held[i];
     be_progress_at(i);
-    bool told = be_utf8_valid(file->name, strlen(file->name));
-    const char *title = be_arena_format(package->arena, "%s, as it came: %s", file->kind,
-                                        told ? file->name : package->paths[i]);
+    const char *title =
+        be_arena_format(package->arena, "%s, as it came: %s", file->kind, file->name);
     struct piece *piece =
         title ? be_piece_add(package, package->paths[i], title, type_of(file), err) : NULL;
     if (!piece) return be_no_memory(err);

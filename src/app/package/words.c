@@ -62,7 +62,7 @@ static void say_files(struct package *package, struct be_buf *out)
       "  datapackage.json               the tables for programs (Frictionless Data Package 1)\n"
       "  ro-crate-metadata.json         the files for programs (RO-Crate 1.1)\n"
       "  CITATION.cff, LICENCE.txt      how to cite it, and what may be done with it\n"
-      "  %s              SHA-256 of every other file; `sha256sum -c %s`\n\n",
+      "  %s               SHA-256 of every other file; `sha256sum -c %s`\n\n",
       BE_PACKAGE_CHECKSUMS, BE_PACKAGE_CHECKSUMS);
   be_buf_format(out, "%s.\n\n", be_package_worked_by(package));
 }
@@ -90,7 +90,16 @@ enum be_status be_package_readme(struct package *package, struct be_err *err)
       "it later, in order: the last one holds. record/results.csv has all results in one table.\n"
       "An event let go at its load; a lower bound held at least that much and is no event; a void\n"
       "does not count, for its reason. Where no load was typed it is that of the trace:\n"
-      "worked/loads.csv has it.\n\n"
+      "worked/loads.csv has it. What let go has three columns: what, where, which.\n"
+      "Names join the tables: specimen is the code of a pull in all of them; line and spool lead "
+      "to\n"
+      "record/lines.csv, knot and version to record/knots.csv, bench to record/benches.csv. A "
+      "knot\n"
+      "\"none\" is plain line: what a knot's strength is divided by. Efficiency is the mean load "
+      "of\n"
+      "a knot over that of the plain line of the weaker line that it is tied in. dictionary.csv "
+      "has\n"
+      "every other word.\n\n"
       "With the program: `bitterend new BOOK`, then `bitterend enter BOOK THIS`, gives the book\n"
       "again, with the same standings. By hand: the sheets of record/ can be entered one by one.\n"
       "Names of people stand here as they were written into the record.\n\n");
