@@ -41,7 +41,7 @@ static void remove_pictures(const char *folder)
   }
   snprintf(path, sizeof path, "%s/frames.txt", folder);
   be_file_remove(path, NULL);
-  snprintf(path, sizeof path, "%s/begun.txt", folder);
+  snprintf(path, sizeof path, "%s/begun.journal", folder);
   be_file_remove(path, NULL);
 }
 
@@ -224,6 +224,39 @@ static void what_is_not_ours_stays(void **state)
   snprintf(path, sizeof path, "%.500s/", folder);
   refuses((struct be_publishing){.overlay = "Q7", .clip_path = path}, BE_WRONG_USE, "not of this");
   assert_int_equal(be_file_size(picture), 13);
+  /* Also numbered from 1, and a list of their own. */
+  assert_int_equal(be_file_remove(picture, NULL), BE_OK);
+  snprintf(picture, sizeof picture, "%s/00001.png", folder);
+  test_write(picture, "their picture");
+  refuses((struct be_publishing){.overlay = "Q7", .clip_path = path}, BE_WRONG_USE, "not of this");
+  assert_int_equal(be_file_size(picture), 13);
+  assert_int_equal(be_file_remove(picture, NULL), BE_OK);
+  snprintf(picture, sizeof picture, "%s/frames.txt", folder);
+  test_write(picture, "their list");
+  refuses((struct be_publishing){.overlay = "Q7", .clip_path = path}, BE_WRONG_USE, "not of this");
+  assert_int_equal(be_file_size(picture), 10);
+}
+
+/* FILE.part, which is where segments lie. */
+static void a_part_that_is_not_ours_stays(void **state)
+{
+  char path[512], part[520], inside[600];
+  (void)state;
+  test_path(path, "parted.mov");
+  snprintf(part, sizeof part, "%s.part", path);
+  snprintf(inside, sizeof inside, "%s/00000.segment", part);
+  be_file_remove(inside, NULL);
+  be_dir_remove(part, NULL);
+  assert_int_equal(be_dir_create(part, NULL), BE_OK);
+  test_write(inside, "their segment");
+  refuses((struct be_publishing){.overlay = "Q7", .clip_path = path}, BE_WRONG_USE, "not of this");
+  assert_int_equal(be_file_size(inside), 13);
+  assert_int_equal(be_file_remove(inside, NULL), BE_OK);
+  assert_int_equal(be_dir_remove(part, NULL), BE_OK);
+  test_write(part, "their download");
+  refuses((struct be_publishing){.overlay = "Q7", .clip_path = path}, BE_WRONG_USE, "a file where");
+  assert_int_equal(be_file_size(part), 14);
+  assert_int_equal(be_file_remove(part, NULL), BE_OK);
 }
 
 static void wrong_use_is_told(void **state)
@@ -304,7 +337,7 @@ static void a_killed_clip_goes_on(void **state)
   asked.clip_rate = "24";
   be_file_remove(killed, NULL);
   run_and_kill(&asked, item);
-  snprintf(item, sizeof item, "%s.part/00002.segment.part", killed);
+  snprintf(item, sizeof item, "%s.part/00001.segment.part", killed);
   test_write(item, "half a segment");
   asked.clip_rate = "25";
   if (publish(&asked, &doc, &err) != BE_OK) fail_msg("%s", err.what);
@@ -341,6 +374,12 @@ static void killed_pictures_go_on_without_the_module(void **state)
     snprintf(other, sizeof other, "%s%05zu.png", whole, i);
     assert_same_file(other, item);
   }
+  /* What somebody has changed since is not made anew over it. */
+  snprintf(item, sizeof item, "%s00007.png", killed);
+  test_write(item, "retouched");
+  refuses(asked, BE_WRONG_USE, "changed since");
+  assert_int_equal(be_file_size(item), 9);
+  assert_int_equal(be_file_remove(item, NULL), BE_OK);
   test_path(whole, "none.mov");
   refuses(ASK(.overlay = "Q7", .clip_path = whole), BE_FAILED, "cannot be opened");
   be_film_look_in(NULL);
@@ -426,6 +465,18 @@ static void the_overlay_lies_in_the_footage(void **state)
   assert_true(is_drawn(path, 48));
   assert_true(is_drawn(path, 222));
   assert_false(is_drawn(path, 228));
+  /* Cut off behind its index: the clip has what can be read, and says what is missing. */
+  char cut[512];
+  test_path(cut, "foot-cut.mp4");
+  look_up(said, sizeof said,
+          "ffmpeg -v error -y -i '%s' -c copy -movflags +faststart '%s' && "
+          "truncate -s $(($(stat -c %%s '%s') * 6 / 10)) '%s' && echo made",
+          footage, cut, cut, cut);
+  asked.footage_path = cut;
+  if (publish(&asked, &doc, &err) != BE_OK) fail_msg("%s", err.what);
+  assert_true(says(doc, "cut off or damaged: of the 270 frames (9.01 s)"));
+  be_doc_free(doc);
+  asked.footage_path = footage;
   asked.offset_s = 300;
   refuses(asked, BE_WRONG_USE, "nothing of the pull");
   /* The sound has no snap. */
@@ -442,6 +493,7 @@ int main(void)
       cmocka_unit_test(a_reveal_has_every_row_with_n_and_interval),
       cmocka_unit_test(clips_are_what_was_asked_for),
       cmocka_unit_test(what_is_not_ours_stays),
+      cmocka_unit_test(a_part_that_is_not_ours_stays),
       cmocka_unit_test(wrong_use_is_told),
       cmocka_unit_test(a_killed_clip_goes_on),
       cmocka_unit_test(killed_pictures_go_on_without_the_module),

@@ -18,7 +18,7 @@ struct trial {
 static void remove_all(const char *folder)
 {
   static const char *const names[] = {"00000.png", "00001.png", "00002.png", "frames.txt",
-                                      "begun.txt"};
+                                      "begun.journal"};
   char path[600];
   for (size_t i = 0; i < sizeof names / sizeof names[0]; i++) {
     snprintf(path, sizeof path, "%s%s", folder, names[i]);

@@ -58,6 +58,10 @@ void be_overlay_tell(const struct overlay *overlay, struct be_buf *told);
 double be_overlay_load(const struct overlay *overlay, double at_s);
 /* overlay_shape.c: of its texts and its size. */
 enum be_status be_overlay_lay_out(struct overlay *overlay, struct be_err *err);
+/* footage.c: when a frame of footage is shown, and what there is to be said of it under a clip. */
+double be_footage_s(const struct be_footage_about *about, size_t frame);
+void be_footage_say(const struct clip *clip, const struct clip_made *made,
+                    const struct overlay *overlay, struct be_doc *doc);
 /* "29.9 lb" */
 enum { LOAD_BYTES = 64 };
 void be_overlay_words(const struct overlay *overlay, double force_N, char words[LOAD_BYTES]);

@@ -2,7 +2,6 @@
 /* Where a clip goes, and what it may replace there. */
 #include "app/clips/clip.h"
 
-#include <stdio.h>
 #include <string.h>
 
 static bool ends_with(const char *path, const char *ending)
@@ -63,23 +62,6 @@ static enum be_status refuse(const char *path, struct be_err *err)
   return BE_WRONG_USE;
 }
 
-/* Pictures of ours have a file beside them that says so. */
-static bool folder_is_ours(const char *path)
-{
-  static const char *const names[] = {"frames.txt", "begun.txt"};
-  char file[4200], start[16] = "";
-  size_t got = 0;
-  snprintf(file, sizeof file, "%.4000s/00000.png", path);
-  if (!be_file_exists(file)) return true;
-  for (size_t i = 0; i < 2; i++) {
-    snprintf(file, sizeof file, "%.4000s/%s", path, names[i]);
-    if (be_file_exists(file) && be_file_start(file, start, 14, &got, NULL) == BE_OK &&
-        memcmp(start, "bitterend clip", 14) == 0)
-      return true;
-  }
-  return false;
-}
-
 enum be_status be_clip_may_write(const char *path, enum be_film_kind kind,
                                  const struct be_film *film, const char *const spared[2],
                                  struct be_err *err)
@@ -90,11 +72,7 @@ enum be_status be_clip_may_write(const char *path, enum be_film_kind kind,
       be_fail(err, BE_WRONG_USE, "the clip would be written over the %s", i ? "footage" : "book");
       return refuse(path, err);
     }
-  if (kind == BE_FILM_PNG) {
-    if (folder_is_ours(path)) return BE_OK;
-    be_fail(err, BE_WRONG_USE, "the folder holds pictures that are not of this program");
-    return refuse(path, err);
-  }
+  if (kind == BE_FILM_PNG) return BE_OK; /* each of them is looked at by be_kept_open */
   if (!be_file_exists(path)) return BE_OK;
   if (be_file_size(path) > 0 && film) film->comment(path, comment, sizeof comment);
   if (strncmp(comment, "bitterend", 9) == 0) return BE_OK;

@@ -23,6 +23,10 @@ struct be_av_source {
 };
 enum be_status be_av_open(const char *path, enum AVMediaType kind, struct be_av_source *source,
                           struct be_err *err);
+/* The next packet of the stream (of any that is not discarded), in source->packet; false at the
+ * end.
+ */
+bool be_av_packet(struct be_av_source *source);
 /* The next decoded frame, in source->frame: 1; 0 at the end; what cannot be decoded is passed
  * over. */
 int be_av_next(struct be_av_source *source);
@@ -93,7 +97,7 @@ enum be_status be_av_footage_open(const char *path, struct be_footage **footage,
                                   const struct be_footage_about **about, struct be_err *err);
 enum be_status be_av_footage_seek(struct be_footage *footage, size_t at, struct be_err *err);
 enum be_status be_av_footage_next(struct be_footage *footage, unsigned char *pixels, size_t stride,
-                                  struct be_err *err);
+                                  bool *whole, struct be_err *err);
 void be_av_footage_close(struct be_footage *footage);
 
 #endif
