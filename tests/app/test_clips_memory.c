@@ -68,12 +68,11 @@ static enum be_status attempt(void *context, struct be_err *err)
 
 static void try_clip(bool reveal)
 {
-  char book[512];
   struct survey survey;
   struct be_err err = {0};
   struct be_arena *arena = be_arena_create();
   const struct be_answering how = {.resamples = 20};
-  clips_book(book);
+  clips_book(book, "clips-memory.book");
   assert_int_equal(be_survey_read(book, &how, arena, &survey, &err), BE_OK);
   struct trial plenty = {.survey = &survey, .reveal = reveal};
   test_path(plenty.folder, "memory-pictures/");
