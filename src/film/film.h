@@ -100,7 +100,8 @@ struct be_film {
   enum be_status (*join_end)(struct be_joiner *joiner, struct be_err *err);
   void (*join_drop)(struct be_joiner *joiner); /* also after join_end; null is fine */
 
-  /* The comment of a file, cut to size; "" without one, or for what is no film. */
+  /* The comment of a file, cut to size; "" without one, for what is no film, and for a film that
+   * another program has written since. */
   void (*comment)(const char *path, char *text, size_t size);
 
   /* At most `most_s` seconds of it. BE_NO: the file has no sound. BE_BAD_INPUT: it cannot be read.

@@ -6,7 +6,11 @@
 #include "app_test.h"
 
 static char book[512];
-#define ASK(...) (struct be_publishing){__VA_ARGS__}
+#define ASK(...)                                                                                   \
+  (struct be_publishing)                                                                           \
+  {                                                                                                \
+    __VA_ARGS__                                                                                    \
+  }
 
 /* Rises by 20 N a second from 1.5 s on and lets go at 4.5 s, at 60 N over a zero of 0.5 N. */
 static inline void write_trace(const char *into, const char *code)
@@ -15,7 +19,8 @@ static inline void write_trace(const char *into, const char *code)
   char path[512], name[60];
   be_buf_init(&text, 1 << 20);
   be_buf_text(&text, "time (s),load (N)\n");
-  for (int i = 0; i < 300; i++) {
+  be_buf_format(&text, "0.00,0.5%02d\n", code[1]); /* no two traces are the same */
+  for (int i = 1; i < 300; i++) {
     double at = i * 0.02, load = at < 1.5 || at > 4.5 ? 0 : (at - 1.5) * 20;
     be_buf_format(&text, "%.2f,%.3f\n", at, 0.5 + load + 0.01 * (i % 3));
   }
@@ -48,7 +53,7 @@ static inline void clips_book(char path[512], const char *name)
 }
 
 static inline enum be_status publish(const struct be_publishing *asked, struct be_doc **doc,
-                              struct be_err *err)
+                                     struct be_err *err)
 {
   const struct be_answering how = {0};
   *err = (struct be_err){0};

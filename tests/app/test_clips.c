@@ -4,8 +4,8 @@
 
 #include "app/clips/clips.h"
 #include "app/clips/overlay.h"
+#include "app/clips/paint.h"
 #include "app/clips/reveal.h"
-
 
 static void a_book_is_made(void **state)
 {
@@ -96,6 +96,49 @@ static void a_reveal_has_every_row_with_n_and_interval(void **state)
   be_arena_free(arena);
 }
 
+/* Codes of any length, of any script, stay inside what is theirs. */
+static void long_codes_stay_in_their_place(void **state)
+{
+  static const char *const parts[] = {"K0117-", "\xE7\xB5\x90\xE3\x81\xB3",
+                                      "\xF0\x9F\x91\xA9\xE2\x80\x8D\xF0\x9F\x94\xAC",
+                                      "\xD7\x9E\xD7\x91\xD7\x97-", "x"};
+  cairo_surface_t *surface = cairo_image_surface_create(CAIRO_FORMAT_ARGB32, 1, 1);
+  cairo_t *to = cairo_create(surface);
+  const struct lettering small = {64, false, HOLD_LEFT};
+  char lines[2][LINE_BYTES];
+  (void)state;
+  for (size_t i = 0; i < 5; i++)
+    for (size_t times = 1; times * strlen(parts[i]) < 900; times += 7) {
+      char code[1000] = "";
+      for (size_t k = 0; k < times; k++) strcat(code, parts[i]);
+      be_paint_short(to, code, &small, 400, lines[0]);
+      assert_true(be_paint_wide(to, lines[0], &small) <= 400 &&
+                  be_utf8_valid(lines[0], strlen(lines[0])));
+      size_t count = be_paint_code(to, code, &small, 400, lines);
+      for (size_t k = 0; k < count; k++)
+        assert_true(be_paint_wide(to, lines[k], &small) <= 400 &&
+                    be_utf8_valid(lines[k], strlen(lines[k])));
+      if (times == 1 && count == 1) assert_string_equal(lines[0], code);
+    }
+  cairo_destroy(to);
+  cairo_surface_destroy(surface);
+}
+
+/* The recorded load is shown; where the trace has another peak, both are named. */
+static void it_says_which_peak_is_shown(void **state)
+{
+  char path[512];
+  struct be_doc *doc = NULL;
+  struct be_err err;
+  (void)state;
+  write_trace(book, "Q9");
+  test_path(path, "peaks/");
+  if (publish(&ASK(.overlay = "Q9", .clip_path = path, .clip_rate = "24"), &doc, &err) != BE_OK)
+    fail_msg("%s", err.what);
+  assert_true(says(doc, "recorded peak 63.2 N, trace peak 60.0 N"));
+  be_doc_free(doc);
+}
+
 /* ---- what is written ---- */
 
 static void look_up(char *said, size_t size, const char *format, ...) BE_PRINTF(3, 4);
@@ -161,6 +204,8 @@ static void wrong_use_is_told(void **state)
   refuses(ASK(.overlay = "X99", .clip_path = path), BE_WRONG_USE, "X99");
   refuses(ASK(.overlay = "Q8", .clip_path = path), BE_BAD_INPUT, "no trace");
   refuses(ASK(.overlay = "Q7", .clip_path = "x.avi"), BE_WRONG_USE, "x.avi");
+  refuses(ASK(.overlay = "Q7", .clip_path = "x.avi", .footage_path = footage), BE_WRONG_USE,
+          "not \"x.avi\"");
   refuses(ASK(.overlay = "Q7", .clip_path = path, .clip_coding = "vp9"), BE_WRONG_USE, ".webm");
   refuses(ASK(.overlay = "Q7", .clip_path = path, .clip_coding = "gif"), BE_WRONG_USE, "gif");
   refuses(ASK(.overlay = "Q7", .clip_path = path, .clip_rate = "17"), BE_WRONG_USE, "17");
@@ -198,6 +243,39 @@ static bool is_drawn(const char *path, int frame)
           "-frames:v 1 -f rawvideo -pix_fmt rgb24 -",
           path, frame);
   return (unsigned char)rgb[2] < 80;
+}
+
+static void endings_have_no_case(void **state)
+{
+  static const char *const names[][2] = {{"Loud.MOV", "mov"}, {"Loud.Mp4", "mp4"}};
+  char footage[512], path[512], said[400];
+  struct be_doc *doc = NULL;
+  struct be_err err;
+  (void)state;
+  make_footage(footage, "loud.mp4");
+  for (size_t i = 0; i < 2; i++) {
+    test_path(path, names[i][0]);
+    be_file_remove(path, NULL);
+    if (publish(&ASK(.overlay = "Q7", .clip_path = path, .footage_path = footage, .offset_s = 5.5,
+                     .offset_told = true),
+                &doc, &err) != BE_OK)
+      fail_msg("%s", err.what);
+    be_doc_free(doc);
+    look_up(said, sizeof said, "ffprobe -v error -show_entries format_tags=major_brand '%s'", path);
+    assert_int_equal(strstr(said, "=qt  ") != NULL, i == 0);
+  }
+  test_path(path, "loud.WebM");
+  be_file_remove(path, NULL);
+  if (publish(&ASK(.overlay = "Q7", .clip_path = path, .clip_rate = "24"), &doc, &err) != BE_OK)
+    fail_msg("%s", err.what);
+  be_doc_free(doc);
+  look_up(said, sizeof said, PROBE, path);
+  assert_non_null(strstr(said, "vp9,1920,1080"));
+  /* What somebody made of it since is theirs. */
+  look_up(said, sizeof said,
+          "ffmpeg -v error -y -i '%s' -c copy -f webm '%s.2' && mv '%s.2' '%s' && echo made", path,
+          path, path, path);
+  refuses(ASK(.overlay = "Q7", .clip_path = path, .clip_rate = "24"), BE_WRONG_USE, "no clip of");
 }
 
 static void the_overlay_lies_in_the_footage(void **state)
@@ -258,8 +336,11 @@ int main(void)
       cmocka_unit_test(the_overlay_keeps_the_time_of_the_trace),
       cmocka_unit_test(all_lies_inside_the_margin),
       cmocka_unit_test(a_reveal_has_every_row_with_n_and_interval),
+      cmocka_unit_test(long_codes_stay_in_their_place),
+      cmocka_unit_test(it_says_which_peak_is_shown),
       cmocka_unit_test(clips_are_what_was_asked_for),
       cmocka_unit_test(wrong_use_is_told),
+      cmocka_unit_test(endings_have_no_case),
       cmocka_unit_test(the_overlay_lies_in_the_footage),
   };
   return be_tests("app: clips", tests);

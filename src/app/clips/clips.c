@@ -178,12 +178,14 @@ static enum be_status make_overlay(struct making *making, struct be_err *err)
   if (!clip->note) return be_no_memory(err);
   status = be_clip_make(clip, making->film, &made, err);
   if (status != BE_OK) return status;
-  char words[LOAD_BYTES];
+  char words[LOAD_BYTES], trace[LOAD_BYTES];
   be_overlay_words(&overlay, overlay.peak_N, words);
+  be_overlay_words(&overlay, overlay.trace_peak_N, trace);
+  bool differ = !isnan(overlay.trace_peak_N);
   say_made(making, &made,
-           be_arena_format(making->survey->arena, "The load of %s (%s; %s), %s %s, %s",
+           be_arena_format(making->survey->arena, "The load of %s (%s; %s), %s %s%s%s, %s",
                            overlay.code, overlay.knot, overlay.lines, overlay.peak_word, words,
-                           overlay.let_go));
+                           differ ? ", trace peak " : "", differ ? trace : "", overlay.let_go));
   if (clip->over) be_footage_say(clip, &made, &overlay, making->doc);
   if (clip->form.kind == BE_FILM_H264 && !clip->over)
     be_doc_note(making->doc,

@@ -24,9 +24,13 @@ static enum be_status kind_over(const char *path, const char *coding, enum be_fi
   *kind = BE_FILM_H264;
   if (!coding && agree(*kind, path)) return BE_OK;
   enum be_status status = be_clip_kind(path, coding, false, kind, err);
-  if (status != BE_OK || *kind != BE_FILM_VP9) return status;
+  if (coding && status != BE_OK) return status;
+  if (status == BE_OK && *kind != BE_FILM_VP9) return status;
+  if (err) err->remedy[0] = '\0';
   return be_fail(err, BE_WRONG_USE,
-                 "over footage a clip ends in .mp4 or .mov, which hold its sound, or is a FOLDER/");
+                 "over footage a clip ends in .mp4 or .mov, which hold its sound, or is a FOLDER/ "
+                 "of pictures, not \"%.200s\"",
+                 path);
 }
 
 enum be_status be_clip_kind(const char *path, const char *coding, bool over,
@@ -45,10 +49,10 @@ enum be_status be_clip_kind(const char *path, const char *coding, bool over,
     return be_fail(err, BE_WRONG_USE,
                    "--codec takes qtrle, vp9, prores, h264 or png, not \"%.40s\"", coding);
   if (coding)
-    return be_fail(err, BE_WRONG_USE, "%s goes into %s%s, not into \"%.200s\"",
+    return be_fail(err, BE_WRONG_USE, "%s goes into %s%s%s, not into \"%.200s\"",
                    be_film_about[*kind].name,
                    *kind == BE_FILM_PNG ? "a folder, FOLDER" : "a file that ends in ",
-                   be_film_about[*kind].ending, path);
+                   be_film_about[*kind].ending, *kind == BE_FILM_H264 ? " or .mov" : "", path);
   be_fail(err, BE_WRONG_USE, "what a clip is to be cannot be told from \"%.200s\"", path);
   be_fail_remedy(err, "give --to a name that ends in .mov (lossless, transparent), .webm (small, "
                       "transparent), .mp4 (for every screen) or / (a folder of pictures)");
