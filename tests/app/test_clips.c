@@ -204,6 +204,11 @@ static void wrong_use_is_told(void **state)
   refuses(ASK(.overlay = "X99", .clip_path = path), BE_WRONG_USE, "X99");
   refuses(ASK(.overlay = "Q8", .clip_path = path), BE_BAD_INPUT, "no trace");
   refuses(ASK(.overlay = "Q7", .clip_path = "x.avi"), BE_WRONG_USE, "x.avi");
+  refuses(ASK(.overlay = "", .clip_path = path), BE_WRONG_USE, "of what the clip is");
+  char folder[512];
+  test_path(folder, "folder.mov");
+  assert_int_equal(be_dir_create(folder, NULL), BE_OK);
+  refuses(ASK(.overlay = "Q7", .clip_path = folder), BE_WRONG_USE, "a folder of this name");
   refuses(ASK(.overlay = "Q7", .clip_path = "x.avi", .footage_path = footage), BE_WRONG_USE,
           "not \"x.avi\"");
   refuses(ASK(.overlay = "Q7", .clip_path = path, .clip_coding = "vp9"), BE_WRONG_USE, ".webm");

@@ -51,6 +51,9 @@ enum be_status be_clips_check(const struct be_publishing *asked, struct be_err *
   }
   if (!asked->clip_path)
     return be_fail(err, BE_WRONG_USE, "say where the clip goes: --to FILE, or --to FOLDER/");
+  if ((asked->overlay && !*asked->overlay) || (asked->reveal && !*asked->reveal))
+    return be_fail(err, BE_WRONG_USE,
+                   "say of what the clip is: the code of a specimen, or the name of a group");
   if (asked->footage_path && !asked->overlay)
     return be_fail(err, BE_WRONG_USE, "--footage is what an --overlay is laid over");
   if (asked->offset_told && !asked->footage_path)

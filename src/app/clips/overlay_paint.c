@@ -146,7 +146,7 @@ static void draw_number(const struct overlay *overlay, cairo_t *to, double force
   be_paint(to, PAINT_INK, true, 1);
   be_paint_text(to, s->left, s->number_y, words, &number);
   be_paint(to, PAINT_MUTED, true, 1);
-  be_paint_block(to, s->left, s->label_y, label, &small, s->number_wide, 1);
+  be_paint_text(to, s->left, s->label_y, label, &small);
 }
 
 /* After it let go the number is the peak: the load has gone, and the eye has not. */

@@ -2,6 +2,7 @@
 /* Where a clip goes, and what it may replace there. */
 #include "app/clips/clip.h"
 
+#include <stdio.h>
 #include <string.h>
 
 static bool ends_with(const char *path, const char *ending)
@@ -77,6 +78,14 @@ enum be_status be_clip_may_write(const char *path, enum be_film_kind kind,
       return refuse(path, err);
     }
   if (kind == BE_FILM_PNG) return BE_OK; /* each of them is looked at by be_kept_open */
+  char inside[4200];
+  snprintf(inside, sizeof inside, "%.4090s/.", path);
+  if (be_file_exists(inside)) {
+    be_fail(err, BE_WRONG_USE, "there is a folder of this name");
+    be_fail_at(err, path, 0, 0);
+    be_fail_remedy(err, "give another name with --to, or end it with / for pictures in the folder");
+    return BE_WRONG_USE;
+  }
   if (!be_file_exists(path)) return BE_OK;
   if (be_file_size(path) > 0 && film) film->comment(path, comment, sizeof comment);
   if (strncmp(comment, "bitterend", 9) == 0) return BE_OK;
