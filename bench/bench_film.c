@@ -1,7 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* bench_film BUILD_DIR: frames of an overlay a second of one core, drawn and as each kind, and the
- * time of processor and clock that a reveal takes. Times of the processor, for the machine may be
- * shared; median of several. */
+/* bench_film BUILD_DIR [KIND]: frames of an overlay a second of one core, drawn and as each kind,
+ * and the time of processor and clock that a reveal takes. Times of the processor, for the machine
+ * may be shared; median of several. */
 #include "app/clips/overlay.h"
 
 #include <stdio.h>
@@ -116,12 +116,13 @@ int main(int argc, char **argv)
   for (int k = 0; k <= BE_FILM_KINDS; k++) {
     int kind = order[k];
     double rates[TIMES];
+    if (argc > 2 && strcmp(argv[2], names[kind == BE_FILM_KINDS ? 5 : kind]) != 0) continue;
     for (int i = 0; i < TIMES; i++) rates[i] = run(film, &overlay, kind);
     qsort(rates, TIMES, sizeof *rates, compare);
     printf("overlay of %d by %d, %s: %.0f frames a second of one core (%.0f to %.0f)\n", WIDE, HIGH,
            names[kind == BE_FILM_KINDS ? 5 : kind], rates[TIMES / 2], rates[0], rates[TIMES - 1]);
   }
-  reveal(book, argc > 1 ? argv[1] : "build");
+  if (argc < 3 || strcmp(argv[2], "reveal") == 0) reveal(book, argc > 1 ? argv[1] : "build");
   be_doc_free(doc);
   be_arena_free(arena);
   return 0;

@@ -201,7 +201,7 @@ static enum be_status lock(struct be_journal *journal, struct be_err *err)
   if (locked && has_its_name(journal)) return BE_OK;
   if (locked) errno = EWOULDBLOCK;
   if (errno != EWOULDBLOCK) return failed(journal, "lock the journal", err);
-  be_fail(err, BE_FAILED, "another program has the journal of this bench");
+  be_fail(err, BE_FAILED, "another program has this journal");
   be_fail_at(err, journal->path, 0, 0);
   be_fail_remedy(err, "end the other one first; both would write into it");
   return BE_FAILED;

@@ -27,11 +27,27 @@ enum {
   OPT_OFFSET
 };
 
+/* Seconds, or as a player shows them: minutes:seconds, hours:minutes:seconds. */
 static enum be_status take_offset(const char *value, double *offset_s, struct be_err *err)
 {
-  size_t size = strlen(value);
-  if (size && be_number_scan(value, size, '.', offset_s) == size) return BE_OK;
-  return be_fail(err, BE_WRONG_USE, "--offset takes seconds, such as 12.48, not \"%.40s\"", value);
+  static const double most_s = 1e6;
+  bool minus = *value == '-';
+  double all = 0, part = 0;
+  size_t used = 0, parts = 0;
+  for (const char *at = value + minus; parts < 3; at += used + 1, parts++) {
+    used = strcspn(at, ":");
+    bool last = !at[used], figure = *at >= '0' && *at <= '9';
+    if (!figure || be_number_scan(at, used, '.', &part) != used || (parts > 0 && part >= 60) ||
+        (!last && part != (double)(int64_t)part))
+      break;
+    all = 60 * all + part;
+    if (!last) continue;
+    if (!(all <= most_s)) break;
+    *offset_s = minus ? -all : all;
+    return BE_OK;
+  }
+  return be_fail(err, BE_WRONG_USE,
+                 "--offset takes seconds, such as 12.48, or 1:12.48, not \"%.40s\"", value);
 }
 
 static enum be_status take_own(int option, const char *value, struct be_publishing *asked,
@@ -145,7 +161,7 @@ const struct command cmd_publish = {
         "  --codec WORD    how it is coded: qtrle, vp9, prores, h264 or png (by the ending)\n"
         "  --fps N         frames a second: 24, 25, 29.97, 30, 50, 60 ... (30)\n"
         "  --footage FILE  lays the overlay over your own clip, which keeps its sound\n"
-        "  --offset S      the line lets go S seconds into it (else it is heard)\n"
+        "  --offset S      the line lets go S seconds into it, or M:S (else it is heard)\n"
         "  --package PATH  the record as open data: a folder, or NAME.zip\n"
         "  --licence NAME  of the package: CC0-1.0, ODbL-1.0 ... (CC-BY-4.0)\n"
         "  --author NAMES  for its citation, with \";\" between\n"

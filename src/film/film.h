@@ -62,6 +62,9 @@ struct be_footage_about {
   size_t frames;
   const int64_t *time; /* when each is shown, from 0, and as the last of frames + 1 the end */
   bool has_sound;
+  /* What the file says of itself: more than can be read of a file that is cut off or damaged. */
+  size_t read, claimed; /* frames, with those that are not shown; claimed 0: it does not say */
+  double claimed_s;     /* until its frames end, from the first; 0: it does not say */
 };
 
 /* Coded frames are handed over piece by piece. Not BE_OK ends the coding. */
@@ -97,7 +100,8 @@ struct be_film {
   enum be_status (*join_end)(struct be_joiner *joiner, struct be_err *err);
   void (*join_drop)(struct be_joiner *joiner); /* also after join_end; null is fine */
 
-  /* The comment of a file, cut to size; "" without one, or for what is no film. */
+  /* The comment of a file, cut to size; "" without one, for what is no film, and for a film that
+   * another program has written since. */
   void (*comment)(const char *path, char *text, size_t size);
 
   /* At most `most_s` seconds of it. BE_NO: the file has no sound. BE_BAD_INPUT: it cannot be read.
@@ -110,13 +114,14 @@ struct be_film {
   enum be_status (*footage_open)(const char *path, struct be_footage **footage,
                                  const struct be_footage_about **about, struct be_err *err);
   /* Frames from the one at `at` on, counted from 0, then each in turn. In place of one that cannot
-   * be decoded stands the one before it. */
+   * be decoded stands the one before it: then, and where parts of it were made up, it is not
+   * whole. */
   enum be_status (*footage_seek)(struct be_footage *footage, size_t at, struct be_err *err);
   enum be_status (*footage_next)(struct be_footage *footage, unsigned char *pixels, size_t stride,
-                                 struct be_err *err);
+                                 bool *whole, struct be_err *err);
   void (*footage_close)(struct be_footage *footage); /* null is fine */
 };
-enum { BE_FILM_VERSION = 1 };
+enum { BE_FILM_VERSION = 2 };
 
 /* Opens the module, once for the whole program; it stays open. BE_FAILED, and what to install, when
  * it cannot be had. It is looked for beside the program, then where it is installed. */

@@ -4,75 +4,13 @@
 
 #include "app/clips/clips.h"
 #include "app/clips/overlay.h"
+#include "app/clips/paint.h"
 #include "app/clips/reveal.h"
-
-#include <signal.h>
-#include <sys/resource.h>
-#include <sys/wait.h>
-#include <time.h>
-#include <unistd.h>
-
-static char book[512];
-
-static enum be_status publish(const struct be_publishing *asked, struct be_doc **doc,
-                              struct be_err *err)
-{
-  const struct be_answering how = {0};
-  *err = (struct be_err){0};
-  *doc = NULL;
-  return be_app_publish(book, asked, &how, doc, err);
-}
-
-static void refuses(struct be_publishing asked, enum be_status want, const char *words)
-{
-  struct be_doc *doc = NULL;
-  struct be_err err;
-  enum be_status status = publish(&asked, &doc, &err);
-  be_doc_free(doc);
-  if (status != want || !strstr(err.what, words)) fail_msg("%d: %s", status, err.what);
-}
-
-static void remove_pictures(const char *folder)
-{
-  char path[600];
-  for (int i = 0; i < 200; i++) {
-    snprintf(path, sizeof path, "%s/%05d.png", folder, i);
-    be_file_remove(path, NULL);
-  }
-  snprintf(path, sizeof path, "%s/frames.txt", folder);
-  be_file_remove(path, NULL);
-  snprintf(path, sizeof path, "%s/begun.txt", folder);
-  be_file_remove(path, NULL);
-}
-
-static size_t count_pictures(const char *folder)
-{
-  char path[600];
-  size_t count = 0;
-  for (int i = 0; i < 400; i++) {
-    snprintf(path, sizeof path, "%s/%05d.png", folder, i);
-    count += be_file_size(path) > 0;
-  }
-  return count;
-}
-
-static void assert_same_file(const char *a, const char *b)
-{
-  struct be_buf first, second;
-  be_buf_init(&first, 1 << 28);
-  be_buf_init(&second, 1 << 28);
-  assert_int_equal(be_file_read(a, &first, NULL), BE_OK);
-  assert_int_equal(be_file_read(b, &second, NULL), BE_OK);
-  assert_int_equal(first.size, second.size);
-  assert_memory_equal(first.data, second.data, first.size);
-  be_buf_free(&first);
-  be_buf_free(&second);
-}
 
 static void a_book_is_made(void **state)
 {
   (void)state;
-  clips_book(book);
+  clips_book(book, "clips.book");
 }
 
 /* ---- what is shown ---- */
@@ -158,6 +96,49 @@ static void a_reveal_has_every_row_with_n_and_interval(void **state)
   be_arena_free(arena);
 }
 
+/* Codes of any length, of any script, stay inside what is theirs. */
+static void long_codes_stay_in_their_place(void **state)
+{
+  static const char *const parts[] = {"K0117-", "\xE7\xB5\x90\xE3\x81\xB3",
+                                      "\xF0\x9F\x91\xA9\xE2\x80\x8D\xF0\x9F\x94\xAC",
+                                      "\xD7\x9E\xD7\x91\xD7\x97-", "x"};
+  cairo_surface_t *surface = cairo_image_surface_create(CAIRO_FORMAT_ARGB32, 1, 1);
+  cairo_t *to = cairo_create(surface);
+  const struct lettering small = {64, false, HOLD_LEFT};
+  char lines[2][LINE_BYTES];
+  (void)state;
+  for (size_t i = 0; i < 5; i++)
+    for (size_t times = 1; times * strlen(parts[i]) < 900; times += 7) {
+      char code[1000] = "";
+      for (size_t k = 0; k < times; k++) strcat(code, parts[i]);
+      be_paint_short(to, code, &small, 400, lines[0]);
+      assert_true(be_paint_wide(to, lines[0], &small) <= 400 &&
+                  be_utf8_valid(lines[0], strlen(lines[0])));
+      size_t count = be_paint_code(to, code, &small, 400, lines);
+      for (size_t k = 0; k < count; k++)
+        assert_true(be_paint_wide(to, lines[k], &small) <= 400 &&
+                    be_utf8_valid(lines[k], strlen(lines[k])));
+      if (times == 1 && count == 1) assert_string_equal(lines[0], code);
+    }
+  cairo_destroy(to);
+  cairo_surface_destroy(surface);
+}
+
+/* The recorded load is shown; where the trace has another peak, both are named. */
+static void it_says_which_peak_is_shown(void **state)
+{
+  char path[512];
+  struct be_doc *doc = NULL;
+  struct be_err err;
+  (void)state;
+  write_trace(book, "Q9");
+  test_path(path, "peaks/");
+  if (publish(&ASK(.overlay = "Q9", .clip_path = path, .clip_rate = "24"), &doc, &err) != BE_OK)
+    fail_msg("%s", err.what);
+  assert_true(says(doc, "recorded peak 63.2 N, trace peak 60.0 N"));
+  be_doc_free(doc);
+}
+
 /* ---- what is written ---- */
 
 static void look_up(char *said, size_t size, const char *format, ...) BE_PRINTF(3, 4);
@@ -210,22 +191,6 @@ static void clips_are_what_was_asked_for(void **state)
   be_doc_free(doc);
 }
 
-static void what_is_not_ours_stays(void **state)
-{
-  char path[512], folder[512], picture[600];
-  (void)state;
-  test_path(path, "theirs.mov");
-  test_write(path, "somebody's clip\n");
-  refuses((struct be_publishing){.overlay = "Q7", .clip_path = path}, BE_WRONG_USE, "no clip of");
-  test_path(folder, "theirs");
-  assert_int_equal(be_dir_create(folder, NULL), BE_OK);
-  snprintf(picture, sizeof picture, "%s/00000.png", folder);
-  test_write(picture, "their picture");
-  snprintf(path, sizeof path, "%.500s/", folder);
-  refuses((struct be_publishing){.overlay = "Q7", .clip_path = path}, BE_WRONG_USE, "not of this");
-  assert_int_equal(be_file_size(picture), 13);
-}
-
 static void wrong_use_is_told(void **state)
 {
   char path[512], footage[512];
@@ -233,13 +198,19 @@ static void wrong_use_is_told(void **state)
   test_path(path, "wrong.mov");
   test_path(footage, "no-footage.mp4");
   test_write(footage, "no film");
-#define ASK(...) (struct be_publishing){__VA_ARGS__}
   refuses(ASK(.overlay = "Q7"), BE_WRONG_USE, "--to");
   refuses(ASK(.clip_path = path), BE_WRONG_USE, "belong to");
   refuses(ASK(.overlay = "Q7", .reveal = "standings", .clip_path = path), BE_WRONG_USE, "one clip");
   refuses(ASK(.overlay = "X99", .clip_path = path), BE_WRONG_USE, "X99");
   refuses(ASK(.overlay = "Q8", .clip_path = path), BE_BAD_INPUT, "no trace");
   refuses(ASK(.overlay = "Q7", .clip_path = "x.avi"), BE_WRONG_USE, "x.avi");
+  refuses(ASK(.overlay = "", .clip_path = path), BE_WRONG_USE, "of what the clip is");
+  char folder[512];
+  test_path(folder, "folder.mov");
+  assert_int_equal(be_dir_create(folder, NULL), BE_OK);
+  refuses(ASK(.overlay = "Q7", .clip_path = folder), BE_WRONG_USE, "a folder of this name");
+  refuses(ASK(.overlay = "Q7", .clip_path = "x.avi", .footage_path = footage), BE_WRONG_USE,
+          "not \"x.avi\"");
   refuses(ASK(.overlay = "Q7", .clip_path = path, .clip_coding = "vp9"), BE_WRONG_USE, ".webm");
   refuses(ASK(.overlay = "Q7", .clip_path = path, .clip_coding = "gif"), BE_WRONG_USE, "gif");
   refuses(ASK(.overlay = "Q7", .clip_path = path, .clip_rate = "17"), BE_WRONG_USE, "17");
@@ -254,121 +225,6 @@ static void wrong_use_is_told(void **state)
   refuses(ASK(.overlay = "Q7", .clip_path = "/nowhere/at/all.mov"), BE_BAD_INPUT, "create");
   refuses(ASK(.overlay = "Q7", .clip_path = footage, .footage_path = footage), BE_WRONG_USE,
           "over the footage");
-}
-
-/* ---- a run that was ended ---- */
-
-/* Goes on until so many of its items are there, then is killed. */
-static void run_and_kill(const struct be_publishing *asked, const char *item)
-{
-  pid_t child = fork();
-  assert_true(child >= 0);
-  if (child == 0) {
-    struct be_doc *doc = NULL;
-    struct be_err err;
-    _exit(publish(asked, &doc, &err));
-  }
-  int status = 0;
-  /* Until it is there, or the child has come to an end. */
-  while (!be_file_exists(item) && waitpid(child, &status, WNOHANG) == 0)
-    nanosleep(&(struct timespec){0, 1000000}, NULL);
-  kill(child, SIGKILL);
-  waitpid(child, &status, 0);
-}
-
-static void a_killed_clip_goes_on(void **state)
-{
-  char whole[512], killed[512], item[600], part[600];
-  struct be_doc *doc = NULL;
-  struct be_err err;
-  (void)state;
-  test_path(whole, "whole.mov");
-  test_path(killed, "killed.mov");
-  be_file_remove(whole, NULL);
-  be_file_remove(killed, NULL);
-  struct be_publishing asked = {.overlay = "Q7", .clip_path = whole, .clip_rate = "25"};
-  if (publish(&asked, &doc, &err) != BE_OK) fail_msg("%s", err.what);
-  be_doc_free(doc);
-  asked.clip_path = killed;
-  snprintf(item, sizeof item, "%s.part/00001.segment", killed);
-  snprintf(part, sizeof part, "%s.part", killed);
-  run_and_kill(&asked, item);
-  assert_true(be_file_exists(item));
-  assert_false(be_file_exists(killed));
-  if (publish(&asked, &doc, &err) != BE_OK) fail_msg("%s", err.what);
-  assert_true(says(doc, "had been ended"));
-  be_doc_free(doc);
-  assert_same_file(whole, killed);
-  assert_false(be_file_exists(part));
-  /* Parts of another clip are not taken for those of this one. */
-  asked.clip_rate = "24";
-  be_file_remove(killed, NULL);
-  run_and_kill(&asked, item);
-  snprintf(item, sizeof item, "%s.part/00002.segment.part", killed);
-  test_write(item, "half a segment");
-  asked.clip_rate = "25";
-  if (publish(&asked, &doc, &err) != BE_OK) fail_msg("%s", err.what);
-  be_doc_free(doc);
-  assert_same_file(whole, killed);
-}
-
-static void killed_pictures_go_on_without_the_module(void **state)
-{
-  char whole[520], killed[520], item[600], other[600];
-  struct be_doc *doc = NULL;
-  struct be_err err;
-  (void)state;
-  test_path(whole, "whole-pictures/");
-  test_path(killed, "killed-pictures/");
-  remove_pictures(whole);
-  remove_pictures(killed);
-  be_film_look_in("/nowhere");
-  struct be_publishing asked = {.overlay = "Q7", .clip_path = whole, .clip_rate = "24"};
-  if (publish(&asked, &doc, &err) != BE_OK) fail_msg("%s", err.what);
-  be_doc_free(doc);
-  asked.clip_path = killed;
-  snprintf(item, sizeof item, "%s00005.png", killed);
-  run_and_kill(&asked, item);
-  assert_true(count_pictures(killed) < count_pictures(whole));
-  if (publish(&asked, &doc, &err) != BE_OK) fail_msg("%s", err.what);
-  assert_true(says(doc, "had been ended"));
-  be_doc_free(doc);
-  size_t count = count_pictures(whole);
-  assert_true(count >= 143 && count <= 146);
-  assert_int_equal(count_pictures(killed), count);
-  for (size_t i = 0; i < count; i += 11) {
-    snprintf(item, sizeof item, "%s%05zu.png", killed, i);
-    snprintf(other, sizeof other, "%s%05zu.png", whole, i);
-    assert_same_file(other, item);
-  }
-  test_path(whole, "none.mov");
-  refuses(ASK(.overlay = "Q7", .clip_path = whole), BE_FAILED, "cannot be opened");
-  be_film_look_in(NULL);
-}
-
-static void a_full_disk_loses_nothing(void **state)
-{
-  struct rlimit limit, before;
-  struct be_doc *doc = NULL;
-  struct be_err err;
-  char path[512];
-  (void)state;
-  test_path(path, "full.mov");
-  be_file_remove(path, NULL);
-  struct be_publishing asked = {.overlay = "Q7", .clip_path = path, .clip_rate = "24"};
-  signal(SIGXFSZ, SIG_IGN);
-  assert_int_equal(getrlimit(RLIMIT_FSIZE, &before), 0);
-  limit = before;
-  limit.rlim_cur = 100000;
-  assert_int_equal(setrlimit(RLIMIT_FSIZE, &limit), 0);
-  enum be_status status = publish(&asked, &doc, &err);
-  assert_int_equal(setrlimit(RLIMIT_FSIZE, &before), 0);
-  assert_int_equal(status, BE_FAILED);
-  assert_non_null(strstr(err.remedy, "goes on"));
-  assert_false(be_file_exists(path));
-  if (publish(&asked, &doc, &err) != BE_OK) fail_msg("%s", err.what);
-  be_doc_free(doc);
-  assert_true(be_file_size(path) > 100000);
 }
 
 /* ---- over footage ---- */
@@ -392,6 +248,39 @@ static bool is_drawn(const char *path, int frame)
           "-frames:v 1 -f rawvideo -pix_fmt rgb24 -",
           path, frame);
   return (unsigned char)rgb[2] < 80;
+}
+
+static void endings_have_no_case(void **state)
+{
+  static const char *const names[][2] = {{"Loud.MOV", "mov"}, {"Loud.Mp4", "mp4"}};
+  char footage[512], path[512], said[400];
+  struct be_doc *doc = NULL;
+  struct be_err err;
+  (void)state;
+  make_footage(footage, "loud.mp4");
+  for (size_t i = 0; i < 2; i++) {
+    test_path(path, names[i][0]);
+    be_file_remove(path, NULL);
+    if (publish(&ASK(.overlay = "Q7", .clip_path = path, .footage_path = footage, .offset_s = 5.5,
+                     .offset_told = true),
+                &doc, &err) != BE_OK)
+      fail_msg("%s", err.what);
+    be_doc_free(doc);
+    look_up(said, sizeof said, "ffprobe -v error -show_entries format_tags=major_brand '%s'", path);
+    assert_int_equal(strstr(said, "=qt  ") != NULL, i == 0);
+  }
+  test_path(path, "loud.WebM");
+  be_file_remove(path, NULL);
+  if (publish(&ASK(.overlay = "Q7", .clip_path = path, .clip_rate = "24"), &doc, &err) != BE_OK)
+    fail_msg("%s", err.what);
+  be_doc_free(doc);
+  look_up(said, sizeof said, PROBE, path);
+  assert_non_null(strstr(said, "vp9,1920,1080"));
+  /* What somebody made of it since is theirs. */
+  look_up(said, sizeof said,
+          "ffmpeg -v error -y -i '%s' -c copy -f webm '%s.2' && mv '%s.2' '%s' && echo made", path,
+          path, path, path);
+  refuses(ASK(.overlay = "Q7", .clip_path = path, .clip_rate = "24"), BE_WRONG_USE, "no clip of");
 }
 
 static void the_overlay_lies_in_the_footage(void **state)
@@ -426,6 +315,18 @@ static void the_overlay_lies_in_the_footage(void **state)
   assert_true(is_drawn(path, 48));
   assert_true(is_drawn(path, 222));
   assert_false(is_drawn(path, 228));
+  /* Cut off behind its index: the clip has what can be read, and says what is missing. */
+  char cut[512];
+  test_path(cut, "foot-cut.mp4");
+  look_up(said, sizeof said,
+          "ffmpeg -v error -y -i '%s' -c copy -movflags +faststart '%s' && "
+          "truncate -s $(($(stat -c %%s '%s') * 6 / 10)) '%s' && echo made",
+          footage, cut, cut, cut);
+  asked.footage_path = cut;
+  if (publish(&asked, &doc, &err) != BE_OK) fail_msg("%s", err.what);
+  assert_true(says(doc, "cut off or damaged: of the 270 frames (9.01 s)"));
+  be_doc_free(doc);
+  asked.footage_path = footage;
   asked.offset_s = 300;
   refuses(asked, BE_WRONG_USE, "nothing of the pull");
   /* The sound has no snap. */
@@ -440,12 +341,11 @@ int main(void)
       cmocka_unit_test(the_overlay_keeps_the_time_of_the_trace),
       cmocka_unit_test(all_lies_inside_the_margin),
       cmocka_unit_test(a_reveal_has_every_row_with_n_and_interval),
+      cmocka_unit_test(long_codes_stay_in_their_place),
+      cmocka_unit_test(it_says_which_peak_is_shown),
       cmocka_unit_test(clips_are_what_was_asked_for),
-      cmocka_unit_test(what_is_not_ours_stays),
       cmocka_unit_test(wrong_use_is_told),
-      cmocka_unit_test(a_killed_clip_goes_on),
-      cmocka_unit_test(killed_pictures_go_on_without_the_module),
-      cmocka_unit_test(a_full_disk_loses_nothing),
+      cmocka_unit_test(endings_have_no_case),
       cmocka_unit_test(the_overlay_lies_in_the_footage),
   };
   return be_tests("app: clips", tests);

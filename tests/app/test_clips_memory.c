@@ -18,7 +18,7 @@ struct trial {
 static void remove_all(const char *folder)
 {
   static const char *const names[] = {"00000.png", "00001.png", "00002.png", "frames.txt",
-                                      "begun.txt"};
+                                      "begun.journal"};
   char path[600];
   for (size_t i = 0; i < sizeof names / sizeof names[0]; i++) {
     snprintf(path, sizeof path, "%s%s", folder, names[i]);
@@ -68,12 +68,11 @@ static enum be_status attempt(void *context, struct be_err *err)
 
 static void try_clip(bool reveal)
 {
-  char book[512];
   struct survey survey;
   struct be_err err = {0};
   struct be_arena *arena = be_arena_create();
   const struct be_answering how = {.resamples = 20};
-  clips_book(book);
+  clips_book(book, "clips-memory.book");
   assert_int_equal(be_survey_read(book, &how, arena, &survey, &err), BE_OK);
   struct trial plenty = {.survey = &survey, .reveal = reveal};
   test_path(plenty.folder, "memory-pictures/");

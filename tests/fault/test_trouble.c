@@ -271,7 +271,7 @@ static void a_journal_that_was_just_removed_is_not_taken(void **state)
   failing_calls.loses = trial.journal;
   session = bench_open(&trial, true, &err);
   assert_null(session);
-  says(err.what, "another program has the journal of this bench");
+  says(err.what, "another program has this journal");
   session = bench_open(&trial, true, &err);
   assert_non_null(session);
 }

@@ -237,6 +237,17 @@ static void bad_footage_is_refused(void **state)
   snprintf(picture, sizeof picture, "%s.png", path);
   assert_int_equal(film->footage_open(picture, &footage, &about, &err), BE_BAD_INPUT);
   assert_non_null(strstr(err.what, "one picture"));
+  scratch(path, "empty.mp4");
+  assert_int_equal(be_file_write(path, "", 0, NULL), BE_OK);
+  assert_int_equal(film->footage_open(path, &footage, &about, &err), BE_BAD_INPUT);
+  assert_non_null(strstr(err.what, "empty"));
+  scratch(path, "headless.mp4");
+  look_up(said, sizeof said,
+          "ffmpeg -v error -y -f lavfi -i testsrc2=s=320x180:d=2 -c:v libx264 '%s' && "
+          "truncate -s 20000 '%s' && echo made",
+          path, path);
+  assert_int_equal(film->footage_open(path, &footage, &about, &err), BE_BAD_INPUT);
+  assert_non_null(strstr(err.what, "cut off: the index"));
   scratch(path, "silent.mp4");
   const struct be_film_form form = form_of(BE_FILM_H264, 25, 1);
   assert_int_equal(write_film(path, &form, ALL, &err), BE_OK);
@@ -298,15 +309,106 @@ static void frames_are_found_by_their_number(void **state)
   assert_int_equal(write_film(path, &form, ALL, &err), BE_OK);
   assert_int_equal(film->footage_open(path, &footage, &about, &err), BE_OK);
   for (int i = 0; i < 4; i++) {
+    bool whole = false;
     int at = (int[]){9, 10, 2, 12}[i];
     if (i != 1) assert_int_equal(film->footage_seek(footage, (size_t)at, &err), BE_OK);
-    assert_int_equal(film->footage_next(footage, pixels, WIDE * 4, &err), BE_OK);
+    assert_int_equal(film->footage_next(footage, pixels, WIDE * 4, &whole, &err), BE_OK);
+    assert_true(whole);
     const unsigned char *in = pixels + ((size_t)(4 * at + 4) * WIDE + 72) * 4;
     const unsigned char *below = pixels + ((size_t)(4 * at + 9) * WIDE + 72) * 4;
     assert_int_equal(in[0], 255);
     if (4 * at + 9 < HIGH) assert_int_equal(below[0], 0);
   }
   film->footage_close(footage);
+}
+
+/* What ends where a camera was switched off, or a copy was broken off. */
+static void what_is_missing_of_footage_is_told(void **state)
+{
+  static const struct {
+    const char *name, *how;
+    bool told_frames, told_s;
+  } kinds[] = {{"cut.mp4", "-c:v libx264 -bf 2 -g 10 -movflags +faststart", true, true},
+               {"cut.mkv", "-c:v libx264 -bf 2 -g 10", false, true},
+               {"cut.avi", "-c:v mjpeg", true, false}};
+  char path[512], said[100];
+  struct be_err err = {0};
+  (void)state;
+  for (size_t i = 0; i < 3; i++) {
+    struct be_footage *footage = NULL;
+    const struct be_footage_about *about = NULL;
+    struct be_buf bytes;
+    scratch(path, kinds[i].name);
+    look_up(said, sizeof said,
+            "ffmpeg -v error -y -f lavfi -i testsrc2=s=320x180:r=25:d=4.04 %s '%s' && echo made",
+            kinds[i].how, path);
+    assert_int_equal(film->footage_open(path, &footage, &about, &err), BE_OK);
+    assert_int_equal(about->frames, 101);
+    double unit_s = (double)about->unit.num / (double)about->unit.den;
+    assert_false(about->claimed > about->read);
+    assert_true(about->claimed_s <= (double)about->time[101] * unit_s + 0.05);
+    film->footage_close(footage);
+    be_buf_init(&bytes, 1 << 26);
+    assert_int_equal(be_file_read(path, &bytes, NULL), BE_OK);
+    assert_int_equal(be_file_write(path, bytes.data, bytes.size * 57 / 100, NULL), BE_OK);
+    be_buf_free(&bytes);
+    assert_int_equal(film->footage_open(path, &footage, &about, &err), BE_OK);
+    assert_true(about->frames > 30 && about->frames < 80);
+    double ends_s = (double)about->time[about->frames] * unit_s;
+    if (kinds[i].told_frames) assert_int_equal(about->claimed, 101);
+    if (kinds[i].told_frames) assert_true(about->read < 80);
+    if (kinds[i].told_s) assert_near(about->claimed_s, 4.04, 0.1);
+    if (kinds[i].told_s) assert_true(ends_s < 3.3);
+    film->footage_close(footage);
+  }
+}
+
+static size_t count_bad(const char *path, size_t *frames)
+{
+  static unsigned char pixels[320 * 180 * 4];
+  struct be_footage *footage = NULL;
+  const struct be_footage_about *about = NULL;
+  struct be_err err = {0};
+  size_t bad = 0;
+  assert_int_equal(film->footage_open(path, &footage, &about, &err), BE_OK);
+  for (size_t i = 0; i < about->frames; i++) {
+    bool whole = true;
+    assert_int_equal(film->footage_next(footage, pixels, (size_t)320 * 4, &whole, &err), BE_OK);
+    bad += !whole;
+  }
+  *frames = about->frames;
+  film->footage_close(footage);
+  return bad;
+}
+
+static void frames_that_are_not_whole_are_told(void **state)
+{
+  static const char *const names[] = {"hurt.mp4", "hurt.ts", "hurt.avi"};
+  char path[512], said[100];
+  size_t frames = 0;
+  (void)state;
+  for (size_t i = 0; i < 3; i++) {
+    struct be_buf bytes;
+    scratch(path, names[i]);
+    look_up(said, sizeof said,
+            "ffmpeg -v error -y -f lavfi -i testsrc2=s=320x180:r=25:d=4.04 -c:v %s -bf 2 -g 10 "
+            "'%s' && echo made",
+            i == 0   ? "libx264"
+            : i == 1 ? "mpeg2video"
+                     : "mpeg4",
+            path);
+    assert_int_equal(count_bad(path, &frames), 0);
+    assert_int_equal(frames, 101);
+    if (i > 0) continue;
+    be_buf_init(&bytes, 1 << 26);
+    assert_int_equal(be_file_read(path, &bytes, NULL), BE_OK);
+    memset(bytes.data + bytes.size / 2, 0x5A, bytes.size / 20);
+    assert_int_equal(be_file_write(path, bytes.data, bytes.size, NULL), BE_OK);
+    be_buf_free(&bytes);
+    size_t bad = count_bad(path, &frames);
+    assert_int_equal(frames, 101);
+    assert_true(bad >= 1 && bad < 40);
+  }
 }
 
 /* A click at a known moment, in what people record with. (Common practice; no source.) */
@@ -369,6 +471,8 @@ int main(void)
       cmocka_unit_test(a_full_disk_is_told),
       cmocka_unit_test(without_the_module_it_says_what_to_install),
       cmocka_unit_test(frames_are_found_by_their_number),
+      cmocka_unit_test(what_is_missing_of_footage_is_told),
+      cmocka_unit_test(frames_that_are_not_whole_are_told),
       cmocka_unit_test(sound_keeps_its_moment),
       cmocka_unit_test(png_is_straight),
   };

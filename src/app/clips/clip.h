@@ -38,6 +38,9 @@ struct clip {
 };
 struct clip_made {
   size_t kept; /* frames that an earlier run had made */
+  /* Of footage: frames that could not be read whole, and between which moments they lie. */
+  size_t bad;
+  double bad_from_s, bad_to_s;
 };
 
 /* Which kind the name asks for, by its ending ("x.mov", "folder/") and a word for the coding, which
@@ -55,17 +58,32 @@ enum be_status be_clip_may_write(const char *path, enum be_film_kind kind,
 enum be_status be_clip_make(const struct clip *clip, const struct be_film *film,
                             struct clip_made *made, struct be_err *err);
 
-/* kept.c: what is there of a clip while it is made. */
+/* kept.c: what is there of a clip while it is made. BE_WRONG_USE where something lies in the way
+ * that is not as this program wrote it. */
+struct kept_item {
+  bool told, there; /* told of in the journal; and there with the bytes it tells of */
+  size_t size, bad; /* bad: frames of footage in it that are not whole */
+  char sha256[65];
+};
 struct kept {
   char folder[4096];
-  char begun[4200]; /* the file that says of which clip */
   bool pictures;
   size_t items;
+  char *key;              /* of which clip */
+  struct kept_item *told; /* by number; `most` of them are told of, or fewer */
+  size_t most, capacity;
+  struct be_journal *journal;
+  atomic_flag adding;
 };
 enum be_status be_kept_open(const struct clip *clip, const char *coder, size_t items,
                             struct kept *kept, struct be_err *err);
 void be_kept_path(const struct kept *kept, size_t item, char path[4200]);
 bool be_kept_has(const struct kept *kept, size_t item);
-enum be_status be_kept_end(const struct clip *clip, const struct kept *kept, struct be_err *err);
+/* By several threads, each another item. */
+enum be_status be_kept_write(struct kept *kept, size_t item, const struct be_buf *bytes, size_t bad,
+                             struct be_err *err);
+/* Of a clip that is done only pictures are left, with a list of them. */
+enum be_status be_kept_end(struct kept *kept, struct be_err *err);
+void be_kept_close(struct kept *kept); /* also after be_kept_open failed */
 
 #endif

@@ -51,6 +51,9 @@ enum be_status be_clips_check(const struct be_publishing *asked, struct be_err *
   }
   if (!asked->clip_path)
     return be_fail(err, BE_WRONG_USE, "say where the clip goes: --to FILE, or --to FOLDER/");
+  if ((asked->overlay && !*asked->overlay) || (asked->reveal && !*asked->reveal))
+    return be_fail(err, BE_WRONG_USE,
+                   "say of what the clip is: the code of a specimen, or the name of a group");
   if (asked->footage_path && !asked->overlay)
     return be_fail(err, BE_WRONG_USE, "--footage is what an --overlay is laid over");
   if (asked->offset_told && !asked->footage_path)
@@ -109,7 +112,7 @@ static enum be_status place_over(struct making *making, const struct overlay *ov
 {
   struct clip *clip = &making->clip;
   const struct be_footage_about *over = clip->over;
-  double end_s = (double)(over->time[over->frames] * over->unit.num) / (double)over->unit.den;
+  double end_s = be_footage_s(over, over->frames);
   struct snap_found snap = {making->asked->offset_s, NAN};
   enum be_status status = BE_OK;
   if (!making->asked->offset_told && overlay->held) {
@@ -124,9 +127,9 @@ static enum be_status place_over(struct making *making, const struct overlay *ov
   clip->lasts_s = overlay->lasts_s;
   if (!(clip->starts_s < end_s && clip->starts_s + clip->lasts_s > 0)) {
     be_fail(err, BE_WRONG_USE,
-            "the footage lasts %.2f s: nothing of the pull is in it when the line lets go at "
+            "the footage lasts %.2f s%s: nothing of the pull is in it when the line lets go at "
             "%.2f s",
-            end_s, snap.at_s);
+            end_s, over->claimed > over->read ? ", as far as it can be read" : "", snap.at_s);
     be_fail_remedy(err, "give with --offset how many seconds into the footage it lets go");
     return BE_WRONG_USE;
   }
@@ -178,12 +181,15 @@ static enum be_status make_overlay(struct making *making, struct be_err *err)
   if (!clip->note) return be_no_memory(err);
   status = be_clip_make(clip, making->film, &made, err);
   if (status != BE_OK) return status;
-  char words[LOAD_BYTES];
+  char words[LOAD_BYTES], trace[LOAD_BYTES];
   be_overlay_words(&overlay, overlay.peak_N, words);
+  be_overlay_words(&overlay, overlay.trace_peak_N, trace);
+  bool differ = !isnan(overlay.trace_peak_N);
   say_made(making, &made,
-           be_arena_format(making->survey->arena, "The load of %s (%s; %s), %s %s, %s",
+           be_arena_format(making->survey->arena, "The load of %s (%s; %s), %s %s%s%s, %s",
                            overlay.code, overlay.knot, overlay.lines, overlay.peak_word, words,
-                           overlay.let_go));
+                           differ ? ", trace peak " : "", differ ? trace : "", overlay.let_go));
+  if (clip->over) be_footage_say(clip, &made, &overlay, making->doc);
   if (clip->form.kind == BE_FILM_H264 && !clip->over)
     be_doc_note(making->doc,
                 "H.264 has no transparency: what is not drawn on is black. A name that "

@@ -62,17 +62,36 @@ static enum be_tone tone_of(const struct survey *survey, const struct be_pull *p
   return BE_TONE_NYLON;
 }
 
+/* The load that was recorded and the peak of the trace may differ: then it is said which is shown.
+ */
+static const char *name_peak(const struct be_pull *pull, double trace_peak_N)
+{
+  static const char *const words[][3] = {
+      [BE_KIND_EVENT] = {"peak", "recorded peak", "trace peak"},
+      [BE_KIND_BOUND] = {"at least", "recorded: at least", "trace: at least"},
+      [BE_KIND_VOID] = {"void, peak", "void, recorded peak", "void, trace peak"}};
+  size_t kind =
+      pull->kind == BE_KIND_EVENT || pull->kind == BE_KIND_BOUND ? pull->kind : BE_KIND_VOID;
+  return words[kind][isnan(pull->load_N) ? 2 : !isnan(trace_peak_N)];
+}
+
+static double other_peak(const struct be_pull *pull)
+{
+  double zero_N = isnan(pull->trace_zero_N) ? 0 : pull->trace_zero_N;
+  double peak_N = pull->trace_peak_N - zero_N;
+  bool differ = !isnan(pull->load_N) && fabs(pull->load_N - peak_N) > doubt_share * fabs(peak_N);
+  return differ ? peak_N : NAN;
+}
+
 static void say_result(const struct survey *survey, const struct be_pull *pull,
                        struct overlay *overlay)
 {
   char words[BE_LET_GO_WORDS];
   be_let_go_words(pull->what, pull->where, pull->which, words);
   bool told = strcmp(words, "not recorded") != 0;
-  switch (pull->kind) {
-  case BE_KIND_EVENT: overlay->peak_word = "peak"; break;
-  case BE_KIND_BOUND: overlay->peak_word = "at least"; break;
-  default:
-    overlay->peak_word = "void, peak";
+  overlay->trace_peak_N = other_peak(pull);
+  overlay->peak_word = name_peak(pull, overlay->trace_peak_N);
+  if (pull->kind != BE_KIND_EVENT && pull->kind != BE_KIND_BOUND) {
     overlay->let_go = be_arena_format(survey->arena, "void: %s",
                                       pull->reason ? pull->reason : "reason not recorded");
     return;
@@ -189,16 +208,16 @@ double be_overlay_load(const struct overlay *overlay, double at_s)
 
 /* ---- the whole ---- */
 
-static void say_doubts(const struct survey *survey, const struct be_pull *pull, struct be_doc *doc)
+static void say_doubts(const struct survey *survey, const struct overlay *overlay,
+                       struct be_doc *doc)
 {
-  double zero_N = isnan(pull->trace_zero_N) ? 0 : pull->trace_zero_N;
-  double peak_N = pull->trace_peak_N - zero_N;
-  if (isnan(pull->load_N) || !(fabs(pull->load_N - peak_N) > doubt_share * fabs(peak_N))) return;
+  if (isnan(overlay->trace_peak_N)) return;
   be_doc_note(doc,
-              "The load recorded for %s, which is held as its peak, is %.*f %s; the trace reaches "
+              "The load recorded for %s, which is shown as its peak, is %.*f %s; the trace reaches "
               "%.*f %s less its zero.",
-              pull->code, survey->decimals, be_shown(survey, pull->load_N), survey->how.unit->name,
-              survey->decimals, be_shown(survey, peak_N), survey->how.unit->name);
+              overlay->code, survey->decimals, be_shown(survey, overlay->peak_N),
+              survey->how.unit->name, survey->decimals, be_shown(survey, overlay->trace_peak_N),
+              survey->how.unit->name);
 }
 
 enum be_status be_overlay_make(const struct survey *survey, const char *code, int width, int height,
@@ -227,16 +246,16 @@ enum be_status be_overlay_make(const struct survey *survey, const char *code, in
   if (status == BE_OK) status = decimate(survey, overlay, err);
   be_trace_file_free(file);
   be_book_close(book);
-  if (status == BE_OK) say_doubts(survey, pull, doc);
+  if (status == BE_OK) say_doubts(survey, overlay, doc);
   return status;
 }
 
 void be_overlay_tell(const struct overlay *overlay, struct be_buf *told)
 {
-  be_buf_format(told, "%d\n%s\n%s\n%s\n%s\n%s\n%s %d\n%.17g %.17g %.17g\n", (int)overlay->tone,
-                overlay->code, overlay->knot, overlay->lines, overlay->let_go, overlay->peak_word,
-                overlay->unit->name, overlay->decimals, overlay->peak_N, overlay->breaks_s,
-                overlay->lasts_s);
+  be_buf_format(told, "%d\n%s\n%s\n%s\n%s\n%s\n%s %d\n%.17g %.17g %.17g %.17g\n",
+                (int)overlay->tone, overlay->code, overlay->knot, overlay->lines, overlay->let_go,
+                overlay->peak_word, overlay->unit->name, overlay->decimals, overlay->peak_N,
+                overlay->trace_peak_N, overlay->breaks_s, overlay->lasts_s);
   for (size_t i = 0; i < overlay->rows; i++)
     be_buf_format(told, "%.17g %.17g\n", overlay->at_s[i], overlay->force_N[i]);
 }

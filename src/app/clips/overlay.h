@@ -22,6 +22,9 @@ struct overlay_shape {
   double left, wide;                                          /* of texts */
   double knot_y, lines_y, code_y, label_y, number_y, below_y; /* base lines */
   size_t knot_lines, lines_lines, below_lines;
+  bool code_apart; /* the code is too long to stand beside the label: it has lines of its own */
+  size_t code_lines;
+  double code_wide;                       /* room for it */
   double number, number_wide, below_wide; /* size of the number */
   struct box plot;
 };
@@ -33,7 +36,8 @@ struct overlay {
   const char *let_go;              /* "broke, in the knot, line A"; of a void, why */
   bool held;                       /* nothing let go */
   enum be_tone tone;               /* of the material of the line that is weaker by its label */
-  const char *peak_word;           /* "peak", "held at least", "void, peak" */
+  const char *peak_word;           /* "peak", "recorded peak", "at least", "void, trace peak" */
+  double trace_peak_N;             /* where it is not the recorded load; else not-a-number */
   const struct be_unit *unit;
   int decimals;
   double peak_N;            /* the recorded load, or that of the trace */
@@ -58,6 +62,11 @@ void be_overlay_tell(const struct overlay *overlay, struct be_buf *told);
 double be_overlay_load(const struct overlay *overlay, double at_s);
 /* overlay_shape.c: of its texts and its size. */
 enum be_status be_overlay_lay_out(struct overlay *overlay, struct be_err *err);
+/* footage.c: when a frame of footage is shown, and what there is to be said of it under a clip. */
+double be_footage_s(const struct be_footage_about *about, size_t frame);
+void be_footage_say(const struct clip *clip, const struct clip_made *made,
+                    const struct overlay *overlay, struct be_doc *doc);
+#define BE_OVERLAY_LOAD "load" /* what the number is, until it lets go */
 /* "29.9 lb" */
 enum { LOAD_BYTES = 64 };
 void be_overlay_words(const struct overlay *overlay, double force_N, char words[LOAD_BYTES]);

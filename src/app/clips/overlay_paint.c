@@ -41,13 +41,18 @@ static void draw_names(const struct overlay *overlay, cairo_t *to)
   bool tall = s->plates_count == 2;
   const struct lettering code = {s->unit, false, HOLD_RIGHT}, lines = {s->unit, false, HOLD_LEFT};
   const struct lettering knot = {(tall ? 1.05 : 1.15) * s->unit, true, HOLD_LEFT};
-  double code_wide = be_paint_wide(to, overlay->code, &code) + s->unit;
+  char said[2][LINE_BYTES];
+  if (s->code_apart) be_paint_code(to, overlay->code, &lines, s->code_wide, said);
+  else be_paint_short(to, overlay->code, &code, s->code_wide, said[0]);
+  double code_wide = be_paint_wide(to, said[0], &code) + s->unit;
   be_paint(to, PAINT_INK, true, 1);
   be_paint_block(to, s->left, s->knot_y, overlay->knot, &knot, s->wide - (tall ? 0 : code_wide),
                  s->knot_lines);
   be_paint(to, PAINT_MUTED, true, 1);
   be_paint_block(to, s->left, s->lines_y, overlay->lines, &lines, s->wide, s->lines_lines);
-  be_paint_text(to, s->left + s->wide, s->code_y, overlay->code, &code);
+  if (!s->code_apart) be_paint_text(to, s->left + s->wide, s->code_y, said[0], &code);
+  for (size_t i = 0; s->code_apart && i < s->code_lines; i++)
+    be_paint_text(to, s->left, s->code_y + 1.25 * s->unit * (double)i, said[i], &lines);
 }
 
 static void rule(cairo_t *to, double x1, double y1, double x2, double y2, double wide)
@@ -152,7 +157,12 @@ static void show_after(const struct overlay *overlay, cairo_t *to)
   double y = y_of(overlay, overlay->peak_N);
   be_paint(to, PAINT_INK, true, 1);
   rule(to, s->plot.x, y, s->plot.x + s->plot.wide, y, fmax(1, s->unit / 18));
-  draw_number(overlay, to, overlay->peak_N, overlay->peak_word);
+  char trace[LOAD_BYTES], label[LOAD_BYTES + 64];
+  be_overlay_words(overlay, overlay->trace_peak_N, trace);
+  snprintf(label, sizeof label, "%s (trace %s)", overlay->peak_word, trace);
+  const struct lettering small = {s->unit, false, HOLD_LEFT};
+  bool differ = !isnan(overlay->trace_peak_N) && be_paint_wide(to, label, &small) <= s->number_wide;
+  draw_number(overlay, to, overlay->peak_N, differ ? label : overlay->peak_word);
   be_paint(to, PAINT_INK, true, 1);
   be_paint_block(to, s->left, s->below_y, overlay->let_go, &bold, s->below_wide, s->below_lines);
 }
@@ -169,7 +179,7 @@ static void show(const void *scene, struct easel *easel, double at_s)
     show_after(overlay, easel->frame);
     return;
   }
-  draw_number(overlay, easel->frame, load_N, "load");
+  draw_number(overlay, easel->frame, load_N, BE_OVERLAY_LOAD);
   double most_N = fmax(highest(overlay, easel->drawn), isnan(load_N) ? 0 : load_N);
   char words[LOAD_BYTES], said[LOAD_BYTES + 32];
   be_overlay_words(overlay, most_N, words);

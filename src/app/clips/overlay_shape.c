@@ -49,7 +49,8 @@ static void lay_out_wide(cairo_t *scratch, struct overlay *overlay)
   s->below_lines = count_lines(scratch, overlay->let_go, u, true, s->below_wide, 2);
   s->number = 2.8 * u;
   s->number_wide = s->below_wide;
-  s->knot_lines = s->lines_lines = 1;
+  s->knot_lines = s->lines_lines = s->code_lines = 1;
+  s->code_wide = 0.4 * s->wide;
   double body = (1.2 + 2.6 + 0.2 + 2 * line) * u;
   plate->high = (2 * pad + 1.15 + line) * u + body + 0.7 * u;
   *plate = (struct box){margin * frame, (1 - margin) * high - plate->high, (1 - 2 * margin) * frame,
@@ -65,6 +66,23 @@ static void lay_out_wide(cairo_t *scratch, struct overlay *overlay)
   s->plot.high = plate->y + plate->high - (pad + 1.1) * u - s->plot.y;
 }
 
+/* Beside the label of the number, or above it. */
+static void place_code(cairo_t *scratch, struct overlay *overlay)
+{
+  struct overlay_shape *s = &overlay->shape;
+  char lines[2][LINE_BYTES];
+  const struct lettering small = {s->unit, false, HOLD_LEFT};
+  double label = fmax(be_paint_wide(scratch, overlay->peak_word, &small),
+                      be_paint_wide(scratch, BE_OVERLAY_LOAD, &small));
+  if (!isnan(overlay->trace_peak_N)) label = s->wide; /* it says both */
+  s->code_wide = s->wide - label - s->unit;
+  s->code_lines = 1;
+  s->code_apart = be_paint_wide(scratch, overlay->code, &small) > s->code_wide;
+  if (!s->code_apart) return;
+  s->code_wide = s->wide;
+  s->code_lines = be_paint_code(scratch, overlay->code, &small, s->wide, lines);
+}
+
 static void lay_out_tall(cairo_t *scratch, struct overlay *overlay)
 {
   struct overlay_shape *s = &overlay->shape;
@@ -78,14 +96,17 @@ static void lay_out_tall(cairo_t *scratch, struct overlay *overlay)
   s->lines_lines = count_lines(scratch, overlay->lines, u, false, s->wide, 3);
   s->below_lines = count_lines(scratch, overlay->let_go, u, true, s->wide, 2);
   s->number = 2.4 * u;
+  place_code(scratch, overlay);
   top->high = (2 * pad + 0.05 + line * (double)(s->knot_lines + s->lines_lines)) * u;
   *top = (struct box){margin * frame, margin * high, (1 - 2 * margin) * frame, top->high};
   s->knot_y = top->y + (pad + 0.9) * u;
   s->lines_y = s->knot_y + line * 1.05 * u * (double)s->knot_lines;
   double body = (1.0 + 2.4 + 0.3 + line * (double)s->below_lines + 0.5 + 4.2 + 1.1) * u;
+  if (s->code_apart) body += line * u * (double)s->code_lines;
   foot->high = body + 2 * pad * u;
   *foot = (struct box){top->x, (1 - margin) * high - foot->high, top->wide, foot->high};
   s->label_y = s->code_y = foot->y + (pad + 0.9) * u;
+  if (s->code_apart) s->label_y += line * u * (double)s->code_lines;
   s->number_y = s->label_y + 2.4 * u;
   s->below_y = s->number_y + 1.45 * u;
   double plot_y = s->below_y + line * u * (double)(s->below_lines - 1) + 0.7 * u;

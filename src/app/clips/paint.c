@@ -2,6 +2,7 @@
 #include "app/clips/paint.h"
 
 #include <math.h>
+#include <pango/pangocairo.h>
 #include <string.h>
 
 static const uint32_t tones[PAINTS][2] = {
@@ -24,23 +25,68 @@ void be_paint_tone(cairo_t *to, enum be_tone tone, bool dark)
                         (colour & 255) / 255.0, 1);
 }
 
+static const char family[] = "DejaVu Sans";
+
 /* Measured without hints, so that a text is as wide at every size. */
-static void set_font(cairo_t *to, const struct lettering *how)
+static cairo_font_options_t *options_of_font(void)
 {
-  cairo_select_font_face(to, "DejaVu Sans", CAIRO_FONT_SLANT_NORMAL,
-                         how->bold ? CAIRO_FONT_WEIGHT_BOLD : CAIRO_FONT_WEIGHT_NORMAL);
-  cairo_set_font_size(to, how->size);
   cairo_font_options_t *options = cairo_font_options_create();
   cairo_font_options_set_hint_style(options, CAIRO_HINT_STYLE_NONE);
   cairo_font_options_set_hint_metrics(options, CAIRO_HINT_METRICS_OFF);
   cairo_font_options_set_antialias(options, CAIRO_ANTIALIAS_GRAY);
+  return options;
+}
+
+static void set_font(cairo_t *to, const struct lettering *how)
+{
+  cairo_select_font_face(to, family, CAIRO_FONT_SLANT_NORMAL,
+                         how->bold ? CAIRO_FONT_WEIGHT_BOLD : CAIRO_FONT_WEIGHT_NORMAL);
+  cairo_set_font_size(to, how->size);
+  cairo_font_options_t *options = options_of_font();
   cairo_set_font_options(to, options);
   cairo_font_options_destroy(options);
+}
+
+/* Letters that stand one after another, each as it is, of a font that has them: Latin, Greek,
+ * Cyrillic, signs. All others (that run to the left, join, or need another font) take the long way.
+ */
+static bool is_plain(const char *text)
+{
+  size_t size = strlen(text), used;
+  uint32_t code;
+  for (; (used = be_utf8_next(text, size, &code)) > 0; text += used, size -= used)
+    if ((code >= 0x300 && code < 0x370) || (code >= 0x530 && code < 0x2010) || code > 0x2300)
+      return false;
+  return true;
+}
+
+static PangoLayout *lay_out(cairo_t *to, const char *text, const struct lettering *how)
+{
+  PangoLayout *layout = pango_cairo_create_layout(to);
+  PangoFontDescription *font = pango_font_description_new();
+  cairo_font_options_t *options = options_of_font();
+  pango_font_description_set_family(font, family);
+  pango_font_description_set_weight(font, how->bold ? PANGO_WEIGHT_BOLD : PANGO_WEIGHT_NORMAL);
+  pango_font_description_set_absolute_size(font, how->size * PANGO_SCALE);
+  pango_cairo_context_set_font_options(pango_layout_get_context(layout), options);
+  pango_layout_set_font_description(layout, font);
+  pango_layout_set_single_paragraph_mode(layout, TRUE);
+  pango_layout_set_text(layout, text, -1);
+  pango_font_description_free(font);
+  cairo_font_options_destroy(options);
+  return layout;
 }
 
 double be_paint_wide(cairo_t *to, const char *text, const struct lettering *how)
 {
   cairo_text_extents_t extents;
+  if (!is_plain(text)) {
+    int wide = 0;
+    PangoLayout *layout = lay_out(to, text, how);
+    pango_layout_get_size(layout, &wide, NULL);
+    g_object_unref(layout);
+    return (double)wide / PANGO_SCALE;
+  }
   set_font(to, how);
   cairo_text_extents(to, text, &extents);
   return extents.x_advance;
@@ -49,10 +95,79 @@ double be_paint_wide(cairo_t *to, const char *text, const struct lettering *how)
 void be_paint_text(cairo_t *to, double x, double y, const char *text, const struct lettering *how)
 {
   double wide = how->hold == HOLD_LEFT ? 0 : be_paint_wide(to, text, how);
-  set_font(to, how);
-  cairo_move_to(to, x - (how->hold == HOLD_RIGHT ? wide : wide / 2 * (how->hold == HOLD_MIDDLE)),
-                y);
-  cairo_show_text(to, text);
+  x -= how->hold == HOLD_RIGHT ? wide : wide / 2 * (how->hold == HOLD_MIDDLE);
+  if (is_plain(text)) {
+    set_font(to, how);
+    cairo_move_to(to, x, y);
+    cairo_show_text(to, text);
+    return;
+  }
+  PangoLayout *layout = lay_out(to, text, how);
+  cairo_move_to(to, x, y - (double)pango_layout_get_baseline(layout) / PANGO_SCALE);
+  pango_cairo_show_layout(to, layout);
+  g_object_unref(layout);
+}
+
+/* ---- in the room there is ---- */
+
+/* Whether a text may be parted here: at the start of a character that stands on its own. */
+static bool may_part(const char *text, size_t at)
+{
+  enum { JOINER = 0x200D };
+  uint32_t code = 0;
+  if (((unsigned char)text[at] & 0xC0) == 0x80) return false;
+  if (at == 0 || !text[at]) return true;
+  if (at >= 3 && memcmp(text + at - 3, "\xE2\x80\x8D", 3) == 0) return false;
+  be_utf8_next(text + at, strlen(text + at), &code);
+  return !(code == JOINER || (code >= 0x300 && code < 0x370) || (code >= 0xFE00 && code < 0xFE10) ||
+           (code >= 0x1F3FB && code <= 0x1F3FF));
+}
+
+/* The text with `keep` bytes of it, about half of them from each end. */
+static void leave_out_middle(const char *text, size_t keep, char line[LINE_BYTES])
+{
+  size_t size = strlen(text), head = (keep + 1) / 2, tail = size - keep / 2;
+  while (head > 0 && !may_part(text, head)) head--;
+  while (tail < size && !may_part(text, tail)) tail++;
+  memcpy(line, text, head);
+  memcpy(line + head, "\xE2\x80\xA6", 3);
+  memcpy(line + head + 3, text + tail, size - tail + 1);
+}
+
+void be_paint_short(cairo_t *to, const char *text, const struct lettering *how, double wide,
+                    char line[LINE_BYTES])
+{
+  size_t size = strlen(text), most = LINE_BYTES - 4;
+  if (size <= most) {
+    memcpy(line, text, size + 1);
+    if (be_paint_wide(to, line, how) <= wide) return;
+  }
+  size_t fits = 0, past = size < most ? size : most;
+  while (past - fits > 1) {
+    size_t middle = fits + (past - fits) / 2;
+    leave_out_middle(text, middle, line);
+    if (be_paint_wide(to, line, how) <= wide) fits = middle;
+    else past = middle;
+  }
+  leave_out_middle(text, fits, line);
+}
+
+size_t be_paint_code(cairo_t *to, const char *code, const struct lettering *how, double wide,
+                     char lines[2][LINE_BYTES])
+{
+  size_t size = strlen(code), used = 0;
+  for (size_t at = 1; at <= size && at < LINE_BYTES; at++) {
+    if (!may_part(code, at)) continue;
+    memcpy(lines[0], code, at);
+    lines[0][at] = '\0';
+    if (be_paint_wide(to, lines[0], how) > wide) break;
+    used = at;
+  }
+  memcpy(lines[0], code, used);
+  lines[0][used] = '\0';
+  if (used == size) return 1;
+  be_paint_short(to, code + used, how, wide, lines[1]);
+  return 2;
 }
 
 /* The most of text[0..size) that fits, in whole characters, with three points behind it. */

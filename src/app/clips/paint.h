@@ -30,6 +30,12 @@ void be_paint_text(cairo_t *to, double x, double y, const char *text, const stru
 enum { LINES_MAX = 4, LINE_BYTES = 400 };
 size_t be_paint_lines(cairo_t *to, const char *text, const struct lettering *how, double wide,
                       size_t most, char lines[LINES_MAX][LINE_BYTES]);
+/* In one line, of which the middle is left out where it is too wide: both ends tell. */
+void be_paint_short(cairo_t *to, const char *text, const struct lettering *how, double wide,
+                    char line[LINE_BYTES]);
+/* A code in at most two lines, broken anywhere. Returns how many. */
+size_t be_paint_code(cairo_t *to, const char *code, const struct lettering *how, double wide,
+                     char lines[2][LINE_BYTES]);
 size_t be_paint_block(cairo_t *to, double x, double y, const char *text,
                       const struct lettering *how, double wide, size_t most);
 

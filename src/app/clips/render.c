@@ -20,6 +20,7 @@ struct job {
     struct job *job;
     struct easel easel;
     struct be_footage *footage;
+    size_t bad; /* frames of it that were not whole, of the item that is made */
     enum be_status status;
     struct be_err err;
   } lanes[LANES_MAX];
@@ -81,10 +82,12 @@ static enum be_status draw_frame(struct lane *lane, size_t frame)
   enum be_status status = BE_OK;
   cairo_surface_flush(easel->frame_surface);
   if (clip->over) {
+    bool whole = true;
     status = lane->job->film->footage_next(
         lane->footage, cairo_image_surface_get_data(easel->frame_surface),
-        (size_t)cairo_image_surface_get_stride(easel->frame_surface), &lane->err);
+        (size_t)cairo_image_surface_get_stride(easel->frame_surface), &whole, &lane->err);
     cairo_surface_mark_dirty(easel->frame_surface);
+    lane->bad += !whole;
   }
   if (status != BE_OK || !seen) return status;
   clip->kind->grow(clip->scene, easel, at_s);
@@ -124,6 +127,7 @@ static enum be_status code_frames(struct lane *lane, struct be_coder *coder, siz
 {
   const struct be_film *film = lane->job->film;
   enum be_status status = start_segment(lane, first);
+  lane->bad = 0;
   for (size_t i = first; i < past && status == BE_OK; i++) {
     if (atomic_load(&lane->job->failed)) return BE_NO;
     status = draw_frame(lane, i);
@@ -141,7 +145,6 @@ static enum be_status make_segment(struct lane *lane, size_t segment, size_t fir
   struct job *job = lane->job;
   struct be_coder *coder = NULL;
   struct be_buf bytes;
-  char path[4200];
   if (be_kept_has(&job->kept, segment)) {
     atomic_fetch_add(&job->kept_frames, past - first);
     be_progress_at(atomic_fetch_add(&job->done, past - first) + past - first);
@@ -152,9 +155,8 @@ static enum be_status make_segment(struct lane *lane, size_t segment, size_t fir
       job->film->code_begin(&job->clip->form, keep_bytes, &bytes, &coder, &lane->err);
   if (status == BE_OK) status = code_frames(lane, coder, first, past);
   job->film->code_drop(coder);
-  be_kept_path(&job->kept, segment, path);
   if (status == BE_OK) status = be_buf_status(&bytes, &lane->err);
-  if (status == BE_OK) status = be_file_write(path, bytes.data, bytes.size, &lane->err);
+  if (status == BE_OK) status = be_kept_write(&job->kept, segment, &bytes, lane->bad, &lane->err);
   be_buf_free(&bytes);
   return status;
 }
@@ -163,14 +165,12 @@ static enum be_status write_picture(struct lane *lane, size_t frame)
 {
   const struct be_film_form *form = &lane->job->clip->form;
   struct be_buf png;
-  char path[4200];
   be_buf_init(&png, SEGMENT_MAX);
-  be_kept_path(&lane->job->kept, frame, path);
   enum be_status status =
       be_film_png(cairo_image_surface_get_data(lane->easel.frame_surface),
                   (size_t)cairo_image_surface_get_stride(lane->easel.frame_surface), form->width,
                   form->height, &png, &lane->err);
-  if (status == BE_OK) status = be_file_write(path, png.data, png.size, &lane->err);
+  if (status == BE_OK) status = be_kept_write(&lane->job->kept, frame, &png, lane->bad, &lane->err);
   be_buf_free(&png);
   return status;
 }
@@ -182,7 +182,9 @@ static enum be_status make_pictures(struct lane *lane, size_t first, size_t past
   for (size_t i = first; i < past; i++) all &= be_kept_has(&job->kept, i);
   enum be_status status = all ? BE_OK : start_segment(lane, first);
   for (size_t i = first; i < past && status == BE_OK; i++) {
+    if (atomic_load(&job->failed)) return BE_NO;
     if (be_kept_has(&job->kept, i)) atomic_fetch_add(&job->kept_frames, 1);
+    lane->bad = 0;
     if (!all) status = draw_frame(lane, i);
     if (status == BE_OK && !be_kept_has(&job->kept, i)) status = write_picture(lane, i);
     count_frame(job);
@@ -285,6 +287,20 @@ static void say_kept(const struct kept *kept, struct be_err *err)
                  first, kept->folder);
 }
 
+/* Frames of footage that were not whole, and the time of the items that they are in. */
+static void count_bad(const struct job *job, struct clip_made *made)
+{
+  const struct clip *clip = job->clip;
+  size_t each = job->kept.pictures ? 1 : job->each;
+  for (size_t i = 0; i < job->kept.items; i++) {
+    size_t bad = job->kept.told[i].bad, past = (i + 1) * each;
+    if (!bad) continue;
+    if (!made->bad) made->bad_from_s = moment_of(clip, i * each);
+    made->bad += bad;
+    made->bad_to_s = moment_of(clip, past < clip->form.frames ? past : clip->form.frames);
+  }
+}
+
 /* A segment lasts about a second: little is lost with one, and a film can be sought by it. */
 enum be_status be_clip_make(const struct clip *clip, const struct be_film *film,
                             struct clip_made *made, struct be_err *err)
@@ -301,9 +317,11 @@ enum be_status be_clip_make(const struct clip *clip, const struct be_film *film,
       clip, film ? film->coder : "", pictures ? clip->form.frames : job->segments, &job->kept, err);
   if (status == BE_OK) status = run_lanes(job, err);
   if (status == BE_OK && !pictures) status = join(job, err);
-  if (status == BE_OK) status = be_kept_end(clip, &job->kept, err);
+  if (status == BE_OK && clip->over) count_bad(job, made);
+  if (status == BE_OK) status = be_kept_end(&job->kept, err);
   else if (status == BE_FAILED) say_kept(&job->kept, err);
   made->kept = atomic_load(&job->kept_frames);
+  be_kept_close(&job->kept);
   be_free(job);
   return status;
 }

@@ -25,9 +25,13 @@ static enum be_status kind_over(const char *path, const char *coding, enum be_fi
   *kind = BE_FILM_H264;
   if (!coding && agree(*kind, path)) return BE_OK;
   enum be_status status = be_clip_kind(path, coding, false, kind, err);
-  if (status != BE_OK || *kind != BE_FILM_VP9) return status;
+  if (coding && status != BE_OK) return status;
+  if (status == BE_OK && *kind != BE_FILM_VP9) return status;
+  if (err) err->remedy[0] = '\0';
   return be_fail(err, BE_WRONG_USE,
-                 "over footage a clip ends in .mp4 or .mov, which hold its sound, or is a FOLDER/");
+                 "over footage a clip ends in .mp4 or .mov, which hold its sound, or is a FOLDER/ "
+                 "of pictures, not \"%.200s\"",
+                 path);
 }
 
 enum be_status be_clip_kind(const char *path, const char *coding, bool over,
@@ -46,10 +50,10 @@ enum be_status be_clip_kind(const char *path, const char *coding, bool over,
     return be_fail(err, BE_WRONG_USE,
                    "--codec takes qtrle, vp9, prores, h264 or png, not \"%.40s\"", coding);
   if (coding)
-    return be_fail(err, BE_WRONG_USE, "%s goes into %s%s, not into \"%.200s\"",
+    return be_fail(err, BE_WRONG_USE, "%s goes into %s%s%s, not into \"%.200s\"",
                    be_film_about[*kind].name,
                    *kind == BE_FILM_PNG ? "a folder, FOLDER" : "a file that ends in ",
-                   be_film_about[*kind].ending, path);
+                   be_film_about[*kind].ending, *kind == BE_FILM_H264 ? " or .mov" : "", path);
   be_fail(err, BE_WRONG_USE, "what a clip is to be cannot be told from \"%.200s\"", path);
   be_fail_remedy(err, "give --to a name that ends in .mov (lossless, transparent), .webm (small, "
                       "transparent), .mp4 (for every screen) or / (a folder of pictures)");
@@ -63,23 +67,6 @@ static enum be_status refuse(const char *path, struct be_err *err)
   return BE_WRONG_USE;
 }
 
-/* Pictures of ours have a file beside them that says so. */
-static bool folder_is_ours(const char *path)
-{
-  static const char *const names[] = {"frames.txt", "begun.txt"};
-  char file[4200], start[16] = "";
-  size_t got = 0;
-  snprintf(file, sizeof file, "%.4000s/00000.png", path);
-  if (!be_file_exists(file)) return true;
-  for (size_t i = 0; i < 2; i++) {
-    snprintf(file, sizeof file, "%.4000s/%s", path, names[i]);
-    if (be_file_exists(file) && be_file_start(file, start, 14, &got, NULL) == BE_OK &&
-        memcmp(start, "bitterend clip", 14) == 0)
-      return true;
-  }
-  return false;
-}
-
 enum be_status be_clip_may_write(const char *path, enum be_film_kind kind,
                                  const struct be_film *film, const char *const spared[2],
                                  struct be_err *err)
@@ -90,10 +77,14 @@ enum be_status be_clip_may_write(const char *path, enum be_film_kind kind,
       be_fail(err, BE_WRONG_USE, "the clip would be written over the %s", i ? "footage" : "book");
       return refuse(path, err);
     }
-  if (kind == BE_FILM_PNG) {
-    if (folder_is_ours(path)) return BE_OK;
-    be_fail(err, BE_WRONG_USE, "the folder holds pictures that are not of this program");
-    return refuse(path, err);
+  if (kind == BE_FILM_PNG) return BE_OK; /* each of them is looked at by be_kept_open */
+  char inside[4200];
+  snprintf(inside, sizeof inside, "%.4090s/.", path);
+  if (be_file_exists(inside)) {
+    be_fail(err, BE_WRONG_USE, "there is a folder of this name");
+    be_fail_at(err, path, 0, 0);
+    be_fail_remedy(err, "give another name with --to, or end it with / for pictures in the folder");
+    return BE_WRONG_USE;
   }
   if (!be_file_exists(path)) return BE_OK;
   if (be_file_size(path) > 0 && film) film->comment(path, comment, sizeof comment);

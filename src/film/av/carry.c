@@ -5,6 +5,7 @@
 
 #include <libavutil/audio_fifo.h>
 #include <libavutil/channel_layout.h>
+#include <libavutil/samplefmt.h>
 #include <libswresample/swresample.h>
 #include <math.h>
 
@@ -14,6 +15,7 @@ struct be_av_carry {
   AVStream *stream;
   AVPacket *packet;
   int64_t start; /* of the clip, in the unit of its sound */
+  int64_t last;  /* when the packet written last is decoded */
   bool held;     /* the packet of the source is one that was read and not yet written */
   bool done;
   /* When it is coded anew: */
@@ -21,7 +23,9 @@ struct be_av_carry {
   SwrContext *resample;
   AVAudioFifo *fifo;
   AVFrame *frame;
-  int64_t next; /* sample; where the next piece belongs */
+  int64_t next;           /* sample; where the next piece belongs */
+  AVChannelLayout layout; /* of the sound that is read, as its format and rate */
+  int format, rate;
 };
 
 static const char cannot[] = "the sound of the clip cannot be taken over";
@@ -33,7 +37,7 @@ static enum be_status copy_until(struct be_av_carry *carry, double until_s, stru
   AVPacket *packet = carry->source.packet;
   const AVStream *from = carry->source.stream;
   while (!carry->done) {
-    if (!carry->held && av_read_frame(carry->source.file, packet) < 0) {
+    if (!carry->held && !be_av_packet(&carry->source)) {
       carry->done = true;
       break;
     }
@@ -46,7 +50,10 @@ static enum be_status copy_until(struct be_av_carry *carry, double until_s, stru
       packet->pos = -1;
       packet->stream_index = carry->stream->index;
       av_packet_rescale_ts(packet, from->time_base, carry->stream->time_base);
-      int code = av_interleaved_write_frame(carry->out, packet);
+      /* Times that go back come of damage: no file holds them. */
+      bool forth = packet->dts > carry->last && packet->pts >= packet->dts;
+      if (forth) carry->last = packet->dts;
+      int code = forth ? av_interleaved_write_frame(carry->out, packet) : 0;
       if (code < 0) return be_av_failed(err, BE_FAILED, code, NULL, cannot);
     }
     av_packet_unref(packet);
@@ -93,10 +100,56 @@ static enum be_status code_full(struct be_av_carry *carry, bool last, struct be_
   return BE_OK;
 }
 
+static enum be_status put_silence(struct be_av_carry *carry, int count, struct be_err *err)
+{
+  const AVCodecContext *coder = carry->coder;
+  AVFrame *to = carry->frame;
+  av_frame_unref(to);
+  to->format = coder->sample_fmt;
+  to->nb_samples = count;
+  int code = av_channel_layout_copy(&to->ch_layout, &coder->ch_layout);
+  if (code >= 0) code = av_frame_get_buffer(to, 0);
+  if (code >= 0)
+    code = av_samples_set_silence(to->extended_data, 0, count, coder->ch_layout.nb_channels,
+                                  coder->sample_fmt);
+  if (code >= 0) code = av_audio_fifo_write(carry->fifo, (void **)to->extended_data, count);
+  if (code < 0) return be_av_failed(err, BE_FAILED, code, NULL, cannot);
+  return code_full(carry, false, err);
+}
+
+/* Silence up to where the sound of a frame belongs, so that what is missing moves nothing. */
+static enum be_status fill_gap(struct be_av_carry *carry, struct be_err *err)
+{
+  enum { ONCE = 4096, LONGEST_S = 3600 };
+  int rate = carry->coder->sample_rate;
+  int64_t at = carry->source.frame->best_effort_timestamp;
+  int64_t due =
+      at == AV_NOPTS_VALUE
+          ? 0
+          : av_rescale_q(at - carry->start, carry->source.stream->time_base, (AVRational){1, rate});
+  if (carry->next == INT64_MIN) carry->next = due;
+  if (at == AV_NOPTS_VALUE) return BE_OK;
+  int64_t missing =
+      due - carry->next - av_audio_fifo_size(carry->fifo) - swr_get_delay(carry->resample, rate);
+  /* Times of files are rounded: only what is clearly missing is filled in. */
+  if (missing < rate / 20 || missing > (int64_t)LONGEST_S * rate) return BE_OK;
+  enum be_status status = BE_OK;
+  for (; missing > 0 && status == BE_OK; missing -= ONCE)
+    status = put_silence(carry, missing < ONCE ? (int)missing : ONCE, err);
+  return status;
+}
+
+/* A frame of another kind comes of damage: in its place stands silence. */
 static enum be_status resample(struct be_av_carry *carry, struct be_err *err)
 {
-  const AVFrame *from = carry->source.frame;
-  AVFrame *to = carry->frame;
+  AVFrame *from = carry->source.frame, *to = carry->frame;
+  if (from->ch_layout.order == AV_CHANNEL_ORDER_UNSPEC)
+    av_channel_layout_default(&from->ch_layout, from->ch_layout.nb_channels);
+  if (from->format != carry->format || from->sample_rate != carry->rate ||
+      av_channel_layout_compare(&from->ch_layout, &carry->layout) != 0)
+    return BE_OK;
+  enum be_status status = fill_gap(carry, err);
+  if (status != BE_OK) return status;
   av_frame_unref(to);
   to->format = carry->coder->sample_fmt;
   to->sample_rate = carry->coder->sample_rate;
@@ -113,10 +166,6 @@ static enum be_status recode_until(struct be_av_carry *carry, double until_s, st
   enum be_status status = BE_OK;
   while (status == BE_OK && !carry->done && (double)carry->next / rate < until_s) {
     carry->done = be_av_next(&carry->source) == 0;
-    if (!carry->done && carry->next == INT64_MIN)
-      carry->next =
-          av_rescale_q(carry->source.frame->best_effort_timestamp - carry->start,
-                       carry->source.stream->time_base, (AVRational){1, carry->coder->sample_rate});
     if (!carry->done) status = resample(carry, err);
     if (status == BE_OK) status = code_full(carry, carry->done, err);
     if (status == BE_OK && carry->done) status = write_coded(carry, NULL, err);
@@ -140,15 +189,15 @@ static int open_coder(struct be_av_carry *carry)
   coder->time_base = (AVRational){1, coder->sample_rate};
   coder->flags |= AV_CODEC_FLAG_GLOBAL_HEADER | AV_CODEC_FLAG_BITEXACT;
   int code = avcodec_open2(coder, codec, NULL);
-  AVChannelLayout layout = {0};
+  carry->format = from->sample_fmt;
+  carry->rate = from->sample_rate;
   if (code >= 0 && from->ch_layout.order == AV_CHANNEL_ORDER_UNSPEC)
-    av_channel_layout_default(&layout, from->ch_layout.nb_channels);
-  else if (code >= 0) code = av_channel_layout_copy(&layout, &from->ch_layout);
+    av_channel_layout_default(&carry->layout, from->ch_layout.nb_channels);
+  else if (code >= 0) code = av_channel_layout_copy(&carry->layout, &from->ch_layout);
   if (code >= 0)
     code = swr_alloc_set_opts2(&carry->resample, &coder->ch_layout, coder->sample_fmt,
-                               coder->sample_rate, &layout, from->sample_fmt, from->sample_rate, 0,
-                               NULL);
-  av_channel_layout_uninit(&layout);
+                               coder->sample_rate, &carry->layout, from->sample_fmt,
+                               from->sample_rate, 0, NULL);
   if (code < 0) return code;
   carry->fifo = av_audio_fifo_alloc(coder->sample_fmt, coder->ch_layout.nb_channels, 4096);
   carry->next = INT64_MIN;
@@ -163,7 +212,7 @@ enum be_status be_av_carry_create(const char *path, AVFormatContext *out, struct
   struct be_av_carry *carry = be_alloc_array(1, sizeof *carry);
   *made = carry;
   if (!carry) return be_fail(err, BE_NO_MEMORY, "no memory for the film");
-  *carry = (struct be_av_carry){.out = out};
+  *carry = (struct be_av_carry){.out = out, .last = INT64_MIN};
   enum be_status status = be_av_open(path, AVMEDIA_TYPE_AUDIO, &carry->source, err);
   if (status != BE_OK) return status;
   const AVCodecParameters *from = carry->source.stream->codecpar;
@@ -193,6 +242,7 @@ void be_av_carry_free(struct be_av_carry *carry)
   if (!carry) return;
   av_audio_fifo_free(carry->fifo);
   swr_free(&carry->resample);
+  av_channel_layout_uninit(&carry->layout);
   avcodec_free_context(&carry->coder);
   av_frame_free(&carry->frame);
   av_packet_free(&carry->packet);

@@ -4,6 +4,7 @@
 #include "film/av/inside.h"
 
 struct be_coder {
+  struct be_av_bands *bands; /* of ProRes; else null, and: */
   AVCodecContext *codec;
   struct be_av_pixels *pixels;
   AVFrame *frame;
@@ -36,23 +37,15 @@ enum be_status be_av_code_begin(const struct be_film_form *form, be_film_take *t
   *out = coder;
   if (!coder) return be_fail(err, BE_NO_MEMORY, "no memory for the film");
   *coder = (struct be_coder){.take = take, .context = context};
+  if (form->kind == BE_FILM_PRORES) return be_av_bands_create(form, &coder->bands, err);
   enum be_status status = be_av_coder_open(form, &coder->codec, err);
   if (status != BE_OK) return status;
   status =
       be_av_pixels_create(form->width, form->height, coder->codec->pix_fmt, &coder->pixels, err);
+  if (status == BE_OK) status = be_av_frame_create(coder->codec, &coder->frame, err);
   if (status != BE_OK) return status;
-  coder->frame = av_frame_alloc();
   coder->packet = av_packet_alloc();
-  if (!coder->frame || !coder->packet) return be_fail(err, BE_NO_MEMORY, "no memory for the film");
-  coder->frame->format = coder->codec->pix_fmt;
-  coder->frame->width = form->width;
-  coder->frame->height = form->height;
-  coder->frame->color_range = coder->codec->color_range;
-  coder->frame->colorspace = coder->codec->colorspace;
-  coder->frame->color_primaries = coder->codec->color_primaries;
-  coder->frame->color_trc = coder->codec->color_trc;
-  if (av_frame_get_buffer(coder->frame, 0) < 0)
-    return be_fail(err, BE_NO_MEMORY, "no memory for the film");
+  if (!coder->packet) return be_fail(err, BE_NO_MEMORY, "no memory for the film");
   return hand_over_head(coder, err);
 }
 
@@ -78,13 +71,28 @@ static enum be_status take_coded(struct be_coder *coder, struct be_err *err)
   }
 }
 
+static enum be_status code_bands(struct be_coder *coder, const unsigned char *pixels, size_t stride,
+                                 struct be_err *err)
+{
+  const struct be_buf *frame = NULL;
+  enum be_status status = be_av_bands_code(coder->bands, pixels, stride, &frame, err);
+  if (status != BE_OK) return status;
+  const struct be_av_piece piece = {.size = (uint32_t)frame->size,
+                                    .pts = coder->frames,
+                                    .dts = coder->frames,
+                                    .flags = AV_PKT_FLAG_KEY,
+                                    .kind = BE_PIECE_FRAME};
+  coder->frames++;
+  return hand_over(coder, &piece, frame->data, NULL, err);
+}
+
 enum be_status be_av_code_frame(struct be_coder *coder, const unsigned char *pixels, size_t stride,
                                 struct be_err *err)
 {
+  if (coder->bands) return code_bands(coder, pixels, stride, err);
   int code = av_frame_make_writable(coder->frame);
   if (code < 0) return be_av_failed(err, BE_FAILED, code, NULL, "a frame cannot be coded");
-  enum be_status status = be_av_pixels_into(coder->pixels, pixels, stride, coder->frame, err);
-  if (status != BE_OK) return status;
+  be_av_pixels_into(coder->pixels, pixels, stride, coder->frame);
   coder->frame->pts = coder->frames++;
   code = avcodec_send_frame(coder->codec, coder->frame);
   if (code < 0) return be_av_failed(err, BE_FAILED, code, NULL, "a frame cannot be coded");
@@ -93,6 +101,7 @@ enum be_status be_av_code_frame(struct be_coder *coder, const unsigned char *pix
 
 enum be_status be_av_code_end(struct be_coder *coder, struct be_err *err)
 {
+  if (coder->bands) return BE_OK;
   int code = avcodec_send_frame(coder->codec, NULL);
   if (code < 0) return be_av_failed(err, BE_FAILED, code, NULL, "the film cannot be ended");
   return take_coded(coder, err);
@@ -103,6 +112,7 @@ void be_av_code_drop(struct be_coder *coder)
   if (!coder) return;
   av_packet_free(&coder->packet);
   av_frame_free(&coder->frame);
+  be_av_bands_free(coder->bands);
   be_av_pixels_free(coder->pixels);
   avcodec_free_context(&coder->codec);
   be_free(coder);

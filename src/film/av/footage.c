@@ -26,6 +26,7 @@ struct be_footage {
   unsigned char *lying; /* the frame before it is turned */
   AVFrame *now, *then;  /* shown, and the next one that was decoded */
   size_t at;
+  bool sought; /* nothing was shown since */
 };
 
 /* ---- what it is ---- */
@@ -34,6 +35,14 @@ static int compare(const void *a, const void *b)
 {
   int64_t x = *(const int64_t *)a, y = *(const int64_t *)b;
   return (x > y) - (x < y);
+}
+
+/* What only other frames are told by is not shown: so VP8 has it (RFC 6386, 9.1). */
+static bool is_shown(const AVStream *stream, const AVPacket *packet)
+{
+  bool hidden = stream->codecpar->codec_id == AV_CODEC_ID_VP8 && packet->size > 0 &&
+                !(packet->data[0] >> 4 & 1);
+  return !hidden && !(packet->flags & AV_PKT_FLAG_DISCARD);
 }
 
 static enum be_status keep_time(struct be_footage *footage, int64_t time, struct be_err *err)
@@ -46,25 +55,54 @@ static enum be_status keep_time(struct be_footage *footage, int64_t time, struct
   return status;
 }
 
-static enum be_status read_times(struct be_footage *footage, struct be_err *err)
+/* Of its own stream, or of the whole file; 0: not told. */
+static double told_length(const struct be_footage *footage, bool *own)
 {
-  AVPacket *packet = footage->source.packet;
-  int64_t last_length = 0;
+  const AVFormatContext *file = footage->source.file;
+  const AVStream *stream = footage->source.stream;
+  *own = stream->duration != AV_NOPTS_VALUE && stream->duration > 0;
+  if (*own) return (double)stream->duration * av_q2d(stream->time_base);
+  /* Not an estimate that was made of what is there. */
+  if (file->duration_estimation_method != AVFMT_DURATION_FROM_STREAM || file->duration <= 0)
+    return 0;
+  return (double)file->duration / AV_TIME_BASE;
+}
+
+/* The index of a whole file, or a count in its head. */
+static size_t told_frames(const struct be_footage *footage)
+{
+  const AVStream *stream = footage->source.stream;
+  int count = avformat_index_get_entries_count(stream);
+  if (strstr(footage->source.file->iformat->name, "mov")) return count > 0 ? (size_t)count : 0;
+  return stream->nb_frames > 0 ? (size_t)stream->nb_frames : 0;
+}
+
+/* All packets, without being decoded. ends_s: of all streams. */
+static enum be_status read_packets(struct be_footage *footage, int64_t *last_length, double *ends_s,
+                                   struct be_err *err)
+{
+  const struct be_av_source *source = &footage->source;
+  AVPacket *packet = source->packet;
   enum be_status status = BE_OK;
-  while (status == BE_OK && av_read_frame(footage->source.file, packet) >= 0) {
+  while (status == BE_OK && be_av_packet(&footage->source)) {
+    const AVStream *stream = source->file->streams[packet->stream_index];
     int64_t time = packet->pts != AV_NOPTS_VALUE ? packet->pts : packet->dts;
-    if (packet->stream_index == footage->source.stream->index && time != AV_NOPTS_VALUE &&
-        !(packet->flags & AV_PKT_FLAG_DISCARD)) {
+    bool ours = stream == source->stream;
+    if (ours) footage->about.read++;
+    if (time != AV_NOPTS_VALUE)
+      *ends_s = fmax(*ends_s, (double)(time + packet->duration) * av_q2d(stream->time_base));
+    if (ours && time != AV_NOPTS_VALUE && is_shown(stream, packet)) {
       status = keep_time(footage, time, err);
-      if (packet->duration > 0) last_length = packet->duration;
+      if (packet->duration > 0) *last_length = packet->duration;
     }
     av_packet_unref(packet);
   }
+  return status;
+}
+
+static void sort_times(struct be_footage *footage, int64_t last_length)
+{
   size_t frames = footage->about.frames;
-  if (status == BE_OK && !frames) return be_fail(err, BE_BAD_INPUT, "the clip has no frames");
-  if (status == BE_OK && frames == 1)
-    return be_fail(err, BE_BAD_INPUT, "this is one picture, no clip");
-  if (status != BE_OK) return status;
   qsort(footage->time, frames, sizeof(int64_t), compare);
   footage->first = footage->time[0];
   size_t kept = 0;
@@ -76,6 +114,39 @@ static enum be_status read_times(struct be_footage *footage, struct be_err *err)
   int64_t length = last_length > 0 ? last_length : mean > 0 ? mean : 1;
   footage->time[kept] = footage->time[kept - 1] + length;
   footage->about.time = footage->time;
+}
+
+static enum be_status read_times(struct be_footage *footage, struct be_err *err)
+{
+  struct be_footage_about *about = &footage->about;
+  AVFormatContext *file = footage->source.file;
+  int64_t last_length = 0;
+  double ends_s = 0;
+  bool own;
+  about->claimed = told_frames(footage);
+  about->claimed_s = told_length(footage, &own);
+  /* Where only the whole file tells how long it is, its sound may be what lasts so long. */
+  if (!own)
+    for (unsigned i = 0; i < file->nb_streams; i++) file->streams[i]->discard = AVDISCARD_DEFAULT;
+  enum be_status status = read_packets(footage, &last_length, &ends_s, err);
+  for (unsigned i = 0; i < file->nb_streams; i++)
+    if (file->streams[i] != footage->source.stream) file->streams[i]->discard = AVDISCARD_ALL;
+  if (status != BE_OK) return status;
+  if (!about->frames && about->claimed)
+    return be_fail(err, BE_BAD_INPUT, "the file is cut off: none of its %zu frames can be read",
+                   about->claimed);
+  if (!about->frames) return be_fail(err, BE_BAD_INPUT, "the clip has no frames");
+  if (about->frames == 1 && about->claimed < 2)
+    return be_fail(err, BE_BAD_INPUT, "this is one picture, no clip");
+  sort_times(footage, last_length);
+  double unit_s = av_q2d(footage->source.stream->time_base);
+  double first_s = (double)footage->first * unit_s;
+  double lasts_s = (double)footage->time[about->frames] * unit_s;
+  if (!own && about->claimed_s > 0) {
+    /* Told from the start of time, of all streams. */
+    about->claimed_s -= first_s;
+    if (ends_s - first_s > lasts_s) about->claimed_s -= ends_s - first_s - lasts_s;
+  }
   return BE_OK;
 }
 
@@ -169,10 +240,13 @@ static bool is_due(const struct be_footage *footage, int64_t time)
   return footage->then->data[0] && footage->then->best_effort_timestamp - footage->first <= time;
 }
 
-static void jump(struct be_footage *footage, int64_t time)
+/* start: to the first byte, for a file whose index leads past its first frames, or that has none.
+ */
+static void jump(struct be_footage *footage, int64_t time, bool start)
 {
   struct be_av_source *source = &footage->source;
-  if (av_seek_frame(source->file, source->stream->index, time, AVSEEK_FLAG_BACKWARD) < 0)
+  if (start) av_seek_frame(source->file, -1, 0, AVSEEK_FLAG_BYTE);
+  else if (av_seek_frame(source->file, source->stream->index, time, AVSEEK_FLAG_BACKWARD) < 0)
     av_seek_frame(source->file, source->stream->index, INT64_MIN, AVSEEK_FLAG_BACKWARD);
   avcodec_flush_buffers(source->decoder);
   source->ended = false;
@@ -185,9 +259,12 @@ enum be_status be_av_footage_seek(struct be_footage *footage, size_t at, struct 
   int64_t time = footage->time[at];
   (void)err;
   footage->at = at;
-  /* A second try from the start: some files lead past the frame that is asked for. */
-  jump(footage, time + footage->first);
-  if (!is_due(footage, time) && at > 0) jump(footage, footage->first);
+  footage->sought = true;
+  /* More tries, from the start: some files lead past the frame that is asked for. */
+  jump(footage, time + footage->first, false);
+  if (!is_due(footage, time) && at > 0) jump(footage, footage->first, false);
+  if (!is_due(footage, time) && (footage->source.file->iformat->flags & AVFMT_TS_DISCONT))
+    jump(footage, footage->first, true);
   return BE_OK;
 }
 
@@ -234,11 +311,24 @@ static enum be_status show(struct be_footage *footage, unsigned char *pixels, si
   return BE_OK;
 }
 
-enum be_status be_av_footage_next(struct be_footage *footage, unsigned char *pixels, size_t stride,
-                                  struct be_err *err)
+/* Whether what is shown is the frame of this time, with all its parts. */
+static bool is_whole(const struct be_footage *footage, int64_t time, int64_t next, bool moved)
 {
+  const AVFrame *now = footage->now;
+  int64_t late = time - (now->best_effort_timestamp - footage->first);
+  if (now->decode_error_flags || (now->flags & AV_FRAME_FLAG_CORRUPT)) return false;
+  if (footage->at <= (size_t)footage->source.decoder->has_b_frames) return true;
+  /* Times of some files are a little off: one frame for one time is right all the same. */
+  return late == 0 || (moved && (!footage->sought || (late > 0 && late < next - time)));
+}
+
+enum be_status be_av_footage_next(struct be_footage *footage, unsigned char *pixels, size_t stride,
+                                  bool *whole, struct be_err *err)
+{
+  bool moved = false;
   int64_t time = footage->time[footage->at++];
   while (is_due(footage, time)) {
+    moved = true;
     av_frame_unref(footage->now);
     av_frame_move_ref(footage->now, footage->then);
     decode_next(footage);
@@ -249,6 +339,8 @@ enum be_status be_av_footage_next(struct be_footage *footage, unsigned char *pix
     be_fail(err, BE_BAD_INPUT, "none of its frames can be decoded");
     return be_fail_at(err, footage->path, 0, 0), BE_BAD_INPUT;
   }
+  *whole = is_whole(footage, time, footage->time[footage->at], moved);
+  footage->sought = false;
   return show(footage, pixels, stride, err);
 }
 

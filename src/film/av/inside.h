@@ -23,6 +23,10 @@ struct be_av_source {
 };
 enum be_status be_av_open(const char *path, enum AVMediaType kind, struct be_av_source *source,
                           struct be_err *err);
+/* The next packet of the stream (of any that is not discarded), in source->packet; false at the
+ * end.
+ */
+bool be_av_packet(struct be_av_source *source);
 /* The next decoded frame, in source->frame: 1; 0 at the end; what cannot be decoded is passed
  * over. */
 int be_av_next(struct be_av_source *source);
@@ -31,13 +35,29 @@ void be_av_close(struct be_av_source *source);
  */
 int64_t be_av_start(const AVFormatContext *file);
 
-/* Cairo's pixels made into those of a coder. */
+/* Cairo's pixels made into those of a coder, into the same frame again and again: what is like in
+ * the picture before is left as it stands there. */
 struct be_av_pixels;
 enum be_status be_av_pixels_create(int width, int height, enum AVPixelFormat made,
                                    struct be_av_pixels **pixels, struct be_err *err);
-enum be_status be_av_pixels_into(struct be_av_pixels *pixels, const unsigned char *from,
-                                 size_t stride, AVFrame *to, struct be_err *err);
-void be_av_pixels_free(struct be_av_pixels *pixels);
+void be_av_pixels_into(struct be_av_pixels *pixels, const unsigned char *from, size_t stride,
+                       AVFrame *to);
+void be_av_pixels_free(struct be_av_pixels *pixels); /* null is fine */
+/* By bands, of ten bits: whether any of these rows is another than before (and it is kept); the
+ * rows from `first` on into a frame, the last again where there are no more; all were looked at. */
+bool be_av_pixels_changed(struct be_av_pixels *pixels, const unsigned char *from, size_t stride,
+                          int first, int past);
+void be_av_pixels_band(struct be_av_pixels *pixels, const unsigned char *from, size_t stride,
+                       int first, AVFrame *to);
+void be_av_pixels_done(struct be_av_pixels *pixels);
+
+/* ProRes coded by bands of rows. The frame that is given lasts until the next call. */
+struct be_av_bands;
+enum be_status be_av_bands_create(const struct be_film_form *form, struct be_av_bands **bands,
+                                  struct be_err *err);
+enum be_status be_av_bands_code(struct be_av_bands *bands, const unsigned char *pixels,
+                                size_t stride, const struct be_buf **frame, struct be_err *err);
+void be_av_bands_free(struct be_av_bands *bands); /* null is fine; also after create failed */
 
 /* What a segment holds. Each piece has a head; of the first the bytes are the coder's extra data.
  */
@@ -59,6 +79,8 @@ const struct be_av_kind *be_av_kind_of(enum be_film_kind kind);
 /* A coder of that form, opened. */
 enum be_status be_av_coder_open(const struct be_film_form *form, AVCodecContext **coder,
                                 struct be_err *err);
+/* An empty frame for it. */
+enum be_status be_av_frame_create(const AVCodecContext *coder, AVFrame **frame, struct be_err *err);
 
 /* The sound of `over` into `out`: as it is where the container takes it, else coded as AAC. */
 struct be_av_carry;
@@ -93,7 +115,7 @@ enum be_status be_av_footage_open(const char *path, struct be_footage **footage,
                                   const struct be_footage_about **about, struct be_err *err);
 enum be_status be_av_footage_seek(struct be_footage *footage, size_t at, struct be_err *err);
 enum be_status be_av_footage_next(struct be_footage *footage, unsigned char *pixels, size_t stride,
-                                  struct be_err *err);
+                                  bool *whole, struct be_err *err);
 void be_av_footage_close(struct be_footage *footage);
 
 #endif

@@ -47,7 +47,7 @@ static const char *container_of(const struct be_joiner *joiner)
 {
   size_t length = strlen(joiner->path);
   bool mov = joiner->form.kind == BE_FILM_H264 && length > 4 &&
-             strcmp(joiner->path + length - 4, ".mov") == 0;
+             be_text_same(joiner->path + length - 4, ".mov");
   return mov ? "mov" : be_av_kind_of(joiner->form.kind)->container;
 }
 
@@ -182,6 +182,9 @@ void be_av_comment(const char *path, char *text, size_t size)
   text[0] = '\0';
   if (avformat_open_input(&file, path, NULL, NULL) < 0) return;
   const AVDictionaryEntry *entry = av_dict_get(file->metadata, "comment", NULL, 0);
-  if (entry) av_strlcpy(text, entry->value, size);
+  const AVDictionaryEntry *writer = av_dict_get(file->metadata, "encoder", NULL, 0);
+  /* Who changes a film puts a name of its own into it; we put none. */
+  bool ours = !writer || strcmp(writer->value, "Lavf") == 0;
+  if (entry && ours) av_strlcpy(text, entry->value, size);
   avformat_close_input(&file);
 }

@@ -10,12 +10,12 @@
 
 static const struct be_av_kind kinds[BE_FILM_KINDS] = {
     [BE_FILM_QTRLE] = {"qtrle", "mov", AV_PIX_FMT_ARGB, "", 0},
-    [BE_FILM_VP9] = {"libvpx-vp9", "webm", AV_PIX_FMT_YUVA420P,
-                     "deadline=realtime:cpu-used=6:auto-alt-ref=0:lag-in-frames=0:crf=20", 0},
-    [BE_FILM_PRORES] = {"prores_ks", "mov", AV_PIX_FMT_YUVA444P10,
-                        "profile=4:alpha_bits=16:vendor=apl0", 0},
-    [BE_FILM_H264] = {"libx264", "mp4", AV_PIX_FMT_YUV420P, "preset=veryfast:crf=17:sc_threshold=0",
-                      0},
+    [BE_FILM_VP9] =
+        {"libvpx-vp9", "webm", AV_PIX_FMT_YUVA420P,
+         "deadline=realtime:cpu-used=8:static-thresh=1:auto-alt-ref=0:lag-in-frames=0:crf=20", 0},
+    [BE_FILM_PRORES] = {"prores_aw", "mov", AV_PIX_FMT_YUVA444P10, "vendor=apl0", 0},
+    [BE_FILM_H264] = {"libx264", "mp4", AV_PIX_FMT_YUV420P,
+                      "preset=superfast:crf=17:sc_threshold=0", 0},
 };
 
 const struct be_av_kind *be_av_kind_of(enum be_film_kind kind)
@@ -41,6 +41,25 @@ static void set_up(AVCodecContext *coder, const struct be_film_form *form)
   coder->colorspace = AVCOL_SPC_BT709;
   coder->color_primaries = AVCOL_PRI_BT709;
   coder->color_trc = AVCOL_TRC_BT709;
+  if (form->kind == BE_FILM_PRORES) coder->bits_per_coded_sample = 32; /* players look for alpha */
+  else coder->chroma_sample_location = AVCHROMA_LOC_CENTER;
+}
+
+enum be_status be_av_frame_create(const AVCodecContext *coder, AVFrame **out, struct be_err *err)
+{
+  AVFrame *frame = *out = av_frame_alloc();
+  if (!frame) return be_fail(err, BE_NO_MEMORY, "no memory for the film");
+  frame->format = coder->pix_fmt;
+  frame->width = coder->width;
+  frame->height = coder->height;
+  frame->color_range = coder->color_range;
+  frame->colorspace = coder->colorspace;
+  frame->color_primaries = coder->color_primaries;
+  frame->color_trc = coder->color_trc;
+  frame->chroma_location = coder->chroma_sample_location;
+  frame->pts = 0;
+  return av_frame_get_buffer(frame, 0) < 0 ? be_fail(err, BE_NO_MEMORY, "no memory for the film")
+                                           : BE_OK;
 }
 
 enum be_status be_av_coder_open(const struct be_film_form *form, AVCodecContext **out,

@@ -52,6 +52,49 @@ static enum be_status open_decoder(const char *path, struct be_av_source *source
   return code < 0 ? be_av_failed(err, BE_BAD_INPUT, code, path, "it cannot be decoded") : BE_OK;
 }
 
+/* MPEG-4 and QuickTime files have an index, at the end where they were not made for the web: parts
+ * with a size and a name each (ISO/IEC 14496-12, 4.2). Whether there are pictures and no index. */
+static bool lacks_index(const char *path)
+{
+  enum { HEAD = 16, PARTS_MAX = 64 };
+  AVIOContext *io = NULL;
+  bool pictures = false, index = false;
+  if (avio_open(&io, path, AVIO_FLAG_READ) < 0) return false;
+  int64_t at = 0, whole = avio_size(io);
+  for (int i = 0; i < PARTS_MAX && at >= 0 && at + 8 <= whole; i++) {
+    if (avio_seek(io, at, SEEK_SET) < 0) break;
+    uint64_t size = avio_rb32(io);
+    uint32_t name = avio_rb32(io);
+    if (size == 1) size = avio_rb64(io);
+    pictures |= name == MKBETAG('m', 'd', 'a', 't');
+    index |= name == MKBETAG('m', 'o', 'o', 'v');
+    if (size == 0 || size > (uint64_t)whole) break;
+    at += size < 8 ? 8 : (int64_t)size;
+  }
+  avio_closep(&io);
+  return pictures && !index;
+}
+
+static enum be_status cannot_open(const char *path, int code, struct be_err *err)
+{
+  AVIOContext *io = NULL;
+  int64_t size = avio_open(&io, path, AVIO_FLAG_READ) < 0 ? -1 : avio_size(io);
+  avio_closep(&io);
+  enum be_status status = BE_BAD_INPUT;
+  if (size == 0) be_fail(err, status, "the file is empty: nothing was recorded into it");
+  else if (size > 0 && lacks_index(path))
+    be_fail(err, status,
+            "the file is cut off: the index that tells where its frames are is missing, so that "
+            "none of its %.1f MB can be read",
+            (double)size / 1e6);
+  else status = be_av_failed(err, status, code, path, "this cannot be read as film or sound");
+  be_fail_at(err, path, 0, 0);
+  be_fail_remedy(err, size >= 0
+                          ? "copy it again from the camera, or give a clip that a player shows"
+                          : "look whether the name is right");
+  return status;
+}
+
 enum be_status be_av_open(const char *path, enum AVMediaType kind, struct be_av_source *source,
                           struct be_err *err)
 {
@@ -59,11 +102,8 @@ enum be_status be_av_open(const char *path, enum AVMediaType kind, struct be_av_
   int code = avformat_open_input(&source->file, path, NULL, NULL);
   if (code >= 0) code = avformat_find_stream_info(source->file, NULL);
   if (code < 0) {
-    enum be_status status =
-        be_av_failed(err, BE_BAD_INPUT, code, path, "this cannot be read as film or sound");
-    be_fail_remedy(err, "give a clip that a player shows");
     be_av_close(source);
-    return status;
+    return cannot_open(path, code, err);
   }
   int best = av_find_best_stream(source->file, kind, -1, -1, NULL, 0);
   enum be_status status = BE_NO;
@@ -80,6 +120,18 @@ enum be_status be_av_open(const char *path, enum AVMediaType kind, struct be_av_
   return status;
 }
 
+/* Over what is damaged it reads on, as long as anything comes. */
+bool be_av_packet(struct be_av_source *source)
+{
+  enum { TRIES = 64 };
+  for (int i = 0; i < TRIES; i++) {
+    int code = av_read_frame(source->file, source->packet);
+    if (code >= 0) return true;
+    if (code == AVERROR_EOF) return false;
+  }
+  return false;
+}
+
 int be_av_next(struct be_av_source *source)
 {
   for (;;) {
@@ -88,9 +140,8 @@ int be_av_next(struct be_av_source *source)
     if (code == AVERROR_EOF || source->ended) return 0;
     do {
       av_packet_unref(source->packet);
-      code = av_read_frame(source->file, source->packet);
-    } while (code >= 0 && source->packet->stream_index != source->stream->index);
-    source->ended = code < 0;
+      source->ended = !be_av_packet(source);
+    } while (!source->ended && source->packet->stream_index != source->stream->index);
     avcodec_send_packet(source->decoder, source->ended ? NULL : source->packet);
     av_packet_unref(source->packet);
   }
