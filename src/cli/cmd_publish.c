@@ -149,7 +149,8 @@ const struct command cmd_publish = {
         "  --package PATH  the record as open data: a folder, or NAME.zip\n"
         "  --licence NAME  of the package: CC0-1.0, ODbL-1.0 ... (CC-BY-4.0)\n"
         "  --author NAMES  for its citation, with \";\" between\n"
-        "  --sheets DIR    sheets to print for the bench: pull sheet, labels, plan, tie cards\n"
+        "  --sheets DIR    sheets to print for the bench: pull sheet, labels, plan, tie cards,\n"
+        "                  each as HTML and on pages of A4 (PDF)\n"
         "  --as-of WHEN    all from the book as it stood at the end of a day or minute\n"
         "                  (2026-10-01, 2026-10-01T18:00, UTC), or after a file of this name\n"
         "  --since WHEN    also what moved since, and why; or since before a file\n" ANSWER_HELP,
