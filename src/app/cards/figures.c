@@ -4,7 +4,6 @@
 #include "app/strength/strength.h"
 
 #include <math.h>
-#include <string.h>
 
 bool be_has_shares(const struct cell *cell)
 {
@@ -131,14 +130,6 @@ const char *be_card_level(const struct survey *survey)
 
 /* ---- bars ---- */
 
-enum be_tone be_material_tone(const struct survey *survey, int line)
-{
-  const char *material = line >= 0 ? survey->record.lines[line].material : NULL;
-  if (material && strcmp(material, "braid") == 0) return BE_TONE_BRAID;
-  if (material && strcmp(material, "fluorocarbon") == 0) return BE_TONE_FLUOROCARBON;
-  return BE_TONE_NYLON;
-}
-
 void be_card_bar(const struct survey *survey, const struct cell *cell, bool shares, struct bar *bar)
 {
   double *events = be_arena_alloc(survey->arena, (cell->n + 1) * sizeof *events);
@@ -150,8 +141,7 @@ void be_card_bar(const struct survey *survey, const struct cell *cell, bool shar
                       .low = NAN,
                       .high = NAN,
                       .whole = shares ? 100 : NAN};
-  int row = cell->plain.match ? cell->plain.line_row : cell->pulls[0]->line_a;
-  bar->tone = be_material_tone(survey, row);
+  bar->tone = be_look_of_cell(survey, cell).tone;
   if (!events || !held) return;
   for (size_t i = 0; i < cell->n; i++)
     events[i] = shares && cell->shares ? 100 * cell->shares[i] : be_shown(survey, cell->loads[i]);
@@ -230,7 +220,7 @@ enum be_status be_card_tie(const struct survey *survey, int knot, int line_a, in
   card->has_material = line_a >= 0;
   for (size_t i = 0, lines = 0; i < tie.lines.count; i++) {
     int line = tie.hardware[i] || lines++ == 0 || line_b < 0 ? line_a : line_b;
-    card->material[i] = be_material_tone(survey, line);
+    card->material[i] = be_look_of_line(survey, line).tone;
   }
   return BE_OK;
 }

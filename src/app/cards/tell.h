@@ -47,7 +47,6 @@ bool be_has_shares(const struct cell *cell); /* in full, or there is nothing to 
 void be_bars_end(struct piece *items, size_t count, bool shares);
 /* What the bars show, and from where to where. */
 const char *be_card_bars(const struct survey *survey, const struct bar *bar);
-enum be_tone be_material_tone(const struct survey *survey, int line);
 const char *be_card_level(const struct survey *survey); /* "Intervals at 95 %. ..." */
 
 /* The tie of a knot, where it is recorded and can be read; lines: of the cell, -1 without. */
