@@ -269,7 +269,7 @@ static void files_are_clear_around_and_keep_off_others(void **state)
   struct be_err err = {0};
   struct be_buf first, again;
   open_book(&book, "cards-files");
-  test_path(folder, "cards-folder");
+  test_path(folder, "cards-written");
   assert_int_equal(publish(book.path, folder, "tall", "a1", &err), BE_OK);
   snprintf(path, sizeof path, "%.500s/specimen-a1-tall.png", folder);
   is_clear_around(path, 1080, 1920);

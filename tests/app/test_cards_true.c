@@ -4,6 +4,8 @@
 #include "app/cards/tell.h"
 #include "app_test.h"
 
+#include <cairo.h>
+
 /* ---- the material that speaks ---- */
 
 static const char joints[] =
@@ -48,10 +50,95 @@ static void the_weaker_line_speaks(void **state)
   be_arena_free(arena);
 }
 
+/* ---- which are written ---- */
+
+static enum be_status publish(const char *book, const char *folder, const char *of,
+                              const char *ground, struct be_err *err)
+{
+  const struct be_publishing asked = {.cards_path = folder, .of = of, .ground = ground};
+  const struct be_answering how = {.resamples = 20};
+  struct be_doc *doc = NULL;
+  enum be_status status = be_app_publish(book, &asked, &how, &doc, err);
+  be_doc_free(doc);
+  return status;
+}
+
+static bool is_there(const char *folder, const char *name)
+{
+  char path[700];
+  snprintf(path, sizeof path, "%.500s/%s", folder, name);
+  return be_file_exists(path);
+}
+
+static void a_ground_that_is_told_is_the_only_one(void **state)
+{
+  (void)state;
+  char book[512], folder[512];
+  struct be_err err = {0};
+  test_book(book, "cards-ground", joints, NULL);
+  test_path(folder, "cards-ground-dark");
+  assert_int_equal(publish(book, folder, "a1", "dark", &err), BE_OK);
+  assert_true(is_there(folder, "specimen-a1-wide-dark.png"));
+  assert_false(is_there(folder, "specimen-a1-wide.png"));
+  test_path(folder, "cards-ground-light");
+  assert_int_equal(publish(book, folder, "a1", "light", &err), BE_OK);
+  assert_false(is_there(folder, "specimen-a1-wide-dark.png"));
+  assert_true(is_there(folder, "specimen-a1-wide.png"));
+  test_path(folder, "cards-ground-clear");
+  assert_int_equal(publish(book, folder, "a1", "clear", &err), BE_WRONG_USE);
+  assert_non_null(strstr(err.what, "light or dark, not \"clear\""));
+  assert_false(is_there(folder, "specimen-a1.txt"));
+}
+
+static void a_code_is_found_in_capitals_and_its_neighbours_are_named(void **state)
+{
+  (void)state;
+  char book[512], folder[512];
+  struct be_err err = {0};
+  test_book(book, "cards-codes", joints, NULL);
+  test_path(folder, "cards-codes-folder");
+  assert_int_equal(publish(book, folder, "A1", "light", &err), BE_OK);
+  assert_true(is_there(folder, "specimen-a1-wide.png"));
+  assert_int_equal(publish(book, folder, "d1", NULL, &err), BE_WRONG_USE);
+  assert_non_null(strstr(err.what, "no pull has the code \"d1\""));
+  assert_string_equal(err.remedy, "near it: p1, a1, b1, c1");
+  assert_int_equal(publish(book, folder, "quite-another", NULL, &err), BE_WRONG_USE);
+  assert_non_null(strstr(err.remedy, "such as p1"));
+}
+
+/* Pictures and texts of other people, however alike their first bytes are. */
+static void what_others_drew_and_wrote_stays(void **state)
+{
+  (void)state;
+  char book[512], folder[512], path[700];
+  struct be_err err = {0};
+  test_book(book, "cards-others", joints, NULL);
+  test_path(folder, "cards-others-folder");
+  assert_int_equal(be_dir_create(folder, NULL), BE_OK);
+  snprintf(path, sizeof path, "%.500s/specimen-a1-wide.png", folder);
+  cairo_surface_t *holiday = cairo_image_surface_create(CAIRO_FORMAT_ARGB32, 7, 5);
+  assert_int_equal(cairo_surface_write_to_png(holiday, path), CAIRO_STATUS_SUCCESS);
+  cairo_surface_destroy(holiday);
+  assert_int_equal(publish(book, folder, "a1", NULL, &err), BE_WRONG_USE);
+  assert_non_null(strstr(err.what, "no picture of this program"));
+  assert_int_equal(be_file_remove(path, NULL), BE_OK);
+  snprintf(path, sizeof path, "%.500s/specimen-a1.txt", folder);
+  assert_int_equal(be_file_remove(path, NULL), BE_OK);
+  test_write(path, "Card: happy birthday\n");
+  assert_int_equal(publish(book, folder, "a1", NULL, &err), BE_WRONG_USE);
+  assert_non_null(strstr(err.what, "no card of this program"));
+  assert_int_equal(be_file_remove(path, NULL), BE_OK);
+  assert_int_equal(publish(book, folder, "a1", NULL, &err), BE_OK);
+  assert_int_equal(publish(book, folder, "a1", NULL, &err), BE_OK); /* over its own */
+}
+
 int main(void)
 {
   const struct CMUnitTest tests[] = {
       cmocka_unit_test(the_weaker_line_speaks),
+      cmocka_unit_test(a_ground_that_is_told_is_the_only_one),
+      cmocka_unit_test(a_code_is_found_in_capitals_and_its_neighbours_are_named),
+      cmocka_unit_test(what_others_drew_and_wrote_stays),
   };
   return be_tests("app: cards that are true", tests);
 }

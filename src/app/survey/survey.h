@@ -249,6 +249,9 @@ enum be_status be_next_doc(const struct survey *survey, const struct be_tying *a
                            struct be_doc **doc, struct be_err *err);
 /* By its name or another of its names, or by as much of its name as is the only one; else -1. */
 int be_knot_find(const struct survey *survey, const char *name, struct be_err *err);
+/* By its code, in capitals or not; else null, and BE_WRONG_USE names those near it. */
+const struct be_pull *be_pull_find(const struct survey *survey, const char *code,
+                                   struct be_err *err);
 enum be_status be_findings_doc(const struct survey *survey, struct be_doc **doc,
                                struct be_err *err);
 /* One of them, with its pulls from one on; BE_NO when there are not so many. */
