@@ -94,7 +94,7 @@ static void results_carry_their_count_and_interval(void **state)
   const char *const once[] = {"77 %",
                               "no interval, n = 1",
                               "Load 10.3 lb",
-                              "Every pull: 10.3 to 10.3 lb",
+                              "Every pull: let go at 10.3 lb",
                               "What let go: not recorded 1",
                               NULL};
   const char *const held[] = {"at least 12.7 lb", "no event, 2 lower bounds", NULL};

@@ -50,6 +50,101 @@ static void the_weaker_line_speaks(void **state)
   be_arena_free(arena);
 }
 
+/* ---- ranges and intervals ---- */
+
+static const char loads[] =
+    "specimen,knot,line A,load (lb),result,what,where,reason\n"
+    "p1,none,nylon 12 lb,13.2,,broke,clear,\np2,none,nylon 12 lb,13.6,,broke,clear,\n"
+    "a1,palomar,nylon 12 lb,11.3,,broke,in the knot,\na2,palomar,nylon 12 lb,12.7,,broke,in the "
+    "knot,\n"
+    "a3,palomar,nylon 12 lb,13.9,lower bound,broke,clear of it,\n"
+    "a4,palomar,nylon 12 lb,10.1,lower bound,nothing,,\na5,palomar,nylon 12 lb,,void,,,wet\n"
+    "b1,uni,nylon 12 lb,4.1,,broke,in the knot,\nb2,uni,nylon 12 lb,12.9,,broke,in the knot,\n"
+    "c1,reef,nylon 12 lb,9.1,lower bound,nothing,,\nd1,granny,nylon 12 lb,,void,,,lost\n";
+
+static const struct cell *cell_named(const struct survey *survey, const char *knot)
+{
+  for (size_t i = 0; i < survey->cells_count; i++)
+    if (strcmp(be_cell_name(survey, &survey->cells[i]), knot) == 0) return &survey->cells[i];
+  fail_msg("no cell of %s", knot);
+  return NULL;
+}
+
+static const char *foot_with(const struct card *card, const char *words)
+{
+  for (size_t i = 0; i < card->feet; i++)
+    if (strstr(card->foot[i].text, words)) return card->foot[i].text;
+  return NULL;
+}
+
+static void a_range_tells_events_and_bounds_apart(void **state)
+{
+  (void)state;
+  struct survey survey;
+  struct card card;
+  struct be_arena *arena = test_survey("cards-range", loads, &survey);
+  assert_int_equal(be_card_of_result(&survey, cell_named(&survey, "palomar"), &card, NULL), BE_OK);
+  assert_string_equal(card.items[0].text, "Every pull but 1 void");
+  assert_string_equal(card.items[0].value,
+                      "let go at 11.3 to 12.7 lb; held at least 10.1 to 13.9 lb");
+  assert_int_equal(be_card_of_result(&survey, cell_named(&survey, "reef"), &card, NULL), BE_OK);
+  assert_string_equal(card.items[0].value, "held at least 9.1 lb");
+  assert_non_null(foot_with(&card, "Bars: pulls (arrow: held at least), 0 to"));
+  be_arena_free(arena);
+}
+
+static void brackets_are_explained_where_there_are_any(void **state)
+{
+  (void)state;
+  struct survey survey;
+  struct card card;
+  struct be_arena *arena = test_survey("cards-brackets", loads, &survey);
+  assert_int_equal(be_card_of_result(&survey, cell_named(&survey, "palomar"), &card, NULL), BE_OK);
+  assert_non_null(foot_with(&card,
+                            "95 % sure, judged by how far pulls differ; errors of the rig are "
+                            "not in them. For angling only"));
+  assert_int_equal(be_card_of_result(&survey, cell_named(&survey, "granny"), &card, NULL), BE_OK);
+  assert_null(foot_with(&card, "Brackets"));
+  assert_non_null(foot_with(&card, "For angling only"));
+  be_arena_free(arena);
+}
+
+static size_t count_of(const char *text, const char *what)
+{
+  size_t count = 0;
+  for (; (text = strstr(text, what)) != NULL; text += strlen(what)) count++;
+  return count;
+}
+
+/* Two pulls of 4.1 and 12.9 lb tell next to nothing of their mean: t(0.975; 1) = 12.7. */
+static void an_interval_past_the_end_has_an_arrow(void **state)
+{
+  (void)state;
+  struct survey survey;
+  struct card card;
+  struct be_arena *arena = test_survey("cards-past", loads, &survey);
+  size_t strokes[2];
+  for (int shorter = 0; shorter < 2; shorter++) {
+    struct be_drawing *drawing = NULL;
+    struct be_buf svg;
+    size_t count;
+    assert_int_equal(be_card_of_result(&survey, cell_named(&survey, "uni"), &card, NULL), BE_OK);
+    struct bar *bar = &card.items[0].bar;
+    assert_true(bar->high > bar->end);
+    assert_non_null(foot_with(&card, "(arrow: it goes on)"));
+    if (shorter) bar->high = bar->value + 1;
+    be_buf_init(&svg, 1 << 24);
+    assert_int_equal(be_card_draw(&card, &be_card_sizes[0], 0, &count, &drawing, NULL), BE_OK);
+    assert_int_equal(be_drawing_clear_svg(drawing, false, &svg, NULL), BE_OK);
+    strokes[shorter] = count_of(svg.data, "<path");
+    be_buf_free(&svg);
+    be_drawing_free(drawing);
+  }
+  assert_true(strokes[0] > strokes[1]); /* its head */
+  assert_int_equal(be_card_of_result(&survey, cell_named(&survey, "palomar"), &card, NULL), BE_OK);
+  be_arena_free(arena);
+}
+
 /* ---- which are written ---- */
 
 static enum be_status publish(const char *book, const char *folder, const char *of,
@@ -136,6 +231,9 @@ int main(void)
 {
   const struct CMUnitTest tests[] = {
       cmocka_unit_test(the_weaker_line_speaks),
+      cmocka_unit_test(a_range_tells_events_and_bounds_apart),
+      cmocka_unit_test(brackets_are_explained_where_there_are_any),
+      cmocka_unit_test(an_interval_past_the_end_has_an_arrow),
       cmocka_unit_test(a_ground_that_is_told_is_the_only_one),
       cmocka_unit_test(a_code_is_found_in_capitals_and_its_neighbours_are_named),
       cmocka_unit_test(what_others_drew_and_wrote_stays),

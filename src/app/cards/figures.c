@@ -4,6 +4,7 @@
 #include "app/strength/strength.h"
 
 #include <math.h>
+#include <string.h>
 
 bool be_has_shares(const struct cell *cell)
 {
@@ -120,12 +121,32 @@ const char *be_card_divided(const struct survey *survey, const struct cell *cell
                          cell->plain.estimate.n, be_match_words(survey, cell));
 }
 
-const char *be_card_level(const struct survey *survey)
+#define ANGLING "For angling only; stand clear of a loaded line."
+
+static const char *level_words(const struct survey *survey)
 {
   return be_arena_format(survey->arena,
-                         "Brackets: intervals at %g %%. For angling only; stand clear of a "
-                         "loaded line.",
+                         "Brackets: the mean lies in them, %g %% sure, judged by how far pulls "
+                         "differ; errors of the rig are not in them. " ANGLING,
                          100 * survey->how.level);
+}
+
+/* Pieces that the arena had no memory for are not there. */
+static bool has_brackets(const struct card *card)
+{
+  bool has = false;
+  for (size_t i = 0; i < card->heads; i++) has |= strchr(card->head[i].text, '[') != NULL;
+  for (size_t i = 0; i < card->items_count; i++) {
+    const struct piece *item = &card->items[i];
+    has |= item->value && strchr(item->value, '[');
+    has |= item->note && strchr(item->note, '[');
+  }
+  return has;
+}
+
+void be_card_close(const struct survey *survey, struct card *card)
+{
+  be_card_foot(card, has_brackets(card) ? level_words(survey) : ANGLING);
 }
 
 /* ---- bars ---- */
@@ -179,26 +200,44 @@ enum be_status be_card_item(const struct survey *survey, const struct cell *cell
   return item->text && item->value && item->note ? BE_OK : be_no_memory(err);
 }
 
+/* Intervals have room too, unless pulls would then be told apart no more. */
 void be_bars_end(struct piece *items, size_t count, bool shares)
 {
-  double end = shares ? 110 : 0;
+  static const double widest = 1.5;
+  double end = shares ? 110 : 0, wanted = 0;
   for (size_t i = 0; i < count; i++) {
     const struct bar *bar = &items[i].bar;
     for (size_t k = 0; k < bar->events_count; k++) end = fmax(end, 1.02 * bar->events[k]);
     for (size_t k = 0; k < bar->held_count; k++) end = fmax(end, 1.06 * bar->held[k]);
     end = fmax(end, 1.02 * bar->value);
   }
+  for (size_t i = 0; i < count; i++) {
+    double high = 1.02 * items[i].bar.high;
+    if (high <= widest * end) wanted = fmax(wanted, high);
+  }
   for (size_t i = 0; i < count; i++)
-    if (items[i].bar.kind == BAR_LOADS) items[i].bar.end = end;
+    if (items[i].bar.kind == BAR_LOADS) items[i].bar.end = fmax(end, wanted);
 }
 
-const char *be_card_bars(const struct survey *survey, const struct bar *bar)
+const char *be_card_bars(const struct survey *survey, const struct piece *items, size_t count)
 {
+  bool held = false, mean = false, known = false, goes_on = false;
+  for (size_t i = 0; i < count; i++) {
+    const struct bar *bar = &items[i].bar;
+    held |= bar->held_count > 0;
+    mean |= !isnan(bar->value);
+    known |= !isnan(bar->low) && !isnan(bar->high);
+    goes_on |= be_bar_goes_on(bar);
+  }
+  const struct bar *bar = &items[0].bar;
   bool shares = !isnan(bar->whole);
-  return be_arena_format(survey->arena, "Bars: pulls%s, mean and interval, 0 to %.*f %s.",
-                         bar->held_count ? " (arrow: held at least)" : "",
-                         shares || bar->end >= 10 ? 0 : 1, bar->end,
-                         shares ? "%" : survey->how.unit->name);
+  return be_arena_format(survey->arena, "Bars: pulls%s%s%s, 0 to %.*f %s.",
+                         held ? " (arrow: held at least)" : "",
+                         !mean   ? ""
+                         : known ? ", mean and interval"
+                                 : ", mean",
+                         goes_on ? " (arrow: it goes on)" : "", shares || bar->end >= 10 ? 0 : 1,
+                         bar->end, shares ? "%" : survey->how.unit->name);
 }
 
 /* ---- the tie ---- */

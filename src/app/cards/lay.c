@@ -115,6 +115,11 @@ static double bar_unit(const struct sheet *sheet)
   return (sheet->single ? 2 : 1.25) * sheet->unit;
 }
 
+bool be_bar_goes_on(const struct bar *bar)
+{
+  return bar->kind == BAR_LOADS && !isnan(bar->low) && bar->high > bar->end;
+}
+
 static void draw_loads(const struct sheet *sheet, const struct bar *bar, double x, double y,
                        double width)
 {
@@ -131,9 +136,12 @@ static void draw_loads(const struct sheet *sheet, const struct bar *bar, double 
     upright(sheet, xs[0], y + 0.15 * u, y + 0.5 * u, fine, bar->tone);
     be_drawing_stroke(sheet->drawing, xs, ys, 2, 0.06 * sheet->unit, bar->tone, true);
   }
-  if (!isnan(bar->low) && !isnan(bar->high))
-    level(sheet, x + fmax(0, bar->low) * px, x + fmin(bar->high, bar->end) * px, y + 0.8 * u,
-          0.12 * sheet->unit, BE_TONE_INK);
+  if (!isnan(bar->low) && !isnan(bar->high)) {
+    const double xs[] = {x + fmax(0, bar->low) * px, x + fmin(bar->high, bar->end) * px};
+    const double ys[] = {y + 0.8 * u, y + 0.8 * u};
+    be_drawing_stroke(sheet->drawing, xs, ys, 2, 0.12 * sheet->unit, BE_TONE_INK,
+                      be_bar_goes_on(bar));
+  }
   if (!isnan(bar->value))
     upright(sheet, x + bar->value * px, y + 0.6 * u, y + u, 0.2 * sheet->unit, BE_TONE_INK);
 }

@@ -16,7 +16,8 @@ extern const struct frame_size be_card_sizes[]; /* ends with a null word */
 
 enum bar_kind { BAR_NONE, BAR_LOADS, BAR_RANK };
 /* Loads or shares from 0 on: each event, each lower bound, their mean and its interval; or, from 1
- * on, a rank and its range. Not-a-number is not drawn. */
+ * on, a rank and its range. Not-a-number is not drawn; an interval that goes on past the end has an
+ * arrow there. */
 struct bar {
   enum bar_kind kind;
   double end; /* of the axis */
@@ -26,6 +27,8 @@ struct bar {
   double whole; /* "the line itself" stands here */
   enum be_tone tone;
 };
+
+bool be_bar_goes_on(const struct bar *bar);
 
 enum piece_kind { PIECE_TEXT, PIECE_ITEM };
 struct piece {

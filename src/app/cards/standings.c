@@ -82,6 +82,6 @@ enum be_status be_card_of_place(const struct survey *survey, const struct place 
                                      ranking->block.combinations,
                                      ranking->block.combinations == 1 ? "" : "s",
                                      100 * survey->how.level));
-  be_card_foot(card, be_card_level(survey));
+  be_card_close(survey, card);
   return BE_OK;
 }
