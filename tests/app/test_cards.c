@@ -188,7 +188,7 @@ static size_t look_at_texts(const char *svg, const struct frame_size *size)
     double y = y0 + scale * number_after(at, " y=\""), wide = be_text_width(text, font);
     const char *anchor = strstr(at, "text-anchor=\"");
     if (anchor && anchor < from) x -= anchor[13] == 'm' ? wide / 2 : wide;
-    if (font < size->height / 30 - 0.01) fail_msg("%s: %s is %.1f px", size->word, text, font);
+    if (font < size->least - 0.01) fail_msg("%s: %s is %.1f px", size->word, text, font);
     if (x < 0.05 * size->width - 1 || x + wide > 0.95 * size->width + 1 ||
         y - 0.76 * font < 0.05 * size->height - 1 || y + 0.24 * font > 0.95 * size->height + 1)
       fail_msg("%s: \"%s\" from %.0f to %.0f, on %.0f", size->word, text, x, x + wide, y);
@@ -224,6 +224,8 @@ static void texts_stay_inside_and_large_enough(void **state)
         assert_int_equal(be_card_draw(&card, size, from, &count, &drawing, NULL), BE_OK);
         assert_int_equal(be_drawing_clear_svg(drawing, cards % 2, &svg, NULL), BE_OK);
         texts += look_at_texts(svg.data, size);
+        assert_non_null(strstr(svg.data, "For angling only"));
+        assert_true(!strstr(svg.data, "Row") == (count == card.items_count));
         be_buf_free(&svg);
         be_drawing_free(drawing);
         cards++;

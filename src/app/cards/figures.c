@@ -121,13 +121,11 @@ const char *be_card_divided(const struct survey *survey, const struct cell *cell
                          cell->plain.estimate.n, be_match_words(survey, cell));
 }
 
-#define ANGLING "For angling only; stand clear of a loaded line."
-
 static const char *level_words(const struct survey *survey)
 {
   return be_arena_format(survey->arena,
-                         "Brackets: the mean lies in them, %g %% sure, judged by how far pulls "
-                         "differ; errors of the rig are not in them. " ANGLING,
+                         "Brackets hold the mean, %g %% sure, by how far pulls differ; errors of "
+                         "the rig come on top.",
                          100 * survey->how.level);
 }
 
@@ -146,7 +144,8 @@ static bool has_brackets(const struct card *card)
 
 void be_card_close(const struct survey *survey, struct card *card)
 {
-  be_card_foot(card, has_brackets(card) ? level_words(survey) : ANGLING);
+  if (has_brackets(card)) be_card_foot(card, level_words(survey));
+  be_card_foot(card, "For angling only; stand clear of a loaded line.");
 }
 
 /* ---- bars ---- */
