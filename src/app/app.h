@@ -175,8 +175,9 @@ struct be_publishing {
   const char *tables_path;  /* a folder: strengths as CSV and Markdown, by combination */
   const char *sheets_path;  /* a folder of sheets to print for the bench */
   const char *figures_path; /* a folder of every figure, as pictures, words and data */
-  const char
-      *ground; /* of figures: "light", "dark", "print" or "clear"; null: light, a column print */
+  /* Of figures "light", "dark", "print" or "clear"; null: light, a column print. Of cards "light"
+   * or "dark"; null: both. */
+  const char *ground;
   const char *package_path; /* the record as open data: a folder, or NAME.zip */
   const char *licence;      /* of the package: "CC0-1.0"; null: CC-BY-4.0, which is said */
   const char *authors;      /* for its citation: "A; B"; null: not told, which is said */

@@ -5,20 +5,8 @@
 #include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
-#include <string.h>
 
 static const double figure_width = 760;
-
-struct cell_look be_look_of_cell(const struct survey *survey, const struct cell *cell)
-{
-  int row = cell->plain.match ? cell->plain.line_row : cell->pulls[0]->line_a;
-  const char *material = row < 0 ? NULL : survey->record.lines[row].material;
-  if (material && strcmp(material, "braid") == 0)
-    return (struct cell_look){BE_TONE_BRAID, BE_SHAPE_SQUARE, BE_STROKE_TWIN};
-  if (material && strcmp(material, "fluorocarbon") == 0)
-    return (struct cell_look){BE_TONE_FLUOROCARBON, BE_SHAPE_TRIANGLE, BE_STROKE_DASH};
-  return (struct cell_look){BE_TONE_NYLON, BE_SHAPE_ROUND, BE_STROKE_SOLID};
-}
 
 static int by_mean(const void *a_, const void *b_)
 {

@@ -6,24 +6,30 @@
 
 enum { START = 4096, PATH_MAX_BYTES = 1 << 16, NAME_MOST = 100, WHOLE_MAX = 512 * 1024 * 1024 };
 
-static bool is_ours(const char *start, const struct be_ours *ours)
+static bool holds(const char *bytes, size_t size, const char *text)
 {
-  if (ours->begins && strncmp(start, ours->begins, strlen(ours->begins)) != 0) return false;
+  size_t length = strlen(text);
+  for (size_t i = 0; i + length <= size; i++)
+    if (bytes[i] == *text && memcmp(bytes + i, text, length) == 0) return true;
+  return false;
+}
+
+static bool is_ours(const char *start, size_t size, const struct be_ours *ours)
+{
+  size_t length = ours->begins ? strlen(ours->begins) : 0;
+  if (length > size || (length && memcmp(start, ours->begins, length) != 0)) return false;
   for (size_t i = 0; i < 2; i++)
-    if (ours->holds[i] && !strstr(start, ours->holds[i])) return false;
+    if (ours->holds[i] && !holds(start, size, ours->holds[i])) return false;
   return true;
 }
 
-static enum be_status holds_anywhere(const char *path, const char *text, bool *holds,
+static enum be_status holds_anywhere(const char *path, const char *text, bool *is,
                                      struct be_err *err)
 {
   struct be_buf bytes;
   be_buf_init(&bytes, WHOLE_MAX);
   enum be_status status = be_file_read(path, &bytes, err);
-  size_t length = strlen(text);
-  *holds = false;
-  for (size_t i = 0; status == BE_OK && !*holds && i + length <= bytes.size; i++)
-    *holds = bytes.data[i] == *text && memcmp(bytes.data + i, text, length) == 0;
+  *is = status == BE_OK && holds(bytes.data, bytes.size, text);
   be_buf_free(&bytes);
   return status == BE_TOO_LARGE ? BE_OK : status;
 }
@@ -42,7 +48,7 @@ static enum be_status is_spared(const char *path, const char *spared, bool *is, 
 
 enum be_status be_may_write(const char *path, const struct be_ours *ours, struct be_err *err)
 {
-  char start[START + 1];
+  char start[START];
   size_t got = 0;
   bool spared = false;
   enum be_status status = ours->spared ? is_spared(path, ours->spared, &spared, err) : BE_OK;
@@ -51,8 +57,7 @@ enum be_status be_may_write(const char *path, const struct be_ours *ours, struct
                      ours->spared_what);
   else if (status == BE_OK && be_file_exists(path)) {
     status = be_file_start(path, start, START, &got, err);
-    start[got] = '\0';
-    bool is = status == BE_OK && (!got || is_ours(start, ours));
+    bool is = status == BE_OK && (!got || is_ours(start, got, ours));
     if (is && got && ours->anywhere) status = holds_anywhere(path, ours->anywhere, &is, err);
     if (status == BE_NO_MEMORY) return status;
     if (!is)

@@ -128,8 +128,9 @@ static int run(int argc, char **argv)
     return print_usage(&cmd_publish, "--size is of --figures, --cards and clips: give one of them");
   if ((wanted.licence || wanted.authors) && !wanted.package_path)
     return print_usage(&cmd_publish, "--licence and --author are of --package: give it too");
-  if (wanted.ground && !wanted.figures_path)
-    return print_usage(&cmd_publish, "--ground is of --figures: give a folder for them");
+  if (wanted.ground && !wanted.figures_path && !wanted.cards_path)
+    return print_usage(&cmd_publish,
+                       "--ground is of --figures and --cards: give a folder for them");
   if (!asks_for_anything(&wanted)) wanted.report_path = "report.html";
   struct be_doc *doc = NULL;
   progress_begin();
@@ -150,7 +151,8 @@ const struct command cmd_publish = {
         "  --figures DIR   every figure: SVG, PNG, words, data, and an index\n"
         "  --size WORD     wide (1920 x 1080) or tall (1080 x 1920); of figures also screen and\n"
         "                  column (85 mm), of cards square\n"
-        "  --ground WORD   light, dark, print or clear (transparent)\n"
+        "  --ground WORD   light, dark, print or clear (transparent); of cards light or dark "
+        "alone\n"
         "  --cards DIR     cards as PNG, clear around, light and dark, each with its text: every\n"
         "                  result, table, standings and knot\n"
         "  --of CODE       cards of this specimen alone\n"
@@ -165,7 +167,8 @@ const struct command cmd_publish = {
         "  --package PATH  the record as open data: a folder, or NAME.zip\n"
         "  --licence NAME  of the package: CC0-1.0, ODbL-1.0 ... (CC-BY-4.0)\n"
         "  --author NAMES  for its citation, with \";\" between\n"
-        "  --sheets DIR    sheets to print for the bench: pull sheet, labels, plan, tie cards\n"
+        "  --sheets DIR    sheets to print for the bench: pull sheet, labels, plan, tie cards,\n"
+        "                  each as HTML and on pages of A4 (PDF)\n"
         "  --as-of WHEN    all from the book as it stood at the end of a day or minute\n"
         "                  (2026-10-01, 2026-10-01T18:00, UTC), or after a file of this name\n"
         "  --since WHEN    also what moved since, and why; or since before a file\n" ANSWER_HELP,

@@ -105,6 +105,11 @@ void be_number_full(char text[32], double value);
  * not UTF-8 replaced by U+FFFD. */
 void be_text_clean(struct be_buf *out, const char *text);
 
+/* The light edge round a symbol is part of it; in modules. */
+struct be_symbol_edge {
+  size_t beside, above;
+};
+struct be_symbol_edge be_symbol_edge(const struct be_symbol *symbol);
 void be_symbol_svg(const struct be_symbol *symbol, struct be_buf *out);
 
 /* One table as aligned text. */

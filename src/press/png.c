@@ -115,6 +115,8 @@ static enum be_status pack(const struct be_buf *rows, unsigned char **packed, si
 enum be_status be_png_write(cairo_surface_t *surface, struct be_buf *out)
 {
   static const char signature[] = "\x89PNG\r\n\x1A\n";
+  /* Who made it (PNG 1.2, 11.3.4.2): so that a file of ours is known from another. */
+  static const char software[] = "Software\0bitterend";
   unsigned char header[13] = {[8] = 8}, *packed = NULL;
   size_t width = (size_t)cairo_image_surface_get_width(surface), size = 0;
   size_t height = (size_t)cairo_image_surface_get_height(surface);
@@ -131,6 +133,7 @@ enum be_status be_png_write(cairo_surface_t *surface, struct be_buf *out)
     header[9] = opaque ? COLOUR : COLOUR_ALPHA;
     be_buf_add(out, signature, 8);
     add_chunk(out, "IHDR", header, sizeof header);
+    add_chunk(out, "tEXt", software, sizeof software - 1);
     add_chunk(out, "IDAT", packed, size);
     add_chunk(out, "IEND", NULL, 0);
   }

@@ -92,11 +92,12 @@ void be_table_fold(struct be_table *table);
 /* The same, if it gets more rows than one looks through at a glance. */
 void be_table_fold_long(struct be_table *table);
 
-/* Gives the rows room to write in, on a page. */
+/* Gives the rows room to write in, on a page; in a PDF the whole document lies on its side. */
 void be_table_by_hand(struct be_table *table);
 
 /* A row is a label to cut out: a page shows its first column large and the others below, each
- * behind its head, and prints 24 of them on a sheet of A4. Other editions show the table. */
+ * behind its head, and prints 24 of them on a sheet of A4, each 63.5 mm by 33.9 mm, as a PDF does.
+ * Other editions show the table. */
 void be_table_labels(struct be_table *table);
 
 /* ---- symbols (symbol.c) ------------------------------------------------- */

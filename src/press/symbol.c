@@ -84,12 +84,19 @@ enum be_status be_symbol_make(enum be_symbol_kind kind, const char *text, struct
 
 /* ---- drawing ---- */
 
-/* Runs of dark modules as rectangles. The light edge round them is part of the symbol: 10 modules
- * beside bars (ISO/IEC 15417), 4 all round a square (ISO/IEC 18004). */
+/* 10 modules beside bars (ISO/IEC 15417), 4 all round a square (ISO/IEC 18004). */
+struct be_symbol_edge be_symbol_edge(const struct be_symbol *symbol)
+{
+  bool bars = symbol->kind == BE_SYMBOL_BARS;
+  return (struct be_symbol_edge){bars ? 10 : 4, bars ? 0 : 4};
+}
+
+/* Runs of dark modules as rectangles. */
 void be_symbol_svg(const struct be_symbol *symbol, struct be_buf *out)
 {
   bool bars = symbol->kind == BE_SYMBOL_BARS;
-  size_t beside = bars ? 10 : 4, above = bars ? 0 : 4;
+  struct be_symbol_edge edge = be_symbol_edge(symbol);
+  size_t beside = edge.beside, above = edge.above;
   size_t width = symbol->width + 2 * beside, height = symbol->rows + 2 * above;
   be_buf_format(out, "<svg class=\"%s\" viewBox=\"0 0 %zu %zu\"%s ", bars ? "bars" : "square",
                 width, height, bars ? " preserveAspectRatio=\"none\"" : "");

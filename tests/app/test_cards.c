@@ -94,7 +94,7 @@ static void results_carry_their_count_and_interval(void **state)
   const char *const once[] = {"77 %",
                               "no interval, n = 1",
                               "Load 10.3 lb",
-                              "Every pull: 10.3 to 10.3 lb",
+                              "Every pull: let go at 10.3 lb",
                               "What let go: not recorded 1",
                               NULL};
   const char *const held[] = {"at least 12.7 lb", "no event, 2 lower bounds", NULL};
@@ -188,7 +188,7 @@ static size_t look_at_texts(const char *svg, const struct frame_size *size)
     double y = y0 + scale * number_after(at, " y=\""), wide = be_text_width(text, font);
     const char *anchor = strstr(at, "text-anchor=\"");
     if (anchor && anchor < from) x -= anchor[13] == 'm' ? wide / 2 : wide;
-    if (font < size->height / 30 - 0.01) fail_msg("%s: %s is %.1f px", size->word, text, font);
+    if (font < size->least - 0.01) fail_msg("%s: %s is %.1f px", size->word, text, font);
     if (x < 0.05 * size->width - 1 || x + wide > 0.95 * size->width + 1 ||
         y - 0.76 * font < 0.05 * size->height - 1 || y + 0.24 * font > 0.95 * size->height + 1)
       fail_msg("%s: \"%s\" from %.0f to %.0f, on %.0f", size->word, text, x, x + wide, y);
@@ -224,6 +224,8 @@ static void texts_stay_inside_and_large_enough(void **state)
         assert_int_equal(be_card_draw(&card, size, from, &count, &drawing, NULL), BE_OK);
         assert_int_equal(be_drawing_clear_svg(drawing, cards % 2, &svg, NULL), BE_OK);
         texts += look_at_texts(svg.data, size);
+        assert_non_null(strstr(svg.data, "For angling only"));
+        assert_true(!strstr(svg.data, "Row") == (count == card.items_count));
         be_buf_free(&svg);
         be_drawing_free(drawing);
         cards++;
@@ -269,7 +271,7 @@ static void files_are_clear_around_and_keep_off_others(void **state)
   struct be_err err = {0};
   struct be_buf first, again;
   open_book(&book, "cards-files");
-  test_path(folder, "cards-folder");
+  test_path(folder, "cards-written");
   assert_int_equal(publish(book.path, folder, "tall", "a1", &err), BE_OK);
   snprintf(path, sizeof path, "%.500s/specimen-a1-tall.png", folder);
   is_clear_around(path, 1080, 1920);

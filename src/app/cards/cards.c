@@ -10,8 +10,12 @@
 
 static const struct be_ours png_ours = {.what = "picture",
                                         .begins = "\x89PNG",
+                                        .holds = {"tEXtSoftware", "bitterend"},
                                         .option = "--cards"},
-                            text_ours = {.what = "card", .begins = "Card: ", .option = "--cards"};
+                            text_ours = {.what = "card",
+                                         .begins = "Card: ",
+                                         .anywhere = "For angling only: never for climbing",
+                                         .option = "--cards"};
 
 enum { FILE_MAX = 64 * 1024 * 1024, PAGES_MAX = 200 };
 
@@ -19,6 +23,7 @@ struct deck {
   const struct survey *survey;
   const char *folder;
   const struct frame_size *size;
+  bool ground[2]; /* light, dark */
   struct be_file_names names;
   size_t pictures;
 };
@@ -28,14 +33,13 @@ struct deck {
 static enum be_status write_png(struct deck *deck, const struct be_drawing *drawing, bool dark,
                                 const char *name, size_t page, struct be_err *err)
 {
-  char number[24] = "";
   struct be_buf svg, png, path;
   be_buf_init(&svg, FILE_MAX);
   be_buf_init(&png, FILE_MAX);
   be_buf_init(&path, FILE_MAX);
   be_buf_format(&path, "%s/%s", deck->folder, name);
   if (page > 1) be_buf_format(&path, "-page-%zu", page);
-  be_buf_format(&path, "-%s%s%s.png", deck->size->word, dark ? "-dark" : "", number);
+  be_buf_format(&path, "-%s%s.png", deck->size->word, dark ? "-dark" : "");
   enum be_status status = be_buf_status(&path, err);
   if (status == BE_OK) status = be_drawing_clear_svg(drawing, dark, &svg, err);
   if (status == BE_OK) status = be_png(svg.data, svg.size, deck->size->width, &png, err);
@@ -72,7 +76,7 @@ static enum be_status write_card(struct deck *deck, const struct card *card, str
     struct be_drawing *drawing = NULL;
     if (status == BE_OK) status = be_card_draw(card, deck->size, from, &count, &drawing, err);
     for (int dark = 0; dark < 2 && status == BE_OK; dark++)
-      status = write_png(deck, drawing, dark, name, page, err);
+      if (deck->ground[dark]) status = write_png(deck, drawing, dark, name, page, err);
     be_drawing_free(drawing);
     from += count;
     page++;
@@ -86,15 +90,9 @@ static enum be_status write_specimen(struct deck *deck, const char *code, struct
 {
   const struct survey *survey = deck->survey;
   struct card card;
-  const struct be_pull *pull = NULL;
+  const struct be_pull *pull = be_pull_find(survey, code, err);
   const struct cell *of = NULL;
-  for (size_t i = 0; i < survey->record.pulls_count && !pull; i++)
-    if (strcmp(survey->record.pulls[i].code, code) == 0) pull = &survey->record.pulls[i];
-  if (!pull) {
-    be_fail(err, BE_WRONG_USE, "no pull has the code \"%s\"", code);
-    be_fail_remedy(err, "give --of a specimen's code as it stands in the book");
-    return BE_WRONG_USE;
-  }
+  if (!pull) return BE_WRONG_USE;
   for (size_t i = 0; i < survey->cells_count && !of; i++)
     for (size_t k = 0; k < survey->cells[i].count && !of; k++)
       if (survey->cells[i].pulls[k] == pull) of = &survey->cells[i];
@@ -151,10 +149,21 @@ static const struct frame_size *size_of(const char *word)
   return size->word ? size : NULL;
 }
 
+static bool is_ground(const char *word)
+{
+  return !word || strcmp(word, "light") == 0 || strcmp(word, "dark") == 0;
+}
+
 enum be_status be_cards_check(const struct be_publishing *asked, struct be_err *err)
 {
   if (asked->of && !asked->cards_path)
     return be_fail(err, BE_WRONG_USE, "--of tells whose --cards are written: give both");
+  if (asked->cards_path && !is_ground(asked->ground)) {
+    be_fail(err, BE_WRONG_USE, "the ground of cards is light or dark, not \"%.40s\"",
+            asked->ground);
+    be_fail_remedy(err, "leave --ground out to have both; around them cards are clear");
+    return BE_WRONG_USE;
+  }
   if (!asked->cards_path || size_of(asked->size)) return BE_OK;
   be_fail(err, BE_WRONG_USE, "there is no size \"%s\" of cards", asked->size);
   be_fail_remedy(err, "wide is 1920 x 1080, tall 1080 x 1920, square 1080 x 1080");
@@ -167,6 +176,8 @@ enum be_status be_cards_write(const struct survey *survey, const struct be_publi
   struct deck deck = {.survey = survey,
                       .folder = asked->cards_path,
                       .size = size_of(asked->size),
+                      .ground = {!asked->ground || strcmp(asked->ground, "light") == 0,
+                                 !asked->ground || strcmp(asked->ground, "dark") == 0},
                       .names = {.arena = survey->arena}};
   enum be_status status = be_cards_check(asked, err);
   if (status != BE_OK) return status;

@@ -121,23 +121,34 @@ const char *be_card_divided(const struct survey *survey, const struct cell *cell
                          cell->plain.estimate.n, be_match_words(survey, cell));
 }
 
-const char *be_card_level(const struct survey *survey)
+static const char *level_words(const struct survey *survey)
 {
   return be_arena_format(survey->arena,
-                         "Brackets: intervals at %g %%. For angling only; stand clear of a "
-                         "loaded line.",
+                         "Brackets hold the mean, %g %% sure, by how far pulls differ; errors of "
+                         "the rig come on top.",
                          100 * survey->how.level);
 }
 
-/* ---- bars ---- */
-
-enum be_tone be_material_tone(const struct survey *survey, int line)
+/* Pieces that the arena had no memory for are not there. */
+static bool has_brackets(const struct card *card)
 {
-  const char *material = line >= 0 ? survey->record.lines[line].material : NULL;
-  if (material && strcmp(material, "braid") == 0) return BE_TONE_BRAID;
-  if (material && strcmp(material, "fluorocarbon") == 0) return BE_TONE_FLUOROCARBON;
-  return BE_TONE_NYLON;
+  bool has = false;
+  for (size_t i = 0; i < card->heads; i++) has |= strchr(card->head[i].text, '[') != NULL;
+  for (size_t i = 0; i < card->items_count; i++) {
+    const struct piece *item = &card->items[i];
+    has |= item->value && strchr(item->value, '[');
+    has |= item->note && strchr(item->note, '[');
+  }
+  return has;
 }
+
+void be_card_close(const struct survey *survey, struct card *card)
+{
+  if (has_brackets(card)) be_card_foot(card, level_words(survey));
+  be_card_foot(card, "For angling only; stand clear of a loaded line.");
+}
+
+/* ---- bars ---- */
 
 void be_card_bar(const struct survey *survey, const struct cell *cell, bool shares, struct bar *bar)
 {
@@ -150,8 +161,7 @@ void be_card_bar(const struct survey *survey, const struct cell *cell, bool shar
                       .low = NAN,
                       .high = NAN,
                       .whole = shares ? 100 : NAN};
-  int row = cell->plain.match ? cell->plain.line_row : cell->pulls[0]->line_a;
-  bar->tone = be_material_tone(survey, row);
+  bar->tone = be_look_of_cell(survey, cell).tone;
   if (!events || !held) return;
   for (size_t i = 0; i < cell->n; i++)
     events[i] = shares && cell->shares ? 100 * cell->shares[i] : be_shown(survey, cell->loads[i]);
@@ -189,26 +199,44 @@ enum be_status be_card_item(const struct survey *survey, const struct cell *cell
   return item->text && item->value && item->note ? BE_OK : be_no_memory(err);
 }
 
+/* Intervals have room too, unless pulls would then be told apart no more. */
 void be_bars_end(struct piece *items, size_t count, bool shares)
 {
-  double end = shares ? 110 : 0;
+  static const double widest = 1.5;
+  double end = shares ? 110 : 0, wanted = 0;
   for (size_t i = 0; i < count; i++) {
     const struct bar *bar = &items[i].bar;
     for (size_t k = 0; k < bar->events_count; k++) end = fmax(end, 1.02 * bar->events[k]);
     for (size_t k = 0; k < bar->held_count; k++) end = fmax(end, 1.06 * bar->held[k]);
     end = fmax(end, 1.02 * bar->value);
   }
+  for (size_t i = 0; i < count; i++) {
+    double high = 1.02 * items[i].bar.high;
+    if (high <= widest * end) wanted = fmax(wanted, high);
+  }
   for (size_t i = 0; i < count; i++)
-    if (items[i].bar.kind == BAR_LOADS) items[i].bar.end = end;
+    if (items[i].bar.kind == BAR_LOADS) items[i].bar.end = fmax(end, wanted);
 }
 
-const char *be_card_bars(const struct survey *survey, const struct bar *bar)
+const char *be_card_bars(const struct survey *survey, const struct piece *items, size_t count)
 {
+  bool held = false, mean = false, known = false, goes_on = false;
+  for (size_t i = 0; i < count; i++) {
+    const struct bar *bar = &items[i].bar;
+    held |= bar->held_count > 0;
+    mean |= !isnan(bar->value);
+    known |= !isnan(bar->low) && !isnan(bar->high);
+    goes_on |= be_bar_goes_on(bar);
+  }
+  const struct bar *bar = &items[0].bar;
   bool shares = !isnan(bar->whole);
-  return be_arena_format(survey->arena, "Bars: pulls%s, mean and interval, 0 to %.*f %s.",
-                         bar->held_count ? " (arrow: held at least)" : "",
-                         shares || bar->end >= 10 ? 0 : 1, bar->end,
-                         shares ? "%" : survey->how.unit->name);
+  return be_arena_format(survey->arena, "Bars: pulls%s%s%s, 0 to %.*f %s.",
+                         held ? " (arrow: held at least)" : "",
+                         !mean   ? ""
+                         : known ? ", mean and interval"
+                                 : ", mean",
+                         goes_on ? " (arrow: it goes on)" : "", shares || bar->end >= 10 ? 0 : 1,
+                         bar->end, shares ? "%" : survey->how.unit->name);
 }
 
 /* ---- the tie ---- */
@@ -230,7 +258,7 @@ enum be_status be_card_tie(const struct survey *survey, int knot, int line_a, in
   card->has_material = line_a >= 0;
   for (size_t i = 0, lines = 0; i < tie.lines.count; i++) {
     int line = tie.hardware[i] || lines++ == 0 || line_b < 0 ? line_a : line_b;
-    card->material[i] = be_material_tone(survey, line);
+    card->material[i] = be_look_of_line(survey, line).tone;
   }
   return BE_OK;
 }

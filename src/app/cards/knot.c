@@ -47,18 +47,19 @@ enum be_status be_card_of_knot(const struct survey *survey, int knot, struct car
                                                           be_cell_name(survey, cell), where);
     status = be_card_item(survey, cell, shares, text, &card->items[count++], err);
   }
+  if (status != BE_OK) return status;
   card->items_count = count;
   be_bars_end(card->items, count, shares);
-  if (status == BE_OK) status = be_card_tie(survey, knot, -1, -1, card, err);
+  status = be_card_tie(survey, knot, -1, -1, card, err);
   be_card_head(card, 2.2, BE_TONE_INK, of->full);
   be_card_head(card, 1, BE_TONE_MUTED, ways_of(survey, of));
   be_card_head(card, 1, BE_TONE_MUTED, crossings_of(survey, card, of));
   if (count == 0) be_card_head(card, 1, BE_TONE_INK, "never pulled");
-  if (count) be_card_foot(card, be_card_bars(survey, &card->items[0].bar));
+  if (count) be_card_foot(card, be_card_bars(survey, card->items, card->items_count));
   if (any && shares)
     be_card_foot(
         card,
         "100 % (upright line) is the plain line of each combination; the table cards say which.");
-  be_card_foot(card, be_card_level(survey));
+  be_card_close(survey, card);
   return status;
 }

@@ -5,10 +5,14 @@
 #include <stdio.h>
 #include <string.h>
 
-const struct frame_size be_card_sizes[] = {
-    {"wide", 1920, 1080}, {"tall", 1080, 1920}, {"square", 1080, 1080}, {NULL, 0, 0}};
+const struct frame_size be_card_sizes[] = {{"wide", 1920, 1080, 36},
+                                           {"tall", 1080, 1920, 48},
+                                           {"square", 1080, 1080, 36},
+                                           {NULL, 0, 0, 0}};
 
-static const double margin = 0.05, least = 1.0 / 30, line_high = 1.28;
+static const double margin = 0.05, line_high = 1.28;
+/* The value that the card is about, at least, in smallest texts. */
+static const double value_least = 2.2;
 /* Above what a frame is this many smallest texts wide, an item stands on one line. */
 static const double one_line = 34;
 enum { LINES_MAX = 4, LINE_BYTES = 400 };
@@ -87,8 +91,9 @@ static double write_text(const struct sheet *sheet, double x, double y, double w
 
 static double text_size(const struct sheet *sheet, const struct piece *piece)
 {
-  double size = fmax(1, piece->size * sheet->grow) * sheet->unit;
-  size_t most = piece->size >= 3 ? 1 : 2;
+  bool value = piece->size >= 3;
+  double size = fmax(value ? value_least : 1, piece->size * sheet->grow) * sheet->unit;
+  size_t most = value ? 1 : 2;
   while (size > sheet->unit && lines_of(piece->text, size, sheet->width) > most)
     size = fmax(sheet->unit, 0.92 * size);
   return size;
@@ -115,6 +120,11 @@ static double bar_unit(const struct sheet *sheet)
   return (sheet->single ? 2 : 1.25) * sheet->unit;
 }
 
+bool be_bar_goes_on(const struct bar *bar)
+{
+  return bar->kind == BAR_LOADS && !isnan(bar->low) && bar->high > bar->end;
+}
+
 static void draw_loads(const struct sheet *sheet, const struct bar *bar, double x, double y,
                        double width)
 {
@@ -131,9 +141,13 @@ static void draw_loads(const struct sheet *sheet, const struct bar *bar, double 
     upright(sheet, xs[0], y + 0.15 * u, y + 0.5 * u, fine, bar->tone);
     be_drawing_stroke(sheet->drawing, xs, ys, 2, 0.06 * sheet->unit, bar->tone, true);
   }
-  if (!isnan(bar->low) && !isnan(bar->high))
-    level(sheet, x + fmax(0, bar->low) * px, x + fmin(bar->high, bar->end) * px, y + 0.8 * u,
-          0.12 * sheet->unit, BE_TONE_INK);
+  if (!isnan(bar->low) && !isnan(bar->high)) {
+    /* A head stands before the shaft, five times as long as that is wide. */
+    double thick = 0.12 * sheet->unit, head = be_bar_goes_on(bar) ? 5 * thick : 0;
+    const double xs[] = {x + fmax(0, bar->low) * px, x + fmin(bar->high, bar->end) * px - head};
+    const double ys[] = {y + 0.8 * u, y + 0.8 * u};
+    be_drawing_stroke(sheet->drawing, xs, ys, 2, thick, BE_TONE_INK, head > 0);
+  }
   if (!isnan(bar->value))
     upright(sheet, x + bar->value * px, y + 0.6 * u, y + u, 0.2 * sheet->unit, BE_TONE_INK);
 }
@@ -254,7 +268,7 @@ struct plan {
   struct be_drawing *picture;
   double scale, picture_width, picture_height; /* px; 0 without one */
   bool beside;
-  size_t feet, count;
+  size_t first_foot, count;
   double height;
 };
 
@@ -263,7 +277,7 @@ static double heights(const struct card *card, const struct plan *plan, size_t f
   double all = lay_all(&plan->sheet, card->head, card->heads, 0) + 0.3 * plan->sheet.unit;
   all += lay_all(&plan->sheet, card->items + from, plan->count, 0);
   if (!plan->beside && plan->picture) all += plan->picture_height + 0.4 * plan->sheet.unit;
-  all += lay_all(&plan->sheet, card->foot, plan->feet, 0);
+  all += lay_all(&plan->sheet, card->foot + plan->first_foot, card->feet - plan->first_foot, 0);
   return plan->beside ? fmax(all, plan->picture_height) : all;
 }
 
@@ -274,11 +288,11 @@ static bool fits(const struct card *card, size_t from, struct plan *plan)
 }
 
 /* First somewhat smaller, then fewer items, then as small as may be, then no picture, then without
- * the foot. */
+ * the foot, whose last lines matter most. */
 static void settle(const struct card *card, size_t from, struct plan *plan)
 {
   static const double readable = 0.65, smallest = 0.25;
-  plan->feet = card->feet;
+  plan->first_foot = 0;
   plan->count = card->items_count - from;
   for (plan->sheet.grow = 1; plan->sheet.grow > readable; plan->sheet.grow *= 0.9)
     if (fits(card, from, plan)) return;
@@ -293,7 +307,7 @@ static void settle(const struct card *card, size_t from, struct plan *plan)
     settle(card, from, plan);
     return;
   }
-  while (!fits(card, from, plan) && plan->feet > 0) plan->feet--;
+  while (!fits(card, from, plan) && plan->first_foot < card->feet) plan->first_foot++;
 }
 
 static void draw_panel(const struct frame_size *size, const struct plan *plan, double y)
@@ -325,14 +339,20 @@ static void draw_plan(const struct card *card, const struct frame_size *size, si
     y += plan->picture_height + 0.4 * sheet->unit;
   }
   y += lay_all(sheet, card->items + from, plan->count, y);
-  lay_all(sheet, card->foot, plan->feet, y);
+  lay_all(sheet, card->foot + plan->first_foot, card->feet - plan->first_foot, y);
+}
+
+static void write_rows(char *text, size_t size, size_t from, size_t to, size_t of)
+{
+  if (from == to && from < of) snprintf(text, size, "Row %zu of %zu.", from, of);
+  else snprintf(text, size, "Rows %zu to %zu of %zu.", from, to, of);
 }
 
 enum be_status be_card_draw(const struct card *card, const struct frame_size *size, size_t from,
                             size_t *count, struct be_drawing **drawing, struct be_err *err)
 {
   struct plan plan = {.sheet = {.x = margin * size->width,
-                                .unit = ceil(least * size->height),
+                                .unit = size->least,
                                 .grow = 1,
                                 .single = card->items_count == 1},
                       .full_width = (1 - 2 * margin) * size->width,
@@ -355,10 +375,19 @@ enum be_status be_card_draw(const struct card *card, const struct frame_size *si
     if (plan.beside) plan.sheet.width -= plan.picture_width + plan.sheet.unit;
   }
   settle(card, from, &plan);
+  /* Of more items than have room it is told which these are. */
+  char rows[80];
+  struct card part = *card;
+  if (plan.count < card->items_count) {
+    write_rows(rows, sizeof rows, card->items_count, card->items_count, card->items_count);
+    be_card_foot(&part, rows);
+    settle(&part, from, &plan);
+    write_rows(rows, sizeof rows, from + 1, from + plan.count, card->items_count);
+  }
   *count = plan.count;
   *drawing = plan.sheet.drawing =
       be_drawing_create(card->heads ? card->head[0].text : "", NULL, size->width, size->height);
-  draw_plan(card, size, from, &plan);
+  draw_plan(&part, size, from, &plan);
   be_drawing_free(plan.picture);
   return *drawing ? BE_OK : be_fail(err, BE_NO_MEMORY, "no memory for a card");
 }

@@ -1,6 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* How all cards are laid out: pieces one under the other on paper, inside a margin of 5 %, with the
- * picture of a tie beside or above them. The smallest text is 1/30 of the height. What is larger
+ * picture of a tie beside or above them. The smallest text is as in
+ * figures of that frame (chart.h): 1/30 of the height, tall 1/40. What is larger
  * shrinks down to that when there is too much, then texts break, then items go on to another
  * card; what still has no room is cut, and stands in the text. */
 #ifndef BE_APP_CARDS_LAY_H
@@ -10,13 +11,14 @@
 
 struct frame_size {
   const char *word;
-  double width, height;
+  double width, height, least; /* px; least: of texts */
 };
 extern const struct frame_size be_card_sizes[]; /* ends with a null word */
 
 enum bar_kind { BAR_NONE, BAR_LOADS, BAR_RANK };
 /* Loads or shares from 0 on: each event, each lower bound, their mean and its interval; or, from 1
- * on, a rank and its range. Not-a-number is not drawn. */
+ * on, a rank and its range. Not-a-number is not drawn; an interval that goes on past the end has an
+ * arrow there. */
 struct bar {
   enum bar_kind kind;
   double end; /* of the axis */
@@ -26,6 +28,8 @@ struct bar {
   double whole; /* "the line itself" stands here */
   enum be_tone tone;
 };
+
+bool be_bar_goes_on(const struct bar *bar);
 
 enum piece_kind { PIECE_TEXT, PIECE_ITEM };
 struct piece {
@@ -38,7 +42,7 @@ struct piece {
   struct bar bar; /* of an item */
 };
 
-enum { CARD_HEAD_MAX = 6, CARD_FOOT_MAX = 5 };
+enum { CARD_HEAD_MAX = 6, CARD_FOOT_MAX = 7 };
 struct card {
   const char *kind, *name; /* of its files: "result", "palomar-nylon-12-lb-dry" */
   struct piece head[CARD_HEAD_MAX];

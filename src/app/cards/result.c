@@ -17,16 +17,31 @@ static struct piece *strip(const struct survey *survey, const struct cell *cell,
   return item;
 }
 
+static const char *span_of(const struct survey *survey, double low, double high)
+{
+  int decimals = survey->decimals;
+  const char *unit = survey->how.unit->name;
+  if (low == high)
+    return be_arena_format(survey->arena, "%.*f %s", decimals, be_shown(survey, low), unit);
+  return be_arena_format(survey->arena, "%.*f to %.*f %s", decimals, be_shown(survey, low),
+                         decimals, be_shown(survey, high), unit);
+}
+
+/* Of events, and of lower bounds, which are no loads that a line let go at. */
 static const char *range_of(const struct survey *survey, const struct cell *cell)
 {
-  double low = INFINITY, high = -INFINITY;
+  struct be_arena *arena = survey->arena;
+  double low[2] = {INFINITY, INFINITY}, high[2] = {-INFINITY, -INFINITY};
   for (size_t i = 0; i < cell->n; i++)
-    low = fmin(low, cell->loads[i]), high = fmax(high, cell->loads[i]);
-  for (size_t i = 0; i < cell->lower_count && cell->n == 0; i++)
-    low = fmin(low, cell->lower[i]->load_N), high = fmax(high, cell->lower[i]->load_N);
-  return be_arena_format(survey->arena, "%s%.*f to %.*f %s", cell->n ? "" : "held ",
-                         survey->decimals, be_shown(survey, low), survey->decimals,
-                         be_shown(survey, high), survey->how.unit->name);
+    low[0] = fmin(low[0], cell->loads[i]), high[0] = fmax(high[0], cell->loads[i]);
+  for (size_t i = 0; i < cell->lower_count; i++)
+    low[1] = fmin(low[1], cell->lower[i]->load_N), high[1] = fmax(high[1], cell->lower[i]->load_N);
+  const char *let_go = cell->n ? span_of(survey, low[0], high[0]) : "";
+  const char *held = cell->lower_count ? span_of(survey, low[1], high[1]) : "";
+  if (!let_go || !held) return NULL;
+  return be_arena_format(arena, "%s%s%s%s%s", cell->n ? "let go at " : "", let_go,
+                         cell->n && cell->lower_count ? "; " : "",
+                         cell->lower_count ? "held at least " : "", held);
 }
 
 enum be_status be_card_of_result(const struct survey *survey, const struct cell *cell,
@@ -46,14 +61,16 @@ enum be_status be_card_of_result(const struct survey *survey, const struct cell 
                known ? be_arena_format(arena, "of the line's strength, %s", note) : note);
   if (known || cell->n == 0) be_card_head(card, 1.2, BE_TONE_MUTED, be_card_load(survey, cell));
   if (cell->n + cell->lower_count) {
-    card->items = strip(survey, cell, "Every pull", range_of(survey, cell), NULL);
+    const char *every =
+        cell->voids ? be_arena_format(arena, "Every pull but %zu void", cell->voids) : "Every pull";
+    card->items = strip(survey, cell, every, range_of(survey, cell), NULL);
     card->items_count = 1;
     if (!card->items) return be_no_memory(err);
-    be_card_foot(card, be_card_bars(survey, &card->items[0].bar));
+    be_card_foot(card, be_card_bars(survey, card->items, card->items_count));
   }
   be_card_foot(card, be_card_let_go(survey, cell));
   be_card_foot(card, be_card_divided(survey, cell));
-  be_card_foot(card, be_card_level(survey));
+  be_card_close(survey, card);
   if (!card->name) return be_no_memory(err);
   return be_card_tie(survey, cell->knot, cell->pulls[0]->line_a, cell->pulls[0]->line_b, card, err);
 }
@@ -116,9 +133,9 @@ enum be_status be_card_of_pull(const struct survey *survey, const struct cell *c
                         be_card_value(survey, cell), be_card_note(survey, cell));
     card->items_count = 1;
     if (!card->items) return be_no_memory(err);
-    be_card_foot(card, be_card_bars(survey, &card->items[0].bar));
+    be_card_foot(card, be_card_bars(survey, card->items, card->items_count));
     be_card_foot(card, be_card_divided(survey, cell));
   }
-  be_card_foot(card, be_card_level(survey));
+  be_card_close(survey, card);
   return be_card_tie(survey, pull->knot, pull->line_a, pull->line_b, card, err);
 }

@@ -33,6 +33,21 @@ static const char *strength_of(const struct survey *survey, const struct ranking
                          ranking->n[k], bounds);
 }
 
+/* Of the weaker line; where that is not of one material everywhere, of none. */
+static enum be_tone tone_of(const struct survey *survey, const struct ranking *ranking, size_t k)
+{
+  const struct grid *block = &ranking->block;
+  enum be_tone tone = BE_TONE_MUTED;
+  for (size_t c = 0, found = 0; c < block->combinations; c++) {
+    const struct cell *cell = be_grid_cell(block, k, c);
+    if (!cell) continue;
+    enum be_tone own = be_look_of_cell(survey, cell).tone;
+    if (found++ > 0 && own != tone) return BE_TONE_MUTED;
+    tone = own;
+  }
+  return tone;
+}
+
 enum be_status be_card_of_place(const struct survey *survey, const struct place *place,
                                 struct card *card, struct be_err *err)
 {
@@ -44,7 +59,6 @@ enum be_status be_card_of_place(const struct survey *survey, const struct place 
   for (size_t at = 0; at < count; at++) {
     size_t k = ranking->order[at];
     const struct rank *rank = &ranking->rank[k];
-    const struct cell *any = be_grid_cell(&ranking->block, k, 0);
     card->items[at] = (struct piece){
         .kind = PIECE_ITEM,
         .text = be_knot_name(survey, ranking->block.knot[k]),
@@ -57,7 +71,7 @@ enum be_status be_card_of_place(const struct survey *survey, const struct place 
                 .value = (double)rank->rank,
                 .low = (double)rank->low,
                 .high = (double)rank->high,
-                .tone = any ? be_material_tone(survey, any->pulls[0]->line_a) : BE_TONE_NYLON}};
+                .tone = tone_of(survey, ranking, k)}};
     if (!card->items[at].value || !card->items[at].note) return be_no_memory(err);
   }
   be_card_head(card, 2, BE_TONE_INK, answer(survey, ranking));
@@ -68,6 +82,6 @@ enum be_status be_card_of_place(const struct survey *survey, const struct place 
                                      ranking->block.combinations,
                                      ranking->block.combinations == 1 ? "" : "s",
                                      100 * survey->how.level));
-  be_card_foot(card, be_card_level(survey));
+  be_card_close(survey, card);
   return BE_OK;
 }

@@ -48,11 +48,12 @@ enum be_status be_card_of_combination(const struct survey *survey, const struct 
   for (size_t i = 0; i < count && status == BE_OK; i++)
     status = be_card_item(survey, cells[i], shares, be_cell_name(survey, cells[i]), &card->items[i],
                           err);
+  if (status != BE_OK) return status;
   be_bars_end(card->items, count, shares);
   be_card_head(card, 2, BE_TONE_INK, where->name);
   be_card_head(card, 1, BE_TONE_MUTED, first_words(survey, cells, count, shares));
-  be_card_foot(card, be_card_bars(survey, &card->items[0].bar));
+  be_card_foot(card, be_card_bars(survey, card->items, card->items_count));
   if (shares && divided) be_card_foot(card, be_card_divided(survey, divided));
-  be_card_foot(card, be_card_level(survey));
+  be_card_close(survey, card);
   return status;
 }

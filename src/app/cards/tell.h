@@ -46,9 +46,9 @@ bool be_has_shares(const struct cell *cell); /* in full, or there is nothing to 
 /* One axis for all. */
 void be_bars_end(struct piece *items, size_t count, bool shares);
 /* What the bars show, and from where to where. */
-const char *be_card_bars(const struct survey *survey, const struct bar *bar);
-enum be_tone be_material_tone(const struct survey *survey, int line);
-const char *be_card_level(const struct survey *survey); /* "Intervals at 95 %. ..." */
+const char *be_card_bars(const struct survey *survey, const struct piece *items, size_t count);
+/* The last words: what brackets hold, and what they do not, if there are any; and the caution. */
+void be_card_close(const struct survey *survey, struct card *card);
 
 /* The tie of a knot, where it is recorded and can be read; lines: of the cell, -1 without. */
 enum be_status be_card_tie(const struct survey *survey, int knot, int line_a, int line_b,

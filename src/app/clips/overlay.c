@@ -52,16 +52,6 @@ static const char *name_lines(const struct survey *survey, const struct be_pull 
                          joined ? " to " : "", joined ? other : "", soak);
 }
 
-static enum be_tone tone_of(const struct survey *survey, const struct be_pull *pull)
-{
-  const struct be_line *lines = survey->record.lines;
-  bool b_weaker = pull->line_b >= 0 && lines[pull->line_b].label_N < lines[pull->line_a].label_N;
-  const char *material = lines[b_weaker ? pull->line_b : pull->line_a].material;
-  if (material && strcmp(material, "braid") == 0) return BE_TONE_BRAID;
-  if (material && strcmp(material, "fluorocarbon") == 0) return BE_TONE_FLUOROCARBON;
-  return BE_TONE_NYLON;
-}
-
 /* The load that was recorded and the peak of the trace may differ: then it is said which is shown.
  */
 static const char *name_peak(const struct be_pull *pull, double trace_peak_N)
@@ -233,7 +223,7 @@ enum be_status be_overlay_make(const struct survey *survey, const char *code, in
                               .code = pull->code,
                               .knot = name_knots(survey, pull),
                               .lines = name_lines(survey, pull),
-                              .tone = tone_of(survey, pull),
+                              .tone = be_look_of_pull(survey, pull).tone,
                               .unit = survey->how.unit,
                               .decimals = survey->decimals};
   say_result(survey, pull, overlay);

@@ -137,8 +137,7 @@ struct strip {
   const struct survey *survey;
   struct be_figure *figure;
   struct be_buf words;
-  enum be_tone tone;
-  enum be_shape shape;
+  struct cell_look look;
   bool alike; /* all were pulled in one way */
 };
 
@@ -166,8 +165,8 @@ static void draw_row(struct strip *strip, const struct be_pull *const *pulls, co
   double y = be_figure_row(strip->figure, name ? name : "?", note ? note : "?");
   for (size_t i = 0; i < count; i++)
     if (in[i] && !isnan(pulls[i]->load_N))
-      be_figure_mark(strip->figure, be_shown(survey, pulls[i]->load_N), y, strip->shape,
-                     fills[pulls[i]->kind], strip->tone);
+      be_figure_mark(strip->figure, be_shown(survey, pulls[i]->load_N), y, strip->look.shape,
+                     fills[pulls[i]->kind], strip->look.tone);
   if (n) be_figure_bar(strip->figure, be_shown(survey, summary.mean), y, BE_TONE_INK);
   if (n && !isnan(mean.low))
     be_figure_span(strip->figure, be_shown(survey, mean.low), be_shown(survey, mean.high), y, false,
@@ -177,14 +176,6 @@ static void draw_row(struct strip *strip, const struct be_pull *const *pulls, co
     be_buf_format(&strip->words, "mean %.*f %s, ", survey->decimals + 1,
                   be_shown(survey, summary.mean), survey->how.unit->name);
   be_buf_format(&strip->words, "n = %zu", n);
-}
-
-static void look_of(const struct be_line *line, struct strip *strip)
-{
-  bool braid = line->material && strcmp(line->material, "braid") == 0;
-  bool fluoro = line->material && strcmp(line->material, "fluorocarbon") == 0;
-  strip->tone = braid ? BE_TONE_BRAID : fluoro ? BE_TONE_FLUOROCARBON : BE_TONE_NYLON;
-  strip->shape = braid ? BE_SHAPE_SQUARE : fluoro ? BE_SHAPE_TRIANGLE : BE_SHAPE_ROUND;
 }
 
 /* Rows in the order of their first pull; the last ones when there are very many. */
@@ -222,7 +213,7 @@ static enum be_status draw_strip(struct be_doc *doc, const struct survey *survey
     strip.alike = strip.alike && be_pulled_alike(pulls->plain[i], pulls->plain[0]);
   }
   if (!(largest > 0)) return BE_OK;
-  look_of(&survey->record.lines[line], &strip);
+  strip.look = be_look_of_line(survey, line);
   const char *title = be_arena_format(survey->arena, "Plain %s, session by session",
                                       be_line_words(survey, (size_t)line));
   const char *subtitle = be_arena_format(

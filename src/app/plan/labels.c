@@ -54,8 +54,8 @@ static enum be_status say_labels(struct be_doc *doc, const struct be_trial *tria
     if (status == BE_OK) status = draw(table, planned->code, BE_SYMBOL_SQUARE, &squares, err);
     be_table_text(table, "%s", trial->name);
     be_table_text(table, "block %.10g, pull %.10g", planned->block, planned->order);
-    be_table_text(table, "\u2610 broke \u2610 slipped out \u2610 both");
-    be_table_text(table, "\u2610 in \u2610 entry \u2610 clear \u2610 grip");
+    be_table_text(table, "\u2610\u00A0broke \u2610\u00A0slipped\u00A0out \u2610\u00A0both");
+    be_table_text(table, "\u2610\u00A0in \u2610\u00A0entry \u2610\u00A0clear \u2610\u00A0grip");
   }
   say_undrawn(doc, &bars, trial->planned_count);
   say_undrawn(doc, &squares, trial->planned_count);
@@ -98,6 +98,8 @@ enum be_status be_trial_labels_doc(const struct survey *survey, const struct be_
                   "them tells the knot: the list after them does, so keep it from whoever judges "
                   "what let go.",
                   trial->planned_count);
+  be_doc_note(doc,
+              "Printed on A4 at full size (100 %%), a label is 63.5 mm by 33.9 mm, 24 to a sheet.");
   status = say_labels(doc, trial, err);
   be_doc_heading(doc, "What to tie");
   say_ties(doc, survey, trial, &grid, of);

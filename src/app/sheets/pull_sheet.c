@@ -54,11 +54,16 @@ static void put_row(struct be_table *table, double order, const char *code, cons
   be_table_text(table, "%s", code);
   be_table_text(table, "%s", lines);
   be_table_text(table, " ");
-  be_table_text(table, "%s broke %s slipped %s both %s strand %s hardware %s nothing", box, box,
-                box, box, box, box);
-  be_table_text(table, "%s in %s entry %s clear %s grip %s eye %s not seen", box, box, box, box,
-                box, box);
-  be_table_text(table, "%s A %s B %s tag %s knot A %s knot B", box, box, box, box, box);
+  be_table_text(
+      table,
+      "%s\u00A0broke %s\u00A0slipped %s\u00A0both %s\u00A0strand %s\u00A0hardware %s\u00A0nothing",
+      box, box, box, box, box, box);
+  be_table_text(
+      table,
+      "%s\u00A0in %s\u00A0entry %s\u00A0clear %s\u00A0grip %s\u00A0eye %s\u00A0not\u00A0seen", box,
+      box, box, box, box, box);
+  be_table_text(table, "%s\u00A0A %s\u00A0B %s\u00A0tag %s\u00A0knot\u00A0A %s\u00A0knot\u00A0B",
+                box, box, box, box, box);
   be_table_text(table, " ");
   be_table_text(table, " ");
 }

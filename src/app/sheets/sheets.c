@@ -29,35 +29,57 @@ struct sheets {
 };
 
 /* The pull sheet has the notice above its rows already. */
-static enum be_status print_page(const struct sheets *sheets, const struct sheet_kind *kind,
-                                 const struct be_doc *doc, struct be_buf *page, struct be_err *err)
+static enum be_status print_edition(const struct sheets *sheets, const struct sheet_kind *kind,
+                                    const struct be_doc *doc, bool pdf, struct be_buf *bytes,
+                                    struct be_err *err)
 {
   const char *foot = kind->write == be_pull_sheet_doc ? NULL : be_notice;
-  const struct be_edition edition = {.sheet = sheets->style, .site = "Bitter End", .foot = foot};
-  return be_doc_html(&doc, 1, &edition, page, err);
+  const struct be_edition edition = {.sheet = sheets->style,
+                                     .site = "Bitter End",
+                                     .foot = foot,
+                                     .moment = sheets->survey->record.last.entered_at};
+  return pdf ? be_doc_pdf(&doc, 1, &edition, bytes, err)
+             : be_doc_html(&doc, 1, &edition, bytes, err);
+}
+
+static enum be_status write_edition(struct sheets *sheets, const struct sheet_kind *kind,
+                                    const struct be_doc *doc, bool pdf, const char *path,
+                                    struct be_err *err)
+{
+  static const struct be_ours ours[] = {{.what = "sheet",
+                                         .holds = {"<meta name=\"generator\" content=\"bitterend"},
+                                         .option = "--sheets"},
+                                        {.what = "sheet",
+                                         .begins = "%PDF-",
+                                         .anywhere = "/Creator (bitterend",
+                                         .option = "--sheets"}};
+  struct be_buf bytes;
+  be_buf_init(&bytes, PAGE_MAX);
+  enum be_status status = print_edition(sheets, kind, doc, pdf, &bytes, err);
+  if (status == BE_OK) status = be_write_ours(path, &ours[pdf], &bytes, err);
+  be_buf_free(&bytes);
+  return status;
 }
 
 static enum be_status write_sheet(struct sheets *sheets, const struct sheet_kind *kind,
                                   const struct be_trial *trial, struct be_err *err)
 {
-  static const struct be_ours ours = {.what = "sheet",
-                                      .holds = {"<meta name=\"generator\" content=\"bitterend"},
-                                      .option = "--sheets"};
   struct be_arena *arena = sheets->survey->arena;
   const char *name = trial ? be_arena_format(arena, "%s %s", kind->name, trial->name) : kind->name;
   name = name ? be_file_name(&sheets->names, name) : NULL;
-  const char *path = name ? be_arena_format(arena, "%s/%s.html", sheets->folder, name) : NULL;
+  if (!name) return be_no_memory(err);
   struct be_doc *doc = NULL;
-  struct be_buf page;
-  if (!path) return be_no_memory(err);
-  be_buf_init(&page, PAGE_MAX);
   enum be_status status = kind->write(sheets->survey, trial, &doc, err);
-  if (status == BE_OK) status = print_page(sheets, kind, doc, &page, err);
-  if (status == BE_OK) status = be_write_ours(path, &ours, &page, err);
-  be_table_text(sheets->files, trial ? "%s of %s" : "%s", kind->what, trial ? trial->name : "");
-  be_table_text(sheets->files, "%s", path);
+  for (int pdf = 0; pdf < 2 && status == BE_OK; pdf++) {
+    const char *path =
+        be_arena_format(arena, "%s/%s.%s", sheets->folder, name, pdf ? "pdf" : "html");
+    if (!path) status = be_no_memory(err);
+    else status = write_edition(sheets, kind, doc, pdf, path, err);
+    be_table_text(sheets->files, "%s%s%s%s", kind->what, trial ? " of " : "",
+                  trial ? trial->name : "", pdf ? ", pages" : "");
+    be_table_text(sheets->files, "%s", path ? path : "");
+  }
   be_doc_free(doc);
-  be_buf_free(&page);
   return status;
 }
 

@@ -204,13 +204,18 @@ struct be_estimate be_form_estimate(const struct survey *survey, const struct fo
  * the side of which line: BE_WHICH_A or BE_WHICH_B. */
 bool be_tells_side(const struct be_pull *pull);
 
-/* figures.c: tone, mark and stroke of a cell's material; the weaker line of a joint speaks. */
+/* look.c: tone, mark and stroke of a material. Of two lines the weaker one speaks: the one that is
+ * divided by, else the one of the lower label. A line of -1, or of no known material, is as nylon.
+ */
 struct cell_look {
   enum be_tone tone;
   enum be_shape shape;
   enum be_stroke stroke;
 };
+struct cell_look be_look_of_line(const struct survey *survey, int line);
 struct cell_look be_look_of_cell(const struct survey *survey, const struct cell *cell);
+struct cell_look be_look_of_pull(const struct survey *survey, const struct be_pull *pull);
+/* figures.c */
 struct be_figure *be_figure_of_pulls(const struct survey *survey, const struct combination *where);
 /* Where a knot stands in a table of several. */
 struct rank {
@@ -247,6 +252,9 @@ enum be_status be_next_doc(const struct survey *survey, const struct be_tying *a
                            struct be_doc **doc, struct be_err *err);
 /* By its name or another of its names, or by as much of its name as is the only one; else -1. */
 int be_knot_find(const struct survey *survey, const char *name, struct be_err *err);
+/* By its code, in capitals or not; else null, and BE_WRONG_USE names those near it. */
+const struct be_pull *be_pull_find(const struct survey *survey, const char *code,
+                                   struct be_err *err);
 enum be_status be_findings_doc(const struct survey *survey, struct be_doc **doc,
                                struct be_err *err);
 /* One of them, with its pulls from one on; BE_NO when there are not so many. */

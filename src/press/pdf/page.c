@@ -53,6 +53,7 @@ void be_page_rule(struct pdf *pdf, double left, double right, double y, double w
 void be_page_begin(struct pdf *pdf, bool wide)
 {
   pdf->wide = wide;
+  pdf->bare = false;
   pdf->blank = true;
   pdf->y = margin;
   pdf->page++;
@@ -81,7 +82,7 @@ static void foot(struct pdf *pdf)
 void be_page_end(struct pdf *pdf)
 {
   if (pdf->dry) return;
-  foot(pdf);
+  if (!pdf->bare) foot(pdf);
   cairo_show_page(pdf->cairo);
 }
 
@@ -89,6 +90,15 @@ void be_page_next(struct pdf *pdf, bool wide)
 {
   be_page_end(pdf);
   be_page_begin(pdf, wide);
+}
+
+void be_page_bare(struct pdf *pdf)
+{
+  if (!pdf->blank) be_page_next(pdf, false);
+  else if (pdf->wide) be_page_need(pdf, 0, false);
+  pdf->bare = true;
+  pdf->blank = false;
+  pdf->y = a4_long;
 }
 
 /* A page that nothing stands on is not left empty, only turned. */

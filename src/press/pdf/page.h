@@ -37,9 +37,11 @@ struct pdf {
   struct be_arena *arena;
   struct spot *spots; /* block after block, each document's title before its own */
   bool dry;
-  bool wide;  /* this page lies on its side */
-  bool blank; /* nothing stands on it yet */
-  double y;   /* where the next goes */
+  bool wide;    /* this page lies on its side */
+  bool bare;    /* this page has no margins and no foot, and takes nothing more */
+  bool by_hand; /* this document is written on: on its side, a heading a page, facts in pairs */
+  bool blank;   /* nothing stands on it yet */
+  double y;     /* where the next goes */
   unsigned page, pages;
   unsigned figures;
 };
@@ -54,6 +56,8 @@ double be_page_room(const struct pdf *pdf); /* left below y */
 void be_page_begin(struct pdf *pdf, bool wide);
 void be_page_next(struct pdf *pdf, bool wide);
 void be_page_end(struct pdf *pdf);
+/* An upright page to be filled from edge to edge; what comes behind it goes to the next. */
+void be_page_bare(struct pdf *pdf);
 /* Goes to the next page unless there is so much room on a page of that kind. */
 void be_page_need(struct pdf *pdf, double height, bool wide);
 void be_page_rule(struct pdf *pdf, double left, double right, double y, double width,
@@ -70,6 +74,8 @@ struct words {
 };
 /* width 0: one line. Broken inside words only where one is wider than that. */
 struct words be_words(struct pdf *pdf, const char *text, double size, bool bold, double width);
+/* One line, cut with dots where it is wider. */
+struct words be_words_cut(struct pdf *pdf, const char *text, double size, double width);
 void be_words_free(struct words *words);
 /* Lines from one on, so many. right: ends there, in place of starting at x. */
 void be_words_show(struct pdf *pdf, const struct words *words, int from, int count, double x,
@@ -77,7 +83,7 @@ void be_words_show(struct pdf *pdf, const struct words *words, int from, int cou
 double be_words_width(struct pdf *pdf, const char *text, double size);   /* in one line */
 double be_words_longest(struct pdf *pdf, const char *text, double size); /* of single words */
 
-/* ---- table.c, figure.c ---- */
+/* ---- table.c, labels.c, figure.c ---- */
 
 /* What a table or a figure needs at least where it starts, and on which kind of page. Measures it
  * in the dry run; a block that is empty needs nothing. */
@@ -85,6 +91,8 @@ enum be_status be_pdf_table_start(struct pdf *pdf, const struct be_table *table,
                                   double *height, struct be_err *err);
 enum be_status be_pdf_table(struct pdf *pdf, const struct be_table *table, const struct spot *spot,
                             bool titled, struct be_err *err);
+/* A table of labels, on pages of their own. */
+void be_pdf_labels(struct pdf *pdf, const struct be_table *table);
 enum be_status be_pdf_figure_start(struct pdf *pdf, const struct block *block, struct spot *spot,
                                    double *height, struct be_err *err);
 enum be_status be_pdf_figure(struct pdf *pdf, const struct block *block, const struct spot *spot,

@@ -146,28 +146,48 @@ static void caution(struct pdf *pdf, const char *text)
   be_words_free(&words);
 }
 
-/* Facts that follow one another have their values in one column. */
-static void fact(struct pdf *pdf, const struct be_doc *doc, size_t i)
+/* The values that follow one another begin at one place. */
+static double fact_column(struct pdf *pdf, const struct be_doc *doc, size_t i)
 {
-  const struct block *block = &doc->blocks[i];
   double widest = 0;
-  size_t k = i;
-  while (k > 0 && doc->blocks[k - 1].kind == BLOCK_FACT) k--;
-  for (; k < doc->block_count && doc->blocks[k].kind == BLOCK_FACT; k++)
-    widest = fmax(widest, be_words_width(pdf, doc->blocks[k].label, BE_BODY_TEXT));
-  double column = fmin(widest, BE_PROSE / 2) + 14;
+  for (; i < doc->block_count && doc->blocks[i].kind == BLOCK_FACT; i++)
+    widest = fmax(widest, be_words_width(pdf, doc->blocks[i].label, BE_BODY_TEXT));
+  return fmin(widest, BE_PROSE / 2) + 14;
+}
+
+/* Returns how high it is. */
+static double fact_at(struct pdf *pdf, const struct block *block, double x, double column,
+                      double width, bool show)
+{
   struct words label = be_words(pdf, block->label, BE_BODY_TEXT, false, column - 8);
-  struct words value =
-      be_words(pdf, block->text, BE_BODY_TEXT, false, be_page_width(pdf->wide) - column);
+  struct words value = be_words(pdf, block->text, BE_BODY_TEXT, false, width - column);
   int lines = label.lines > value.lines ? label.lines : value.lines;
-  be_page_need(pdf, fmin(lines * label.leading, be_page_height(pdf->wide)), pdf->wide);
-  be_words_show(pdf, &label, 0, label.lines, be_page_left(), pdf->y, false, BE_TONE_MUTED);
-  be_words_show(pdf, &value, 0, value.lines, be_page_left() + column, pdf->y, false, BE_TONE_INK);
-  pdf->y += lines * label.leading + 2;
-  pdf->blank = false;
-  if (i + 1 == doc->block_count || doc->blocks[i + 1].kind != BLOCK_FACT) pdf->y += 8;
+  double height = lines * label.leading;
+  if (show) be_words_show(pdf, &label, 0, label.lines, x, pdf->y, false, BE_TONE_MUTED);
+  if (show) be_words_show(pdf, &value, 0, value.lines, x + column, pdf->y, false, BE_TONE_INK);
   be_words_free(&label);
   be_words_free(&value);
+  return height;
+}
+
+/* Pairs of them have room beside one another, with room to write below each. */
+static void fact(struct pdf *pdf, const struct be_doc *doc, size_t i)
+{
+  size_t first = i, beside = pdf->by_hand ? 2 : 1;
+  while (first > 0 && doc->blocks[first - 1].kind == BLOCK_FACT) first--;
+  double column = fact_column(pdf, doc, first), height = 0;
+  double width = be_page_width(pdf->wide) / (double)beside;
+  if ((i - first) % beside != 0) return;
+  for (size_t k = 0; k < beside; k++)
+    if (i + k < doc->block_count && doc->blocks[i + k].kind == BLOCK_FACT)
+      height = fmax(height, fact_at(pdf, &doc->blocks[i + k], 0, column, width, false));
+  be_page_need(pdf, fmin(height, be_page_height(pdf->wide)), pdf->wide);
+  for (size_t k = 0; k < beside; k++)
+    if (i + k < doc->block_count && doc->blocks[i + k].kind == BLOCK_FACT)
+      fact_at(pdf, &doc->blocks[i + k], be_page_left() + (double)k * width, column, width, true);
+  pdf->y += height + (pdf->by_hand ? 8 : 2);
+  pdf->blank = false;
+  if (i + beside >= doc->block_count || doc->blocks[i + beside].kind != BLOCK_FACT) pdf->y += 8;
 }
 
 /* ---- contents ---- */
@@ -251,7 +271,8 @@ static enum be_status block_of(struct pdf *pdf, const struct be_doc *doc, struct
   enum be_status status = start_of(pdf, doc, spots, i, &height, &wide, err);
   if (status != BE_OK) return status;
   /* Words that come to a new page do not turn it. */
-  wide |= pdf->wide && leads(block);
+  wide |= pdf->by_hand || (pdf->wide && leads(block));
+  if (pdf->by_hand && block->kind == BLOCK_HEADING && !pdf->blank) be_page_next(pdf, true);
   /* A figure after long prose below one heading would leave most of a page empty. */
   bool too_much = block->kind == BLOCK_HEADING && height > be_page_height(wide);
   be_page_need(pdf, too_much ? be_page_height(wide) / 4 : height, wide);
@@ -283,7 +304,7 @@ static int title_of(struct pdf *pdf, const struct be_doc *doc, struct spot *spot
 {
   int outline = CAIRO_PDF_OUTLINE_ROOT;
   if (!first) be_page_need(pdf, be_page_height(false) / 2, false);
-  if (!first && pdf->wide) be_page_next(pdf, false);
+  if (!first && pdf->wide != pdf->by_hand) be_page_next(pdf, pdf->by_hand);
   if (first && pdf->edition->site) {
     struct words words = be_words(pdf, pdf->edition->site, BE_BODY_TEXT, false, 0);
     be_words_show(pdf, &words, 0, 1, be_page_left(), pdf->y, false, BE_TONE_MUTED);
@@ -300,14 +321,22 @@ static int title_of(struct pdf *pdf, const struct be_doc *doc, struct spot *spot
   return outline;
 }
 
+static bool by_hand(const struct be_doc *doc)
+{
+  for (size_t i = 0; i < doc->block_count; i++)
+    if (doc->blocks[i].kind == BLOCK_TABLE && doc->blocks[i].table->by_hand) return true;
+  return false;
+}
+
 static enum be_status run(struct pdf *pdf, struct be_err *err)
 {
   enum be_status status = BE_OK;
   struct spot *spot = pdf->spots;
   pdf->page = pdf->figures = 0;
-  be_page_begin(pdf, false);
+  be_page_begin(pdf, by_hand(pdf->docs[0]));
   for (size_t d = 0; d < pdf->count && status == BE_OK; d++) {
     const struct be_doc *doc = pdf->docs[d];
+    pdf->by_hand = by_hand(doc);
     int part = title_of(pdf, doc, spot++, d == 0);
     bool leading = d == 0;
     for (size_t i = 0; i < doc->block_count && status == BE_OK; i++) {

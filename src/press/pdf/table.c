@@ -13,6 +13,9 @@ static const double column_gap = 1.1, row_gap = 0.5;
 enum { SHORT_TEXT = 16, LONG_TEXT = 60, TEXT_LEAST = 14, LONG_TEXT_LEAST = 30 };
 static const double letter = 0.58;  /* the usual width of one of 1 point */
 static const double measured = 8.0; /* letters are measured at this size */
+/* What is written on by hand, in points: rows, cells that are empty, the last of a row. */
+static const double hand_row = 12 / 25.4 * 72, hand_cell = 22 / 25.4 * 72,
+                    hand_last = 45 / 25.4 * 72;
 
 /* Widths of a column, for letters of 1 point; all: of each of its cells, 0 where it is not broken.
  */
@@ -57,6 +60,16 @@ static struct need need_of_text(struct pdf *pdf, const char *text)
   return need;
 }
 
+static bool is_blank(const struct be_table *table, size_t column)
+{
+  char room[CELL_ROOM];
+  for (size_t row = 0; row < be_table_rows(table); row++) {
+    const char *text = be_cell_text(be_table_cell(table, row, column), room);
+    if (text[strspn(text, " ")]) return false;
+  }
+  return true;
+}
+
 static struct need need_of(struct pdf *pdf, const struct be_table *table, size_t column,
                            float *texts)
 {
@@ -82,6 +95,10 @@ static struct need need_of(struct pdf *pdf, const struct be_table *table, size_t
   double half = 0.6 * be_words_width(pdf, head->head, measured) / measured;
   need.least = fmax(need.least, word);
   need.all = fmax(need.all, fmax(word, half));
+  if (table->by_hand && is_blank(table, column)) {
+    double room_to_write = column + 1 == table->column_count ? hand_last : hand_cell;
+    need.all = need.least = fmax(need.least, room_to_write / BE_TABLE_TEXT);
+  }
   return need;
 }
 
@@ -116,6 +133,14 @@ static double height_of(const struct be_table *table, const struct need *needs,
   return height;
 }
 
+static double table_width(const struct be_table *table, const struct spot *spot)
+{
+  double width = -column_gap * spot->size;
+  for (size_t i = 0; i < table->column_count; i++)
+    if (!table->columns[i].program_only) width += spot->widths[i] + column_gap * spot->size;
+  return width;
+}
+
 /* Of the sizes and ways to hold the page that have room for the least, the one that takes the
  * fewest pages; a tenth of a page is given for half a point, for not turning it half a page and a
  * fifth of all. */
@@ -130,7 +155,7 @@ static void choose(struct spot *spot, const struct be_table *table, const struct
   double gaps = shown > 1 ? (double)(shown - 1) * column_gap : 0;
   spot->size = BE_TABLE_TEXT_LEAST;
   spot->wide = true;
-  for (int wide = 0; wide < 2; wide++)
+  for (int wide = table->by_hand; wide < 2; wide++)
     for (double size = BE_TABLE_TEXT; size >= BE_TABLE_TEXT_LEAST; size -= 0.5) {
       double room = be_page_width(wide) / size - gaps;
       if (least > room) continue;
@@ -144,6 +169,9 @@ static void choose(struct spot *spot, const struct be_table *table, const struct
     }
   share(table, needs, be_page_width(spot->wide) / spot->size - gaps, spot->widths);
   for (size_t i = 0; i < table->column_count; i++) spot->widths[i] *= spot->size;
+  if (table->by_hand)
+    spot->widths[table->column_count - 1] +=
+        fmax(0, be_page_width(true) - table_width(table, spot));
 }
 
 /* ---- how high ---- */
@@ -174,7 +202,9 @@ static double row_height(struct pdf *pdf, const struct be_table *table, const st
     int lines = lines_of(pdf, spot, be_cell_text(cell, room), spot->widths[i]);
     if (lines > most) most = lines;
   }
-  return most * leading(spot) + row_gap * spot->size;
+  double pad = row_gap * spot->size;
+  if (table->by_hand) most = (int)fmax(most, ceil((hand_row - pad) / leading(spot)));
+  return most * leading(spot) + pad;
 }
 
 static double head_height(struct pdf *pdf, const struct be_table *table, const struct spot *spot)
@@ -221,7 +251,7 @@ enum be_status be_pdf_table_start(struct pdf *pdf, const struct be_table *table,
                                   double *height, struct be_err *err)
 {
   *height = 0;
-  if (for_programs(table)) return BE_OK;
+  if (for_programs(table) || table->labels) return BE_OK;
   enum be_status status = spot->widths ? BE_OK : measure(pdf, table, spot, err);
   if (status != BE_OK) return status;
   size_t rows = be_table_rows(table);
@@ -249,14 +279,6 @@ static void caption(struct pdf *pdf, const char *title, bool again)
   }
   pdf->y += words.lines * words.leading + 2;
   be_words_free(&words);
-}
-
-static double table_width(const struct be_table *table, const struct spot *spot)
-{
-  double width = -column_gap * spot->size;
-  for (size_t i = 0; i < table->column_count; i++)
-    if (!table->columns[i].program_only) width += spot->widths[i] + column_gap * spot->size;
-  return width;
 }
 
 /* Heads stand on the line below them. */
@@ -293,11 +315,30 @@ static void row_lines(struct pdf *pdf, const struct be_table *table, const struc
     struct words words = be_words(pdf, be_cell_text(cell, room), spot->size, false,
                                   text ? spot->widths[i] + 0.5 : 0);
     double edge = x + spot->widths[i] - behind(pdf, table, i, cell) * spot->size;
-    be_words_show(pdf, &words, from, count, right ? edge : x, pdf->y + row_gap / 2 * spot->size,
-                  right, column->kind == BE_COLUMN_INTERVAL ? BE_TONE_MUTED : BE_TONE_INK);
+    double y = pdf->y + row_gap / 2 * spot->size;
+    if (table->by_hand && words.lines < count) y += (count - words.lines) * leading(spot) / 2;
+    be_words_show(pdf, &words, from, count, right ? edge : x, y, right,
+                  column->kind == BE_COLUMN_INTERVAL ? BE_TONE_MUTED : BE_TONE_INK);
     be_words_free(&words);
     x += spot->widths[i] + column_gap * spot->size;
   }
+}
+
+/* Between the cells of a row that is written on. */
+static void fences(struct pdf *pdf, const struct be_table *table, const struct spot *spot,
+                   double height)
+{
+  double x = be_page_left();
+  if (pdf->dry) return;
+  be_page_tone(pdf, BE_TONE_HAIRLINE);
+  cairo_set_line_width(pdf->cairo, 0.4);
+  for (size_t i = 0; i + 1 < table->column_count; i++) {
+    if (table->columns[i].program_only) continue;
+    x += spot->widths[i] + column_gap * spot->size;
+    cairo_move_to(pdf->cairo, x - column_gap / 2 * spot->size, pdf->y);
+    cairo_rel_line_to(pdf->cairo, 0, height);
+  }
+  cairo_stroke(pdf->cairo);
 }
 
 static void again(struct pdf *pdf, const struct be_table *table, const struct spot *spot)
@@ -322,6 +363,7 @@ static void row_of(struct pdf *pdf, const struct be_table *table, const struct s
     if (fit < 1) fit = 1;
     if (fit > lines - from) fit = lines - from;
     if (!pdf->dry) row_lines(pdf, table, spot, row, from, fit);
+    if (table->by_hand) fences(pdf, table, spot, fit * leading(spot) + pad);
     pdf->y += fit * leading(spot) + pad;
     from += fit;
     if (from < lines) again(pdf, table, spot);
@@ -335,6 +377,10 @@ enum be_status be_pdf_table(struct pdf *pdf, const struct be_table *table, const
 {
   (void)err;
   if (for_programs(table)) return BE_OK;
+  if (table->labels) {
+    be_pdf_labels(pdf, table);
+    return BE_OK;
+  }
   if (titled && *table->title) caption(pdf, table->title, false);
   head(pdf, table, spot);
   pdf->blank = false;

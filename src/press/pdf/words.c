@@ -48,6 +48,16 @@ struct words be_words(struct pdf *pdf, const char *text, double size, bool bold,
   return words;
 }
 
+struct words be_words_cut(struct pdf *pdf, const char *text, double size, double width)
+{
+  struct words words = be_words(pdf, text, size, false, 0);
+  if (words.width <= width) return words;
+  pango_layout_set_width(words.layout, (int)(width * PANGO_SCALE));
+  pango_layout_set_ellipsize(words.layout, PANGO_ELLIPSIZE_END);
+  words.width = width_of(words.layout);
+  return words;
+}
+
 void be_words_free(struct words *words)
 {
   if (words->layout) g_object_unref(words->layout);
