@@ -167,8 +167,36 @@ static void the_document_leads_with_its_answer(void **state)
                         "that was ranked: 72.50 N [69.48, 75.52], n = 4, 78 %");
   assert_told(&answers, "nylon 20 lb, as measured dry: 92.70 N");
   assert_told(&answers, "in the record class of 10 kg, 20 lb by custom");
-  assert_told(&answers, "100 % is 92.70 N: plain nylon 20 lb, n = 3");
+  assert_told(&answers, "100 % is 92.70 N [88.28, 97.12]: plain nylon 20 lb, n = 3, "
+                        "matched by line and soak; not recorded: spool, speed, bench and free");
   assert_told(&answers, "snell: only lower bounds, 1 pull; the highest held at least 80.9 N");
+  answers_close(&answers);
+}
+
+/* Two spools of one line, the second a tenth stronger; what is divided by both or by one is said
+ * knot by knot, with what each was matched by. */
+static void every_denominator_is_said_of_its_knots(void **state)
+{
+  (void)state;
+  struct answers answers;
+  struct sheet sheet = sheet_begin("knot,line A,spool A,hardware,soak,speed (mm/min),load (N)");
+  for (int i = 0; i < 3; i++) {
+    sheet_row(&sheet, "none,nylon 12 lb,A,,dry,200,%d", 59 + i);
+    sheet_row(&sheet, "none,nylon 12 lb,B,,dry,200,%d", 65 + i);
+    sheet_row(&sheet, "\"palomar, doubled\",nylon 12 lb,A,ring,dry,200,%d", 51 + i);
+    sheet_row(&sheet, "uni,nylon 12 lb,A,ring,dry,200,%d", 47 + i);
+    sheet_row(&sheet, "snell,nylon 12 lb,B,ring,dry,,%d", 55 + i);
+    sheet_row(&sheet, "snell,nylon 12 lb,A,ring,dry,200,%d", 53 + i);
+  }
+  answers_open(&answers, "tables-denominators", &sheet, NULL, NULL);
+  ask(&answers, be_tables_doc);
+  assert_told(&answers, "palomar, doubled; uni: 100 % is 60.00 N [");
+  assert_told(&answers, "]: plain nylon 12 lb, n = 3, matched by spool, soak and speed; not "
+                        "recorded: bench and free length.");
+  /* By hand: 330 N over the shares, 3 x 54 / 60 and 3 x 56 / 66. */
+  assert_told(&answers, "snell: 100 % is 62.91 N [");
+  assert_told(&answers, "n = 6, matched by spool, soak and speed (3 of 6 pulls); recorded of one "
+                        "side alone: speed (3 of 6 pulls); not recorded: bench and free length.");
   answers_close(&answers);
 }
 
@@ -336,6 +364,7 @@ int main(void)
       cmocka_unit_test(the_low_end_is_that_of_strength),
       cmocka_unit_test(people_see_intervals_in_the_unit_asked_for),
       cmocka_unit_test(the_document_leads_with_its_answer),
+      cmocka_unit_test(every_denominator_is_said_of_its_knots),
       cmocka_unit_test(a_folder_has_each_table_twice),
       cmocka_unit_test(only_tables_are_replaced),
       cmocka_unit_test(a_file_is_no_folder),

@@ -51,17 +51,32 @@ enum be_status be_answer_how_many(struct be_answer *answer, struct be_err *err)
   return BE_OK;
 }
 
+/* Of how many knots all pulls are on record as alike with their plain line, thing by thing. */
+static const char *list_matched(const struct survey *survey)
+{
+  const char *text = "";
+  for (int by = 0; by < MATCHED_BY && text; by++) {
+    size_t count = 0;
+    for (size_t i = 0; i < survey->cells_count; i++) {
+      const struct cell *cell = &survey->cells[i];
+      if (is_knot(cell) && cell->n && cell->plain.match != MATCH_NONE)
+        count += cell->plain.by[by][LIKE_SAME] == cell->n;
+    }
+    text = be_arena_format(survey->arena, "%s%s%s of %zu", text, by ? ", " : "",
+                           be_matched_word((enum matched_by)by), count);
+  }
+  return text;
+}
+
 enum be_status be_answer_divided_by(struct be_answer *answer, struct be_err *err)
 {
-  (void)err;
   const struct survey *survey = answer->survey;
-  size_t with = 0, all = 0, fully = 0;
+  size_t with = 0, all = 0;
   for (size_t i = 0; i < survey->cells_count; i++) {
     const struct cell *cell = &survey->cells[i];
     if (!is_knot(cell) || !cell->n) continue;
     all++;
     with += cell->plain.match != MATCH_NONE;
-    fully += cell->plain.match == MATCH_ALL;
   }
   if (is_empty(answer, all, "events of knots")) return BE_OK;
   if (!with) {
@@ -70,12 +85,16 @@ enum be_status be_answer_divided_by(struct be_answer *answer, struct be_err *err
         "Neither: no plain line that fits was pulled, and by a label nothing is divided.");
     return BE_OK;
   }
+  const char *matched = list_matched(survey);
+  if (!matched) return be_no_memory(err);
   be_answer_add(
       answer, with, all,
-      "What the line held, never the label: %zu of %zu knots on their lines are divided "
-      "by the weaker line pulled plain, %zu of them matched by spool, soak and speed; %zu "
-      "plain pulls stand behind. Any others have no efficiency, only loads.",
-      with, all, fully, survey->plain_count + survey->plain_bounds_count);
+      "What the line held, never the label. Of %zu knots with an event (counted once in each "
+      "combination) %zu are divided by the weaker line pulled plain; any others have no "
+      "efficiency, only loads. On record as the same for knot and plain line: %s; where not, it "
+      "differs or was not recorded, and a note beneath each table says which. Plain pulls: %zu "
+      "events, %zu lower bounds.",
+      all, with, matched, survey->plain_count, survey->plain_bounds_count);
   return BE_OK;
 }
 
