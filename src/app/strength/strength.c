@@ -77,8 +77,8 @@ static void answer(struct be_doc *doc, const struct survey *survey)
                             range.bounds - range.counted);
   be_doc_sentence(
       doc,
-      "Pulls: %zu; of these %zu events, %zu lower bound%s%s%s, %zu void. Intervals are at %g %%.",
-      survey->record.pulls_count, range.events, range.bounds, range.bounds == 1 ? "" : "s",
+      "Pulls: %zu; of these events %zu, lower bounds %zu%s%s, void %zu. Intervals are at %g %%.",
+      survey->record.pulls_count, range.events, range.bounds,
       range.bounds ? " counted for what they held" : "", apart ? apart : "", range.voids,
       100 * survey->how.level);
 }
@@ -128,7 +128,7 @@ static void plain_table(struct be_doc *doc, const struct survey *survey)
     be_table_interval(table, be_shown(survey, interval.low), be_shown(survey, interval.high),
                       decimals + 1);
     be_table_number(table, be_shown(survey, cell->summary.sd), decimals + 2);
-    be_table_number(table, be_shown(survey, cell->summary.min), decimals);
+    be_table_number(table, be_shown(survey, cell->summary.min), decimals + 1);
     be_table_number(table, 100 * mean_of(cell) / label, 0);
     be_table_number(table, (double)cell->bounds, 0);
     be_table_number(table, (double)cell->voids, 0);
@@ -185,7 +185,7 @@ static void knot_row(struct be_table *table, const struct survey *survey, const 
   be_table_number(table, be_shown(survey, mean_of(cell)), decimals + 1);
   be_table_interval(table, be_shown(survey, mean.low), be_shown(survey, mean.high), decimals + 1);
   be_table_number(table, be_shown(survey, cell->summary.sd), decimals + 2);
-  be_table_number(table, be_shown(survey, cell->summary.min), decimals);
+  be_table_number(table, be_shown(survey, cell->summary.min), decimals + 1);
   be_table_number(table, be_shown(survey, cell->summary.mean), decimals + 1);
   be_table_text(table, "%s", letters);
   be_table_number(table, 100 * cell->efficiency.value, percent);
@@ -247,6 +247,7 @@ static void doubts(struct be_doc *doc, const struct survey *survey, const struct
     return;
   }
   doubts_of_plain(doc, survey, cell);
+  if (cell->n == 1) be_doc_note(doc, "%s: one event, which tells nothing of scatter.", knot);
   if (2 * cell->bounds >= cell->count - cell->voids)
     be_doc_note(doc, "%s: at least half of its pulls are lower bounds, so %s.", knot,
                 cell->counted_in ? "its mean leans on the normal shape taken for the loads"

@@ -195,6 +195,8 @@ bool be_is_plain(const struct combination *combination);
 const char *be_head(const struct survey *survey, const char *word);
 /* What rounds to zero has no sign, as in tables. */
 const char *be_number_words(const struct survey *survey, double value, int decimals);
+/* "", or "s" for any other number than one. */
+const char *be_plural(size_t count);
 /* " [72, 88]", or nothing when an end is not known. */
 const char *be_interval_words(const struct survey *survey, double low, double high, int decimals);
 
