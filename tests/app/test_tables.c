@@ -216,7 +216,8 @@ static void read_in(struct be_buf *bytes, const char *folder, const char *name)
   if (status != BE_OK) fail_msg("no file %s", path);
 }
 
-static const char *const ring_files[] = {"all.csv",
+static const char *const ring_files[] = {"README.md",
+                                         "all.csv",
                                          "all.md",
                                          "nylon-20-lb-dry.csv",
                                          "nylon-20-lb-dry.md",
@@ -247,11 +248,15 @@ static void a_folder_has_each_table_twice(void **state)
   assert_int_equal((int)count, RING_FILES);
   struct be_buf first[RING_FILES], again;
   for (size_t i = 0; i < RING_FILES; i++) read_in(&first[i], folder, ring_files[i]);
-  assert_non_null(strstr(first[4].data, "\r\n\"nylon 20 lb to ring, dry\",palomar,4,0,1,"));
-  assert_non_null(strstr(first[5].data, "| palomar "));
-  assert_null(strstr(first[5].data, "| combination "));
-  assert_non_null(strstr(first[1].data, "| combination "));
-  assert_non_null(strstr(first[0].data, "plain line"));
+  assert_non_null(strstr(first[5].data, "\r\n\"nylon 20 lb to ring, dry\",palomar,4,0,1,"));
+  assert_non_null(strstr(first[6].data, "| palomar "));
+  assert_null(strstr(first[6].data, "| combination "));
+  assert_non_null(strstr(first[2].data, "| combination "));
+  assert_non_null(strstr(first[1].data, "plain line"));
+  assert_non_null(strstr(first[0].data, "; the record as of 2"));
+  assert_non_null(strstr(first[0].data, "seed 1,"));
+  assert_non_null(strstr(first[6].data, "\nMade by bitterend "));
+  assert_null(strstr(first[5].data, "Made by"));
   /* Ours are written over, with the same bytes. */
   assert_int_equal(be_tables_write(&answers.survey, folder, &count, NULL), BE_OK);
   for (size_t i = 0; i < RING_FILES; i++) {
@@ -262,6 +267,56 @@ static void a_folder_has_each_table_twice(void **state)
     be_buf_free(&first[i]);
   }
   answers_close(&answers);
+}
+
+/* Of a combination that is gone the tables are removed, but not one that somebody changed, nor what
+ * a list that was written by hand points at. */
+static void what_is_not_written_any_more_is_removed(void **state)
+{
+  (void)state;
+  char folder[512], path[700], outside[700];
+  struct answers answers;
+  struct be_buf list;
+  size_t count = 0;
+  struct sheet sheet = sheet_begin("knot,line A,soak,load (N)");
+  sheet_row(&sheet, "uni,nylon 7 lb,dry,31.3");
+  sheet_row(&sheet, "uni,nylon 9 lb,dry,37.1");
+  answers_open(&answers, "tables-older", &sheet, NULL, NULL);
+  clear(folder, "tables-stale");
+  assert_int_equal(be_tables_write(&answers.survey, folder, &count, NULL), BE_OK);
+  answers_close(&answers);
+  path_in(path, folder, "nylon-9-lb-dry.md");
+  test_write(path, "# Strengths: mine\n");
+  path_in(path, folder, "nylon-9-lb-dry.csv");
+  assert_true(be_file_exists(path));
+  test_path(outside, "tables-outside.md");
+  test_write(outside, "kept");
+  read_in(&list, folder, "README.md");
+  char hash[65];
+  be_sha256_hex("kept", 4, hash);
+  be_buf_format(&list, "%s  ../tables-outside.md\n", hash);
+  path_in(path, folder, "README.md");
+  assert_int_equal(be_file_write(path, list.data, list.size, NULL), BE_OK);
+  be_buf_free(&list);
+  open_ring(&answers, "tables-newer", NULL);
+  assert_int_equal(be_tables_write(&answers.survey, folder, &count, NULL), BE_OK);
+  answers_close(&answers);
+  static const struct {
+    const char *name;
+    bool there;
+  } files[] = {{"nylon-7-lb-dry.csv", false},
+               {"nylon-7-lb-dry.md", false},
+               {"nylon-9-lb-dry.csv", false},
+               {"nylon-9-lb-dry.md", true},
+               {"all.csv", true},
+               {"nylon-20-lb-to-ring-dry.md", true}};
+  for (size_t i = 0; i < sizeof files / sizeof files[0]; i++) {
+    path_in(path, folder, files[i].name);
+    if (be_file_exists(path) != files[i].there) fail_msg("%s", files[i].name);
+  }
+  assert_true(be_file_exists(outside));
+  path_in(path, folder, "nylon-9-lb-dry.md");
+  unlink(path);
 }
 
 /* Of files of others none is touched, and nothing is written beside them. */
@@ -322,7 +377,7 @@ static void names_of_files_differ(void **state)
   answers_open(&answers, "tables-names", &sheet, NULL, NULL);
   test_path(folder, "tables-names");
   assert_int_equal(be_tables_write(&answers.survey, folder, &count, NULL), BE_OK);
-  assert_int_equal((int)count, 2 * 5);
+  assert_int_equal((int)count, 2 * 5 + 1);
   static const char *const names[] = {"a-b-dry.csv", "a-b-dry-2.csv", "a-b-dry-3.csv", "dry.csv"};
   size_t met[4] = {0};
   for (size_t i = 0; i < 4; i++) {
@@ -367,6 +422,7 @@ int main(void)
       cmocka_unit_test(every_denominator_is_said_of_its_knots),
       cmocka_unit_test(a_folder_has_each_table_twice),
       cmocka_unit_test(only_tables_are_replaced),
+      cmocka_unit_test(what_is_not_written_any_more_is_removed),
       cmocka_unit_test(a_file_is_no_folder),
       cmocka_unit_test(names_of_files_differ),
       cmocka_unit_test(no_load_is_below_nothing),

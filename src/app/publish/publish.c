@@ -68,7 +68,7 @@ static enum be_status write_all(struct survey *survey, const struct be_publishin
   if (status == BE_OK && asked->tables_path) {
     size_t count = 0;
     status = be_tables_write(survey, asked->tables_path, &count, err);
-    be_table_text(files, "%zu tables", count);
+    be_table_text(files, "tables, %zu files", count);
     be_table_text(files, "%s", asked->tables_path);
   }
   if (status == BE_OK && asked->sheets_path)
