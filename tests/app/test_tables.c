@@ -200,6 +200,50 @@ static void every_denominator_is_said_of_its_knots(void **state)
   answers_close(&answers);
 }
 
+/* ---- names that a program of spreadsheets would run ---- */
+
+static const char *const formulas[] = {"=cmd", "+1", "-x", "@y", "'=z", "\"=a,b", "-"};
+enum { FORMULAS = sizeof formulas / sizeof formulas[0] };
+
+static enum be_status find_formulas(void *context, char *const *cells, size_t count, size_t line,
+                                    struct be_err *err)
+{
+  size_t *found = context;
+  (void)line;
+  (void)err;
+  for (size_t i = 0; i < FORMULAS && count > 1; i++) *found += strcmp(cells[1], formulas[i]) == 0;
+  return BE_OK;
+}
+
+/* No cell begins so that it is run, and read back each has the name it had. */
+static void no_name_is_a_formula(void **state)
+{
+  (void)state;
+  struct answers answers;
+  struct be_doc *doc = NULL;
+  struct be_buf csv;
+  size_t found = 0;
+  struct sheet sheet = sheet_begin("knot,line A,soak,load (N)");
+  static const char *const typed[] = {"'=cmd", "'+1", "-x", "@y", "''=z", "\"\"\"=a,b\"", "'-"};
+  for (size_t i = 0; i < FORMULAS; i++) sheet_row(&sheet, "%s,nylon 7 lb,dry,3%zu.7", typed[i], i);
+  answers_open(&answers, "tables-formulas", &sheet, NULL, NULL);
+  assert_int_equal(be_all_strengths_doc(&answers.survey, &doc, NULL), BE_OK);
+  be_buf_init(&csv, 1 << 22);
+  assert_int_equal(be_doc_csv(doc, &csv, NULL), BE_OK);
+  for (const char *at = csv.data; (at = strpbrk(at, ",\n")); at++) {
+    const char *cell = at + 1 + (at[1] == '"');
+    if (*cell && strchr("=+@", *cell) && at[1] != '"') fail_msg("runs: %.20s", cell);
+    if (*cell == '-' && cell[1] == 'x') fail_msg("runs: %.20s", cell);
+  }
+  assert_non_null(strstr(csv.data, ",'=cmd,1,"));
+  assert_non_null(strstr(csv.data, ",-,1,"));
+  assert_int_equal(be_book_sheet(csv.data, csv.size, find_formulas, &found, NULL), BE_OK);
+  assert_int_equal((int)found, FORMULAS);
+  be_buf_free(&csv);
+  be_doc_free(doc);
+  answers_close(&answers);
+}
+
 /* ---- files ---- */
 
 static void path_in(char path[700], const char *folder, const char *name)
@@ -421,6 +465,7 @@ int main(void)
       cmocka_unit_test(the_document_leads_with_its_answer),
       cmocka_unit_test(every_denominator_is_said_of_its_knots),
       cmocka_unit_test(a_folder_has_each_table_twice),
+      cmocka_unit_test(no_name_is_a_formula),
       cmocka_unit_test(only_tables_are_replaced),
       cmocka_unit_test(what_is_not_written_any_more_is_removed),
       cmocka_unit_test(a_file_is_no_folder),
