@@ -100,7 +100,9 @@ static const char *pulls_title(const struct survey *survey, const struct combina
   if (top->n == 0) title = be_arena_format(survey->arena, "The %s gave lower bounds alone", name);
   else
     title = be_arena_format(survey->arena, "The %s %s %.*f %s%s", name,
-                            where->cells_count > 1 ? "has the highest mean," : "holds",
+                            top->n == 1              ? "held, in its one pull,"
+                            : where->cells_count > 1 ? "has the highest mean,"
+                                                     : "holds",
                             survey->decimals + 1, be_shown(survey, top->load.value),
                             survey->how.unit->name,
                             be_interval_words(survey, be_shown(survey, mean.low),

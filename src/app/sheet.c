@@ -1,6 +1,8 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "app/sheet.h"
 
+#include "press/press.h"
+
 #include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
@@ -19,6 +21,20 @@ void be_csv_text(struct be_buf *out, const char *text)
     return;
   }
   be_buf_char(out, '"');
+  for (; *text; text++) {
+    if (*text == '"') be_buf_char(out, '"');
+    be_buf_char(out, *text);
+  }
+  be_buf_char(out, '"');
+}
+
+void be_csv_person_text(struct be_buf *out, const char *text)
+{
+  if (!text || !be_csv_runs(text)) {
+    be_csv_text(out, text);
+    return;
+  }
+  be_buf_text(out, "\"'");
   for (; *text; text++) {
     if (*text == '"') be_buf_char(out, '"');
     be_buf_char(out, *text);

@@ -7,6 +7,8 @@
 #include "book/book.h"
 
 void be_csv_text(struct be_buf *out, const char *text); /* null: an empty cell */
+/* The same in what a person opens with a program of spreadsheets: be_csv_runs. */
+void be_csv_person_text(struct be_buf *out, const char *text);
 /* In full, without a power of ten, never with exactly three decimals, which could be thousands. */
 void be_csv_number(struct be_buf *out, double value);
 

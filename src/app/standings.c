@@ -124,6 +124,7 @@ struct outcome {
   const char *place;
   const char *first; /* the strongest, or those that cannot be separated */
   bool apart;        /* from every other, lower bounds included */
+  bool bare;         /* be_ranking_bare */
   bool group;
   int knot;
   size_t together, n;
@@ -167,6 +168,11 @@ static enum be_status say_answer(struct be_doc *doc, const struct survey *survey
   if (together == 1)
     be_doc_sentence(doc, "The %s held most in %s, n = %zu, apart from every other that was ranked.",
                     names, place, r->n[first]);
+  else if (be_ranking_bare(r))
+    be_doc_sentence(doc,
+                    "One pull of a knot tells nothing of scatter, so nothing is said of which is "
+                    "the stronger in %s: %s.",
+                    place, names);
   else
     be_doc_sentence(doc, "Cannot separate the first from %zu other%s in %s: %s.", together - 1,
                     together == 2 ? "" : "s", place, names);
@@ -179,6 +185,7 @@ static enum be_status say_answer(struct be_doc *doc, const struct survey *survey
   tally->list[tally->count++] = (struct outcome){.place = place,
                                                  .first = names,
                                                  .apart = together == 1 && !r->rival,
+                                                 .bare = be_ranking_bare(r),
                                                  .group = group,
                                                  .knot = r->block.knot[first],
                                                  .together = together,
@@ -357,6 +364,11 @@ static enum be_status say_who(struct be_doc *doc, const struct survey *survey,
   else if (all == 1 && one->together == 1)
     be_doc_sentence(doc, "The %s has the highest mean in %s, but another a lower bound above it.",
                     one->first, one->place);
+  else if (all == 1 && one->bare)
+    be_doc_sentence(doc,
+                    "Which is the strongest in %s is not known: one pull of a knot tells nothing "
+                    "of scatter: %s.",
+                    one->place, one->first);
   else if (all == 1)
     be_doc_sentence(doc, "The strongest in %s cannot be separated: %s.", one->place, one->first);
   else if (apart == 0)
@@ -368,8 +380,7 @@ static enum be_status say_who(struct be_doc *doc, const struct survey *survey,
     be_doc_sentence(doc,
                     "In %zu of %zu combinations the strongest knot stands apart from every other: "
                     "%s%s.",
-                    apart, all, who,
-                    apart == all ? "" : "; in the rest the first cannot be separated");
+                    apart, all, who, apart == all ? "" : "; in the rest it does not");
   return BE_OK;
 }
 
@@ -394,7 +405,11 @@ static enum be_status say_summary(struct be_doc *doc, const struct survey *surve
   for (size_t i = 0; i < tally->count; i++) {
     const struct outcome *outcome = &tally->list[i];
     be_table_text(table, "%s", outcome->place);
-    be_table_text(table, "%s%s%s", outcome->together > 1 ? "cannot separate " : "", outcome->first,
+    be_table_text(table, "%s%s%s",
+                  outcome->bare           ? "not known from one pull: "
+                  : outcome->together > 1 ? "cannot separate "
+                                          : "",
+                  outcome->first,
                   outcome->together == 1 && !outcome->apart
                       ? ", but another has a lower bound above its mean"
                       : "");

@@ -43,6 +43,14 @@ struct reader {
   size_t cells_count, cells_capacity;
 };
 
+/* Before what a program of spreadsheets would run as a formula a ' says that it is text; our own
+ * tables are written so (press/csv.c). */
+static bool is_marked(const char *cell)
+{
+  const char *at = cell + strspn(cell, "'");
+  return at > cell && *at && strchr("=+-@", *at);
+}
+
 /* Reads one cell in place; *last tells whether it ends its row. */
 static enum be_status read_cell(struct reader *in, bool *last, struct be_err *err)
 {
@@ -82,7 +90,7 @@ static enum be_status read_cell(struct reader *in, bool *last, struct be_err *er
   enum be_status status = be_grow(&block, &in->cells_capacity, sizeof *in->cells,
                                   in->cells_count + 1, (size_t)SHEET_ROWS_MAX * 8, err);
   in->cells = block;
-  if (status == BE_OK) in->cells[in->cells_count++] = start;
+  if (status == BE_OK) in->cells[in->cells_count++] = start + is_marked(start);
   return status;
 }
 

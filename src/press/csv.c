@@ -6,13 +6,21 @@
 #include <math.h>
 #include <string.h>
 
+bool be_csv_runs(const char *text)
+{
+  const char *at = text + strspn(text, "'");
+  return *at && strchr("=+-@", *at) && strcmp(text, "-") != 0;
+}
+
 static void field(struct be_buf *out, const char *text)
 {
+  const char *mark = be_csv_runs(text) ? "'" : "";
   if (!strpbrk(text, ",\"\r\n") && text[0] != ' ') {
-    be_buf_text(out, text);
+    be_buf_format(out, "%s%s", mark, text);
     return;
   }
   be_buf_char(out, '"');
+  be_buf_text(out, mark);
   for (; *text; text++) {
     if (*text == '"') be_buf_char(out, '"');
     be_buf_char(out, *text);

@@ -131,6 +131,9 @@ enum be_status be_doc_text(const struct be_doc *doc, size_t width, struct be_buf
  * less than 4 units in the last place away; not-a-number and none are empty,
  * infinity is inf. */
 enum be_status be_doc_csv(const struct be_doc *doc, struct be_buf *out, struct be_err *err);
+/* Texts that a program of spreadsheets would run as a formula (=, +, - or @ first) have a ' before
+ * them, which says there that they are texts and which `enter` takes off; "-" alone has none. */
+bool be_csv_runs(const char *text); /* or has such marks before one of them already */
 /* All that a figure draws, by be_figure_data, as such a table. */
 enum be_status be_figure_csv(const struct be_figure *figure, struct be_buf *out,
                              struct be_err *err);

@@ -2,9 +2,12 @@
 /* A report of the book as it stood has the same bytes as one that was written then, whatever was
  * entered and corrected since; and what moved since is a part of its own. */
 #define _POSIX_C_SOURCE 200809L
+#include "app/publish/stood.h"
 #include "fault/failing.h"
 #include "moved_books.h"
 
+#include <signal.h>
+#include <sys/wait.h>
 #include <unistd.h>
 
 struct paths {
@@ -189,7 +192,56 @@ static void other_moments_are_refused(void **state)
   refuses(&paths, "soon", NULL, BE_WRONG_USE, "\"soon\" is neither a file that was entered nor");
   refuses(&paths, NULL, "1999-12-31", BE_BAD_INPUT, "nothing was entered before 1999-12-31");
   refuses(&paths, NULL, "2999-12-31", BE_WRONG_USE, "has not come yet");
-  refuses(&paths, "first.csv", "second.csv", BE_WRONG_USE, "\"second.csv\" is neither");
+  refuses(&paths, "first.csv", "second.csv", BE_WRONG_USE,
+          "after the book as of first.csv, which ends with first.csv: nothing can have moved");
+}
+
+/* A process that is killed leaves its folder; the next one removes it, but not one in use, nor what
+ * only has such a name. */
+static void what_was_left_behind_is_removed(void **state)
+{
+  (void)state;
+  char book[512], where[512], left[512], other[512];
+  int from_child[2];
+  struct stood stood;
+  struct be_arena *arena = be_arena_create();
+  new_book(book, "as-of-killed");
+  enter_first(book);
+  test_path(where, "as-of-killed-tmp");
+  assert_int_equal(be_dir_create(where, NULL), BE_OK);
+  snprintf(other, sizeof other, "%.400s/bitterend-stood-1-mine", where);
+  assert_int_equal(be_dir_create(other, NULL), BE_OK);
+  const char *was = getenv("TMPDIR");
+  char kept[600];
+  snprintf(kept, sizeof kept, "%.500s", was ? was : "");
+  setenv("TMPDIR", where, 1);
+  assert_int_equal(pipe(from_child), 0);
+  pid_t child = fork();
+  if (child == 0) {
+    bool made = be_stood_make(&stood, book, "first.csv", arena, NULL) == BE_OK;
+    if (!made || write(from_child[1], stood.path, sizeof stood.path) < 0) _exit(1);
+    pause();
+  }
+  memset(left, 0, sizeof left);
+  assert_true(child > 0 && read(from_child[0], left, sizeof left) > 0);
+  assert_int_equal(be_stood_make(&stood, book, "first.csv", arena, NULL), BE_OK);
+  be_stood_remove(&stood);
+  assert_true(be_file_exists(left)); /* it is in use */
+  kill(child, SIGKILL);
+  assert_int_equal(waitpid(child, NULL, 0), child);
+  assert_true(be_file_exists(left));
+  assert_int_equal(be_stood_make(&stood, book, "first.csv", arena, NULL), BE_OK);
+  assert_false(be_file_exists(left));
+  *strrchr(left, '/') = '\0';
+  assert_false(be_file_exists(left));
+  assert_true(be_file_exists(other));
+  be_stood_remove(&stood);
+  assert_false(be_file_exists(stood.path));
+  if (was) setenv("TMPDIR", kept, 1);
+  else unsetenv("TMPDIR");
+  close(from_child[0]);
+  close(from_child[1]);
+  be_arena_free(arena);
 }
 
 /* The book itself is spared, though another is read. */
@@ -297,6 +349,7 @@ int main(void)
   const struct CMUnitTest tests[] = {
       cmocka_unit_test(the_same_bytes_as_then),
       cmocka_unit_test(what_moved_since_is_a_part),
+      cmocka_unit_test(what_was_left_behind_is_removed),
       cmocka_unit_test(other_moments_are_refused),
       cmocka_unit_test(the_book_is_no_place_for_its_past),
       cmocka_unit_test(only_reports_are_replaced),

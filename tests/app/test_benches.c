@@ -179,15 +179,20 @@ static void the_match_falls_back_step_by_step(void **state)
     double plain;
     const char *words;
   } steps[] = {
-      {"S1,west,500,200", 60, "matched by spool, soak and speed"},
+      {"S1,west,500,200", 60, "matched by spool, soak, speed, bench and free length"},
       {"S1,east,500,200", 60,
-       "matched by spool, soak and speed, but pulled on another bench or at another length"},
+       "matched by spool, soak, speed and free length, but on another bench"},
       {"S1,west,900,200", 60,
-       "matched by spool, soak and speed, but pulled on another bench or at another length"},
-      {"S1,west,500,900", 65, "matched by spool and soak, but pulled at another speed"},
-      {"S9,west,500,200", 65, "matched by line and soak only, partly from another spool"},
+       "matched by spool, soak, speed and bench, but at another free length"},
+      {"S1,west,500,900", 65,
+       "matched by spool, soak, bench and free length, but at another speed"},
+      {"S9,west,500,200", 65,
+       "matched by line, soak, bench and free length, but from another spool and at another "
+       "speed"},
+      {"S1,,,200", 60,
+       "matched by spool, soak and speed; recorded of one side alone: bench and free length"},
   };
-  for (int i = 0; i < 5; i++) {
+  for (int i = 0; i < 6; i++) {
     struct answers answers;
     struct sheet sheet =
         sheet_begin("knot,line A,soak,spool A,bench,free length (mm),speed (mm/min),load (N)");

@@ -115,7 +115,18 @@ static void one_pull_only(void **state)
   says_in(&told, SUMMARY, "No plain line was pulled");
   says_in(&told, TABLES, "the palomar held 12.10 lb, n = 1; no other is ranked against it");
   says_in(&told, METHOD, "0 of 1");
-  says_in(&told, QUESTIONS, "Not recorded of any of 1 pulls: dry or soaked.");
+  says_in(&told, SUMMARY, "of these events 1, lower bounds 0, void 0");
+  says_in(&told, TABLES, "palomar: one event, which tells nothing of scatter.");
+  says_in(&told, QUESTIONS, "In all 1 pull. Knots, each counted once");
+  for (int part = 0; part < PARTS; part++) {
+    silent_in(&told, part, " 1 pulls");
+    silent_in(&told, part, " 1 events");
+    silent_in(&told, part, " 1 lines");
+    silent_in(&told, part, " 1 knots");
+    silent_in(&told, part, " from 1 to 1 ");
+    silent_in(&told, part, "highest mean");
+  }
+  says_in(&told, QUESTIONS, "Not recorded of any pull: dry or soaked; pulls: 1.");
   says_in(&told, QUESTIONS, "by a label nothing is divided");
   forget(&told);
   be_arena_free(arena);
@@ -188,13 +199,15 @@ static void the_best_is_named_where_it_is_apart(void **state)
           "On 2 of 3 kinds of line and hardware one knot is the strongest and stands "
           "apart from every other, 95 % sure of all ranks of a table at once: the "
           "palomar on braid 20 lb to ring, dry; nylon 12 lb to ring, dry.");
-  says_in(
-      &told, SUMMARY,
-      "On the other 1 the first cannot be separated from the next, or not be compared with it.");
   says_in(&told, SUMMARY,
-          "fluorocarbon 8 lb to ring, dry: the palomar or the uni, which cannot be "
-          "separated; first by its mean the palomar, mean 31.70 N, n = 1.");
-  says_in(&told, QUESTIONS, "In 2 of 3 combinations the first is apart from every other");
+          "On the other the first cannot be separated from the next, or not be compared with it.");
+  says_in(&told, SUMMARY,
+          "fluorocarbon 8 lb to ring, dry: the palomar or the uni, but one pull of a "
+          "knot tells nothing of scatter, so which is the stronger is not known; the palomar, mean "
+          "31.70 N, n = 1.");
+  says_in(&told, QUESTIONS,
+          "Combinations where two knots or more are ranked: 3. The first is apart from "
+          "every other, at 95 % over all pairs of a table together, in 2; in 0 it");
   forget(&told);
   answers_close(&answers);
 }
@@ -292,8 +305,9 @@ static void fields_are_counted_where_they_could_be_told(void **state)
   row = row_of(&answers, "recorded", "wetted", NULL);
   assert_near(figure(row, "recorded_k"), 2, 0);
   be_buf_free(&json);
-  says_in(&told, QUESTIONS, "4 of 5 pulls say it (dry or soaked)");
-  says_in(&told, QUESTIONS, "1 of 2 pulls say it (how long it soaked (soaked pulls)): 37 min (1).");
+  says_in(&told, QUESTIONS, "Recorded of 4 of 5 pulls (dry or soaked)");
+  says_in(&told, QUESTIONS,
+          "Recorded of 1 of 2 pulls (how long it soaked (soaked pulls)): 37 min (1).");
   forget(&told);
   be_arena_free(arena);
 }
@@ -326,20 +340,21 @@ static void how_specimens_were_handled_is_told(void **state)
   says_in(&told, METHOD, "from 8.5 \u00B0C to 22.25 \u00B0C: ");
   says_in(&told, METHOD, "how long that load was held (knots)");
   says_in(&told, QUESTIONS,
-          "3 of 7 pulls say it (which water (soaked pulls)): salt (2) and fresh (1).");
+          "Recorded of 3 of 7 pulls (which water (soaked pulls)): salt (2) and fresh (1).");
   says_in(&told, QUESTIONS,
-          "3 of 6 pulls say it (load it was drawn up with (knots)): 20 N (2) and none (1).");
-  says_in(&told, QUESTIONS, "Not recorded of any of 6 pulls: how long that load was held (knots).");
+          "Recorded of 3 of 6 pulls (load it was drawn up with (knots)): 20 N (2) and none (1).");
   says_in(&told, QUESTIONS,
-          "6 of 7 pulls say it (what gripped the ends): bollards (5) and clamps (1).");
-  says_in(&told, QUESTIONS, "1 of 2 spools say it (when the spool was opened): 2024-05 (1).");
-  says_in(&told, QUESTIONS, "1 of 2 knots say it (time to tie): 38 s (1).");
-  says_in(&told, QUESTIONS, "1 of 2 knots say it (whether it passes guides): yes (1).");
-  says_in(&told, QUESTIONS, "4 of 6 pulls say it (glue (knots)): none (3) and PVA (1).");
+          "Not recorded of any pull: how long that load was held (knots); pulls: 6.");
+  says_in(&told, QUESTIONS,
+          "Recorded of 6 of 7 pulls (what gripped the ends): bollards (5) and clamps (1).");
+  says_in(&told, QUESTIONS, "Recorded of 1 of 2 spools (when the spool was opened): 2024-05 (1).");
+  says_in(&told, QUESTIONS, "Recorded of 1 of 2 knots (time to tie): 38 s (1).");
+  says_in(&told, QUESTIONS, "Recorded of 1 of 2 knots (whether it passes guides): yes (1).");
+  says_in(&told, QUESTIONS, "Recorded of 4 of 6 pulls (glue (knots)): none (3) and PVA (1).");
   says_in(&told, QUESTIONS, "Pulls of knots with glue: 1, told to be without: 3.");
   says_in(&told, QUESTIONS, "Trial winter, of who paid and other interests: the maker gave s1.");
   says_in(&told, QUESTIONS,
-          "1 of 2 spools say it (where the line came from): given by its maker (1).");
+          "Recorded of 1 of 2 spools (where the line came from): given by its maker (1).");
   silent_in(&told, METHOD, "who paid, and other interests");
   forget(&told);
   trial_close(&book);

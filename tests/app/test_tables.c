@@ -167,8 +167,80 @@ static void the_document_leads_with_its_answer(void **state)
                         "that was ranked: 72.50 N [69.48, 75.52], n = 4, 78 %");
   assert_told(&answers, "nylon 20 lb, as measured dry: 92.70 N");
   assert_told(&answers, "in the record class of 10 kg, 20 lb by custom");
-  assert_told(&answers, "100 % is 92.70 N: plain nylon 20 lb, n = 3");
+  assert_told(&answers, "100 % is 92.70 N [88.28, 97.12]: plain nylon 20 lb, n = 3, "
+                        "matched by line and soak; not recorded: spool, speed, bench and free");
   assert_told(&answers, "snell: only lower bounds, 1 pull; the highest held at least 80.9 N");
+  answers_close(&answers);
+}
+
+/* Two spools of one line, the second a tenth stronger; what is divided by both or by one is said
+ * knot by knot, with what each was matched by. */
+static void every_denominator_is_said_of_its_knots(void **state)
+{
+  (void)state;
+  struct answers answers;
+  struct sheet sheet = sheet_begin("knot,line A,spool A,hardware,soak,speed (mm/min),load (N)");
+  for (int i = 0; i < 3; i++) {
+    sheet_row(&sheet, "none,nylon 12 lb,A,,dry,200,%d", 59 + i);
+    sheet_row(&sheet, "none,nylon 12 lb,B,,dry,200,%d", 65 + i);
+    sheet_row(&sheet, "\"palomar, doubled\",nylon 12 lb,A,ring,dry,200,%d", 51 + i);
+    sheet_row(&sheet, "uni,nylon 12 lb,A,ring,dry,200,%d", 47 + i);
+    sheet_row(&sheet, "snell,nylon 12 lb,B,ring,dry,,%d", 55 + i);
+    sheet_row(&sheet, "snell,nylon 12 lb,A,ring,dry,200,%d", 53 + i);
+  }
+  answers_open(&answers, "tables-denominators", &sheet, NULL, NULL);
+  ask(&answers, be_tables_doc);
+  assert_told(&answers, "palomar, doubled; uni: 100 % is 60.00 N [");
+  assert_told(&answers, "]: plain nylon 12 lb, n = 3, matched by spool, soak and speed; not "
+                        "recorded: bench and free length.");
+  /* By hand: 330 N over the shares, 3 x 54 / 60 and 3 x 56 / 66. */
+  assert_told(&answers, "snell: 100 % is 62.91 N [");
+  assert_told(&answers, "n = 6, matched by spool, soak and speed (3 of 6 pulls); recorded of one "
+                        "side alone: speed (3 of 6 pulls); not recorded: bench and free length.");
+  answers_close(&answers);
+}
+
+/* ---- names that a program of spreadsheets would run ---- */
+
+static const char *const formulas[] = {"=cmd", "+1", "-x", "@y", "'=z", "\"=a,b", "-"};
+enum { FORMULAS = sizeof formulas / sizeof formulas[0] };
+
+static enum be_status find_formulas(void *context, char *const *cells, size_t count, size_t line,
+                                    struct be_err *err)
+{
+  size_t *found = context;
+  (void)line;
+  (void)err;
+  for (size_t i = 0; i < FORMULAS && count > 1; i++) *found += strcmp(cells[1], formulas[i]) == 0;
+  return BE_OK;
+}
+
+/* No cell begins so that it is run, and read back each has the name it had. */
+static void no_name_is_a_formula(void **state)
+{
+  (void)state;
+  struct answers answers;
+  struct be_doc *doc = NULL;
+  struct be_buf csv;
+  size_t found = 0;
+  struct sheet sheet = sheet_begin("knot,line A,soak,load (N)");
+  static const char *const typed[] = {"'=cmd", "'+1", "-x", "@y", "''=z", "\"\"\"=a,b\"", "'-"};
+  for (size_t i = 0; i < FORMULAS; i++) sheet_row(&sheet, "%s,nylon 7 lb,dry,3%zu.7", typed[i], i);
+  answers_open(&answers, "tables-formulas", &sheet, NULL, NULL);
+  assert_int_equal(be_all_strengths_doc(&answers.survey, &doc, NULL), BE_OK);
+  be_buf_init(&csv, 1 << 22);
+  assert_int_equal(be_doc_csv(doc, &csv, NULL), BE_OK);
+  for (const char *at = csv.data; (at = strpbrk(at, ",\n")); at++) {
+    const char *cell = at + 1 + (at[1] == '"');
+    if (*cell && strchr("=+@", *cell) && at[1] != '"') fail_msg("runs: %.20s", cell);
+    if (*cell == '-' && cell[1] == 'x') fail_msg("runs: %.20s", cell);
+  }
+  assert_non_null(strstr(csv.data, ",'=cmd,1,"));
+  assert_non_null(strstr(csv.data, ",-,1,"));
+  assert_int_equal(be_book_sheet(csv.data, csv.size, find_formulas, &found, NULL), BE_OK);
+  assert_int_equal((int)found, FORMULAS);
+  be_buf_free(&csv);
+  be_doc_free(doc);
   answers_close(&answers);
 }
 
@@ -188,7 +260,8 @@ static void read_in(struct be_buf *bytes, const char *folder, const char *name)
   if (status != BE_OK) fail_msg("no file %s", path);
 }
 
-static const char *const ring_files[] = {"all.csv",
+static const char *const ring_files[] = {"README.md",
+                                         "all.csv",
                                          "all.md",
                                          "nylon-20-lb-dry.csv",
                                          "nylon-20-lb-dry.md",
@@ -219,11 +292,15 @@ static void a_folder_has_each_table_twice(void **state)
   assert_int_equal((int)count, RING_FILES);
   struct be_buf first[RING_FILES], again;
   for (size_t i = 0; i < RING_FILES; i++) read_in(&first[i], folder, ring_files[i]);
-  assert_non_null(strstr(first[4].data, "\r\n\"nylon 20 lb to ring, dry\",palomar,4,0,1,"));
-  assert_non_null(strstr(first[5].data, "| palomar "));
-  assert_null(strstr(first[5].data, "| combination "));
-  assert_non_null(strstr(first[1].data, "| combination "));
-  assert_non_null(strstr(first[0].data, "plain line"));
+  assert_non_null(strstr(first[5].data, "\r\n\"nylon 20 lb to ring, dry\",palomar,4,0,1,"));
+  assert_non_null(strstr(first[6].data, "| palomar "));
+  assert_null(strstr(first[6].data, "| combination "));
+  assert_non_null(strstr(first[2].data, "| combination "));
+  assert_non_null(strstr(first[1].data, "plain line"));
+  assert_non_null(strstr(first[0].data, "; the record as of 2"));
+  assert_non_null(strstr(first[0].data, "seed 1,"));
+  assert_non_null(strstr(first[6].data, "\nMade by bitterend "));
+  assert_null(strstr(first[5].data, "Made by"));
   /* Ours are written over, with the same bytes. */
   assert_int_equal(be_tables_write(&answers.survey, folder, &count, NULL), BE_OK);
   for (size_t i = 0; i < RING_FILES; i++) {
@@ -234,6 +311,56 @@ static void a_folder_has_each_table_twice(void **state)
     be_buf_free(&first[i]);
   }
   answers_close(&answers);
+}
+
+/* Of a combination that is gone the tables are removed, but not one that somebody changed, nor what
+ * a list that was written by hand points at. */
+static void what_is_not_written_any_more_is_removed(void **state)
+{
+  (void)state;
+  char folder[512], path[700], outside[700];
+  struct answers answers;
+  struct be_buf list;
+  size_t count = 0;
+  struct sheet sheet = sheet_begin("knot,line A,soak,load (N)");
+  sheet_row(&sheet, "uni,nylon 7 lb,dry,31.3");
+  sheet_row(&sheet, "uni,nylon 9 lb,dry,37.1");
+  answers_open(&answers, "tables-older", &sheet, NULL, NULL);
+  clear(folder, "tables-stale");
+  assert_int_equal(be_tables_write(&answers.survey, folder, &count, NULL), BE_OK);
+  answers_close(&answers);
+  path_in(path, folder, "nylon-9-lb-dry.md");
+  test_write(path, "# Strengths: mine\n");
+  path_in(path, folder, "nylon-9-lb-dry.csv");
+  assert_true(be_file_exists(path));
+  test_path(outside, "tables-outside.md");
+  test_write(outside, "kept");
+  read_in(&list, folder, "README.md");
+  char hash[65];
+  be_sha256_hex("kept", 4, hash);
+  be_buf_format(&list, "%s  ../tables-outside.md\n", hash);
+  path_in(path, folder, "README.md");
+  assert_int_equal(be_file_write(path, list.data, list.size, NULL), BE_OK);
+  be_buf_free(&list);
+  open_ring(&answers, "tables-newer", NULL);
+  assert_int_equal(be_tables_write(&answers.survey, folder, &count, NULL), BE_OK);
+  answers_close(&answers);
+  static const struct {
+    const char *name;
+    bool there;
+  } files[] = {{"nylon-7-lb-dry.csv", false},
+               {"nylon-7-lb-dry.md", false},
+               {"nylon-9-lb-dry.csv", false},
+               {"nylon-9-lb-dry.md", true},
+               {"all.csv", true},
+               {"nylon-20-lb-to-ring-dry.md", true}};
+  for (size_t i = 0; i < sizeof files / sizeof files[0]; i++) {
+    path_in(path, folder, files[i].name);
+    if (be_file_exists(path) != files[i].there) fail_msg("%s", files[i].name);
+  }
+  assert_true(be_file_exists(outside));
+  path_in(path, folder, "nylon-9-lb-dry.md");
+  unlink(path);
 }
 
 /* Of files of others none is touched, and nothing is written beside them. */
@@ -294,7 +421,7 @@ static void names_of_files_differ(void **state)
   answers_open(&answers, "tables-names", &sheet, NULL, NULL);
   test_path(folder, "tables-names");
   assert_int_equal(be_tables_write(&answers.survey, folder, &count, NULL), BE_OK);
-  assert_int_equal((int)count, 2 * 5);
+  assert_int_equal((int)count, 2 * 5 + 1);
   static const char *const names[] = {"a-b-dry.csv", "a-b-dry-2.csv", "a-b-dry-3.csv", "dry.csv"};
   size_t met[4] = {0};
   for (size_t i = 0; i < 4; i++) {
@@ -336,8 +463,11 @@ int main(void)
       cmocka_unit_test(the_low_end_is_that_of_strength),
       cmocka_unit_test(people_see_intervals_in_the_unit_asked_for),
       cmocka_unit_test(the_document_leads_with_its_answer),
+      cmocka_unit_test(every_denominator_is_said_of_its_knots),
       cmocka_unit_test(a_folder_has_each_table_twice),
+      cmocka_unit_test(no_name_is_a_formula),
       cmocka_unit_test(only_tables_are_replaced),
+      cmocka_unit_test(what_is_not_written_any_more_is_removed),
       cmocka_unit_test(a_file_is_no_folder),
       cmocka_unit_test(names_of_files_differ),
       cmocka_unit_test(no_load_is_below_nothing),

@@ -67,7 +67,7 @@ check "a book with benches and two knots is sound" exits 0 "$bitterend" check "$
 
 check "strength" exits 0 "$bitterend" strength "$book"
 check "gives n, mean and efficiency" says "palomar"
-check "divides by the line as measured" says "100 % is 13.40 lb: plain nylon 12 lb, n = 3"
+check "divides by the line as measured" says ": plain nylon 12 lb, n = 3, matched by"
 check "what soak and tyer do" exits 0 "$bitterend" standings "$book" --factor soak --factor tyer
 check "of one all are alike" says "Not held fixed: soak (all are dry)."
 check "the other was not written down" says "Not held fixed: tyer (not recorded)."

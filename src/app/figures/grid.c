@@ -62,7 +62,7 @@ static void draw_row(struct be_figure *figure, const struct survey *survey,
     }
     if (cell->bounds) snprintf(word, sizeof word, "%zu + %zu", cell->n, cell->bounds);
     else snprintf(word, sizeof word, "%zu", cell->n);
-    be_figure_means(figure, "%zu events, %zu lower bounds", cell->n, cell->bounds);
+    be_figure_means(figure, "events %zu, lower bounds %zu", cell->n, cell->bounds);
     be_figure_box(figure, (double)k - 0.44, y - 0.4, (double)k + 0.44, y + 0.4,
                   cell->n ? BE_PATTERN_NONE : BE_PATTERN_DOTS, BE_TONE_MUTED, word);
     be_buf_text(words, word);

@@ -130,11 +130,6 @@ void be_finding_rates(struct finding *finding, const struct be_two_rates *list, 
                          2 * asin(sqrt((double)all.kb / (double)all.nb)));
 }
 
-const char *be_plural(size_t count)
-{
-  return count == 1 ? "" : "s";
-}
-
 bool be_same_words(const char *a, const char *b)
 {
   return a == b || (a && b && be_text_same(a, b));

@@ -66,8 +66,6 @@ void be_finding_ratio(struct finding *finding, const struct survey *survey,
 /* Two rates in strata, as points. */
 void be_finding_rates(struct finding *finding, const struct be_two_rates *list, size_t count,
                       const struct be_strata *strata);
-/* "", or "s" for any other number than one. */
-const char *be_plural(size_t count);
 const struct made_of *be_made_of(const struct findings *findings, const struct combination *where);
 bool be_same_words(const char *a, const char *b); /* either may be null */
 

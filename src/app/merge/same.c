@@ -179,7 +179,7 @@ enum be_status be_same_write(struct merging *in, struct be_err *err)
                                  answers[match->answer], match->why};
     for (int k = 0; k < 5; k++) {
       if (k) be_buf_char(&out, ',');
-      be_csv_text(&out, cells[k]);
+      be_csv_person_text(&out, cells[k]);
     }
     be_buf_text(&out, "\r\n");
   }

@@ -232,14 +232,15 @@ static size_t count_moves(const struct moved *moved, bool of_rank)
   return count;
 }
 
-/* One table of the ranks and ranges that moved, one of the others' figures; these are for
- * programs alone when they are many. */
+/* One table of the ranks and ranges that moved, one of the others' figures; but in a report these
+ * are for programs alone when they are many. */
 static enum be_status say_moves(struct be_doc *doc, const struct moved *moved, bool of_rank,
                                 struct be_err *err)
 {
   enum { FIGURES_SHOWN = 8 };
+  const struct survey *now = moved->step[STEP_NOW];
   size_t count = count_moves(moved, of_rank);
-  bool for_people = of_rank || count <= FIGURES_SHOWN;
+  bool for_people = of_rank || now->in_report || count <= FIGURES_SHOWN;
   if (count == 0) return BE_OK;
   struct be_table *table = make_table(doc, moved, of_rank, for_people);
   enum be_status status = BE_OK;
@@ -249,6 +250,7 @@ static enum be_status say_moves(struct be_doc *doc, const struct moved *moved, b
       if (same_rank(place, &place->moves[k]) != of_rank)
         status = put_move(table, moved, place, &place->moves[k], err);
     }
+  if (now->in_report) be_table_fold_long(table);
   if (!for_people)
     be_doc_note(
         doc,
@@ -266,7 +268,8 @@ static enum be_status say_tables(struct be_doc *doc, const struct moved *moved, 
               "A change in points is split by swapping one thing at a time: the knot's own "
               "corrections, its own new pulls, the plain lines, the combinations ranked over. In "
               "earnest: it and the first or a neighbour are told apart now and were not, or the "
-              "other way round. --since WHEN asks of another day or file.");
+              "other way round.%s",
+              moved->step[STEP_NOW]->in_report ? "" : " --since WHEN asks of another day or file.");
   return status;
 }
 

@@ -68,7 +68,7 @@ static enum be_status write_all(struct survey *survey, const struct be_publishin
   if (status == BE_OK && asked->tables_path) {
     size_t count = 0;
     status = be_tables_write(survey, asked->tables_path, &count, err);
-    be_table_text(files, "%zu tables", count);
+    be_table_text(files, "tables, %zu files", count);
     be_table_text(files, "%s", asked->tables_path);
   }
   if (status == BE_OK && asked->sheets_path)
@@ -104,11 +104,31 @@ static enum be_status publish(const char *book_path, const struct be_publishing 
   return be_answer_done(&survey, made, status, doc, err);
 }
 
+/* Both are looked up in the whole book: in the one as it stood a later file was never entered. */
+static enum be_status check_since(const char *book_path, const char *since, const char *as_of,
+                                  const struct be_moment *last, struct be_arena *arena,
+                                  struct be_err *err)
+{
+  struct be_book *book = NULL;
+  struct be_moment moment;
+  enum be_status status = be_book_open(book_path, false, &book, err);
+  if (status == BE_OK) status = be_book_moment(book, since, arena, &moment, err);
+  be_book_close(book);
+  if (status != BE_OK || !moment.file || moment.id <= last->id) return status;
+  be_fail(err, BE_WRONG_USE,
+          "%.80s came at %.40s, after the book as of %.80s, which ends with %.80s: nothing "
+          "can have moved in between",
+          moment.file, moment.entered_at, as_of, last->file);
+  be_fail_at(err, book_path, 0, 0);
+  be_fail_remedy(err, "give --since a moment before that of --as-of");
+  return BE_WRONG_USE;
+}
+
 enum be_status be_app_publish(const char *book_path, const struct be_publishing *asked,
                               const struct be_answering *how, struct be_doc **doc,
                               struct be_err *err)
 {
-  struct stood stood = {.folder = ""};
+  struct stood stood = {.lock = -1};
   struct be_arena *arena = be_arena_create();
   if (!arena) return be_no_memory(err);
   const struct figures_asked figures = figures_of(asked);
@@ -129,6 +149,8 @@ enum be_status be_app_publish(const char *book_path, const struct be_publishing 
   }
   if (status == BE_OK && asked->as_of)
     status = be_stood_make(&stood, book_path, asked->as_of, arena, err);
+  if (status == BE_OK && asked->as_of && how->since)
+    status = check_since(book_path, how->since, asked->as_of, &stood.last, arena, err);
   if (status == BE_OK)
     status = publish(asked->as_of ? stood.path : book_path, asked, how, book_path, arena, doc, err);
   if (*stood.path && status != BE_OK && err && strcmp(err->file, stood.path) == 0)

@@ -20,7 +20,8 @@ struct be_figure *be_figure_of_ranking(const struct survey *survey, const struct
                                 .tied_last = last};
   }
   const char *title =
-      together > 1
+      be_ranking_bare(r) ? "One pull of a knot tells nothing of scatter"
+      : together > 1
           ? be_arena_format(survey->arena, "The first cannot be separated from %zu other%s",
                             together - 1, together == 2 ? "" : "s")
           : be_arena_format(survey->arena, "The %s %s", be_knot_name(survey, rows[0].knot),

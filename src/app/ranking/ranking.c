@@ -37,6 +37,13 @@ size_t be_ranking_followers(const struct ranking *ranking)
   return count;
 }
 
+bool be_ranking_bare(const struct ranking *ranking)
+{
+  size_t first = ranking->order[0], single = ranking->block.combinations, others = 0;
+  for (size_t k = 0; k < ranking->block.knots; k++) others += k != first && ranking->n[k] > single;
+  return be_ranking_followers(ranking) && (ranking->n[first] <= single || !others);
+}
+
 /* ---- figures of each knot ---- */
 
 /* Efficiencies over several combinations share plain lines; as one form these

@@ -17,13 +17,6 @@ static bool is_told(const char *text)
   return text && *text;
 }
 
-/* Nothing can be said where there is nothing yet. */
-static bool is_empty(struct be_answer *answer, size_t of, const char *what)
-{
-  if (!of) be_answer_add(answer, 0, 1, "The book holds no %s yet.", what);
-  return of == 0;
-}
-
 /* ---- pulls ---- */
 
 static int by_size(const void *a_, const void *b_)
@@ -36,46 +29,77 @@ enum be_status be_answer_how_many(struct be_answer *answer, struct be_err *err)
 {
   const struct survey *survey = answer->survey;
   size_t *counts = be_arena_alloc(survey->arena, (survey->cells_count + 1) * sizeof *counts);
-  size_t n = 0;
+  size_t n = 0, with_events = 0;
   if (!counts) return be_no_memory(err);
-  for (size_t i = 0; i < survey->cells_count; i++)
-    if (is_knot(&survey->cells[i])) counts[n++] = survey->cells[i].count;
-  if (is_empty(answer, n, "pulls of knots")) return BE_OK;
+  for (size_t i = 0; i < survey->cells_count; i++) {
+    if (!is_knot(&survey->cells[i])) continue;
+    counts[n++] = survey->cells[i].count;
+    with_events += survey->cells[i].n > 0;
+  }
+  if (be_answer_is_empty(answer, n, "pulls of knots")) return BE_OK;
   qsort(counts, n, sizeof *counts, by_size);
+  size_t least = counts[0], most = counts[n - 1];
+  const char *times =
+      least == most
+          ? be_arena_format(survey->arena, "%s%zu pull%s", n == 1 ? "" : "each of ", least,
+                            be_plural(least))
+          : be_arena_format(survey->arena, "each of %zu to %zu pulls, the median %g", least, most,
+                            0.5 * (double)(counts[(n - 1) / 2] + counts[n / 2]));
+  if (!times) return be_no_memory(err);
   be_answer_add(
       answer, 1, 1,
-      "%zu pulls in all. A knot on the same lines was pulled from %zu to %zu times, voids "
-      "and lower bounds among them, and %zu in the middle of %zu such. The tables give n of "
+      "In all %zu pull%s. Knots, each counted once in each combination where it was pulled: %zu, "
+      "%s, lower bounds and voids among them; with an event: %zu. The tables give n of "
       "each.",
-      survey->record.pulls_count, counts[0], counts[n - 1], counts[n / 2], n);
+      survey->record.pulls_count, be_plural(survey->record.pulls_count), n, times, with_events);
   return BE_OK;
+}
+
+/* Of how many knots all pulls are on record as alike with their plain line, thing by thing. */
+static const char *list_matched(const struct survey *survey)
+{
+  const char *text = "";
+  for (int by = 0; by < MATCHED_BY && text; by++) {
+    size_t count = 0;
+    for (size_t i = 0; i < survey->cells_count; i++) {
+      const struct cell *cell = &survey->cells[i];
+      if (is_knot(cell) && cell->n && cell->plain.match != MATCH_NONE)
+        count += cell->plain.by[by][LIKE_SAME] == cell->n;
+    }
+    text = be_arena_format(survey->arena, "%s%s%s of %zu", text, by ? ", " : "",
+                           be_matched_word((enum matched_by)by), count);
+  }
+  return text;
 }
 
 enum be_status be_answer_divided_by(struct be_answer *answer, struct be_err *err)
 {
-  (void)err;
   const struct survey *survey = answer->survey;
-  size_t with = 0, all = 0, fully = 0;
+  size_t with = 0, all = 0;
   for (size_t i = 0; i < survey->cells_count; i++) {
     const struct cell *cell = &survey->cells[i];
     if (!is_knot(cell) || !cell->n) continue;
     all++;
     with += cell->plain.match != MATCH_NONE;
-    fully += cell->plain.match == MATCH_ALL;
   }
-  if (is_empty(answer, all, "events of knots")) return BE_OK;
+  if (be_answer_is_empty(answer, all, "events of knots")) return BE_OK;
   if (!with) {
     be_answer_add(
         answer, 0, all,
         "Neither: no plain line that fits was pulled, and by a label nothing is divided.");
     return BE_OK;
   }
+  const char *matched = list_matched(survey);
+  if (!matched) return be_no_memory(err);
   be_answer_add(
       answer, with, all,
-      "What the line held, never the label: %zu of %zu knots on their lines are divided "
-      "by the weaker line pulled plain, %zu of them matched by spool, soak and speed; %zu "
-      "plain pulls stand behind. Any others have no efficiency, only loads.",
-      with, all, fully, survey->plain_count + survey->plain_bounds_count);
+      "What the line held, never the label. Of %zu knot%s with an event (counted once in each "
+      "combination) %zu %s divided by the weaker line pulled plain; any others have no "
+      "efficiency, only loads. On record as the same for knot and plain line: %s; where not, it "
+      "differs or was not recorded, and a note beneath each table says which. Plain pulls: %zu "
+      "events, %zu lower bounds.",
+      all, be_plural(all), with, with == 1 ? "is" : "are", matched, survey->plain_count,
+      survey->plain_bounds_count);
   return BE_OK;
 }
 
@@ -85,11 +109,11 @@ enum be_status be_answer_let_go(struct be_answer *answer, struct be_err *err)
   const struct survey *survey = answer->survey;
   enum be_status status = be_told_of(survey, BE_TELLS_WHAT, &what, err);
   if (status == BE_OK) status = be_told_of(survey, BE_TELLS_WHERE, &where, err);
-  if (status != BE_OK || is_empty(answer, what.n, "pulls")) return status;
-  be_answer_add(answer, what.k, what.n, "%zu of %zu pulls say what let go%s%s.", what.k, what.n,
-                what.k ? ": " : "", what.values);
-  be_answer_add(answer, where.k, where.n, "%zu say where%s%s.", where.k, where.k ? ": " : "",
-                where.values);
+  if (status != BE_OK || be_answer_is_empty(answer, what.n, "pulls")) return status;
+  be_answer_add(answer, what.k, what.n, "Of %zu pull%s, voids among them, %zu say what let go%s%s.",
+                what.n, be_plural(what.n), what.k, what.k ? ": " : "", what.values);
+  be_answer_add(answer, where.k, where.n, "Of these %zu, %zu say where%s%s.", where.n, where.k,
+                where.k ? ": " : "", where.values);
   return BE_OK;
 }
 
@@ -107,56 +131,75 @@ enum be_status be_answer_shock(struct be_answer *answer, struct be_err *err)
   return BE_OK;
 }
 
+/* Of the same pulls as what let go and where: voids among them. */
 enum be_status be_answer_grip(struct be_answer *answer, struct be_err *err)
 {
-  (void)err;
+  struct be_told where;
   const struct be_record *record = &answer->survey->record;
-  size_t grip = 0, told = 0, plain = 0, all = 0;
+  enum be_status status = be_told_of(answer->survey, BE_TELLS_WHERE, &where, err);
+  size_t grip = 0, plain = 0, kinds[BE_KIND_VOID + 1] = {0};
   for (size_t i = 0; i < record->pulls_count; i++) {
-    bool at = record->pulls[i].where == BE_WHERE_GRIP;
-    if (record->pulls[i].kind == BE_KIND_VOID) continue;
-    all++;
-    told += record->pulls[i].where != BE_WHERE_UNKNOWN;
-    grip += at;
-    plain += at && record->pulls[i].design == BE_DESIGN_PLAIN;
+    const struct be_pull *pull = &record->pulls[i];
+    if (pull->where != BE_WHERE_GRIP) continue;
+    grip++;
+    plain += pull->design == BE_DESIGN_PLAIN;
+    kinds[pull->kind]++;
   }
-  if (!all) return BE_OK;
-  if (!told) be_answer_add(answer, 0, all, "Where any of %zu let go is not recorded.", all);
+  if (status != BE_OK || !where.n) return status;
+  if (!where.k)
+    be_answer_add(answer, 0, where.n, "Where any of %zu pull%s let go is not recorded.", where.n,
+                  be_plural(where.n));
   else
-    be_answer_add(
-        answer, told, all,
-        "At a grip %zu of the %zu that say where, %zu of them plain lines; a rule of the trial "
-        "or the sheet says how they count, else as lower bounds.",
-        grip, told, plain);
+    be_answer_add(answer, where.k, where.n,
+                  "Of %zu pull%s, voids among them, %zu say where, and %zu of these at a grip: "
+                  "plain lines %zu; counted as events %zu, as lower bounds %zu, void %zu.",
+                  where.n, be_plural(where.n), where.k, grip, plain, kinds[BE_KIND_EVENT],
+                  kinds[BE_KIND_BOUND], kinds[BE_KIND_VOID]);
   return BE_OK;
+}
+
+/* The lowest by its share of the line it was divided by, or by its load where none was. */
+struct lowest {
+  const struct cell *cell;
+  double load_N, share;
+};
+
+static struct lowest find_lowest(const struct survey *survey, bool by_share)
+{
+  struct lowest lowest = {NULL, INFINITY, INFINITY};
+  for (size_t i = 0; i < survey->cells_count; i++) {
+    const struct cell *cell = &survey->cells[i];
+    if (!is_knot(cell) || (by_share && !cell->shares)) continue;
+    for (size_t k = 0; k < cell->n; k++) {
+      double share = cell->shares ? cell->shares[k] : NAN;
+      if (by_share ? share < lowest.share : cell->loads[k] < lowest.load_N)
+        lowest = (struct lowest){cell, cell->loads[k], share};
+    }
+  }
+  return lowest;
 }
 
 enum be_status be_answer_worst(struct be_answer *answer, struct be_err *err)
 {
   (void)err;
   const struct survey *survey = answer->survey;
-  const struct cell *worst = NULL;
-  double share = INFINITY;
-  size_t cells = 0;
-  for (size_t i = 0; i < survey->cells_count; i++) {
-    const struct cell *cell = &survey->cells[i];
-    if (!is_knot(cell) || !cell->n) continue;
-    cells++;
-    for (size_t k = 0; cell->shares && k < cell->n; k++)
-      if (cell->shares[k] < share) {
-        share = cell->shares[k];
-        worst = cell;
-      }
-  }
-  if (is_empty(answer, cells, "events of knots")) return BE_OK;
+  struct lowest share = find_lowest(survey, true), load = find_lowest(survey, false);
+  if (be_answer_is_empty(answer, load.cell != NULL, "events of knots")) return BE_OK;
+  if (share.cell)
+    be_answer_add(answer, 1, 1,
+                  "Of the pulls that are divided by a plain line the lowest held %.1f %% of it, "
+                  "%.*f %s: %s, %s, n = %zu.",
+                  100 * share.share, survey->decimals + 1, be_shown(survey, share.load_N),
+                  survey->how.unit->name, be_cell_name(survey, share.cell),
+                  survey->combinations[share.cell->combination].name, share.cell->n);
+  be_answer_add(answer, 1, 1, "The lowest load of all was %.*f %s: %s, %s, n = %zu.",
+                survey->decimals + 1, be_shown(survey, load.load_N), survey->how.unit->name,
+                be_cell_name(survey, load.cell), survey->combinations[load.cell->combination].name,
+                load.cell->n);
   be_answer_add(
       answer, 1, 1,
-      "The tables give the worst pull and the load that one in ten does not reach, beside "
-      "each mean.");
-  if (worst)
-    be_answer_add(answer, 1, 1, "The lowest of all was at %.0f %% of its line: %s, %s, n = %zu.",
-                  100 * share, be_cell_name(survey, worst),
-                  survey->combinations[worst->combination].name, worst->n);
+      "The tables give the worst pull of each beside its mean, and of two events or more the load "
+      "that one in ten does not reach.");
   return BE_OK;
 }
 
@@ -165,13 +208,12 @@ enum be_status be_answer_raw(struct be_answer *answer, struct be_err *err)
   (void)err;
   const struct be_record *record = &answer->survey->record;
   size_t traces = 0;
-  if (is_empty(answer, record->pulls_count, "pulls")) return BE_OK;
+  if (be_answer_is_empty(answer, record->pulls_count, "pulls")) return BE_OK;
   for (size_t i = 0; i < record->pulls_count; i++) traces += record->pulls[i].trace != 0;
   be_answer_add(answer, 1, 1,
-                "The book has every one of %zu pulls, voids too, and every file as it was entered.",
+                "The book has every pull, voids too, and every file as it was entered; pulls: %zu.",
                 record->pulls_count);
-  be_answer_add(answer, traces, record->pulls_count, "%zu of them have their trace as it came.",
-                traces);
+  be_answer_add(answer, traces, record->pulls_count, "With their trace as it came: %zu.", traces);
   return BE_OK;
 }
 
@@ -181,7 +223,7 @@ enum be_status be_answer_luck(struct be_answer *answer, struct be_err *err)
 {
   struct survey own = *answer->survey;
   struct place *places;
-  size_t count, ranked = 0, apart = 0;
+  size_t count, ranked = 0, apart = 0, mixed = 0, bare = 0;
   own.how.resamples = 0;
   enum be_status status = be_places(&own, &places, &count, err);
   for (size_t i = 0; i < count && status == BE_OK; i++) {
@@ -190,15 +232,20 @@ enum be_status be_answer_luck(struct be_answer *answer, struct be_err *err)
     if (status != BE_OK) break;
     ranked++;
     apart += be_ranking_followers(places[i].ranking) == 0;
+    bool of_one = be_ranking_bare(places[i].ranking);
+    bare += of_one;
+    mixed += !of_one && be_ranking_followers(places[i].ranking) && places[i].ranking->mixed;
   }
-  if (status != BE_OK || is_empty(answer, ranked, "two knots pulled on the same lines"))
+  if (status != BE_OK || be_answer_is_empty(answer, ranked, "two knots pulled on the same lines"))
     return status;
   be_answer_add(
       answer, 1, 1,
-      "In %zu of %zu combinations the first is apart from every other, at %g %% over all "
-      "pairs of a table together; in the others it cannot be separated, and its place may "
-      "be luck. Rank ranges say how far.",
-      apart, ranked, 100 * own.how.level);
+      "Combinations where two knots or more are ranked: %zu. The first is apart from every other, "
+      "at %g %% over all pairs of a table together, in %zu; in %zu it cannot be separated from "
+      "another, so that its place may be luck; in %zu some were not pulled alike, so that not all "
+      "can be compared; in %zu one pull of a knot tells nothing of scatter. Rank ranges say how "
+      "far.",
+      ranked, 100 * own.how.level, apart, ranked - apart - mixed - bare, mixed, bare);
   return BE_OK;
 }
 
@@ -253,11 +300,12 @@ static const char *list_knots(const struct survey *survey)
 enum be_status be_answer_which_knots(struct be_answer *answer, struct be_err *err)
 {
   size_t knots = answer->survey->record.knots_count;
-  if (is_empty(answer, knots, "knots")) return BE_OK;
+  if (be_answer_is_empty(answer, knots, "knots")) return BE_OK;
   const char *names = list_knots(answer->survey);
   if (!names) return be_no_memory(err);
-  be_answer_add(answer, 1, 1, "Only these %zu were tied: %s. Of any other the record says nothing.",
-                knots, names);
+  be_answer_add(answer, 1, 1,
+                "Knots that were tied: %zu: %s. Of any other the record says nothing.", knots,
+                names);
   return BE_OK;
 }
 
@@ -266,7 +314,7 @@ enum be_status be_answer_turns(struct be_answer *answer, struct be_err *err)
   (void)err;
   const struct survey *survey = answer->survey;
   size_t knots = survey->record.knots_count, pairs = 0;
-  if (is_empty(answer, knots, "knots")) return BE_OK;
+  if (be_answer_is_empty(answer, knots, "knots")) return BE_OK;
   for (size_t i = 0; i < knots; i++)
     for (size_t k = 0; k < i; k++) {
       const struct be_knot *a = &survey->record.knots[i], *b = &survey->record.knots[k];
@@ -274,8 +322,8 @@ enum be_status be_answer_turns(struct be_answer *answer, struct be_err *err)
                is_told(b->name) && be_text_same(a->name, b->name);
     }
   size_t told = count_knots(survey, has_turns);
-  be_answer_add(answer, told, knots, "The turns of %zu of %zu knots are recorded, in their names.",
-                told, knots);
+  be_answer_add(answer, told, knots, "Turns are recorded, in the name, of %zu of %zu knot%s.", told,
+                knots, be_plural(knots));
   if (pairs)
     be_answer_add(answer, 1, 1,
                   "Pairs of one knot at two numbers of turns: %zu; the findings say "
@@ -292,12 +340,13 @@ enum be_status be_answer_doubled(struct be_answer *answer, struct be_err *err)
 {
   (void)err;
   size_t knots = answer->survey->record.knots_count;
-  if (is_empty(answer, knots, "knots")) return BE_OK;
+  if (be_answer_is_empty(answer, knots, "knots")) return BE_OK;
   size_t told = count_knots(answer->survey, has_doubled);
-  be_answer_add(answer, told, knots,
-                "%zu of %zu knots say whether the line is doubled; 100 %% is the "
-                "single line for all.",
-                told, knots);
+  be_answer_add(
+      answer, told, knots,
+      "Whether the line is doubled is recorded of %zu of %zu knot%s; 100 %% is the single "
+      "line for all.",
+      told, knots, be_plural(knots));
   return BE_OK;
 }
 
@@ -306,150 +355,14 @@ enum be_status be_answer_identity(struct be_answer *answer, struct be_err *err)
   (void)err;
   const struct survey *survey = answer->survey;
   size_t knots = survey->record.knots_count, ways = 0;
-  if (is_empty(answer, knots, "knots")) return BE_OK;
+  if (be_answer_is_empty(answer, knots, "knots")) return BE_OK;
   for (size_t i = 0; i < knots; i++)
     ways += has_tie(&survey->record.knots[i]) || has_picture(&survey->record.knots[i]);
   be_answer_add(
       answer, ways, knots,
-      "%zu of %zu knots have a picture or how they run: %zu a picture, %zu how they run; %zu "
-      "say what else they are called.",
-      ways, knots, count_knots(survey, has_picture), count_knots(survey, has_tie),
+      "Of %zu knot%s %zu have a picture or a description of how they run (a picture %zu, a "
+      "description %zu), %zu another name.",
+      knots, be_plural(knots), ways, count_knots(survey, has_picture), count_knots(survey, has_tie),
       count_knots(survey, has_aliases));
-  return BE_OK;
-}
-
-/* ---- lines ---- */
-
-static size_t count_lines(const struct survey *survey, bool (*has)(const struct be_line *line))
-{
-  size_t count = 0;
-  for (size_t i = 0; i < survey->record.lines_count; i++) count += has(&survey->record.lines[i]);
-  return count;
-}
-
-static bool has_spool(const struct be_line *line)
-{
-  return is_told(line->spool);
-}
-
-static bool has_lot(const struct be_line *line)
-{
-  return is_told(line->lot);
-}
-
-static bool has_diameter(const struct be_line *line)
-{
-  return !isnan(line->diameter_m);
-}
-
-static bool has_label(const struct be_line *line)
-{
-  return !isnan(line->label_N);
-}
-
-enum be_status be_answer_lines(struct be_answer *answer, struct be_err *err)
-{
-  const struct survey *survey = answer->survey;
-  const char *text = "";
-  if (is_empty(answer, survey->line_names_count, "lines")) return BE_OK;
-  for (size_t i = 0; i < survey->line_names_count && i < 24 && text; i++)
-    text = be_arena_format(survey->arena, "%s%s%.40s", text, i ? "; " : "", survey->line_names[i]);
-  if (text && survey->line_names_count > 24)
-    text = be_arena_format(survey->arena, "%s; and %zu more", text, survey->line_names_count - 24);
-  if (!text) return be_no_memory(err);
-  be_answer_add(answer, 1, 1,
-                "Pulled were %zu lines: %s. Each has its own tables; of others nothing is known.",
-                survey->line_names_count, text);
-  return BE_OK;
-}
-
-enum be_status be_answer_joints(struct be_answer *answer, struct be_err *err)
-{
-  (void)err;
-  const struct survey *survey = answer->survey;
-  size_t joints = 0, unlike = 0, pulls = 0;
-  for (size_t i = 0; i < survey->cells_count; i++) {
-    const struct combination *where = &survey->combinations[survey->cells[i].combination];
-    if (where->line_b < 0) continue;
-    bool first = where->first_cell == i, differ = where->line_b != where->line_a;
-    joints += first;
-    unlike += first && differ;
-    pulls += differ ? survey->cells[i].count : 0;
-  }
-  if (!unlike) {
-    be_answer_add(answer, 0, 1, "No two unlike lines were joined.");
-    return BE_OK;
-  }
-  be_answer_add(
-      answer, 1, 1,
-      "%zu of %zu combinations of two lines join unlike ones, %zu pulls; efficiency is of the "
-      "weaker line, and strength says which line let go.",
-      unlike, joints, pulls);
-  return BE_OK;
-}
-
-enum be_status be_answer_spools(struct be_answer *answer, struct be_err *err)
-{
-  (void)err;
-  const struct survey *survey = answer->survey;
-  size_t lines = survey->record.lines_count, several = 0;
-  if (is_empty(answer, lines, "lines")) return BE_OK;
-  for (size_t i = 0; i < survey->line_names_count; i++) {
-    size_t spools = 0;
-    for (size_t k = 0; k < lines; k++) spools += survey->name_of_line[k] == (int)i;
-    several += spools > 1;
-  }
-  size_t told = count_lines(survey, has_spool);
-  be_answer_add(
-      answer, told, lines,
-      "%zu of %zu spools are named, %zu with their lot; %zu of %zu lines came from more than "
-      "one spool, and each pull is divided by its own where that was pulled plain.",
-      told, lines, count_lines(survey, has_lot), several, survey->line_names_count);
-  return BE_OK;
-}
-
-enum be_status be_answer_diameter(struct be_answer *answer, struct be_err *err)
-{
-  (void)err;
-  const struct survey *survey = answer->survey;
-  size_t lines = survey->record.lines_count, told = count_lines(survey, has_diameter);
-  if (is_empty(answer, lines, "lines")) return BE_OK;
-  be_answer_add(
-      answer, told, lines,
-      "%zu of %zu spools have a measured diameter, %zu a label. Knots are compared on the "
-      "same lines, so that neither enters; efficiency is of what the very line held.",
-      told, lines, count_lines(survey, has_label));
-  return BE_OK;
-}
-
-/* ---- the scale ---- */
-
-enum be_status be_answer_scale(struct be_answer *answer, struct be_err *err)
-{
-  (void)err;
-  const struct be_record *record = &answer->survey->record;
-  size_t under = 0, known = 0;
-  double missed = 0;
-  for (size_t i = 0; i < record->pulls_count; i++) {
-    const struct be_pull *pull = &record->pulls[i];
-    under += pull->calibration >= 0;
-    if (isnan(pull->trace_missed_N) || !(pull->load_N > 0)) continue;
-    known++;
-    missed = fmax(missed, pull->trace_missed_N / pull->load_N);
-  }
-  if (is_empty(answer, record->pulls_count, "pulls")) return BE_OK;
-  be_answer_add(
-      answer, under, record->pulls_count,
-      "%zu of %zu pulls have a calibration in force; %zu readings of check weights are kept.",
-      under, record->pulls_count, record->weights_count);
-  if (known)
-    be_answer_add(
-        answer, known, record->pulls_count,
-        "Of %zu traces it is known how much of the peak sampling may have missed: %.2g %% "
-        "at most.",
-        known, 100 * missed);
-  else
-    be_answer_add(answer, 0, 1,
-                  "How much of a peak may be missed is not recorded: no trace tells.");
   return BE_OK;
 }

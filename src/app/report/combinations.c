@@ -43,7 +43,7 @@ static enum be_status say_answer(struct be_doc *doc, const struct survey *survey
   struct place place = {.name = where->name};
   const struct cell *first = strongest(survey, where);
   if (!first) {
-    be_doc_sentence(doc, "No event yet in %s: lower bounds or voids alone.", where->name);
+    be_doc_sentence(doc, "No event yet in %s, only lower bounds or voids.", where->name);
     return BE_OK;
   }
   enum be_status status = be_grid_make(&own, &where, 1, &place.all, err);
@@ -59,6 +59,11 @@ static enum be_status say_answer(struct be_doc *doc, const struct survey *survey
   else if (!ranked)
     be_doc_sentence(doc, "In %s the %s held %s; no other is ranked against it.", where->name, name,
                     words);
+  else if (others && be_ranking_bare(place.ranking))
+    be_doc_sentence(doc,
+                    "In %s one pull of a knot tells nothing of scatter, so nothing is said of "
+                    "which is the stronger; the %s held %s.",
+                    where->name, name, words);
   else if (others)
     be_doc_sentence(doc,
                     "In %s the first cannot be separated from %zu other%s; the %s stands first by "
@@ -176,10 +181,9 @@ enum be_status be_tables_doc(const struct survey *survey, struct be_doc **out, s
   for (size_t i = 0; i < survey->combinations_count; i++)
     count += !be_is_plain(&survey->combinations[i]);
   if (count)
-    be_doc_sentence(doc,
-                    "Knots were pulled in %zu combination%s of lines and hardware; what was "
-                    "pulled in one is not averaged with another.",
-                    count, count == 1 ? "" : "s");
+    be_doc_sentence(doc, "Combinations of lines and hardware in which knots were pulled: %zu%s.",
+                    count,
+                    count > 1 ? "; what was pulled in one is not averaged with another" : "");
   else be_doc_sentence(doc, "No knot was pulled yet.");
   if (count) say_columns(doc, survey);
   enum be_status status = BE_OK;

@@ -247,7 +247,8 @@ static void say_figures(struct be_doc *doc, const struct survey *survey)
   be_doc_sentence(
       doc,
       "Efficiency is the mean load of a knot over that of the weaker of its lines, each pull "
-      "divided by plain pulls of its own spool, soak and speed where there are any; never by the "
+      "divided by plain pulls of its own soak, and of its own spool, speed, bench and free length "
+      "where there are any (beneath each table stands which of these were recorded); never by the "
       "label. Intervals are at %g %%, of the scatter of pulls alone (what the rig adds is in the "
       "uncertainty budget): of a load by t, of an efficiency by the logarithm of the ratio. Knots "
       "are compared by shares "

@@ -76,6 +76,12 @@ void be_answer_add(struct be_answer *answer, size_t k, size_t n, const char *for
   be_buf_free(&words);
 }
 
+bool be_answer_is_empty(struct be_answer *answer, size_t of, const char *what)
+{
+  if (!of) be_answer_add(answer, 0, 1, "The book holds no %s yet.", what);
+  return of == 0;
+}
+
 enum be_status be_answer_field(struct be_answer *answer, enum be_telling field, struct be_err *err)
 {
   struct be_told told;
@@ -85,11 +91,11 @@ enum be_status be_answer_field(struct be_answer *answer, enum be_telling field, 
     return BE_OK; /* nothing to ask it of, such as no soaked pull */
   if (!told.n) be_answer_add(answer, 0, 1, "The book holds no pull yet that it could be asked of.");
   else if (!told.k)
-    be_answer_add(answer, 0, told.n, "Not recorded of any of %zu %s: %s.", told.n, told.of,
-                  told.name);
+    be_answer_add(answer, 0, told.n, "Not recorded of any %s: %s; %ss: %zu.", told.of, told.name,
+                  told.of, told.n);
   else
-    be_answer_add(answer, told.k, told.n, "%zu of %zu %s say it (%s): %s.", told.k, told.n, told.of,
-                  told.name, told.values);
+    be_answer_add(answer, told.k, told.n, "Recorded of %zu of %zu %s%s (%s): %s.", told.k, told.n,
+                  told.of, be_plural(told.n), told.name, told.values);
   return BE_OK;
 }
 

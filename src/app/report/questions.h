@@ -17,10 +17,13 @@ void be_answer_add(struct be_answer *answer, size_t k, size_t n, const char *for
 /* Adds how many tell a field, and what. */
 enum be_status be_answer_field(struct be_answer *answer, enum be_telling field, struct be_err *err);
 
+/* Whether there is nothing of it yet, which it then says. */
+bool be_answer_is_empty(struct be_answer *answer, size_t of, const char *what);
+
 typedef enum be_status be_answerer(struct be_answer *answer, struct be_err *err);
 /* disclosed.c: what is told of lines, knots and trials. */
 be_answerer be_answer_new_line, be_answer_handy, be_answer_glue, be_answer_interests;
-/* answers.c: what takes more than counting a field. */
+/* answers.c, answers_lines.c: what takes more than counting a field. */
 be_answerer be_answer_how_many, be_answer_divided_by, be_answer_let_go, be_answer_luck,
     be_answer_which_knots, be_answer_lines, be_answer_joints, be_answer_turns, be_answer_shock,
     be_answer_doubled, be_answer_grip, be_answer_identity, be_answer_spools, be_answer_scale,

@@ -311,9 +311,9 @@ enum be_status be_told_of(const struct survey *survey, enum be_telling telling,
   size_t count = knots ? record->knots_count : lines ? record->lines_count : record->pulls_count;
   struct value *values = be_arena_alloc(survey->arena, BE_TOLD_MAX * sizeof *values);
   *told = (struct be_told){.name = fields[telling].name,
-                           .of = knots   ? "knots"
-                                 : lines ? "spools"
-                                         : "pulls",
+                           .of = knots   ? "knot"
+                                 : lines ? "spool"
+                                         : "pull",
                            .why = fields[telling].why,
                            .values = ""};
   if (!values) return be_no_memory(err);

@@ -46,7 +46,7 @@ enum be_telling {
 
 struct be_told {
   const char *name;   /* "speed of pulling" */
-  const char *of;     /* "pulls", "spools", "knots" */
+  const char *of;     /* "pull", "spool", "knot" */
   const char *why;    /* it matters where nothing tells it; null: that goes without saying */
   size_t k, n;        /* told, of those that could be */
   size_t distinct;    /* values; BE_TOLD_MAX: that many, or more */

@@ -24,8 +24,9 @@ enum be_status be_report_may(const char *book_path, bool pdf, const char *path, 
 enum be_status be_report_write(const struct be_report *report, const char *book_path, bool pdf,
                                const char *path, struct be_err *err);
 
-/* A folder of tables, each as CSV and as Markdown: of every combination, and "all" of all of them.
- * *count: the files written. BE_WRONG_USE for a file in the way that is no table of ours; then
+/* A folder of tables, each as CSV and as Markdown: of every combination, and "all" of all of them;
+ * with a list of them, by which what an earlier run wrote and this does not is removed, unless it
+ * was changed. *count: the files written. BE_WRONG_USE for a file in the way that is no table of ours; then
  * nothing is written. */
 enum be_status be_tables_write(const struct survey *survey, const char *path, size_t *count,
                                struct be_err *err);

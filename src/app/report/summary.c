@@ -12,6 +12,7 @@
 struct top {
   struct place **list;
   size_t count, apart; /* apart: a knot stands apart from every other */
+  size_t bare;         /* one pull of a knot tells nothing of scatter */
 };
 
 static bool stands_apart(const struct place *place)
@@ -42,6 +43,7 @@ static enum be_status find_top(const struct survey *survey, struct top *top, str
     status = be_place_rank(survey, &places[i], err);
     if (status != BE_OK) break;
     top->apart += stands_apart(&places[i]);
+    top->bare += be_ranking_bare(places[i].ranking);
     top->list[top->count++] = &places[i];
   }
   return status;
@@ -95,12 +97,16 @@ static enum be_status say_place(struct be_doc *doc, const struct survey *survey,
                            place->block.combinations);
   bool alone = be_ranking_followers(r) == 0;
   be_doc_sentence(doc, "%s: %s%s%s%s%s%s, n = %zu%s.", place->name, names,
-                  alone      ? ", apart from every other"
+                  alone                ? ", apart from every other"
+                  : be_ranking_bare(r) ? ", but one pull of a knot tells nothing of scatter, so "
+                                         "which is the stronger is not known"
                   : r->mixed ? ", which were not all pulled alike, so that not all can be compared"
                              : ", which cannot be separated",
                   r->rival ? ", though another held more without letting go" : "",
-                  alone ? "" : "; first by its mean the ", alone ? "" : first_knot(survey, place),
-                  kept, r->n[first], over ? over : "");
+                  alone                ? ""
+                  : be_ranking_bare(r) ? "; the "
+                                       : "; first by its mean the ",
+                  alone ? "" : first_knot(survey, place), kept, r->n[first], over ? over : "");
   return BE_OK;
 }
 
@@ -153,6 +159,11 @@ static enum be_status answer(struct be_doc *doc, const struct survey *survey, co
     be_doc_sentence(doc, "Which knot is best cannot be said: no two knots were pulled to an event "
                          "on the same lines.");
   else if (top->count == 1) return say_place(doc, survey, top->list[0], err);
+  else if (top->bare == top->count)
+    be_doc_sentence(doc,
+                    "Which knot is best cannot be said: on each of %zu kinds of line and "
+                    "hardware, one pull of a knot tells nothing of scatter.",
+                    top->count);
   else if (!top->apart)
     be_doc_sentence(doc,
                     "On none of %zu kinds of line and hardware can the strongest knot be separated "
@@ -167,10 +178,10 @@ static enum be_status answer(struct be_doc *doc, const struct survey *survey, co
                     top->apart, top->count, percent, winners);
     if (top->apart < top->count)
       be_doc_sentence(
-          doc,
-          "On the other %zu the first cannot be separated from the next, or not be compared with "
-          "it.",
-          top->count - top->apart);
+          doc, "%s the first cannot be separated from the next, or not be compared with it.",
+          top->count - top->apart == 1
+              ? "On the other"
+              : be_arena_format(survey->arena, "On the other %zu", top->count - top->apart));
   }
   return BE_OK;
 }
@@ -185,7 +196,7 @@ static enum be_status say_places(struct be_doc *doc, const struct survey *survey
   for (size_t i = 0; i < top->count && i < SAID_MAX && status == BE_OK; i++)
     status = say_place(doc, survey, top->list[i], err);
   if (top->count > SAID_MAX)
-    be_doc_sentence(doc, "%zu more are in the standings.", top->count - SAID_MAX);
+    be_doc_sentence(doc, "Of %zu more the standings tell.", top->count - SAID_MAX);
   return status;
 }
 
@@ -215,10 +226,10 @@ static void say_slips(struct be_doc *doc, const struct survey *survey)
   if (!told) return;
   struct be_interval share = be_rate_exact(slipped, told, survey->how.level);
   be_doc_sentence(doc,
-                  "Slipped out: %zu of %zu events of knots that say what let go, %.0f %% "
+                  "Slipped out: %zu of %zu event%s of knots where what let go is recorded, %.0f %% "
                   "[%.0f, %.0f].",
-                  slipped, told, 100.0 * (double)slipped / (double)told, 100 * share.low,
-                  100 * share.high);
+                  slipped, told, be_plural(told), 100.0 * (double)slipped / (double)told,
+                  100 * share.low, 100 * share.high);
   if (worst.knot < 0) return;
   share = be_rate_exact(worst.k, worst.n, survey->how.level);
   be_doc_sentence(doc, "Most often: the %s, %zu of %zu, %.0f %% [%.0f, %.0f].",
@@ -254,17 +265,18 @@ static enum be_status say_data(struct be_doc *doc, const struct survey *survey, 
   be_doc_heading(doc, "What it rests on");
   be_doc_sentence(
       doc,
-      "Pulls: %zu, of these %zu events, %zu lower bounds and %zu void; knots: %zu; spools "
-      "of line: %zu. Worked out from the record by bitterend %s.",
+      "Pulls: %zu, of these events %zu, lower bounds %zu, void %zu; knots: %zu; spools of "
+      "line: %zu. Worked out from the record by bitterend %s.",
       survey->record.pulls_count, events, bounds, voids, survey->record.knots_count,
       survey->record.lines_count, be_version);
   if (survey->plain_count + survey->plain_bounds_count == 0)
     be_doc_sentence(doc, "No plain line was pulled, so loads stand alone: no efficiency is given.");
   else
-    be_doc_sentence(doc,
-                    "Efficiencies are of the weaker line as measured: %zu plain pulls to an event, "
-                    "%zu lower bounds. The label is never divided by.",
-                    survey->plain_count, survey->plain_bounds_count);
+    be_doc_sentence(
+        doc,
+        "Efficiencies are of the weaker line as measured; plain pulls: events %zu, lower "
+        "bounds %zu. The label is never divided by.",
+        survey->plain_count, survey->plain_bounds_count);
   say_slips(doc, survey);
   return survey->record.pulls_count ? say_untold(doc, survey, err) : BE_OK;
 }

@@ -236,7 +236,7 @@ static void put_row(struct be_table *table, const struct survey *survey, const s
   be_table_text(table, "%s", row->line_class);
   put_loads(table, survey, cell->summary.sd, 2);
   be_table_number(table, 100 * cell->summary.sd / cell->summary.mean, 1);
-  put_loads(table, survey, cell->summary.min, 0);
+  put_loads(table, survey, cell->summary.min, 1);
   put_measures(table, survey, &row->tenth);
   be_table_number(table, 100 * cell->efficiency.value, percent);
   be_table_interval(table, kept.low, kept.high, percent);

@@ -33,15 +33,17 @@ enum be_status be_voids_doc(const struct survey *survey, struct be_doc **out, st
   if (!doc) return be_no_memory(err);
   enum be_status status = be_told_of(survey, BE_TELLS_REASON, &reasons, err);
   if (status != BE_OK) return be_doc_done(doc, status, out);
-  if (!reasons.n) be_doc_sentence(doc, "Void: none of %zu pulls.", survey->record.pulls_count);
+  if (!reasons.n)
+    be_doc_sentence(doc, "Void: none of %zu pull%s.", survey->record.pulls_count,
+                    be_plural(survey->record.pulls_count));
   else {
     struct be_interval share =
         be_rate_exact(reasons.n, survey->record.pulls_count, survey->how.level);
     be_doc_sentence(
         doc,
-        "Void: %zu of %zu pulls, %.1f %% [%.1f, %.1f]; listed here; drawn crossed out where they "
+        "Void: %zu of %zu pull%s, %.1f %% [%.1f, %.1f]; listed here; drawn crossed out where they "
         "have a load, and counted in no mean or rate.",
-        reasons.n, survey->record.pulls_count,
+        reasons.n, survey->record.pulls_count, be_plural(survey->record.pulls_count),
         100.0 * (double)reasons.n / (double)survey->record.pulls_count, 100 * share.low,
         100 * share.high);
     if (reasons.k) be_doc_sentence(doc, "Their reasons: %s.", reasons.values);

@@ -42,7 +42,7 @@ static void tolerance_row(struct be_table *table, const struct survey *survey,
   /* A lower bound may hide a load below the worst event only where it is lower itself;
    * so ranks are taken where there are none. */
   size_t rank = cell->lower_count ? 0 : be_tolerance_rank(cell->n, above, confidence);
-  if (rank) be_table_number(table, be_shown(survey, sorted[rank - 1]), survey->decimals);
+  if (rank) be_table_number(table, be_shown(survey, sorted[rank - 1]), survey->decimals + 1);
   else be_table_text(table, "-");
   struct be_measure b10 = be_tenth_of(survey, &weibull, held, count);
   be_table_measure(table, survey, &b10, decimals);
@@ -60,7 +60,7 @@ static enum be_status row(struct be_table *table, const struct survey *survey,
   double three = not_below_0(cell->summary.mean - 3 * s);
   be_table_number(table, (double)cell->n, 0);
   be_table_number(table, (double)cell->lower_count, 0);
-  be_table_number(table, be_shown(survey, cell->summary.min), survey->decimals);
+  be_table_number(table, be_shown(survey, cell->summary.min), survey->decimals + 1);
   be_table_number(table, be_shown(survey, three), survey->decimals + 1);
   tolerance_row(table, survey, cell, held, sorted);
   return BE_OK;

@@ -94,9 +94,9 @@ static void not_recorded(struct be_doc *doc, const struct survey *survey)
   }
   if (all == 0) return;
   be_doc_note(doc,
-              "Not recorded, of %zu pulls: what let go %zu%s, design %zu%s, soak %zu, speed "
+              "Not recorded, of %zu pull%s: what let go %zu%s, design %zu%s, soak %zu, speed "
               "%zu, tyer %zu.",
-              all, what, what ? " (taken as events)" : "", design,
+              all, be_plural(all), what, what ? " (taken as events)" : "", design,
               design ? " (taken as single knots)" : "", soak, speed, tyer);
   if (corrected)
     be_doc_note(doc, "Results corrected: %zu; the earlier values are kept.", corrected);

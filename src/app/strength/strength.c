@@ -77,8 +77,8 @@ static void answer(struct be_doc *doc, const struct survey *survey)
                             range.bounds - range.counted);
   be_doc_sentence(
       doc,
-      "Pulls: %zu; of these %zu events, %zu lower bound%s%s%s, %zu void. Intervals are at %g %%.",
-      survey->record.pulls_count, range.events, range.bounds, range.bounds == 1 ? "" : "s",
+      "Pulls: %zu; of these events %zu, lower bounds %zu%s%s, void %zu. Intervals are at %g %%.",
+      survey->record.pulls_count, range.events, range.bounds,
       range.bounds ? " counted for what they held" : "", apart ? apart : "", range.voids,
       100 * survey->how.level);
 }
@@ -128,7 +128,7 @@ static void plain_table(struct be_doc *doc, const struct survey *survey)
     be_table_interval(table, be_shown(survey, interval.low), be_shown(survey, interval.high),
                       decimals + 1);
     be_table_number(table, be_shown(survey, cell->summary.sd), decimals + 2);
-    be_table_number(table, be_shown(survey, cell->summary.min), decimals);
+    be_table_number(table, be_shown(survey, cell->summary.min), decimals + 1);
     be_table_number(table, 100 * mean_of(cell) / label, 0);
     be_table_number(table, (double)cell->bounds, 0);
     be_table_number(table, (double)cell->voids, 0);
@@ -185,7 +185,7 @@ static void knot_row(struct be_table *table, const struct survey *survey, const 
   be_table_number(table, be_shown(survey, mean_of(cell)), decimals + 1);
   be_table_interval(table, be_shown(survey, mean.low), be_shown(survey, mean.high), decimals + 1);
   be_table_number(table, be_shown(survey, cell->summary.sd), decimals + 2);
-  be_table_number(table, be_shown(survey, cell->summary.min), decimals);
+  be_table_number(table, be_shown(survey, cell->summary.min), decimals + 1);
   be_table_number(table, be_shown(survey, cell->summary.mean), decimals + 1);
   be_table_text(table, "%s", letters);
   be_table_number(table, 100 * cell->efficiency.value, percent);
@@ -224,16 +224,9 @@ static const char *sureness(const struct survey *survey, const struct cell *cell
 }
 
 static void doubts_of_plain(struct be_doc *doc, const struct survey *survey,
-                            const struct cell *cell, enum match said)
+                            const struct cell *cell)
 {
   const char *knot = be_cell_name(survey, cell);
-  if (cell->other_missing)
-    be_doc_note(doc,
-                "%s: no efficiency, because only one of the two lines was pulled plain in "
-                "this soak, and which is the weaker is not known.",
-                knot);
-  else if (cell->plain.match != said)
-    be_doc_note(doc, "%s: plain line %s.", knot, be_match_words(survey, cell));
   if (cell->weaker_uncertain)
     be_doc_note(doc,
                 "%s: which of the two lines is the weaker is not certain%s; divided by %s, the one "
@@ -246,15 +239,15 @@ static void doubts_of_plain(struct be_doc *doc, const struct survey *survey,
     be_doc_note(doc, "%s: not distinguishable from the line itself.", knot);
 }
 
-static void doubts(struct be_doc *doc, const struct survey *survey, const struct cell *cell,
-                   enum match said)
+static void doubts(struct be_doc *doc, const struct survey *survey, const struct cell *cell)
 {
   const char *knot = be_cell_name(survey, cell);
   if (cell->n == 0) {
     no_events(doc, survey, cell);
     return;
   }
-  doubts_of_plain(doc, survey, cell, said);
+  doubts_of_plain(doc, survey, cell);
+  if (cell->n == 1) be_doc_note(doc, "%s: one event, which tells nothing of scatter.", knot);
   if (2 * cell->bounds >= cell->count - cell->voids)
     be_doc_note(doc, "%s: at least half of its pulls are lower bounds, so %s.", knot,
                 cell->counted_in ? "its mean leans on the normal shape taken for the loads"
@@ -268,50 +261,57 @@ static void doubts(struct be_doc *doc, const struct survey *survey, const struct
                 cell->told);
 }
 
-/* Says what 100 % is; returns the match that it said, which holds for the best
- * matched knot. */
-static enum match denominator_note(struct be_doc *doc, const struct survey *survey,
-                                   const struct combination *where)
+/* What 100 % is of a cell, or why there is none; null without events, or without memory. */
+static const char *denominator_words(const struct survey *survey, const struct cell *cell)
 {
-  double low = INFINITY, high = -INFINITY;
-  const struct cell *any = NULL;
-  bool events = false, one_line = false;
-  for (size_t i = where->first_cell; i < where->first_cell + where->cells_count; i++) {
-    const struct cell *cell = &survey->cells[i];
-    events |= cell->n > 0;
-    one_line |= cell->other_missing;
-    if (cell->plain.match == MATCH_NONE) continue;
-    if (!any || cell->plain.match < any->plain.match) any = cell;
-    low = fmin(low, cell->plain.estimate.value);
-    high = fmax(high, cell->plain.estimate.value);
-  }
+  const struct denominator *plain = &cell->plain;
+  if (!cell->n) return NULL;
+  if (cell->other_missing)
+    return "no efficiency, because only one of the two lines was pulled plain in this soak, and "
+           "which is the weaker is not known";
+  if (plain->match == MATCH_NONE) return "no efficiency: no plain line was pulled in this soak";
+  struct be_interval interval = be_load_interval(&plain->estimate, survey->how.level);
   int decimals = survey->decimals + 1;
-  if (!any) {
-    if (events && !one_line)
-      be_doc_note(doc, "No efficiency: no plain line was pulled in this soak.");
-    return MATCH_NONE;
+  return be_arena_format(survey->arena, "100 %% is %.*f %s%s: plain %s, n = %zu, %s", decimals,
+                         be_shown(survey, plain->estimate.value), survey->how.unit->name,
+                         be_interval_words(survey, be_shown(survey, interval.low),
+                                           be_shown(survey, interval.high), decimals),
+                         survey->line_names[plain->line], plain->estimate.n,
+                         be_match_words(survey, cell));
+}
+
+/* Each denominator once, with the knots that are divided by it; of all alike no knot is named. */
+static void say_denominators(struct be_doc *doc, const struct survey *survey,
+                             const struct combination *where)
+{
+  const char **words = be_arena_alloc(survey->arena, where->cells_count * sizeof *words);
+  size_t with = 0;
+  for (size_t i = 0; words && i < where->cells_count; i++)
+    with += (words[i] = denominator_words(survey, &survey->cells[where->first_cell + i])) != NULL;
+  for (size_t i = 0; words && i < where->cells_count; i++) {
+    const char *names = "", *said = words[i];
+    size_t alike = 0;
+    for (size_t k = i; said && names && k < where->cells_count; k++) {
+      if (!words[k] || strcmp(words[k], said) != 0) continue;
+      names = be_arena_format(survey->arena, "%s%s%s", names, alike++ ? "; " : "",
+                              be_cell_name(survey, &survey->cells[where->first_cell + k]));
+      words[k] = NULL;
+    }
+    if (!said || !names) continue;
+    if (alike == with) be_doc_note(doc, "%c%s.", *said == 'n' ? 'N' : *said, said + 1);
+    else be_doc_note(doc, "%s: %s.", names, said);
   }
-  if (high - low < 1e-9 * high)
-    be_doc_note(doc, "100 %% is %.*f %s: plain %s, n = %zu, %s.", decimals, be_shown(survey, high),
-                survey->how.unit->name, survey->line_names[any->plain.line], any->plain.estimate.n,
-                be_match_words(survey, any));
-  else
-    be_doc_note(
-        doc, "100 %% is %.*f to %.*f %s, by the spools each knot was tied in: plain %s, %s.",
-        decimals, be_shown(survey, low), decimals, be_shown(survey, high), survey->how.unit->name,
-        survey->line_names[any->plain.line], be_match_words(survey, any));
-  return any->plain.match;
 }
 
 void be_say_beneath(struct be_doc *doc, const struct survey *survey,
                     const struct combination *where)
 {
-  enum match said = denominator_note(doc, survey, where);
+  say_denominators(doc, survey, where);
   if (where->design == BE_DESIGN_TWO_SAME || where->design == BE_DESIGN_TWO_DIFFERENT)
     be_doc_note(doc, "Each specimen holds two knots, so each load is that of the weaker one: not "
                      "to be compared with single-knot specimens.");
   for (size_t i = where->first_cell; i < where->first_cell + where->cells_count; i++)
-    doubts(doc, survey, &survey->cells[i], said);
+    doubts(doc, survey, &survey->cells[i]);
 }
 
 static bool has_events(const struct survey *survey, const struct combination *where)

@@ -167,6 +167,19 @@ static size_t add_lower_shares(const struct cell *cell, int side, const struct s
   return all;
 }
 
+/* By what each event and its plain pulls are alike, as far as the record says. */
+static void count_likeness(const struct survey *survey, const struct stratum *strata, size_t count,
+                           struct denominator *plain)
+{
+  for (size_t k = 0; k < count; k++) {
+    enum likeness like[MATCHED_BY] = {LIKE_SAME};
+    for (size_t i = 0; i < survey->sets_count; i++)
+      if (matches(survey, &survey->sets[i], &strata[k]))
+        be_match_look(survey, strata[k].like, strata[k].line, &survey->sets[i], like);
+    for (int by = 0; by < MATCHED_BY; by++) plain->by[by][like[by]] += strata[k].n;
+  }
+}
+
 /* Divides a cell's pulls by the plain line of one side; shares is n long. */
 static enum be_status divide(const struct survey *survey, const struct cell *cell, int side,
                              const struct room *room, struct kept *kept, struct be_err *err)
@@ -183,6 +196,7 @@ static enum be_status divide(const struct survey *survey, const struct cell *cel
     }
     if (strata[k].match > kept->plain.match) kept->plain.match = strata[k].match;
   }
+  count_likeness(survey, strata, count, &kept->plain);
   for (size_t i = 0; i < cell->n; i++) {
     shares[i] = cell->loads[i] / stratum_of(strata, cell->events[i], side)->plain;
     room->held[i] = (struct be_held){shares[i], false, 1};

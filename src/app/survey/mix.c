@@ -96,23 +96,3 @@ bool be_is_gain(const struct survey *survey, const struct cell *hitch, const str
          hitch->plain.line == bend->plain.line && hitch->plain.match == MATCH_ALL &&
          bend->plain.match == MATCH_ALL;
 }
-
-const char *be_match_words(const struct survey *survey, const struct cell *cell)
-{
-  static const char *const words[] = {
-      "no plain line was pulled in this soak",
-      "matched by spool, soak and speed",
-      "matched by spool, soak and speed, but pulled on another bench or at another length",
-      "matched by spool and soak, but pulled at another speed",
-      "matched by line and soak only, partly from another spool",
-  };
-  if (cell->plain.match == MATCH_NONE) return words[MATCH_NONE];
-  bool spool = survey->record.lines[cell->plain.line_row].spool != NULL;
-  bool speed = !isnan(cell->events[0]->speed_m_s);
-  const char *missing = !spool && !speed ? " (spool and speed were not recorded)"
-                        : !spool         ? " (the spool was not recorded)"
-                        : !speed         ? " (the speed was not recorded)"
-                                         : "";
-  const char *text = be_arena_format(survey->arena, "%s%s", words[cell->plain.match], missing);
-  return text ? text : words[cell->plain.match];
-}

@@ -15,14 +15,15 @@ bool be_same_speed(const struct be_pull *a, const struct be_pull *b)
 }
 
 /* Free lengths are set by hand too. */
-static bool same_length(double a, double b)
+bool be_same_length(const struct be_pull *a, const struct be_pull *b)
 {
-  return isnan(a) || isnan(b) ? isnan(a) && isnan(b) : fabs(a - b) <= 0.1 * fmax(a, b);
+  if (isnan(a->length_m) || isnan(b->length_m)) return isnan(a->length_m) && isnan(b->length_m);
+  return fabs(a->length_m - b->length_m) <= 0.1 * fmax(a->length_m, b->length_m);
 }
 
 bool be_pulled_alike(const struct be_pull *a, const struct be_pull *b)
 {
-  return be_same_speed(a, b) && a->bench == b->bench && same_length(a->length_m, b->length_m);
+  return be_same_speed(a, b) && a->bench == b->bench && be_same_length(a, b);
 }
 
 /* ---- means in which lower bounds are counted ---- */

@@ -75,6 +75,11 @@ const char *be_number_words(const struct survey *survey, double value, int decim
   return zero ? words + 1 : words;
 }
 
+const char *be_plural(size_t count)
+{
+  return count == 1 ? "" : "s";
+}
+
 const char *be_interval_words(const struct survey *survey, double low, double high, int decimals)
 {
   if (isnan(low) || isnan(high)) return "";

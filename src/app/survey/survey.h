@@ -52,8 +52,13 @@ struct form {
 
 /* How well the plain line is matched: the worst step that was needed. */
 enum match { MATCH_NONE, MATCH_ALL, MATCH_SPEED, MATCH_SPOOL, MATCH_LINE };
+/* What the record says of it beside, rising in doubt: both have it alike, neither tells, only one
+ * tells, they differ. */
+enum matched_by { BY_SPOOL, BY_SOAK, BY_SPEED, BY_BENCH, BY_LENGTH, MATCHED_BY };
+enum likeness { LIKE_SAME, LIKE_UNTOLD, LIKE_HALF, LIKE_OTHER, LIKENESSES };
 struct denominator {
   enum match match;
+  size_t by[MATCHED_BY][LIKENESSES]; /* events of each */
   struct be_estimate estimate;
   size_t bounds; /* plain pulls that only gave a lower bound */
   int line;      /* id of the line name */
@@ -154,8 +159,12 @@ struct mean be_mean_with_bounds(const struct be_summary *events, const struct be
 const char *be_knot_name(const struct survey *survey, int knot); /* "plain line" for -1 */
 /* The same of a cell; of two different knots "palomar against half blood". */
 const char *be_cell_name(const struct survey *survey, const struct cell *cell);
-/* How the plain line of a cell is matched, in words, with what was not recorded. */
+/* match.c: how the plain line of a cell is matched, in words, with what was not recorded. */
 const char *be_match_words(const struct survey *survey, const struct cell *cell);
+const char *be_matched_word(enum matched_by by); /* "free length" */
+/* Raises each to the likeness of a pull on that row of line and one set it is divided by. */
+void be_match_look(const struct survey *survey, const struct be_pull *pull, int line,
+                   const struct plain_set *set, enum likeness like[MATCHED_BY]);
 /* mix.c: by spools, bench, speed and length, and nothing else: 0 for pulls of one kind. */
 int be_kind_order(const struct be_pull *a, const struct be_pull *b);
 /* Fills in the kinds of a cell that has events. */
@@ -172,6 +181,7 @@ bool be_fair(const struct cell *a, const struct cell *b);
  * line. */
 bool be_is_gain(const struct survey *survey, const struct cell *hitch, const struct cell *bend);
 bool be_same_speed(const struct be_pull *a, const struct be_pull *b);
+bool be_same_length(const struct be_pull *a, const struct be_pull *b);
 /* At the same speed and free length, on the same bench. */
 bool be_pulled_alike(const struct be_pull *a, const struct be_pull *b);
 /* The interval of a mean load, by t, in newtons: no load is below 0. */
@@ -185,6 +195,8 @@ bool be_is_plain(const struct combination *combination);
 const char *be_head(const struct survey *survey, const char *word);
 /* What rounds to zero has no sign, as in tables. */
 const char *be_number_words(const struct survey *survey, double value, int decimals);
+/* "", or "s" for any other number than one. */
+const char *be_plural(size_t count);
 /* " [72, 88]", or nothing when an end is not known. */
 const char *be_interval_words(const struct survey *survey, double low, double high, int decimals);
 /* One of these as a sheet takes it: "none", "21 \u00B0C", "bollards 50 mm"; null: not recorded. */
