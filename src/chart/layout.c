@@ -27,7 +27,7 @@ enum {
   TALL_TEXT = 48
 };
 static const double margin = 0.05; /* of a frame: EBU R 95, graphics safe area */
-static const double stretched_most = 1.9;
+static const double stretched_most = 1.9, squeezed_least = 0.8;
 static const double labels_most = 0.45; /* of the height of a frame, before they become letters */
 
 static double heads_height(const char *text, double size, double width)
@@ -164,21 +164,22 @@ static void set_frame(const struct be_figure *figure, enum be_frame frame, struc
   layout->pad_y = margin * layout->height;
 }
 
-/* Rows of a frame are drawn out or squeezed, so that they fill it. */
+/* Rows of a frame are drawn out so that they fill it, or squeezed, but for names above them. */
 static void fill_frame(const struct be_figure *figure, struct layout *layout)
 {
-  double room = layout->height - be_layout_below(figure, layout) - layout->top;
-  double natural = layout->bottom - layout->top;
-  layout->used = natural / (room > 1 ? room : 1);
-  double factor = 1 / layout->used;
-  if (factor > stretched_most) factor = stretched_most;
-  double before = layout->row_edge[0];
+  double room = layout->height - be_layout_below(figure, layout) - layout->top, heads = 0;
+  double natural = layout->bottom - layout->top, before = layout->row_edge[0];
+  for (size_t i = 0; i < figure->row_count; i++) heads += layout->row_head[i];
+  layout->used = (natural - heads) / fmax(room - heads, 1);
+  double longer = fmin(fmax(1, room / natural), stretched_most);
+  double shorter = fmax(fmin(1, 1 / layout->used), squeezed_least);
   for (size_t i = 0; i < figure->row_count; i++) {
-    double after = layout->row_edge[i + 1], more = (factor - 1) * (after - before);
+    double after = layout->row_edge[i + 1], high = after - before;
+    double more = (longer - 1) * high + (shorter - 1) * (high - layout->row_head[i]);
     double moved = layout->row_edge[i] - before + more / 2;
     layout->row_marks[i] += moved;
     layout->row_summary[i] += moved;
-    layout->row_edge[i + 1] = layout->row_edge[i] + factor * (after - before);
+    layout->row_edge[i + 1] = layout->row_edge[i] + high + more;
     before = after;
   }
   layout->bottom = layout->row_edge[figure->row_count];

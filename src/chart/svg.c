@@ -264,6 +264,8 @@ static void items(const struct pen *pen)
     case ITEM_NOTE: break;
     }
   }
+  for (size_t i = 0; i < pen->figure->item_count; i++)
+    if (pen->figure->items[i].kind == ITEM_BOX) be_svg_box_word(pen, i);
 }
 
 static enum be_status draw(const struct pen *pen, enum be_drawn how, unsigned number,

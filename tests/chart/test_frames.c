@@ -198,6 +198,38 @@ static void a_frame_letters_long_names(void **state)
   be_figure_free(figure);
 }
 
+/* Where names take two lines and rows are drawn close, and where a box is a sliver. */
+static void counts_in_boxes_are_kept(void **state)
+{
+  (void)state;
+  size_t from = 0, fit;
+  char word[20];
+  struct be_figure *figure = be_figure_create("What let go", "counts", 760, 0);
+  be_figure_x(figure, "share (%)", 0, 100, false);
+  for (int i = 0; i < 12; i++) {
+    double y = be_figure_row(figure, "barrel knot, 7 turns (badly tied)", "n = 37");
+    for (int k = 0; k < 3; k++) {
+      static const double edges[] = {0, 61, 67, 100};
+      snprintf(word, sizeof word, "%d", 10 * i + k);
+      be_figure_box(figure, edges[k], y - 0.38, edges[k + 1], y + 0.38, BE_PATTERN_DOTS,
+                    BE_TONE_INK, word);
+    }
+  }
+  for (; from < 12; from += fit) {
+    assert_int_equal(be_figure_fit(figure, BE_FRAME_TALL, from, &fit, NULL), BE_OK);
+    assert_true(fit > 1);
+    struct be_figure *part = be_figure_part(figure, from, fit);
+    const char *svg = framed(part, BE_FRAME_TALL, BE_DRAWN_LIGHT);
+    for (size_t i = from; i < from + fit; i++)
+      for (size_t k = 0; k < 3; k++) {
+        snprintf(word, sizeof word, ">%zu</text>", 10 * i + k);
+        assert_non_null(strstr(svg, word));
+      }
+    be_figure_free(part);
+  }
+  be_figure_free(figure);
+}
+
 static void names_of_an_axis_fit_or_are_numbered(void **state)
 {
   (void)state;
@@ -260,6 +292,7 @@ int main(void)
       cmocka_unit_test(the_data_hold_every_value_drawn),
       cmocka_unit_test(names_of_lines_keep_apart),
       cmocka_unit_test(a_frame_letters_long_names),
+      cmocka_unit_test(counts_in_boxes_are_kept),
       cmocka_unit_test(names_of_an_axis_fit_or_are_numbered),
       cmocka_unit_test(a_weibull_is_straight_on_its_axes),
   };
