@@ -113,9 +113,12 @@ struct ticks {
 
 struct layout {
   double width, height;
-  double zoom;                      /* px of the frame for one of the layout */
-  bool fixed;                       /* the height is that of the frame */
-  double used;                      /* of the room that a frame has for rows, their part */
+  double zoom; /* px of the frame for one of the layout */
+  bool fixed;  /* the height is that of the frame */
+  double used; /* of the room that a frame has for rows or a plot, what is needed */
+  bool cut;    /* the foot had no room for all of its words */
+  double title_text, subtitle_text; /* px */
+  double head_gap;                  /* between lines of these */
   double down;                      /* where the frame is higher than all in it */
   bool standalone;                  /* title and subtitle are drawn, on paper of its own */
   bool narrow;                      /* names stand above their rows */

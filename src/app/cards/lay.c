@@ -8,7 +8,7 @@
 const struct frame_size be_card_sizes[] = {
     {"wide", 1920, 1080}, {"tall", 1080, 1920}, {"square", 1080, 1080}, {NULL, 0, 0}};
 
-static const double margin = 0.05, least = 1.0 / 30, line_high = 1.28;
+static const double margin = 0.05, line_high = 1.28;
 /* Above what a frame is this many smallest texts wide, an item stands on one line. */
 static const double one_line = 34;
 enum { LINES_MAX = 4, LINE_BYTES = 400 };
@@ -332,7 +332,7 @@ enum be_status be_card_draw(const struct card *card, const struct frame_size *si
                             size_t *count, struct be_drawing **drawing, struct be_err *err)
 {
   struct plan plan = {.sheet = {.x = margin * size->width,
-                                .unit = ceil(least * size->height),
+                                .unit = ceil(be_frame_text(size->height)),
                                 .grow = 1,
                                 .single = card->items_count == 1},
                       .full_width = (1 - 2 * margin) * size->width,
