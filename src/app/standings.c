@@ -126,6 +126,7 @@ struct outcome {
   bool apart;        /* from every other, lower bounds included */
   bool group;
   int knot;
+  bool single; /* be_ranking_single */
   size_t together, n;
   double efficiency;
   struct be_interval interval;
@@ -168,8 +169,9 @@ static enum be_status say_answer(struct be_doc *doc, const struct survey *survey
     be_doc_sentence(doc, "The %s held most in %s, n = %zu, apart from every other that was ranked.",
                     names, place, r->n[first]);
   else
-    be_doc_sentence(doc, "Cannot separate the first from %zu other%s in %s: %s.", together - 1,
-                    together == 2 ? "" : "s", place, names);
+    be_doc_sentence(doc, "Cannot separate the first from %zu other%s in %s: %s%s.", together - 1,
+                    together == 2 ? "" : "s", place, names,
+                    be_ranking_single(r) ? "; one pull tells nothing of scatter" : "");
   say_doubts(doc, survey, r);
   void *block = tally->list;
   enum be_status status =
@@ -180,6 +182,7 @@ static enum be_status say_answer(struct be_doc *doc, const struct survey *survey
                                                  .first = names,
                                                  .apart = together == 1 && !r->rival,
                                                  .group = group,
+                                                 .single = be_ranking_single(r),
                                                  .knot = r->block.knot[first],
                                                  .together = together,
                                                  .n = r->n[first],
@@ -358,7 +361,8 @@ static enum be_status say_who(struct be_doc *doc, const struct survey *survey,
     be_doc_sentence(doc, "The %s has the highest mean in %s, but another a lower bound above it.",
                     one->first, one->place);
   else if (all == 1)
-    be_doc_sentence(doc, "The strongest in %s cannot be separated: %s.", one->place, one->first);
+    be_doc_sentence(doc, "The strongest in %s cannot be separated%s: %s.", one->place,
+                    one->single ? ", as one pull tells nothing of scatter" : "", one->first);
   else if (apart == 0)
     be_doc_sentence(doc,
                     "In none of %zu combinations does the strongest knot stand apart from every "

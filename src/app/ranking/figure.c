@@ -20,7 +20,12 @@ struct be_figure *be_figure_of_ranking(const struct survey *survey, const struct
                                 .tied_last = last};
   }
   const char *title =
-      together > 1
+      be_ranking_single(r)
+          ? be_arena_format(survey->arena,
+                            "Of the %s there is one pull%s, which tells nothing of scatter",
+                            be_knot_name(survey, rows[0].knot),
+                            r->block.combinations > 1 ? " of each combination" : "")
+      : together > 1
           ? be_arena_format(survey->arena, "The first cannot be separated from %zu other%s",
                             together - 1, together == 2 ? "" : "s")
           : be_arena_format(survey->arena, "The %s %s", be_knot_name(survey, rows[0].knot),

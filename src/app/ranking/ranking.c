@@ -37,6 +37,11 @@ size_t be_ranking_followers(const struct ranking *ranking)
   return count;
 }
 
+bool be_ranking_single(const struct ranking *ranking)
+{
+  return ranking->n[ranking->order[0]] == ranking->block.combinations;
+}
+
 /* ---- figures of each knot ---- */
 
 /* Efficiencies over several combinations share plain lines; as one form these

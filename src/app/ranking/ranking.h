@@ -28,6 +28,9 @@ enum be_status be_ranking_make(const struct survey *survey, const struct grid *b
 bool be_ranking_together(const struct ranking *ranking, size_t a, size_t b);
 /* How many knots the first cannot be separated from. */
 size_t be_ranking_followers(const struct ranking *ranking);
+/* The first was pulled once, or once in each combination, which tells nothing of scatter: nothing
+ * can be told apart from it. */
+bool be_ranking_single(const struct ranking *ranking);
 
 /* figure.c: rank ranges, with brackets round those that cannot be separated; place: its name. */
 struct be_figure *be_figure_of_ranking(const struct survey *survey, const struct ranking *ranking,

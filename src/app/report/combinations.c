@@ -59,6 +59,12 @@ static enum be_status say_answer(struct be_doc *doc, const struct survey *survey
   else if (!ranked)
     be_doc_sentence(doc, "In %s the %s held %s; no other is ranked against it.", where->name, name,
                     words);
+  else if (be_ranking_single(place.ranking))
+    be_doc_sentence(
+        doc,
+        "In %s the %s reads highest, %s, but one pull tells nothing of scatter: it cannot "
+        "be told apart from %zu other%s.",
+        where->name, name, words, others, others == 1 ? "" : "s");
   else if (others)
     be_doc_sentence(doc,
                     "In %s the first cannot be separated from %zu other%s; the %s stands first by "

@@ -97,7 +97,9 @@ static enum be_status say_place(struct be_doc *doc, const struct survey *survey,
   be_doc_sentence(doc, "%s: %s%s%s%s%s%s, n = %zu%s.", place->name, names,
                   alone      ? ", apart from every other"
                   : r->mixed ? ", which were not all pulled alike, so that not all can be compared"
-                             : ", which cannot be separated",
+                  : be_ranking_single(r)
+                      ? ", which cannot be separated, as one pull tells nothing of scatter"
+                      : ", which cannot be separated",
                   r->rival ? ", though another held more without letting go" : "",
                   alone ? "" : "; first by its mean the ", alone ? "" : first_knot(survey, place),
                   kept, r->n[first], over ? over : "");
