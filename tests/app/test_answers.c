@@ -172,7 +172,8 @@ static void one_pull_cannot_be_ranked(void **state)
   struct be_arena *arena = test_survey("single.book", sheet, &survey);
   struct be_doc *doc = NULL;
   assert_int_equal(be_standings_doc(&survey, &doc, NULL), BE_OK);
-  assert_true(says(doc, "The strongest in nylon 6 lb, dry cannot be separated: alpha and beta."));
+  assert_true(says(doc, "The strongest in nylon 6 lb, dry cannot be separated, as one pull tells "
+                        "nothing of scatter: alpha and beta."));
   assert_true(says(doc, "Cannot separate the first from 1 other in nylon 6 lb, dry"));
   assert_true(says(doc, "1 to 2"));
   be_doc_free(doc);
