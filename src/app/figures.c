@@ -99,14 +99,15 @@ static const char *pulls_title(const struct survey *survey, const struct combina
   struct be_interval mean = be_load_interval(&top->load, survey->how.level);
   if (top->n == 0) title = be_arena_format(survey->arena, "The %s gave lower bounds alone", name);
   else
-    title = be_arena_format(survey->arena, "The %s %s %.*f %s%s", name,
-                            top->n == 1              ? "held, in its one pull,"
-                            : where->cells_count > 1 ? "has the highest mean,"
-                                                     : "holds",
-                            survey->decimals + 1, be_shown(survey, top->load.value),
-                            survey->how.unit->name,
-                            be_interval_words(survey, be_shown(survey, mean.low),
-                                              be_shown(survey, mean.high), survey->decimals + 1));
+    title = be_arena_format(
+        survey->arena, "The %s %s %.*f %s%s", name,
+        top->n == 1              ? "held, in its one pull,"
+        : where->cells_count > 1 ? "has the highest mean,"
+                                 : "holds",
+        survey->decimals + 1, be_shown(survey, top->load.value), survey->how.unit->name,
+        top->n == 1 ? ": one pull tells nothing of scatter"
+                    : be_interval_words(survey, be_shown(survey, mean.low),
+                                        be_shown(survey, mean.high), survey->decimals + 1));
   return title ? title : name;
 }
 

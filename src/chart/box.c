@@ -80,17 +80,52 @@ static double row_y(const struct pen *pen, double y)
   return middle + 2 * (y - row) * (layout->row_edge[(size_t)row + 1] - middle);
 }
 
-void be_svg_box(const struct pen *pen, const struct item *item)
+static void corners(const struct pen *pen, const struct item *item, double corner[4])
 {
   double x1 = be_scale_px(&pen->layout->x, item->x), x2 = be_scale_px(&pen->layout->x, item->x2);
   double y1 = row_y(pen, item->y), y2 = row_y(pen, item->y2);
-  const double corner[4] = {fmin(x1, x2), fmin(y1, y2), fmax(x1, x2), fmax(y1, y2)};
+  corner[0] = fmin(x1, x2), corner[1] = fmin(y1, y2);
+  corner[2] = fmax(x1, x2), corner[3] = fmax(y1, y2);
+}
+
+void be_svg_box(const struct pen *pen, const struct item *item)
+{
+  double corner[4];
+  corners(pen, item, corner);
   be_svg_pattern(pen->svg, corner, item->pattern, item->tone);
-  double width = be_text_width(item->text, SMALL_TEXT), inside = corner[2] - corner[0];
-  if (!*item->text || width > inside - 4 || corner[3] - corner[1] < SMALL_TEXT) return;
+}
+
+/* How far a word with its paper reaches over each side of its box; negative: what is left free. */
+static double reach(const struct pen *pen, const struct item *item)
+{
+  double corner[4];
+  corners(pen, item, corner);
+  return (be_text_width(item->text, SMALL_TEXT) + 4 - (corner[2] - corner[0])) / 2;
+}
+
+static bool has_room(const struct pen *pen, size_t i)
+{
+  enum { OVER_MOST = 7 };
+  const struct item *items = pen->figure->items;
+  double over = reach(pen, &items[i]);
+  if (over <= 0) return true;
+  if (over > OVER_MOST) return false;
+  for (size_t k = i ? i - 1 : 1; k <= i + 1 && k < pen->figure->item_count; k += 2)
+    if (items[k].kind == ITEM_BOX && floor(items[k].y) == floor(items[i].y) &&
+        over + reach(pen, &items[k]) > 0)
+      return false;
+  return true;
+}
+
+/* After all boxes, for a word lies over the edges of one that is narrow among wide ones. */
+void be_svg_box_word(const struct pen *pen, size_t i)
+{
+  const struct item *item = &pen->figure->items[i];
+  double corner[4], width = be_text_width(item->text, SMALL_TEXT);
+  corners(pen, item, corner);
+  if (!*item->text || !has_room(pen, i) || corner[3] - corner[1] < SMALL_TEXT) return;
   double x = (corner[0] + corner[2]) / 2, y = (corner[1] + corner[3]) / 2;
-  bool bare = item->pattern == BE_PATTERN_NONE;
-  if (!bare)
+  if (item->pattern != BE_PATTERN_NONE || reach(pen, item) > 0)
     be_buf_format(pen->svg,
                   "<rect x=\"%.1f\" y=\"%.1f\" width=\"%.1f\" height=\"%d\" rx=\"3\" "
                   "class=\"fill-paper\"/>\n",

@@ -63,14 +63,18 @@ enum be_drawn {
 
 /* How large a figure is drawn. A column has the names of rows above them: for a phone, or 85 mm of
  * print. Frames of video are 1920 x 1080 and 1080 x 1920 px: nothing stands within 5 % of an edge,
- * no text is smaller than 36 px (1/30 of the height) or, tall, 48 px (1/40): on a screen 68 mm wide
- * capitals are then 2 mm high, 15 minutes of arc at 50 cm. */
+ * and no text is smaller than be_frame_text() says. A tall figure whose plot would then have less
+ * than a third of the frame is set smaller, as little as that takes, down to three quarters. */
 enum be_frame {
   BE_FRAME_SCREEN, /* as wide as it was created */
   BE_FRAME_COLUMN, /* 360 px */
   BE_FRAME_WIDE,
   BE_FRAME_TALL
 };
+
+/* The smallest text of a frame of video so many px high, whoever draws it: 1/30 of that. A phone
+ * held tall, 68 mm wide and 60 cm away, shows capitals 2.9 mm high: 17 minutes of arc. */
+double be_frame_text(double height);
 
 struct be_figure;
 
@@ -164,12 +168,13 @@ enum be_status be_figure_data(const struct be_figure *figure, struct be_arena *a
  * one. number is unique on a page, for the ids of title and description. */
 enum be_status be_figure_svg(const struct be_figure *figure, enum be_frame frame, enum be_drawn how,
                              unsigned number, struct be_buf *svg, struct be_err *err);
-/* How many of its rows from one on have room in a frame: all, but in frames of video. */
+/* How many of its rows from one on have room in a frame: all, but in frames of video. An x-y figure
+ * has in place of rows its lines that have labels: what was added up to a label belongs to it. */
 enum be_status be_figure_fit(const struct be_figure *figure, enum be_frame frame, size_t from,
                              size_t *count, struct be_err *err);
 /* These rows as a figure of its own, on the axes of the whole; null when out of memory. */
 struct be_figure *be_figure_part(const struct be_figure *figure, size_t from, size_t count);
-size_t be_figure_rows(const struct be_figure *figure);
+size_t be_figure_rows(const struct be_figure *figure); /* or such lines */
 /* BE_OK unless something given to the figure was lost (BE_NO_MEMORY, also for
  * a null figure) or too large (BE_TOO_LARGE). be_figure_svg says the same. */
 enum be_status be_figure_status(const struct be_figure *figure);

@@ -308,7 +308,10 @@ void be_figure_label(struct be_figure *figure, double x, double y, const char *t
 
 size_t be_figure_rows(const struct be_figure *figure)
 {
-  return figure ? figure->row_count : 0;
+  size_t lines = 0;
+  if (!figure || figure->row_count) return figure ? figure->row_count : 0;
+  for (size_t i = 0; i < figure->item_count; i++) lines += figure->items[i].kind == ITEM_LABEL;
+  return lines;
 }
 
 enum be_status be_figure_status(const struct be_figure *figure)

@@ -113,9 +113,12 @@ struct ticks {
 
 struct layout {
   double width, height;
-  double zoom;                      /* px of the frame for one of the layout */
-  bool fixed;                       /* the height is that of the frame */
-  double used;                      /* of the room that a frame has for rows, their part */
+  double zoom; /* px of the frame for one of the layout */
+  bool fixed;  /* the height is that of the frame */
+  double used; /* of the room that a frame has for rows or a plot, what is needed */
+  bool cut;    /* the foot had no room for all of its words */
+  double title_text, subtitle_text; /* px */
+  double head_gap;                  /* between lines of these */
   double down;                      /* where the frame is higher than all in it */
   bool standalone;                  /* title and subtitle are drawn, on paper of its own */
   bool narrow;                      /* names stand above their rows */
@@ -134,6 +137,7 @@ struct layout {
   bool lettered;       /* these do not fit there */
   double name_width;   /* in a narrow figure: where the names are broken */
   double *row_edge;    /* rows + 1 of them, from the top */
+  double *row_head;    /* so much of it is the name above it */
   double *row_marks;   /* where the marks of a row are centred */
   double *row_summary; /* where bars and spans stand */
   double *shift;       /* of each mark, downwards; of each rule and bracket its lane */
@@ -196,6 +200,7 @@ void be_label_letter(size_t i, char letter[8]);
 void be_svg_pattern(struct be_buf *svg, const double corner[4], enum be_pattern pattern,
                     enum be_tone tone);
 void be_svg_box(const struct pen *pen, const struct item *item);
+void be_svg_box_word(const struct pen *pen, size_t i);
 size_t be_key_lines(const struct be_figure *figure, double width);
 void be_svg_keys(const struct pen *pen);
 double be_labels_width(const struct be_figure *figure, double most);

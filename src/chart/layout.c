@@ -23,16 +23,26 @@ enum {
   NAME_LINES_MAX = 3,
   FRAME_LONG = 1920,
   FRAME_SHORT = 1080,
-  WIDE_TEXT = 36, /* px of the frame */
-  TALL_TEXT = 48
+  SIZES = 5 /* of text that a tall frame is tried at */
 };
 static const double margin = 0.05; /* of a frame: EBU R 95, graphics safe area */
 static const double stretched_most = 1.9;
+/* Rows are drawn so much closer before some go on in another part: two lines of text bear it. */
+static const double squeezed_most = 0.85;
 static const double labels_most = 0.45; /* of the height of a frame, before they become letters */
 
-static double heads_height(const char *text, double size, double width)
+/* Of a tall frame: the plot gets so much of its height before text is larger than it must be; so
+ * much before a remark is cut; and text is so much smaller at most. */
+static const double plot_wanted = 0.33, plot_kept = 0.25, smaller_most = 0.75;
+
+double be_frame_text(double height)
 {
-  return (double)be_text_lines(text, size, width) * (size + 8);
+  return height / 30;
+}
+
+static double heads_height(const char *text, double size, double width, double gap)
+{
+  return (double)be_text_lines(text, size, width) * (size + gap);
 }
 
 /* ---- from left to right ---- */
@@ -80,6 +90,15 @@ static double widest_word(const char *text)
   return widest;
 }
 
+static double widest_label_word(const struct be_figure *figure)
+{
+  double widest = 0;
+  for (size_t i = 0; i < figure->item_count; i++)
+    if (figure->items[i].kind == ITEM_LABEL)
+      widest = fmax(widest, widest_word(figure->items[i].text));
+  return widest;
+}
+
 /* Whether names of the x axis fit under it, and in how many lines. */
 static void set_names(const struct be_figure *figure, struct layout *layout)
 {
@@ -96,6 +115,20 @@ static void set_names(const struct be_figure *figure, struct layout *layout)
   if (layout->numbered) layout->name_lines = 1;
 }
 
+/* Beside their lines, or as letters; several of these share a line where they are many. */
+static void set_labels(const struct be_figure *figure, struct layout *layout)
+{
+  double whole = be_labels_width(figure, (layout->narrow ? 0.34 : 0.3) * layout->width);
+  layout->label_width = whole;
+  if (!layout->fixed || whole == 0) return;
+  if (be_labels_height(figure, whole) > labels_most * layout->height ||
+      widest_label_word(figure) > whole)
+    layout->lettered = true;
+  if (!layout->lettered) return;
+  bool few = be_labels_height(figure, layout->width) < plot_kept * layout->height;
+  layout->label_width = be_text_width(few ? "W" : "W W W W", SMALL_TEXT);
+}
+
 static void set_columns(const struct be_figure *figure, struct layout *layout)
 {
   layout->x = be_axis_range(figure, true);
@@ -105,12 +138,7 @@ static void set_columns(const struct be_figure *figure, struct layout *layout)
   double half_tick = figure->x.names ? 0 : be_ticks_width(&layout->x_ticks) / 2;
   double least = RIGHT_LEAST > half_tick ? RIGHT_LEAST : half_tick;
   double right = layout->pad + least;
-  layout->label_width = be_labels_width(figure, (layout->narrow ? 0.34 : 0.3) * layout->width);
-  if (layout->fixed &&
-      be_labels_height(figure, layout->label_width) > labels_most * layout->height) {
-    layout->lettered = true;
-    layout->label_width = be_text_width("W W W W", SMALL_TEXT);
-  }
+  set_labels(figure, layout);
   if (layout->label_width > 0) right = layout->pad + layout->label_width + GAP + ARROW;
   if (layout->bracket_lanes) right += 4 + (double)layout->bracket_lanes * BRACKET_LANE;
   if (figure->row_count) layout->left = left_of_rows(figure, layout);
@@ -126,6 +154,17 @@ static void set_columns(const struct be_figure *figure, struct layout *layout)
   double spacing = be_ticks_width(&layout->x_ticks) + space;
   layout->x_ticks = be_axis_ticks(&layout->x, figure->x.integers, spacing < 32 ? 32 : spacing);
   set_names(figure, layout);
+}
+
+/* Where both cannot be, names under the axis are worth more than names beside lines. */
+static void set_columns_and_names(const struct be_figure *figure, struct layout *layout)
+{
+  set_columns(figure, layout);
+  if (!layout->fixed || !layout->numbered || layout->lettered || !(layout->label_width > 0)) return;
+  layout->lettered = true;
+  layout->numbered = false;
+  layout->name_lines = 0;
+  set_columns(figure, layout);
 }
 
 /* ---- from the top ---- */
@@ -144,12 +183,18 @@ static void set_y(struct layout *layout)
   layout->y_ticks = be_axis_ticks(&layout->y, false, layout->fixed ? 36 : 52);
 }
 
-static void set_frame(const struct be_figure *figure, enum be_frame frame, struct layout *layout)
+/* smaller: than be_frame_text(), 1 or less. */
+static void set_frame(const struct be_figure *figure, enum be_frame frame, double smaller,
+                      struct layout *layout)
 {
   bool wide = frame == BE_FRAME_WIDE, tall = frame == BE_FRAME_TALL;
   layout->narrow = frame == BE_FRAME_COLUMN || tall;
   layout->fixed = wide || tall;
-  layout->zoom = wide ? (double)WIDE_TEXT / SMALL_TEXT : tall ? (double)TALL_TEXT / SMALL_TEXT : 1;
+  layout->zoom =
+      layout->fixed ? smaller * be_frame_text(wide ? FRAME_SHORT : FRAME_LONG) / SMALL_TEXT : 1;
+  layout->title_text = tall ? 17 : TITLE_TEXT;
+  layout->head_gap = tall ? 5 : 8;
+  layout->subtitle_text = tall ? SMALL_TEXT : NAME_TEXT;
   layout->width = figure->width;
   layout->height = figure->height;
   if (layout->narrow) {
@@ -164,33 +209,37 @@ static void set_frame(const struct be_figure *figure, enum be_frame frame, struc
   layout->pad_y = margin * layout->height;
 }
 
-/* Rows of a frame are drawn out or squeezed, so that they fill it. */
+/* Rows of a frame are drawn out so that they fill it, or squeezed, but for names above them. */
 static void fill_frame(const struct be_figure *figure, struct layout *layout)
 {
-  double room = layout->height - be_layout_below(figure, layout) - layout->top;
-  double natural = layout->bottom - layout->top;
-  layout->used = natural / (room > 1 ? room : 1);
-  double factor = 1 / layout->used;
-  if (factor > stretched_most) factor = stretched_most;
-  double before = layout->row_edge[0];
+  double room = layout->height - be_layout_below(figure, layout) - layout->top, heads = 0;
+  double natural = layout->bottom - layout->top, before = layout->row_edge[0];
+  for (size_t i = 0; i < figure->row_count; i++) heads += layout->row_head[i];
+  double bodies = natural - heads;
+  layout->used = (heads + squeezed_most * bodies) / fmax(room, 1);
+  double longer = fmin(fmax(1, room / natural), stretched_most);
+  double shorter = fmax(fmin(1, (room - heads) / bodies), squeezed_most);
   for (size_t i = 0; i < figure->row_count; i++) {
-    double after = layout->row_edge[i + 1], more = (factor - 1) * (after - before);
+    double after = layout->row_edge[i + 1], high = after - before;
+    double more = (longer - 1) * high + (shorter - 1) * (high - layout->row_head[i]);
     double moved = layout->row_edge[i] - before + more / 2;
     layout->row_marks[i] += moved;
     layout->row_summary[i] += moved;
-    layout->row_edge[i + 1] = layout->row_edge[i] + factor * (after - before);
+    layout->row_edge[i + 1] = layout->row_edge[i] + high + more;
     before = after;
   }
   layout->bottom = layout->row_edge[figure->row_count];
 }
 
-/* A remark that would leave less than a third of a frame for the plot is cut short. */
+/* A remark that would leave too little of a frame for the plot is cut short. */
 static void cut_foot(const struct be_figure *figure, struct layout *layout)
 {
-  double least = layout->height / 3;
+  double least = layout->height * plot_kept;
   while (layout->foot_lines > 1 &&
-         layout->height - be_layout_below(figure, layout) - layout->top < least)
+         layout->height - be_layout_below(figure, layout) - layout->top < least) {
     layout->foot_lines--;
+    layout->cut = true;
+  }
 }
 
 static void set_heights(const struct be_figure *figure, struct layout *layout)
@@ -200,14 +249,15 @@ static void set_heights(const struct be_figure *figure, struct layout *layout)
   if (least < HEIGHT_LEAST) least = HEIGHT_LEAST;
   if (!layout->fixed && bottom < layout->top + least) bottom = layout->top + least;
   layout->bottom = bottom < layout->top + 40 ? layout->top + 40 : bottom;
+  if (layout->fixed)
+    layout->used = layout->cut ? 2 : plot_kept * layout->height / fmax(1, bottom - layout->top);
   set_y(layout);
 }
 
-enum be_status be_layout(const struct be_figure *figure, enum be_frame frame, bool standalone,
-                         struct be_arena *arena, struct layout *layout)
+static enum be_status lay_out(const struct be_figure *figure, enum be_frame frame, double smaller,
+                              struct be_arena *arena, struct layout *layout)
 {
-  *layout = (struct layout){.standalone = standalone};
-  set_frame(figure, frame, layout);
+  set_frame(figure, frame, smaller, layout);
   layout->shift = be_arena_alloc(arena, (figure->item_count + 1) * sizeof *layout->shift);
   if (!layout->shift) return BE_NO_MEMORY;
   enum be_status status = be_layout_brackets(figure, arena, layout);
@@ -217,7 +267,7 @@ enum be_status be_layout(const struct be_figure *figure, enum be_frame frame, bo
   layout->y = be_axis_range(figure, false);
   layout->bottom = layout->height > HEIGHT_LEAST ? layout->height : HEIGHT_LEAST;
   set_y(layout);
-  set_columns(figure, layout);
+  set_columns_and_names(figure, layout);
   status = be_layout_rules(figure, arena, layout);
   if (status != BE_OK) return status;
 
@@ -227,9 +277,10 @@ enum be_status be_layout(const struct be_figure *figure, enum be_frame frame, bo
   layout->foot_lines = be_text_lines(foot, SMALL_TEXT, inner);
   layout->key_lines = be_key_lines(figure, inner);
   layout->heads_bottom = layout->pad_y;
-  if (standalone)
-    layout->heads_bottom += heads_height(figure->title, TITLE_TEXT, inner / BE_BOLD) +
-                            heads_height(figure->subtitle, NAME_TEXT, inner) + 10;
+  if (layout->standalone)
+    layout->heads_bottom +=
+        heads_height(figure->title, layout->title_text, inner / BE_BOLD, layout->head_gap) +
+        heads_height(figure->subtitle, layout->subtitle_text, inner, layout->head_gap) + 10;
   layout->keys_bottom = layout->heads_bottom + (double)layout->key_lines * KEY_LINE;
   layout->top = layout->keys_bottom + (double)layout->rule_lanes * RULE_LANE + 12;
   if (layout->fixed) cut_foot(figure, layout);
@@ -241,5 +292,29 @@ enum be_status be_layout(const struct be_figure *figure, enum be_frame frame, bo
   double height = layout->bottom + be_layout_below(figure, layout);
   if (layout->fixed) layout->down = fmax(0, (layout->height - height) / 2);
   else layout->height = height;
+  return BE_OK;
+}
+
+/* Whether a tall frame bears text of this size. */
+static bool is_roomy(const struct be_figure *figure, const struct layout *layout)
+{
+  double room = layout->height - be_layout_below(figure, layout) - layout->top;
+  double inner = layout->width - 2 * layout->pad;
+  double axes = fmax(be_text_width(figure->x.label, SMALL_TEXT),
+                     figure->row_count ? 0 : be_text_width(figure->y.label, SMALL_TEXT));
+  bool first = figure->row_count == 0 || layout->row_edge[1] - layout->row_edge[0] <= room;
+  return first && !layout->cut && axes <= inner && room >= plot_wanted * layout->height;
+}
+
+enum be_status be_layout(const struct be_figure *figure, enum be_frame frame, bool standalone,
+                         struct be_arena *arena, struct layout *layout)
+{
+  for (int size = 0; size < SIZES; size++) {
+    *layout = (struct layout){.standalone = standalone};
+    double smaller = 1 - (1 - smaller_most) * size / (SIZES - 1);
+    enum be_status status = lay_out(figure, frame, smaller, arena, layout);
+    if (status != BE_OK) return status;
+    if (frame != BE_FRAME_TALL || is_roomy(figure, layout)) break;
+  }
   return BE_OK;
 }

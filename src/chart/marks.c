@@ -2,6 +2,7 @@
 #include "chart/inside.h"
 
 #include <math.h>
+#include <stdlib.h>
 
 /* ---- marks ---- */
 
@@ -75,11 +76,30 @@ struct run {
   bool started; /* the path has a point before this run */
 };
 
+/* With one digit behind the point, as "%.1f" but for what lies just between two. */
+static void add_tenths(struct be_buf *svg, double value)
+{
+  char text[24], *at = text + sizeof text;
+  long tenths = lround(10 * value), left = labs(tenths);
+  *--at = (char)('0' + left % 10);
+  *--at = '.';
+  left /= 10;
+  do {
+    *--at = (char)('0' + left % 10);
+    left /= 10;
+  } while (left);
+  if (tenths < 0) *--at = '-';
+  be_buf_add(svg, at, (size_t)(text + sizeof text - at));
+}
+
 static void line_to(const struct pen *pen, const struct item *item, struct run *run, size_t i)
 {
   double x = be_scale_px(&pen->layout->x, item->points[i]) + item->aside;
   double y = be_scale_px(&pen->layout->y, item->points[item->count + i]);
-  be_buf_format(pen->svg, "%c%.1f %.1f", run->started ? 'L' : 'M', x, y);
+  be_buf_char(pen->svg, run->started ? 'L' : 'M');
+  add_tenths(pen->svg, x);
+  be_buf_char(pen->svg, ' ');
+  add_tenths(pen->svg, y);
   run->started = true;
 }
 

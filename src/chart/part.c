@@ -4,10 +4,6 @@
 
 #include <math.h>
 
-/* Rows are drawn so much closer before some go on in another part: the least that two lines of text
- * bear. */
-static const double squeezed_most = 1.18;
-
 static bool is_of_rows(const struct item *item, double first, double past)
 {
   switch (item->kind) {
@@ -26,50 +22,70 @@ static bool is_of_rows(const struct item *item, double first, double past)
   return item->y >= first - 0.5 && item->y < past - 0.5;
 }
 
-static void copy_item(struct be_figure *part, const struct item *item, double from, double count)
+/* Rules, keys and what stands in these rows: or, of an x-y figure, belongs to these lines. */
+static void copy_item(struct be_figure *part, const struct be_figure *figure,
+                      const struct item *item, double from, double count)
 {
   struct item copy = *item;
   if (item->text) copy.text = be_figure_copy(part, item->text);
   part->means = be_figure_copy(part, item->means);
+  part->aside = item->aside;
+  if (item->kind == ITEM_LINE) {
+    be_figure_line(part, item->points, item->points + item->count, item->count, item->tone,
+                   item->stroke);
+    return;
+  }
   if (item->kind == ITEM_BRACKET) {
     copy.y = fmax(item->y, from);
     copy.y2 = fmin(item->y2, from + count - 1);
   }
-  if (item->kind != ITEM_RULE_X && item->kind != ITEM_KEY) {
+  if (figure->row_count && item->kind != ITEM_RULE_X && item->kind != ITEM_KEY) {
     copy.y -= from;
     copy.y2 -= from;
   }
-  part->aside = item->aside;
   be_figure_add(part, copy);
+}
+
+static void copy_items(struct be_figure *part, const struct be_figure *figure, size_t from,
+                       size_t count)
+{
+  size_t line = 0;
+  for (size_t i = 0; i < figure->item_count; i++) {
+    const struct item *item = &figure->items[i];
+    bool common = item->kind == ITEM_RULE_X || item->kind == ITEM_RULE_Y || item->kind == ITEM_KEY;
+    bool wanted = figure->row_count ? is_of_rows(item, (double)from, (double)(from + count))
+                                    : common || (line >= from && line < from + count);
+    line += item->kind == ITEM_LABEL;
+    if (wanted) copy_item(part, figure, item, (double)from, (double)count);
+  }
 }
 
 struct be_figure *be_figure_part(const struct be_figure *figure, size_t from, size_t count)
 {
   if (!figure || figure->status != BE_OK) return NULL;
-  bool all = from == 0 && count == figure->row_count;
+  size_t all = be_figure_rows(figure);
   struct be_buf subtitle;
   be_buf_init(&subtitle, 1 << 20);
   be_buf_text(&subtitle, figure->subtitle);
-  if (!all)
+  if (count < all)
     be_buf_format(&subtitle, "%s%zu to %zu of %zu", subtitle.size ? "; " : "", from + 1,
-                  from + count, figure->row_count);
+                  from + count, all);
   struct be_figure *part =
       subtitle.status == BE_OK
           ? be_figure_create(figure->title, subtitle.data, figure->width, figure->height)
           : NULL;
   be_buf_free(&subtitle);
   if (!part) return NULL;
-  struct scale range = be_axis_range(figure, true);
+  struct scale x = be_axis_range(figure, true), y = be_axis_range(figure, false);
   be_figure_twin(part, "%s", figure->words);
-  be_figure_x(part, figure->x.label, range.low, range.high, figure->x.integers);
-  part->x.scaling = figure->x.scaling;
+  be_figure_x(part, figure->x.label, x.low, x.high, figure->x.integers);
+  if (figure->row_count == 0) be_figure_y(part, figure->y.label, y.low, y.high);
+  be_figure_scaling(part, figure->x.scaling, figure->y.scaling);
   if (figure->x.names) be_figure_names_x(part, figure->x.names, figure->x.names_count);
   part->foot = be_figure_copy(part, figure->foot);
-  for (size_t i = from; i < from + count; i++)
+  for (size_t i = from; i < from + count && i < figure->row_count; i++)
     be_figure_row(part, figure->rows[i].name, figure->rows[i].note);
-  for (size_t i = 0; i < figure->item_count; i++)
-    if (is_of_rows(&figure->items[i], (double)from, (double)(from + count)))
-      copy_item(part, &figure->items[i], (double)from, (double)count);
+  copy_items(part, figure, from, count);
   if (part->status == BE_OK) return part;
   be_figure_free(part);
   return NULL;
@@ -97,9 +113,12 @@ enum be_status be_figure_fit(const struct be_figure *figure, enum be_frame frame
     double used = 0;
     enum be_status status = used_by(figure, frame, from, *count, &used);
     if (status != BE_OK) return be_fail(err, status, "no memory for a figure");
-    if (used <= squeezed_most) break;
+    if (used <= 1) break;
     size_t fewer = (size_t)((double)*count / used);
     *count = fewer < 1 ? 1 : fewer < *count ? fewer : *count - 1;
   }
+  /* As many in each part. */
+  size_t left = be_figure_rows(figure) - from, parts = *count ? (left + *count - 1) / *count : 1;
+  *count = (left + parts - 1) / parts;
   return be_figure_status(figure);
 }

@@ -83,11 +83,13 @@ enum be_status be_layout_rows(const struct be_figure *figure, struct be_arena *a
 {
   size_t rows = figure->row_count, items = figure->item_count;
   layout->row_edge = be_arena_alloc(arena, (rows + 1) * sizeof *layout->row_edge);
+  layout->row_head = be_arena_alloc(arena, (rows + 1) * sizeof *layout->row_head);
   layout->row_marks = be_arena_alloc(arena, rows * sizeof *layout->row_marks);
   layout->row_summary = be_arena_alloc(arena, rows * sizeof *layout->row_summary);
   struct placed *marks = be_arena_alloc(arena, (items + 1) * sizeof *marks);
   double *ends = be_arena_alloc(arena, (items + 1) * sizeof *ends);
-  if (!layout->row_edge || !layout->row_marks || !layout->row_summary || !marks || !ends)
+  if (!layout->row_edge || !layout->row_head || !layout->row_marks || !layout->row_summary ||
+      !marks || !ends)
     return BE_NO_MEMORY;
   double least = layout->narrow        ? ROW_HEIGHT_NARROW
                  : layout->notes_below ? ROW_HEIGHT_TWO_LINES
@@ -109,6 +111,7 @@ enum be_status be_layout_rows(const struct be_figure *figure, struct be_arena *a
                      NAME_LINE;
     double height = marks_height + drop + (layout->narrow || layout->fixed ? 14 : 18);
     if (height < least) height = least;
+    layout->row_head[row] = head;
     double top = layout->row_edge[row] + head;
     layout->row_marks[row] = top + (height - drop) / 2;
     layout->row_summary[row] = layout->row_marks[row];

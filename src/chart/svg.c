@@ -3,6 +3,7 @@
  * classes, sizes are presentation attributes. */
 #include "chart/inside.h"
 
+#include <math.h>
 #include <stdio.h>
 #include <string.h>
 
@@ -95,16 +96,18 @@ static void heads(const struct pen *pen)
 {
   const struct layout *layout = pen->layout;
   double width = layout->width - 2 * layout->pad, y = layout->pad_y;
-  const struct lettering title = {TITLE_TEXT, BE_TONE_INK, NULL, true, false};
-  const struct lettering subtitle = {NAME_TEXT, BE_TONE_MUTED, NULL, false, false};
+  const struct lettering title = {layout->title_text, BE_TONE_INK, NULL, true, false};
+  const struct lettering subtitle = {layout->subtitle_text, BE_TONE_MUTED, NULL, false, false};
   size_t skip;
-  for (const char *text = pen->figure->title; *text; text += skip, y += TITLE_TEXT + 8) {
-    size_t length = be_text_line(text, TITLE_TEXT, width / BE_BOLD, &skip);
-    be_svg_text(pen, layout->pad, y + TITLE_TEXT, &title, text, length);
+  for (const char *text = pen->figure->title; *text;
+       text += skip, y += title.size + layout->head_gap) {
+    size_t length = be_text_line(text, title.size, width / BE_BOLD, &skip);
+    be_svg_text(pen, layout->pad, y + title.size, &title, text, length);
   }
-  for (const char *text = pen->figure->subtitle; *text; text += skip, y += NAME_TEXT + 8) {
-    size_t length = be_text_line(text, NAME_TEXT, width, &skip);
-    be_svg_text(pen, layout->pad, y + NAME_TEXT, &subtitle, text, length);
+  for (const char *text = pen->figure->subtitle; *text;
+       text += skip, y += subtitle.size + layout->head_gap) {
+    size_t length = be_text_line(text, subtitle.size, width, &skip);
+    be_svg_text(pen, layout->pad, y + subtitle.size, &subtitle, text, length);
   }
 }
 
@@ -116,9 +119,11 @@ static void x_name(const struct pen *pen, size_t i, double x)
   const struct layout *layout = pen->layout;
   char number[24];
   snprintf(number, sizeof number, "%zu", i + 1);
+  const char *name = layout->numbered ? number : pen->figure->x.names[i];
+  double half = fmin(layout->tick_width, be_text_width(name, SMALL_TEXT)) / 2;
+  x = fmax(fmin(x, layout->width - layout->pad - half), layout->pad + half);
   const struct block block = {x, layout->tick_width, BE_ANCHOR_MIDDLE, BE_TONE_INK, false};
-  be_svg_small_lines(pen, &block, layout->bottom + 21,
-                     layout->numbered ? number : pen->figure->x.names[i]);
+  be_svg_small_lines(pen, &block, layout->bottom + 21, name);
 }
 
 static void x_axis(const struct pen *pen)
@@ -264,6 +269,8 @@ static void items(const struct pen *pen)
     case ITEM_NOTE: break;
     }
   }
+  for (size_t i = 0; i < pen->figure->item_count; i++)
+    if (pen->figure->items[i].kind == ITEM_BOX) be_svg_box_word(pen, i);
 }
 
 static enum be_status draw(const struct pen *pen, enum be_drawn how, unsigned number,

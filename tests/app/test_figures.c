@@ -170,6 +170,31 @@ static void every_kind_is_shown(void **state)
   empty(&gallery);
 }
 
+static void one_pull_tells_nothing_of_scatter(void **state)
+{
+  (void)state;
+  struct trial_book book;
+  struct gallery gallery;
+  size_t told = 0;
+  trial_begin(&book, "figures-single");
+  trial_enter(&book, "specimen,knot,line A,hardware,soak,load (N)\n"
+                     "y1,palomar,nylon 12 lb,ring,dry,53.1\ny2,uni,nylon 12 lb,ring,dry,47.9\n"
+                     "y3,palomar,nylon 6 lb,ring,dry,26.7\ny4,uni,nylon 6 lb,ring,dry,23.9\n");
+  trial_read(&book);
+  fill(&book, &gallery, NULL);
+  for (size_t i = 0; i < gallery.count; i++) {
+    const char *title = be_figure_title(gallery.list[i].figure);
+    bool loads = strcmp(gallery.list[i].kind, "pulls") == 0 ||
+                 strcmp(gallery.list[i].kind, "standings") == 0;
+    told += strstr(title, "one pull") && strstr(title, "nothing of scatter");
+    if (loads && (strstr(title, "highest mean") || strstr(title, "cannot be separated")))
+      fail_msg("%s: %s", gallery.list[i].kind, title);
+  }
+  assert_true(told >= 4); /* pulls and standings of both lines */
+  empty(&gallery);
+  trial_close(&book);
+}
+
 static void what_cannot_be_shown_is_told(void **state)
 {
   (void)state;
@@ -261,8 +286,7 @@ static void an_open_trial_stays_blind(void **state)
 static enum be_status publish(const char *folder, const char *size, const char *ground,
                               struct be_doc **doc, struct be_err *err)
 {
-  const struct be_publishing asked = {
-      .figures_path = folder, .size = size, .ground = ground};
+  const struct be_publishing asked = {.figures_path = folder, .size = size, .ground = ground};
   return be_app_publish(bare.path, &asked, &(const struct be_answering){0}, doc, err);
 }
 
@@ -365,6 +389,7 @@ int main(void)
 {
   const struct CMUnitTest tests[] = {
       cmocka_unit_test(every_kind_is_shown),
+      cmocka_unit_test(one_pull_tells_nothing_of_scatter),
       cmocka_unit_test(what_cannot_be_shown_is_told),
       cmocka_unit_test(the_data_are_those_of_the_book),
       cmocka_unit_test(traces_meet_at_their_peaks),

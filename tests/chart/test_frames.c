@@ -64,9 +64,22 @@ static void check_texts(const char *svg, double width, double height, double lea
 static void frames_keep_margins_and_sizes(void **state)
 {
   (void)state;
-  struct be_figure *figure = of_rows(4);
+  struct be_figure *figure = of_rows(3);
+  assert_near(be_frame_text(1920), 64, 1e-9);
   check_texts(framed(figure, BE_FRAME_WIDE, BE_DRAWN_LIGHT), 1920, 1080, 36);
-  check_texts(framed(figure, BE_FRAME_TALL, BE_DRAWN_DARK), 1080, 1920, 48);
+  size_t fit;
+  assert_int_equal(be_figure_fit(figure, BE_FRAME_TALL, 0, &fit, NULL), BE_OK);
+  struct be_figure *part = be_figure_part(figure, 0, fit);
+  check_texts(framed(part, BE_FRAME_TALL, BE_DRAWN_DARK), 1080, 1920, 48);
+  be_figure_free(part);
+  be_figure_free(figure);
+  figure = be_figure_create("One holds more", "all of it", 613, 299);
+  be_figure_x(figure, "load (lb)", 0, 23.7, false);
+  for (int i = 0; i < 3; i++) {
+    double row = be_figure_row(figure, "palomar", "n = 7");
+    be_figure_mark(figure, 7.25 + i, row, BE_SHAPE_ROUND, BE_FILL_SOLID, BE_TONE_NYLON);
+  }
+  check_texts(framed(figure, BE_FRAME_TALL, BE_DRAWN_DARK), 1080, 1920, 64);
   be_figure_free(figure);
 }
 
@@ -89,6 +102,51 @@ static void grounds_are_plain(void **state)
     assert_int_equal(count_of(svg, "<rect width=\"100%\" height=\"100%\""), clear ? 0 : 1);
     assert_int_equal(count_of(svg, ".figure text{stroke:#15181B"), clear ? 1 : 0);
   }
+  be_figure_free(figure);
+}
+
+/* A letter without its words is none, so lines go on in parts, on the axes of the whole. */
+static void lines_with_long_names_go_on_in_parts(void **state)
+{
+  (void)state;
+  enum { LINES = 8 };
+  static const char *const sides[] = {"barrel knot, 5 turns (well tied)", "grinner bend, 4 turns"};
+  struct be_figure *figure =
+      be_figure_create("The barrel knot, 5 turns (well tied) and the grinner bend, 4 turns cannot "
+                       "be separated: 1.6 pts [-0.3, 3.4]",
+                       "8 combinations that both were tied in; 95 % intervals", 760, 480);
+  be_figure_x(figure, "", -0.3, 1.15, true);
+  be_figure_names_x(figure, sides, 2);
+  be_figure_y(figure, "efficiency (% of the line)", 0, 110);
+  be_figure_rule_y(figure, 100, "the line itself");
+  for (int i = 0; i < LINES; i++) {
+    const double x[] = {0, 1}, y[] = {71 + i, 63 + 1.7 * i};
+    char name[80];
+    be_figure_line(figure, x, y, 2, BE_TONE_BRAID, BE_STROKE_SOLID);
+    be_figure_mark(figure, 0, y[0], BE_SHAPE_ROUND, BE_FILL_SOLID, BE_TONE_BRAID);
+    snprintf(name, sizeof name, "braid %d lb to fluorocarbon 15 lb, dry, n = 13, 17", 20 + i);
+    be_figure_label(figure, 1, y[1], name, BE_TONE_BRAID);
+  }
+  assert_int_equal(be_figure_rows(figure), LINES);
+  size_t from = 0, fit, parts = 0;
+  for (; from < LINES; from += fit, parts++) {
+    assert_int_equal(be_figure_fit(figure, BE_FRAME_TALL, from, &fit, NULL), BE_OK);
+    struct be_figure *part = be_figure_part(figure, from, fit);
+    const char *svg = framed(part, BE_FRAME_TALL, BE_DRAWN_LIGHT);
+    assert_int_equal(be_figure_rows(part), fit);
+    assert_int_equal(count_of(svg, "<circle"), fit);
+    assert_null(strstr(svg, "..."));
+    assert_int_equal(count_of(svg, "</text>") > 8, true);
+    for (size_t i = 0; i < LINES; i++) {
+      char name[40];
+      snprintf(name, sizeof name, "braid %zu lb", 20 + i);
+      assert_int_equal(strstr(svg, name) != NULL, i >= from && i < from + fit);
+    }
+    assert_non_null(strstr(svg, ">the line itself</text>"));
+    check_texts(svg, 1080, 1920, 48);
+    be_figure_free(part);
+  }
+  assert_true(parts > 1 && parts < LINES);
   be_figure_free(figure);
 }
 
@@ -198,6 +256,38 @@ static void a_frame_letters_long_names(void **state)
   be_figure_free(figure);
 }
 
+/* Where names take two lines and rows are drawn close, and where a box is a sliver. */
+static void counts_in_boxes_are_kept(void **state)
+{
+  (void)state;
+  size_t from = 0, fit;
+  char word[20];
+  struct be_figure *figure = be_figure_create("What let go", "counts", 760, 0);
+  be_figure_x(figure, "share (%)", 0, 100, false);
+  for (int i = 0; i < 12; i++) {
+    double y = be_figure_row(figure, "barrel knot, 7 turns (badly tied)", "n = 37");
+    for (int k = 0; k < 3; k++) {
+      static const double edges[] = {0, 61, 67, 100};
+      snprintf(word, sizeof word, "%d", 7 * i + k);
+      be_figure_box(figure, edges[k], y - 0.38, edges[k + 1], y + 0.38, BE_PATTERN_DOTS,
+                    BE_TONE_INK, word);
+    }
+  }
+  for (; from < 12; from += fit) {
+    assert_int_equal(be_figure_fit(figure, BE_FRAME_TALL, from, &fit, NULL), BE_OK);
+    assert_true(fit > 1);
+    struct be_figure *part = be_figure_part(figure, from, fit);
+    const char *svg = framed(part, BE_FRAME_TALL, BE_DRAWN_LIGHT);
+    for (size_t i = from; i < from + fit; i++)
+      for (size_t k = 0; k < 3; k++) {
+        snprintf(word, sizeof word, ">%zu</text>", 7 * i + k);
+        assert_non_null(strstr(svg, word));
+      }
+    be_figure_free(part);
+  }
+  be_figure_free(figure);
+}
+
 static void names_of_an_axis_fit_or_are_numbered(void **state)
 {
   (void)state;
@@ -256,10 +346,12 @@ int main(void)
   const struct CMUnitTest tests[] = {
       cmocka_unit_test(frames_keep_margins_and_sizes),
       cmocka_unit_test(grounds_are_plain),
+      cmocka_unit_test(lines_with_long_names_go_on_in_parts),
       cmocka_unit_test(long_figures_go_on_in_parts),
       cmocka_unit_test(the_data_hold_every_value_drawn),
       cmocka_unit_test(names_of_lines_keep_apart),
       cmocka_unit_test(a_frame_letters_long_names),
+      cmocka_unit_test(counts_in_boxes_are_kept),
       cmocka_unit_test(names_of_an_axis_fit_or_are_numbered),
       cmocka_unit_test(a_weibull_is_straight_on_its_axes),
   };

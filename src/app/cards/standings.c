@@ -8,6 +8,10 @@ static const char *answer(const struct survey *survey, const struct ranking *ran
 {
   size_t followers = be_ranking_followers(ranking);
   const char *first = be_knot_name(survey, ranking->block.knot[ranking->order[0]]);
+  if (be_ranking_bare(ranking))
+    return be_arena_format(survey->arena,
+                           "The %s reads highest of %zu; one pull tells nothing of scatter", first,
+                           ranking->block.knots);
   if (followers == 0)
     return be_arena_format(survey->arena, "The %s is the strongest of %zu", first,
                            ranking->block.knots);

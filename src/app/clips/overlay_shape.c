@@ -1,6 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* Where the overlay stands: in the lower part of a wide frame; in a tall one names above and load
- * below. All of it lies 5 % inside the frame, no text is smaller than 1/30 of its height. */
+ * below. All of it lies 5 % inside the frame, no text is smaller than
+ * be_frame_text(). */
 #include "app/clips/overlay.h"
 
 #include "app/clips/paint.h"
@@ -8,7 +9,7 @@
 #include <math.h>
 #include <stdio.h>
 
-static const double margin = 0.05, smallest = 1.0 / 30, line = 1.25, pad = 0.75;
+static const double margin = 0.05, line = 1.25, pad = 0.75;
 
 void be_overlay_words(const struct overlay *overlay, double force_N, char words[LOAD_BYTES])
 {
@@ -135,7 +136,7 @@ enum be_status be_overlay_lay_out(struct overlay *overlay, struct be_err *err)
 {
   cairo_surface_t *surface = cairo_image_surface_create(CAIRO_FORMAT_ARGB32, 1, 1);
   cairo_t *scratch = cairo_create(surface);
-  overlay->shape.unit = ceil(overlay->height * smallest);
+  overlay->shape.unit = ceil(be_frame_text(overlay->height));
   if (overlay->height > overlay->width) lay_out_tall(scratch, overlay);
   else lay_out_wide(scratch, overlay);
   make_room(scratch, overlay);

@@ -155,6 +155,7 @@ static const char *say_finding(const struct survey *survey, const struct ranking
 {
   size_t others = be_ranking_followers(r);
   const char *first = be_knot_name(survey, r->block.knot[r->order[0]]);
+  if (be_ranking_bare(r)) return "One pull of a knot tells nothing of scatter";
   if (others)
     return be_arena_format(survey->arena, "Cannot separate the first from %zu other%s", others,
                            others == 1 ? "" : "s");

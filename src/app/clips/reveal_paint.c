@@ -22,7 +22,7 @@ struct frame {
 static struct frame lay_out(const struct reveal *reveal)
 {
   struct frame f = {.tall = reveal->height > reveal->width};
-  double u = f.unit = ceil(reveal->height / 30.0), high = reveal->height;
+  double u = f.unit = ceil(be_frame_text(reveal->height)), high = reveal->height;
   f.left = margin * reveal->width;
   f.wide = reveal->width - 2 * f.left;
   f.title_y = margin * high + 1.3 * u;

@@ -113,6 +113,11 @@ static const char *pair_title(const struct survey *survey, const struct pair *pa
   if (be_pair_divided(pair))
     return be_arena_format(survey->arena, "Which holds more depends on the line: %s or %s", a, b);
   const char *interval = be_interval_words(survey, by.low, by.high, 1);
+  if (isnan(by.low))
+    return be_arena_format(survey->arena,
+                           "Which holds more, the %s or the %s, is not known: one pull tells "
+                           "nothing of scatter",
+                           a, b);
   if (!be_pair_apart(pair))
     return be_arena_format(survey->arena, "The %s and the %s cannot be separated: %s %s%s", a, b,
                            be_number_words(survey, value, 1), points ? "pts" : "%", interval);

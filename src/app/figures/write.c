@@ -141,7 +141,7 @@ static enum be_status write_part(struct writing *writing, const struct shown *sh
   bool whole = count == be_figure_rows(shown->figure);
   struct be_figure *part = whole ? NULL : be_figure_part(shown->figure, from, count);
   const char *picture = whole ? be_arena_format(writing->arena, "%s%s", name, writing->size->ending)
-                              : be_arena_format(writing->arena, "%s%s-rows-%zu", name,
+                              : be_arena_format(writing->arena, "%s%s-from-%zu", name,
                                                 writing->size->ending, from + 1);
   enum be_status status = picture && (whole || part) ? BE_OK : be_no_memory(err);
   if (status == BE_OK) status = write_pictures(writing, part ? part : shown->figure, picture, err);
