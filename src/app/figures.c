@@ -101,7 +101,7 @@ static const char *pulls_title(const struct survey *survey, const struct combina
   else
     title = be_arena_format(
         survey->arena, "The %s %s %.*f %s%s", name,
-        top->n == 1              ? "held, in its one pull,"
+        top->n == 1              ? "held"
         : where->cells_count > 1 ? "has the highest mean,"
                                  : "holds",
         survey->decimals + 1, be_shown(survey, top->load.value), survey->how.unit->name,
