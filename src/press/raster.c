@@ -1,7 +1,8 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* PNG and PDF of an SVG by librsvg and cairo. They read fonts from the system, which is all that
- * this room knows of a disk: a configuration of our own, kept in memory, lets them see one family
- * and nothing else, so that a picture is the same on every machine. */
+ * this room knows of a disk: a configuration of our own, kept in memory, lets them see one family,
+ * so that a picture is the same on every machine, and behind it, for letters that it lacks, the
+ * usual ones of Chinese, Japanese and Korean where they are installed. */
 #include "press/raster.h"
 
 #include "press/png.h"
@@ -17,11 +18,23 @@
 static const char fonts[] =
     "<?xml version=\"1.0\"?><!DOCTYPE fontconfig SYSTEM \"urn:fontconfig:fonts.dtd\"><fontconfig>"
     "<dir>/usr/share/fonts/truetype/dejavu</dir><dir>/usr/share/fonts/dejavu-sans-fonts</dir>"
-    "<dir>/usr/share/fonts/TTF</dir><cachedir>/var/cache/fontconfig</cachedir>"
+    "<dir>/usr/share/fonts/TTF</dir><dir>/usr/share/fonts/truetype/droid</dir>"
+    "<dir>/usr/share/fonts/opentype/noto</dir><cachedir>/var/cache/fontconfig</cachedir>"
     "<selectfont><acceptfont><glob>*/DejaVuSans.ttf</glob><glob>*/DejaVuSans-Bold.ttf</glob>"
-    "</acceptfont><rejectfont><glob>*</glob></rejectfont></selectfont>"
+    "<glob>*/DroidSansFallbackFull.ttf</glob><glob>*/NotoSansCJK-Regular.ttc</glob></"
+    "acceptfont><rejectfont><glob>*</glob></rejectfont></selectfont>"
     "<match target=\"pattern\"><edit name=\"family\" mode=\"assign\" binding=\"strong\">"
     "<string>DejaVu Sans</string></edit></match></fontconfig>";
+
+static bool has_family(const FcFontSet *set)
+{
+  FcChar8 *name;
+  for (int i = 0; set && i < set->nfont; i++)
+    if (FcPatternGetString(set->fonts[i], FC_FAMILY, 0, &name) == FcResultMatch &&
+        strcmp((const char *)name, "DejaVu Sans") == 0)
+      return true;
+  return false;
+}
 
 /* Once for the whole program, whichever thread comes first. */
 static bool has_font(void)
@@ -32,7 +45,7 @@ static bool has_font(void)
     bool found = config && FcConfigParseAndLoadFromMemory(config, (const FcChar8 *)fonts, FcTrue) &&
                  FcConfigBuildFonts(config);
     const FcFontSet *set = found ? FcConfigGetFonts(config, FcSetSystem) : NULL;
-    found = set && set->nfont > 0 && FcConfigSetCurrent(config);
+    found = has_family(set) && FcConfigSetCurrent(config);
     if (config) FcConfigDestroy(config);
     g_once_init_leave(&known, found ? 2 : 1);
   }
