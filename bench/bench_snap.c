@@ -5,7 +5,7 @@
  * minutes takes. Every figure can be made again: the seeds are fixed.
  *   bench_snap [TRACKS [SECONDS [FIRST]]]        measures, TRACKS of each kind of seeds from FIRST
  * on bench_snap hear FILE FIRST TRACKS [plain]    writes what is to be fitted, of other seeds
- *   bench_snap fit FILE... [all] [without KIND]  prints src/trace/snap/weights.c */
+ *   bench_snap fit FILE... [all] [rounds N] [without KIND]...   prints src/trace/snap/weights.c */
 #include "snap/fit.h"
 
 #include <stdio.h>
@@ -164,6 +164,8 @@ static int fit_files(int count, char **words)
     if (strcmp(words[i], "all") == 0) all = true;
     else if (strcmp(words[i], "without") == 0 && i + 1 < count)
       left_out[strtoul(words[++i], NULL, 10) % TRACK_KINDS] = true;
+    else if (strcmp(words[i], "rounds") == 0 && i + 1 < count)
+      rounds = strtoul(words[++i], NULL, 10);
     else if (!tracks_read(words[i], &tracks)) {
       fprintf(stderr, "%s: no looks of this kind\n", words[i]);
       return 1;
