@@ -413,8 +413,8 @@ static void shed_pull(struct shed *shed, double around_s, bool snaps, bool dull)
 }
 
 /* A track of so many seconds; the same seed gives the same track. Free its sound. */
-static void shed_make(struct shed *shed, enum shed_kind kind, bool snaps, double seconds,
-                      double rate_Hz, uint64_t seed)
+static inline void shed_make(struct shed *shed, enum shed_kind kind, bool snaps, double seconds,
+                             double rate_Hz, uint64_t seed)
 {
   *shed = (struct shed){.rate_Hz = rate_Hz, .n = (size_t)(seconds * rate_Hz), .snap_s = NAN};
   be_random_init(&shed->random, seed, 2 * (uint64_t)kind + snaps);

@@ -7,8 +7,7 @@
 #include <math.h>
 #include <string.h>
 
-static const double block_s = 0.00025;
-enum { BLOCKS_BEFORE = 72, BLOCKS_AFTER = 88 };
+static const double block_s = 0.00025, before_s = 0.006;
 
 static long sample_of(const struct hearing *hearing, double s)
 {
@@ -29,22 +28,25 @@ static double block_energy(const struct hearing *hearing, long first, long lengt
 
 /* The onset: from the loudest of the blocks back while there is more than what was before, then
  * the first sample of that block that stands out. */
-static void place(const struct hearing *hearing, struct onset *onset)
+void be_onset_place(const struct hearing *hearing, struct onset *onset)
 {
-  enum { ALL = BLOCKS_BEFORE + BLOCKS_AFTER, QUIET = 24 };
+  enum { ALL = 176 };
   double energy[ALL], before = 0, top = 0;
   long length = sample_of(hearing, block_s), first;
   if (length < 2) length = 2;
-  first = (long)(onset->frame * hearing->hop) - BLOCKS_BEFORE * length;
-  for (int i = 0; i < ALL; i++) {
+  int quiet = (int)(sample_of(hearing, before_s) / length);
+  int all = quiet + 1 + (int)((long)(onset->last - onset->first) / length);
+  if (all > ALL) all = ALL;
+  first = (long)onset->first - quiet * length;
+  for (int i = 0; i < all; i++) {
     energy[i] = block_energy(hearing, first + i * length, length);
-    if (i < QUIET) before += energy[i] / QUIET;
-    if (i >= QUIET && energy[i] > top) top = energy[i];
+    if (i < quiet) before += energy[i] / quiet;
+    if (i >= quiet && energy[i] > top) top = energy[i];
   }
-  int start = QUIET, peak;
+  int start = quiet, peak;
   double enough = fmax(8 * before, 0.04 * top);
-  while (start < ALL - 1 && energy[start] < enough && energy[start] < top) start++;
-  for (peak = start; peak < ALL - 1 && energy[peak] < 0.5 * top;) peak++;
+  while (start < all - 1 && energy[start] < enough && energy[start] < top) start++;
+  for (peak = start; peak < all - 1 && energy[peak] < 0.5 * top;) peak++;
   onset->look[LOOK_STEEP] = log(1 + (double)(peak - start));
   double most = 0;
   long at = first + start * length;
@@ -113,14 +115,131 @@ static double brightness(const struct hearing *hearing, const double level[BANDS
          be_db_of(power_over(hearing, level, low, sharp));
 }
 
+static double limited(double db, double most)
+{
+  return fmin(fmax(db, -most), most) / 10;
+}
+
+/* Bands that the rate cuts off are as the two below them. */
+static void fill(const struct hearing *hearing, double *look)
+{
+  for (size_t b = hearing->bands; b < BANDS; b++) look[b] = (look[b - 1] + look[b - 2]) / 2;
+}
+
+/* Of each band the part in what is louder than before. */
+static void shape(const struct hearing *hearing, const double level[BANDS],
+                  const double before[BANDS], double *look)
+{
+  double power[BANDS], sum = 0;
+  for (size_t b = 0; b < hearing->bands; b++) {
+    double all = be_power_of(level[b]);
+    power[b] = fmax(all - be_power_of(before[b]), 0.001 * all);
+    sum += power[b];
+  }
+  for (size_t b = 0; b < hearing->bands; b++)
+    look[b] = limited(be_db_of(fmax(power[b] / sum, 1e-6)), 60);
+  fill(hearing, look);
+}
+
 /* In a window of a quarter of the length: what rings has no time to add up. */
-static double crack(const struct hearing *hearing, long at)
+static void start(const struct hearing *hearing, struct onset *onset, long at,
+                  const double before[BANDS])
 {
   struct hearing near = *hearing;
   double level[BANDS];
   near.window /= 4;
   be_bands_at(&near, at - (long)near.window / 4, level);
-  return brightness(&near, level);
+  onset->look[LOOK_CRACK] = brightness(&near, level) / 10;
+  shape(hearing, level, before, &onset->look[LOOK_START]);
+}
+
+/* What creaks cracks several times. */
+static void again(const struct hearing *hearing, struct onset *onset, long at)
+{
+  enum { NEAR = 3, FAR = 120 };
+  long tick = at / (long)hearing->tick;
+  double own = 1e-12, most = 1, beside = 1e-12, first = 1e-12;
+  for (long t = tick - FAR; t < tick + FAR && t < (long)hearing->ticks; t++) {
+    if (t < 4) continue;
+    const float *left = hearing->left + t;
+    double now = (double)left[0];
+    if (t >= tick - 1 && t < tick + NEAR) own = fmax(own, now);
+    if (t < tick - 2) first = fmax(first, now);
+    if (t < tick + NEAR) continue;
+    double before = (double)(left[-4] + left[-3] + left[-2]) / 3;
+    double ratio = now / fmax(before, (double)hearing->murmur[t / MURMUR_TICKS]);
+    if (ratio <= most) continue;
+    most = ratio;
+    beside = now;
+  }
+  onset->look[LOOK_AGAIN] = limited(be_db_of(most), 40);
+  onset->look[LOOK_AGAIN + 1] = limited(be_db_of(beside / own), 40);
+  onset->look[LOOK_FIRST] = limited(be_db_of(first / own), 40);
+}
+
+/* Seen over ever longer stretches. */
+static void course(const struct hearing *hearing, struct onset *onset, long at)
+{
+  static const int edges[] = {-500, -128, -32, -8, -2, 0, 2, 4, 8, 16, 32, 64, 128, 256};
+  double *look = &onset->look[LOOK_COURSE];
+  long tick = at / (long)hearing->tick;
+  for (size_t i = 0, k = 0; i + 1 < sizeof edges / sizeof edges[0]; i++)
+    if (edges[i] != -2)
+      look[k++] = limited(be_left_over(hearing, tick + edges[i], tick + edges[i + 1]), 60);
+  double sum = 0;
+  for (long t = tick; t < tick + 8 && t < (long)hearing->ticks; t++)
+    sum += (double)hearing->left[t];
+  onset->left = be_db_of(sum / 8);
+}
+
+static double at_rail(const struct hearing *hearing, long at)
+{
+  double count = 0;
+  for (long i = at; i < at + sample_of(hearing, 0.01) && i < (long)hearing->n; i++)
+    count += fabsf(hearing->sound[i]) > 0.985f * hearing->top;
+  return log(1 + 20000 * count / hearing->rate_Hz);
+}
+
+static void steps(const struct hearing *hearing, struct onset *onset, long at)
+{
+  double sum = 1e-14, most = 0, count = 1;
+  long when = at;
+  for (long i = at < 1 ? 1 : at; i < at + sample_of(hearing, 0.004) && i < (long)hearing->n; i++) {
+    double step = fabs((double)hearing->sound[i] - (double)hearing->sound[i - 1]);
+    sum += step * step;
+    count++;
+    if (step > most) {
+      most = step;
+      when = i;
+    }
+  }
+  onset->look[LOOK_CREST] = limited(be_db_of(most * most * count / sum), 30);
+  onset->look[LOOK_WHEN] = log(1 + 20000 * (double)(when - at) / hearing->rate_Hz);
+}
+
+static void compare_bands(const struct hearing *hearing, struct onset *onset, long at,
+                          const double before[BANDS], double soon[BANDS], double later[BANDS],
+                          double *power)
+{
+  static const size_t from[] = {0, 2, 5, BANDS};
+  double *look = onset->look;
+  long quarter = (long)hearing->window / 4;
+  be_spectrum_at(hearing, at - quarter, onset->attack, power);
+  look[LOOK_TONE] = ring_of(hearing, power) / 10;
+  be_spectrum_at(hearing, at + sample_of(hearing, 0.012), soon, power);
+  look[LOOK_RING] = ring_of(hearing, power) / 10;
+  be_bands_at(hearing, at + sample_of(hearing, 0.055), later);
+  for (size_t b = 0; b < hearing->bands; b++) {
+    look[LOOK_BAND + b] = limited(onset->attack[b] - before[b], 50);
+    look[LOOK_DROP + b] = limited(onset->attack[b] - soon[b], 40);
+  }
+  fill(hearing, &look[LOOK_BAND]);
+  fill(hearing, &look[LOOK_DROP]);
+  for (size_t i = 0; i < 3; i++)
+    look[LOOK_LATER + i] =
+        limited(be_db_of(power_over(hearing, onset->attack, from[i], from[i + 1])) -
+                    be_db_of(power_over(hearing, later, from[i], from[i + 1])),
+                50);
 }
 
 void be_onset_look(const struct hearing *hearing, struct onset *onset)
@@ -128,13 +247,9 @@ void be_onset_look(const struct hearing *hearing, struct onset *onset)
   double before[BANDS], soon[BANDS], later[BANDS], power[WINDOW_MAX / 2 + 1];
   double *look = onset->look, sum = 0, squares = 0;
   size_t low = be_band_from(600), middle = be_band_from(1000), sharp = be_band_from(2000);
-  place(hearing, onset);
-  long at = sample_of(hearing, onset->at_s), quarter = (long)hearing->window / 4;
+  long at = sample_of(hearing, onset->at_s);
   before_of(hearing, onset->at_s, before);
-  be_spectrum_at(hearing, at - quarter, onset->attack, power);
-  look[LOOK_TONE] = ring_of(hearing, power) / 10;
-  be_spectrum_at(hearing, at + sample_of(hearing, 0.012), soon, power);
-  be_bands_at(hearing, at + sample_of(hearing, 0.055), later);
+  compare_bands(hearing, onset, at, before, soon, later, power);
   double all = (double)(hearing->bands - middle);
   for (size_t b = middle; b < hearing->bands; b++) {
     double rise = fmin(fmax(onset->attack[b] - before[b], 0), 50);
@@ -147,79 +262,14 @@ void be_onset_look(const struct hearing *hearing, struct onset *onset)
   onset->high = be_db_of(power_over(hearing, onset->attack, sharp, BANDS));
   double was = be_db_of(power_over(hearing, before, sharp, BANDS));
   look[LOOK_BRIGHT] = brightness(hearing, onset->attack) / 10;
-  look[LOOK_CRACK] = crack(hearing, at) / 10;
+  start(hearing, onset, at, before);
+  again(hearing, onset, at);
+  shape(hearing, onset->attack, before, &look[LOOK_SHAPE]);
   look[LOOK_LOW] = (be_db_of(power_over(hearing, onset->attack, 0, low)) - onset->high) / 10;
   look[LOOK_FALL] = gone(onset->high, was, be_db_of(power_over(hearing, soon, sharp, BANDS)));
   look[LOOK_GONE] = gone(onset->high, was, be_db_of(power_over(hearing, later, sharp, BANDS)));
-  look[LOOK_RING] = ring_of(hearing, power) / 10;
   look[LOOK_FLOOR] = fmax(0, 2 - look[LOOK_RISE]);
-}
-
-/* ---- beside the others ---- */
-
-static bool alike(const struct hearing *hearing, const struct onset *a, const struct onset *b)
-{
-  double sum = 0;
-  size_t from = be_band_from(600);
-  if (fabs(a->at_s - b->at_s) > 6 || fabs(a->at_s - b->at_s) < 0.1) return false;
-  for (size_t k = from; k < hearing->bands; k++) sum += fabs(a->attack[k] - b->attack[k]);
-  return sum / (double)(hearing->bands - from) < 6;
-}
-
-/* The level that half of the frames in a stretch reach, above 2 kHz, from seconds on. */
-static double usual(const struct hearing *hearing, double from_s, double to_s)
-{
-  enum { LEVELS = 160 };
-  size_t counts[LEVELS] = {0}, count = 0, seen = 0;
-  long from = (long)(from_s * hearing->rate_Hz / (double)hearing->hop),
-       to = (long)(to_s * hearing->rate_Hz / (double)hearing->hop);
-  for (long f = from < 0 ? 0 : from; f < to && f < (long)hearing->frames; f++) {
-    double level = fmin(fmax((double)hearing->high[f] + 140, 0), LEVELS - 1);
-    counts[(size_t)level]++;
-    count++;
-  }
-  for (size_t i = 0; i < LEVELS; i++)
-    if ((seen += counts[i]) * 2 > count) return (double)i - 140;
-  return NAN;
-}
-
-static void square(double look[LOOKS_COUNT])
-{
-  static const enum look of[] = {LOOK_LOUD, LOOK_RISE,  LOOK_BRIGHT, LOOK_CRACK,
-                                 LOOK_EVEN, LOOK_FALL,  LOOK_GONE,   LOOK_TONE,
-                                 LOOK_LOW,  LOOK_LEVEL, LOOK_STEEP};
-  for (size_t i = 0; i < sizeof of / sizeof of[0]; i++)
-    look[LOOK_LOUD_2 + i] = look[of[i]] * look[of[i]];
-}
-
-/* The loudest frame of a stretch below 600 Hz. */
-static double dullest(const struct hearing *hearing, double from_s, double to_s)
-{
-  double top = -140;
-  long from = (long)(from_s * hearing->rate_Hz / (double)hearing->hop),
-       to = (long)(to_s * hearing->rate_Hz / (double)hearing->hop);
-  for (long f = from < 0 ? 0 : from; f < to && f < (long)hearing->frames; f++)
-    for (size_t b = 0; b < 2; b++) top = fmax(top, (double)hearing->level[f * BANDS + (long)b]);
-  return top;
-}
-
-void be_onsets_compare(const struct hearing *hearing, struct onset *onsets, size_t count)
-{
-  double top = -INFINITY;
-  for (size_t i = 0; i < count; i++) top = fmax(top, onsets[i].high);
-  for (size_t i = 0; i < count; i++) {
-    struct onset *onset = &onsets[i];
-    size_t others = 0;
-    for (size_t k = 0; k < count; k++) others += k != i && alike(hearing, onset, &onsets[k]);
-    double hush = usual(hearing, onset->at_s - 1.5, onset->at_s - 0.05) -
-                  usual(hearing, onset->at_s + 1, onset->at_s + 3);
-    onset->look[LOOK_LOUD] = (onset->high - top) / 10;
-    onset->look[LOOK_ALIKE] = log(1 + (double)others);
-    double thud = dullest(hearing, onset->at_s + 0.06, onset->at_s + 1) -
-                  dullest(hearing, onset->at_s - 0.6, onset->at_s - 0.02);
-    onset->look[LOOK_THUD] = fmin(fmax(thud, -10), 30) / 10;
-    onset->look[LOOK_LEVEL] = onset->high / 10;
-    square(onset->look);
-    onset->look[LOOK_HUSH] = isnan(hush) ? 0 : fmin(fmax(hush, -6), 12) / 10;
-  }
+  look[LOOK_RAIL] = at_rail(hearing, at);
+  steps(hearing, onset, at);
+  course(hearing, onset, at);
 }

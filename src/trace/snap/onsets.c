@@ -49,23 +49,76 @@ static double merit(const struct hearing *hearing, size_t f)
   return (double)hearing->rise[f] + (double)high;
 }
 
-size_t be_onsets_find(struct hearing *hearing, size_t frame[ONSETS_MAX])
+struct best {
+  size_t count, most;
+  double merit[FLUX_MAX];
+  struct onset *onset;
+};
+
+/* While there is room, then in place of the least. */
+static void keep(struct best *best, double merit, long first, long last)
 {
-  double merits[ONSETS_MAX];
-  size_t count = 0;
+  size_t place = best->count;
+  if (best->count < best->most) {
+    best->count++;
+  } else {
+    place = 0;
+    for (size_t i = 1; i < best->count; i++)
+      if (best->merit[i] < best->merit[place]) place = i;
+    if (best->merit[place] >= merit) return;
+  }
+  best->merit[place] = merit;
+  best->onset[place] = (struct onset){.first = first < 0 ? 0 : (size_t)first, .last = (size_t)last};
+}
+
+/* How much better what is left is explained by more power from this tick on than by that of before:
+ * the log likelihood ratio of two normal laws, over the best of some lengths. */
+static double starts(const struct hearing *hearing, size_t t)
+{
+  enum { LONGEST = 16, CLEAR = 4, BACK = 24 };
+  double before = 0, sum = 0, most = 0;
+  for (size_t k = t - BACK; k < t - CLEAR; k++) before += (double)hearing->left[k];
+  before = fmax(before / (BACK - CLEAR), (double)hearing->murmur[t / MURMUR_TICKS]);
+  for (size_t k = 0, next = 1; k < LONGEST && t + k < hearing->ticks; k++) {
+    sum += (double)hearing->left[t + k];
+    if (k + 1 < next) continue;
+    double ratio = sum / (double)next / before;
+    if (ratio > 1)
+      most = fmax(most, 0.5 * (double)(next * hearing->tick) * (ratio - 1 - log(ratio)));
+    next *= 2;
+  }
+  return log(1 + most);
+}
+
+static void find_sharp(const struct hearing *hearing, struct best *best)
+{
+  enum { FIRST = 24, APART_TICKS = 8 };
+  double top = 0;
+  size_t at = 0;
+  for (size_t t = FIRST; t < hearing->ticks; t++) {
+    double now = starts(hearing, t);
+    if (now > top) {
+      top = now;
+      at = t;
+    }
+    if (top > 0 && t >= at + APART_TICKS) {
+      long tick = (long)hearing->tick, sample = (long)at * tick;
+      double level = be_db_of((double)hearing->left[at]);
+      keep(best, top + level / 20, sample - 2 * tick, sample + 4 * tick);
+      top = 0;
+    }
+  }
+}
+
+size_t be_onsets_find(struct hearing *hearing, struct onset onsets[ONSETS_MAX])
+{
+  struct best flux = {.most = FLUX_MAX, .onset = onsets}, sharp = {.most = SHARP_MAX};
   for (size_t f = 0; f < hearing->frames; f++) hearing->rise[f] = (float)rise_at(hearing, f);
   for (size_t f = TO + 2; f < hearing->frames; f++) { /* how a sound begins is no onset */
-    if (!is_top(hearing, f)) continue;
-    double mine = merit(hearing, f);
-    size_t place = count < ONSETS_MAX ? count++ : ONSETS_MAX;
-    if (place == ONSETS_MAX) { /* in place of the least */
-      place = 0;
-      for (size_t i = 1; i < count; i++)
-        if (merits[i] < merits[place]) place = i;
-      if (merits[place] >= mine) continue;
-    }
-    merits[place] = mine;
-    frame[place] = f;
+    long sample = (long)(f * hearing->hop), ms = lround(0.001 * hearing->rate_Hz);
+    if (is_top(hearing, f)) keep(&flux, merit(hearing, f), sample - 12 * ms, sample + 22 * ms);
   }
-  return count;
+  sharp.onset = onsets + flux.count;
+  find_sharp(hearing, &sharp);
+  return flux.count + sharp.count;
 }

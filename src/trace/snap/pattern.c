@@ -65,6 +65,12 @@ void be_onsets_pattern(const struct hearing *hearing, const struct be_snap_hint 
       sum += rare - 1;
       onset->clicks_met += rare > met;
     }
-    onset->look[LOOK_PATTERN] = sum;
+    onset->look[LOOK_PATTERN] = sum / 5;
+  }
+  for (size_t i = 0; i < count; i++) {
+    double best = 0;
+    for (size_t k = 0; k < count; k++)
+      if (k != i) best = fmax(best, onsets[k].look[LOOK_PATTERN]);
+    onsets[i].look[LOOK_FITS] = onsets[i].look[LOOK_PATTERN] - best;
   }
 }

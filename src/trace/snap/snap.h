@@ -38,7 +38,7 @@ struct be_snaps {
   struct be_snap snap[BE_SNAPS_MAX];
 };
 
-/* sound: n samples of one channel, full scale 1, borrowed. hint may be null. Takes heap: some 10
+/* sound: n samples of one channel, full scale 1, borrowed. hint may be null. Takes heap: some 20
  * bytes a millisecond. No snap is an answer: BE_OK, and found is false. BE_BAD_INPUT for less than
  * a second, for samples that are no numbers, for silence throughout; BE_TOO_LARGE for more than
  * BE_SNAP_SAMPLES_MAX. rate_Hz: 8,000 to 192,000, else BE_BAD_INPUT. */
