@@ -117,9 +117,10 @@ struct layout {
   bool fixed;  /* the height is that of the frame */
   double used; /* of the room that a frame has for rows or a plot, what is needed */
   bool cut;    /* the foot had no room for all of its words */
-  double title_text, subtitle_text; /* px */
-  double head_gap;                  /* between lines of these */
-  double down;                      /* where the frame is higher than all in it */
+  double title_text, subtitle_text;            /* px */
+  double head_gap;                             /* between lines of these */
+  size_t title_most, subtitle_most, name_most; /* lines; what is longer ends in three points */
+  double down;                                 /* where the frame is higher than all in it */
   bool standalone;                  /* title and subtitle are drawn, on paper of its own */
   bool narrow;                      /* names stand above their rows */
   double pad, pad_y;                /* left free at the sides, above and below */

@@ -40,9 +40,10 @@ double be_frame_text(double height)
   return height / 30;
 }
 
-static double heads_height(const char *text, double size, double width, double gap)
+static double heads_height(const char *text, double size, double width, double gap, size_t most)
 {
-  return (double)be_text_lines(text, size, width) * (size + gap);
+  size_t lines = be_text_lines(text, size, width);
+  return (double)(lines < most ? lines : most) * (size + gap);
 }
 
 /* ---- from left to right ---- */
@@ -193,6 +194,9 @@ static void set_frame(const struct be_figure *figure, enum be_frame frame, doubl
   layout->zoom =
       layout->fixed ? smaller * be_frame_text(wide ? FRAME_SHORT : FRAME_LONG) / SMALL_TEXT : 1;
   layout->title_text = tall ? 17 : TITLE_TEXT;
+  layout->title_most = tall ? 8 : wide ? 4 : SIZE_MAX;
+  layout->subtitle_most = tall ? 5 : wide ? 3 : SIZE_MAX;
+  layout->name_most = tall ? 5 : wide ? 3 : SIZE_MAX;
   layout->head_gap = tall ? 5 : 8;
   layout->subtitle_text = tall ? SMALL_TEXT : NAME_TEXT;
   layout->width = figure->width;
@@ -278,9 +282,11 @@ static enum be_status lay_out(const struct be_figure *figure, enum be_frame fram
   layout->key_lines = be_key_lines(figure, inner);
   layout->heads_bottom = layout->pad_y;
   if (layout->standalone)
-    layout->heads_bottom +=
-        heads_height(figure->title, layout->title_text, inner / BE_BOLD, layout->head_gap) +
-        heads_height(figure->subtitle, layout->subtitle_text, inner, layout->head_gap) + 10;
+    layout->heads_bottom += heads_height(figure->title, layout->title_text, inner / BE_BOLD,
+                                         layout->head_gap, layout->title_most) +
+                            heads_height(figure->subtitle, layout->subtitle_text, inner,
+                                         layout->head_gap, layout->subtitle_most) +
+                            10;
   layout->keys_bottom = layout->heads_bottom + (double)layout->key_lines * KEY_LINE;
   layout->top = layout->keys_bottom + (double)layout->rule_lanes * RULE_LANE + 12;
   if (layout->fixed) cut_foot(figure, layout);
@@ -303,7 +309,10 @@ static bool is_roomy(const struct be_figure *figure, const struct layout *layout
   double axes = fmax(be_text_width(figure->x.label, SMALL_TEXT),
                      figure->row_count ? 0 : be_text_width(figure->y.label, SMALL_TEXT));
   bool first = figure->row_count == 0 || layout->row_edge[1] - layout->row_edge[0] <= room;
-  return first && !layout->cut && axes <= inner && room >= plot_wanted * layout->height;
+  bool whole =
+      be_text_lines(figure->title, layout->title_text, inner / BE_BOLD) <= layout->title_most &&
+      be_text_lines(figure->subtitle, layout->subtitle_text, inner) <= layout->subtitle_most;
+  return first && whole && !layout->cut && axes <= inner && room >= plot_wanted * layout->height;
 }
 
 enum be_status be_layout(const struct be_figure *figure, enum be_frame frame, bool standalone,

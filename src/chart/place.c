@@ -106,9 +106,9 @@ enum be_status be_layout_rows(const struct be_figure *figure, struct be_arena *a
     double marks_height = stack(figure, marks, count, ends, layout->shift);
     double drop = count > 0 && has_summary(figure, row) ? SUMMARY_DROP : 0;
     double head = 0;
+    size_t lines = be_text_lines(figure->rows[row].name, NAME_TEXT, layout->name_width);
     if (layout->narrow)
-      head = 6 + (double)be_text_lines(figure->rows[row].name, NAME_TEXT, layout->name_width) *
-                     NAME_LINE;
+      head = 6 + (double)(lines < layout->name_most ? lines : layout->name_most) * NAME_LINE;
     double height = marks_height + drop + (layout->narrow || layout->fixed ? 14 : 18);
     if (height < least) height = least;
     layout->row_head[row] = head;

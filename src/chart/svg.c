@@ -91,24 +91,39 @@ static void head(const struct pen *pen, enum be_drawn how, unsigned number)
   if (layout->standalone) be_svg_ground(svg, how);
 }
 
+/* Lines of a width, as many as there may be, from y on down; returns where they end. */
+static double some_lines(const struct pen *pen, double y, const struct lettering *how, double width,
+                         double apart, size_t most, const char *text)
+{
+  size_t skip;
+  for (size_t line = 1; *text && line <= most; text += skip, y += apart, line++) {
+    char cut[400];
+    size_t length = be_text_line(text, how->size, width, &skip);
+    if (line < most || !text[skip]) {
+      be_svg_text(pen, pen->layout->pad, y, how, text, length);
+      continue;
+    }
+    length = length > sizeof cut - 4 ? sizeof cut - 4 : length;
+    length -= length > 3 ? 3 : length;
+    while (length && (text[length] & 0xC0) == 0x80) length--;
+    memcpy(cut, text, length);
+    memcpy(cut + length, "...", 4);
+    be_svg_text(pen, pen->layout->pad, y, how, cut, length + 3);
+  }
+  return y;
+}
+
 /* Title and subtitle, one element a line. */
 static void heads(const struct pen *pen)
 {
   const struct layout *layout = pen->layout;
-  double width = layout->width - 2 * layout->pad, y = layout->pad_y;
+  double width = layout->width - 2 * layout->pad;
   const struct lettering title = {layout->title_text, BE_TONE_INK, NULL, true, false};
   const struct lettering subtitle = {layout->subtitle_text, BE_TONE_MUTED, NULL, false, false};
-  size_t skip;
-  for (const char *text = pen->figure->title; *text;
-       text += skip, y += title.size + layout->head_gap) {
-    size_t length = be_text_line(text, title.size, width / BE_BOLD, &skip);
-    be_svg_text(pen, layout->pad, y + title.size, &title, text, length);
-  }
-  for (const char *text = pen->figure->subtitle; *text;
-       text += skip, y += subtitle.size + layout->head_gap) {
-    size_t length = be_text_line(text, subtitle.size, width, &skip);
-    be_svg_text(pen, layout->pad, y + subtitle.size, &subtitle, text, length);
-  }
+  double y = some_lines(pen, layout->pad_y + title.size, &title, width / BE_BOLD,
+                        title.size + layout->head_gap, layout->title_most, pen->figure->title);
+  some_lines(pen, y - title.size + subtitle.size, &subtitle, width,
+             subtitle.size + layout->head_gap, layout->subtitle_most, pen->figure->subtitle);
 }
 
 /* ---- grid and axes ---- */
@@ -204,11 +219,7 @@ static void row_above(const struct pen *pen, size_t i)
   const struct lettering name = {NAME_TEXT, BE_TONE_INK, NULL, false, true};
   double y = layout->row_edge[i] + NAME_LINE;
   if (*row->note) small(pen, layout->note_end, y, "end", true, row->note);
-  size_t skip;
-  for (const char *text = row->name; *text; text += skip, y += NAME_LINE) {
-    size_t length = be_text_line(text, NAME_TEXT, layout->name_width, &skip);
-    be_svg_text(pen, layout->pad, y, &name, text, length);
-  }
+  some_lines(pen, y, &name, layout->name_width, NAME_LINE, layout->name_most, row->name);
 }
 
 static void row_lines(const struct pen *pen)

@@ -256,6 +256,30 @@ static void a_frame_letters_long_names(void **state)
   be_figure_free(figure);
 }
 
+/* A name of 120 letters fits, if need be cut in its row.
+ */
+static void long_names_leave_no_frame(void **state)
+{
+  (void)state;
+  char name[121], title[200];
+  static const enum be_frame frames[] = {BE_FRAME_WIDE, BE_FRAME_TALL};
+  memset(name, 'e', 120);
+  for (int i = 9; i < 120; i += 10) name[i] = ' ';
+  name[120] = '\0';
+  snprintf(title, sizeof title, "The %s holds 13.37 lb [12.9, 13.8]", name);
+  struct be_figure *figure = be_figure_create(title, name, 760, 0);
+  be_figure_x(figure, "load (lb)", 0, 17, false);
+  double y = be_figure_row(figure, name, "n = 7");
+  for (int i = 0; i < 7; i++)
+    be_figure_mark(figure, 13 + 0.1 * i, y, BE_SHAPE_SQUARE, BE_FILL_SOLID, BE_TONE_BRAID);
+  be_figure_bar(figure, 13.37, y, BE_TONE_INK);
+  for (int i = 0; i < 2; i++) {
+    const char *svg = framed(figure, frames[i], BE_DRAWN_LIGHT);
+    check_texts(svg, i ? 1080 : 1920, i ? 1920 : 1080, i ? 48 : 36);
+  }
+  be_figure_free(figure);
+}
+
 /* Where names take two lines and rows are drawn close, and where a box is a sliver. */
 static void counts_in_boxes_are_kept(void **state)
 {
@@ -351,6 +375,7 @@ int main(void)
       cmocka_unit_test(the_data_hold_every_value_drawn),
       cmocka_unit_test(names_of_lines_keep_apart),
       cmocka_unit_test(a_frame_letters_long_names),
+      cmocka_unit_test(long_names_leave_no_frame),
       cmocka_unit_test(counts_in_boxes_are_kept),
       cmocka_unit_test(names_of_an_axis_fit_or_are_numbered),
       cmocka_unit_test(a_weibull_is_straight_on_its_axes),
