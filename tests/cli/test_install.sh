@@ -17,6 +17,7 @@ include/bitterend/bitterend.h
 include/bitterend/app/app.h
 include/bitterend/base/base.h
 include/bitterend/book/book.h
+include/bitterend/book/handling.h
 include/bitterend/book/preview.h
 include/bitterend/book/tables.h
 include/bitterend/chart/chart.h
