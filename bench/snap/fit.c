@@ -225,14 +225,21 @@ static void say(const struct learner *learners, const struct tracks *tracks, int
           said[0], said[1], none);
 }
 
+/* Three digits, of small numbers four places: what is left out of 92 such terms is nothing. */
+static void print_number(double x, bool exact)
+{
+  if (fabs(x) < 0.001) printf("%.4f", x);
+  else printf("%.*g", exact || fabs(x) >= 1000 ? 6 : 3, x);
+  printf(", ");
+}
+
 static void print_row(const float *scaled, float constant, const float *after)
 {
   double zero = (double)constant;
   printf("{");
   for (size_t l = 0; l < LOOKS_COUNT; l++) zero -= (double)(scaled[l] * mean[l] / spread[l]);
   for (size_t l = 0; l < LOOKS_COUNT; l++)
-    printf("%.*g, ", l == LOOK_ONE ? 6 : 3,
-           (double)(scaled[l] / spread[l]) + (l == LOOK_ONE ? zero : 0));
+    print_number((double)(scaled[l] / spread[l]) + (l == LOOK_ONE ? zero : 0), l == LOOK_ONE);
   if (after) printf("%.4g", (double)*after / NETS);
   printf("}");
 }
@@ -248,7 +255,7 @@ static void print_table(const struct learner *learners)
     for (size_t l = 0; l < LOOKS_COUNT; l++) direct.direct[l] += learners[k].net.direct[l] / NETS;
   }
   print_row(direct.direct, direct.constant, NULL);
-  printf(";\n\nconst double be_snap_units[UNITS][LOOKS_COUNT + 1] = {\n");
+  printf(";\nconst double be_snap_units[UNITS][LOOKS_COUNT + 1] = {\n");
   for (int k = 0; k < NETS; k++)
     for (int u = 0; u < NET_UNITS; u++) {
       print_row(learners[k].net.unit[u], learners[k].net.bias[u], &learners[k].net.counts[u]);
