@@ -253,8 +253,10 @@ static void set_heights(const struct be_figure *figure, struct layout *layout)
   if (least < HEIGHT_LEAST) least = HEIGHT_LEAST;
   if (!layout->fixed && bottom < layout->top + least) bottom = layout->top + least;
   layout->bottom = bottom < layout->top + 40 ? layout->top + 40 : bottom;
+  bool shared = layout->lettered && be_labels_height(figure, layout->width) > bottom - layout->top;
   if (layout->fixed)
-    layout->used = layout->cut ? 2 : plot_kept * layout->height / fmax(1, bottom - layout->top);
+    layout->used =
+        layout->cut || shared ? 2 : plot_kept * layout->height / fmax(1, bottom - layout->top);
   set_y(layout);
 }
 
