@@ -23,8 +23,8 @@ static const struct showing {
     {"turns", "the effect of turns", be_show_turns, true},
     {"let-go", "what let go", be_show_let_go, true},
     {"chances", "probability plots", be_show_chances, false},
-    {"traces", "traces over one another", be_show_overlays, false},
-    {"stretch", "load against extension", be_show_stretch, false},
+    {"traces", "traces over one another", be_show_overlays, true},
+    {"stretch", "load against extension", be_show_stretch, true},
     {"checks", "control charts of check weights", be_show_checks, false},
     {"grid", "the grid of knots by lines", be_show_grids, true},
     {"order", "plan and run order", be_show_orders, true},
@@ -80,9 +80,12 @@ enum be_status be_gallery_fill(struct gallery *gallery, struct be_err *err)
 enum be_status be_figures_doc(const struct survey *survey, struct be_doc **out, struct be_err *err)
 {
   struct be_doc *doc = be_doc_create("figures", "Figures");
-  struct gallery gallery = {.survey = survey, .doc = doc};
+  struct gallery gallery = {.survey = survey, .doc = doc, .for_report = true};
   if (!doc) return be_no_memory(err);
-  enum be_status status = fill(&gallery, true, err);
+  enum be_status status = BE_OK;
+  if (survey->book_path) status = be_book_open(survey->book_path, false, &gallery.book, err);
+  if (status == BE_OK) status = fill(&gallery, true, err);
+  be_book_close(gallery.book);
   size_t place = be_doc_place(doc);
   be_doc_sentence(doc,
                   "Figures that no other part shows, each with its words and its numbers: %zu.",
@@ -93,8 +96,9 @@ enum be_status be_figures_doc(const struct survey *survey, struct be_doc **out, 
     gallery.list[i].figure = NULL;
   }
   be_doc_note(doc,
-              "Traces over one another, load against extension and a picture of each figure are "
-              "written by publish --figures.");
+              "Traces over one another are shown of one knot of each combination, the one with the "
+              "most of them; those of the others, and a picture of each figure, are written by "
+              "publish --figures.");
   be_gallery_empty(&gallery);
   return be_answer_done(survey, doc, status, out, err);
 }

@@ -35,6 +35,7 @@ struct gallery {
   const char *kind; /* now */
   const char *why;  /* it has no figure, in a sentence */
   struct be_doc *doc;
+  bool for_report; /* of traces one knot of each combination: the one with most of them */
 };
 /* Makes them all; be_gallery_empty whatever the status. doc, which may be null, is told which kinds
  * there is no data for. */

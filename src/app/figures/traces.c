@@ -194,6 +194,26 @@ static enum be_status show_cell(struct gallery *gallery, const struct cell *cell
   return status;
 }
 
+static size_t count_traces(const struct cell *cell)
+{
+  size_t traces = 0;
+  for (size_t k = 0; k < cell->count; k++)
+    traces += cell->pulls[k]->trace && cell->pulls[k]->kind != BE_KIND_VOID;
+  return traces;
+}
+
+/* The first of those with the most traces in its combination. */
+static bool has_most(const struct survey *survey, size_t at)
+{
+  const struct combination *where = &survey->combinations[survey->cells[at].combination];
+  size_t own = count_traces(&survey->cells[at]);
+  for (size_t i = where->first_cell; i < where->first_cell + where->cells_count; i++) {
+    size_t other = count_traces(&survey->cells[i]);
+    if (other > own || (other == own && i < at)) return false;
+  }
+  return true;
+}
+
 enum be_status be_show_overlays(struct gallery *gallery, struct be_err *err)
 {
   const struct survey *survey = gallery->survey;
@@ -201,10 +221,7 @@ enum be_status be_show_overlays(struct gallery *gallery, struct be_err *err)
   gallery->why = "no knot has two traces with times on the same lines";
   for (size_t i = 0; i < survey->cells_count && gallery->book && status == BE_OK; i++) {
     const struct cell *cell = &survey->cells[i];
-    size_t traces = 0;
-    for (size_t k = 0; k < cell->count; k++)
-      traces += cell->pulls[k]->trace && cell->pulls[k]->kind != BE_KIND_VOID;
-    if (traces < 2) continue;
+    if (count_traces(cell) < 2 || (gallery->for_report && !has_most(survey, i))) continue;
     const char *of = be_arena_format(survey->arena, "%s, %s", be_cell_name(survey, cell),
                                      survey->combinations[cell->combination].name);
     status = of ? show_cell(gallery, cell, of, err) : be_no_memory(err);
