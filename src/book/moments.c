@@ -45,7 +45,7 @@ bool be_since_when_read(const char *text)
   char whole[DATE_MAX + 1], date[DATE_MAX + 1];
   size_t size = strlen(text);
   if (size != 4 && size != 7 && size != 10) return false;
-  snprintf(whole, sizeof whole, "%s%s", text, "2000-01-01" + 4 + (size - 4));
+  snprintf(whole, sizeof whole, "%s%s", text, &"2000-01-01"[size]);
   return be_when_read(whole, date) && strncmp(date, "1900", 4) >= 0 && strncmp(date, "2200", 4) < 0;
 }
 

@@ -298,7 +298,7 @@ static void files_are_clear_around_and_keep_off_others(void **state)
   assert_non_null(strstr(err.what, "give both"));
   assert_int_equal(publish(book.path, folder, NULL, "zz", &err), BE_WRONG_USE);
   assert_non_null(strstr(err.what, "no pull has the code \"zz\""));
-  assert_int_equal(publish(book.path, book.path, NULL, "a1", &err), BE_FAILED);
+  assert_int_equal(publish(book.path, book.path, NULL, "a1", &err), BE_BAD_INPUT);
   unlink(path);
   be_buf_free(&first);
   be_buf_free(&again);
