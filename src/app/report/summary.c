@@ -77,6 +77,18 @@ static const char *leaders(const struct survey *survey, const struct ranking *r)
   return text;
 }
 
+/* ", mean 66.1 N [56.4, 75.8]": the interval is of one combination, the mean may be of several. */
+static const char *mean_load(const struct survey *survey, const struct ranking *r, size_t knot)
+{
+  struct be_interval interval = {NAN, NAN, survey->how.level};
+  if (r->block.combinations == 1)
+    interval = be_load_interval(&be_grid_cell(&r->block, knot, 0)->load, survey->how.level);
+  return be_arena_format(survey->arena, ", mean %.*f %s%s", survey->decimals + 1,
+                         be_shown(survey, r->load[knot]), survey->how.unit->name,
+                         be_interval_words(survey, be_shown(survey, interval.low),
+                                           be_shown(survey, interval.high), survey->decimals + 1));
+}
+
 static enum be_status say_place(struct be_doc *doc, const struct survey *survey,
                                 const struct place *place, struct be_err *err)
 {
@@ -87,9 +99,7 @@ static enum be_status say_place(struct be_doc *doc, const struct survey *survey,
   if (!isnan(r->efficiency[first]))
     kept = be_arena_format(survey->arena, ", %.0f %%%s of the line", 100 * r->efficiency[first],
                            be_interval_words(survey, 100 * interval.low, 100 * interval.high, 0));
-  else
-    kept = be_arena_format(survey->arena, ", mean %.*f %s", survey->decimals + 1,
-                           be_shown(survey, r->load[first]), survey->how.unit->name);
+  else kept = mean_load(survey, r, first);
   if (!names || !kept) return be_no_memory(err);
   const char *over = "";
   if (place->group && place->block.combinations > 1)

@@ -204,7 +204,7 @@ static void say_all_on_one(struct be_doc *doc, const struct survey *survey, cons
                            const char *side, size_t n)
 {
   be_doc_note(doc,
-              "All %zu joints of %s that parted in the knot did so on the %s side: with %g %% "
+              "All %zu joints of %s that parted at the knot did so on the %s side: with %g %% "
               "confidence at least %.1f %% of such joints do. It does not show that none "
               "would part on the other, nor anything of other lines, knots or tyers.",
               n, group, side, 100 * survey->how.level,
@@ -255,7 +255,7 @@ static void say_sides(struct be_doc *doc, const struct survey *survey)
                                           : "line B";
     if (!table) {
       be_doc_heading(doc, "Which side of the joint");
-      table = be_doc_table(doc, "sides", "Of the joints that parted in the knot, side told",
+      table = be_doc_table(doc, "sides", "Of the joints that parted at the knot, side told",
                            columns, sizeof columns / sizeof columns[0]);
     }
     sides_row(table, survey, group, side, sides.a >= sides.b ? sides.a : sides.b, n);
