@@ -150,7 +150,7 @@ static enum be_status write_part(struct writing *writing, const struct shown *sh
   return status;
 }
 
-/* In frames of video rows that have no room go on in another part. */
+/* Rows that have no room go on in another part. */
 static enum be_status write_parts(struct writing *writing, const struct shown *shown,
                                   const char *name, struct be_err *err)
 {
