@@ -69,8 +69,10 @@ struct writing {
 static enum be_status write_file(struct writing *writing, const char *name, const char *ending,
                                  const char *begins, const struct be_buf *bytes, struct be_err *err)
 {
+  bool png = *begins == '\x89';
   const struct be_ours ours = {.what = "figure",
                                .begins = begins,
+                               .holds = {png ? "tEXtSoftware" : NULL, png ? "bitterend" : NULL},
                                .spared = writing->survey->book_path,
                                .spared_what = "book",
                                .option = "--figures"};
