@@ -168,8 +168,9 @@ enum be_status be_figure_data(const struct be_figure *figure, struct be_arena *a
  * one. number is unique on a page, for the ids of title and description. */
 enum be_status be_figure_svg(const struct be_figure *figure, enum be_frame frame, enum be_drawn how,
                              unsigned number, struct be_buf *svg, struct be_err *err);
-/* How many of its rows from one on have room in a frame: all, but in frames of video. An x-y figure
- * has in place of rows its lines that have labels: what was added up to a label belongs to it. */
+/* How many of its rows from one on have room in a frame; a column is a printed page's, 240 mm high,
+ * and a screen's six times as high as wide. An x-y figure has in place of rows its lines that have
+ * labels: what was added up to a label belongs to it. */
 enum be_status be_figure_fit(const struct be_figure *figure, enum be_frame frame, size_t from,
                              size_t *count, struct be_err *err);
 /* These rows as a figure of its own, on the axes of the whole; null when out of memory. */

@@ -29,6 +29,8 @@ static const double margin = 0.05; /* of a frame: EBU R 95, graphics safe area *
 static const double stretched_most = 1.9;
 /* Rows are drawn so much closer before some go on in another part: two lines of text bear it. */
 static const double squeezed_most = 0.85;
+/* A page has 240 mm for a column of 85 mm; a picture is kept within 10000 px at any usual width. */
+static const double column_most = 240.0 / 85, screen_most = 6; /* heights in widths */
 static const double labels_most = 0.45; /* of the height of a frame, before they become letters */
 
 /* Of a tall frame: the plot gets so much of its height before text is larger than it must be; so
@@ -299,7 +301,10 @@ static enum be_status lay_out(const struct be_figure *figure, enum be_frame fram
   } else set_heights(figure, layout);
   double height = layout->bottom + be_layout_below(figure, layout);
   if (layout->fixed) layout->down = fmax(0, (layout->height - height) / 2);
-  else layout->height = height;
+  else {
+    layout->height = height;
+    layout->used = height / (layout->width * (layout->narrow ? column_most : screen_most));
+  }
   return BE_OK;
 }
 

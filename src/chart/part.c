@@ -108,7 +108,7 @@ enum be_status be_figure_fit(const struct be_figure *figure, enum be_frame frame
                              size_t *count, struct be_err *err)
 {
   *count = be_figure_rows(figure) - from;
-  if (frame == BE_FRAME_SCREEN || frame == BE_FRAME_COLUMN) return be_figure_status(figure);
+  if (be_figure_status(figure) != BE_OK) return be_figure_status(figure);
   while (*count > 1) {
     double used = 0;
     enum be_status status = used_by(figure, frame, from, *count, &used);

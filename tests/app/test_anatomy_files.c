@@ -94,8 +94,12 @@ static void every_kind_is_written_and_replaced(void **state)
 static void what_is_not_ours_stays(void **state)
 {
   (void)state;
-  static const char *const notes[] = {"notes of mine\n", "# tie notes of mine\n", "STL", "<sv",
-                                      "g"};
+  static const char *const notes[] = {"notes of mine\n",
+                                      "# tie notes of mine\n",
+                                      "STL",
+                                      "<sv",
+                                      "g",
+                                      "\x89PNG\r\n\x1A\n of another"};
   for (struct file_kind *kind = kinds; kind < kinds + KINDS; kind++)
     for (size_t i = 0; i < sizeof notes / sizeof notes[0]; i++) {
       char path[512], name[40];

@@ -341,20 +341,27 @@ static void each_figure_is_four_files(void **state)
 static void what_is_not_ours_stays(void **state)
 {
   (void)state;
+  static const struct {
+    const char *name, *holds;
+  } taken[] = {{"pulls-nylon-soak-not-recorded.txt", "my notes of the season\n"},
+               {"pulls-nylon-soak-not-recorded.png", "\x89PNG\r\n\x1A\n of another"}};
   char folder[512], path[700];
   struct be_buf kept;
   struct be_err err;
   struct be_doc *doc = NULL;
   test_path(folder, "figures-taken");
   assert_int_equal(be_dir_create(folder, NULL), BE_OK);
-  snprintf(path, sizeof path, "%s/pulls-nylon-soak-not-recorded.txt", folder);
-  test_write(path, "my notes of the season\n");
-  assert_int_equal(publish(folder, NULL, NULL, &doc, &err), BE_WRONG_USE);
-  assert_null(doc);
-  assert_non_null(strstr(err.remedy, "--figures"));
-  read_file(folder, "pulls-nylon-soak-not-recorded.txt", &kept);
-  assert_string_equal(kept.data, "my notes of the season\n");
-  be_buf_free(&kept);
+  for (size_t i = 0; i < sizeof taken / sizeof taken[0]; i++) {
+    snprintf(path, sizeof path, "%s/%s", folder, taken[i].name);
+    test_write(path, taken[i].holds);
+    assert_int_equal(publish(folder, NULL, NULL, &doc, &err), BE_WRONG_USE);
+    assert_null(doc);
+    assert_non_null(strstr(err.remedy, "--figures"));
+    read_file(folder, taken[i].name, &kept);
+    assert_string_equal(kept.data, taken[i].holds);
+    be_buf_free(&kept);
+    be_file_remove(path, NULL);
+  }
   assert_int_equal(publish(folder, "huge", NULL, &doc, &err), BE_WRONG_USE);
   assert_non_null(strstr(err.what, "not \"huge\""));
   assert_int_equal(publish(folder, NULL, "pink", &doc, &err), BE_WRONG_USE);

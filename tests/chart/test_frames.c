@@ -181,6 +181,28 @@ static void long_figures_go_on_in_parts(void **state)
   be_figure_free(figure);
 }
 
+/* A PNG of a column is 2008 px wide and at most 10000 high. */
+static void long_columns_go_on_on_another_page(void **state)
+{
+  (void)state;
+  enum { ROWS = 67 };
+  struct be_figure *figure = of_rows(ROWS);
+  size_t from = 0, parts = 0, fit = 0;
+  for (; from < ROWS; from += fit, parts++) {
+    double width = 0, height = 0;
+    assert_int_equal(be_figure_fit(figure, BE_FRAME_COLUMN, from, &fit, NULL), BE_OK);
+    assert_true(fit >= 1 && from + fit <= ROWS);
+    struct be_figure *part = be_figure_part(figure, from, fit);
+    const char *svg = framed(part, BE_FRAME_COLUMN, BE_DRAWN_PRINT);
+    const char *box = strstr(svg, "viewBox=\"0 0 ");
+    assert_int_equal(box ? sscanf(box, "viewBox=\"0 0 %lf %lf", &width, &height) : 0, 2);
+    assert_true(height <= 240.0 / 85 * width);
+    be_figure_free(part);
+  }
+  assert_true(parts > 1 && parts < ROWS);
+  be_figure_free(figure);
+}
+
 static void the_data_hold_every_value_drawn(void **state)
 {
   (void)state;
@@ -372,6 +394,7 @@ int main(void)
       cmocka_unit_test(grounds_are_plain),
       cmocka_unit_test(lines_with_long_names_go_on_in_parts),
       cmocka_unit_test(long_figures_go_on_in_parts),
+      cmocka_unit_test(long_columns_go_on_on_another_page),
       cmocka_unit_test(the_data_hold_every_value_drawn),
       cmocka_unit_test(names_of_lines_keep_apart),
       cmocka_unit_test(a_frame_letters_long_names),

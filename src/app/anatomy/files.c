@@ -12,7 +12,9 @@ static const uint32_t tones[] = {0x2273A8, 0x8A5A00, 0x46184F}, metal = 0x5B6166
 static const double unit_m = 0.001; /* a diameter of the first line */
 
 static const struct be_ours svg_picture = {.what = "picture", .begins = "<svg"},
-                            png_picture = {.what = "picture", .begins = "\x89PNG"},
+                            png_picture = {.what = "picture",
+                                           .begins = "\x89PNG",
+                                           .holds = {"tEXtSoftware", "bitterend"}},
                             pdf_picture = {.what = "picture", .begins = "%PDF"},
                             stl_shape = {.what = "shape", .begins = "STL mm"},
                             glb_shape = {.what = "shape", .begins = "glTF"},

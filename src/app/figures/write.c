@@ -69,8 +69,10 @@ struct writing {
 static enum be_status write_file(struct writing *writing, const char *name, const char *ending,
                                  const char *begins, const struct be_buf *bytes, struct be_err *err)
 {
+  bool png = *begins == '\x89';
   const struct be_ours ours = {.what = "figure",
                                .begins = begins,
+                               .holds = {png ? "tEXtSoftware" : NULL, png ? "bitterend" : NULL},
                                .spared = writing->survey->book_path,
                                .spared_what = "book",
                                .option = "--figures"};
@@ -150,7 +152,7 @@ static enum be_status write_part(struct writing *writing, const struct shown *sh
   return status;
 }
 
-/* In frames of video rows that have no room go on in another part. */
+/* Rows that have no room go on in another part. */
 static enum be_status write_parts(struct writing *writing, const struct shown *shown,
                                   const char *name, struct be_err *err)
 {
