@@ -110,6 +110,9 @@ static enum be_status gather(const struct survey *survey, const struct cell *cel
 
 /* ---- the table ---- */
 
+/* An interval of a load that goes on past so many times the highest load has no end to speak of. */
+static const double no_end = 10;
+
 static void cause_row(struct be_table *table, const struct survey *survey, const struct cell *cell,
                       const struct told *told, int cause, const struct be_measure *incidence,
                       struct be_held *held)
@@ -129,6 +132,7 @@ static void cause_row(struct be_table *table, const struct survey *survey, const
   be_table_number(table, be_shown(survey, told->top), survey->decimals);
   be_table_number(table, 100 * incidence->value, 0);
   be_table_interval(table, 100 * incidence->interval.low, 100 * incidence->interval.high, 0);
+  if (alone.interval.high > no_end * told->top) alone.interval.high = INFINITY;
   be_table_measure(table, survey, &alone, survey->decimals + 1);
 }
 
