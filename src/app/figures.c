@@ -85,9 +85,12 @@ static struct be_figure *with_twin(struct be_figure *figure, struct be_buf *word
 static void say_cell(struct be_buf *words, const struct survey *survey, const struct cell *cell)
 {
   be_buf_format(words, "%s%s: ", words->size ? "; " : "", be_cell_name(survey, cell));
+  struct be_interval mean = be_load_interval(&cell->load, survey->how.level);
   if (cell->n)
-    be_buf_format(words, "mean %.*f %s, ", survey->decimals + 1, be_shown(survey, cell->load.value),
-                  survey->how.unit->name);
+    be_buf_format(words, "mean %.*f %s%s, ", survey->decimals + 1,
+                  be_shown(survey, cell->load.value), survey->how.unit->name,
+                  be_interval_words(survey, be_shown(survey, mean.low), be_shown(survey, mean.high),
+                                    survey->decimals + 1));
   be_buf_format(words, "n = %zu", cell->n);
   if (cell->bounds) be_buf_format(words, ", %zu at least", cell->bounds);
 }
@@ -133,6 +136,10 @@ struct be_figure *be_figure_of_pulls(const struct survey *survey, const struct c
     draw_cell(figure, survey, cells[i]);
     say_cell(&words, survey, cells[i]);
   }
+  if (top->plain.match)
+    be_buf_format(&words, ". The line itself: %.*f %s, n = %zu", survey->decimals + 1,
+                  be_shown(survey, top->plain.estimate.value), survey->how.unit->name,
+                  top->plain.estimate.n);
   return with_twin(
       figure, &words,
       ". Filled marks are events, open ones with an arrow lower bounds, crossed ones voids.");

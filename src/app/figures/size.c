@@ -13,6 +13,7 @@ enum { KNOTS_SHOWN = 8 };
 
 struct size {
   const char *axis, *each, *needs;
+  const char *unit;                                                   /* of what `at` gives */
   double (*at)(const struct survey *survey, const struct cell *cell); /* as shown */
 };
 
@@ -82,7 +83,8 @@ static size_t same_knot(const struct point *points, size_t count)
 }
 
 static void draw_knot(struct be_figure *figure, const struct survey *survey,
-                      const struct point *points, size_t count, double aside, struct be_buf *words)
+                      const struct point *points, size_t count, const char *unit, double aside,
+                      struct be_buf *words)
 {
   static const enum be_stroke strokes[] = {BE_STROKE_SOLID, BE_STROKE_DASH};
   double x[100], y[100];
@@ -92,8 +94,8 @@ static void draw_knot(struct be_figure *figure, const struct survey *survey,
     x[n] = points[n].x;
     y[n] = 100 * points[n].cell->efficiency.value;
     pulls += points[n].cell->n;
-    be_buf_format(words, "%s%s at %.3g: %.0f %%%s, n = %zu", words->size ? "; " : "", name,
-                  points[n].x, y[n],
+    be_buf_format(words, "%s%s at %.3g %s: %.0f %%%s, n = %zu", words->size ? "; " : "", name,
+                  points[n].x, unit, y[n],
                   be_interval_words(survey, 100 * points[n].cell->efficiency.interval.low,
                                     100 * points[n].cell->efficiency.interval.high, 0),
                   points[n].cell->n);
@@ -133,7 +135,7 @@ static struct be_figure *draw(const struct survey *survey, const char *group,
   for (size_t i = 0, n; i < count; i += n, knots++) {
     n = same_knot(points + i, count - i);
     if (shown == KNOTS_SHOWN || points[i].x == points[i + n - 1].x) continue;
-    draw_knot(figure, survey, points + i, n, 5 * ((double)shown - 1), &words);
+    draw_knot(figure, survey, points + i, n, size->unit, 5 * ((double)shown - 1), &words);
     shown++;
   }
   be_figure_aside(figure, 0);
@@ -178,6 +180,7 @@ enum be_status be_show_labels(struct gallery *gallery, struct be_err *err)
   const struct size size = {
       .axis = be_head(gallery->survey, "label strength of the weaker line"),
       .each = "each doubling of label strength",
+      .unit = gallery->survey->how.unit->name,
       .needs = "no knot with a measured plain line was tied on lines of two label strengths",
       .at = label_at};
   return show_size(gallery, &size, err);
@@ -188,6 +191,7 @@ enum be_status be_show_diameters(struct gallery *gallery, struct be_err *err)
   static const struct size size = {
       .axis = "measured diameter (mm)",
       .each = "each doubling of diameter",
+      .unit = "mm",
       .needs = "no knot with a measured plain line was tied on lines of two measured diameters",
       .at = diameter_at};
   return show_size(gallery, &size, err);

@@ -115,10 +115,10 @@ static enum be_status finish(struct gallery *gallery, struct drawing *drawing,
           ? be_arena_format(survey->arena, "The %s held until %.*f %s, one pull", drawing->most_of,
                             drawing->extension ? 0 : 1, drawing->most, unit)
       : drawing->extension
-          ? be_arena_format(survey->arena, "The %s stretched furthest: %.0f mm, one pull each",
-                            drawing->most_of, drawing->most)
-          : be_arena_format(survey->arena, "The %s took longest: %.1f s, one pull each",
-                            drawing->most_of, drawing->most);
+          ? be_arena_format(survey->arena, "The furthest stretched %.0f mm; one pull of each knot",
+                            drawing->most)
+          : be_arena_format(survey->arena, "The longest held %.1f s; one pull of each knot",
+                            drawing->most);
   if (!title) return be_no_memory(err);
   be_figure_retitle(drawing->figure, title);
   be_buf_char(&drawing->words, '.');
