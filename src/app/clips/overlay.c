@@ -15,17 +15,8 @@ static const double doubt_share = 0.02;
 static enum be_status find_pull(const struct survey *survey, const char *code,
                                 const struct be_pull **pull, struct be_err *err)
 {
-  const struct be_record *record = &survey->record;
-  *pull = NULL;
-  for (size_t i = 0; i < record->pulls_count; i++)
-    if (strcmp(record->pulls[i].code, code) == 0) *pull = &record->pulls[i];
-  for (size_t i = 0; i < record->pulls_count && !*pull; i++)
-    if (be_text_same(record->pulls[i].code, code)) *pull = &record->pulls[i];
-  if (!*pull) {
-    be_fail(err, BE_WRONG_USE, "there is no pull of a specimen %.60s", code);
-    be_fail_remedy(err, "give its code as the page of its pull has it");
-    return BE_WRONG_USE;
-  }
+  *pull = be_pull_find(survey, code, err);
+  if (!*pull) return BE_WRONG_USE;
   if ((*pull)->trace) return BE_OK;
   be_fail(err, BE_BAD_INPUT, "specimen %.60s has no trace: there is no load to show as it goes",
           (*pull)->code);
