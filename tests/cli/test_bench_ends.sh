@@ -27,10 +27,16 @@ frames = timed-s
 frame settings = unit=N
 END
 
-# begin_pull CODE: in the terminal, until its zero is steady.
-begin_pull() {
+# Keys to be typed, and nothing written yet: the words of the pull before would be taken for this one's.
+nothing_yet() {
   rm -f "$work/keys"
   mkfifo "$work/keys"
+  : >"$work/out"
+}
+
+# begin_pull CODE: in the terminal, until its zero is steady.
+begin_pull() {
+  nothing_yet
   "$bitterend" pull "$book" --rig "$work/rigs" <"$work/keys" >"$work/out" 2>&1 &
   pid=$!
   exec 3>"$work/keys"
@@ -60,6 +66,7 @@ for signal in TERM INT; do
   check "a pull goes on" begin_pull "k$n"
   check "pull ends at SIG$signal" ends "$signal"
   check "and says where the pull is" says "The pull of k$n $kept" "$work/out"
+  : >"$work/served"
   "$bitterend" serve "$book" --port 0 >"$work/served" 2>"$work/words" &
   pid=$!
   check "serve starts with it" says "The pages of" "$work/served"
@@ -72,8 +79,7 @@ for signal in TERM INT; do
   check "and says why" says "The program ended before a load was seen. Was it pulled?" "$work/out"
 done
 ended_at_a_question() {
-  rm -f "$work/keys"
-  mkfifo "$work/keys"
+  nothing_yet
   "$bitterend" pull "$book" <"$work/keys" >"$work/out" 2>&1 &
   pid=$!
   exec 3>"$work/keys"
