@@ -20,6 +20,7 @@ tools/bring-packages tests/browser "$home" >"$work/npm" 2>&1 || {
 exec 9>&-
 
 serve() {
+  : >"$work/serving"
   "$bitterend" serve "$@" --port 0 >"$work/serving" 2>&1 &
   server=$!
   trap 'stop_serving; rm -rf "$work"' EXIT
