@@ -350,7 +350,7 @@ enum be_status be_read_trials(struct be_book *book, struct be_arena *arena,
 /* ---- derive.c: what is worked out from a trace's bytes ---- */
 
 /* Who made the figures: the number grows when the same bytes give others. */
-#define BE_FIGURES_BY BE_VERSION ", figures 3"
+#define BE_FIGURES_BY BE_VERSION ", figures 4"
 
 struct derived {
   double peak_N, zero_N, rise_N, first_slip_N, time_to_peak_s;

@@ -255,6 +255,34 @@ static void flat_tops_are_lower_bounds(void **state)
   be_free(pulls);
 }
 
+/* What a person saw let go, no trace of the demonstration denies. */
+static void traces_end_as_the_sheets_say(void **state)
+{
+  struct fixture *fixture = *state;
+  char path[512];
+  struct be_book *book = NULL;
+  size_t slips = 0, stopped = 0;
+  test_path(path, "demo.book");
+  assert_int_equal(be_book_open(path, false, &book, NULL), BE_OK);
+  for (size_t i = 0; i < fixture->survey.record.pulls_count; i++) {
+    const struct be_pull *pull = &fixture->survey.record.pulls[i];
+    struct be_trace_file *file = NULL;
+    struct be_trace_events events;
+    if (!pull->trace) continue;
+    assert_int_equal(be_book_trace(book, pull->trace, &file, NULL), BE_OK);
+    assert_int_equal(be_trace_find(&file->tests[0], &events, NULL), BE_OK);
+    bool none = events.ending == BE_ENDED_HELD || events.ending == BE_ENDED_LET_DOWN;
+    if (none != (pull->what == BE_WHAT_NOTHING))
+      fail_msg("%s: %s", pull->code, be_ending_words(events.ending));
+    slips += pull->what == BE_WHAT_SLIPPED_OUT;
+    stopped += pull->kind == BE_KIND_VOID && none;
+    be_trace_file_free(file);
+  }
+  be_book_close(book);
+  assert_true(slips > 10);
+  assert_int_equal(stopped, 3);
+}
+
 /* Pulls of the book on a bench, of one design and free length. */
 struct series {
   size_t n, first, second; /* of those that let go at a knot, at which */
@@ -390,6 +418,7 @@ int main(void)
       cmocka_unit_test(well_and_badly_tied_are_told_apart),
       cmocka_unit_test(troubles_are_seen),
       cmocka_unit_test(flat_tops_are_lower_bounds),
+      cmocka_unit_test(traces_end_as_the_sheets_say),
       cmocka_unit_test(the_benches_are_told_of),
       cmocka_unit_test(pairs_of_knots_let_go_at_either),
       cmocka_unit_test(a_longer_line_holds_less),

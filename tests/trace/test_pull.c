@@ -116,6 +116,26 @@ static void a_pull_that_is_let_down_let_nothing_go(void **state)
   assert_int_equal(events.ending, BE_ENDED_LET_DOWN);
 }
 
+/* A knot that slips out lets go tooth by tooth, as fast as a hand lets down. */
+static void what_goes_down_by_teeth_slipped_out(void **state)
+{
+  (void)state;
+  for (uint64_t seed = 1; seed <= 40; seed++) {
+    start();
+    made_ramp(&made, 60, 0, 0);
+    made_ramp(&made, 150, 0, 21.5);
+    for (int i = 0; i < 150; i++)
+      made_row(&made, 21.5 * (1 - i / 150.0) * (0.86 + 0.1 * (i % 12) / 12));
+    made_ramp(&made, 40, 0, 0);
+    made_noise(&made, 0.07, seed);
+    struct be_trace trace = {.n = made.n, .force_N = made.force, .time_s = made.time};
+    struct be_trace_events events;
+    assert_int_equal(be_trace_find(&trace, &events, NULL), BE_OK);
+    assert_int_equal(events.ending, BE_ENDED_FADED);
+    assert_int_equal(events.suggestion.what, BE_LET_GO_SLIPPED_OUT);
+  }
+}
+
 static void a_flat_top_has_its_rows(void **state)
 {
   (void)state;
@@ -366,6 +386,7 @@ int main(void)
       cmocka_unit_test(an_exponential_fall_is_timed),
       cmocka_unit_test(toe_and_slack_are_taken_off_the_extension),
       cmocka_unit_test(a_pull_that_is_let_down_let_nothing_go),
+      cmocka_unit_test(what_goes_down_by_teeth_slipped_out),
       cmocka_unit_test(a_flat_top_has_its_rows),
       cmocka_unit_test(stages_are_listed_and_the_last_may_be_highest),
       cmocka_unit_test(a_partial_break_says_from_where_to_where),

@@ -149,8 +149,10 @@ static void go_wrong(struct made_pull *pull)
   else if (in_trouble(pull, "strand")) pull->what = BE_WHAT_STRAND;
   else if (in_trouble(pull, "mis-tied")) make_void(pull, "not tied as drawn");
   else if (in_trouble(pull, "grip-slip")) make_void(pull, "the line crept round the bollard");
-  else if (in_trouble(pull, "stopped")) make_void(pull, "stopped by the operator");
-  else if (in_trouble(pull, "saturated")) pull->kind = BE_KIND_BOUND;
+  else if (in_trouble(pull, "stopped")) {
+    make_void(pull, "stopped by the operator");
+    pull->what = BE_WHAT_NOTHING, pull->where = BE_WHERE_UNKNOWN, pull->which = BE_WHICH_NONE;
+  } else if (in_trouble(pull, "saturated")) pull->kind = BE_KIND_BOUND;
   if (strcmp(pull->row->design, "proof hold") == 0) {
     make_bound(pull, 0.7, BE_WHAT_NOTHING, BE_WHERE_UNKNOWN, BE_WHICH_NONE);
     if (pull->load_N > 150) pull->load_N = 150;
@@ -164,10 +166,10 @@ static void set_rig(const struct recipe *recipe, struct made_pull *pull, struct 
   seconds *= pull->row->length_mm / (double)USUAL_LENGTH_MM;
   if (pull->row->spool_b[0]) seconds *= 0.7;
   if (in_trouble(pull, "fast")) seconds = 0.9;
-  const char *ending = pull->what == BE_WHAT_SLIPPED_OUT                              ? "faded"
-                       : pull->what == BE_WHAT_STRAND                                 ? "strand"
-                       : pull->what == BE_WHAT_NOTHING || in_trouble(pull, "stopped") ? "held"
-                                                                                      : "broke";
+  const char *ending = pull->what == BE_WHAT_SLIPPED_OUT ? "faded"
+                       : pull->what == BE_WHAT_STRAND    ? "strand"
+                       : pull->what == BE_WHAT_NOTHING   ? "held"
+                                                         : "broke";
   bool knotted = !is_plain_row(pull->row);
   snprintf(pull->settings, sizeof pull->settings,
            "seed=%u break_N=%.4f time_s=%.3f zero_N=%.3f drift_N=%.3f noise_N=%.3f step_N=0.02 "

@@ -90,6 +90,24 @@ static enum be_ending still_up(const struct be_pull *pull, const struct be_trace
 
 /* ---- let down ---- */
 
+/* Does the load go down as a saw does, climbing back or falling tooth by tooth? A steady hand
+ * does neither. A tooth falls three times as fast as the whole way down, and more than noise. */
+static bool goes_by_teeth(const struct be_pull *pull, const struct be_trace_events *events,
+                          size_t high, size_t low)
+{
+  static const double climbs = 0.1, falls = 0.2; /* of the rise, all together */
+  const double *x = pull->smooth;
+  double pace = (x[high] - x[low]) / (double)(low - high);
+  double climbed = 0, fallen = 0, tooth = 3 * pace + 4 * pull->noise_N;
+  for (size_t i = high + 1; i <= low; i++) {
+    climbed += fmax(x[i] - x[i - 1], 0);
+    if (x[i - 1] - x[i] > tooth) fallen += x[i - 1] - x[i];
+  }
+  /* E max(d, 0) of smoothed neighbours */
+  double noise = (double)(low - high) * pull->noise_N * 0.5;
+  return climbed >= climbs * events->rise_N + noise || fallen >= falls * events->rise_N;
+}
+
 /* Let down on purpose: no part of it fell at once, and the travel goes back as
  * the load goes down, or, where travel is not recorded, it took from a third to
  * three times the rows of the way up. Slipping goes on paying line out. */
@@ -109,11 +127,7 @@ static bool is_let_down(const struct be_pull *pull, const struct be_trace_events
   size_t up_low = up_high;
   while (up_low > 0 && x[up_low] >= pull->zero_N + near_zero * events->rise_N) up_low--;
   size_t up = up_high - up_low, down = low - high;
-  /* A saw-tooth is no steady hand: count what climbs back. */
-  double climbed = 0;
-  for (size_t i = high + 1; i <= low; i++) climbed += fmax(x[i] - x[i - 1], 0);
-  double noise = (double)down * pull->noise_N * 0.5; /* E max(d, 0) of smoothed neighbours */
-  return down * 3 >= up && down <= 3 * up && climbed < 0.1 * events->rise_N + noise;
+  return down * 3 >= up && down <= 3 * up && !goes_by_teeth(pull, events, high, low);
 }
 
 /* ---- all ---- */
