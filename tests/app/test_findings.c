@@ -150,7 +150,8 @@ static void versions_by_their_own_words(void **state)
   row = unsaid(&answers, "whether the barrel (wet fingers) or the barrel (dry fingers) slips out "
                          "more often (0 of 6 against 1 of 7)");
   assert_near(figure(row, "p"), 1, 1e-12);
-  assert_told(&answers, "so few pulls allow no p below 0.46");
+  assert_told(&answers, "the clearest that so few pulls can show comes by chance alone 46 times "
+                        "in 100 (p 0.46), and 1 time in 20 (p 0.05) at most is asked for");
   answers_versus(&answers, "barrel (wet fingers)", "barrel (dry fingers)");
   row = row_of(&answers, "versus", "nylon 12 lb, dry", NULL);
   assert_near(value, figure(row, "relative_percent"), 1e-9);

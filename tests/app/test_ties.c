@@ -138,8 +138,9 @@ static void a_tie_stands_in_for_crossings(void **state)
   assert_near(figure(row, "p"), 2 / 720.0, 1e-15);
   assert_near(log1p(figure(row, "value") / 100), median_slope(crossings, 6), 1e-12);
   assert_told(&answers,
-              "a crossing, rho -1.00 over 6 knots, exact p 0.0028; worked out from the "
-              "tie of k1, and of k4, in the view with the fewest crossings found; n = 18.");
+              "a crossing, over 6 knots; by chance alone they would stand in an order as clear as "
+              "this 1 time in 360 (rho -1.00, exact p 0.0028); worked out from the tie of k1, and "
+              "of k4, in the view with the fewest crossings found; n = 18.");
   answers_close(&answers);
 }
 
@@ -164,8 +165,9 @@ static void overlap_by_ties_is_in_diameters(void **state)
   const char *row = unsaid(&answers, "whether more overlap of the lines goes");
   assert_near(figure(row, "p"), 2 / 24.0, 1e-15);
   assert_near(log1p(figure(row, "value") / 100), median_slope(overlap, 4), 1e-12);
-  assert_told(&answers, "a diameter, rho -1.00 over 4 knots, exact p 0.083; worked out from their "
-                        "ties, in the view with the fewest crossings found; n = 12; so few knots");
+  assert_told(&answers,
+              "1 time in 12 (rho -1.00, exact p 0.083); worked out from their ties, in the "
+              "view with the fewest crossings found; n = 12; the clearest that so few");
   answers_close(&answers);
 }
 
@@ -195,8 +197,8 @@ static void turns_of_wrap_are_asked(void **state)
   const char *row = unsaid(&answers, "whether more turns of wrap go");
   assert_near(figure(row, "p"), 2 / 24.0, 1e-15);
   assert_near(log1p(figure(row, "value") / 100), median_slope(wraps, 4), 1e-12);
-  assert_told(&answers, "a turn of wrap, rho -1.00 over 4 knots, exact p 0.083; worked out from "
-                        "their ties; n = 12; so few knots");
+  assert_told(&answers, "1 time in 12 (rho -1.00, exact p 0.083); worked out from their ties; n = "
+                        "12; the clearest that so few");
   answers_close(&answers);
 }
 
@@ -208,7 +210,9 @@ static void millimetres_and_diameters_are_not_mixed(void **state)
   struct answers answers;
   struct sheet sheet = pulls_of(4);
   open_and_ask(&answers, "ties-unmixed", &sheet, knots);
-  assert_told(&answers, "a millimetre, rho -0.50 over 3 knots");
+  assert_told(&answers,
+              "a millimetre, over 3 knots; by chance alone they would stand in an order as "
+              "clear as this every time (rho -0.50, exact p 1)");
   assert_not_told(&answers, "worked out");
   answers_close(&answers);
 }

@@ -107,6 +107,30 @@ void be_finding_ratio(struct finding *finding, const struct survey *survey,
   finding->effect = 2 * fabs(log_ratio->value) / sqrt(log_ratio->variance * (double)finding->n);
 }
 
+void be_finding_sides(struct finding *finding, size_t first, size_t second)
+{
+  finding->fewest = first < second ? first : second;
+}
+
+const char *be_chance_words(const struct survey *survey, double p)
+{
+  if (p > 0.995) return "every time";
+  if (p >= 0.1) return be_arena_format(survey->arena, "%.0f times in 100", 100 * p);
+  double step = pow(10, fmax(0, floor(log10(1 / p)) - 1));
+  return be_arena_format(survey->arena, "1 time in %.0f", step * nearbyint(1 / p / step));
+}
+
+const char *be_order_words(const struct survey *survey, const struct be_rank_order *order)
+{
+  const char *chance = be_chance_words(survey, order->p);
+  return chance
+             ? be_arena_format(survey->arena,
+                               "by chance alone they would stand in an order as clear as this "
+                               "%s (rho %.2f, %s p %.2g)",
+                               chance, order->rho, order->exact ? "exact" : "permutation", order->p)
+             : NULL;
+}
+
 /* The difference of two rates in deviations, by the arcsine (Cohen, Statistical Power Analysis,
  * 1988, 6.2). */
 void be_finding_rates(struct finding *finding, const struct be_two_rates *list, size_t count,
@@ -119,6 +143,7 @@ void be_finding_rates(struct finding *finding, const struct be_two_rates *list, 
     all.kb += list[i].kb;
     all.nb += list[i].nb;
   }
+  be_finding_sides(finding, all.na, all.nb);
   finding->value = 100 * strata->difference.value;
   finding->interval.low = 100 * strata->difference.interval.low;
   finding->interval.high = 100 * strata->difference.interval.high;

@@ -136,15 +136,31 @@ static const char *figures(const struct survey *survey, const struct finding *f)
                          interval, f->more ? ", " : "", or_none(f->more), f->n);
 }
 
-static const char *settle_words(const struct survey *survey, const struct finding *f)
+enum { LEAST_TO_RECKON = 3 }; /* pulls: the scatter of fewer says nothing of how many it takes */
+
+static const char *too_few_words(const struct survey *survey, const struct finding *f)
 {
   double alpha = 1 - survey->how.level;
+  const char *least = be_chance_words(survey, f->least_p), *asked = be_chance_words(survey, alpha);
+  return be_arena_format(survey->arena,
+                         "the clearest that so few %s can show comes by chance alone %s (p %.2g), "
+                         "and %s (p %.2g) at most is asked for",
+                         f->units, or_none(least), f->least_p, or_none(asked), alpha);
+}
+
+static const char *settle_words(const struct survey *survey, const struct finding *f)
+{
+  size_t fewest = f->fewest ? f->fewest : f->n;
   if (isnan(f->value)) return or_none(f->settle);
   if (isnan(f->p)) return "their scatter is not known";
-  if (f->verdict == FINDING_TOO_FEW)
-    return be_arena_format(survey->arena, "so few %s allow no p below %.2g, and %.2g is asked for",
-                           f->units, f->least_p, alpha);
+  if (f->verdict == FINDING_TOO_FEW) return too_few_words(survey, f);
   if (f->settle) return f->settle;
+  if (fewest < LEAST_TO_RECKON)
+    return be_arena_format(survey->arena,
+                           "how many more would tell cannot be reckoned from %zu pull%s%s: pull %d "
+                           "of each at least",
+                           fewest, be_plural(fewest), f->fewest ? " on one side" : "",
+                           LEAST_TO_RECKON);
   if (!(f->needed < 10000)) return "no practical number of pulls would show as little as this";
   if (f->needed <= (double)f->n)
     return "it is not enough for all that is asked here at once, though it might be by itself";

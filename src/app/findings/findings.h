@@ -30,6 +30,7 @@ struct finding {
   double adjusted;             /* p for all that is asked */
   double effect; /* in deviations of a pull, between halves of the pulls: for the number needed */
   double needed; /* pulls in all that would show as much */
+  size_t fewest; /* pulls on the side that has fewer, where two are compared; else 0 */
   bool *behind;  /* a place for each pull of the record */
   size_t n;      /* of the pulls behind */
   enum verdict verdict;
@@ -63,6 +64,14 @@ void be_finding_cell(struct finding *finding, const struct survey *survey, const
 /* The log of a ratio as relative per cent; its pulls are told before. */
 void be_finding_ratio(struct finding *finding, const struct survey *survey,
                       const struct be_estimate *log_ratio);
+/* How many pulls each side of a comparison has. */
+void be_finding_sides(struct finding *finding, size_t first, size_t second);
+/* How often chance alone does as much: "every time", "67 times in 100", "1 time in 360"; in the
+ * survey's arena, null when memory is out. */
+const char *be_chance_words(const struct survey *survey, double p);
+/* "by chance alone they would stand in an order as clear as this 67 times in 100 (rho 0.50, exact
+ * p 0.67)"; likewise. */
+const char *be_order_words(const struct survey *survey, const struct be_rank_order *order);
 /* Two rates in strata, as points. */
 void be_finding_rates(struct finding *finding, const struct be_two_rates *list, size_t count,
                       const struct be_strata *strata);

@@ -58,6 +58,7 @@ enum be_status be_find_hitches(struct findings *findings, struct be_err *err)
   struct finding *finding = be_finding_add(findings, err);
   if (!finding) return BE_NO_MEMORY;
   struct gains gains = {.in_points = 0};
+  size_t hitches = 0, bends = 0;
   enum be_status status = BE_OK;
   for (size_t i = 0; i < survey->cells_count; i++)
     for (size_t k = 0; k < survey->cells_count && status == BE_OK; k++) {
@@ -66,7 +67,9 @@ enum be_status be_find_hitches(struct findings *findings, struct be_err *err)
       status = add_pair(&gains, hitch, bend, 1 / (double)pairs, err);
       be_finding_cell(finding, survey, hitch);
       be_finding_cell(finding, survey, bend);
+      hitches += hitch->n, bends += bend->n;
     }
+  be_finding_sides(finding, hitches, bends);
   if (status == BE_OK) say_gains(survey, &gains, pairs, finding);
   be_form_free(&gains.logs);
   be_form_free(&gains.points);

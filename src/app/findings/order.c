@@ -140,8 +140,9 @@ static void say_learning(const struct survey *survey, const char *tyer,
                                   tyer, finding->value > 0 ? "more" : "less");
   finding->asks = be_arena_format(
       survey->arena, "whether what %s tied held more or less from session to session", tyer);
-  finding->more = be_arena_format(survey->arena, "a session, rho %.2f over %zu sessions",
-                                  order->rho, sessions->count);
+  const char *chance = be_order_words(survey, order);
+  finding->more = be_arena_format(survey->arena, "a session, over %zu sessions; %s",
+                                  sessions->count, chance ? chance : "");
   finding->units = "sessions";
   finding->settle = "more sessions would tell";
   finding->place = be_arena_format(survey->arena, "%s, %zu sessions", tyer, sessions->count);

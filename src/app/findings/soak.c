@@ -38,6 +38,7 @@ static enum be_status add_sets(const struct survey *survey, const char *material
                                size_t *count, struct be_err *err)
 {
   enum be_status status = BE_OK;
+  size_t soaked_n = 0, dry_n = 0;
   *count = 0;
   for (size_t w = 0; w < survey->sets_count; w++)
     for (size_t d = 0; d < survey->sets_count && status == BE_OK; d++) {
@@ -52,7 +53,9 @@ static enum be_status add_sets(const struct survey *survey, const char *material
       if (status == BE_OK) status = be_form_add(sum, &plain, -1 / (double)pairs, err);
       mark_set(finding, survey, wet);
       mark_set(finding, survey, dry);
+      soaked_n += wet->n, dry_n += dry->n;
     }
+  if (finding) be_finding_sides(finding, soaked_n, dry_n);
   return status;
 }
 
@@ -133,6 +136,7 @@ static enum be_status add_twins(const struct findings *findings, const struct tw
   const struct survey *survey = findings->survey;
   enum be_status status = BE_OK;
   double weight = 1 / (double)twins->count;
+  size_t soaked_n = 0, dry_n = 0;
   for (size_t i = 0; i < survey->cells_count && status == BE_OK; i++) {
     const struct cell *wet = &survey->cells[i];
     const struct cell *dry = dry_twin(survey, wet, twins->by_share);
@@ -143,7 +147,9 @@ static enum be_status add_twins(const struct findings *findings, const struct tw
     if (status == BE_OK) status = be_form_add(sum, plain, -weight, err);
     be_finding_cell(finding, survey, wet);
     be_finding_cell(finding, survey, dry);
+    soaked_n += wet->n, dry_n += dry->n;
   }
+  be_finding_sides(finding, soaked_n, dry_n);
   return status;
 }
 

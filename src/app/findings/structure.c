@@ -161,9 +161,9 @@ static void say_order(const struct survey *survey, const struct measure *measure
   finding->asks = be_arena_format(survey->arena, "whether %s %s with more or less strength in %s",
                                   more, measure->go, group);
   const char *ties = ties_words(survey, measure, units);
-  finding->more = be_arena_format(survey->arena, "%s, rho %.2f over %zu knots, %s p %.2g%s", one,
-                                  order->rho, units->count, order->exact ? "exact" : "permutation",
-                                  order->p, ties ? ties : "");
+  const char *chance = be_order_words(survey, order);
+  finding->more = be_arena_format(survey->arena, "%s, over %zu knots; %s%s", one, units->count,
+                                  chance ? chance : "", ties ? ties : "");
   finding->place =
       be_arena_format(survey->arena, "%s, %zu knots in %zu combination%s", group, units->count,
                       units->combinations, be_plural(units->combinations));

@@ -49,7 +49,7 @@ static enum be_status sum_slope(struct findings *findings, struct family *family
 {
   const struct survey *survey = findings->survey;
   double all = 0;
-  size_t count;
+  size_t count, first = 0;
   enum be_status status = BE_OK;
   for (size_t c = 0; c < survey->combinations_count; c++)
     all += compared(survey, &survey->combinations[c], family, cells, &count);
@@ -65,8 +65,10 @@ static enum be_status sum_slope(struct findings *findings, struct family *family
       family->least = fmin(family->least, turns);
       family->most = fmax(family->most, turns);
     }
+    first += cells[0]->n;
     family->combinations++;
   }
+  be_finding_sides(finding, first, finding->n - first);
   return status;
 }
 

@@ -28,6 +28,16 @@ static size_t count_strata(const struct sample *two)
   return strata;
 }
 
+/* Of the pulls behind it, those of the first or of the second. */
+static size_t count_behind(const struct finding *finding, const struct survey *survey,
+                           const struct sample *two, bool first)
+{
+  size_t count = 0;
+  for (size_t i = 0; i < two->n; i++)
+    count += finding->behind[two->pull[i] - survey->record.pulls] && (two->x[i] > 0) == first;
+  return count;
+}
+
 /* A day shifts all its pulls alike, and must not pass for a tyer. */
 static enum be_status find_level(struct findings *findings, const struct sample *by_day,
                                  const char *first, const char *second, struct be_err *err)
@@ -36,8 +46,11 @@ static enum be_status find_level(struct findings *findings, const struct sample 
   size_t strata = count_strata(by_day);
   struct finding *finding = be_finding_add(findings, err);
   if (!finding) return BE_NO_MEMORY;
-  if (strata) be_finding_within(finding, survey, by_day);
-  else
+  if (strata) {
+    be_finding_within(finding, survey, by_day);
+    be_finding_sides(finding, count_behind(finding, survey, by_day, true),
+                     count_behind(finding, survey, by_day, false));
+  } else
     finding->settle = "no session has pulls of both in one knot on the same spools, and a day may "
                       "shift all that is pulled on it: such pulls would tell";
   finding->says = be_arena_format(

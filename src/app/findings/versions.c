@@ -35,6 +35,7 @@ static enum be_status find_pair(struct findings *findings, int a, int b, struct 
       be_finding_cell(finding, survey, pair.list[i].a);
       be_finding_cell(finding, survey, pair.list[i].b);
     }
+    if (finding) be_finding_sides(finding, pair.n_a, pair.n_b);
     if (finding) be_finding_ratio(finding, survey, &pair.ratio);
     if (finding) say_pair(survey, &pair, finding);
   }
