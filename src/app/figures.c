@@ -165,8 +165,9 @@ struct be_figure *be_figure_of_ranks(const struct survey *survey, const char *ti
     be_figure_span(figure, (double)row->rank.low, (double)row->rank.high, y, true, BE_TONE_ACT);
     be_figure_means(figure, "rank");
     be_figure_mark(figure, (double)row->rank.rank, y, BE_SHAPE_ROUND, BE_FILL_SOLID, BE_TONE_INK);
-    be_buf_format(&words, "%s%s: rank %zu, range %zu to %zu", i ? "; " : "", name, row->rank.rank,
-                  row->rank.low, row->rank.high);
+    be_buf_format(&words, "%s%s: rank %zu", i ? "; " : "", name, row->rank.rank);
+    if (row->rank.low == row->rank.high) be_buf_text(&words, " and no other");
+    else be_buf_format(&words, ", may be any from %zu to %zu", row->rank.low, row->rank.high);
     bool inside = i > 0 && rows[i - 1].tied_last >= row->tied_last;
     if (row->tied_last > row->tied_first && !inside)
       be_figure_bracket(figure, (double)row->tied_first, (double)row->tied_last);

@@ -39,84 +39,6 @@ static const char *list_leaders(const struct survey *survey, const struct rankin
   return text;
 }
 
-/* The ranks of the knots that this one cannot be separated from. */
-static const char *list_together(const struct survey *survey, const struct ranking *r, size_t knot)
-{
-  struct be_buf ranks;
-  be_buf_init(&ranks, LISTS_MAX);
-  for (size_t i = 0; i < r->block.knots; i++) {
-    size_t other = r->order[i];
-    if (other == knot || !be_ranking_together(r, knot, other)) continue;
-    be_buf_format(&ranks, "%s%zu", ranks.size ? ", " : "", i + 1);
-  }
-  const char *text = ranks.size ? be_arena_text(survey->arena, ranks.data, ranks.size) : "none";
-  be_buf_free(&ranks);
-  return text ? text : "?";
-}
-
-static void ranking_row(struct be_table *table, const struct survey *survey,
-                        const struct ranking *r, size_t knot, const char *place)
-{
-  const struct rank *rank = &r->rank[knot];
-  size_t first = r->order[0];
-  struct be_interval efficiency = r->efficiency_interval[knot];
-  struct be_interval slip = be_rate_exact(r->slips[knot], r->told[knot], survey->how.level);
-  be_table_text(table, "%s", place);
-  be_table_number(table, (double)rank->rank, 0);
-  if (rank->low == rank->high) be_table_text(table, "%zu", rank->low);
-  else be_table_text(table, "%zu to %zu", rank->low, rank->high);
-  be_table_text(table, "%s", be_knot_name(survey, r->block.knot[knot]));
-  be_table_number(table, (double)r->n[knot], 0);
-  be_table_number(table, be_shown(survey, r->load[knot]), survey->decimals + 1);
-  be_table_number(table, 100 * r->efficiency[knot], 0);
-  be_table_interval(table, 100 * efficiency.low, 100 * efficiency.high, 0);
-  be_table_number(table, 100 * (r->efficiency[first] - r->efficiency[knot]), 1);
-  be_table_number(table, 100 * (1 - exp(rank->score - r->rank[first].score)), 1);
-  be_table_text(table, "%s", r->letters[knot]);
-  be_table_text(table, "%s", list_together(survey, r, knot));
-  be_table_number(table, 100 * rank->best, 0);
-  be_table_number(table, 100 * rank->top, 0);
-  be_table_number(table, 100 * rank->best, 1);
-  if (r->told[knot]) {
-    be_table_count(table, r->slips[knot], r->told[knot]);
-    be_table_interval(table, 100 * slip.low, 100 * slip.high, 0);
-  } else {
-    be_table_none(table);
-    be_table_none(table);
-  }
-  be_table_number(table, (double)r->bounds[knot], 0);
-}
-
-static void say_ranking(struct be_doc *doc, const struct survey *survey, const struct ranking *r,
-                        const char *place)
-{
-  bool bounds = false;
-  for (size_t i = 0; i < r->block.knots; i++) bounds |= r->bounds[i] > 0;
-  const struct be_column columns[] = {
-      {"place", "", BE_COLUMN_TEXT, true},
-      {"rank", "rank", BE_COLUMN_NUMBER, false},
-      {"rank_range", "rank range", BE_COLUMN_TEXT, false},
-      {"knot", "knot", BE_COLUMN_TEXT, false},
-      {"n", "n", BE_COLUMN_NUMBER, false},
-      {"load", be_head(survey, "mean"), BE_COLUMN_NUMBER, false},
-      {"efficiency_percent", "efficiency (%)", BE_COLUMN_NUMBER, false},
-      {"efficiency_percent", "interval", BE_COLUMN_INTERVAL, false},
-      {"behind_first_points", "behind first (pts)", BE_COLUMN_NUMBER, false},
-      {"behind_first_relative_percent", "(relative %)", BE_COLUMN_NUMBER, false},
-      {"letters", "letters", BE_COLUMN_TEXT, false},
-      {"cannot_separate_from", "", BE_COLUMN_TEXT, true},
-      {"first_percent", "first (%)", BE_COLUMN_NUMBER, false},
-      {"first_three_percent", "first three (%)", BE_COLUMN_NUMBER, false},
-      {"first_in_percent_of_resamples", "", BE_COLUMN_NUMBER, true},
-      {"slipped_out", "slipped out", BE_COLUMN_COUNT, false},
-      {"slipped_out_percent", "", BE_COLUMN_INTERVAL, true},
-      {"lower_bounds", "at least", BE_COLUMN_NUMBER, !bounds},
-  };
-  struct be_table *table =
-      be_doc_table(doc, "standings", place, columns, sizeof columns / sizeof columns[0]);
-  for (size_t i = 0; i < r->block.knots; i++) ranking_row(table, survey, r, r->order[i], place);
-}
-
 /* ---- the answer of a section ---- */
 
 /* One line of the summary that opens the page. */
@@ -128,6 +50,7 @@ struct outcome {
   bool group;
   int knot;
   size_t together, n;
+  struct be_measure load; /* N */
   double efficiency;
   struct be_interval interval;
 };
@@ -155,6 +78,13 @@ static void say_doubts(struct be_doc *doc, const struct survey *survey, const st
   if (r->other_in_points)
     be_doc_note(doc, "Ranks go by the mean of relative shares; by points of the line another knot "
                      "of this table comes first.");
+  size_t known = 0;
+  for (size_t k = 0; k < r->block.knots; k++) known += !isnan(r->rank[k].best);
+  if (known && known < r->block.knots)
+    be_doc_note(doc,
+                "The chances of being first are among %zu of these %zu knots alone: one pull tells "
+                "nothing of scatter, so the others have none.",
+                known, r->block.knots);
   if (r->unlike_speeds) be_doc_note(doc, "Not all of these pulls were made at the same speed.");
 }
 
@@ -190,6 +120,7 @@ static enum be_status say_answer(struct be_doc *doc, const struct survey *survey
                                                  .knot = r->block.knot[first],
                                                  .together = together,
                                                  .n = r->n[first],
+                                                 .load = {r->load[first], r->load_interval[first]},
                                                  .efficiency = r->efficiency[first],
                                                  .interval = r->efficiency_interval[first]};
   return BE_OK;
@@ -203,7 +134,7 @@ static enum be_status say_block(struct be_doc *doc, const struct survey *survey,
   if (status == BE_OK)
     status = say_answer(doc, survey, place->ranking, title, place->group, tally, err);
   if (status != BE_OK) return status;
-  say_ranking(doc, survey, place->ranking, title);
+  be_say_ranking(doc, survey, place->ranking, title);
   be_doc_figure(doc, be_figure_of_ranking(survey, place->ranking, title));
   return BE_OK;
 }
@@ -373,13 +304,13 @@ static enum be_status say_who(struct be_doc *doc, const struct survey *survey,
     be_doc_sentence(doc, "The strongest in %s cannot be separated: %s.", one->place, one->first);
   else if (apart == 0)
     be_doc_sentence(doc,
-                    "In none of %zu combinations does the strongest knot stand apart from every "
-                    "other.",
+                    "In none of %zu combinations where two knots or more are ranked does the "
+                    "strongest stand apart from every other.",
                     all);
   else
     be_doc_sentence(doc,
-                    "In %zu of %zu combinations the strongest knot stands apart from every other: "
-                    "%s%s.",
+                    "In %zu of %zu combinations where two knots or more are ranked the strongest "
+                    "stands apart from every other: %s%s.",
                     apart, all, who, apart == all ? "" : "; in the rest it does not");
   return BE_OK;
 }
@@ -387,11 +318,15 @@ static enum be_status say_who(struct be_doc *doc, const struct survey *survey,
 static enum be_status say_summary(struct be_doc *doc, const struct survey *survey,
                                   const struct tally *tally, struct be_err *err)
 {
-  static const struct be_column columns[] = {
+  bool shares = true;
+  for (size_t i = 0; i < tally->count; i++) shares &= !isnan(tally->list[i].interval.low);
+  const struct be_column columns[] = {
       {"place", "where", BE_COLUMN_TEXT, false},
       {"first", "strongest", BE_COLUMN_TEXT, false},
       {"together", "", BE_COLUMN_NUMBER, true},
       {"n", "n", BE_COLUMN_NUMBER, false},
+      {"load", be_head(survey, "mean of the first"), BE_COLUMN_NUMBER, shares},
+      {"load", "interval", BE_COLUMN_INTERVAL, shares},
       {"efficiency_percent", "efficiency of the first (%)", BE_COLUMN_NUMBER, false},
       {"efficiency_percent", "interval", BE_COLUMN_INTERVAL, false},
   };
@@ -401,7 +336,8 @@ static enum be_status say_summary(struct be_doc *doc, const struct survey *surve
     return BE_OK;
   }
   enum be_status status = say_who(doc, survey, tally, err);
-  struct be_table *table = be_doc_table(doc, "summary", "Strongest, place by place", columns, 6);
+  struct be_table *table = be_doc_table(doc, "summary", "Strongest, place by place", columns,
+                                        sizeof columns / sizeof columns[0]);
   for (size_t i = 0; i < tally->count; i++) {
     const struct outcome *outcome = &tally->list[i];
     be_table_text(table, "%s", outcome->place);
@@ -415,6 +351,9 @@ static enum be_status say_summary(struct be_doc *doc, const struct survey *surve
                       : "");
     be_table_number(table, (double)outcome->together, 0);
     be_table_number(table, (double)outcome->n, 0);
+    be_table_number(table, be_shown(survey, outcome->load.value), survey->decimals + 1);
+    be_table_interval(table, be_shown(survey, outcome->load.interval.low),
+                      be_shown(survey, outcome->load.interval.high), survey->decimals + 1);
     be_table_number(table, 100 * outcome->efficiency, 0);
     be_table_interval(table, 100 * outcome->interval.low, 100 * outcome->interval.high, 0);
   }

@@ -4,6 +4,7 @@
 #include "app/figures/gallery.h"
 
 #include <math.h>
+#include <string.h>
 
 enum { TRACES_SHOWN = 12 };
 static const double after = 0.12; /* of the time before the peak: so much is shown behind it */
@@ -59,6 +60,7 @@ struct overlay {
   struct be_figure *figure;
   struct be_buf words;
   size_t shown, slipped, passed; /* passed: traces without time, or beyond those shown */
+  size_t typed;                  /* loads on the sheet that are not the peak of the trace */
   double lowest, highest;        /* peaks, as shown */
 };
 
@@ -101,6 +103,31 @@ static size_t row_at(const struct be_trace *trace, double time_s)
   return row;
 }
 
+/* What was typed where it is not the peak of the trace; "" else. */
+static const char *typed_words(struct overlay *overlay, const struct be_pull *pull, double peak)
+{
+  const struct survey *survey = overlay->survey;
+  if (!pull->load_text || isnan(pull->load_N)) return "";
+  const char *of_trace = be_number_words(survey, peak, survey->decimals);
+  const char *of_sheet = be_number_words(survey, be_shown(survey, pull->load_N), survey->decimals);
+  if (strcmp(of_trace, of_sheet) == 0) return "";
+  overlay->typed++;
+  const char *words = be_arena_format(survey->arena, ", typed %s", of_sheet);
+  return words ? words : "";
+}
+
+/* What a person saw let go where the trace says otherwise; "" else. */
+static const char *seen_words(struct overlay *overlay, const struct be_pull *pull,
+                              const struct be_trace_events *events)
+{
+  bool none = events->ending == BE_ENDED_HELD || events->ending == BE_ENDED_LET_DOWN;
+  if (pull->what == BE_WHAT_UNKNOWN || none == (pull->what == BE_WHAT_NOTHING)) return "";
+  const char *words = be_arena_format(
+      overlay->survey->arena, "; but the sheet says \"%s\", which counts: an eye knows better",
+      be_what_word(pull->what));
+  return words ? words : "";
+}
+
 static void draw_trace(struct overlay *overlay, const struct be_pull *pull,
                        const struct be_trace *trace, const struct be_trace_events *events)
 {
@@ -120,10 +147,11 @@ static void draw_trace(struct overlay *overlay, const struct be_pull *pull,
   overlay->slipped += events->slips_count > 0;
   overlay->lowest = fmin(overlay->lowest, peak);
   overlay->highest = fmax(overlay->highest, peak);
-  be_buf_format(&overlay->words, "%s%s: peak %.*f %s, slips before it %zu, %s",
+  be_buf_format(&overlay->words, "%s%s: peak %.*f %s%s, slips before it %zu, %s%s",
                 overlay->shown ? "; " : "", pull->code, overlay->survey->decimals, peak,
-                overlay->survey->how.unit->name, events->slips_count,
-                be_ending_words(events->ending));
+                overlay->survey->how.unit->name, typed_words(overlay, pull, peak),
+                events->slips_count, be_ending_words(events->ending),
+                seen_words(overlay, pull, events));
   overlay->shown++;
 }
 
@@ -184,7 +212,13 @@ static enum be_status show_cell(struct gallery *gallery, const struct cell *cell
       be_figure_foot(overlay.figure, "%zu more: beyond the first %d, or without times.",
                      overlay.passed, TRACES_SHOWN);
     if (title) be_figure_retitle(overlay.figure, title);
-    be_buf_char(&overlay.words, '.');
+    be_buf_text(&overlay.words,
+                ". A slip on the way up is a fall that the load climbs back from: "
+                "the knot still holds. Slipped out is another thing: so it let go.");
+    if (overlay.typed)
+      be_buf_text(&overlay.words,
+                  " A load that was typed counts, since gauges catch more of a peak "
+                  "than they stream; where none was, the peak of the trace does.");
     overlay.figure = be_with_twin(overlay.figure, &overlay.words);
     status = title ? be_gallery_add(gallery, of, overlay.figure, err) : be_no_memory(err);
     if (title) return status;

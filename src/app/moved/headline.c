@@ -74,7 +74,7 @@ static void tell_who_came(struct telling *telling, const struct moved_place *pla
     be_buf_format(&telling->text, "the %s came in at rank %zu of %zu in %s",
                   knot_name(telling, move->knot), rank->rank, place->now->block.knots, place->name);
     if (rank->low < rank->high)
-      be_buf_format(&telling->text, ", range %zu to %zu", rank->low, rank->high);
+      be_buf_format(&telling->text, ", and may be any from %zu to %zu", rank->low, rank->high);
   }
 }
 

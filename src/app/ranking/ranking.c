@@ -13,14 +13,15 @@ static enum be_status make_room(const struct survey *survey, struct ranking *r, 
   r->together = be_arena_alloc(arena, knots * knots * sizeof *r->together);
   r->letters = be_arena_alloc(arena, knots * sizeof *r->letters);
   r->load = be_arena_alloc(arena, knots * sizeof *r->load);
+  r->load_interval = be_arena_alloc(arena, knots * sizeof *r->load_interval);
   r->efficiency = be_arena_alloc(arena, knots * sizeof *r->efficiency);
   r->efficiency_interval = be_arena_alloc(arena, knots * sizeof *r->efficiency_interval);
   r->n = be_arena_alloc(arena, knots * sizeof *r->n);
   r->told = be_arena_alloc(arena, knots * sizeof *r->told);
   r->slips = be_arena_alloc(arena, knots * sizeof *r->slips);
   r->bounds = be_arena_alloc(arena, knots * sizeof *r->bounds);
-  bool all = r->rank && r->order && r->together && r->letters && r->load && r->efficiency &&
-             r->efficiency_interval && r->n && r->told && r->slips && r->bounds;
+  bool all = r->rank && r->order && r->together && r->letters && r->load && r->load_interval &&
+             r->efficiency && r->efficiency_interval && r->n && r->told && r->slips && r->bounds;
   return all ? BE_OK : be_no_memory(err);
 }
 
@@ -79,16 +80,38 @@ static enum be_status work_out_efficiency(const struct survey *survey, struct ra
 
 static void count_pulls(struct ranking *r, size_t knot)
 {
-  double log_load = 0;
   for (size_t c = 0; c < r->block.combinations; c++) {
     const struct cell *cell = be_grid_cell(&r->block, knot, c);
     r->n[knot] += cell->n;
     r->told[knot] += cell->told;
     r->slips[knot] += cell->slips;
     r->bounds[knot] += cell->bounds;
-    log_load += log(cell->load.value) / (double)r->block.combinations;
   }
+}
+
+/* Of one combination by t, of several by the mean of logs, in which each counts once. */
+static enum be_status work_out_load(const struct survey *survey, struct ranking *r, size_t knot,
+                                    struct be_err *err)
+{
+  const struct grid *block = &r->block;
+  const struct cell *only = be_grid_cell(block, knot, 0);
+  struct form logs = {0};
+  double log_load = 0;
+  enum be_status status = BE_OK;
+  for (size_t c = 0; c < block->combinations && status == BE_OK; c++) {
+    const struct cell *cell = be_grid_cell(block, knot, c);
+    log_load += log(cell->load.value) / (double)block->combinations;
+    status = be_form_add(&logs, &cell->log_load, 1 / (double)block->combinations, err);
+  }
+  struct be_estimate mean = be_form_estimate(survey, &logs);
+  struct be_interval interval = be_estimate_interval(&mean, survey->how.level);
+  be_form_free(&logs);
   r->load[knot] = exp(log_load);
+  r->load_interval[knot] =
+      block->combinations == 1
+          ? be_load_interval(&only->load, survey->how.level)
+          : (struct be_interval){exp(interval.low), exp(interval.high), survey->how.level};
+  return status;
 }
 
 /* ---- who cannot be separated ---- */
@@ -313,7 +336,8 @@ enum be_status be_ranking_make(const struct survey *survey, const struct grid *b
   enum be_status status = make_room(survey, ranking, err);
   for (size_t k = 0; k < block->knots && status == BE_OK; k++) {
     count_pulls(ranking, k);
-    status = work_out_efficiency(survey, ranking, k, err);
+    status = work_out_load(survey, ranking, k, err);
+    if (status == BE_OK) status = work_out_efficiency(survey, ranking, k, err);
   }
   if (status == BE_OK) status = separate(survey, ranking, err);
   if (status != BE_OK) return status;

@@ -12,7 +12,8 @@ struct ranking {
   bool *together;       /* knots by knots: cannot separate */
   const char **letters; /* two knots share one where they cannot be separated; "" beyond 64 */
   double *load;         /* mean load over the combinations, geometric */
-  double *efficiency;   /* mean over the combinations; not-a-number without */
+  struct be_interval *load_interval; /* N */
+  double *efficiency;                /* mean over the combinations; not-a-number without */
   struct be_interval *efficiency_interval;
   size_t *n, *told, *slips, *bounds; /* of each knot, over the combinations */
   bool other_in_points;              /* another knot has the higher mean efficiency */
@@ -31,6 +32,10 @@ size_t be_ranking_followers(const struct ranking *ranking);
 /* That it has any only because it, or every other knot, has one event in each combination: one
  * pull tells nothing of scatter. */
 bool be_ranking_bare(const struct ranking *ranking);
+
+/* table.c: a row a knot, by rank; place: its name. */
+void be_say_ranking(struct be_doc *doc, const struct survey *survey, const struct ranking *ranking,
+                    const char *place);
 
 /* figure.c: rank ranges, with brackets round those that cannot be separated; place: its name. */
 struct be_figure *be_figure_of_ranking(const struct survey *survey, const struct ranking *ranking,

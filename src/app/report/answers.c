@@ -361,7 +361,7 @@ enum be_status be_answer_identity(struct be_answer *answer, struct be_err *err)
   be_answer_add(
       answer, ways, knots,
       "Of %zu knot%s %zu have a picture or a description of how they run (a picture %zu, a "
-      "description %zu), %zu another name.",
+      "description %zu); %zu have another name.",
       knots, be_plural(knots), ways, count_knots(survey, has_picture), count_knots(survey, has_tie),
       count_knots(survey, has_aliases));
   return BE_OK;

@@ -101,7 +101,9 @@ static void say_line(struct be_doc *doc, const struct survey *survey, int line, 
   if (is)
     of_class = be_arena_format(survey->arena, "in the record class of %d kg, %d lb by custom",
                                is->kg, is->lb);
-  be_doc_note(doc, "%s, as measured %s: %s: %s.", name, be_soak_word(soak), words ? words : "",
+  be_doc_note(doc, "%s, as measured%s%s: %s: %s.", name,
+              soak == BE_SOAK_UNKNOWN ? ", soak not recorded" : " ",
+              soak == BE_SOAK_UNKNOWN ? "" : be_soak_word(soak), words ? words : "",
               of_class ? of_class : "");
 }
 

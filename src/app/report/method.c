@@ -96,8 +96,20 @@ static void say_knots(struct be_doc *doc, const struct survey *survey)
 
 /* ---- how it was pulled ---- */
 
+/* Fields that were recorded wherever they could be, of all that could be. */
+struct complete {
+  size_t every, of_every; /* fields that every pull has */
+  size_t some, of_some;   /* fields that pulls of a kind alone have, such as a soak time */
+};
+
+static void count_complete(const struct be_told *told, struct complete *complete)
+{
+  *(told->every ? &complete->of_every : &complete->of_some) += 1;
+  *(told->every ? &complete->every : &complete->some) += told->k == told->n;
+}
+
 static enum be_status say_recorded(struct be_doc *doc, const struct survey *survey,
-                                   size_t *complete, struct be_err *err)
+                                   struct complete *complete, struct be_err *err)
 {
   static const struct be_column columns[] = {
       {"field", "what", BE_COLUMN_TEXT, false},
@@ -112,8 +124,9 @@ static enum be_status say_recorded(struct be_doc *doc, const struct survey *surv
     enum be_status status = be_told_of(survey, (enum be_telling)field, &told, err);
     if (status != BE_OK) return status;
     if (!told.n) continue;
-    *complete += told.k == told.n;
-    be_table_text(table, "%s", told.name);
+    count_complete(&told, complete);
+    if (told.every) be_table_text(table, "%s", told.name);
+    else be_table_text(table, "%s (%s)", told.name, told.of_all);
     be_table_count(table, told.k, told.n);
     be_table_number(table, (double)(told.n - told.k), 0);
     be_table_text(table, "%s", told.k ? told.values : "not recorded");
@@ -155,8 +168,9 @@ static struct apart apart_in(const struct survey *survey, const struct combinati
 static void say_apart(struct be_doc *doc, const struct survey *survey)
 {
   struct apart widest = {0};
-  size_t gripped = 0;
+  size_t gripped = 0, plain = 0;
   for (size_t i = 0; i < survey->combinations_count; i++) {
+    plain += be_is_plain(&survey->combinations[i]);
     struct apart apart = apart_in(survey, &survey->combinations[i]);
     double by = warmth(apart.high) - warmth(apart.low);
     gripped += apart.gripped;
@@ -171,9 +185,9 @@ static void say_apart(struct be_doc *doc, const struct survey *survey)
                     be_handled_words(survey, widest.high, BE_HANDLED_TEMPERATURE));
   if (gripped)
     be_doc_sentence(doc,
-                    "In %zu of %zu combinations the ends were gripped in more than one way, and "
-                    "the plain line is not matched by grips.",
-                    gripped, survey->combinations_count);
+                    "In %zu of %zu combinations (%zu of knots, %zu of plain line) the ends were "
+                    "gripped in more than one way, and the plain line is not matched by grips.",
+                    gripped, survey->combinations_count, survey->combinations_count - plain, plain);
 }
 
 static enum be_status say_untold(struct be_doc *doc, const struct survey *survey,
@@ -186,27 +200,15 @@ static enum be_status say_untold(struct be_doc *doc, const struct survey *survey
   be_doc_heading(doc, "What was not recorded of any");
   struct be_table *table =
       be_doc_table(doc, "never_recorded", "Not recorded, and why it matters", columns, 2);
-  for (int field = 0; field < BE_TELLINGS; field++) {
-    struct be_told told;
-    enum be_status status = be_told_of(survey, (enum be_telling)field, &told, err);
-    if (status != BE_OK) return status;
-    if (!told.why || told.k || (!told.n && survey->record.pulls_count)) continue;
-    be_table_text(table, "%s", told.name);
-    be_table_text(table, "%s", told.why);
-  }
-  bool interests = false;
-  for (size_t i = 0; i < survey->record.trials_count; i++)
-    interests |= survey->record.trials[i].rule[BE_RULE_INTERESTS] != NULL;
-  if (!interests) {
-    be_table_text(table, "who paid, and other interests (a rule of a trial)");
-    be_table_text(table, "a reader wants to weigh them");
-  }
-  for (size_t i = 0; i < be_untold_count; i++) {
-    be_table_text(table, "%s", be_untold[i].what);
-    be_table_text(table, "%s", be_untold[i].why);
+  struct be_untold *list;
+  size_t count;
+  enum be_status status = be_untold_of(survey, &list, &count, err);
+  for (size_t i = 0; i < count && status == BE_OK; i++) {
+    be_table_text(table, "%s", list[i].what);
+    be_table_text(table, "%s", list[i].why);
   }
   be_doc_note(doc, "A note of a pull may tell of these; notes are not read here.");
-  return BE_OK;
+  return status;
 }
 
 /* ---- what was fixed beforehand ---- */
@@ -261,7 +263,7 @@ static void say_figures(struct be_doc *doc, const struct survey *survey)
 
 enum be_status be_method_doc(const struct survey *survey, struct be_doc **out, struct be_err *err)
 {
-  size_t complete = 0;
+  struct complete complete = {0};
   const struct be_record *record = &survey->record;
   struct be_doc *doc = be_doc_create("method", "How it was done");
   if (!doc) return be_no_memory(err);
@@ -278,6 +280,11 @@ enum be_status be_method_doc(const struct survey *survey, struct be_doc **out, s
   say_knots(doc, survey);
   say_trials(doc, survey);
   say_figures(doc, survey);
-  be_doc_fact(doc, "complete", "Fields recorded of every pull", "%zu", complete);
+  if (complete.of_every)
+    be_doc_fact(doc, "complete", "Fields of every pull, recorded of all", "%zu of %zu",
+                complete.every, complete.of_every);
+  if (complete.of_some)
+    be_doc_fact(doc, "complete_of_kinds", "Fields of some kinds of pulls, recorded of all of these",
+                "%zu of %zu", complete.some, complete.of_some);
   return be_answer_done(survey, doc, status, out, err);
 }

@@ -91,11 +91,11 @@ enum be_status be_answer_field(struct be_answer *answer, enum be_telling field, 
     return BE_OK; /* nothing to ask it of, such as no soaked pull */
   if (!told.n) be_answer_add(answer, 0, 1, "The book holds no pull yet that it could be asked of.");
   else if (!told.k)
-    be_answer_add(answer, 0, told.n, "Not recorded of any %s: %s; %ss: %zu.", told.of, told.name,
-                  told.of, told.n);
+    be_answer_add(answer, 0, told.n, "Not recorded of any %s: %s; %s: %zu.", told.of, told.name,
+                  told.of_all, told.n);
   else
-    be_answer_add(answer, told.k, told.n, "Recorded of %zu of %zu %s%s (%s): %s.", told.k, told.n,
-                  told.of, be_plural(told.n), told.name, told.values);
+    be_answer_add(answer, told.k, told.n, "Recorded of %zu of %zu %s (%s): %s.", told.k, told.n,
+                  told.n == 1 ? told.of : told.of_all, told.name, told.values);
   return BE_OK;
 }
 

@@ -128,7 +128,7 @@ static const char *evidence(const struct survey *survey, const struct be_pull *p
   return name && strcmp(name, "none") == 0 ? "none taken" : "photo or clip named";
 }
 
-/* ---- of which pulls it is asked; null: of all ---- */
+/* ---- of what it is asked; null: of all ---- */
 
 typedef bool asked(const struct be_pull *pull);
 
@@ -153,65 +153,76 @@ static bool is_void(const struct be_pull *pull)
   return pull->kind == BE_KIND_VOID;
 }
 
+static const struct of {
+  asked *asked;
+  const char *one, *many;
+} of_pull = {NULL, "pull", "pulls"}, of_soaked = {is_soaked, "soaked pull", "soaked pulls"},
+  of_knotted = {is_knotted, "pull of a knot", "pulls of knots"},
+  of_two = {has_two, "pull of two lines or knots", "pulls of two lines or knots"},
+  of_void = {is_void, "void pull", "void pulls"}, of_spool = {NULL, "spool", "spools"},
+  of_knot = {NULL, "knot", "knots"};
+
 static const struct {
   const char *name;
   words *words;
-  asked *asked;
+  const struct of *of;
   const char *why;
   enum be_handling handling; /* where there are no words */
 } fields[BE_TELLINGS] = {
-    [BE_TELLS_DESIGN] = {"design of the specimen", design, NULL},
-    [BE_TELLS_SOAK] = {"dry or soaked", soak, NULL},
-    [BE_TELLS_SOAK_TIME] = {"how long it soaked (soaked pulls)", soak_time, is_soaked},
-    [BE_TELLS_SPEED] = {"speed of pulling", speed, NULL},
-    [BE_TELLS_LENGTH] = {"free length", length, NULL},
-    [BE_TELLS_TYER] = {"who tied it (knots)", tyer, is_knotted},
-    [BE_TELLS_LUBRICANT] = {"what it was wetted with (knots)", lubricant, is_knotted},
-    [BE_TELLS_SESSION] = {"session", session, NULL},
-    [BE_TELLS_ORDER] = {"order of pulling", order, NULL},
-    [BE_TELLS_BENCH] = {"bench", bench, NULL},
-    [BE_TELLS_CALIBRATION] = {"calibration in force", calibration, NULL},
-    [BE_TELLS_LOAD] = {"load", load, NULL},
-    [BE_TELLS_TRACE] = {"trace", trace, NULL},
-    [BE_TELLS_WHAT] = {"what let go", what, NULL},
-    [BE_TELLS_WHERE] = {"where", where, NULL},
-    [BE_TELLS_WHICH] = {"which line or knot (two of them)", which, has_two},
-    [BE_TELLS_JUDGE] = {"who said what let go", judge, NULL},
-    [BE_TELLS_REASON] = {"reason (voids)", reason, is_void},
-    [BE_TELLS_EVIDENCE] = {"photo or clip", evidence, NULL},
-#define HANDLED(field, name, asked, why)                                                           \
-  [BE_TELLS_##field] = {name, NULL, asked, why, BE_HANDLED_##field}
-    HANDLED(SEATING, "load it was drawn up with (knots)", is_knotted,
+    [BE_TELLS_DESIGN] = {"design of the specimen", design, &of_pull,
+                         "two knots hold what the weaker one holds"},
+    [BE_TELLS_SOAK] = {"dry or soaked", soak, &of_pull, "nylon is weaker where it took up water"},
+    [BE_TELLS_SOAK_TIME] = {"how long it soaked", soak_time, &of_soaked,
+                            "line goes on taking up water"},
+    [BE_TELLS_SPEED] = {"speed of pulling", speed, &of_pull,
+                        "what is pulled faster may hold more or less"},
+    [BE_TELLS_LENGTH] = {"free length", length, &of_pull, "a longer piece has more weak places"},
+    [BE_TELLS_TYER] = {"who tied it", tyer, &of_knotted, "hands differ"},
+    [BE_TELLS_LUBRICANT] = {"what it was wetted with", lubricant, &of_knotted,
+                            "a knot drawn up dry may start out damaged"},
+    [BE_TELLS_SESSION] = {"session", session, &of_pull, "a day may shift all that is pulled on it"},
+    [BE_TELLS_ORDER] = {"order of pulling", order, &of_pull,
+                        "without it no drift over a session can be seen"},
+    [BE_TELLS_BENCH] = {"bench", bench, &of_pull, "benches read and grip unlike"},
+    [BE_TELLS_CALIBRATION] = {"calibration in force", calibration, &of_pull,
+                              "without it a load is what the device says"},
+    [BE_TELLS_LOAD] = {"load", load, &of_pull, "without it nothing is known of strength"},
+    [BE_TELLS_TRACE] = {"trace", trace, &of_pull,
+                        "slips on the way up and missed peaks show in a trace alone"},
+    [BE_TELLS_WHAT] = {"what let go", what, &of_pull, "a slip is another failing than a break"},
+    [BE_TELLS_WHERE] = {"where", where, &of_pull,
+                        "a part clear of the knot or at a grip tells of the line, not of the knot"},
+    [BE_TELLS_WHICH] = {"which line or knot", which, &of_two,
+                        "it tells which of the two is worse off"},
+    [BE_TELLS_JUDGE] = {"who said what let go", judge, &of_pull,
+                        "a reader wants to know whose eye it was"},
+    [BE_TELLS_REASON] = {"reason", reason, &of_void, "a void without a reason cannot be weighed"},
+    [BE_TELLS_EVIDENCE] = {"photo or clip", evidence, &of_pull,
+                           "others cannot look again at what let go"},
+#define HANDLED(field, name, of, why) [BE_TELLS_##field] = {name, NULL, of, why, BE_HANDLED_##field}
+    HANDLED(SEATING, "load it was drawn up with", &of_knotted,
             "a knot that is not drawn up may slip, and one drawn up too hard start out damaged"),
-    HANDLED(HELD, "how long that load was held (knots)", is_knotted,
-            "a knot settles while it is held"),
-    HANDLED(TAG, "length of the tag end (knots)", is_knotted,
-            "a short tag may let a knot slip out"),
-    HANDLED(GLUE, "glue (knots)", is_knotted, "it may hold a knot that slips"),
-    HANDLED(TIED, "when it was tied (knots)", is_knotted,
-            "a knot may settle or creep before its pull"),
-    HANDLED(WATER, "which water (soaked pulls)", is_soaked,
+    HANDLED(HELD, "how long that load was held", &of_knotted, "a knot settles while it is held"),
+    HANDLED(TAG, "length of the tag end", &of_knotted, "a short tag may let a knot slip out"),
+    HANDLED(GLUE, "glue", &of_knotted, "it may hold a knot that slips"),
+    HANDLED(TIED, "when it was tied", &of_knotted, "a knot may settle or creep before its pull"),
+    HANDLED(WATER, "which water", &of_soaked,
             "fresh and salt water both wet a line; whether alike is not known here"),
     HANDLED(
-        GRIPS, "what gripped the ends", NULL,
+        GRIPS, "what gripped the ends", &of_pull,
         "a grip that spoils the line lowers what it is divided by, and raises every efficiency"),
-    HANDLED(TEMPERATURE, "temperature of the air", NULL,
+    HANDLED(TEMPERATURE, "temperature of the air", &of_pull,
             "line may hold more or less in warmth and in cold"),
-    HANDLED(HUMIDITY, "humidity of the air", NULL, "nylon is weaker where it took up water"),
+    HANDLED(HUMIDITY, "humidity of the air", &of_pull, "nylon is weaker where it took up water"),
 #undef HANDLED
-    [BE_TELLS_SOURCE] = {"where the line came from", NULL, NULL, "a reader wants to weigh it"},
-    [BE_TELLS_OPENED] = {"when the spool was opened", NULL, NULL,
+    [BE_TELLS_SOURCE] = {"where the line came from", NULL, &of_spool, "a reader wants to weigh it"},
+    [BE_TELLS_OPENED] = {"when the spool was opened", NULL, &of_spool,
                          "line may weaken with age and light"},
-    [BE_TELLS_TIE_TIME] = {"time to tie", NULL, NULL,
+    [BE_TELLS_TIE_TIME] = {"time to tie", NULL, &of_knot,
                            "strength is not all that counts on the water"},
-    [BE_TELLS_GUIDES] = {"whether it passes guides", NULL, NULL,
+    [BE_TELLS_GUIDES] = {"whether it passes guides", NULL, &of_knot,
                          "strength is not all that counts on the water"},
 };
-
-const struct be_untold be_untold[] = {
-    {"how practised the tyer was at each knot", "an unpractised hand may tie a weaker knot"},
-};
-const size_t be_untold_count = sizeof be_untold / sizeof be_untold[0];
 
 /* ---- counting ---- */
 
@@ -276,7 +287,7 @@ static const char *words_at(const struct survey *survey, enum be_telling telling
   if (telling >= BE_TELLS_OF_LINES) return words_of_knot(survey, &survey->record.knots[i], telling);
   if (telling >= BE_TELLS_OF_PULLS) return words_of_line(&survey->record.lines[i], telling);
   const struct be_pull *pull = &survey->record.pulls[i];
-  *counts = !fields[telling].asked || fields[telling].asked(pull);
+  *counts = !fields[telling].of->asked || fields[telling].of->asked(pull);
   if (!*counts) return NULL;
   return fields[telling].words ? fields[telling].words(survey, pull)
                                : be_handled_words(survey, pull->handling, fields[telling].handling);
@@ -311,9 +322,9 @@ enum be_status be_told_of(const struct survey *survey, enum be_telling telling,
   size_t count = knots ? record->knots_count : lines ? record->lines_count : record->pulls_count;
   struct value *values = be_arena_alloc(survey->arena, BE_TOLD_MAX * sizeof *values);
   *told = (struct be_told){.name = fields[telling].name,
-                           .of = knots   ? "knot"
-                                 : lines ? "spool"
-                                         : "pull",
+                           .of = fields[telling].of->one,
+                           .of_all = fields[telling].of->many,
+                           .every = !fields[telling].of->asked,
                            .why = fields[telling].why,
                            .values = ""};
   if (!values) return be_no_memory(err);
@@ -329,4 +340,40 @@ enum be_status be_told_of(const struct survey *survey, enum be_telling telling,
   told->values = list(survey, values, told->distinct);
   if (told->values) told->values = add_range(survey, telling, told);
   return told->values ? BE_OK : be_no_memory(err);
+}
+
+/* ---- what nothing tells ---- */
+
+static bool any_interests(const struct survey *survey)
+{
+  for (size_t i = 0; i < survey->record.trials_count; i++)
+    if (survey->record.trials[i].rule[BE_RULE_INTERESTS]) return true;
+  return false;
+}
+
+/* Of pulls of a kind that the book does not hold nothing could be told; of an empty book all. */
+enum be_status be_untold_of(const struct survey *survey, struct be_untold **list, size_t *count,
+                            struct be_err *err)
+{
+  enum { BESIDE_FIELDS = 2 };
+  size_t n = 0;
+  *list = be_arena_alloc(survey->arena, (BE_TELLINGS + BESIDE_FIELDS) * sizeof **list);
+  if (!*list) return be_no_memory(err);
+  for (int field = 0; field < BE_TELLINGS; field++) {
+    struct be_told told;
+    enum be_status status = be_told_of(survey, (enum be_telling)field, &told, err);
+    if (status != BE_OK) return status;
+    if (told.k || (!told.n && survey->record.pulls_count)) continue;
+    const char *what =
+        told.every ? told.name : be_arena_format(survey->arena, "%s (%s)", told.name, told.of_all);
+    if (!what) return be_no_memory(err);
+    (*list)[n++] = (struct be_untold){what, told.why};
+  }
+  if (!any_interests(survey))
+    (*list)[n++] = (struct be_untold){"who paid, and other interests (a rule of a trial)",
+                                      "a reader wants to weigh them"};
+  (*list)[n++] = (struct be_untold){"how practised the tyer was at each knot",
+                                    "an unpractised hand may tie a weaker knot"};
+  *count = n;
+  return BE_OK;
 }

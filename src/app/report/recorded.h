@@ -9,11 +9,11 @@
 enum be_telling {
   BE_TELLS_DESIGN,
   BE_TELLS_SOAK,
-  BE_TELLS_SOAK_TIME, /* of soaked pulls */
+  BE_TELLS_SOAK_TIME,
   BE_TELLS_SPEED,
   BE_TELLS_LENGTH,
-  BE_TELLS_TYER,      /* of pulls of knots */
-  BE_TELLS_LUBRICANT, /* of pulls of knots */
+  BE_TELLS_TYER,
+  BE_TELLS_LUBRICANT,
   BE_TELLS_SESSION,
   BE_TELLS_ORDER,
   BE_TELLS_BENCH,
@@ -22,16 +22,16 @@ enum be_telling {
   BE_TELLS_TRACE,
   BE_TELLS_WHAT,
   BE_TELLS_WHERE,
-  BE_TELLS_WHICH, /* of pulls of two lines, or of two knots */
+  BE_TELLS_WHICH,
   BE_TELLS_JUDGE,
-  BE_TELLS_REASON, /* of voids */
+  BE_TELLS_REASON,
   BE_TELLS_EVIDENCE,
-  BE_TELLS_SEATING, /* of pulls of knots, as the next four */
+  BE_TELLS_SEATING,
   BE_TELLS_HELD,
   BE_TELLS_TAG,
   BE_TELLS_GLUE,
   BE_TELLS_TIED,
-  BE_TELLS_WATER, /* of soaked pulls */
+  BE_TELLS_WATER,
   BE_TELLS_GRIPS,
   BE_TELLS_TEMPERATURE,
   BE_TELLS_HUMIDITY,
@@ -46,8 +46,10 @@ enum be_telling {
 
 struct be_told {
   const char *name;   /* "speed of pulling" */
-  const char *of;     /* "pull", "spool", "knot" */
-  const char *why;    /* it matters where nothing tells it; null: that goes without saying */
+  const char *of;     /* what it is asked of: "pull", "soaked pull", "spool" */
+  const char *of_all; /* of more than one */
+  bool every;         /* asked of every pull, spool or knot */
+  const char *why;    /* it matters where nothing tells it */
   size_t k, n;        /* told, of those that could be */
   size_t distinct;    /* values; BE_TOLD_MAX: that many, or more */
   const char *values; /* "500 mm/min (540) and 50 mm/min (8)", the most frequent first; of
@@ -58,11 +60,12 @@ enum { BE_TOLD_MAX = 256 };
 enum be_status be_told_of(const struct survey *survey, enum be_telling telling,
                           struct be_told *told, struct be_err *err);
 
-/* What the book has no place for, so that it is not recorded of any pull; and why it matters. */
+/* What nothing in the record tells, and why it matters: fields that none tells, and what the book
+ * has no place for. In the survey's arena. */
 struct be_untold {
   const char *what, *why;
 };
-extern const struct be_untold be_untold[];
-extern const size_t be_untold_count;
+enum be_status be_untold_of(const struct survey *survey, struct be_untold **list, size_t *count,
+                            struct be_err *err);
 
 #endif

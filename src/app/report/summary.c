@@ -13,6 +13,7 @@ struct top {
   struct place **list;
   size_t count, apart; /* apart: a knot stands apart from every other */
   size_t bare;         /* one pull of a knot tells nothing of scatter */
+  bool grouped;        /* one of them is a group */
 };
 
 static bool stands_apart(const struct place *place)
@@ -44,6 +45,7 @@ static enum be_status find_top(const struct survey *survey, struct top *top, str
     if (status != BE_OK) break;
     top->apart += stands_apart(&places[i]);
     top->bare += be_ranking_bare(places[i].ranking);
+    top->grouped |= places[i].group;
     top->list[top->count++] = &places[i];
   }
   return status;
@@ -77,16 +79,31 @@ static const char *leaders(const struct survey *survey, const struct ranking *r)
   return text;
 }
 
-/* ", mean 66.1 N [56.4, 75.8]": the interval is of one combination, the mean may be of several. */
+/* ", mean 66.1 N [56.4, 75.8]" */
 static const char *mean_load(const struct survey *survey, const struct ranking *r, size_t knot)
 {
-  struct be_interval interval = {NAN, NAN, survey->how.level};
-  if (r->block.combinations == 1)
-    interval = be_load_interval(&be_grid_cell(&r->block, knot, 0)->load, survey->how.level);
+  struct be_interval interval = r->load_interval[knot];
   return be_arena_format(survey->arena, ", mean %.*f %s%s", survey->decimals + 1,
                          be_shown(survey, r->load[knot]), survey->how.unit->name,
                          be_interval_words(survey, be_shown(survey, interval.low),
                                            be_shown(survey, interval.high), survey->decimals + 1));
+}
+
+/* ", 91 % [89, 93] of the line"; where nothing is known of its interval, the load with its own
+ * comes first. */
+static const char *kept_words(const struct survey *survey, const struct ranking *r, size_t knot)
+{
+  struct be_interval interval = r->efficiency_interval[knot];
+  double percent = 100 * r->efficiency[knot];
+  if (isnan(percent)) return mean_load(survey, r, knot);
+  if (!isnan(interval.low))
+    return be_arena_format(survey->arena, ", %.0f %%%s of the line", percent,
+                           be_interval_words(survey, 100 * interval.low, 100 * interval.high, 0));
+  const char *load = mean_load(survey, r, knot);
+  return load ? be_arena_format(survey->arena,
+                                "%s, %.0f %% of the line (too few pulls for an interval of that)",
+                                load, percent)
+              : NULL;
 }
 
 static enum be_status say_place(struct be_doc *doc, const struct survey *survey,
@@ -94,12 +111,7 @@ static enum be_status say_place(struct be_doc *doc, const struct survey *survey,
 {
   const struct ranking *r = place->ranking;
   size_t first = r->order[0];
-  struct be_interval interval = r->efficiency_interval[first];
-  const char *names = leaders(survey, r), *kept = "";
-  if (!isnan(r->efficiency[first]))
-    kept = be_arena_format(survey->arena, ", %.0f %%%s of the line", 100 * r->efficiency[first],
-                           be_interval_words(survey, 100 * interval.low, 100 * interval.high, 0));
-  else kept = mean_load(survey, r, first);
+  const char *names = leaders(survey, r), *kept = kept_words(survey, r, first);
   if (!names || !kept) return be_no_memory(err);
   const char *over = "";
   if (place->group && place->block.combinations > 1)
@@ -210,6 +222,23 @@ static enum be_status say_places(struct be_doc *doc, const struct survey *survey
   return status;
 }
 
+/* Why one knot is told of in several ways: said here for the whole report. */
+static void say_ways(struct be_doc *doc)
+{
+  be_doc_note(
+      doc,
+      "A kind of line and hardware is a group of alike combinations, or one that has none "
+      "alike. One knot on one line is told of in up to three ways, which differ because they "
+      "rest on different pulls. Its combination alone: the events there, in the tables and "
+      "standings. Its group (here, and in the standings, with how many combinations it is "
+      "over): the mean over those in which all its knots have events, each counted once. The "
+      "model, where one could be fitted (end of the standings): all pulls of the group at once,"
+      " lower bounds too, borrowing from one combination for another. For these very lines the "
+      "combination counts; for a choice over lines of a kind the group; for what was not tied "
+      "there the model alone says anything. Where one separates two knots and another does not,"
+      " it has more pulls, or compares more knots at once.");
+}
+
 /* ---- what else a reader wants first ---- */
 
 struct slipping {
@@ -250,17 +279,14 @@ static void say_slips(struct be_doc *doc, const struct survey *survey)
 static enum be_status say_untold(struct be_doc *doc, const struct survey *survey,
                                  struct be_err *err)
 {
-  const char *list = "";
-  size_t count = 0;
-  for (int field = 0; field < BE_TELLINGS; field++) {
-    struct be_told told;
-    enum be_status status = be_told_of(survey, (enum be_telling)field, &told, err);
-    if (status != BE_OK) return status;
-    if (!told.n || told.k) continue;
-    list = be_arena_format(survey->arena, "%s%s%s", list, count++ ? ", " : "", told.name);
-    if (!list) return be_no_memory(err);
-  }
-  if (count) be_doc_sentence(doc, "Not recorded of any pull: %s.", list);
+  const char *words = "";
+  struct be_untold *list;
+  size_t count;
+  enum be_status status = be_untold_of(survey, &list, &count, err);
+  for (size_t i = 0; i < count && status == BE_OK && words; i++)
+    words = be_arena_format(survey->arena, "%s%s%s", words, i ? ", " : "", list[i].what);
+  if (status != BE_OK || !words) return status != BE_OK ? status : be_no_memory(err);
+  be_doc_sentence(doc, "Not recorded of any: %s.", words);
   return BE_OK;
 }
 
@@ -303,6 +329,7 @@ enum be_status be_summary_doc(const struct survey *survey, struct be_doc **out, 
   if (status == BE_OK) {
     be_doc_caution(doc, "%s", be_notice);
     status = say_places(doc, survey, &top, err);
+    if (top.grouped) say_ways(doc);
   }
   if (status == BE_OK) status = say_data(doc, survey, err);
   return be_answer_done(survey, doc, status, out, err);

@@ -16,7 +16,7 @@ enum { UNITS = sizeof units / sizeof units[0] };
 
 struct row {
   const char *line_class, *let_go, *rank_range;
-  size_t let_go_k, let_go_n;
+  size_t let_go_k, let_go_n, ties; /* ties: that let go as often */
   struct be_measure tenth;
 };
 
@@ -35,7 +35,7 @@ static const char *class_words(const struct survey *survey, int name)
 static void find_let_go(const struct survey *survey, const struct cell *cell, struct row *row)
 {
   enum { WHATS = BE_WHAT_NOTHING + 1, WHERES = BE_WHERE_NOT_SEEN + 1 };
-  size_t counts[WHATS][WHERES] = {{0}}, ties = 0;
+  size_t counts[WHATS][WHERES] = {{0}};
   for (size_t i = 0; i < cell->count; i++) {
     const struct be_pull *pull = cell->pulls[i];
     if (pull->kind == BE_KIND_VOID || pull->what == BE_WHAT_UNKNOWN) continue;
@@ -49,9 +49,10 @@ static void find_let_go(const struct survey *survey, const struct cell *cell, st
     for (int where = 0; where < WHERES && row->let_go && row->let_go_k; where++) {
       if (counts[what][where] != row->let_go_k) continue;
       bool told = where != BE_WHERE_UNKNOWN;
-      row->let_go = be_arena_format(survey->arena, "%s%s%s%s%s", row->let_go, ties++ ? " or " : "",
-                                    be_what_word((enum be_what)what), told ? " " : "",
-                                    told ? be_where_word((enum be_where)where) : "");
+      row->let_go =
+          be_arena_format(survey->arena, "%s%s%s%s%s", row->let_go, row->ties++ ? " or " : "",
+                          be_what_word((enum be_what)what), told ? " " : "",
+                          told ? be_where_word((enum be_where)where) : "");
     }
 }
 
@@ -244,7 +245,8 @@ static void put_row(struct be_table *table, const struct survey *survey, const s
   if (cell->told) be_table_count(table, cell->slips, cell->told);
   else be_table_none(table);
   if (row->let_go_n)
-    be_table_text(table, "%s, %zu of %zu", row->let_go, row->let_go_k, row->let_go_n);
+    be_table_text(table, "%s, %zu of %zu%s", row->let_go, row->let_go_k, row->let_go_n,
+                  row->ties > 1 ? " each" : "");
   else be_table_text(table, "%s", row->let_go);
   be_table_text(table, "%s", row->let_go);
   if (row->let_go_n) be_table_count(table, row->let_go_k, row->let_go_n);
