@@ -43,7 +43,11 @@ struct item {
   enum be_pattern pattern;
   enum item_kind shows; /* of a key: what it explains */
   const char *text;
-  const char *means;
+  const char *means;           /* null: no row of the data */
+  const struct be_datum *told; /* of each column that the figure then had, or null */
+  size_t told_count;
+  const double *low, *high; /* of each point, along x if so; null: none */
+  bool within_x;
   const double *points; /* of a line: count x values, then count y values */
   size_t count;
 };
@@ -66,8 +70,14 @@ struct be_figure {
   struct be_arena *arena;
   const char *title, *subtitle, *words;
   const char *means, *foot;
+  const char *columns[BE_DATA_TOLD_MAX]; /* told */
+  struct be_datum told[BE_DATA_TOLD_MAX];
+  size_t told_count;
+  const struct be_datum *told_kept;    /* these in the arena, or null */
+  const char *row_key, *x_key, *y_key; /* null: made of the label */
   double aside;
   double width, height;
+  int size; /* of the text of a tall frame, at most: 0 is the largest */
   struct axis x, y;
   struct row *rows;
   size_t row_count, row_capacity;
@@ -79,6 +89,7 @@ struct be_figure {
 
 void be_figure_add(struct be_figure *figure, struct item item);
 const char *be_figure_copy(struct be_figure *figure, const char *text);
+const struct be_datum *be_figure_told(struct be_figure *figure); /* now, in the arena */
 
 /* ---- the layout -------------------------------------------------------- */
 
@@ -114,6 +125,7 @@ struct ticks {
 struct layout {
   double width, height;
   double zoom; /* px of the frame for one of the layout */
+  int size;    /* of the text: 0 is the largest */
   bool fixed;  /* the height is that of the frame */
   double used; /* of the room that a frame has for rows or a plot, what is needed */
   bool cut;    /* the foot had no room for all of its words */

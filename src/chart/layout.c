@@ -325,8 +325,8 @@ static bool is_roomy(const struct be_figure *figure, const struct layout *layout
 enum be_status be_layout(const struct be_figure *figure, enum be_frame frame, bool standalone,
                          struct be_arena *arena, struct layout *layout)
 {
-  for (int size = 0; size < SIZES; size++) {
-    *layout = (struct layout){.standalone = standalone};
+  for (int size = figure->size; size < SIZES; size++) {
+    *layout = (struct layout){.standalone = standalone, .size = size};
     double smaller = 1 - (1 - smaller_most) * size / (SIZES - 1);
     enum be_status status = lay_out(figure, frame, smaller, arena, layout);
     if (status != BE_OK) return status;
