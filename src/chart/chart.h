@@ -143,8 +143,9 @@ void be_figure_label(struct be_figure *figure, double x, double y, const char *t
 /* A remark under everything; several are put one behind the other. */
 void be_figure_foot(struct be_figure *figure, const char *format, ...) BE_PRINTF(2, 3);
 
-/* What is drawn from here on (marks, lines, their names) stands so many px to the right of its x,
- * so that it does not cover what has the same. */
+/* What is drawn from here on (marks, lines, their names) stands so many px further to the right
+ * than what has none, so that it does not cover what has the same x: all of them round it, and less
+ * far where they would reach the next. */
 void be_figure_aside(struct be_figure *figure, double px);
 /* ---- its data ---- */
 

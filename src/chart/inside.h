@@ -101,7 +101,8 @@ enum {
   SMALL_TEXT = 14,
   GAP = 14, /* between a name, its note and the plot */
   MARK_RADIUS = 5,
-  ARROW = 9, /* how far the arrow of an open mark reaches beyond it */
+  LABEL_MARK = 18, /* room for the mark before the name of a line */
+  ARROW = 9,       /* how far the arrow of an open mark reaches beyond it */
   BRACKET_LANE = 14,
   RULE_LANE = 19,
   SMALL_LINE = 18 /* from one line of small text to the next */
@@ -120,6 +121,18 @@ struct ticks {
   int decimals;
   bool listed; /* they lie unevenly */
   double list[TICKS_LISTED];
+};
+
+/* What of its mark tells a line from others of the same look. */
+enum cut {
+  CUT_NOTHING,
+  CUT_LEVEL,
+  CUT_UPRIGHT,
+  CUT_CROSS,
+  CUT_RISING,
+  CUT_FALLING,
+  CUT_DOT, /* last: it is most like an open mark */
+  CUTS
 };
 
 struct layout {
@@ -146,14 +159,17 @@ struct layout {
   size_t name_lines; /* else so many lines of them do */
   double tick_width; /* px for each of them */
   size_t key_lines, foot_lines;
-  double label_width;  /* of names of lines, right of the plot */
-  bool lettered;       /* these do not fit there */
-  double name_width;   /* in a narrow figure: where the names are broken */
-  double *row_edge;    /* rows + 1 of them, from the top */
-  double *row_head;    /* so much of it is the name above it */
-  double *row_marks;   /* where the marks of a row are centred */
-  double *row_summary; /* where bars and spans stand */
-  double *shift;       /* of each mark, downwards; of each rule and bracket its lane */
+  double label_width;           /* of names of lines, right of the plot */
+  enum cut *cut_out;            /* of each item */
+  bool cuts;                    /* some have one */
+  double beside, beside_middle; /* px aside for one that was asked for; which of these is none */
+  bool lettered;                /* these do not fit there */
+  double name_width;            /* in a narrow figure: where the names are broken */
+  double *row_edge;             /* rows + 1 of them, from the top */
+  double *row_head;             /* so much of it is the name above it */
+  double *row_marks;            /* where the marks of a row are centred */
+  double *row_summary;          /* where bars and spans stand */
+  double *shift;                /* of each mark, downwards; of each rule and bracket its lane */
   size_t bracket_lanes, rule_lanes;
 };
 
@@ -169,6 +185,13 @@ enum be_status be_layout_brackets(const struct be_figure *figure, struct be_aren
                                   struct layout *layout);
 enum be_status be_layout_rules(const struct be_figure *figure, struct be_arena *arena,
                                struct layout *layout);
+/* ---- lines told apart (apart.c) ---- */
+enum be_status be_layout_cuts(const struct be_figure *figure, struct be_arena *arena,
+                              struct layout *layout);
+enum be_status be_layout_beside(const struct be_figure *figure, struct be_arena *arena,
+                                struct layout *layout);
+double be_aside_px(const struct layout *layout, const struct item *item);
+void be_svg_cut(struct be_buf *svg, enum cut cut, double x, double y);
 double be_rule_name_x(const struct layout *layout, const struct item *rule);
 /* px of a data y; in a row figure the row's place for marks or for summaries. */
 double be_layout_y(const struct be_figure *figure, const struct layout *layout, double y,
@@ -237,7 +260,7 @@ struct lettering {
 };
 void be_svg_text(const struct pen *pen, double x, double y, const struct lettering *lettering,
                  const char *text, size_t length);
-void be_svg_mark(const struct pen *pen, const struct item *item, double shift);
+void be_svg_mark(const struct pen *pen, size_t item);
 void be_svg_mark_at(struct be_buf *svg, const struct item *item, double x, double y, bool upward);
 void be_svg_line(const struct pen *pen, const struct item *item);
 void be_svg_sample(struct be_buf *svg, const struct item *key, double x1, double x2, double y);

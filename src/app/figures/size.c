@@ -138,7 +138,7 @@ static struct be_figure *draw(const struct survey *survey, const char *group,
   for (size_t i = 0, n; i < count; i += n, knots++) {
     n = same_knot(points + i, count - i);
     if (shown == KNOTS_SHOWN || points[i].x == points[i + n - 1].x) continue;
-    draw_knot(figure, survey, points + i, n, size->unit, 5 * ((double)shown - 1), &words);
+    draw_knot(figure, survey, points + i, n, size->unit, 8 * (double)shown, &words);
     be_buf_text(&words, ". ");
     shown++;
   }

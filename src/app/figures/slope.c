@@ -91,7 +91,7 @@ static struct be_figure *draw(const struct survey *survey, const struct heads *h
     struct cell_look look = be_look_of_cell(survey, m->b);
     /* Side by side, so that intervals do not cover one another. */
     const double x[2] = {0, 1};
-    be_figure_aside(figure, 6 * ((double)i - ((double)count - 1) / 2));
+    be_figure_aside(figure, 13 * (double)i);
     const double y[2] = {value_of(survey, m->a, by_share), value_of(survey, m->b, by_share)};
     be_figure_means(figure, NULL);
     be_figure_line(figure, x, y, 2, look.tone, look.stroke);

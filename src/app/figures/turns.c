@@ -138,7 +138,7 @@ static struct be_figure *draw(const struct survey *survey, const struct family *
   be_buf_init(&words, 1 << 20);
   be_buf_text(&words, "Means in % of the line. ");
   for (size_t i = 0, line = 0; i < family->count; line++) {
-    i += draw_line(figure, survey, family, i, 4 * ((double)line - 1), &words);
+    i += draw_line(figure, survey, family, i, 8 * (double)line, &words);
     be_buf_text(&words, ". ");
   }
   be_figure_aside(figure, 0);
