@@ -6,7 +6,7 @@
 #include <math.h>
 #include <string.h>
 
-enum { STEP = 7 };
+enum { STEP = 7, WORD_HIGH = 17, DIGITS_HIGH = 12 };
 
 static double clamp(double value, double low, double high)
 {
@@ -125,11 +125,13 @@ void be_svg_box_word(const struct pen *pen, size_t i)
   corners(pen, item, corner);
   if (!*item->text || !has_room(pen, i) || corner[3] - corner[1] < SMALL_TEXT) return;
   double x = (corner[0] + corner[2]) / 2, y = (corner[1] + corner[3]) / 2;
+  /* Of a sliver something is left to be seen above and below its word. */
+  double high = reach(pen, item) > -4 ? DIGITS_HIGH : WORD_HIGH;
   if (item->pattern != BE_PATTERN_NONE || reach(pen, item) > 0)
     be_buf_format(pen->svg,
-                  "<rect x=\"%.1f\" y=\"%.1f\" width=\"%.1f\" height=\"%d\" rx=\"3\" "
+                  "<rect x=\"%.1f\" y=\"%.1f\" width=\"%.1f\" height=\"%.1f\" rx=\"3\" "
                   "class=\"fill-paper\"/>\n",
-                  x - width / 2 - 2, y - 8.5, width + 4, 17);
+                  x - width / 2 - 2, y - high / 2, width + 4, high);
   const struct lettering lettering = {SMALL_TEXT, BE_TONE_INK, "middle", false, false};
   be_svg_text(pen, x, y + 5, &lettering, item->text, strlen(item->text));
 }

@@ -143,17 +143,32 @@ void be_figure_label(struct be_figure *figure, double x, double y, const char *t
 /* A remark under everything; several are put one behind the other. */
 void be_figure_foot(struct be_figure *figure, const char *format, ...) BE_PRINTF(2, 3);
 
-/* What is drawn from here on (marks, lines, their names) stands so many px to the right of its x,
- * so that it does not cover what has the same. */
+/* What is drawn from here on (marks, lines, their names) stands so many px further to the right
+ * than what has none, so that it does not cover what has the same x: all of them round it, and less
+ * far where they would reach the next. */
 void be_figure_aside(struct be_figure *figure, double px);
-/* What is drawn from here on means this ("event", "mean"), in the data of the figure. */
+/* ---- its data ---- */
+
+/* What is drawn from here on means this ("event", "mean"), in the data of the figure; null: it has
+ * no row there, for another says the same. */
 void be_figure_means(struct be_figure *figure, const char *format, ...) BE_PRINTF(2, 3);
-/* All that is drawn, a row each: of which row, what it means, from where to where. */
+/* And this is told of it, in a column of that name; null or not-a-number: nothing. A column that
+ * is named as that of the rows, or of an axis, stands for it. */
+void be_figure_tell(struct be_figure *figure, const char *column, const char *text);
+void be_figure_tell_number(struct be_figure *figure, const char *column, double number);
+void be_figure_tell_nothing(struct be_figure *figure); /* of all columns */
+/* The ends of the intervals of what was drawn last, one for each of its points: along x, or y. */
+void be_figure_within(struct be_figure *figure, bool along_x, const double *low,
+                      const double *high);
+/* Columns of rows and axes are named so, with the unit of the label behind. Null: as the label. */
+void be_figure_columns(struct be_figure *figure, const char *rows, const char *x, const char *y);
+
+/* A row for each mark, box, rule and point of a line. */
 struct be_datum {
   const char *text; /* null: */
   double number;    /* not-a-number: nothing */
 };
-enum { BE_DATA_COLUMNS_MAX = 8 };
+enum { BE_DATA_TOLD_MAX = 9, BE_DATA_COLUMNS_MAX = 8 + BE_DATA_TOLD_MAX };
 struct be_data {
   const char *keys[BE_DATA_COLUMNS_MAX], *heads[BE_DATA_COLUMNS_MAX]; /* for programs; for people */
   size_t columns, rows;
@@ -168,13 +183,14 @@ enum be_status be_figure_data(const struct be_figure *figure, struct be_arena *a
  * one. number is unique on a page, for the ids of title and description. */
 enum be_status be_figure_svg(const struct be_figure *figure, enum be_frame frame, enum be_drawn how,
                              unsigned number, struct be_buf *svg, struct be_err *err);
-/* How many of its rows from one on have room in a frame; a column is a printed page's, 240 mm high,
- * and a screen's six times as high as wide. An x-y figure has in place of rows its lines that have
- * labels: what was added up to a label belongs to it. */
-enum be_status be_figure_fit(const struct be_figure *figure, enum be_frame frame, size_t from,
-                             size_t *count, struct be_err *err);
-/* These rows as a figure of its own, on the axes of the whole; null when out of memory. */
-struct be_figure *be_figure_part(const struct be_figure *figure, size_t from, size_t count);
+/* The figure in parts that have room in a frame, on the axes of the whole and with text of one
+ * size, each saying which it is: a list on the heap, of one where it has room. A column is a
+ * printed page's, 240 mm high, and a screen's six times as high as wide. An x-y figure is parted by
+ * its lines that have labels: what was added up to a label belongs to it. Their data are not kept:
+ * these are of the whole. */
+enum be_status be_figure_parts(const struct be_figure *figure, enum be_frame frame,
+                               struct be_figure ***parts, size_t *count, struct be_err *err);
+void be_figure_parts_free(struct be_figure **parts, size_t count);
 size_t be_figure_rows(const struct be_figure *figure); /* or such lines */
 /* BE_OK unless something given to the figure was lost (BE_NO_MEMORY, also for
  * a null figure) or too large (BE_TOO_LARGE). be_figure_svg says the same. */
@@ -215,7 +231,7 @@ struct be_drawing *be_drawing_create(const char *title, const char *subtitle, do
 void be_drawing_free(struct be_drawing *drawing);
 void be_drawing_twin(struct be_drawing *drawing, const char *format, ...) BE_PRINTF(2, 3);
 void be_drawing_tube(struct be_drawing *drawing, const struct be_tube *tube);
-/* A plain stroke through points; with a head, its last point is the tip of an arrow. */
+/* A plain stroke through points; with a head, an arrow goes on five widths beyond its last. */
 void be_drawing_stroke(struct be_drawing *drawing, const double *x, const double *y, size_t count,
                        double width, enum be_tone tone, bool head);
 /* In the colour of the paper: takes away what it runs over. */

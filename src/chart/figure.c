@@ -97,6 +97,8 @@ void be_figure_aside(struct be_figure *figure, double px)
 void be_figure_means(struct be_figure *figure, const char *format, ...)
 {
   if (!figure) return;
+  figure->means = NULL;
+  if (!format) return;
   va_list list;
   va_start(list, format);
   figure->means = format_words(figure, NULL, format, list);
@@ -164,6 +166,8 @@ void be_figure_add(struct be_figure *figure, struct item item)
   if (status != BE_OK) fail(figure, status);
   else {
     item.means = figure->means;
+    item.told = be_figure_told(figure);
+    item.told_count = figure->told_count;
     item.aside = figure->aside;
     figure->items[figure->item_count++] = item;
   }

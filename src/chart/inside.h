@@ -43,7 +43,11 @@ struct item {
   enum be_pattern pattern;
   enum item_kind shows; /* of a key: what it explains */
   const char *text;
-  const char *means;
+  const char *means;           /* null: no row of the data */
+  const struct be_datum *told; /* of each column that the figure then had, or null */
+  size_t told_count;
+  const double *low, *high; /* of each point, along x if so; null: none */
+  bool within_x;
   const double *points; /* of a line: count x values, then count y values */
   size_t count;
 };
@@ -66,8 +70,14 @@ struct be_figure {
   struct be_arena *arena;
   const char *title, *subtitle, *words;
   const char *means, *foot;
+  const char *columns[BE_DATA_TOLD_MAX]; /* told */
+  struct be_datum told[BE_DATA_TOLD_MAX];
+  size_t told_count;
+  const struct be_datum *told_kept;    /* these in the arena, or null */
+  const char *row_key, *x_key, *y_key; /* null: made of the label */
   double aside;
   double width, height;
+  int size; /* of the text of a tall frame, at most: 0 is the largest */
   struct axis x, y;
   struct row *rows;
   size_t row_count, row_capacity;
@@ -79,6 +89,7 @@ struct be_figure {
 
 void be_figure_add(struct be_figure *figure, struct item item);
 const char *be_figure_copy(struct be_figure *figure, const char *text);
+const struct be_datum *be_figure_told(struct be_figure *figure); /* now, in the arena */
 
 /* ---- the layout -------------------------------------------------------- */
 
@@ -90,7 +101,8 @@ enum {
   SMALL_TEXT = 14,
   GAP = 14, /* between a name, its note and the plot */
   MARK_RADIUS = 5,
-  ARROW = 9, /* how far the arrow of an open mark reaches beyond it */
+  LABEL_MARK = 18, /* room for the mark before the name of a line */
+  ARROW = 9,       /* how far the arrow of an open mark reaches beyond it */
   BRACKET_LANE = 14,
   RULE_LANE = 19,
   SMALL_LINE = 18 /* from one line of small text to the next */
@@ -111,9 +123,22 @@ struct ticks {
   double list[TICKS_LISTED];
 };
 
+/* What of its mark tells a line from others of the same look. */
+enum cut {
+  CUT_NOTHING,
+  CUT_LEVEL,
+  CUT_UPRIGHT,
+  CUT_CROSS,
+  CUT_RISING,
+  CUT_FALLING,
+  CUT_DOT, /* last: it is most like an open mark */
+  CUTS
+};
+
 struct layout {
   double width, height;
   double zoom; /* px of the frame for one of the layout */
+  int size;    /* of the text: 0 is the largest */
   bool fixed;  /* the height is that of the frame */
   double used; /* of the room that a frame has for rows or a plot, what is needed */
   bool cut;    /* the foot had no room for all of its words */
@@ -134,14 +159,17 @@ struct layout {
   size_t name_lines; /* else so many lines of them do */
   double tick_width; /* px for each of them */
   size_t key_lines, foot_lines;
-  double label_width;  /* of names of lines, right of the plot */
-  bool lettered;       /* these do not fit there */
-  double name_width;   /* in a narrow figure: where the names are broken */
-  double *row_edge;    /* rows + 1 of them, from the top */
-  double *row_head;    /* so much of it is the name above it */
-  double *row_marks;   /* where the marks of a row are centred */
-  double *row_summary; /* where bars and spans stand */
-  double *shift;       /* of each mark, downwards; of each rule and bracket its lane */
+  double label_width;           /* of names of lines, right of the plot */
+  enum cut *cut_out;            /* of each item */
+  bool cuts;                    /* some have one */
+  double beside, beside_middle; /* px aside for one that was asked for; which of these is none */
+  bool lettered;                /* these do not fit there */
+  double name_width;            /* in a narrow figure: where the names are broken */
+  double *row_edge;             /* rows + 1 of them, from the top */
+  double *row_head;             /* so much of it is the name above it */
+  double *row_marks;            /* where the marks of a row are centred */
+  double *row_summary;          /* where bars and spans stand */
+  double *shift;                /* of each mark, downwards; of each rule and bracket its lane */
   size_t bracket_lanes, rule_lanes;
 };
 
@@ -157,6 +185,13 @@ enum be_status be_layout_brackets(const struct be_figure *figure, struct be_aren
                                   struct layout *layout);
 enum be_status be_layout_rules(const struct be_figure *figure, struct be_arena *arena,
                                struct layout *layout);
+/* ---- lines told apart (apart.c) ---- */
+enum be_status be_layout_cuts(const struct be_figure *figure, struct be_arena *arena,
+                              struct layout *layout);
+enum be_status be_layout_beside(const struct be_figure *figure, struct be_arena *arena,
+                                struct layout *layout);
+double be_aside_px(const struct layout *layout, const struct item *item);
+void be_svg_cut(struct be_buf *svg, enum cut cut, double x, double y);
 double be_rule_name_x(const struct layout *layout, const struct item *rule);
 /* px of a data y; in a row figure the row's place for marks or for summaries. */
 double be_layout_y(const struct be_figure *figure, const struct layout *layout, double y,
@@ -225,7 +260,7 @@ struct lettering {
 };
 void be_svg_text(const struct pen *pen, double x, double y, const struct lettering *lettering,
                  const char *text, size_t length);
-void be_svg_mark(const struct pen *pen, const struct item *item, double shift);
+void be_svg_mark(const struct pen *pen, size_t item);
 void be_svg_mark_at(struct be_buf *svg, const struct item *item, double x, double y, bool upward);
 void be_svg_line(const struct pen *pen, const struct item *item);
 void be_svg_sample(struct be_buf *svg, const struct item *key, double x1, double x2, double y);

@@ -13,6 +13,8 @@ enum { APART = 3 };
 
 struct label {
   const struct item *item;
+  const struct item *mark; /* the last of its line, or null */
+  enum cut cut;
   const char *text;
   double wanted, top, height; /* px; wanted: its middle */
 };
@@ -78,6 +80,7 @@ static enum be_status share_lines(struct label *labels, size_t *count, double ro
   if (each <= 1) return BE_OK;
   for (size_t i = 0; i < *count; i += each, kept++) {
     struct label shared = labels[i];
+    shared.mark = NULL;
     for (size_t k = i + 1; k < i + each && k < *count; k++) {
       shared.text = be_arena_format(arena, "%s %s", shared.text, labels[k].text);
       if (!shared.text) return BE_NO_MEMORY;
@@ -97,8 +100,14 @@ static void write(const struct pen *pen, const struct label *label)
   be_buf_format(pen->svg,
                 "<path d=\"M%.1f %.1fL%.1f %.1f\" class=\"stroke-muted\" fill=\"none\" "
                 "stroke-width=\"1\"/>\n",
-                be_scale_px(&layout->x, label->item->x) + label->item->aside + MARK_RADIUS + 2,
+                be_scale_px(&layout->x, label->item->x) + be_aside_px(layout, label->item) +
+                    MARK_RADIUS + 2,
                 label->wanted, left - 4, middle);
+  if (layout->cuts && label->mark) {
+    be_svg_mark_at(pen->svg, label->mark, left + MARK_RADIUS, middle, true);
+    be_svg_cut(pen->svg, label->cut, left + MARK_RADIUS, middle);
+  }
+  if (layout->cuts) left += LABEL_MARK;
   const struct block block = {left, layout->label_width + 1, BE_ANCHOR_START, label->item->tone,
                               false};
   be_svg_small_lines(pen, &block, label->top + SMALL_TEXT, label->text);
@@ -109,10 +118,12 @@ enum be_status be_svg_labels(const struct pen *pen, struct be_arena *arena)
   const struct be_figure *figure = pen->figure;
   const struct layout *layout = pen->layout;
   size_t count = 0;
+  const struct item *mark = NULL;
   struct label *labels = be_arena_alloc(arena, (figure->item_count + 1) * sizeof *labels);
   if (!labels) return BE_NO_MEMORY;
   for (size_t i = 0; i < figure->item_count; i++) {
     const struct item *item = &figure->items[i];
+    if (item->kind == ITEM_MARK && item->fill == BE_FILL_SOLID) mark = item;
     if (item->kind != ITEM_LABEL) continue;
     const char *text = item->text;
     if (layout->lettered) {
@@ -122,9 +133,12 @@ enum be_status be_svg_labels(const struct pen *pen, struct be_arena *arena)
       if (!text) return BE_NO_MEMORY;
     }
     labels[count++] = (struct label){.item = item,
+                                     .mark = mark,
+                                     .cut = layout->cut_out[i],
                                      .text = text,
                                      .wanted = be_layout_y(figure, layout, item->y, false),
                                      .height = height_of(text, layout->label_width + 1)};
+    mark = NULL;
   }
   double top = layout->top - SMALL_LINE / 2.0, bottom = layout->bottom + 2;
   if (count) qsort(labels, count, sizeof *labels, by_height);

@@ -23,7 +23,8 @@ enum {
   NAME_LINES_MAX = 3,
   FRAME_LONG = 1920,
   FRAME_SHORT = 1080,
-  SIZES = 5 /* of text that a tall frame is tried at */
+  SIZES = 5,   /* of text that a tall frame is tried at */
+  TIGHTEST = 4 /* steps in which titles and names lose lines where a frame is too small for them */
 };
 static const double margin = 0.05; /* of a frame: EBU R 95, graphics safe area */
 static const double stretched_most = 1.9;
@@ -31,7 +32,7 @@ static const double stretched_most = 1.9;
 static const double squeezed_most = 0.85;
 /* A page has 240 mm for a column of 85 mm; a picture is kept within 10000 px at any usual width. */
 static const double column_most = 240.0 / 85, screen_most = 6; /* heights in widths */
-static const double labels_most = 0.45; /* of the height of a frame, before they become letters */
+static const double labels_most = 0.5; /* of the height of a frame, before they become letters */
 
 /* Of a tall frame: the plot gets so much of its height before text is larger than it must be; so
  * much before a remark is cut; and text is so much smaller at most. */
@@ -118,10 +119,15 @@ static void set_names(const struct be_figure *figure, struct layout *layout)
   if (layout->numbered) layout->name_lines = 1;
 }
 
+static double labels_widest(const struct layout *layout)
+{
+  return layout->narrow ? 0.34 : layout->fixed ? 0.36 : 0.3;
+}
+
 /* Beside their lines, or as letters; several of these share a line where they are many. */
 static void set_labels(const struct be_figure *figure, struct layout *layout)
 {
-  double whole = be_labels_width(figure, (layout->narrow ? 0.34 : 0.3) * layout->width);
+  double whole = be_labels_width(figure, labels_widest(layout) * layout->width);
   layout->label_width = whole;
   if (!layout->fixed || whole == 0) return;
   if (be_labels_height(figure, whole) > labels_most * layout->height ||
@@ -143,6 +149,7 @@ static void set_columns(const struct be_figure *figure, struct layout *layout)
   double right = layout->pad + least;
   set_labels(figure, layout);
   if (layout->label_width > 0) right = layout->pad + layout->label_width + GAP + ARROW;
+  if (layout->cuts) right += LABEL_MARK;
   if (layout->bracket_lanes) right += 4 + (double)layout->bracket_lanes * BRACKET_LANE;
   if (figure->row_count) layout->left = left_of_rows(figure, layout);
   else layout->left = layout->pad + be_ticks_width(&layout->y_ticks) + GAP;
@@ -186,9 +193,16 @@ static void set_y(struct layout *layout)
   layout->y_ticks = be_axis_ticks(&layout->y, false, layout->fixed ? 36 : 52);
 }
 
+/* Of the lines that a text may have in a frame, so many when it has to be tighter. */
+static size_t fewer_lines(size_t most, int tighter)
+{
+  size_t lines = most * (size_t)(TIGHTEST - tighter) / TIGHTEST;
+  return most == SIZE_MAX ? most : lines > 1 ? lines : 1;
+}
+
 /* smaller: than be_frame_text(), 1 or less. */
 static void set_frame(const struct be_figure *figure, enum be_frame frame, double smaller,
-                      struct layout *layout)
+                      int tighter, struct layout *layout)
 {
   bool wide = frame == BE_FRAME_WIDE, tall = frame == BE_FRAME_TALL;
   layout->narrow = frame == BE_FRAME_COLUMN || tall;
@@ -196,9 +210,9 @@ static void set_frame(const struct be_figure *figure, enum be_frame frame, doubl
   layout->zoom =
       layout->fixed ? smaller * be_frame_text(wide ? FRAME_SHORT : FRAME_LONG) / SMALL_TEXT : 1;
   layout->title_text = tall ? 17 : TITLE_TEXT;
-  layout->title_most = tall ? 8 : wide ? 4 : SIZE_MAX;
-  layout->subtitle_most = tall ? 5 : wide ? 3 : SIZE_MAX;
-  layout->name_most = tall ? 5 : wide ? 3 : SIZE_MAX;
+  layout->title_most = fewer_lines(tall ? 8 : wide ? 4 : SIZE_MAX, tighter);
+  layout->subtitle_most = fewer_lines(tall ? 5 : wide ? 3 : SIZE_MAX, tighter);
+  layout->name_most = fewer_lines(tall ? 5 : wide ? 3 : SIZE_MAX, tighter);
   layout->head_gap = tall ? 5 : 8;
   layout->subtitle_text = tall ? SMALL_TEXT : NAME_TEXT;
   layout->width = figure->width;
@@ -263,12 +277,13 @@ static void set_heights(const struct be_figure *figure, struct layout *layout)
 }
 
 static enum be_status lay_out(const struct be_figure *figure, enum be_frame frame, double smaller,
-                              struct be_arena *arena, struct layout *layout)
+                              int tighter, struct be_arena *arena, struct layout *layout)
 {
-  set_frame(figure, frame, smaller, layout);
+  set_frame(figure, frame, smaller, tighter, layout);
   layout->shift = be_arena_alloc(arena, (figure->item_count + 1) * sizeof *layout->shift);
   if (!layout->shift) return BE_NO_MEMORY;
   enum be_status status = be_layout_brackets(figure, arena, layout);
+  if (status == BE_OK) status = be_layout_cuts(figure, arena, layout);
   if (status != BE_OK) return status;
   /* The y ticks give the left margin, so they are chosen once before the
    * height is known exactly and once after. */
@@ -277,6 +292,7 @@ static enum be_status lay_out(const struct be_figure *figure, enum be_frame fram
   set_y(layout);
   set_columns_and_names(figure, layout);
   status = be_layout_rules(figure, arena, layout);
+  if (status == BE_OK) status = be_layout_beside(figure, arena, layout);
   if (status != BE_OK) return status;
 
   double inner = layout->width - 2 * layout->pad;
@@ -322,15 +338,30 @@ static bool is_roomy(const struct be_figure *figure, const struct layout *layout
   return first && whole && !layout->cut && axes <= inner && room >= plot_wanted * layout->height;
 }
 
+static double smaller_by(int size)
+{
+  return 1 - (1 - smaller_most) * size / (SIZES - 1);
+}
+
+static bool is_too_high(const struct be_figure *figure, const struct layout *layout)
+{
+  return layout->fixed && layout->bottom + be_layout_below(figure, layout) > layout->height + 0.5;
+}
+
 enum be_status be_layout(const struct be_figure *figure, enum be_frame frame, bool standalone,
                          struct be_arena *arena, struct layout *layout)
 {
-  for (int size = 0; size < SIZES; size++) {
-    *layout = (struct layout){.standalone = standalone};
-    double smaller = 1 - (1 - smaller_most) * size / (SIZES - 1);
-    enum be_status status = lay_out(figure, frame, smaller, arena, layout);
-    if (status != BE_OK) return status;
-    if (frame != BE_FRAME_TALL || is_roomy(figure, layout)) break;
+  enum be_status status = BE_OK;
+  int size = figure->size, tighter = 0;
+  for (; size < SIZES; size++) {
+    *layout = (struct layout){.standalone = standalone, .size = size, .beside = 1};
+    status = lay_out(figure, frame, smaller_by(size), 0, arena, layout);
+    if (status != BE_OK || frame != BE_FRAME_TALL || is_roomy(figure, layout)) break;
   }
-  return BE_OK;
+  if (size == SIZES) size--;
+  while (status == BE_OK && is_too_high(figure, layout) && ++tighter < TIGHTEST) {
+    *layout = (struct layout){.standalone = standalone, .size = size, .beside = 1};
+    status = lay_out(figure, frame, smaller_by(size), tighter, arena, layout);
+  }
+  return status;
 }

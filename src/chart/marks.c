@@ -58,11 +58,14 @@ void be_svg_mark_at(struct be_buf *svg, const struct item *item, double x, doubl
   }
 }
 
-void be_svg_mark(const struct pen *pen, const struct item *item, double shift)
+void be_svg_mark(const struct pen *pen, size_t i)
 {
-  double x = be_scale_px(&pen->layout->x, item->x) + item->aside;
-  double y = be_layout_y(pen->figure, pen->layout, item->y, false) + shift;
+  const struct item *item = &pen->figure->items[i];
+  const struct layout *layout = pen->layout;
+  double x = be_scale_px(&layout->x, item->x) + be_aside_px(layout, item);
+  double y = be_layout_y(pen->figure, layout, item->y, false) + layout->shift[i];
   be_svg_mark_at(pen->svg, item, x, y, pen->figure->row_count == 0);
+  if (item->fill == BE_FILL_SOLID) be_svg_cut(pen->svg, layout->cut_out[i], x, y);
 }
 
 /* ---- lines ---- */
@@ -94,7 +97,7 @@ static void add_tenths(struct be_buf *svg, double value)
 
 static void line_to(const struct pen *pen, const struct item *item, struct run *run, size_t i)
 {
-  double x = be_scale_px(&pen->layout->x, item->points[i]) + item->aside;
+  double x = be_scale_px(&pen->layout->x, item->points[i]) + be_aside_px(pen->layout, item);
   double y = be_scale_px(&pen->layout->y, item->points[item->count + i]);
   be_buf_char(pen->svg, run->started ? 'L' : 'M');
   add_tenths(pen->svg, x);

@@ -1,8 +1,15 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* What of a figure of many rows has room in a frame of video, and that as a figure of its own. */
+/* A figure of many rows, or lines, in parts that have room in a frame. */
 #include "chart/inside.h"
 
 #include <math.h>
+
+enum { PARTS_MAX = 1000 };
+
+/* Of which whole: number of parts, 1 where it is the whole itself. */
+struct share {
+  size_t from, count, number, parts;
+};
 
 static bool is_of_rows(const struct item *item, double first, double past)
 {
@@ -27,8 +34,8 @@ static void copy_item(struct be_figure *part, const struct be_figure *figure,
                       const struct item *item, double from, double count)
 {
   struct item copy = *item;
+  copy.low = copy.high = NULL; /* the data are those of the whole */
   if (item->text) copy.text = be_figure_copy(part, item->text);
-  part->means = be_figure_copy(part, item->means);
   part->aside = item->aside;
   if (item->kind == ITEM_LINE) {
     be_figure_line(part, item->points, item->points + item->count, item->count, item->tone,
@@ -46,79 +53,183 @@ static void copy_item(struct be_figure *part, const struct be_figure *figure,
   be_figure_add(part, copy);
 }
 
-static void copy_items(struct be_figure *part, const struct be_figure *figure, size_t from,
-                       size_t count)
+static void copy_items(struct be_figure *part, const struct be_figure *figure,
+                       const struct share *share)
 {
-  size_t line = 0;
+  size_t line = 0, from = share->from, count = share->count;
+  bool whole = share->parts == 1;
   for (size_t i = 0; i < figure->item_count; i++) {
     const struct item *item = &figure->items[i];
     bool common = item->kind == ITEM_RULE_X || item->kind == ITEM_RULE_Y || item->kind == ITEM_KEY;
     bool wanted = figure->row_count ? is_of_rows(item, (double)from, (double)(from + count))
                                     : common || (line >= from && line < from + count);
     line += item->kind == ITEM_LABEL;
-    if (wanted) copy_item(part, figure, item, (double)from, (double)count);
+    if (whole || wanted) copy_item(part, figure, item, (double)from, (double)count);
   }
 }
 
-struct be_figure *be_figure_part(const struct be_figure *figure, size_t from, size_t count)
+static const char *name_of(const struct be_figure *figure, size_t at)
 {
-  if (!figure || figure->status != BE_OK) return NULL;
-  size_t all = be_figure_rows(figure);
-  struct be_buf subtitle;
+  if (figure->row_count) return figure->rows[at].name;
+  for (size_t i = 0; i < figure->item_count; i++)
+    if (figure->items[i].kind == ITEM_LABEL && at-- == 0) return figure->items[i].text;
+  return "";
+}
+
+/* Which part it is, before title and words, and how much of all, behind the subtitle. */
+static void write_heads(struct be_figure *part, const struct be_figure *figure,
+                        const struct share *share)
+{
+  struct be_buf title, subtitle, words;
+  size_t all = be_figure_rows(figure), first = share->from + 1, last = share->from + share->count;
+  be_buf_init(&title, 1 << 20);
   be_buf_init(&subtitle, 1 << 20);
+  be_buf_init(&words, 1 << 22);
+  if (share->parts > 1) {
+    be_buf_format(&title, "Part %zu of %zu. ", share->number, share->parts);
+    be_buf_format(&words, "Part %zu of %zu, which shows ", share->number, share->parts);
+    for (size_t i = share->from; i < last; i++)
+      be_buf_format(&words, "%s%s", i > share->from ? "; " : "", name_of(figure, i));
+    be_buf_text(&words, ". All parts: ");
+  }
+  be_buf_text(&title, figure->title);
   be_buf_text(&subtitle, figure->subtitle);
-  if (count < all)
-    be_buf_format(&subtitle, "%s%zu to %zu of %zu", subtitle.size ? "; " : "", from + 1,
-                  from + count, all);
-  struct be_figure *part =
-      subtitle.status == BE_OK
-          ? be_figure_create(figure->title, subtitle.data, figure->width, figure->height)
-          : NULL;
+  be_buf_text(&words, figure->words);
+  if (share->parts > 1 && first < last)
+    be_buf_format(&subtitle, "%s%zu to %zu of %zu", subtitle.size ? "; " : "", first, last, all);
+  if (share->parts > 1 && first == last)
+    be_buf_format(&subtitle, "%s%zu of %zu", subtitle.size ? "; " : "", first, all);
+  if (title.status == BE_OK && subtitle.status == BE_OK && words.status == BE_OK) {
+    part->title = be_figure_copy(part, title.data);
+    part->subtitle = be_figure_copy(part, subtitle.data);
+    part->words = be_figure_copy(part, words.data);
+  } else part->status = BE_NO_MEMORY;
+  be_buf_free(&title);
   be_buf_free(&subtitle);
+  be_buf_free(&words);
+}
+
+/* These rows as a figure of its own, on the axes of the whole; null when out of memory. */
+static struct be_figure *part_of(const struct be_figure *figure, const struct share *share)
+{
+  size_t past = share->from + share->count;
+  struct be_figure *part = be_figure_create("", NULL, figure->width, figure->height);
   if (!part) return NULL;
   struct scale x = be_axis_range(figure, true), y = be_axis_range(figure, false);
-  be_figure_twin(part, "%s", figure->words);
+  write_heads(part, figure, share);
   be_figure_x(part, figure->x.label, x.low, x.high, figure->x.integers);
   if (figure->row_count == 0) be_figure_y(part, figure->y.label, y.low, y.high);
   be_figure_scaling(part, figure->x.scaling, figure->y.scaling);
   if (figure->x.names) be_figure_names_x(part, figure->x.names, figure->x.names_count);
   part->foot = be_figure_copy(part, figure->foot);
-  for (size_t i = from; i < from + count && i < figure->row_count; i++)
+  for (size_t i = share->from; i < past && i < figure->row_count; i++)
     be_figure_row(part, figure->rows[i].name, figure->rows[i].note);
-  copy_items(part, figure, from, count);
+  copy_items(part, figure, share);
   if (part->status == BE_OK) return part;
   be_figure_free(part);
   return NULL;
+}
+
+/* ---- how many rows have room ---- */
+
+static enum be_status lay(const struct be_figure *part, enum be_frame frame, struct layout *layout)
+{
+  struct be_arena *arena = be_arena_create();
+  enum be_status status =
+      arena && part ? be_layout(part, frame, true, arena, layout) : BE_NO_MEMORY;
+  be_arena_free(arena);
+  return status;
 }
 
 static enum be_status used_by(const struct be_figure *figure, enum be_frame frame, size_t from,
                               size_t count, double *used)
 {
   struct layout layout;
-  struct be_arena *arena = be_arena_create();
-  struct be_figure *part = arena ? be_figure_part(figure, from, count) : NULL;
-  enum be_status status = part ? be_layout(part, frame, true, arena, &layout) : BE_NO_MEMORY;
+  const struct share share = {from, count, 1, count == be_figure_rows(figure) ? 1 : 10};
+  struct be_figure *part = part_of(figure, &share);
+  enum be_status status = lay(part, frame, &layout);
   if (status == BE_OK) *used = layout.used;
   be_figure_free(part);
-  be_arena_free(arena);
   return status;
 }
 
-enum be_status be_figure_fit(const struct be_figure *figure, enum be_frame frame, size_t from,
-                             size_t *count, struct be_err *err)
+/* A column is a printed page's, 240 mm high, and a screen's six times as high as wide. */
+static enum be_status fit(const struct be_figure *figure, enum be_frame frame, size_t from,
+                          size_t *count)
 {
-  *count = be_figure_rows(figure) - from;
-  if (be_figure_status(figure) != BE_OK) return be_figure_status(figure);
+  size_t left = be_figure_rows(figure) - from;
+  *count = left;
   while (*count > 1) {
     double used = 0;
     enum be_status status = used_by(figure, frame, from, *count, &used);
-    if (status != BE_OK) return be_fail(err, status, "no memory for a figure");
+    if (status != BE_OK) return status;
     if (used <= 1) break;
     size_t fewer = (size_t)((double)*count / used);
     *count = fewer < 1 ? 1 : fewer < *count ? fewer : *count - 1;
   }
   /* As many in each part. */
-  size_t left = be_figure_rows(figure) - from, parts = *count ? (left + *count - 1) / *count : 1;
+  size_t parts = *count ? (left + *count - 1) / *count : 1;
   *count = (left + parts - 1) / parts;
-  return be_figure_status(figure);
+  return BE_OK;
+}
+
+/* ---- all parts ---- */
+
+/* The smallest text that any of them needs is that of all. */
+static enum be_status set_one_size(struct be_figure *const *parts, size_t count,
+                                   enum be_frame frame)
+{
+  int smallest = 0;
+  enum be_status status = BE_OK;
+  for (size_t i = 0; i < count && status == BE_OK; i++) {
+    struct layout layout;
+    status = lay(parts[i], frame, &layout);
+    if (status == BE_OK && layout.size > smallest) smallest = layout.size;
+  }
+  for (size_t i = 0; i < count; i++) parts[i]->size = smallest;
+  return status;
+}
+
+static enum be_status cut(const struct be_figure *figure, enum be_frame frame,
+                          struct be_figure **parts, size_t *count)
+{
+  struct share shares[PARTS_MAX];
+  size_t rows = be_figure_rows(figure), from = 0, number = 0;
+  enum be_status status = BE_OK;
+  do {
+    size_t some = 0;
+    if (number == PARTS_MAX) return BE_TOO_LARGE;
+    status = fit(figure, frame, from, &some);
+    shares[number++] = (struct share){.from = from, .count = some};
+    from += some;
+  } while (status == BE_OK && from < rows);
+  for (size_t i = 0; i < number && status == BE_OK; i++) {
+    shares[i].number = i + 1;
+    shares[i].parts = number;
+    parts[i] = part_of(figure, &shares[i]);
+    if (!parts[i]) return BE_NO_MEMORY;
+    *count = i + 1;
+  }
+  return status == BE_OK ? set_one_size(parts, number, frame) : status;
+}
+
+void be_figure_parts_free(struct be_figure **parts, size_t count)
+{
+  for (size_t i = 0; i < count; i++) be_figure_free(parts[i]);
+  be_free(parts);
+}
+
+enum be_status be_figure_parts(const struct be_figure *figure, enum be_frame frame,
+                               struct be_figure ***parts, size_t *count, struct be_err *err)
+{
+  enum be_status status = be_figure_status(figure);
+  *parts = status == BE_OK ? be_alloc_array(PARTS_MAX, sizeof **parts) : NULL;
+  *count = 0;
+  if (status == BE_OK) status = *parts ? cut(figure, frame, *parts, count) : BE_NO_MEMORY;
+  if (status == BE_OK) return BE_OK;
+  be_figure_parts_free(*parts, *count);
+  *parts = NULL;
+  *count = 0;
+  return be_fail(err, status,
+                 status == BE_NO_MEMORY ? "no memory for a figure" : "a figure has too many parts");
 }

@@ -11,9 +11,9 @@ enum {
   ROW_HEIGHT = 34,
   ROW_HEIGHT_TWO_LINES = 50,
   ROW_HEIGHT_NARROW = 26, /* below the name */
-  ROW_HEIGHT_FRAME = 25,
-  STACK_MAX = 96,   /* px: taller stacks are squeezed */
-  SUMMARY_DROP = 15 /* bars and spans stand this far below the marks */
+  ROW_HEIGHT_BOX = 34,    /* so that a sliver is seen above and below its word */
+  STACK_MAX = 96,         /* px: taller stacks are squeezed */
+  SUMMARY_DROP = 15       /* bars and spans stand this far below the marks */
 };
 
 /* ---- rows and their marks ---- */
@@ -78,6 +78,13 @@ static bool has_summary(const struct be_figure *figure, size_t row)
   return false;
 }
 
+static bool has_box(const struct be_figure *figure, size_t row)
+{
+  for (size_t i = 0; i < figure->item_count; i++)
+    if (figure->items[i].kind == ITEM_BOX && row_of(figure, figure->items[i].y) == row) return true;
+  return false;
+}
+
 enum be_status be_layout_rows(const struct be_figure *figure, struct be_arena *arena,
                               struct layout *layout)
 {
@@ -111,6 +118,7 @@ enum be_status be_layout_rows(const struct be_figure *figure, struct be_arena *a
       head = 6 + (double)(lines < layout->name_most ? lines : layout->name_most) * NAME_LINE;
     double height = marks_height + drop + (layout->narrow || layout->fixed ? 14 : 18);
     if (height < least) height = least;
+    if (has_box(figure, row) && height < ROW_HEIGHT_BOX) height = ROW_HEIGHT_BOX;
     layout->row_head[row] = head;
     double top = layout->row_edge[row] + head;
     layout->row_marks[row] = top + (height - drop) / 2;

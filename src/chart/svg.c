@@ -7,6 +7,8 @@
 #include <stdio.h>
 #include <string.h>
 
+enum { CUT_MAX = 1000 }; /* bytes of a line that is cut short */
+
 void be_svg_text(const struct pen *pen, double x, double y, const struct lettering *lettering,
                  const char *text, size_t length)
 {
@@ -91,24 +93,33 @@ static void head(const struct pen *pen, enum be_drawn how, unsigned number)
   if (layout->standalone) be_svg_ground(svg, how);
 }
 
+/* The first bytes of a text, less letters from their end until three points fit behind; returns how
+ * many are left. */
+static size_t cut_short(const char *text, size_t length, double size, double width, char *cut)
+{
+  do {
+    while (length && (text[--length] & 0xC0) == 0x80) {
+    }
+    memcpy(cut, text, length);
+    memcpy(cut + length, "...", 4);
+  } while (length && be_text_width(cut, size) > width);
+  return length + 3;
+}
+
 /* Lines of a width, as many as there may be, from y on down; returns where they end. */
 static double some_lines(const struct pen *pen, double y, const struct lettering *how, double width,
                          double apart, size_t most, const char *text)
 {
   size_t skip;
   for (size_t line = 1; *text && line <= most; text += skip, y += apart, line++) {
-    char cut[400];
+    char cut[CUT_MAX + 4];
     size_t length = be_text_line(text, how->size, width, &skip);
     if (line < most || !text[skip]) {
       be_svg_text(pen, pen->layout->pad, y, how, text, length);
       continue;
     }
-    length = length > sizeof cut - 4 ? sizeof cut - 4 : length;
-    length -= length > 3 ? 3 : length;
-    while (length && (text[length] & 0xC0) == 0x80) length--;
-    memcpy(cut, text, length);
-    memcpy(cut + length, "...", 4);
-    be_svg_text(pen, pen->layout->pad, y, how, cut, length + 3);
+    length = cut_short(text, length < CUT_MAX ? length : CUT_MAX, how->size, width, cut);
+    be_svg_text(pen, pen->layout->pad, y, how, cut, length);
   }
   return y;
 }
@@ -171,18 +182,21 @@ static void foot(const struct pen *pen, char *words)
   const struct block block = {layout->pad, layout->width - 2 * layout->pad, BE_ANCHOR_START,
                               BE_TONE_MUTED, false};
   double below = be_layout_below(pen->figure, layout) - layout->pad_y;
-  size_t length = 0, skip = 0;
-  for (size_t i = 0; i < layout->foot_lines; i++, length += skip)
+  double y = layout->bottom + below - (double)layout->foot_lines * SMALL_LINE + SMALL_TEXT;
+  size_t length = 0, last = 0, skip = 0;
+  for (size_t i = 0; i < layout->foot_lines; i++, length += skip) {
+    last = length;
     be_text_line(words + length, SMALL_TEXT, block.width, &skip);
-  /* Cut short, it ends in three points. */
-  if (words[length]) {
-    if (length > 4) length -= 4;
-    while (length && (words[length] & 0xC0) == 0x80) length--;
-    memcpy(words + length, "...", 4);
   }
-  be_svg_small_lines(pen, &block,
-                     layout->bottom + below - (double)layout->foot_lines * SMALL_LINE + SMALL_TEXT,
-                     words);
+  if (!words[length]) {
+    be_svg_small_lines(pen, &block, y, words);
+    return;
+  }
+  char cut[CUT_MAX + 4];
+  length = length - last < CUT_MAX ? length - last : CUT_MAX;
+  cut_short(words + last, length, SMALL_TEXT, block.width, cut);
+  words[last && words[last - 1] == ' ' ? last - 1 : last] = '\0';
+  small(pen, layout->pad, be_svg_small_lines(pen, &block, y, words), NULL, false, cut);
 }
 
 static void y_axis(const struct pen *pen)
@@ -267,7 +281,7 @@ static void items(const struct pen *pen)
     const struct item *item = &pen->figure->items[i];
     double shift = pen->layout->shift[i];
     switch (item->kind) {
-    case ITEM_MARK: be_svg_mark(pen, item, shift); break;
+    case ITEM_MARK: be_svg_mark(pen, i); break;
     case ITEM_LINE: be_svg_line(pen, item); break;
     case ITEM_BAR: be_svg_bar(pen, item); break;
     case ITEM_SPAN: be_svg_span(pen, item); break;

@@ -4,6 +4,8 @@
 #include "press/inside.h"
 
 #include <math.h>
+#include <stdio.h>
+#include <stdlib.h>
 #include <string.h>
 
 bool be_csv_runs(const char *text)
@@ -113,6 +115,18 @@ enum be_status be_doc_csv(const struct be_doc *doc, struct be_buf *out, struct b
   return be_buf_status(out, err);
 }
 
+/* What was typed, of up to eight digits, stays as it is, though units were changed there and back;
+ * what was worked out or measured is told to six. */
+static void drawn_number(struct be_buf *out, double value)
+{
+  char text[32];
+  if (isnan(value)) return;
+  snprintf(text, sizeof text, "%.8g", value);
+  if (fabs(strtod(text, NULL) - value) > 1e-12 * fabs(value))
+    snprintf(text, sizeof text, "%.6g", value);
+  be_buf_text(out, text);
+}
+
 enum be_status be_figure_csv(const struct be_figure *figure, struct be_buf *out, struct be_err *err)
 {
   struct be_data data;
@@ -124,7 +138,7 @@ enum be_status be_figure_csv(const struct be_figure *figure, struct be_buf *out,
     const struct be_datum *cell = &data.cells[i];
     be_buf_text(out, i % data.columns ? "," : "\r\n");
     if (cell->text) field(out, cell->text);
-    else number(out, cell->number);
+    else drawn_number(out, cell->number);
   }
   be_buf_text(out, "\r\n");
   be_arena_free(arena);

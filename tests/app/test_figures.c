@@ -127,8 +127,10 @@ static const struct be_figure *figure_of(const struct gallery *gallery, const ch
   return NULL;
 }
 
-/* Whether a row of the data means this and holds this number. */
-static bool holds(const struct be_figure *figure, const char *means, double number)
+/* Whether a row of the data means this, is of that ("" for any) and holds this number under a name.
+ */
+static bool holds(const struct be_figure *figure, const char *means, const char *of,
+                  const char *key, double number)
 {
   struct be_data data;
   struct be_arena *arena = be_arena_create();
@@ -136,9 +138,11 @@ static bool holds(const struct be_figure *figure, const char *means, double numb
   assert_int_equal(be_figure_data(figure, arena, &data), BE_OK);
   for (size_t row = 0; row < data.rows; row++) {
     const struct be_datum *cells = &data.cells[row * data.columns];
-    bool same = strstr(cells[0].text, means) != NULL;
-    for (size_t c = 1; same && c < data.columns; c++)
-      found |= !cells[c].text && fabs(cells[c].number - number) < 1e-6;
+    bool same = strcmp(cells[0].text, means) == 0, its = !*of;
+    for (size_t c = 1; c < data.columns; c++)
+      its |= cells[c].text && strcmp(cells[c].text, of) == 0;
+    for (size_t c = 1; same && its && c < data.columns; c++)
+      found |= strcmp(data.keys[c], key) == 0 && fabs(cells[c].number - number) < 1e-6;
   }
   be_arena_free(arena);
   return found;
@@ -222,25 +226,32 @@ static void the_data_are_those_of_the_book(void **state)
   fill(&full, &gallery, NULL);
   const struct survey *survey = &full.answers.survey;
   const struct be_figure *pulls = figure_of(&gallery, "pulls", "nylon 6 lb to ring, dry");
-  assert_true(holds(pulls, "event, specimen f2", 0.71 * 28));
+  assert_true(holds(pulls, "event", "f2", "load_N", 0.71 * 28));
   const struct cell *cell = test_cell(survey, "nylon 6 lb to ring, dry", "half blood, 4 turns");
-  assert_true(holds(figure_of(&gallery, "turns", "half blood"),
-                    "half blood, 4 turns, nylon 6 lb to ring, dry, n = 7",
+  const struct be_figure *turns = figure_of(&gallery, "turns", "half blood");
+  const struct be_interval *interval = &cell->efficiency.interval;
+  assert_true(holds(turns, "mean", "half blood, 4 turns", "efficiency_percent",
                     100 * cell->efficiency.value));
-  assert_true(holds(figure_of(&gallery, "turns", "half blood"), "half blood, 4 turns, nylon 6", 4));
   assert_true(
-      holds(figure_of(&gallery, "diameter", "nylon to ring, dry"), "palomar, nylon 6", 0.23));
-  assert_true(holds(figure_of(&gallery, "label-strength", "nylon to ring, dry"),
-                    "palomar, nylon 12", be_shown(survey, 12 * 4.4482216152605)));
+      holds(turns, "mean", "half blood, 4 turns", "efficiency_percent_low", 100 * interval->low));
+  assert_true(
+      holds(turns, "mean", "half blood, 4 turns", "efficiency_percent_high", 100 * interval->high));
+  assert_true(holds(turns, "mean", "half blood, 4 turns", "turns", 4));
+  assert_true(holds(turns, "mean", "nylon 6 lb to ring, dry", "n", 7));
+  assert_true(holds(figure_of(&gallery, "diameter", "nylon to ring, dry"), "mean", "palomar",
+                    "diameter_mm", 0.23));
+  assert_true(holds(figure_of(&gallery, "label-strength", "nylon to ring, dry"), "mean",
+                    "nylon 12 lb to ring, dry", "label_strength_N",
+                    be_shown(survey, 12 * 4.4482216152605)));
   /* One of seven slipped in each of three combinations of uni with 4 turns. */
   const struct be_figure *let_go = figure_of(&gallery, "let-go", "nylon 20 lb to ring, dry");
   assert_non_null(strstr(be_figure_title(let_go), "half blood, 4 turns: 1 of 7 slipped out, 14"));
-  assert_true(holds(let_go, "slipped out, 1 of 7", 100 - 100 / 7.0));
+  assert_true(holds(let_go, "slipped out", "half blood, 4 turns", "share_percent", 100 / 7.0));
   assert_non_null(strstr(be_figure_words(let_go),
                          "half blood, 4 turns, n = 7: 6 broke at the knot, 1 slipped out"));
   /* Plotting positions (i - 1/2) / n: the least of seven stands at 1 / 14. */
   assert_true(holds(figure_of(&gallery, "chances", "half blood, 4 turns, nylon 20 lb to ring, dry"),
-                    "event", 100 / 14.0));
+                    "event", "", "let_go_by_then_percent", 100 / 14.0));
   empty(&gallery);
 }
 
@@ -252,10 +263,10 @@ static void traces_meet_at_their_peaks(void **state)
   const struct be_figure *traces =
       figure_of(&gallery, "traces", "palomar, nylon 12 lb to ring, dry");
   assert_non_null(strstr(be_figure_title(traces), "2 of 2 slipped on the way up, 100 %"));
-  assert_true(holds(traces, "load, specimen", 0));
-  assert_true(holds(traces, "load, specimen", 31.4));
-  assert_true(holds(traces, "load, specimen", 33.2));
-  assert_true(holds(traces, "slip, specimen", 0.01 * (70 - 150)));
+  assert_true(holds(traces, "trace", "palomar", "time_from_the_peak_s", 0));
+  assert_true(holds(traces, "trace", "", "load_N", 31.4));
+  assert_true(holds(traces, "trace", "", "load_N", 33.2));
+  assert_true(holds(traces, "slip", "", "time_from_the_peak_s", 0.01 * (70 - 150)));
   const struct be_figure *stretch = figure_of(&gallery, "stretch", "nylon 12 lb to ring, dry");
   assert_non_null(strstr(be_figure_title(stretch), " mm, one pull"));
   empty(&gallery);
@@ -275,7 +286,7 @@ static void an_open_trial_stays_blind(void **state)
   for (size_t i = 0; i < data.rows * data.columns; i++)
     if (data.cells[i].text)
       assert_true(!strstr(data.cells[i].text, "palomar") && !strstr(data.cells[i].text, "uni"));
-  assert_true(holds(order, "pulled, specimen a1", 1));
+  assert_true(holds(order, "pulled", "a1", "place", 1));
   assert_null(strstr(be_figure_words(order), "palomar"));
   be_arena_free(arena);
   empty(&gallery);
@@ -323,7 +334,9 @@ static void each_figure_is_four_files(void **state)
       be_buf_free(&again);
     }
   }
-  assert_non_null(strstr(first[3].data, "\"event, specimen z1\",palomar,n = 1,53.1\r\n"));
+  assert_non_null(strstr(first[3].data,
+                         "what,knot,combination,specimen,n,lower_bounds,load_N\r\n"
+                         "event,palomar,\"nylon, soak not recorded\",z1,,,53.1\r\n"));
   read_file(folder, "index.csv", &index);
   assert_non_null(
       strstr(index.data, "svg,png,words_file,data_file,kind,of,title,subtitle,words\r\n"));

@@ -59,4 +59,21 @@ static inline void assert_well_formed(const char *svg)
   assert_null(strstr(svg, "inf"));
 }
 
+/* What stands between > and the next <, without markup. */
+static inline void svg_text_at(const char *at, char *text, size_t size)
+{
+  static const struct {
+    const char *markup;
+    char plain;
+  } escapes[] = {{"&lt;", '<'}, {"&gt;", '>'}, {"&amp;", '&'}, {"&quot;", '"'}, {"&#39;", '\''}};
+  size_t used = 0;
+  for (at = strchr(at, '>') + 1; *at && *at != '<' && used + 1 < size;) {
+    size_t i = 0;
+    while (i < 5 && strncmp(at, escapes[i].markup, strlen(escapes[i].markup)) != 0) i++;
+    text[used++] = i < 5 ? escapes[i].plain : *at;
+    at += i < 5 ? strlen(escapes[i].markup) : 1;
+  }
+  text[used] = '\0';
+}
+
 #endif

@@ -42,6 +42,20 @@ static struct be_figure *of_rows(size_t rows)
   return figure;
 }
 
+/* The parts of a figure in a frame, and how many rows they hold together. */
+struct parts {
+  struct be_figure **list;
+  size_t count, rows;
+};
+
+static struct parts parts_of(const struct be_figure *figure, enum be_frame frame)
+{
+  struct parts parts = {0};
+  assert_int_equal(be_figure_parts(figure, frame, &parts.list, &parts.count, NULL), BE_OK);
+  for (size_t i = 0; i < parts.count; i++) parts.rows += be_figure_rows(parts.list[i]);
+  return parts;
+}
+
 /* Of every text: large enough, and inside the margins in both directions. */
 static void check_texts(const char *svg, double width, double height, double least)
 {
@@ -67,11 +81,9 @@ static void frames_keep_margins_and_sizes(void **state)
   struct be_figure *figure = of_rows(3);
   assert_near(be_frame_text(1920), 64, 1e-9);
   check_texts(framed(figure, BE_FRAME_WIDE, BE_DRAWN_LIGHT), 1920, 1080, 36);
-  size_t fit;
-  assert_int_equal(be_figure_fit(figure, BE_FRAME_TALL, 0, &fit, NULL), BE_OK);
-  struct be_figure *part = be_figure_part(figure, 0, fit);
-  check_texts(framed(part, BE_FRAME_TALL, BE_DRAWN_DARK), 1080, 1920, 48);
-  be_figure_free(part);
+  struct parts parts = parts_of(figure, BE_FRAME_TALL);
+  check_texts(framed(parts.list[0], BE_FRAME_TALL, BE_DRAWN_DARK), 1080, 1920, 48);
+  be_figure_parts_free(parts.list, parts.count);
   be_figure_free(figure);
   figure = be_figure_create("One holds more", "all of it", 613, 299);
   be_figure_x(figure, "load (lb)", 0, 23.7, false);
@@ -128,25 +140,28 @@ static void lines_with_long_names_go_on_in_parts(void **state)
     be_figure_label(figure, 1, y[1], name, BE_TONE_BRAID);
   }
   assert_int_equal(be_figure_rows(figure), LINES);
-  size_t from = 0, fit, parts = 0;
-  for (; from < LINES; from += fit, parts++) {
-    assert_int_equal(be_figure_fit(figure, BE_FRAME_TALL, from, &fit, NULL), BE_OK);
-    struct be_figure *part = be_figure_part(figure, from, fit);
-    const char *svg = framed(part, BE_FRAME_TALL, BE_DRAWN_LIGHT);
-    assert_int_equal(be_figure_rows(part), fit);
-    assert_int_equal(count_of(svg, "<circle"), fit);
+  struct parts parts = parts_of(figure, BE_FRAME_TALL);
+  size_t from = 0;
+  for (size_t p = 0; p < parts.count; p++) {
+    const char *svg = framed(parts.list[p], BE_FRAME_TALL, BE_DRAWN_LIGHT);
+    size_t fit = be_figure_rows(parts.list[p]);
+    /* Marks of one look are told apart by what is cut out of them, beside their names too. */
+    assert_int_equal(count_of(svg, "<circle"), fit > 1 ? 2 * fit : fit);
+    assert_int_equal(count_of(svg, "m-7 0h14\" class=\"stroke-paper\""), fit > 1 ? 2 : 0);
     assert_null(strstr(svg, "..."));
     assert_int_equal(count_of(svg, "</text>") > 8, true);
     for (size_t i = 0; i < LINES; i++) {
       char name[40];
       snprintf(name, sizeof name, "braid %zu lb", 20 + i);
-      assert_int_equal(strstr(svg, name) != NULL, i >= from && i < from + fit);
+      assert_int_equal(strstr(strstr(svg, "</desc>"), name) != NULL, i >= from && i < from + fit);
     }
     assert_non_null(strstr(svg, ">the line itself</text>"));
     check_texts(svg, 1080, 1920, 48);
-    be_figure_free(part);
+    from += fit;
   }
-  assert_true(parts > 1 && parts < LINES);
+  assert_int_equal(parts.rows, LINES);
+  assert_true(parts.count > 1 && parts.count < LINES);
+  be_figure_parts_free(parts.list, parts.count);
   be_figure_free(figure);
 }
 
@@ -156,28 +171,72 @@ static void long_figures_go_on_in_parts(void **state)
   (void)state;
   enum { ROWS = 19 };
   struct be_figure *figure = of_rows(ROWS);
-  size_t from = 0, parts = 0, fit = 0;
-  assert_int_equal(be_figure_fit(figure, BE_FRAME_SCREEN, 0, &fit, NULL), BE_OK);
-  assert_int_equal(fit, ROWS);
-  for (; from < ROWS; from += fit, parts++) {
-    char name[60];
-    assert_int_equal(be_figure_fit(figure, BE_FRAME_WIDE, from, &fit, NULL), BE_OK);
-    assert_true(fit >= 1 && from + fit <= ROWS);
-    struct be_figure *part = be_figure_part(figure, from, fit);
-    assert_int_equal(be_figure_rows(part), fit);
+  struct parts screen = parts_of(figure, BE_FRAME_SCREEN);
+  assert_int_equal(screen.count, 1);
+  assert_string_equal(be_figure_title(screen.list[0]), be_figure_title(figure));
+  be_figure_parts_free(screen.list, screen.count);
+  struct parts parts = parts_of(figure, BE_FRAME_WIDE);
+  size_t from = 0;
+  for (size_t p = 0; p < parts.count; p++) {
+    char name[60], told[100];
+    const struct be_figure *part = parts.list[p];
+    size_t fit = be_figure_rows(part);
     const char *svg = framed(part, BE_FRAME_WIDE, BE_DRAWN_LIGHT);
     assert_int_equal(count_of(svg, "<circle"), fit);
     for (size_t i = 0; i < ROWS; i++) {
       snprintf(name, sizeof name, ">half blood, %zu turns (along", i + 3);
       assert_int_equal(count_of(svg, name) > 0, i >= from && i < from + fit);
     }
+    /* Which part it is, and what of all it holds. */
+    snprintf(told, sizeof told, "Part %zu of %zu. Seven of the nineteen hold", p + 1, parts.count);
+    assert_non_null(strstr(be_figure_title(part), told));
+    snprintf(told, sizeof told, "; %zu to %zu of %d", from + 1, from + fit, ROWS);
+    assert_non_null(strstr(be_figure_subtitle(part), told));
+    snprintf(told, sizeof told, "which shows half blood, %zu turns", from + 3);
+    assert_non_null(strstr(be_figure_words(part), told));
     /* The axis of the whole ends at 7.25 + 18. */
     assert_non_null(strstr(svg, ">20</text>"));
     check_texts(svg, 1920, 1080, 36);
-    be_figure_free(part);
+    from += fit;
   }
-  assert_true(parts > 1 && parts < 10);
-  assert_null(be_figure_part(NULL, 0, 1));
+  assert_int_equal(parts.rows, ROWS);
+  assert_true(parts.count > 1 && parts.count < 10);
+  be_figure_parts_free(parts.list, parts.count);
+  assert_int_equal(be_figure_parts(NULL, BE_FRAME_WIDE, &parts.list, &parts.count, NULL),
+                   BE_NO_MEMORY);
+  be_figure_free(figure);
+}
+
+#define LONG_NAME "a name that goes on for long enough to need three lines or four of a tall frame"
+
+/* One part has names of four lines and must set its text smaller: then so do the others. */
+static void parts_have_text_of_one_size(void **state)
+{
+  (void)state;
+  enum { ROWS = 17 };
+  struct be_figure *figure =
+      be_figure_create("One of them holds more than the others that were tied on the same line do",
+                       "all of it", 613, 0);
+  be_figure_x(figure, "load (lb)", 0, 23.7, false);
+  for (int i = 0; i < ROWS; i++) {
+    char name[300];
+    snprintf(name, sizeof name, "%s knot, %d turns", i == 0 ? LONG_NAME : "half", i);
+    double row = be_figure_row(figure, name, "n = 7");
+    for (int k = 0; k < (i == 0 ? 60 : 1); k++)
+      be_figure_mark(figure, 7.25 + i, row, BE_SHAPE_ROUND, BE_FILL_SOLID, BE_TONE_NYLON);
+  }
+  struct parts parts = parts_of(figure, BE_FRAME_TALL);
+  assert_true(parts.count > 1);
+  double width = 0;
+  for (size_t p = 0; p < parts.count; p++) {
+    const char *svg = framed(parts.list[p], BE_FRAME_TALL, BE_DRAWN_LIGHT);
+    double own = after(svg, "viewBox=\"0 0 ");
+    if (p > 0) assert_near(own, width, 0);
+    width = own;
+  }
+  /* 1080 px at the largest text, 64 px for 14. */
+  assert_true(width > 1080 * 14 / 64.0 + 1);
+  be_figure_parts_free(parts.list, parts.count);
   be_figure_free(figure);
 }
 
@@ -187,53 +246,18 @@ static void long_columns_go_on_on_another_page(void **state)
   (void)state;
   enum { ROWS = 67 };
   struct be_figure *figure = of_rows(ROWS);
-  size_t from = 0, parts = 0, fit = 0;
-  for (; from < ROWS; from += fit, parts++) {
+  struct parts parts = parts_of(figure, BE_FRAME_COLUMN);
+  for (size_t p = 0; p < parts.count; p++) {
     double width = 0, height = 0;
-    assert_int_equal(be_figure_fit(figure, BE_FRAME_COLUMN, from, &fit, NULL), BE_OK);
-    assert_true(fit >= 1 && from + fit <= ROWS);
-    struct be_figure *part = be_figure_part(figure, from, fit);
-    const char *svg = framed(part, BE_FRAME_COLUMN, BE_DRAWN_PRINT);
+    const char *svg = framed(parts.list[p], BE_FRAME_COLUMN, BE_DRAWN_PRINT);
     const char *box = strstr(svg, "viewBox=\"0 0 ");
     assert_int_equal(box ? sscanf(box, "viewBox=\"0 0 %lf %lf", &width, &height) : 0, 2);
     assert_true(height <= 240.0 / 85 * width);
-    be_figure_free(part);
   }
-  assert_true(parts > 1 && parts < ROWS);
+  assert_int_equal(parts.rows, ROWS);
+  assert_true(parts.count > 1 && parts.count < ROWS);
+  be_figure_parts_free(parts.list, parts.count);
   be_figure_free(figure);
-}
-
-static void the_data_hold_every_value_drawn(void **state)
-{
-  (void)state;
-  struct be_figure *figure = of_rows(5);
-  struct be_arena *arena = be_arena_create();
-  struct be_data data;
-  assert_int_equal(be_figure_data(figure, arena, &data), BE_OK);
-  assert_string_equal(data.keys[0], "what");
-  assert_string_equal(data.keys[3], "load_lb");
-  assert_string_equal(data.heads[3], "load (lb)");
-  assert_int_equal(data.rows, 5 + 5 + 1 + 1);
-  const struct be_datum *third = &data.cells[4 * data.columns];
-  assert_string_equal(third[0].text, "event, specimen 2");
-  assert_string_equal(third[1].text, "half blood, 5 turns (along the line)");
-  assert_string_equal(third[2].text, "n = 13");
-  assert_near(third[3].number, 9.25, 0);
-  be_figure_free(figure);
-  double x[] = {0.3, 0.7}, y[] = {13, 47};
-  figure = be_figure_create("t", NULL, 613, 299);
-  be_figure_y(figure, "efficiency (% of the line)", 0, 110);
-  be_figure_means(figure, "palomar");
-  be_figure_aside(figure, 17);
-  be_figure_line(figure, x, y, 2, BE_TONE_NYLON, BE_STROKE_TWIN);
-  assert_int_equal(be_figure_data(figure, arena, &data), BE_OK);
-  assert_int_equal(data.rows, 2);
-  assert_string_equal(data.keys[2], "efficiency_percent_of_the_line");
-  assert_near(data.cells[data.columns + 1].number, 0.7, 0); /* not moved aside */
-  assert_near(data.cells[data.columns + 2].number, 47, 0);
-  assert_int_equal(be_figure_data(NULL, arena, &data), BE_NO_MEMORY);
-  be_figure_free(figure);
-  be_arena_free(arena);
 }
 
 static void names_of_lines_keep_apart(void **state)
@@ -306,7 +330,7 @@ static void long_names_leave_no_frame(void **state)
 static void counts_in_boxes_are_kept(void **state)
 {
   (void)state;
-  size_t from = 0, fit;
+  size_t from = 0;
   char word[20];
   struct be_figure *figure = be_figure_create("What let go", "counts", 760, 0);
   be_figure_x(figure, "share (%)", 0, 100, false);
@@ -319,18 +343,18 @@ static void counts_in_boxes_are_kept(void **state)
                     BE_TONE_INK, word);
     }
   }
-  for (; from < 12; from += fit) {
-    assert_int_equal(be_figure_fit(figure, BE_FRAME_TALL, from, &fit, NULL), BE_OK);
-    assert_true(fit > 1);
-    struct be_figure *part = be_figure_part(figure, from, fit);
-    const char *svg = framed(part, BE_FRAME_TALL, BE_DRAWN_LIGHT);
-    for (size_t i = from; i < from + fit; i++)
+  struct parts parts = parts_of(figure, BE_FRAME_TALL);
+  assert_true(parts.count < 12);
+  for (size_t p = 0; p < parts.count; p++) {
+    const char *svg = framed(parts.list[p], BE_FRAME_TALL, BE_DRAWN_LIGHT);
+    for (size_t i = 0; i < be_figure_rows(parts.list[p]); i++, from++)
       for (size_t k = 0; k < 3; k++) {
-        snprintf(word, sizeof word, ">%zu</text>", 7 * i + k);
+        snprintf(word, sizeof word, ">%zu</text>", 7 * from + k);
         assert_non_null(strstr(svg, word));
       }
-    be_figure_free(part);
   }
+  assert_int_equal(from, 12);
+  be_figure_parts_free(parts.list, parts.count);
   be_figure_free(figure);
 }
 
@@ -394,8 +418,8 @@ int main(void)
       cmocka_unit_test(grounds_are_plain),
       cmocka_unit_test(lines_with_long_names_go_on_in_parts),
       cmocka_unit_test(long_figures_go_on_in_parts),
+      cmocka_unit_test(parts_have_text_of_one_size),
       cmocka_unit_test(long_columns_go_on_on_another_page),
-      cmocka_unit_test(the_data_hold_every_value_drawn),
       cmocka_unit_test(names_of_lines_keep_apart),
       cmocka_unit_test(a_frame_letters_long_names),
       cmocka_unit_test(long_names_leave_no_frame),

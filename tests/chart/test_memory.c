@@ -36,25 +36,28 @@ static enum be_status part(void *context, struct be_err *err)
 {
   (void)context;
   static const char *const names[] = {"palomar", "half blood"};
-  struct be_data data;
-  size_t fit = 0;
+  struct be_data data = {0};
+  struct be_figure **parts = NULL;
+  size_t count = 0;
   struct be_arena *arena = be_arena_create();
   struct be_figure *figure = be_figure_create("Title", "subtitle", 613, 0);
   be_figure_x(figure, "", -0.5, 1.5, true);
   be_figure_names_x(figure, names, 2);
+  be_figure_columns(figure, "combination", "knot", NULL);
   for (int i = 0; i < 12; i++) {
+    const double low = 3, high = 4 + i;
     double row = be_figure_row(figure, "row", "n = 3");
+    be_figure_means(figure, "pulls");
+    be_figure_tell(figure, "specimen", "K7");
+    be_figure_tell_number(figure, "n", i);
     be_figure_box(figure, 0.6, row - 0.4, 1.4, row + 0.4, BE_PATTERN_RISING, BE_TONE_INK, "4");
+    be_figure_within(figure, true, &low, &high);
   }
-  enum be_status status = arena ? be_figure_fit(figure, BE_FRAME_TALL, 0, &fit, err)
-                                : be_fail(err, BE_NO_MEMORY, "no memory");
-  if (status == BE_OK) {
-    struct be_figure *some = be_figure_part(figure, 0, fit);
-    status = some ? be_figure_data(some, arena, &data) : BE_NO_MEMORY;
-    if (status == BE_OK) assert_true(data.rows == fit && fit < 12);
-    else be_fail(err, status, "no memory");
-    be_figure_free(some);
-  } else be_fail(err, status, "no memory");
+  enum be_status status = arena ? be_figure_data(figure, arena, &data) : BE_NO_MEMORY;
+  if (status == BE_OK) status = be_figure_parts(figure, BE_FRAME_TALL, &parts, &count, err);
+  else be_fail(err, status, "no memory");
+  if (status == BE_OK) assert_true(data.rows == 12 && count > 1);
+  be_figure_parts_free(parts, count);
   be_figure_free(figure);
   be_arena_free(arena);
   return status;

@@ -21,6 +21,22 @@ struct plot {
   struct be_fit fit;
 };
 
+/* Held loads rise. */
+static double end_of(const struct plot *plot, bool highest)
+{
+  double end = NAN;
+  for (size_t i = 0; i < plot->count && (highest || isnan(end)); i++)
+    if (!plot->held[i].bound) end = plot->held[i].load;
+  return end;
+}
+
+static double lowest_bound(const struct plot *plot)
+{
+  size_t i = 0;
+  while (i < plot->count && !plot->held[i].bound) i++;
+  return i < plot->count ? plot->held[i].load : NAN;
+}
+
 static void draw_curves(struct be_figure *figure, const struct plot *plot)
 {
   double at[CURVE], load[CURVE], low[CURVE], high[CURVE];
@@ -35,10 +51,11 @@ static void draw_curves(struct be_figure *figure, const struct plot *plot)
     if (!(low[i] > 0)) low[i] = NAN;
   }
   be_figure_means(figure, "Weibull fit");
+  be_tell_cell(figure, plot->survey, plot->cell, true);
   be_figure_line(figure, load, at, CURVE, BE_TONE_INK, BE_STROKE_SOLID);
-  be_figure_means(figure, "interval of the fit, low");
+  be_figure_within(figure, true, low, high);
+  be_figure_means(figure, NULL);
   be_figure_line(figure, low, at, CURVE, BE_TONE_MUTED, BE_STROKE_DASH);
-  be_figure_means(figure, "interval of the fit, high");
   be_figure_line(figure, high, at, CURVE, BE_TONE_MUTED, BE_STROKE_DASH);
 }
 
@@ -51,6 +68,7 @@ static enum be_status draw_marks(struct be_figure *figure, const struct plot *pl
   if (!steps) return be_no_memory(err);
   size_t count = be_kaplan_meier(plot->held, plot->count, survey->how.level, steps);
   struct cell_look look = be_look_of_cell(survey, plot->cell);
+  be_tell_cell(figure, survey, plot->cell, false);
   be_figure_means(figure, "event");
   for (size_t i = 0; i < count; i++) {
     double before = i ? steps[i - 1].survival : 1, step = before - steps[i].survival;
@@ -61,12 +79,50 @@ static enum be_status draw_marks(struct be_figure *figure, const struct plot *pl
                      look.tone);
     }
   }
-  be_figure_means(figure, "lower bound, at the foot of the plot");
+  be_figure_means(figure, "lower bound");
+  be_figure_tell(figure, "let_go_by_then_percent", ""); /* it stands at the foot */
   for (size_t i = 0; i < plot->count; i++)
     if (plot->held[i].bound)
       be_figure_mark(figure, be_shown(survey, plot->held[i].load), lowest, look.shape, BE_FILL_OPEN,
                      look.tone);
   return BE_OK;
+}
+
+static const char *below_words(const struct plot *plot, double share)
+{
+  const struct survey *survey = plot->survey;
+  struct be_measure measure;
+  be_fit_conditional(&plot->fit, plot->held, plot->count, BE_WANTED_QUANTILE, share,
+                     survey->how.level, &measure);
+  int decimals = survey->decimals + 1;
+  const char *words = be_arena_format(
+      survey->arena, "%s %s%s", be_number_words(survey, be_shown(survey, measure.value), decimals),
+      survey->how.unit->name,
+      be_interval_words(survey, be_shown(survey, measure.interval.low),
+                        be_shown(survey, measure.interval.high), decimals));
+  return words ? words : "";
+}
+
+static void say(struct be_figure *figure, const struct plot *plot)
+{
+  const struct survey *survey = plot->survey;
+  const struct cell *cell = plot->cell;
+  const char *bounds =
+      cell->lower_count
+          ? be_arena_format(survey->arena,
+                            "; the lowest of the %zu lower bound%s, at the foot, held %.*f",
+                            cell->lower_count, be_plural(cell->lower_count), survey->decimals,
+                            be_shown(survey, lowest_bound(plot)))
+          : "";
+  be_figure_twin(figure,
+                 "One pull in ten lets go below %s, half of them below %s, nine in ten below %s, "
+                 "by the Weibull fit of shape %.1f; brackets hold its %g %% interval. The %zu "
+                 "events lie from %.*f to %.*f %s%s.",
+                 below_words(plot, 0.1), below_words(plot, 0.5), below_words(plot, 0.9),
+                 1 / plot->fit.sigma, 100 * survey->how.level, cell->n, survey->decimals,
+                 be_shown(survey, end_of(plot, false)), survey->decimals,
+                 be_shown(survey, end_of(plot, true)), survey->how.unit->name,
+                 bounds ? bounds : "");
 }
 
 static enum be_status draw(struct gallery *gallery, const struct plot *plot, const char *of,
@@ -75,19 +131,15 @@ static enum be_status draw(struct gallery *gallery, const struct plot *plot, con
   const struct survey *survey = plot->survey;
   const struct cell *cell = plot->cell;
   struct cell_look look = be_look_of_cell(survey, cell);
-  struct be_measure tenth;
   double lowest = 100 * fmin(0.01, 0.3 / (double)plot->count);
-  be_fit_conditional(&plot->fit, plot->held, plot->count, BE_WANTED_QUANTILE, 0.1,
-                     survey->how.level, &tenth);
-  int decimals = survey->decimals + 1;
-  const char *title = be_arena_format(
-      survey->arena, "One pull in ten lets go below %s %s%s",
-      be_number_words(survey, be_shown(survey, tenth.value), decimals), survey->how.unit->name,
-      be_interval_words(survey, be_shown(survey, tenth.interval.low),
-                        be_shown(survey, tenth.interval.high), decimals));
+  const char *title =
+      be_arena_format(survey->arena, "One pull in ten lets go below %s", below_words(plot, 0.1));
   const char *subtitle =
-      be_arena_format(survey->arena, "%s: n = %zu, %zu at least; Weibull of shape %.1f", of,
-                      cell->n, cell->lower_count, 1 / plot->fit.sigma);
+      cell->lower_count
+          ? be_arena_format(survey->arena, "%s: n = %zu, %zu at least; Weibull of shape %.1f", of,
+                            cell->n, cell->lower_count, 1 / plot->fit.sigma)
+          : be_arena_format(survey->arena, "%s: n = %zu; Weibull of shape %.1f", of, cell->n,
+                            1 / plot->fit.sigma);
   if (!title || !subtitle) return be_no_memory(err);
   struct be_figure *figure = be_figure_create(title, subtitle, FIGURE_WIDTH, FIGURE_HEIGHT);
   double low = be_shown(survey, be_fit_quantile(&plot->fit, lowest / 100));
@@ -102,10 +154,7 @@ static enum be_status draw(struct gallery *gallery, const struct plot *plot, con
   be_figure_key_line(figure, BE_STROKE_DASH, BE_TONE_MUTED, "its interval");
   draw_curves(figure, plot);
   enum be_status status = draw_marks(figure, plot, lowest, err);
-  be_figure_twin(figure,
-                 "%s. %s. Loads of %zu events against the share that let go by then, at the middle "
-                 "of each step of the product-limit estimate; %zu lower bounds stand at the foot.",
-                 title, subtitle, cell->n, cell->lower_count);
+  say(figure, plot);
   if (status == BE_OK) return be_gallery_add(gallery, of, figure, err);
   be_figure_free(figure);
   return status;

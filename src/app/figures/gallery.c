@@ -156,15 +156,14 @@ void be_draw_efficiency(struct be_figure *figure, const struct survey *survey,
                         const struct cell *cell, double x, struct cell_look look)
 {
   const struct be_interval *interval = &cell->efficiency.interval;
-  const char *name = be_cell_name(survey, cell);
-  const char *where = survey->combinations[cell->combination].name;
-  if (cell->efficiency.shape == BE_RATIO_PIECE) {
-    const double at[2] = {x, x}, ends[2] = {100 * interval->low, 100 * interval->high};
-    be_figure_means(figure, "%g %% interval, %s, %s", 100 * survey->how.level, name, where);
-    be_figure_line(figure, at, ends, 2, look.tone, BE_STROKE_SOLID);
-  }
-  be_figure_means(figure, "%s, %s, n = %zu", name, where, cell->n);
+  const double at[2] = {x, x}, ends[2] = {100 * interval->low, 100 * interval->high};
+  bool piece = cell->efficiency.shape == BE_RATIO_PIECE;
+  be_figure_means(figure, NULL);
+  if (piece) be_figure_line(figure, at, ends, 2, look.tone, BE_STROKE_SOLID);
+  be_figure_means(figure, "mean");
+  be_tell_cell(figure, survey, cell, true);
   be_figure_mark(figure, x, 100 * cell->efficiency.value, look.shape, BE_FILL_SOLID, look.tone);
+  if (piece) be_figure_within(figure, false, &ends[0], &ends[1]);
 }
 
 const char *be_slope_words(const struct survey *survey, const struct be_estimate *slope,

@@ -73,6 +73,7 @@ enum { FIGURE_WIDTH = 760, FIGURE_HEIGHT = 480 };
 struct heads {
   const char *title, *subtitle;
   const char *sides[2]; /* of a slope */
+  const char *column;   /* of these in its data */
 };
 /* Figures with words of several parts: null, and the words freed, where these had no memory. */
 struct be_figure *be_with_twin(struct be_figure *figure, struct be_buf *words);

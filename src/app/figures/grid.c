@@ -50,7 +50,6 @@ static void draw_row(struct be_figure *figure, const struct survey *survey,
   }
   snprintf(note, sizeof note, "n = %zu", all);
   double y = be_figure_row(figure, where->name, note);
-  be_buf_format(words, "%s%s:", words->size ? "; " : "", where->name);
   for (size_t k = 0; k < group->knots; k++) {
     char word[40];
     const struct cell *cell = cell_at(survey, where, group->knot[k]);
@@ -62,7 +61,8 @@ static void draw_row(struct be_figure *figure, const struct survey *survey,
     }
     if (cell->bounds) snprintf(word, sizeof word, "%zu + %zu", cell->n, cell->bounds);
     else snprintf(word, sizeof word, "%zu", cell->n);
-    be_figure_means(figure, "events %zu, lower bounds %zu", cell->n, cell->bounds);
+    be_figure_tell_number(figure, "n", (double)cell->n);
+    be_figure_tell_number(figure, "lower_bounds", (double)cell->bounds);
     be_figure_box(figure, (double)k - 0.44, y - 0.4, (double)k + 0.44, y + 0.4,
                   cell->n ? BE_PATTERN_NONE : BE_PATTERN_DOTS, BE_TONE_MUTED, word);
     be_buf_text(words, word);
@@ -88,8 +88,12 @@ static enum be_status draw(struct gallery *gallery, const struct group *group, s
   be_buf_init(&words, 1 << 20);
   be_figure_x(figure, "", -0.5, (double)group->knots - 0.5, true);
   be_figure_names_x(figure, names, group->knots);
-  for (size_t c = 0; c < group->combinations; c++)
+  be_figure_columns(figure, "combination", "knot", NULL);
+  be_figure_means(figure, "pulls");
+  for (size_t c = 0; c < group->combinations; c++) {
+    be_buf_format(&words, "%s%s:", c ? "; " : "Events, + lower bounds. ", group->where[c]->name);
     draw_row(figure, survey, group, group->where[c], &words);
+  }
   be_buf_char(&words, '.');
   return be_gallery_add(gallery, name, be_with_twin(figure, &words), err);
 }

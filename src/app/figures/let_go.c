@@ -4,6 +4,7 @@
 
 #include <math.h>
 #include <stdio.h>
+#include <string.h>
 
 enum way { IN_KNOT, CLEAR, BROKE, SLIPPED, SLIPPED_BROKE, ELSEWHERE, HELD, UNTOLD, WAYS };
 static const struct {
@@ -58,25 +59,30 @@ static void count_cell(const struct cell *cell, struct counts *counts)
   }
 }
 
-static void draw_row(struct be_figure *figure, const char *name, const struct counts *counts,
-                     struct be_buf *words)
+static void draw_row(struct be_figure *figure, const struct survey *survey, const char *name,
+                     const struct counts *counts, struct be_buf *words)
 {
   char note[48];
   snprintf(note, sizeof note, "n = %zu", counts->n);
   double y = be_figure_row(figure, name, note), before = 0;
-  be_buf_format(words, "%s%s, n = %zu:", words->size ? "; " : "", name, counts->n);
+  be_figure_tell_number(figure, "n", (double)counts->n);
   for (enum way way = IN_KNOT; way < WAYS; way++) {
     char word[32];
     double part = 100 * (double)counts->of[way] / (double)counts->n;
+    struct be_interval rate = be_rate_exact(counts->of[way], counts->n, survey->how.level);
+    const double low = 100 * rate.low, high = 100 * rate.high;
     if (counts->of[way] == 0) continue;
     snprintf(word, sizeof word, "%zu", counts->of[way]);
-    be_figure_means(figure, "%s, %zu of %zu", looks[way].words, counts->of[way], counts->n);
+    be_figure_means(figure, "%s", looks[way].words);
+    be_figure_tell_number(figure, "count", (double)counts->of[way]);
+    be_figure_tell_number(figure, "share_percent", part);
     be_figure_box(figure, before, y - 0.38, before + part, y + 0.38, looks[way].pattern,
                   looks[way].tone, word);
+    be_figure_within(figure, true, &low, &high);
+    be_buf_format(words, "%s %s %s", before > 0 ? "," : "", word, looks[way].words);
+    if (way == SLIPPED) be_buf_format(words, " (%.0f %% [%.0f, %.0f])", part, low, high);
     before += part;
-    be_buf_format(words, " %s %s,", word, looks[way].words);
   }
-  if (words->status == BE_OK && words->size) words->data[--words->size] = '\0';
 }
 
 /* Rows with their counts, of one combination or of all. */
@@ -117,7 +123,7 @@ static const char *title_of(const struct survey *survey, const struct rows *rows
 }
 
 static struct be_figure *draw(const struct survey *survey, const struct rows *rows,
-                              const char *place)
+                              const char *place, const char *row_key)
 {
   size_t voids = 0;
   bool used[WAYS] = {false};
@@ -127,6 +133,8 @@ static struct be_figure *draw(const struct survey *survey, const struct rows *ro
   struct be_figure *figure =
       be_figure_create(title_of(survey, rows), subtitle ? subtitle : place, FIGURE_WIDTH, 0);
   be_figure_x(figure, "share of the pulls (%)", 0, 100, false);
+  be_figure_columns(figure, row_key, "share", NULL);
+  if (strcmp(row_key, "knot") == 0) be_figure_tell(figure, "combination", place);
   for (size_t i = 0; i < rows->count; i++) {
     voids += rows->counts[i].voids;
     for (enum way way = IN_KNOT; way < WAYS; way++) used[way] |= rows->counts[i].of[way] > 0;
@@ -134,11 +142,16 @@ static struct be_figure *draw(const struct survey *survey, const struct rows *ro
   for (enum way way = IN_KNOT; way < WAYS; way++)
     if (used[way]) be_figure_key_box(figure, looks[way].pattern, looks[way].tone, looks[way].words);
   be_buf_init(&words, 1 << 20);
-  for (size_t i = 0; i < rows->count; i++)
-    draw_row(figure, rows->name[i], &rows->counts[i], &words);
-  be_buf_char(&words, '.');
-  if (voids)
+  for (size_t i = 0; i < rows->count; i++) {
+    be_buf_format(&words, "%s%s, n = %zu:", i ? "; " : "", rows->name[i], rows->counts[i].n);
+    draw_row(figure, survey, rows->name[i], &rows->counts[i], &words);
+  }
+  be_buf_format(&words, ". Brackets hold the %g %% interval of what slipped out.",
+                100 * survey->how.level);
+  if (voids) {
     be_figure_foot(figure, "%zu void pull%s left out.", voids, voids == 1 ? " is" : "s are");
+    be_buf_format(&words, " %zu void pull%s left out.", voids, voids == 1 ? " is" : "s are");
+  }
   return be_with_twin(figure, &words);
 }
 
@@ -154,8 +167,9 @@ static enum be_status show_combination(struct gallery *gallery, const struct com
     rows->name[rows->count] = be_cell_name(survey, &survey->cells[i]);
     rows->counts[rows->count++] = counts;
   }
-  return rows->count ? be_gallery_add(gallery, where->name, draw(survey, rows, where->name), err)
-                     : BE_OK;
+  return rows->count
+             ? be_gallery_add(gallery, where->name, draw(survey, rows, where->name, "knot"), err)
+             : BE_OK;
 }
 
 enum be_status be_show_let_go(struct gallery *gallery, struct be_err *err)
@@ -178,7 +192,8 @@ enum be_status be_show_let_go(struct gallery *gallery, struct be_err *err)
     rows.counts[rows.count++] = counts;
   }
   if (rows.count > 1)
-    status = be_gallery_add(gallery, "", draw(survey, &rows, "every combination"), err);
+    status =
+        be_gallery_add(gallery, "", draw(survey, &rows, "every combination", "combination"), err);
   for (size_t c = 0; c < survey->combinations_count && status == BE_OK; c++)
     if (!be_is_plain(&survey->combinations[c]))
       status = show_combination(gallery, &survey->combinations[c], &rows, err);

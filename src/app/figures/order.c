@@ -78,6 +78,14 @@ static double row_of(struct be_figure *figure, struct run *run, size_t i)
   return run->row[of];
 }
 
+/* The row is named by both. */
+static void tell_cell(struct be_figure *figure, const struct run *run, size_t i)
+{
+  const struct plan_cell *cell = &run->grid.cells[run->of[i]];
+  be_figure_tell(figure, "knot", be_plan_knot(run->survey, cell));
+  be_figure_tell(figure, "combination", be_plan_where(run->survey, cell));
+}
+
 static void draw_specimen(struct be_figure *figure, struct run *run, size_t i, double rank)
 {
   static const enum be_fill fills[] = {[BE_KIND_UNKNOWN] = BE_FILL_SOLID,
@@ -86,14 +94,55 @@ static void draw_specimen(struct be_figure *figure, struct run *run, size_t i, d
                                        [BE_KIND_VOID] = BE_FILL_CROSS};
   const struct be_planned *planned = &run->trial->planned[i];
   double y = row_of(figure, run, i);
-  be_figure_means(figure, "planned, specimen %s", planned->code);
+  be_figure_means(figure, "planned");
+  be_figure_tell(figure, "specimen", planned->code);
+  be_figure_tell_number(figure, "block", planned->block);
+  be_figure_tell_number(figure, "place", rank);
+  be_figure_tell(figure, "result", NULL);
+  if (is_over(run)) tell_cell(figure, run, i);
   be_figure_box(figure, rank - 0.4, y - 0.36, rank + 0.4, y + 0.36, BE_PATTERN_NONE,
                 BE_TONE_HAIRLINE, NULL);
   if (planned->pull < 0) return;
   const struct be_pull *pull = &run->survey->record.pulls[planned->pull];
-  be_figure_means(figure, "pulled, specimen %s, %s", planned->code, be_kind_word(pull->kind));
+  be_figure_means(figure, "pulled");
+  be_figure_tell_number(figure, "place", (double)run->place[i]);
+  be_figure_tell(figure, "result", be_kind_word(pull->kind));
   be_figure_mark(figure, (double)run->place[i], y, BE_SHAPE_ROUND, fills[pull->kind],
                  BE_TONE_NYLON);
+}
+
+static void say_blocks(struct be_buf *words, const struct run *run)
+{
+  const struct be_trial *trial = run->trial;
+  size_t kinds[BE_KIND_VOID + 1] = {0};
+  for (size_t i = 0, past; i < trial->planned_count; i = past) {
+    size_t pulled = 0;
+    for (past = i; past < trial->planned_count; past++) {
+      const struct be_planned *planned = &trial->planned[past];
+      if (planned->block != trial->planned[i].block) break;
+      if (planned->pull < 0) continue;
+      pulled++;
+      kinds[run->survey->record.pulls[planned->pull].kind]++;
+    }
+    be_buf_format(words, "%s %g, places %zu to %zu: %zu of %zu pulled", i ? "; block" : "Block",
+                  trial->planned[i].block, i + 1, past, pulled, past - i);
+  }
+  be_buf_format(words, ". Of those pulled %zu gave an event, %zu a lower bound, %zu %s void.",
+                kinds[BE_KIND_EVENT], kinds[BE_KIND_BOUND], kinds[BE_KIND_VOID],
+                kinds[BE_KIND_VOID] == 1 ? "is" : "are");
+}
+
+/* Places are counted among those pulled. */
+static void say_moved(struct be_buf *words, const struct run *run)
+{
+  size_t rank = 0, said = 0;
+  for (size_t i = 0; i < run->trial->planned_count; i++) {
+    if (run->trial->planned[i].pull < 0 || run->place[i] == ++rank) continue;
+    be_buf_format(words, "%s %s as number %zu instead of %zu",
+                  said++ ? "," : " At another place than planned:", run->trial->planned[i].code,
+                  run->place[i], rank);
+  }
+  be_buf_text(words, said ? "." : " None was pulled at another place than planned.");
 }
 
 static struct be_figure *draw(struct run *run)
@@ -114,6 +163,7 @@ static struct be_figure *draw(struct run *run)
   if (!title || !subtitle) return NULL;
   struct be_figure *figure = be_figure_create(title, subtitle, FIGURE_WIDTH, 0);
   be_figure_x(figure, "order of pulling", 0.5, (double)trial->planned_count + 0.5, true);
+  be_figure_columns(figure, is_over(run) ? "knot" : "block", "place", NULL);
   be_figure_key_box(figure, BE_PATTERN_NONE, BE_TONE_HAIRLINE, "planned");
   be_figure_key_mark(figure, BE_SHAPE_ROUND, BE_FILL_SOLID, BE_TONE_NYLON, "pulled");
   for (size_t i = 0; i < trial->planned_count; i++) {
@@ -121,10 +171,14 @@ static struct be_figure *draw(struct run *run)
     if (i == 0 || trial->planned[i].block == trial->planned[i - 1].block) continue;
     char name[40];
     snprintf(name, sizeof name, "block %g", trial->planned[i].block);
+    be_figure_tell_nothing(figure);
     if (is_over(run)) be_figure_rule_x(figure, (double)i + 0.5, name);
   }
-  be_figure_twin(figure, "%s. %s.", title, subtitle);
-  return figure;
+  struct be_buf words;
+  be_buf_init(&words, 1 << 20);
+  say_blocks(&words, run);
+  say_moved(&words, run);
+  return be_with_twin(figure, &words);
 }
 
 enum be_status be_show_orders(struct gallery *gallery, struct be_err *err)

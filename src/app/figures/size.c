@@ -13,6 +13,7 @@ enum { KNOTS_SHOWN = 8 };
 
 struct size {
   const char *axis, *each, *needs;
+  const char *column;                                                 /* of the data */
   const char *unit;                                                   /* of what `at` gives */
   double (*at)(const struct survey *survey, const struct cell *cell); /* as shown */
 };
@@ -94,14 +95,14 @@ static void draw_knot(struct be_figure *figure, const struct survey *survey,
     x[n] = points[n].x;
     y[n] = 100 * points[n].cell->efficiency.value;
     pulls += points[n].cell->n;
-    be_buf_format(words, "%s%s at %.3g %s: %.0f %%%s, n = %zu", words->size ? "; " : "", name,
-                  points[n].x, unit, y[n],
+    be_buf_format(words, "%s at %.3g %s %.0f %%%s, n = %zu", n ? ";" : name, points[n].x, unit,
+                  y[n],
                   be_interval_words(survey, 100 * points[n].cell->efficiency.interval.low,
                                     100 * points[n].cell->efficiency.interval.high, 0),
                   points[n].cell->n);
   }
   be_figure_aside(figure, aside);
-  be_figure_means(figure, "%s", name);
+  be_figure_means(figure, NULL);
   be_figure_line(figure, x, y, n, BE_TONE_MUTED, strokes[points[0].cell->knot % 2]);
   for (size_t i = 0; i < n; i++)
     be_draw_efficiency(figure, survey, points[i].cell, x[i],
@@ -127,22 +128,29 @@ static struct be_figure *draw(const struct survey *survey, const char *group,
   }
   be_figure_x(figure, size->axis, low / 1.1, high * 1.1, false);
   be_figure_y(figure, "efficiency (% of the line)", 0, 110);
+  be_figure_columns(figure, NULL, size->column, NULL);
   be_figure_scaling(figure, BE_SCALING_LOG, BE_SCALING_EVEN);
   be_figure_rule_y(figure, 100, "the line itself");
   struct be_buf words;
   be_buf_init(&words, 1 << 20);
   size_t shown = 0, knots = 0;
+  be_buf_text(&words, "Means in % of the line. ");
   for (size_t i = 0, n; i < count; i += n, knots++) {
     n = same_knot(points + i, count - i);
     if (shown == KNOTS_SHOWN || points[i].x == points[i + n - 1].x) continue;
-    draw_knot(figure, survey, points + i, n, size->unit, 5 * ((double)shown - 1), &words);
+    draw_knot(figure, survey, points + i, n, size->unit, 8 * (double)shown, &words);
+    be_buf_text(&words, ". ");
     shown++;
   }
   be_figure_aside(figure, 0);
-  if (shown < knots)
-    be_figure_foot(figure, "%zu more knot%s: on one size alone, or beyond the first %d.",
-                   knots - shown, knots - shown == 1 ? "" : "s", KNOTS_SHOWN);
-  be_buf_char(&words, '.');
+  be_buf_format(&words, "Brackets hold the %g %% interval.", 100 * survey->how.level);
+  const char *left =
+      be_arena_format(survey->arena, "%zu more knot%s: on one size alone, or beyond the first %d.",
+                      knots - shown, be_plural(knots - shown), KNOTS_SHOWN);
+  if (left && shown < knots) {
+    be_figure_foot(figure, "%s", left);
+    be_buf_format(&words, " Not shown: %s", left);
+  }
   return be_with_twin(figure, &words);
 }
 
@@ -180,6 +188,7 @@ enum be_status be_show_labels(struct gallery *gallery, struct be_err *err)
   const struct size size = {
       .axis = be_head(gallery->survey, "label strength of the weaker line"),
       .each = "each doubling of label strength",
+      .column = "label_strength",
       .unit = gallery->survey->how.unit->name,
       .needs = "no knot with a measured plain line was tied on lines of two label strengths",
       .at = label_at};
@@ -191,6 +200,7 @@ enum be_status be_show_diameters(struct gallery *gallery, struct be_err *err)
   static const struct size size = {
       .axis = "measured diameter (mm)",
       .each = "each doubling of diameter",
+      .column = "diameter",
       .unit = "mm",
       .needs = "no knot with a measured plain line was tied on lines of two measured diameters",
       .at = diameter_at};

@@ -44,10 +44,12 @@ static void draw_side(struct be_figure *figure, const struct survey *survey,
   }
   struct be_interval interval = interval_of(survey, cell, false);
   const double at[2] = {x, x}, ends[2] = {interval.low, interval.high};
-  be_figure_means(figure, "interval, %s", be_cell_name(survey, cell));
+  be_figure_means(figure, NULL);
   if (!isnan(interval.low)) be_figure_line(figure, at, ends, 2, look.tone, BE_STROKE_SOLID);
-  be_figure_means(figure, "%s, n = %zu", be_cell_name(survey, cell), cell->n);
+  be_figure_means(figure, "mean");
+  be_tell_cell(figure, survey, cell, true);
   be_figure_mark(figure, x, value_of(survey, cell, false), look.shape, BE_FILL_SOLID, look.tone);
+  be_figure_within(figure, false, &ends[0], &ends[1]);
 }
 
 static void say_match(struct be_buf *words, const struct survey *survey,
@@ -57,7 +59,7 @@ static void say_match(struct be_buf *words, const struct survey *survey,
   struct be_interval b = interval_of(survey, m->b, by_share);
   int decimals = by_share ? 0 : survey->decimals + 1;
   const char *unit = by_share ? "%" : survey->how.unit->name;
-  be_buf_format(words, "%s%s: %s %s%s (n = %zu)", words->size ? "; " : "", m->name,
+  be_buf_format(words, "%s: %s %s%s (n = %zu)", m->name,
                 be_number_words(survey, value_of(survey, m->a, by_share), decimals), unit,
                 be_interval_words(survey, a.low, a.high, decimals), m->a->n);
   be_buf_format(words, " against %s %s%s (n = %zu)",
@@ -78,6 +80,9 @@ static struct be_figure *draw(const struct survey *survey, const struct heads *h
                 fmax(value_of(survey, list[i].a, by_share), value_of(survey, list[i].b, by_share)));
   be_figure_x(figure, "", -0.3, 1.15, true);
   be_figure_names_x(figure, heads->sides, 2);
+  be_figure_columns(figure, NULL, heads->column, NULL);
+  be_buf_format(&words, "%s against %s, in %s. ", heads->sides[0], heads->sides[1],
+                by_share ? "% of the line" : survey->how.unit->name);
   be_figure_y(figure, by_share ? "efficiency (% of the line)" : be_head(survey, "load"), 0,
               by_share ? 110 : 1.1 * most);
   if (by_share) be_figure_rule_y(figure, 100, "the line itself");
@@ -86,19 +91,20 @@ static struct be_figure *draw(const struct survey *survey, const struct heads *h
     struct cell_look look = be_look_of_cell(survey, m->b);
     /* Side by side, so that intervals do not cover one another. */
     const double x[2] = {0, 1};
-    be_figure_aside(figure, 6 * ((double)i - ((double)count - 1) / 2));
+    be_figure_aside(figure, 13 * (double)i);
     const double y[2] = {value_of(survey, m->a, by_share), value_of(survey, m->b, by_share)};
-    be_figure_means(figure, "%s", m->name);
+    be_figure_means(figure, NULL);
     be_figure_line(figure, x, y, 2, look.tone, look.stroke);
     draw_side(figure, survey, m->a, x[0], by_share);
     draw_side(figure, survey, m->b, x[1], by_share);
     const char *label = be_arena_format(survey->arena, "%s, " ONE_WORD("n", "%zu,\xC2\xA0%zu"),
                                         m->name, m->a->n, m->b->n);
     be_figure_label(figure, x[1], y[1], label ? label : m->name, look.tone);
+    be_buf_text(&words, i ? "; " : "");
     say_match(&words, survey, m, by_share);
   }
   be_figure_aside(figure, 0);
-  be_buf_char(&words, '.');
+  be_buf_format(&words, ". Brackets hold the %g %% interval of a mean.", 100 * survey->how.level);
   return be_with_twin(figure, &words);
 }
 
@@ -148,7 +154,8 @@ static enum be_status show_pair(struct gallery *gallery, int a, int b, struct be
                                     "%zu combinations that both were tied in; %g %% "
                                     "intervals",
                                     pair.count, 100 * survey->how.level),
-        .sides = {be_knot_name(survey, pair.a), be_knot_name(survey, pair.b)}};
+        .sides = {be_knot_name(survey, pair.a), be_knot_name(survey, pair.b)},
+        .column = "knot"};
     const char *of = be_arena_format(survey->arena, "%s and %s", heads.sides[0], heads.sides[1]);
     if (of && is_shown(gallery, of)) {
       be_pair_empty(&pair);
@@ -223,7 +230,8 @@ static enum be_status add_gain(struct gallery *gallery, int knot, const struct m
       .subtitle = be_arena_format(survey->arena,
                                   "matched by the line that both were divided by; %g %% intervals",
                                   100 * survey->how.level),
-      .sides = {"as a bend", "on hardware"}};
+      .sides = {"as a bend", "on hardware"},
+      .column = "tied"};
   if (!heads.title || !heads.subtitle) return be_no_memory(err);
   return be_gallery_add(gallery, name, draw(survey, &heads, list, count, true), err);
 }

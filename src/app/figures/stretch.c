@@ -55,9 +55,12 @@ static void draw_line(struct drawing *drawing, const struct cell *cell, const st
   double reach = line.x[line.n - 1], peak = line.y[line.n - 1];
   struct cell_look look = be_look_of_cell(survey, cell);
   const char *name = be_cell_name(survey, cell);
-  be_figure_means(drawing->figure, "%s, specimen %s", name, pull->code);
+  be_figure_means(drawing->figure, "trace");
+  be_tell_cell(drawing->figure, survey, cell, false);
+  be_figure_tell(drawing->figure, "specimen", pull->code);
   be_figure_line(drawing->figure, line.x, line.y, line.n, look.tone,
                  drawing->shown % 2 ? BE_STROKE_DASH : BE_STROKE_SOLID);
+  be_figure_means(drawing->figure, "peak");
   be_figure_mark(drawing->figure, reach, peak, look.shape, BE_FILL_SOLID, look.tone);
   const char *label = be_arena_format(survey->arena, "%s, %s", name, pull->code);
   be_figure_label(drawing->figure, reach, peak, label ? label : name, look.tone);
@@ -88,8 +91,8 @@ static enum be_status look_at(struct gallery *gallery, const struct be_pull *pul
 }
 
 static enum be_status draw_cells(struct gallery *gallery, struct drawing *drawing,
-                                 const struct combination *where,
-                                 const struct be_pull *const *pulls, struct be_err *err)
+                                 const struct combination *where, const struct be_pull **pulls,
+                                 struct be_err *err)
 {
   const struct survey *survey = gallery->survey;
   enum be_status status = BE_OK;
@@ -97,16 +100,33 @@ static enum be_status draw_cells(struct gallery *gallery, struct drawing *drawin
     struct be_trace_file *file = NULL;
     struct be_trace_events events;
     if (!pulls[i]) continue;
+    size_t before = drawing->shown;
     status = be_gallery_trace(gallery, pulls[i], &file, &events, err);
     if (status == BE_OK && file)
       draw_line(drawing, &survey->cells[where->first_cell + i], pulls[i], &file->tests[0], &events);
     be_trace_file_free(file);
+    if (drawing->shown == before) pulls[i] = NULL;
   }
   return status;
 }
 
+/* Knots whose loads are in the book, but no trace of them that could be drawn. */
+static void say_missing(struct drawing *drawing, const struct combination *where,
+                        const struct be_pull *const *pulls)
+{
+  size_t missing = 0;
+  for (size_t i = 0; i < where->cells_count; i++) {
+    const struct cell *cell = &drawing->survey->cells[where->first_cell + i];
+    if (pulls[i] || cell->n == 0) continue;
+    be_buf_format(&drawing->words, "%s%s", missing++ ? "; " : " Not shown, for want of a trace: ",
+                  be_cell_name(drawing->survey, cell));
+  }
+  if (missing) be_buf_char(&drawing->words, '.');
+}
+
 static enum be_status finish(struct gallery *gallery, struct drawing *drawing,
-                             const struct combination *where, struct be_err *err)
+                             const struct combination *where, const struct be_pull *const *pulls,
+                             struct be_err *err)
 {
   const struct survey *survey = gallery->survey;
   const char *unit = drawing->extension ? "mm" : "s";
@@ -122,6 +142,7 @@ static enum be_status finish(struct gallery *gallery, struct drawing *drawing,
   if (!title) return be_no_memory(err);
   be_figure_retitle(drawing->figure, title);
   be_buf_char(&drawing->words, '.');
+  say_missing(drawing, where, pulls);
   struct be_figure *figure = be_with_twin(drawing->figure, &drawing->words);
   drawing->figure = NULL;
   return be_gallery_add(gallery, where->name, figure, err);
@@ -151,7 +172,7 @@ static enum be_status show_combination(struct gallery *gallery, const struct com
               false);
   be_figure_y(drawing.figure, be_head(survey, "load"), 0, 0);
   status = drawing.figure ? draw_cells(gallery, &drawing, where, pulls, err) : be_no_memory(err);
-  if (status == BE_OK && drawing.shown) status = finish(gallery, &drawing, where, err);
+  if (status == BE_OK && drawing.shown) status = finish(gallery, &drawing, where, pulls, err);
   be_buf_free(&drawing.words);
   be_figure_free(drawing.figure);
   return status;

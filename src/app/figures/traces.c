@@ -70,14 +70,14 @@ static bool is_slip(const struct be_trace_events *events, size_t i)
 }
 
 static void draw_slips(struct overlay *overlay, const struct be_trace *trace,
-                       const struct be_trace_events *events, double zero, const char *code)
+                       const struct be_trace_events *events, double zero)
 {
   const struct survey *survey = overlay->survey;
   double peak_s = trace->time_s[events->peak_row];
   for (size_t i = 0; i < events->slips_count + events->slips_after; i++) {
     if (!is_slip(events, i)) continue;
     size_t row = events->slips[i].from_row;
-    be_figure_means(overlay->figure, "slip, specimen %s", code);
+    be_figure_means(overlay->figure, "slip");
     be_figure_mark(overlay->figure, trace->time_s[row] - peak_s,
                    be_shown(survey, trace->force_N[row] - zero), BE_SHAPE_TRIANGLE, BE_FILL_SOLID,
                    BE_TONE_STOP);
@@ -85,12 +85,12 @@ static void draw_slips(struct overlay *overlay, const struct be_trace *trace,
 }
 
 static void draw_end(struct overlay *overlay, const struct be_trace *trace,
-                     const struct be_trace_events *events, double zero, const char *code)
+                     const struct be_trace_events *events, double zero)
 {
   bool broke = events->ending == BE_ENDED_BROKE || events->ending == BE_ENDED_PARTLY;
   size_t row = events->end_row > 0 && events->end_row < trace->n ? events->end_row - 1 : trace->n;
   if (!broke || row == trace->n) return;
-  be_figure_means(overlay->figure, "broke, specimen %s", code);
+  be_figure_means(overlay->figure, "broke");
   be_figure_mark(overlay->figure, trace->time_s[row] - trace->time_s[events->peak_row],
                  be_shown(overlay->survey, trace->force_N[row] - zero), BE_SHAPE_SQUARE,
                  BE_FILL_SOLID, BE_TONE_INK);
@@ -140,10 +140,12 @@ static void draw_trace(struct overlay *overlay, const struct be_pull *pull,
   struct cell_look look = be_look_of_cell(overlay->survey, overlay->cell);
   be_trace_line(trace, events->onset_row, row_at(trace, peak_s + after * (peak_s - start_s)),
                 &across, &up, &line);
-  be_figure_means(overlay->figure, "load, specimen %s", pull->code);
+  be_figure_means(overlay->figure, "trace");
+  be_tell_cell(overlay->figure, overlay->survey, overlay->cell, false);
+  be_figure_tell(overlay->figure, "specimen", pull->code);
   be_figure_line(overlay->figure, line.x, line.y, line.n, look.tone, BE_STROKE_SOLID);
-  draw_slips(overlay, trace, events, zero, pull->code);
-  draw_end(overlay, trace, events, zero, pull->code);
+  draw_slips(overlay, trace, events, zero);
+  draw_end(overlay, trace, events, zero);
   overlay->slipped += events->slips_count > 0;
   overlay->lowest = fmin(overlay->lowest, peak);
   overlay->highest = fmax(overlay->highest, peak);
@@ -208,12 +210,16 @@ static enum be_status show_cell(struct gallery *gallery, const struct cell *cell
       status = draw_pull(gallery, &overlay, cell->pulls[i], err);
   if (status == BE_OK && overlay.shown > 1) {
     const char *title = title_of(&overlay);
-    if (overlay.passed)
+    be_buf_char(&overlay.words, '.');
+    if (overlay.passed) {
       be_figure_foot(overlay.figure, "%zu more: beyond the first %d, or without times.",
                      overlay.passed, TRACES_SHOWN);
+      be_buf_format(&overlay.words, " Not shown: %zu more, beyond the first %d or without times.",
+                    overlay.passed, TRACES_SHOWN);
+    }
     if (title) be_figure_retitle(overlay.figure, title);
     be_buf_text(&overlay.words,
-                ". A slip on the way up is a fall that the load climbs back from: "
+                " A slip on the way up is a fall that the load climbs back from: "
                 "the knot still holds. Slipped out is another thing: so it let go.");
     if (overlay.typed)
       be_buf_text(&overlay.words,

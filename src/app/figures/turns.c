@@ -99,7 +99,7 @@ static size_t draw_line(struct be_figure *figure, const struct survey *survey,
     x[n] = turns_at(survey, family, from + n);
     y[n] = 100 * cell->efficiency.value;
     pulls += cell->n;
-    be_buf_format(words, "%s%s, %g turns: %.0f %%%s, n = %zu", words->size ? "; " : "", where->name,
+    be_buf_format(words, "%s%s %g turns %.0f %%%s, n = %zu", n ? ";" : where->name, n ? "" : ":",
                   x[n], y[n],
                   be_interval_words(survey, 100 * cell->efficiency.interval.low,
                                     100 * cell->efficiency.interval.high, 0),
@@ -107,7 +107,7 @@ static size_t draw_line(struct be_figure *figure, const struct survey *survey,
   }
   struct cell_look look = be_look_of_cell(survey, family->cell[from]);
   be_figure_aside(figure, aside);
-  be_figure_means(figure, "%s", where->name);
+  be_figure_means(figure, NULL);
   be_figure_line(figure, x, y, n, look.tone, look.stroke);
   for (size_t i = 0; i < n; i++)
     be_draw_efficiency(figure, survey, family->cell[from + i], x[i], look);
@@ -136,10 +136,13 @@ static struct be_figure *draw(const struct survey *survey, const struct family *
   be_figure_rule_y(figure, 100, "the line itself");
   struct be_buf words;
   be_buf_init(&words, 1 << 20);
-  for (size_t i = 0, line = 0; i < family->count; line++)
-    i += draw_line(figure, survey, family, i, 4 * ((double)line - 1), &words);
+  be_buf_text(&words, "Means in % of the line. ");
+  for (size_t i = 0, line = 0; i < family->count; line++) {
+    i += draw_line(figure, survey, family, i, 8 * (double)line, &words);
+    be_buf_text(&words, ". ");
+  }
   be_figure_aside(figure, 0);
-  be_buf_char(&words, '.');
+  be_buf_format(&words, "Brackets hold the %g %% interval.", 100 * survey->how.level);
   return be_with_twin(figure, &words);
 }
 

@@ -120,8 +120,8 @@ static enum be_status write_words(struct writing *writing, const struct be_figur
   return status;
 }
 
-static void list_figure(struct writing *writing, const struct shown *shown, const char *picture,
-                        const char *name)
+static void list_figure(struct writing *writing, const struct shown *shown,
+                        const struct be_figure *part, const char *picture, const char *name)
 {
   struct be_table *index = writing->index;
   be_table_text(index, "%s.svg", picture);
@@ -130,39 +130,29 @@ static void list_figure(struct writing *writing, const struct shown *shown, cons
   be_table_text(index, "%s.csv", name);
   be_table_text(index, "%s", shown->kind);
   be_table_text(index, "%s", shown->of);
-  be_table_text(index, "%s", be_figure_title(shown->figure));
-  be_table_text(index, "%s", be_figure_subtitle(shown->figure));
-  be_table_text(index, "%s", be_figure_words(shown->figure));
+  be_table_text(index, "%s", be_figure_title(part));
+  be_table_text(index, "%s", be_figure_subtitle(part));
+  be_table_text(index, "%s", be_figure_words(part));
 }
 
 /* ---- one figure ---- */
-
-static enum be_status write_part(struct writing *writing, const struct shown *shown,
-                                 const char *name, size_t from, size_t count, struct be_err *err)
-{
-  bool whole = count == be_figure_rows(shown->figure);
-  struct be_figure *part = whole ? NULL : be_figure_part(shown->figure, from, count);
-  const char *picture = whole ? be_arena_format(writing->arena, "%s%s", name, writing->size->ending)
-                              : be_arena_format(writing->arena, "%s%s-from-%zu", name,
-                                                writing->size->ending, from + 1);
-  enum be_status status = picture && (whole || part) ? BE_OK : be_no_memory(err);
-  if (status == BE_OK) status = write_pictures(writing, part ? part : shown->figure, picture, err);
-  if (status == BE_OK) list_figure(writing, shown, picture, name);
-  be_figure_free(part);
-  return status;
-}
 
 /* Rows that have no room go on in another part. */
 static enum be_status write_parts(struct writing *writing, const struct shown *shown,
                                   const char *name, struct be_err *err)
 {
-  size_t rows = be_figure_rows(shown->figure), fit = 0, from = 0;
-  enum be_status status = BE_OK;
-  do {
-    status = be_figure_fit(shown->figure, writing->size->frame, from, &fit, err);
-    if (status == BE_OK) status = write_part(writing, shown, name, from, fit, err);
-    from += fit;
-  } while (status == BE_OK && from < rows);
+  struct be_figure **parts;
+  size_t count;
+  enum be_status status = be_figure_parts(shown->figure, writing->size->frame, &parts, &count, err);
+  for (size_t i = 0; i < count && status == BE_OK; i++) {
+    const char *picture =
+        count == 1
+            ? be_arena_format(writing->arena, "%s%s", name, writing->size->ending)
+            : be_arena_format(writing->arena, "%s%s-part-%zu", name, writing->size->ending, i + 1);
+    status = picture ? write_pictures(writing, parts[i], picture, err) : be_no_memory(err);
+    if (status == BE_OK) list_figure(writing, shown, parts[i], picture, name);
+  }
+  be_figure_parts_free(parts, count);
   return status;
 }
 

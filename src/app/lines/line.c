@@ -141,6 +141,18 @@ struct strip {
   bool alike; /* all were pulled in one way */
 };
 
+static void draw_mean(struct strip *strip, double mean_N, const struct be_interval *by, size_t n,
+                      double y)
+{
+  const double low = be_shown(strip->survey, by->low), high = be_shown(strip->survey, by->high);
+  be_figure_means(strip->figure, "mean");
+  be_figure_tell_number(strip->figure, "n", (double)n);
+  be_figure_bar(strip->figure, be_shown(strip->survey, mean_N), y, BE_TONE_INK);
+  be_figure_within(strip->figure, true, &low, &high);
+  be_figure_means(strip->figure, NULL);
+  if (!isnan(low)) be_figure_span(strip->figure, low, high, y, false, BE_TONE_INK);
+}
+
 static void draw_row(struct strip *strip, const struct be_pull *const *pulls, const bool *in,
                      size_t count, const struct be_pull *like)
 {
@@ -163,18 +175,22 @@ static void draw_row(struct strip *strip, const struct be_pull *const *pulls, co
                                      strip->alike ? "" : be_pulled_words(survey, like));
   const char *note = be_arena_format(survey->arena, "n = %zu", n);
   double y = be_figure_row(strip->figure, name ? name : "?", note ? note : "?");
-  for (size_t i = 0; i < count; i++)
-    if (in[i] && !isnan(pulls[i]->load_N))
-      be_figure_mark(strip->figure, be_shown(survey, pulls[i]->load_N), y, strip->look.shape,
-                     fills[pulls[i]->kind], strip->look.tone);
-  if (n) be_figure_bar(strip->figure, be_shown(survey, summary.mean), y, BE_TONE_INK);
-  if (n && !isnan(mean.low))
-    be_figure_span(strip->figure, be_shown(survey, mean.low), be_shown(survey, mean.high), y, false,
-                   BE_TONE_INK);
+  for (size_t i = 0; i < count; i++) {
+    if (!in[i] || isnan(pulls[i]->load_N)) continue;
+    be_figure_means(strip->figure, "%s", be_kind_word(pulls[i]->kind));
+    be_figure_tell(strip->figure, "specimen", pulls[i]->code);
+    be_figure_mark(strip->figure, be_shown(survey, pulls[i]->load_N), y, strip->look.shape,
+                   fills[pulls[i]->kind], strip->look.tone);
+  }
+  be_figure_tell_nothing(strip->figure);
+  if (n) draw_mean(strip, summary.mean, &mean, n, y);
+  be_figure_tell_nothing(strip->figure);
   be_buf_format(&strip->words, "%s%s: ", strip->words.size ? "; " : "", name ? name : "?");
   if (n)
-    be_buf_format(&strip->words, "mean %.*f %s, ", survey->decimals + 1,
-                  be_shown(survey, summary.mean), survey->how.unit->name);
+    be_buf_format(&strip->words, "mean %.*f %s%s, ", survey->decimals + 1,
+                  be_shown(survey, summary.mean), survey->how.unit->name,
+                  be_interval_words(survey, be_shown(survey, mean.low), be_shown(survey, mean.high),
+                                    survey->decimals + 1));
   be_buf_format(&strip->words, "n = %zu", n);
 }
 
@@ -222,6 +238,7 @@ static enum be_status draw_strip(struct be_doc *doc, const struct survey *survey
   if (!title || !subtitle) return be_no_memory(err);
   strip.figure = be_figure_create(title, subtitle, figure_width, 0);
   be_figure_x(strip.figure, be_head(survey, "load"), 0, 1.05 * be_shown(survey, largest), false);
+  be_figure_columns(strip.figure, "session", NULL, NULL);
   be_buf_init(&strip.words, 1 << 20);
   enum be_status status = draw_rows(&strip, pulls, err);
   be_buf_text(&strip.words, ". Filled marks are events, open ones with an arrow lower bounds, "

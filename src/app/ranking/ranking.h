@@ -27,6 +27,9 @@ struct ranking {
 enum be_status be_ranking_make(const struct survey *survey, const struct grid *block,
                                struct ranking *ranking, struct be_err *err);
 bool be_ranking_together(const struct ranking *ranking, size_t a, size_t b);
+/* The ranks of the knots that this one cannot be separated from: "2, 3", or "none". */
+const char *be_ranking_others(const struct survey *survey, const struct ranking *ranking,
+                              size_t knot);
 /* How many knots the first cannot be separated from. */
 size_t be_ranking_followers(const struct ranking *ranking);
 /* That it has any only because it, or every other knot, has one event in each combination: one

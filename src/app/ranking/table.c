@@ -4,23 +4,6 @@
 
 #include <math.h>
 
-enum { LISTS_MAX = 1 << 20 };
-
-/* The ranks of the knots that this one cannot be separated from. */
-static const char *list_together(const struct survey *survey, const struct ranking *r, size_t knot)
-{
-  struct be_buf ranks;
-  be_buf_init(&ranks, LISTS_MAX);
-  for (size_t i = 0; i < r->block.knots; i++) {
-    size_t other = r->order[i];
-    if (other == knot || !be_ranking_together(r, knot, other)) continue;
-    be_buf_format(&ranks, "%s%zu", ranks.size ? ", " : "", i + 1);
-  }
-  const char *text = ranks.size ? be_arena_text(survey->arena, ranks.data, ranks.size) : "none";
-  be_buf_free(&ranks);
-  return text ? text : "?";
-}
-
 static void ranking_row(struct be_table *table, const struct survey *survey,
                         const struct ranking *r, size_t knot, const char *place)
 {
@@ -42,7 +25,7 @@ static void ranking_row(struct be_table *table, const struct survey *survey,
   be_table_number(table, 100 * (r->efficiency[first] - r->efficiency[knot]), 1);
   be_table_number(table, 100 * (1 - exp(rank->score - r->rank[first].score)), 1);
   be_table_text(table, "%s", r->letters[knot]);
-  be_table_text(table, "%s", list_together(survey, r, knot));
+  be_table_text(table, "%s", be_ranking_others(survey, r, knot));
   be_table_number(table, 100 * rank->best, 0);
   be_table_number(table, 100 * rank->top, 0);
   be_table_number(table, 100 * rank->best, 1);

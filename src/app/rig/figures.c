@@ -96,10 +96,11 @@ static struct be_figure *draw_chart(const struct survey *survey, const struct ch
   double room = high > low ? 0.12 * (high - low) : 0.01 * fabs(high) + 1e-9;
   be_figure_x(figure, "reading of the check weight, in order", 1, (double)(n + from - 1), true);
   be_figure_y(figure, chart->axis, isnan(chart->lower) ? 0 : low - room, high + room);
+  be_figure_columns(figure, NULL, "reading", NULL);
   be_figure_rule_y(figure, chart->upper, "limit");
   be_figure_rule_y(figure, chart->centre, "centre");
   if (!isnan(chart->lower)) be_figure_rule_y(figure, chart->lower, "limit");
-  be_figure_means(figure, "in order");
+  be_figure_means(figure, NULL);
   be_figure_line(figure, x, values, n, BE_TONE_MUTED, BE_STROKE_SOLID);
   for (size_t i = 0; i < n; i++) {
     be_figure_means(figure, marked[i] ? "marked" : "inside the limits");
@@ -107,6 +108,21 @@ static struct be_figure *draw_chart(const struct survey *survey, const struct ch
                    BE_FILL_SOLID, marked[i] ? BE_TONE_STOP : BE_TONE_NYLON);
   }
   return figure;
+}
+
+/* "number 7 with 4.62, number 9 with 4.71", or "none". */
+static const char *marked_words(const struct survey *survey, const double *values,
+                                const bool *marked, size_t n, size_t from)
+{
+  enum { ONE_MAX = 80 };
+  size_t size = (n + 1) * ONE_MAX, used = 0;
+  char *words = be_arena_alloc(survey->arena, size);
+  if (!words) return "?";
+  for (size_t i = 0; i < n; i++)
+    if (marked[i])
+      used += (size_t)snprintf(words + used, size - used, "%snumber %zu with %.*f",
+                               used ? ", " : "", i + from, survey->decimals + 2, values[i]);
+  return used ? words : "none";
 }
 
 struct be_figure *be_figure_of_checks(const struct survey *survey, const struct checks *checks)
@@ -136,12 +152,14 @@ struct be_figure *be_figure_of_checks(const struct survey *survey, const struct 
                               be_shown(survey, checks->chart.lower),
                               be_shown(survey, checks->chart.upper)};
   struct be_figure *figure = draw_chart(survey, &chart, values, marked, n, 1);
-  be_figure_twin(figure,
-                 "Control chart of single values: centre %.*f, limits %.*f and %.*f %s; marked %zu "
-                 "of %zu, of these outside the limits %zu.",
-                 survey->decimals + 2, chart.centre, survey->decimals + 2, chart.lower,
-                 survey->decimals + 2, chart.upper, survey->how.unit->name, checks->chart.marked, n,
-                 beyond);
+  be_figure_twin(
+      figure,
+      "Of %zu readings %zu outside the limits, marked in all: %s. Control chart of single "
+      "values of a weight of %.*f %s: centre %.*f, limits %.*f and %.*f %s.",
+      n, beyond, marked_words(survey, values, marked, n, 1), survey->decimals + 1,
+      be_shown(survey, checks->weight_N), survey->how.unit->name, survey->decimals + 2,
+      chart.centre, survey->decimals + 2, chart.lower, survey->decimals + 2, chart.upper,
+      survey->how.unit->name);
   return figure;
 }
 
@@ -168,8 +186,10 @@ struct be_figure *be_figure_of_ranges(const struct survey *survey, const struct 
       NAN,
       be_shown(survey, checks->chart.range_upper)};
   struct be_figure *figure = draw_chart(survey, &chart, values, marked, n, 2);
-  be_figure_twin(figure, "Moving ranges of two: mean %.*f %s, limit %.*f; beyond it %zu of %zu.",
-                 survey->decimals + 2, chart.centre, survey->how.unit->name, survey->decimals + 2,
-                 chart.upper, beyond, n);
+  be_figure_twin(figure,
+                 "Of %zu ranges, from one reading to the next, %zu beyond the limit: %s. Mean of "
+                 "the ranges %.*f, limit %.*f %s.",
+                 n, beyond, marked_words(survey, values, marked, n, 2), survey->decimals + 2,
+                 chart.centre, survey->decimals + 2, chart.upper, survey->how.unit->name);
   return figure;
 }

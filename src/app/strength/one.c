@@ -29,9 +29,12 @@ static struct be_figure *figure_of_order(const struct survey *survey, const stru
     static const enum be_fill fills[] = {[BE_KIND_EVENT] = BE_FILL_SOLID,
                                          [BE_KIND_BOUND] = BE_FILL_OPEN,
                                          [BE_KIND_VOID] = BE_FILL_CROSS};
+    be_figure_means(figure, "%s", be_kind_word(pulls[i]->kind));
+    be_figure_tell(figure, "specimen", pulls[i]->code);
     be_figure_mark(figure, (double)(i + 1), 100 * (pulls[i]->load_N / mean - 1), BE_SHAPE_ROUND,
                    fills[pulls[i]->kind], BE_TONE_INK);
   }
+  be_figure_tell_nothing(figure);
   be_figure_rule_y(figure, 0, "mean");
   be_figure_twin(figure, "%zu pulls in the order of testing, at most %.0f %% off their mean.",
                  cell->count, 100 * end);
@@ -110,8 +113,10 @@ struct be_figure *be_figure_of_shape(const struct survey *survey, const struct c
     const double at[] = {be_plot_axis(0.02, family), be_plot_axis(0.98, family)};
     const double line[] = {(fit.mu + fit.sigma * at[0]) / unit - scale,
                            (fit.mu + fit.sigma * at[1]) / unit - scale};
+    be_figure_means(figure, "%s fit", family_word(family));
     be_figure_line(figure, line, at, 2, BE_TONE_ACT, BE_STROKE_SOLID);
   }
+  be_figure_means(figure, "event");
   for (size_t i = 0; i < n; i++)
     be_figure_mark(figure, x[i], y[i], BE_SHAPE_ROUND, BE_FILL_SOLID, BE_TONE_INK);
   be_figure_rule_y(figure, be_plot_axis(0.1, family), "10 %");
@@ -159,9 +164,12 @@ static struct be_figure *figure_of_survival(const struct survey *survey, const s
       be_figure_create(title ? title : "", subtitle, figure_width, figure_height);
   be_figure_x(figure, be_head(survey, "load"), 0, x[at], false);
   be_figure_y(figure, "still holding (%)", 0, 100);
+  be_figure_means(figure, NULL);
   be_figure_line(figure, x, low, at + 1, BE_TONE_MUTED, BE_STROKE_DASH);
   be_figure_line(figure, x, high, at + 1, BE_TONE_MUTED, BE_STROKE_DASH);
+  be_figure_means(figure, "Kaplan-Meier");
   be_figure_line(figure, x, y, at + 1, BE_TONE_INK, BE_STROKE_SOLID);
+  be_figure_within(figure, false, low, high);
   be_figure_twin(figure,
                  "The share of specimens that still hold falls from 100 %% to %.0f %% at "
                  "%.*f %s, in %zu steps.",

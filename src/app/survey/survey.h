@@ -228,6 +228,9 @@ struct cell_look be_look_of_line(const struct survey *survey, int line);
 struct cell_look be_look_of_cell(const struct survey *survey, const struct cell *cell);
 struct cell_look be_look_of_pull(const struct survey *survey, const struct be_pull *pull);
 /* figures.c */
+/* Tells which knot on which lines is drawn; with n also how many events and lower bounds. */
+void be_tell_cell(struct be_figure *figure, const struct survey *survey, const struct cell *cell,
+                  bool n);
 struct be_figure *be_figure_of_pulls(const struct survey *survey, const struct combination *where);
 /* Where a knot stands in a table of several. */
 struct rank {
@@ -236,15 +239,6 @@ struct rank {
   size_t low, high; /* all ranges of the table hold at once, at the level */
   double best, top; /* chance of being first, of being among the first three */
 };
-struct rank_row {
-  int knot;
-  size_t n, bounds;
-  struct rank rank;
-  size_t tied_first, tied_last; /* rows it cannot be separated from, unbroken */
-};
-struct be_figure *be_figure_of_ranks(const struct survey *survey, const char *title,
-                                     const char *subtitle, const struct rank_row *rows,
-                                     size_t count);
 
 /* Documents made from a survey that was read already. */
 enum be_status be_strength_doc(const struct survey *survey, struct be_doc **doc,

@@ -42,12 +42,15 @@ static void draw_row(struct be_figure *figure, const struct row *row, bool all)
   char note[64];
   snprintf(note, sizeof note, "n = %zu, %zu", row->n_a, row->n_b);
   double y = be_figure_row(figure, row->name, note);
-  be_figure_means(figure, "interval");
+  be_figure_means(figure, NULL);
   if (!isnan(row->interval.low))
     be_figure_span(figure, row->interval.low, row->interval.high, y, all,
                    all ? BE_TONE_ACT : BE_TONE_INK);
   be_figure_means(figure, "difference");
+  be_figure_tell_number(figure, "n", (double)row->n_a);
+  be_figure_tell_number(figure, "n_of_second", (double)row->n_b);
   be_figure_bar(figure, row->value, y, BE_TONE_INK);
+  be_figure_within(figure, true, &row->interval.low, &row->interval.high);
 }
 
 static void say_row(struct be_buf *words, const struct survey *survey, const struct row *row,
@@ -70,6 +73,7 @@ struct be_figure *be_figure_of_pair(const struct survey *survey, const struct pa
   if (!figure) return NULL;
   be_figure_x(figure, pair->has_points ? "difference (pts of the line)" : "relative difference (%)",
               -5, 5, false);
+  be_figure_columns(figure, "combination", NULL, NULL);
   be_figure_rule_x(figure, 0, "no difference");
   struct be_buf words;
   be_buf_init(&words, 1 << 20);
