@@ -233,9 +233,9 @@ static enum be_status enter_inside(struct entering *in, const char *bytes, size_
                  "the rules name columns that this sheet lacks; its header says all, and it "
                  "was entered without them");
   if (status == BE_OK) return enter_sheet(in, rules, bytes, size, err);
-  /* Not a sheet: a trace, unless rules that fit say that a sheet was meant. */
+  /* Not a sheet: a trace, unless rules that fit or the header say that a sheet was meant. */
   struct derived derived;
-  bool perhaps = !rules || !cells || in->fields.rule_missed;
+  bool perhaps = (!rules || !cells || in->fields.rule_missed) && !in->fields.of_pulls;
   if (perhaps && (status == BE_BAD_INPUT || status == BE_WRONG_USE)) {
     struct be_err asked = {0};
     enum be_status as_trace = be_derive_new(in, bytes, size, &derived, &asked);

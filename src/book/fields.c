@@ -204,6 +204,29 @@ static void list_heads(const struct sheet *sheet, char *names, size_t size)
   }
 }
 
+/* Codes are told once each, where a trace that names its specimen does so in every row. */
+static bool has_codes(const struct sheet *sheet, size_t column)
+{
+  if (sheet->rows < 2) return sheet->rows == 1;
+  return !be_text_same(be_sheet_cell(sheet, sheet->rows - 1, column),
+                       be_sheet_cell(sheet, sheet->rows, column));
+}
+
+/* A trace has a load too, so that a column which no sheet has does not tell the two apart. */
+static bool is_of_pulls(const struct sheet *sheet)
+{
+  struct head head;
+  int told = 0;
+  for (size_t i = 0; i < sheet->columns; i++) {
+    split_head(be_sheet_cell(sheet, 0, i), &head);
+    int field = be_field_find(head.name, IN_PULLS);
+    if (field == FIELD_KNOT || field == FIELD_WHAT) told += 2;
+    else if (field == FIELD_SPECIMEN) told += 2 * has_codes(sheet, i);
+    else if (field >= 0 && be_field_dimension((enum field)field) == BE_DIMENSIONS) told++;
+  }
+  return told >= 2;
+}
+
 static enum be_status find_kind(struct finding *in, struct be_err *err)
 {
   struct head head;
@@ -213,6 +236,7 @@ static enum be_status find_kind(struct finding *in, struct be_err *err)
     count_name(in, head.name);
   }
   in->kind_known = true;
+  in->fields->of_pulls = in->measured && is_of_pulls(in->sheet);
   if (in->has_trial && !in->measured) in->fields->kind = in->has_rule ? SHEET_RULES : SHEET_TRIALS;
   else if (in->shown && !in->more) in->fields->kind = SHEET_EVIDENCE;
   else if (in->sheets & IN_PULLS) in->fields->kind = SHEET_PULLS;

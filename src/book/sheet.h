@@ -135,6 +135,7 @@ struct fields {
   size_t unit_line;                   /* of units alone, under the header; 0: there is none */
   const char *idle_rule;              /* one that passes rows over and met none, or null */
   bool rule_missed;                   /* a rule names a column that is not there */
+  bool of_pulls;                      /* the header is one of pulls, never of a trace */
 };
 
 /* Kinds of sheet as a set. */
