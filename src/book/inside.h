@@ -110,6 +110,9 @@ struct entering {
 enum be_status be_fail_here(struct entering *in, enum field field, struct be_err *err);
 void be_note_here(struct entering *in, size_t line, const char *format, ...) BE_PRINTF(3, 4);
 
+/* doubts.c: a row that could be entered, and tells that it is likely no pull, is refused. */
+enum be_status be_row_doubt(struct entering *in, struct be_err *err);
+
 struct line_named {
   const char *name, *spool, *material, *label, *size, *lot, *source, *opened, *construction;
   double label_N, diameter_m;

@@ -270,6 +270,7 @@ static enum be_status enter_row(struct entering *in, struct writer *out, struct 
   enum be_status status = find_specimen(out, row.code, &known, err);
   if (status == BE_OK) status = fits_the_book(in, &row, &known, err);
   if (status == BE_OK) status = be_plan_look(in, &out->plans, &known, &row, err);
+  if (status == BE_OK) status = be_row_doubt(in, err);
   if (status == BE_OK) status = be_row_read(in, &known, &row, err);
   if (status != BE_OK) return status;
   if (row.corrects) return enter_correction(in, out, &row, &known, err);
