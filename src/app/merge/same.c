@@ -171,7 +171,7 @@ static enum be_status refuse_open(const struct merging *in, struct be_err *err)
   size_t at = in->matches_count;
   while (at > 1 && in->matches[at - 1].answer != ANSWER_OPEN) at--;
   const struct same_row *open = at ? &in->matches[at - 1] : NULL;
-  be_fail(err, BE_WRONG_USE, "%zu questions are open, such as of the %s \"%.80s\"", in->open,
+  be_fail(err, BE_WRONG_USE, "open questions: %zu, such as of the %s \"%.80s\"", in->open,
           open ? be_item_words[open->kind] : "", open ? open->there : "");
   be_fail_at(err, in->same_path, 0, 0);
   be_fail_remedy(err, "give --same the name of a new file: the whole table is written there; this "
