@@ -49,7 +49,7 @@ static bool starts_with(const char *text, size_t size, const char *word)
 }
 
 /* "Mean", "Average:", "Total of ten", "palomar average". */
-static bool is_sum(const char *text)
+bool be_tells_sums(const char *text)
 {
   size_t size = strlen(text);
   while (size && strchr(" .:=", text[size - 1])) size--;
@@ -112,6 +112,25 @@ static enum be_status refuse_mark(struct entering *in, enum field field, const c
   return be_fail_here(in, field, err);
 }
 
+static enum be_status refuse_day(struct entering *in, const char *text, struct be_err *err)
+{
+  be_fail(err, BE_BAD_INPUT, "\"%.40s\" is no day in the order %s", text, in->fields.days[0]);
+  be_fail_remedy(err, "mend the cell, or say another order");
+  return be_fail_here(in, FIELD_SESSION, err);
+}
+
+/* Once a sheet: the calibration in force hangs on the day. */
+static void note_day(struct entering *in, const char *text)
+{
+  if (in->day_noted) return;
+  in->day_noted = true;
+  int column = in->fields.column[FIELD_SESSION];
+  be_note_here(in, in->sheet.lines[in->row],
+               "the session \"%.40s\" is kept as a name, for it may be two days; to make days of "
+               "such, say --column 'session (d/m/y) = %.60s', or (m/d/y)",
+               text, column < 0 ? "COLUMN" : be_sheet_cell(&in->sheet, 0, (size_t)column));
+}
+
 /* Names by which pulls are told apart, counted or grouped. */
 static const enum field names[] = {
     FIELD_KNOT,
@@ -147,14 +166,49 @@ static bool may_tell_sums(enum field field)
          field == FIELD_LINE_A || field == FIELD_SPOOL_A || field == FIELD_ORDER;
 }
 
+/* Remarks, which may well begin with such a word, are not named so. */
+static bool is_one_of(const char *text)
+{
+  for (size_t i = 0; i < sizeof sums / sizeof sums[0]; i++)
+    if (be_text_same(text, sums[i])) return true;
+  return false;
+}
+
+static const char *cell_of(const struct entering *in, enum field field)
+{
+  int column = in->fields.column[field];
+  return column < 0 ? NULL : be_sheet_cell(&in->sheet, in->row, (size_t)column);
+}
+
+/* A load alone may be a pull of which rules say the rest. */
+static enum be_status refuse_title(struct entering *in, const char *text, struct be_err *err)
+{
+  be_fail(err, BE_BAD_INPUT, "a row of one cell, \"%.60s\", that is no load", text);
+  be_fail_at(err, in->name, in->sheet.lines[in->row], 0);
+  return be_fail_remedy(err, "if it is the title of what is below, say which field it tells, such "
+                             "as --titles 'line A'; else take it out");
+}
+
 enum be_status be_row_doubt(struct entering *in, struct be_err *err)
 {
   if (in->how->like) return BE_OK; /* it was entered before, and is in the book */
+  const char *only = be_row_only(&in->sheet, in->row);
+  bool coded = only == cell_of(in, FIELD_SPECIMEN) && in->fields.column[FIELD_KNOT] < 0;
+  if (only && in->sheet.columns > 1 && only != cell_of(in, FIELD_LOAD) &&
+      only != cell_of(in, FIELD_TRACE) && !coded)
+    return refuse_title(in, only, err);
   for (size_t i = 0; i < in->sheet.columns; i++) {
     enum field field = taken_by(&in->fields, i);
     const char *text = be_sheet_cell(&in->sheet, in->row, i);
     const char *meant = field == FIELDS ? text : be_word_meant(&in->fields, field, text);
-    if (may_tell_sums(field) && meant == text && is_sum(text)) return refuse_sum(in, i, err);
+    if (may_tell_sums(field) && meant == text && be_tells_sums(text) &&
+        (field < FIELDS || is_one_of(text)))
+      return refuse_sum(in, i, err);
+  }
+  const char *session = be_field_text(&in->sheet, &in->fields, in->row, FIELD_SESSION);
+  if (session && be_day_is_unread(session)) {
+    if (in->fields.days[0]) return refuse_day(in, session, err);
+    note_day(in, session);
   }
   for (size_t i = 0; i < sizeof names / sizeof names[0]; i++) {
     const char *text = be_field_text(&in->sheet, &in->fields, in->row, names[i]);

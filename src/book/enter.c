@@ -170,6 +170,14 @@ static enum be_status enter_sheet(struct entering *in, const char *rules, const 
     be_note_here(in, in->sheet.lines[0], "taken for the header; what stands above it is a title");
   if (in->fields.unit_line)
     be_note_here(in, in->fields.unit_line, "taken for the units of the columns");
+  if (in->fields.headers)
+    be_note_here(in, 0, "headers that stand there again, passed over: %zu", in->fields.headers);
+  if (in->fields.titled >= 0)
+    be_note_here(in, 0, "rows of one cell are titles of what is below: %zu, telling %s",
+                 in->fields.titles, be_field_name((enum field)in->fields.titled));
+  if (in->sheet.spread)
+    be_note_here(in, 0, "a pull for each load: %zu; cells without one: %zu", in->sheet.rows,
+                 in->fields.empty);
   if (passed)
     be_note_here(in, 0, "%zu row%s passed over, as the rules say", passed,
                  passed == 1 ? " was" : "s were");
