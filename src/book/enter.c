@@ -243,7 +243,8 @@ static enum be_status enter_inside(struct entering *in, const char *bytes, size_
   if (status == BE_OK) return enter_sheet(in, rules, bytes, size, err);
   /* Not a sheet: a trace, unless rules that fit or the header say that a sheet was meant. */
   struct derived derived;
-  bool perhaps = (!rules || !cells || in->fields.rule_missed) && !in->fields.of_pulls;
+  bool of_pulls = in->fields.of_pulls && !in->how->like; /* a book may have it as a trace */
+  bool perhaps = (!rules || !cells || in->fields.rule_missed) && !of_pulls;
   if (perhaps && (status == BE_BAD_INPUT || status == BE_WRONG_USE)) {
     struct be_err asked = {0};
     enum be_status as_trace = be_derive_new(in, bytes, size, &derived, &asked);
