@@ -30,14 +30,6 @@ void be_preview_tables(struct preview_tables *tables)
   tables->misfits_count = 0;
 }
 
-static const char *column_name(const struct be_preview *preview, size_t column)
-{
-  for (size_t i = 0; i < preview->meanings_count; i++)
-    if (preview->meanings[i].column && preview->meanings[i].at == column)
-      return preview->meanings[i].column;
-  return "";
-}
-
 static void say_misfits(struct preview_tables *tables, const char *name,
                         const struct be_preview *preview)
 {
@@ -47,7 +39,7 @@ static void say_misfits(struct preview_tables *tables, const char *name,
     const struct be_misfit *misfit = &preview->misfits[i];
     be_table_text(tables->misfits, "%s", name);
     be_table_number(tables->misfits, (double)misfit->line, 0);
-    be_table_text(tables->misfits, "%s", column_name(preview, misfit->column));
+    be_table_text(tables->misfits, "%s", misfit->head);
     be_table_text(tables->misfits, "%s", misfit->written);
     be_table_text(tables->misfits, "%s", misfit->what);
     be_table_text(tables->misfits, "%s", misfit->remedy);
@@ -61,7 +53,10 @@ static void say_columns(struct preview_tables *tables, const char *name,
     const struct be_meaning *meaning = &preview->meanings[i];
     be_table_text(tables->columns, "%s", name);
     be_table_text(tables->columns, "%s", meaning->field);
-    if (meaning->column) be_table_text(tables->columns, "column \"%s\"", meaning->column);
+    if (meaning->last)
+      be_table_text(tables->columns, "columns \"%s\" .. \"%s\"", meaning->column, meaning->last);
+    else if (meaning->column) be_table_text(tables->columns, "column \"%s\"", meaning->column);
+    else if (!meaning->constant) be_table_text(tables->columns, "titles of blocks");
     else be_table_text(tables->columns, "\"%s\" in every row", meaning->constant);
     be_table_text(tables->columns, "%s", meaning->unit ? meaning->unit : "");
     be_table_number(tables->columns, (double)meaning->told, 0);

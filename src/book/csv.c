@@ -187,6 +187,15 @@ static enum be_status keep_sheet(const struct reader *in, const size_t *lines, s
   return BE_OK;
 }
 
+/* A header with gaps, over which the names stand in full: the upper of two rows of header. */
+static bool is_over_names(const struct reader *in, const struct sheet *sheet, size_t before)
+{
+  size_t gaps = 0, told = 0, got = in->cells_count - before;
+  for (size_t i = 0; i < sheet->columns; i++) gaps += in->cells[i][0] == '\0';
+  while (told < got && in->cells[before + told][0]) told++;
+  return gaps && told == got && got >= sheet->columns;
+}
+
 /* Lines of one cell above a header of several are titles: then the row read last is the header. */
 static bool were_titles(struct reader *in, struct sheet *sheet, size_t before, size_t rows)
 {
@@ -197,7 +206,9 @@ static bool were_titles(struct reader *in, struct sheet *sheet, size_t before, s
     if (*cell && strchr("0123456789.,+-", *cell)) return false; /* no name of a column */
     told += *cell != '\0';
   }
-  if (sheet->columns > 1 || told < 2 || rows > MOST) return false;
+  bool over = rows == 1 && is_over_names(in, sheet, before);
+  if ((sheet->columns > 1 && !over) || told < 2 || rows > MOST) return false;
+  sheet->title = over ? NULL : in->cells[before - 1];
   memmove(in->cells, in->cells + before, got * sizeof *in->cells);
   in->cells_count = got;
   sheet->titles = rows;

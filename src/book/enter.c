@@ -170,6 +170,14 @@ static enum be_status enter_sheet(struct entering *in, const char *rules, const 
     be_note_here(in, in->sheet.lines[0], "taken for the header; what stands above it is a title");
   if (in->fields.unit_line)
     be_note_here(in, in->fields.unit_line, "taken for the units of the columns");
+  if (in->fields.headers)
+    be_note_here(in, 0, "headers that stand there again, passed over: %zu", in->fields.headers);
+  if (in->fields.titled >= 0)
+    be_note_here(in, 0, "rows of one cell are titles of what is below: %zu, telling %s",
+                 in->fields.titles, be_field_name((enum field)in->fields.titled));
+  if (in->sheet.spread)
+    be_note_here(in, 0, "a pull for each load: %zu; cells without one: %zu", in->sheet.rows,
+                 in->fields.empty);
   if (passed)
     be_note_here(in, 0, "%zu row%s passed over, as the rules say", passed,
                  passed == 1 ? " was" : "s were");
@@ -233,9 +241,10 @@ static enum be_status enter_inside(struct entering *in, const char *bytes, size_
                  "the rules name columns that this sheet lacks; its header says all, and it "
                  "was entered without them");
   if (status == BE_OK) return enter_sheet(in, rules, bytes, size, err);
-  /* Not a sheet: a trace, unless rules that fit say that a sheet was meant. */
+  /* Not a sheet: a trace, unless rules that fit or the header say that a sheet was meant. */
   struct derived derived;
-  bool perhaps = !rules || !cells || in->fields.rule_missed;
+  bool of_pulls = in->fields.of_pulls && !in->how->like; /* a book may have it as a trace */
+  bool perhaps = (!rules || !cells || in->fields.rule_missed) && !of_pulls;
   if (perhaps && (status == BE_BAD_INPUT || status == BE_WRONG_USE)) {
     struct be_err asked = {0};
     enum be_status as_trace = be_derive_new(in, bytes, size, &derived, &asked);

@@ -39,7 +39,7 @@ enum be_dimension be_field_dimension(enum field field)
 
 static bool has(const struct fields *fields, enum field field)
 {
-  return fields->column[field] >= 0 || fields->constant[field];
+  return fields->column[field] >= 0 || fields->constant[field] || fields->titled == (int)field;
 }
 
 /* The first field that the kind of sheet needs and lacks; FIELDS if none. What was

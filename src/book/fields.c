@@ -116,16 +116,62 @@ static enum be_status apply_to_column(struct finding *in, const struct mapping_r
   return in->fields->idle_rule ? BE_OK : be_fail(err, BE_NO_MEMORY, "no memory for a rule");
 }
 
-static enum be_status take_column(struct finding *in, const struct mapping_rule *rule,
+/* "Pull 1 .. Pull 10": the name of the last column of several, the first being left in the value;
+ * null: it is one. */
+static const char *split_columns(const struct finding *in, struct mapping_rule *rule)
+{
+  char *dots = strstr(rule->value, "..");
+  if (!dots || find_column(in->sheet, rule->value) >= 0) return NULL;
+  const char *last = dots + 2 + strspn(dots + 2, ". ");
+  while (dots > rule->value && dots[-1] == ' ') dots--;
+  *dots = '\0';
+  return last;
+}
+
+/* All of them must be loads, in one unit. */
+static enum be_status take_loads(struct finding *in, const struct mapping_rule *rule, int first,
+                                 int last, enum field field, struct be_err *err)
+{
+  struct head head, theirs;
+  if (field != FIELD_LOAD)
+    return be_rule_bad(rule->whole, "names several columns: only \"load\" may", err);
+  if (last <= first)
+    return be_rule_bad(rule->whole, "names several columns, the last one first", err);
+  split_head(be_sheet_cell(in->sheet, 0, (size_t)first), &head);
+  for (int i = first; i <= last; i++) {
+    const char *text = be_sheet_cell(in->sheet, 0, (size_t)i);
+    split_head(text, &theirs);
+    int other = be_field_find(theirs.name, IN_PULLS);
+    if (be_tells_sums(text))
+      return be_rule_bad(rule->whole, "runs over a column of means or totals", err);
+    if (other >= 0 && other != FIELD_LOAD)
+      return be_rule_bad(rule->whole, "runs over a column that is another field", err);
+    if (strcmp(head.unit, theirs.unit) != 0)
+      return be_rule_bad(rule->whole, "runs over columns of different units", err);
+    in->taken[i] = true;
+  }
+  in->fields->spread_last = last;
+  return BE_OK;
+}
+
+static enum be_status take_column(struct finding *in, struct mapping_rule *rule,
                                   const struct head *head, enum field field, struct be_err *err)
 {
-  int column = find_column(in->sheet, rule->value);
+  const char *last = split_columns(in, rule);
+  int column = find_column(in->sheet, rule->value), end = last ? find_column(in->sheet, last) : -1;
   if (column < 0) return missed(in, rule->whole, rule->value, err);
+  if (last && end < 0) return missed(in, rule->whole, last, err);
+  if (last) {
+    enum be_status status = take_loads(in, rule, column, end, field, err);
+    if (status != BE_OK) return status;
+  }
   in->taken[column] = true;
   if (!in->kind_known) return BE_OK;
   struct head theirs;
   split_head(rule->value, &theirs);
   const char *unit = *head->unit ? head->unit : theirs.unit;
+  const char *order = be_day_order(field, unit);
+  if (order) in->fields->days[field != FIELD_SESSION] = order, unit = "";
   int before = in->fields->column[field];
   if (before >= 0 && before != column) in->taken[before] = false;
   in->fields->column[field] = column;
@@ -155,10 +201,22 @@ static enum be_status no_field(const struct finding *in, const char *rule, const
   return be_rule_near(near, err);
 }
 
-static enum be_status apply_rule(struct finding *in, const struct mapping_rule *rule,
-                                 struct be_err *err)
+static enum be_status take_titles(struct finding *in, const struct mapping_rule *rule,
+                                  struct be_err *err)
+{
+  int field = be_field_find(rule->value, IN_PULLS);
+  if (field < 0) return no_field(in, rule->whole, rule->value, err);
+  if (in->kind_known) return BE_OK;
+  in->of_pulls = true;
+  in->fields->titled = field;
+  count_name(in, rule->value);
+  return BE_OK;
+}
+
+static enum be_status apply_rule(struct finding *in, struct mapping_rule *rule, struct be_err *err)
 {
   struct head head;
+  if (rule->kind == MAPPING_TITLES) return take_titles(in, rule, err);
   if (rule->kind == MAPPING_IGNORE || rule->kind == MAPPING_ABOVE || rule->kind == MAPPING_PASS)
     return apply_to_column(in, rule, err);
   split_head(rule->field, &head);
@@ -204,6 +262,29 @@ static void list_heads(const struct sheet *sheet, char *names, size_t size)
   }
 }
 
+/* Codes are told once each, where a trace that names its specimen does so in every row. */
+static bool has_codes(const struct sheet *sheet, size_t column)
+{
+  if (sheet->rows < 2) return sheet->rows == 1;
+  return !be_text_same(be_sheet_cell(sheet, sheet->rows - 1, column),
+                       be_sheet_cell(sheet, sheet->rows, column));
+}
+
+/* A trace has a load too, so that a column which no sheet has does not tell the two apart. */
+static bool is_of_pulls(const struct sheet *sheet)
+{
+  struct head head;
+  int told = 0;
+  for (size_t i = 0; i < sheet->columns; i++) {
+    split_head(be_sheet_cell(sheet, 0, i), &head);
+    int field = be_field_find(head.name, IN_PULLS);
+    if (field == FIELD_KNOT || field == FIELD_WHAT) told += 2;
+    else if (field == FIELD_SPECIMEN) told += 2 * has_codes(sheet, i);
+    else if (field >= 0 && be_field_dimension((enum field)field) == BE_DIMENSIONS) told++;
+  }
+  return told >= 2;
+}
+
 static enum be_status find_kind(struct finding *in, struct be_err *err)
 {
   struct head head;
@@ -213,6 +294,7 @@ static enum be_status find_kind(struct finding *in, struct be_err *err)
     count_name(in, head.name);
   }
   in->kind_known = true;
+  in->fields->of_pulls = in->measured && is_of_pulls(in->sheet);
   if (in->has_trial && !in->measured) in->fields->kind = in->has_rule ? SHEET_RULES : SHEET_TRIALS;
   else if (in->shown && !in->more) in->fields->kind = SHEET_EVIDENCE;
   else if (in->sheets & IN_PULLS) in->fields->kind = SHEET_PULLS;
@@ -319,7 +401,9 @@ static enum be_status find_by_name(struct finding *in, struct be_err *err)
     }
     in->fields->column[field] = (int)i;
     in->fields->unit[field] = unit_of((enum field)field, head.unit);
-    if (*head.unit && !in->fields->unit[field])
+    const char *order = be_day_order((enum field)field, head.unit);
+    if (order) in->fields->days[field != FIELD_SESSION] = order;
+    if (*head.unit && !order && !in->fields->unit[field])
       return strange_unit(in, (enum field)field, i, head.unit, err);
   }
   return BE_OK;
@@ -330,16 +414,21 @@ enum be_status be_fields_find(struct sheet *sheet, const char *mapping, struct b
 {
   struct finding in = {.sheet = sheet, .fields = fields, .arena = arena};
   memset(fields, 0, sizeof *fields);
+  fields->titled = fields->spread_last = -1;
   for (int i = 0; i < FIELDS; i++) fields->column[i] = -1;
   enum be_status status = apply_mapping(&in, mapping, err);
+  if (status == BE_OK && fields->titled >= 0) /* before the rules that hang on rows */
+    status = be_titles_take(sheet, fields, arena, err);
   if (status == BE_OK) status = find_kind(&in, err);
+  if (status == BE_OK && fields->kind == SHEET_PULLS) be_headers_pass_over(sheet, fields);
   if (status == BE_OK) status = apply_mapping(&in, mapping, err);
   if (status == BE_OK) status = find_by_name(&in, err);
   if (status != BE_OK) return status;
   enum field missing = be_field_missing(fields);
   if (missing == FIELDS) {
     be_unit_row_take(sheet, fields);
-    return BE_OK;
+    status = be_days_read(sheet, fields, arena, err);
+    return status == BE_OK ? be_loads_unfold(sheet, fields, arena, err) : status;
   }
   be_fail(err, BE_BAD_INPUT, "there is no column \"%s\"", be_field_name(missing));
   be_fail_at(err, NULL, sheet->lines[0], 0);
@@ -363,9 +452,10 @@ const char *be_field_text(const struct sheet *sheet, const struct fields *fields
                           enum field field)
 {
   const char *text = fields->constant[field];
-  if (fields->column[field] >= 0) {
-    text = be_sheet_cell(sheet, row, (size_t)fields->column[field]);
-    if (fields->words && text) text = be_word_meant(fields, field, text);
-  }
+  int column = be_field_column(sheet, fields, row, field);
+  bool titled = fields->titled == (int)field && sheet->above;
+  if (column >= 0) text = be_sheet_cell(sheet, row, (size_t)column);
+  if (titled && (!text || !*text)) text = sheet->above[row];
+  if ((column >= 0 || titled) && fields->words && text) text = be_word_meant(fields, field, text);
   return text && *text ? text : NULL;
 }

@@ -121,7 +121,9 @@ static enum be_status read_tied(struct entering *in, const char **tied, struct b
   if (be_text_same(*tied, "none")) return BE_OK;
   if (!be_when_read(*tied, date))
     return refuse(in, field, "is not a date",
-                  "write when it was tied as 2026-03-01, or with a time: 2026-03-01 18:30", err);
+                  "write when it was tied as 2026-03-01, or with a time: 2026-03-01 18:30; or say "
+                  "the order of its days: --column 'tied (d/m/y) = ...', or (m/d/y)",
+                  err);
   if (session && be_when_read(session, pulled) && strncmp(date, pulled, 10) > 0)
     be_note_here(in, in->sheet.lines[in->row], "tied %s, which is after its session, %s", *tied,
                  session);

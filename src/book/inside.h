@@ -102,6 +102,7 @@ struct entering {
   sqlite3_stmt *find_line, *find_knot, *find_bench, *find_trial;
   int64_t noted[NOTED_MOST]; /* lines of which it was said that they have one spool */
   size_t noted_count;
+  bool day_noted;             /* that a session looks like a day and is none */
   struct be_preview *preview; /* of a look at the file; null: it is entered */
   struct be_entered before;   /* the row that is looked at */
 };
@@ -109,6 +110,10 @@ struct entering {
 /* An error at the present row, in the column of the field. */
 enum be_status be_fail_here(struct entering *in, enum field field, struct be_err *err);
 void be_note_here(struct entering *in, size_t line, const char *format, ...) BE_PRINTF(3, 4);
+
+/* doubts.c: a row that could be entered, and tells that it is likely no pull, is refused. */
+bool be_tells_sums(const char *text); /* "Average", "total of ten" */
+enum be_status be_row_doubt(struct entering *in, struct be_err *err);
 
 struct line_named {
   const char *name, *spool, *material, *label, *size, *lot, *source, *opened, *construction;

@@ -12,10 +12,10 @@
 enum be_status be_rule_bad(const char *rule, const char *why, struct be_err *err)
 {
   be_fail(err, BE_WRONG_USE, "the mapping rule \"%s\" %s", rule, why);
-  be_fail_remedy(err,
-                 "rules are \"FIELD = COLUMN\", \"FIELD := VALUE\", \"FIELD: WORD = "
-                 "MEANING\", \"ignore = COLUMN\", \"as above = COLUMN\" or \"pass over: COLUMN "
-                 "= WORD\"; docs/formats.md lists the fields");
+  be_fail_remedy(err, "rules are \"FIELD = COLUMN\", \"FIELD := VALUE\", \"FIELD: WORD = "
+                      "MEANING\", \"ignore = COLUMN\", \"as above = COLUMN\", \"titles = FIELD\" "
+                      "or \"pass over: COLUMN "
+                      "= WORD\"; docs/formats.md lists the fields");
   return BE_WRONG_USE;
 }
 
@@ -41,6 +41,7 @@ static enum be_status cut(struct mapping_rule *rule, struct be_err *err)
   if (word && be_text_same(rule->field, "pass over")) rule->kind = MAPPING_PASS;
   if (!word && !constant && be_text_same(rule->field, "ignore")) rule->kind = MAPPING_IGNORE;
   if (!word && !constant && be_text_same(rule->field, "as above")) rule->kind = MAPPING_ABOVE;
+  if (!word && !constant && be_text_same(rule->field, "titles")) rule->kind = MAPPING_TITLES;
   if (word && (!*rule->word || (rule->kind == MAPPING_WORD && !*rule->value)))
     return be_rule_bad(rule->whole, "lacks a word", err);
   return BE_OK;
@@ -162,10 +163,7 @@ size_t be_rows_pass_over(struct sheet *sheet, size_t column, const char *text)
   size_t kept = 0;
   for (size_t row = 1; row <= sheet->rows; row++) {
     if (be_text_same(be_sheet_cell(sheet, row, column), text)) continue;
-    kept++;
-    sheet->lines[kept] = sheet->lines[row];
-    memmove(sheet->cells + kept * sheet->columns, sheet->cells + row * sheet->columns,
-            sheet->columns * sizeof *sheet->cells);
+    be_row_move(sheet, ++kept, row);
   }
   size_t passed = sheet->rows - kept;
   sheet->rows = kept;

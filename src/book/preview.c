@@ -37,6 +37,7 @@ static enum be_status keep_misfit(struct entering *in, const struct be_err *why,
   *misfit =
       (struct be_misfit){.line = why->line ? why->line : in->sheet.lines[in->row],
                          .column = why->column,
+                         .head = why->column ? be_sheet_cell(&in->sheet, 0, why->column - 1) : "",
                          .written = be_arena_text(in->arena, written, strlen(written)),
                          .what = be_arena_text(in->arena, why->what, strlen(why->what)),
                          .remedy = be_arena_text(in->arena, why->remedy, strlen(why->remedy))};
@@ -73,9 +74,11 @@ static void add_meaning(struct entering *in, enum field field)
   *meaning = (struct be_meaning){.field = be_field_name(field),
                                  .constant = column < 0 ? in->fields.constant[field] : NULL,
                                  .unit = unit ? unit->name : NULL};
-  if (column < 0) return;
-  meaning->column = be_sheet_cell(&in->sheet, 0, (size_t)column);
-  meaning->at = (size_t)column + 1;
+  bool titled = in->fields.titled == (int)field;
+  if (column < 0 && !titled) return;
+  if (column >= 0) meaning->column = be_sheet_cell(&in->sheet, 0, (size_t)column);
+  if (field == FIELD_LOAD && in->sheet.spread)
+    meaning->last = be_sheet_cell(&in->sheet, 0, (size_t)in->fields.spread_last);
   for (size_t row = 1; row <= in->sheet.rows; row++)
     meaning->told += be_field_text(&in->sheet, &in->fields, row, field) != NULL;
   meaning->silent = in->sheet.rows - meaning->told;
@@ -91,7 +94,8 @@ enum be_status be_preview_columns(struct entering *in, struct be_err *err)
   preview->by_row = in->fields.kind != SHEET_RULES && in->fields.kind != SHEET_CALIBRATIONS;
   for (int i = 0; i < FIELDS; i++) {
     enum field field = (enum field)i;
-    if (in->fields.column[field] >= 0 || in->fields.constant[field]) add_meaning(in, field);
+    if (in->fields.column[field] >= 0 || in->fields.constant[field] || in->fields.titled == i)
+      add_meaning(in, field);
     else if (be_field_fits(in->fields.kind, field))
       preview->silent[preview->silent_count++] = be_field_name(field);
   }

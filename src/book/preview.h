@@ -10,6 +10,7 @@ enum { BE_MISFITS_MAX = 1000 /* kept of one file */ };
 /* A row that would be refused. */
 struct be_misfit {
   size_t line, column; /* 1-based; column 0: the row as such */
+  const char *head;    /* of that column; "" without one */
   const char *written; /* in the cell */
   const char *what, *remedy;
 };
@@ -17,8 +18,8 @@ struct be_misfit {
 struct be_meaning {
   const char *field;
   const char *column;   /* the head of the sheet's, or null */
-  size_t at;            /* which column it is, 1-based */
-  const char *constant; /* or what every row has */
+  const char *last;     /* the head of the last of several; null: it is one */
+  const char *constant; /* or what every row has; both null: titles of blocks */
   const char *unit;     /* of the head or the rules; null: none */
   size_t told, silent;  /* rows that have it; that leave it not recorded */
 };

@@ -8,7 +8,7 @@
 
 enum be_status be_fail_here(struct entering *in, enum field field, struct be_err *err)
 {
-  int column = in->fields.column[field];
+  int column = be_field_column(&in->sheet, &in->fields, in->row, field);
   be_fail_at(err, in->name, in->sheet.lines[in->row], column >= 0 ? (size_t)column + 1 : 0);
   if (err && column >= 0) {
     char what[sizeof err->what];
@@ -80,10 +80,16 @@ static void advise(const struct entering *in, enum field field, const char *text
   if (!err) return;
   bool digits = strpbrk(text, "0123456789") != NULL;
   bool pulls = in->fields.kind == SHEET_PULLS;
-  if (pulls && field == FIELD_LOAD && digits && strchr("><~", *text))
+  bool least = digits && (strchr("><", *text) || text[strlen(text) - 1] == '+');
+  if (pulls && field == FIELD_LOAD && least)
     be_fail_remedy(
         err, "where it held at least so much, write the number alone here and \"lower bound\" "
              "in a column \"result\"");
+  else if (pulls && field == FIELD_LOAD && digits && !strchr("0123456789", *text))
+    be_fail_remedy(err,
+                   "write the number alone, then its unit, or say what it means: --word 'load: "
+                   "%.40s = ...'; what let go has its columns \"what\" and \"where\"",
+                   text);
   else if (!digits) {
     char before[160];
     snprintf(before, sizeof before, "%.159s", err->remedy);

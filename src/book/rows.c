@@ -267,9 +267,15 @@ static enum be_status enter_row(struct entering *in, struct writer *out, struct 
     row.code = be_arena_format(in->arena, "%s:%zu", slash ? slash + 1 : in->name, line_of(in));
     if (!row.code) return be_fail(err, BE_NO_MEMORY, "no memory for a specimen");
   }
+  if (in->sheet.spread) { /* "7-3": the third load of its row */
+    size_t nth = in->sheet.spread[in->row] - (size_t)in->fields.column[FIELD_LOAD] + 1;
+    row.code = be_arena_format(in->arena, "%s-%zu", row.code, nth);
+    if (!row.code) return be_fail(err, BE_NO_MEMORY, "no memory for a specimen");
+  }
   enum be_status status = find_specimen(out, row.code, &known, err);
   if (status == BE_OK) status = fits_the_book(in, &row, &known, err);
   if (status == BE_OK) status = be_plan_look(in, &out->plans, &known, &row, err);
+  if (status == BE_OK) status = be_row_doubt(in, err);
   if (status == BE_OK) status = be_row_read(in, &known, &row, err);
   if (status != BE_OK) return status;
   if (row.corrects) return enter_correction(in, out, &row, &known, err);

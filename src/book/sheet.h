@@ -11,10 +11,13 @@ enum { SHEET_COLUMNS_MAX = 200, SHEET_ROWS_MAX = 2 * 1000 * 1000 };
 
 struct sheet {
   size_t columns;
-  size_t rows;   /* without the header */
-  char **cells;  /* header first, then row by row; trimmed UTF-8, in the arena */
-  size_t *lines; /* 1-based line of each row, the header's first */
-  size_t titles; /* lines above the header that are none of it */
+  size_t rows;        /* without the header */
+  char **cells;       /* header first, then row by row; trimmed UTF-8, in the arena */
+  size_t *lines;      /* 1-based line of each row, the header's first */
+  size_t titles;      /* lines above the header that are none of it */
+  const char *title;  /* the last of them, where it is one cell; or null */
+  const char **above; /* shape.c: the title of each row's block, or null */
+  size_t *spread;     /* shape.c: the column that each row's load stands in, or null */
   char delimiter;
   char usual; /* decimal mark that most numbers of the sheet have, or 0 */
 };
@@ -135,6 +138,12 @@ struct fields {
   size_t unit_line;                   /* of units alone, under the header; 0: there is none */
   const char *idle_rule;              /* one that passes rows over and met none, or null */
   bool rule_missed;                   /* a rule names a column that is not there */
+  bool of_pulls;                      /* the header is one of pulls, never of a trace */
+  int titled;                         /* the field that titles of blocks tell, or -1 */
+  size_t titles, headers;             /* of blocks, and headers that stand there again */
+  int spread_last;                    /* loads stand from their column to this one; or -1 */
+  size_t empty;                       /* of those cells, with no load in them */
+  const char *days[2];                /* days.c: how session and tied are written, or null */
 };
 
 /* Kinds of sheet as a set. */
@@ -186,6 +195,7 @@ enum mapping_kind {
   MAPPING_WORD,   /* field: word = value */
   MAPPING_IGNORE, /* ignore = column */
   MAPPING_ABOVE,  /* as above = column */
+  MAPPING_TITLES, /* titles = field */
   MAPPING_PASS    /* pass over: column = value; the column is in word */
 };
 enum { MAPPING_RULE_MOST = 255 }; /* bytes */
@@ -210,6 +220,24 @@ enum be_status be_word_add(struct fields *fields, enum field field, const char *
 const char *be_word_meant(const struct fields *fields, enum field field, const char *text);
 /* An empty cell of the column means what stands above it. */
 void be_rows_fill_down(struct sheet *sheet, size_t column);
+/* shape.c: what stands above a block as a row of one cell is its title, and tells a field. */
+enum be_status be_titles_take(struct sheet *sheet, struct fields *fields, struct be_arena *arena,
+                              struct be_err *err);
+/* Rows that say the header again are none. */
+void be_headers_pass_over(struct sheet *sheet, struct fields *fields);
+/* A row with several loads becomes a row a load. */
+enum be_status be_loads_unfold(struct sheet *sheet, struct fields *fields, struct be_arena *arena,
+                               struct be_err *err);
+const char *be_row_only(const struct sheet *sheet, size_t row); /* its one cell, or null */
+void be_row_move(struct sheet *sheet, size_t to, size_t from);
+/* The column that the field of a row is taken from, or -1. */
+int be_field_column(const struct sheet *sheet, const struct fields *fields, size_t row,
+                    enum field field);
+/* Days as a mapping says they are written, "d/m/y", become 2026-03-01; what fits none stays. */
+const char *be_day_order(enum field field, const char *unit);
+bool be_day_is_unread(const char *text); /* "3/4/25", and no order is said */
+enum be_status be_days_read(struct sheet *sheet, struct fields *fields, struct be_arena *arena,
+                            struct be_err *err);
 /* unit_row.c: a first row of units alone tells those of the columns of a pull sheet, and is no row.
  */
 void be_unit_row_take(struct sheet *sheet, struct fields *fields);

@@ -14,7 +14,8 @@ static const struct be_unit *unit_in(const char *text)
 /* The field that takes its numbers from a column; FIELDS for none. */
 static enum field number_of(const struct fields *fields, size_t column)
 {
-  int i = 0;
+  int i = 0, first = fields->column[FIELD_LOAD];
+  if ((int)column >= first && (int)column <= fields->spread_last) return FIELD_LOAD;
   while (i < FIELDS &&
          (fields->column[i] != (int)column || be_field_dimension((enum field)i) >= BE_DIMENSIONS))
     i++;
@@ -45,8 +46,6 @@ void be_unit_row_take(struct sheet *sheet, struct fields *fields)
     if (*text) fields->unit[number_of(fields, i)] = unit_in(text);
   }
   fields->unit_line = sheet->lines[1];
+  for (size_t row = 2; row <= sheet->rows; row++) be_row_move(sheet, row - 1, row);
   sheet->rows--;
-  memmove(sheet->lines + 1, sheet->lines + 2, sheet->rows * sizeof *sheet->lines);
-  memmove(sheet->cells + sheet->columns, sheet->cells + 2 * sheet->columns,
-          sheet->rows * sheet->columns * sizeof *sheet->cells);
 }

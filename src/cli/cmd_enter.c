@@ -11,6 +11,7 @@ enum {
   OPT_PASS,
   OPT_IGNORE,
   OPT_ABOVE,
+  OPT_TITLES,
   OPT_MAPPING,
   OPT_MAPPING_FILE,
   OPT_SAVE,
@@ -62,6 +63,7 @@ static enum be_status take_own(int option, const char *value, struct be_entering
   case OPT_PASS: be_buf_format(rules, "pass over: %s\n", value); return be_buf_status(rules, err);
   case OPT_IGNORE: be_buf_format(rules, "ignore = %s\n", value); return be_buf_status(rules, err);
   case OPT_ABOVE: be_buf_format(rules, "as above = %s\n", value); return be_buf_status(rules, err);
+  case OPT_TITLES: be_buf_format(rules, "titles = %s\n", value); return be_buf_status(rules, err);
   case OPT_MAPPING_FILE: return read_rules(value, rules, err);
   case OPT_MAPPING: how->mapping_of = value; return BE_OK;
   case OPT_SAVE: how->save_as = value; return BE_OK;
@@ -145,6 +147,7 @@ static int run(int argc, char **argv)
       {"value", required_argument, NULL, OPT_VALUE},
       {"ignore", required_argument, NULL, OPT_IGNORE},
       {"as-above", required_argument, NULL, OPT_ABOVE},
+      {"titles", required_argument, NULL, OPT_TITLES},
       {"word", required_argument, NULL, OPT_WORD},
       {"pass-over", required_argument, NULL, OPT_PASS},
       {"mapping", required_argument, NULL, OPT_MAPPING},
@@ -192,9 +195,12 @@ const struct command cmd_enter = {
     .usage = "BOOK FILE... [options], BOOK PACKAGE, or BOOK --mappings",
     .options =
         "  --column 'FIELD = COLUMN'  take a field from a column of your own\n"
+        "                             ('load (lb) = Pull 1 .. Pull 10': several loads a row;\n"
+        "                             'session (d/m/y) = Date': days written 3/4/25)\n"
         "  --value 'FIELD = TEXT'     the same value in every row\n"
         "  --ignore COLUMN            pass over a column\n"
         "  --as-above COLUMN          an empty cell of it means the one above\n"
+        "  --titles FIELD             rows of one cell are titles of what is below, and tell it\n"
         "  --word 'FIELD: WORD = MEANING'  what a word of your own means, such as\n"
         "                             'what: snapped = broke', 'soak: ? = not recorded'\n"
         "  --pass-over 'COLUMN = WORD'  pass over rows with this word, such as means\n"

@@ -310,6 +310,32 @@ static void a_trace_is_of_one_pull_and_a_trial_of_one_plan(void **state)
   be_arena_free(arena);
 }
 
+/* What a person says is the same pull does not come in a second time. */
+static void a_pull_of_another_code_here_stays_as_it_is(void **state)
+{
+  (void)state;
+  struct be_doc *doc = NULL;
+  struct be_err err = {0};
+  struct be_record record;
+  struct be_arena *arena = NULL;
+  two_books();
+  merged(HEAD LINES KNOTS "bench,shed,shed,yes\nspecimen,A1,B1,yes\nspecimen,W2,W2,yes\n", &doc);
+  assert_true(says(doc, "is B1 there; "));
+  be_doc_free(doc);
+  holds(5, &record, &arena);
+  assert_near(pull_of(&record, "A1")->load_N, 14.2 * 4.4482216152605, 1e-9);
+  be_arena_free(arena);
+  two_books();
+  odd_sheet(here, "merge-plan.csv",
+            "trial,specimen,order,block,knot,turns,line A,spool A\nt,P1,1,1,uni,5,nylon 12 lb,s1\n",
+            NULL);
+  test_write(same, HEAD LINES KNOTS "bench,shed,shed,yes\nspecimen,P1,B1,yes\nspecimen,W2,W2,no\n");
+  assert_int_equal(merge(same, &doc, &err), BE_BAD_INPUT);
+  assert_non_null(strstr(err.what, "\"P1\" here and \"B1\" there are not both pulled"));
+  holds(3, &record, &arena);
+  be_arena_free(arena);
+}
+
 /* ---- wrong answers ---- */
 
 static void a_table_that_is_none_is_refused(void **state)
@@ -330,7 +356,13 @@ static void a_table_that_is_none_is_refused(void **state)
       {HEAD LINES "specimen,,W7,yes\n", "the same as what", 4},
       {HEAD LINES "specimen,W7,W7,yes\n", "other book has no specimen \"W7\"", 4},
       {HEAD LINES "bench,shed,shed,yes\nbench,shed,shed,no\n", "both yes and no", 5},
-      {HEAD "knot,uni,grinner,yes\nknot,uni,grinner,yes\n", "the same as two", 3}};
+      {HEAD "knot,uni,grinner,yes\nknot,uni,grinner,yes\n", "yes is answered twice", 3},
+      {HEAD "line,nylon 12 lb,Nylon 12 lb,no\nspool,\"nylon 12 lb, spool s1\",\"Nylon 12 lb, spool "
+            "s1\",yes\n",
+       "but its line is", 3},
+      {HEAD LINES KNOTS "bench,shed,shed,yes\nspecimen,A1,B1,yes\nspecimen,W1,B1,no\n"
+                        "specimen,W2,B1,yes\n",
+       "yes is answered twice", 8}};
   struct be_doc *doc = NULL;
   struct be_record record;
   struct be_arena *arena = NULL;
@@ -357,6 +389,7 @@ static void a_table_of_others_is_not_written_over(void **state)
   test_write(same, HEAD "line,nylon 12 lb,Nylon 12 lb,\n");
   assert_int_equal(merge(same, &doc, &err), BE_WRONG_USE);
   assert_non_null(strstr(err.file, "merge-same.csv"));
+  assert_non_null(strstr(err.what, "open questions: "));
   assert_int_equal(be_app_merge(here, here, same, &doc, &err), BE_WRONG_USE);
   assert_int_equal(be_app_merge(here, "no.book", same, &doc, &err), BE_BAD_INPUT);
 }
@@ -417,6 +450,7 @@ int main(void)
       cmocka_unit_test(a_book_comes_in_once_and_what_grew_comes_after),
       cmocka_unit_test(all_of_a_hard_book_comes_in),
       cmocka_unit_test(a_trace_is_of_one_pull_and_a_trial_of_one_plan),
+      cmocka_unit_test(a_pull_of_another_code_here_stays_as_it_is),
       cmocka_unit_test(a_table_that_is_none_is_refused),
       cmocka_unit_test(a_table_of_others_is_not_written_over),
       cmocka_unit_test(a_table_that_a_spreadsheet_saved_is_ours_still),

@@ -176,6 +176,7 @@ static void checksums_that_are_none_are_refused(void **state)
   bad_sums(SUM " a\n", BE_BAD_INPUT, 1, "no line of checksums");
   bad_sums(SUM "  a", BE_BAD_INPUT, 1, "no line of checksums");
   bad_sums(SUM "  ../a\n", BE_BAD_INPUT, 1, "leads out");
+  bad_sums(SUM "  a\r\n" SUM "  b\r\n", BE_BAD_INPUT, 1, "ends of lines were changed");
   bad_sums(SUM "  a\n" SUM "  b\n" SUM "  a\n", BE_BAD_INPUT, 0, "twice");
   bad_sums(SUM "  a\n" SUM "  /b\n", BE_BAD_INPUT, 2, "leads out");
   struct be_buf many;

@@ -61,7 +61,7 @@ static void an_empty_cell_means_the_one_above_where_that_is_said(void **state)
                   BE_BAD_INPUT, "is not named");
   assert_part(err.remedy, "--as-above 'knot'");
   err = refuse_with(shelf, "c.csv", "nr,knot,line,load (lb)\nTotal,,,41.5\n", &how, BE_BAD_INPUT,
-                    "is not named");
+                    "a row of means or totals");
   assert_part(err.remedy, "--pass-over 'nr = Total'");
 }
 
@@ -84,6 +84,80 @@ static void what_is_no_number_says_what_to_do(void **state)
   }
   enter_text(shelf, "oz.csv", "specimen,knot,line,load (lb)\nZ1,uni,nylon 3,12lb4oz\n");
   assert_near(pull_of(shelf, "Z1")->load_N, 12.25 * 4.4482216152605, 1e-12);
+  assert_sound(shelf);
+}
+
+/* Worst is what is entered and is none. */
+static void a_row_of_means_is_no_pull_though_every_cell_is_filled(void **state)
+{
+  struct shelf *shelf = *state;
+  static const char *const cells[] = {"Average,uni",  "AVG.,uni", "Mean of 5,uni", "X1,uni average",
+                                      "std dev:,uni", "Max,uni",  "Summe,uni"};
+  char sheet[160];
+  for (size_t i = 0; i < sizeof cells / sizeof cells[0]; i++) {
+    snprintf(sheet, sizeof sheet,
+             "specimen,knot,line,load (lb)\nM1,uni,nylon 3,7\n%s,nylon 3,7.5\n", cells[i]);
+    struct be_err err = refuse_text(shelf, sheet, "a row of means or totals");
+    assert_part(err.remedy, i == 3 ? "'knot = uni average'" : "--pass-over 'specimen = ");
+    assert_int_equal(err.line, 3);
+  }
+  struct be_entering how = {.mapping = "ignore = no"};
+  refuse_with(shelf, "no.csv", "no,knot,line,load (lb)\n1,uni,nylon 3,7\nMean,uni,nylon 3,7\n",
+              &how, BE_BAD_INPUT, "\"Mean\" tells a row of means or totals");
+  how.mapping = "specimen: Mean = M9";
+  enter_with(shelf, "its name.csv",
+             "specimen,knot,line,load (lb),tyer,note\nMean,uni,nylon 3,7,Max,average\n"
+             "Meander,eclipse totale,nylon 3,7,Min,\n",
+             &how);
+}
+
+static void a_mark_is_no_name(void **state)
+{
+  struct shelf *shelf = *state;
+  static const struct {
+    const char *cells, *remedy;
+  } cases[] = {{"C1,?,nylon 3,,", "--pass-over 'knot = ?'"},
+               {"C1,uni,n/a,,", "--pass-over 'line = n/a'"},
+               {"C1,uni,nylon 3,--,", "--word 'hardware: -- = not recorded'"},
+               {"?,uni,nylon 3,,", "--word 'specimen: ? = not recorded'"},
+               {"C1,uni,nylon 3,,unknown", "--word 'tyer: unknown = not recorded'"}};
+  char sheet[160];
+  for (size_t i = 0; i < sizeof cases / sizeof cases[0]; i++) {
+    snprintf(sheet, sizeof sheet, "load (lb),specimen,knot,line,hardware,tyer\n7.5,%s\n",
+             cases[i].cells);
+    struct be_err err = refuse_text(shelf, sheet, "is a mark, no ");
+    assert_part(err.remedy, cases[i].remedy);
+  }
+  struct be_entering how = {.mapping = "tyer: ? = not recorded\nhardware: - = none"};
+  enter_with(shelf, "marks.csv",
+             "specimen,knot,line,load (lb),hardware,tyer\nC1,uni,nylon 3,7.5,-,?\n", &how);
+  assert_null(pull_of(shelf, "C1")->tyer);
+  assert_string_equal(pull_of(shelf, "C1")->hardware, "none");
+  assert_sound(shelf);
+}
+
+/* A trace has a column of loads too. */
+static void a_pull_sheet_with_an_unknown_column_is_no_trace(void **state)
+{
+  struct shelf *shelf = *state;
+  static const char *const sheets[] = {
+      "specimen,knot,line,load (lb),void\nE1,uni,nylon 3,7.5,\nE2,uni,nylon 3,7.25,\n",
+      "specimen,load (lb),void\nE1,7.5,\nE2,7.75,yes\n",
+      "specimen,load (lb),void\nE1,7.5,\n",
+      "load (lb),what,void\n7.5,broke,no\n7.75,broke,no\n",
+      "line,tyer,void,load (kg)\nnylon 3,kim,1,7.5\nnylon 3,kim,2,7.75\n",
+  };
+  for (size_t i = 0; i < sizeof sheets / sizeof sheets[0]; i++) {
+    struct be_err err = refuse_text(shelf, sheets[i], "column \"void\" is not one that a pull");
+    assert_part(err.remedy, "--ignore 'void'");
+  }
+  enter_text(shelf, "pull.csv", "specimen,knot,line,load (lb)\nE7,uni,nylon 3,7.5\n");
+  const struct be_entering trace = {.specimen = "E7"};
+  enter_with(shelf, "E7.csv",
+             "specimen,time (s),load (N)\nE7,0,0\nE7,0.1,9\nE7,0.2,20\nE7,0.3,33.4\nE7,0.4,0\n"
+             "E7,0.5,0\n",
+             &trace);
+  assert_int_equal(shelf->entered.traces, 1);
   assert_sound(shelf);
 }
 
@@ -158,6 +232,9 @@ int main(void)
       on_a_shelf(a_row_of_units_tells_those_of_the_columns),
       on_a_shelf(an_empty_cell_means_the_one_above_where_that_is_said),
       on_a_shelf(what_is_no_number_says_what_to_do),
+      on_a_shelf(a_row_of_means_is_no_pull_though_every_cell_is_filled),
+      on_a_shelf(a_mark_is_no_name),
+      on_a_shelf(a_pull_sheet_with_an_unknown_column_is_no_trace),
       on_a_shelf(a_misspelt_column_is_not_dropped_where_the_rules_are_meant),
       on_a_shelf(what_is_near_is_named),
       on_a_shelf(rules_are_listed_and_forgotten),

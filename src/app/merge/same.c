@@ -165,8 +165,23 @@ enum be_status be_same_check(const struct merging *in, struct be_err *err)
 
 /* ---- writing ---- */
 
+/* A table of another hand is not added to. */
+static enum be_status refuse_open(const struct merging *in, struct be_err *err)
+{
+  size_t at = in->matches_count;
+  while (at > 1 && in->matches[at - 1].answer != ANSWER_OPEN) at--;
+  const struct same_row *open = at ? &in->matches[at - 1] : NULL;
+  be_fail(err, BE_WRONG_USE, "open questions: %zu, such as of the %s \"%.80s\"", in->open,
+          open ? be_item_words[open->kind] : "", open ? open->there : "");
+  be_fail_at(err, in->same_path, 0, 0);
+  be_fail_remedy(err, "give --same the name of a new file: the whole table is written there; this "
+                      "one, which lacks the first line of ours, stays as it is");
+  return BE_WRONG_USE;
+}
+
 enum be_status be_same_write(struct merging *in, struct be_err *err)
 {
+  if (in->answered && !in->own_table && in->open) return refuse_open(in, err);
   static const char *const answers[] = {"", "yes", "no"};
   const struct be_ours ours = {
       .what = "table of what is the same", .begins = SAME_BEGINS, .option = "--same"};

@@ -54,12 +54,12 @@ bool be_same_row(const struct merging *in, const struct loaded *here, size_t a,
   return first_other(in, here, a, there, b, from) == here->table->count;
 }
 
-/* "load (N): 53.2 here, 56.1 there" of one code's two pulls. */
-static const char *tell_other(const struct merging *in, const char *code)
+/* "load (N): 53.2 here, 56.1 there" of two pulls that may be one. */
+static const char *tell_other(const struct merging *in, const char *called, const char *code)
 {
   const struct loaded *here = be_side_table(&in->here, "pulls"),
                       *there = be_side_table(&in->there, "pulls");
-  size_t a = be_loaded_of(here, code, 0), b = be_loaded_of(there, code, 0);
+  size_t a = be_loaded_of(here, called, 0), b = be_loaded_of(there, code, 0);
   size_t at = first_other(in, here, a, there, b, 0);
   if (at == here->table->count) return "other corrections";
   const char *x = here->cells[a * here->table->count + at], *y = be_cell_here(in, there, b, at);
@@ -104,7 +104,7 @@ static enum be_status ask_of(struct merging *in, const struct item *item, struct
       .why = be_arena_format(in->arena,
                              "one code, but %s; yes leaves the one there out, no gives it another "
                              "code",
-                             tell_other(in, item->name))};
+                             tell_other(in, item->name, item->name))};
   if (!match.why) return be_no_memory(err);
   for (size_t i = 0; i < in->matches_count; i++)
     if (in->matches[i].kind == ITEM_SPECIMEN && be_text_same(in->matches[i].there, item->name)) {
@@ -150,9 +150,33 @@ static bool same_plan(const struct merging *in, const char *code)
   return has(&in->there, "trials", code) && same_rows(in, "trials", code, code);
 }
 
+/* A person says that a pull has another code here: then it is in the book. */
+static enum be_status leave_out(struct merging *in, struct item *item, struct be_err *err)
+{
+  const char *code = item->name, *called = item->new_name;
+  if (!has(&in->here, "pulls", called) || !has(&in->there, "pulls", code)) {
+    be_fail(err, BE_BAD_INPUT,
+            "the specimens \"%.80s\" here and \"%.80s\" there are not both pulled, so that they "
+            "cannot be one pull",
+            called, code);
+    be_fail_at(err, in->same_path, 0, 0);
+    be_fail_remedy(err, "answer no in that row, or take it out");
+    return BE_BAD_INPUT;
+  }
+  const char *what = tell_other(in, called, code);
+  bool same = same_rows(in, "pulls", called, code) && same_rows(in, "corrections", called, code);
+  const char *told =
+      be_arena_format(in->arena, "is %s there%s%s", code, same ? "" : "; ", same ? "" : what);
+  item->left_out = true;
+  be_conflict(in, "specimen", called, "stays", told ? told : "", "left out");
+  return BE_OK;
+}
+
 static enum be_status settle(struct merging *in, struct item *item, struct be_err *err)
 {
   const char *code = item->name;
+  if (item->answer == ANSWER_YES && !be_text_same(item->new_name, code))
+    return leave_out(in, item, err);
   bool pulled_here = has(&in->here, "pulls", code), planned_here = has(&in->here, "trials", code);
   bool pulled_there = has(&in->there, "pulls", code);
   if (!pulled_here && !planned_here) return BE_OK;
@@ -162,7 +186,7 @@ static enum be_status settle(struct merging *in, struct item *item, struct be_er
   if (!same && answered_no(in, item)) return rename_code(in, item, err);
   item->left_out = same || item->answer == ANSWER_YES;
   if (!same && item->left_out)
-    be_conflict(in, "specimen", code, "stays", tell_other(in, code), "left out");
+    be_conflict(in, "specimen", code, "stays", tell_other(in, code, code), "left out");
   return item->left_out ? BE_OK : ask_of(in, item, err);
 }
 

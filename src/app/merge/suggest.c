@@ -162,15 +162,26 @@ static enum be_status propose_any(struct proposing *to, struct be_err *err)
 static enum be_status take_yes(struct merging *in, struct item *item, const struct same_row *match,
                                struct be_err *err)
 {
+  const char *name = item->new_name, *part = item->new_part;
+  be_match_here(in, match, item->part, &name, &part); /* looked at before */
   if (item->answer == ANSWER_YES) {
-    be_fail(err, BE_BAD_INPUT, "the %s \"%.150s\" is said to be the same as two of this book",
+    be_fail(err, BE_BAD_INPUT, "yes is answered twice for the %s \"%.150s\" there",
             be_item_words[item->kind], match->there);
     be_fail_at(err, in->same_path, match->line, 0);
     return be_fail_remedy(err, "answer yes to one of them alone");
   }
+  const struct item *line =
+      item->kind == ITEM_SPOOL ? be_item_find(in, ITEM_LINE, item->name, "") : NULL;
+  if (line && !be_text_same(name, line->new_name)) {
+    be_fail(err, BE_BAD_INPUT,
+            "the spool \"%.80s\" is said to be \"%.80s\" here, but its line is \"%.80s\" here",
+            match->there, match->here, line->new_name);
+    be_fail_at(err, in->same_path, match->line, 0);
+    return be_fail_remedy(err, "answer no for the spool, or say of its line what you say of it");
+  }
   item->answer = ANSWER_YES;
-  if (item->kind == ITEM_SPECIMEN) return BE_OK;
-  be_match_here(in, match, item->part, &item->new_name, &item->new_part); /* looked at before */
+  item->new_name = name;
+  item->new_part = part;
   return BE_OK;
 }
 
@@ -268,13 +279,14 @@ static enum be_status settle(struct merging *in, struct item *item, struct be_er
 {
   struct proposing to = {in, item, be_item_called(in, item->kind, item->name, item->part), 0};
   size_t rows = 0, open = 0;
-  if (item->kind == ITEM_SPOOL) {
-    const struct item *line = be_item_find(in, ITEM_LINE, item->name, "");
-    if (line) item->new_name = line->new_name;
-    if (line && line->answer == ANSWER_NO) item->answer = ANSWER_NO;
-    if (item->answer == ANSWER_NO) return BE_OK;
-  }
+  const struct item *line =
+      item->kind == ITEM_SPOOL ? be_item_find(in, ITEM_LINE, item->name, "") : NULL;
+  if (line) item->new_name = line->new_name;
   enum be_status status = hear(in, item, to.called, &rows, &open, err);
+  if (status == BE_OK && line && line->answer == ANSWER_NO) {
+    item->answer = ANSWER_NO;
+    return BE_OK;
+  }
   if (status == BE_OK && rows == 0) status = propose_any(&to, err);
   if (status == BE_OK && item->answer != ANSWER_YES && item->kind != ITEM_SPECIMEN)
     status = propose_told_apart(&to, err);

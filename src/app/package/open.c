@@ -62,6 +62,10 @@ static enum be_status read_sums(struct pack *pack, struct be_err *err)
 {
   char *at = pack->text.data;
   if (strlen(at) != pack->text.size) return bad_sums(0, "the checksums hold a zero byte", err);
+  if (strchr(at, '\r')) {
+    bad_sums(1, "the ends of lines were changed on the way: those of the package are LF here", err);
+    return be_fail_remedy(err, "send it as a zip, which nothing rewrites");
+  }
   while (*at) {
     struct sum sum;
     if (!be_pack_line(&at, &sum.sha256, &sum.path))
