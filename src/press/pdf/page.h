@@ -13,6 +13,7 @@
 #define BE_BODY_TEXT 9.5
 #define BE_NOTE_TEXT 8.5
 #define BE_TABLE_TEXT 8.5
+#define BE_LEADING 1.3 /* from line to line, of the size of letters */
 #define BE_TABLE_TEXT_LEAST 7.0
 
 /* What was found in the dry run, of one block. */
@@ -34,6 +35,7 @@ struct pdf {
   cairo_surface_t *surface;
   cairo_t *cairo;
   PangoContext *context;
+  PangoFont *plain; /* of letters that stand alone, once needed */
   struct be_arena *arena;
   struct spot *spots; /* block after block, each document's title before its own */
   bool dry;
@@ -67,12 +69,14 @@ void be_page_tone(struct pdf *pdf, enum be_tone tone);
 /* ---- words.c ---- */
 
 struct words {
-  PangoLayout *layout;
+  PangoLayout *layout; /* or, of one line: */
+  const char *plain;   /* the caller's text */
   int lines;
   double width;           /* of the longest line */
   double leading, ascent; /* from line to line; from the top of one to its letters' foot */
 };
-/* width 0: one line. Broken inside words only where one is wider than that. */
+/* width 0: one line. Broken inside words only where one is wider than that. The text must last as
+ * long as they do. */
 struct words be_words(struct pdf *pdf, const char *text, double size, bool bold, double width);
 /* One line, cut with dots where it is wider. */
 struct words be_words_cut(struct pdf *pdf, const char *text, double size, double width);

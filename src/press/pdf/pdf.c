@@ -381,6 +381,7 @@ static enum be_status open_sheet(struct pdf *pdf, struct be_buf *out)
   cairo_font_options_set_hint_style(options, CAIRO_HINT_STYLE_NONE);
   cairo_font_options_set_hint_metrics(options, CAIRO_HINT_METRICS_OFF);
   pango_cairo_context_set_font_options(pdf->context, options);
+  cairo_set_font_options(pdf->cairo, options);
   cairo_font_options_destroy(options);
   pango_cairo_context_set_resolution(pdf->context, 72);
   pango_context_set_round_glyph_positions(pdf->context, FALSE);
@@ -403,6 +404,7 @@ enum be_status be_doc_pdf(const struct be_doc *const *docs, size_t count,
   if (status == BE_OK) status = run(&pdf, err);
   pdf.dry = false;
   if (status == BE_OK) status = run(&pdf, err);
+  if (pdf.plain) g_object_unref(pdf.plain);
   if (pdf.context) g_object_unref(pdf.context);
   if (pdf.cairo) cairo_destroy(pdf.cairo);
   if (pdf.surface) cairo_surface_finish(pdf.surface);
