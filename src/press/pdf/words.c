@@ -6,12 +6,15 @@
 
 #include <string.h>
 
-/* No hyphens and no ligatures: what is copied from a page is what was written. */
-static void add_plainly(PangoLayout *layout)
+/* No hyphens and no ligatures: what is copied from a page is what was written. Letters move towards
+ * one another where they are bold: the others may be set one by one. */
+static void add_plainly(PangoLayout *layout, bool bold)
 {
+  static const char *const features[] = {"kern=0, liga=0, clig=0, dlig=0",
+                                         "liga=0, clig=0, dlig=0"};
   PangoAttrList *list = pango_attr_list_new();
   pango_attr_list_insert(list, pango_attr_insert_hyphens_new(FALSE));
-  pango_attr_list_insert(list, pango_attr_font_features_new("liga=0, clig=0, dlig=0"));
+  pango_attr_list_insert(list, pango_attr_font_features_new(features[bold]));
   pango_layout_set_attributes(layout, list);
   pango_attr_list_unref(list);
 }
@@ -31,7 +34,7 @@ static PangoLayout *set(struct pdf *pdf, const char *text, double size, bool bol
   PangoFontDescription *font = font_of(size, bold);
   pango_layout_set_font_description(layout, font);
   pango_font_description_free(font);
-  add_plainly(layout);
+  add_plainly(layout, bold);
   pango_layout_set_wrap(layout, PANGO_WRAP_WORD_CHAR);
   pango_layout_set_text(layout, text, -1);
   return layout;
@@ -86,12 +89,12 @@ static double plain_width(struct pdf *pdf, const char *text, double size)
   return extents.x_advance * size / PLAIN_SIZE;
 }
 
-static void show_plain(struct pdf *pdf, const struct words *words, double x, double y)
+static void show_plain(struct pdf *pdf, const char *text, double size, double x, double y)
 {
   cairo_set_font_face(pdf->cairo, cairo_scaled_font_get_font_face(plain_font(pdf)));
-  cairo_set_font_size(pdf->cairo, words->leading / BE_LEADING);
+  cairo_set_font_size(pdf->cairo, size);
   cairo_move_to(pdf->cairo, x, y);
-  cairo_show_text(pdf->cairo, words->plain);
+  cairo_show_text(pdf->cairo, text);
 }
 
 /* ---- all texts ---- */
@@ -99,7 +102,8 @@ static void show_plain(struct pdf *pdf, const struct words *words, double x, dou
 /* The font's own line is 1.16 times as high as the letters are large. */
 struct words be_words(struct pdf *pdf, const char *text, double size, bool bold, double width)
 {
-  struct words words = {.lines = 1, .leading = BE_LEADING * size, .ascent = 0.98 * size};
+  struct words words = {
+      .lines = 1, .bold = bold, .leading = BE_LEADING * size, .ascent = 0.98 * size};
   if (!bold && is_plain(text)) {
     words.width = plain_width(pdf, text, size);
     words.plain = width <= 0 || words.width <= width ? text : NULL;
@@ -131,22 +135,50 @@ void be_words_free(struct words *words)
   words->layout = NULL;
 }
 
+static char *line_of(const struct words *words, int i)
+{
+  PangoLayoutLine *line = pango_layout_get_line_readonly(words->layout, i);
+  return g_strndup(pango_layout_get_text(words->layout) + line->start_index, (gsize)line->length);
+}
+
+/* A line by itself keeps the space at its end, which belongs between it and the next. */
+static void show_line(struct pdf *pdf, const struct words *words, char *text, double x, double y,
+                      bool right)
+{
+  size_t length = strlen(text);
+  while (length > 0 && text[length - 1] == ' ') length--;
+  if (words->bold || !is_plain(text)) {
+    PangoLayout *layout = set(pdf, text, words->leading / BE_LEADING, words->bold);
+    pango_layout_set_single_paragraph_mode(layout, TRUE);
+    cairo_move_to(pdf->cairo, right ? x - width_of(layout) : x, y);
+    pango_cairo_show_layout_line(pdf->cairo, pango_layout_get_line_readonly(layout, 0));
+    g_object_unref(layout);
+    return;
+  }
+  char *shown = g_strndup(text, length);
+  double left = right ? x - plain_width(pdf, shown, words->leading / BE_LEADING) : x;
+  show_plain(pdf, text, words->leading / BE_LEADING, left, y);
+  g_free(shown);
+}
+
 void be_words_show(struct pdf *pdf, const struct words *words, int from, int count, double x,
                    double y, bool right, enum be_tone tone)
 {
   if (pdf->dry) return;
   be_page_tone(pdf, tone);
-  if (words->plain) {
-    double left = right ? x - words->width : x;
-    if (from == 0 && count > 0) show_plain(pdf, words, left, y + words->ascent);
-    return;
-  }
   for (int i = from; i < from + count && i < words->lines; i++, y += words->leading) {
-    PangoLayoutLine *line = pango_layout_get_line_readonly(words->layout, i);
-    PangoRectangle place = {0};
-    if (right) pango_layout_line_get_extents(line, NULL, &place);
-    cairo_move_to(pdf->cairo, x - (double)place.width / PANGO_SCALE, y + words->ascent);
-    pango_cairo_show_layout_line(pdf->cairo, line);
+    if (words->plain) {
+      double left = right ? x - words->width : x;
+      show_plain(pdf, words->plain, words->leading / BE_LEADING, left, y + words->ascent);
+      continue;
+    }
+    char *text = line_of(words, i);
+    if (words->lines > 1) show_line(pdf, words, text, x, y + words->ascent, right);
+    else {
+      cairo_move_to(pdf->cairo, right ? x - words->width : x, y + words->ascent);
+      pango_cairo_show_layout_line(pdf->cairo, pango_layout_get_line_readonly(words->layout, 0));
+    }
+    g_free(text);
   }
 }
 
