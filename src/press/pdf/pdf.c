@@ -395,8 +395,8 @@ static enum be_status run(struct pdf *pdf, struct be_err *err)
 
 static void add_name(struct be_buf *names, const char *name)
 {
-  enum { NAMES_MAX = 2000, NAME_MAX = 200 };
-  if (names->size < NAMES_MAX && strlen(name) < NAME_MAX)
+  enum { ALL_LONGEST = 2000, ONE_LONGEST = 200 };
+  if (names->size < ALL_LONGEST && strlen(name) < ONE_LONGEST)
     be_buf_format(names, "%s%s", names->size ? ", " : "", name);
 }
 
