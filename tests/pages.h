@@ -8,6 +8,7 @@
 #include "test.h"
 
 #include <ctype.h>
+#include <math.h>
 #include <string.h>
 #include <stdio.h>
 #include <stdlib.h>
@@ -25,14 +26,15 @@ static inline void pages_path(char path[512])
   snprintf(path, 512, "%.400s/tests/pages-%ld.pdf", build ? build : "/tmp", (long)getpid());
 }
 
-/* What pdftotext says of it. */
-static inline void pages_read(const struct be_buf *pdf, const char *options, struct be_buf *text)
+/* What a reader's program says of it: "pdftotext -raw", "-". */
+static inline void pages_ask(const struct be_buf *pdf, const char *program, const char *behind,
+                             struct be_buf *text)
 {
   char path[512], command[700], piece[4096];
   size_t got;
   pages_path(path);
   assert_int_equal(be_file_write(path, pdf->data, pdf->size, NULL), BE_OK);
-  snprintf(command, sizeof command, "pdftotext %s '%s' -", options, path);
+  snprintf(command, sizeof command, "%s '%s' %s", program, path, behind);
   FILE *pipe = popen(command, "r");
   assert_non_null(pipe);
   be_buf_init(text, 1 << 26);
@@ -40,6 +42,29 @@ static inline void pages_read(const struct be_buf *pdf, const char *options, str
   assert_int_equal(pclose(pipe), 0);
   assert_int_equal(be_buf_status(text, NULL), BE_OK);
   be_file_remove(path, NULL);
+}
+
+static inline void pages_read(const struct be_buf *pdf, const char *options, struct be_buf *text)
+{
+  char program[80];
+  snprintf(program, sizeof program, "pdftotext %s", options);
+  pages_ask(pdf, program, "-", text);
+}
+
+/* The size of the smallest letters, in points: the boxes of words are as high as the font's line,
+ * 1.164 times that (DejaVu Sans: ascent 0.928, descent 0.236). */
+static inline double pages_smallest(const struct be_buf *pdf)
+{
+  struct be_buf boxes;
+  double smallest = HUGE_VAL, low, high;
+  pages_read(pdf, "-bbox", &boxes);
+  for (const char *at = boxes.data; (at = strstr(at, "<word ")) != NULL; at++) {
+    assert_int_equal(
+        sscanf(at, "<word xMin=\"%*f\" yMin=\"%lf\" xMax=\"%*f\" yMax=\"%lf\"", &low, &high), 2);
+    smallest = fmin(smallest, (high - low) / 1.164);
+  }
+  be_buf_free(&boxes);
+  return smallest;
 }
 
 /* One space for any run of white space, none at the ends. */

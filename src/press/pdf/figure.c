@@ -8,17 +8,19 @@
 #include <string.h>
 
 enum { SVG_MAX = 64 * 1024 * 1024 };
-/* Points of a pixel: letters of 14 px come out as 8.4, and should not be smaller than 6.5. */
-static const double usual = 0.6, least = 6.5 / 14, gap = 6;
+/* Points of a pixel: letters of 14 px come out as 8.4, and are not to be smaller than 7. */
+static const double usual = 0.6, least = 7.0 / 14, gap = 6;
 
-static enum be_status draw_svg(struct pdf *pdf, const struct block *block, struct be_buf *svg,
+/* figure: a part of the block's, or null for all of it. */
+static enum be_status draw_svg(struct pdf *pdf, const struct block *block,
+                               const struct be_figure *figure, struct be_buf *svg,
                                struct be_err *err)
 {
   be_buf_init(svg, SVG_MAX);
   pdf->figures++;
   return block->drawing ? be_drawing_svg(block->drawing, BE_DRAWN_INLINE, pdf->figures, svg, err)
-                        : be_figure_svg(block->figure, BE_FRAME_SCREEN, BE_DRAWN_INLINE,
-                                        pdf->figures, svg, err);
+                        : be_figure_svg(figure ? figure : block->figure, BE_FRAME_SCREEN,
+                                        BE_DRAWN_INLINE, pdf->figures, svg, err);
 }
 
 static bool size_of(const struct be_buf *svg, double *width, double *height)
@@ -29,30 +31,32 @@ static bool size_of(const struct be_buf *svg, double *width, double *height)
 }
 
 /* Title and subtitle above the drawing. */
-static double heads(struct pdf *pdf, const struct block *block, bool wide, bool show)
+static double heads(struct pdf *pdf, const char *title, const char *subtitle, bool wide, bool show)
 {
-  const struct shown shown = be_block_shown(block);
   double height = 0, width = be_page_width(wide);
   for (int i = 0; i < 2; i++) {
-    const char *text = i == 0 ? shown.title : shown.subtitle;
+    const char *text = i == 0 ? title : subtitle;
     if (!*text) continue;
     struct words words = be_words(pdf, text, i == 0 ? 10.5 : BE_NOTE_TEXT, i == 0, width);
-    if (show)
+    if (show) {
+      be_tag(pdf, "Caption");
       be_words_show(pdf, &words, 0, words.lines, be_page_left(), pdf->y + height, false,
                     i == 0 ? BE_TONE_INK : BE_TONE_MUTED);
+      be_tag_end(pdf, "Caption");
+    }
     height += words.lines * words.leading;
     be_words_free(&words);
   }
   return height + gap;
 }
 
-static double words_height(struct pdf *pdf, const struct block *block)
+static double words_height(struct pdf *pdf, const char *told)
 {
-  const char *told = be_block_shown(block).words;
+  if (!*told) return 0;
   struct words words = be_words(pdf, told, BE_NOTE_TEXT, false, BE_PROSE);
-  double height = *told ? words.lines * words.leading : 0;
+  double height = words.lines * words.leading;
   be_words_free(&words);
-  return fmin(height, be_page_height(false) / 5);
+  return height;
 }
 
 /* As large as a page lets it be, at most as usual. */
@@ -62,22 +66,40 @@ static double scale_on(const struct spot *spot, bool wide)
   return fmin(scale, (be_page_height(wide) - spot->head) / spot->px_high);
 }
 
-/* A spot's size is the scale, its head the height of all but the drawing. */
+/* What is told of it may go on overleaf, from its fourth line on. */
+static double words_least(const struct spot *spot)
+{
+  return fmin(spot->words, 3 * BE_LEADING * BE_NOTE_TEXT);
+}
+
+static double height_least(const struct spot *spot)
+{
+  double drawing = fmin(spot->size, least) * spot->px_high / spot->parts;
+  return spot->head + drawing + words_least(spot);
+}
+
+/* A spot's size is the scale, its head the height of all but the drawing and what is told of it. */
 static enum be_status measure(struct pdf *pdf, const struct block *block, struct spot *spot,
                               struct be_err *err)
 {
+  const struct shown shown = be_block_shown(block);
   struct be_buf svg;
-  enum be_status status = draw_svg(pdf, block, &svg, err);
+  enum be_status status = draw_svg(pdf, block, NULL, &svg, err);
   pdf->figures--;
   if (status == BE_OK && !size_of(&svg, &spot->px_wide, &spot->px_high))
     status = be_fail(err, BE_BAD_INPUT, "the figure \"%.80s\" does not say how large it is",
-                     be_block_shown(block).title);
+                     shown.title);
   be_buf_free(&svg);
   if (status != BE_OK) return status;
-  spot->head = heads(pdf, block, false, false) + gap + words_height(pdf, block);
+  spot->head = heads(pdf, shown.title, shown.subtitle, false, false) + gap;
+  spot->words = words_height(pdf, shown.words);
   double upright = scale_on(spot, false), turned = scale_on(spot, true);
-  spot->wide = upright < least && turned > upright;
-  spot->size = spot->wide ? turned : upright;
+  bool rows = block->figure && be_figure_rows(block->figure) > 1;
+  bool tall = rows && upright < least && be_page_width(false) / spot->px_wide >= least;
+  double page = be_page_height(false) - 2 * spot->head - words_least(spot);
+  spot->parts = tall ? (unsigned)ceil(least * spot->px_high / page) : 1;
+  spot->wide = !tall && upright < least && turned > upright;
+  spot->size = tall ? least : spot->wide ? turned : upright;
   return BE_OK;
 }
 
@@ -86,8 +108,28 @@ enum be_status be_pdf_figure_start(struct pdf *pdf, const struct block *block, s
                                    double *height, struct be_err *err)
 {
   enum be_status status = spot->size > 0 ? BE_OK : measure(pdf, block, spot, err);
-  if (status == BE_OK) *height = spot->head + fmin(spot->size, least) * spot->px_high;
+  if (status == BE_OK) *height = height_least(spot);
   return status;
+}
+
+/* As many of the figures that follow one another as this page has room for are made smaller, all
+ * alike, to stand on it. */
+static enum be_status scale_here(struct pdf *pdf, const struct be_doc *doc, struct spot *spots,
+                                 size_t i, double *scale, struct be_err *err)
+{
+  double room = be_page_room(pdf), others = 0, px_high = 0, start;
+  for (size_t k = i; k < doc->block_count && doc->blocks[k].kind == BLOCK_FIGURE; k++) {
+    enum be_status status = be_pdf_figure_start(pdf, &doc->blocks[k], &spots[k], &start, err);
+    if (status != BE_OK) return status;
+    bool alike = spots[k].parts == 1 && spots[k].wide == spots[i].wide;
+    px_high += spots[k].px_high;
+    double most = (room - others - spots[k].head - words_least(&spots[k])) / px_high;
+    double whole = (room - others - spots[k].head - spots[k].words) / px_high;
+    if (k > i && (!alike || most < least)) break;
+    *scale = fmin(spots[i].size, fmin(most, fmax(whole, least)));
+    others += spots[k].head + spots[k].words + BE_FIGURE_GAP;
+  }
+  return BE_OK;
 }
 
 static enum be_status show(struct pdf *pdf, const struct be_buf *svg, double scale, double y,
@@ -116,20 +158,66 @@ static enum be_status show(struct pdf *pdf, const struct be_buf *svg, double sca
   return status;
 }
 
-enum be_status be_pdf_figure(struct pdf *pdf, const struct block *block, const struct spot *spot,
-                             struct be_err *err)
+/* The head and what is drawn; svg is not looked at in the dry run. */
+static enum be_status set(struct pdf *pdf, const char *title, const char *subtitle,
+                          const struct be_buf *svg, double scale, double px_high,
+                          struct be_err *err)
 {
   enum be_status status = BE_OK;
-  be_page_need(pdf, spot->head + fmin(spot->size, least) * spot->px_high, spot->wide);
-  double scale = fmin(spot->size, (be_page_room(pdf) - spot->head) / spot->px_high);
-  double top = heads(pdf, block, pdf->wide, !pdf->dry);
-  if (!pdf->dry) {
-    struct be_buf svg;
-    status = draw_svg(pdf, block, &svg, err);
-    if (status == BE_OK) status = show(pdf, &svg, scale, pdf->y + top, err);
-    be_buf_free(&svg);
-  }
-  pdf->y += top + scale * spot->px_high + gap;
+  pdf->y += heads(pdf, title, subtitle, pdf->wide, !pdf->dry);
+  be_tag(pdf, "Figure");
+  if (!pdf->dry) status = show(pdf, svg, scale, pdf->y, err);
+  be_tag_end(pdf, "Figure");
+  pdf->y += scale * px_high + gap;
   pdf->blank = false;
+  return status;
+}
+
+static enum be_status set_whole(struct pdf *pdf, const struct be_doc *doc, struct spot *spots,
+                                size_t i, struct be_err *err)
+{
+  const struct shown shown = be_block_shown(&doc->blocks[i]);
+  double scale = spots[i].size;
+  struct be_buf svg;
+  be_buf_init(&svg, SVG_MAX);
+  enum be_status status = scale_here(pdf, doc, spots, i, &scale, err);
+  if (status == BE_OK && !pdf->dry) status = draw_svg(pdf, &doc->blocks[i], NULL, &svg, err);
+  if (status == BE_OK)
+    status = set(pdf, shown.title, shown.subtitle, &svg, scale, spots[i].px_high, err);
+  be_buf_free(&svg);
+  return status;
+}
+
+/* Of one that is higher than a page, so many rows. */
+static enum be_status set_part(struct pdf *pdf, const struct block *block, struct spot *spot,
+                               size_t from, size_t count, struct be_err *err)
+{
+  struct be_figure *part = be_figure_part(block->figure, from, count);
+  double width, height, scale = spot->size;
+  struct be_buf svg;
+  if (!part) return be_fail(err, BE_NO_MEMORY, "no memory for a figure");
+  enum be_status status = draw_svg(pdf, block, part, &svg, err);
+  if (status == BE_OK && size_of(&svg, &width, &height)) {
+    be_page_need(pdf, spot->head + scale * height, false);
+    scale = fmin(scale, (be_page_room(pdf) - spot->head) / height);
+    status = set(pdf, be_figure_title(part), be_figure_subtitle(part), &svg, scale, height, err);
+  }
+  be_buf_free(&svg);
+  be_figure_free(part);
+  return status;
+}
+
+enum be_status be_pdf_figure(struct pdf *pdf, const struct be_doc *doc, struct spot *spots,
+                             size_t i, struct be_err *err)
+{
+  const struct block *block = &doc->blocks[i];
+  double height;
+  enum be_status status = be_pdf_figure_start(pdf, block, &spots[i], &height, err);
+  if (status != BE_OK) return status;
+  be_page_need(pdf, height, spots[i].wide);
+  if (spots[i].parts == 1) return set_whole(pdf, doc, spots, i, err);
+  size_t rows = be_figure_rows(block->figure), each = (rows + spots[i].parts - 1) / spots[i].parts;
+  for (size_t from = 0; from < rows && status == BE_OK; from += each)
+    status = set_part(pdf, block, &spots[i], from, from + each < rows ? each : rows - from, err);
   return status;
 }

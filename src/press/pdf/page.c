@@ -5,9 +5,10 @@
 #include <cairo-pdf.h>
 #include <string.h>
 
-/* A4 is 210 mm by 297 mm; margins of 18 mm. */
+/* A4 is 210 mm by 297 mm; margins of 18 mm beside, 15 mm above and below. */
 static const double a4_short = 210 / 25.4 * 72, a4_long = 297 / 25.4 * 72;
-static const double margin = 18 / 25.4 * 72, foot_text = 7, foot_gap = 12;
+static const double margin = 18 / 25.4 * 72, above = 15 / 25.4 * 72;
+static const double foot_text = 7, foot_gap = 12;
 /* The notice may take so many lines. */
 enum { FOOT_LINES = 4 };
 
@@ -24,12 +25,12 @@ double be_page_width(bool wide)
 double be_page_height(bool wide)
 {
   double foot = FOOT_LINES * 1.3 * foot_text + foot_gap;
-  return (wide ? a4_short : a4_long) - 2 * margin - foot;
+  return (wide ? a4_short : a4_long) - 2 * above - foot;
 }
 
 double be_page_room(const struct pdf *pdf)
 {
-  return margin + be_page_height(pdf->wide) - pdf->y;
+  return above + be_page_height(pdf->wide) - pdf->y;
 }
 
 void be_page_tone(struct pdf *pdf, enum be_tone tone)
@@ -50,12 +51,22 @@ void be_page_rule(struct pdf *pdf, double left, double right, double y, double w
   cairo_stroke(pdf->cairo);
 }
 
+void be_tag(struct pdf *pdf, const char *element)
+{
+  if (!pdf->dry && element) cairo_tag_begin(pdf->cairo, element, NULL);
+}
+
+void be_tag_end(struct pdf *pdf, const char *element)
+{
+  if (!pdf->dry && element) cairo_tag_end(pdf->cairo, element);
+}
+
 void be_page_begin(struct pdf *pdf, bool wide)
 {
   pdf->wide = wide;
   pdf->bare = false;
   pdf->blank = true;
-  pdf->y = margin;
+  pdf->y = above;
   pdf->page++;
   if (!pdf->dry)
     cairo_pdf_surface_set_size(pdf->surface, wide ? a4_long : a4_short, wide ? a4_short : a4_long);
@@ -66,7 +77,7 @@ static void foot(struct pdf *pdf)
 {
   char number[60];
   double left = margin, right = margin + be_page_width(pdf->wide);
-  double y = margin + be_page_height(pdf->wide) + foot_gap;
+  double y = above + be_page_height(pdf->wide) + foot_gap;
   snprintf(number, sizeof number, "Page %u of %u", pdf->page, pdf->pages);
   struct words words = be_words(pdf, number, foot_text, false, 0);
   double taken = words.width;

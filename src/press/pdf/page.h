@@ -12,7 +12,9 @@
 #define BE_PROSE 400.0
 #define BE_BODY_TEXT 9.5
 #define BE_NOTE_TEXT 8.5
+#define BE_FIGURE_GAP 12.0 /* below a figure and its words */
 #define BE_TABLE_TEXT 8.5
+#define BE_LEADING 1.3 /* from line to line, of the size of letters */
 #define BE_TABLE_TEXT_LEAST 7.0
 
 /* What was found in the dry run, of one block. */
@@ -20,10 +22,13 @@ struct spot {
   unsigned page; /* a heading: where it stands */
   double y;
   double *widths;          /* a table: of its columns, */
-  double *heights;         /* of its rows */
+  double *heights;         /* of each part's head and rows */
   const float *texts;      /* of texts in one line, of letters of 1 point, column by column */
-  double head, size;       /* a table: of its head, of its letters */
-  double px_wide, px_high; /* a figure */
+  const unsigned *part;    /* that a column is in, from 1 on; 0: in all */
+  unsigned parts;          /* a figure: of its rows */
+  double head, size;       /* a table: of its heads, of its letters */
+  double px_wide, px_high; /* a figure, */
+  double words;            /* and what is told of it */
   bool wide;               /* on a page that lies on its side */
 };
 
@@ -34,6 +39,7 @@ struct pdf {
   cairo_surface_t *surface;
   cairo_t *cairo;
   PangoContext *context;
+  PangoFont *plain; /* of letters that stand alone, once needed */
   struct be_arena *arena;
   struct spot *spots; /* block after block, each document's title before its own */
   bool dry;
@@ -44,6 +50,7 @@ struct pdf {
   double y;     /* where the next goes */
   unsigned page, pages;
   unsigned figures;
+  const char *headings; /* the element that headings of this document are */
 };
 
 /* ---- page.c ---- */
@@ -64,15 +71,23 @@ void be_page_rule(struct pdf *pdf, double left, double right, double y, double w
                   enum be_tone tone);
 void be_page_tone(struct pdf *pdf, enum be_tone tone);
 
+/* What is shown until its end is an element of that kind (ISO 32000-1, 14.8.4); null: of none. What
+ * has no element is not read aloud. */
+void be_tag(struct pdf *pdf, const char *element);
+void be_tag_end(struct pdf *pdf, const char *element);
+
 /* ---- words.c ---- */
 
 struct words {
-  PangoLayout *layout;
+  PangoLayout *layout; /* or, of one line: */
+  const char *plain;   /* the caller's text */
+  bool bold;
   int lines;
   double width;           /* of the longest line */
   double leading, ascent; /* from line to line; from the top of one to its letters' foot */
 };
-/* width 0: one line. Broken inside words only where one is wider than that. */
+/* width 0: one line. Broken inside words only where one is wider than that. The text must last as
+ * long as they do. */
 struct words be_words(struct pdf *pdf, const char *text, double size, bool bold, double width);
 /* One line, cut with dots where it is wider. */
 struct words be_words_cut(struct pdf *pdf, const char *text, double size, double width);
@@ -83,19 +98,36 @@ void be_words_show(struct pdf *pdf, const struct words *words, int from, int cou
 double be_words_width(struct pdf *pdf, const char *text, double size);   /* in one line */
 double be_words_longest(struct pdf *pdf, const char *text, double size); /* of single words */
 
+/* ---- columns.c ---- */
+
+/* Of a table set in letters of 1 point. */
+#define BE_COLUMN_GAP 1.1
+#define BE_ROW_GAP 0.5
+
+/* Finds size, widths, parts and texts of its spot. */
+enum be_status be_columns_measure(struct pdf *pdf, const struct be_table *table, struct spot *spot,
+                                  struct be_err *err);
+bool be_column_in(const struct be_table *table, const struct spot *spot, size_t column,
+                  unsigned part);
+double be_columns_width(const struct be_table *table, const struct spot *spot, unsigned part);
+/* How far a number stands from the right edge, so that the points line up. */
+double be_column_behind(struct pdf *pdf, const struct be_table *table, size_t column,
+                        const struct cell *cell);
+
 /* ---- table.c, labels.c, figure.c ---- */
 
 /* What a table or a figure needs at least where it starts, and on which kind of page. Measures it
  * in the dry run; a block that is empty needs nothing. */
 enum be_status be_pdf_table_start(struct pdf *pdf, const struct be_table *table, struct spot *spot,
                                   double *height, struct be_err *err);
-enum be_status be_pdf_table(struct pdf *pdf, const struct be_table *table, const struct spot *spot,
-                            bool titled, struct be_err *err);
+void be_pdf_table(struct pdf *pdf, const struct be_table *table, const struct spot *spot,
+                  bool titled);
 /* A table of labels, on pages of their own. */
 void be_pdf_labels(struct pdf *pdf, const struct be_table *table);
 enum be_status be_pdf_figure_start(struct pdf *pdf, const struct block *block, struct spot *spot,
                                    double *height, struct be_err *err);
-enum be_status be_pdf_figure(struct pdf *pdf, const struct block *block, const struct spot *spot,
-                             struct be_err *err);
+/* Of block i of a document, whose spots they are. */
+enum be_status be_pdf_figure(struct pdf *pdf, const struct be_doc *doc, struct spot *spots,
+                             size_t i, struct be_err *err);
 
 #endif

@@ -80,15 +80,17 @@ static enum be_status start_of(struct pdf *pdf, const struct be_doc *doc, struct
 
 /* ---- blocks of text ---- */
 
-/* Line by line; what does not fit goes on, with two lines at least on either page. */
-static void paragraph(struct pdf *pdf, const char *text, double size, double x, double width,
-                      enum be_tone tone)
+/* Line by line; what does not fit goes on, with two lines at least on either page. What is on two
+ * pages is one element of two. */
+static void paragraph(struct pdf *pdf, const char *text, double size, enum be_tone tone)
 {
-  struct words words = be_words(pdf, text, size, false, width);
+  const double hair = 0.001; /* what was measured fits whatever was rounded */
+  struct words words = be_words(pdf, text, size, false, BE_PROSE);
   int from = 0;
+  be_tag(pdf, "P");
   while (from < words.lines) {
     int left = words.lines - from;
-    int fit = (int)floor(be_page_room(pdf) / words.leading);
+    int fit = (int)floor(be_page_room(pdf) / words.leading + hair);
     if (fit < left && fit > left - 2) fit = left - 2;
     if (fit < left && fit < 2 && !pdf->blank) {
       be_page_next(pdf, pdf->wide);
@@ -96,11 +98,15 @@ static void paragraph(struct pdf *pdf, const char *text, double size, double x, 
     }
     if (fit < 1) fit = 1;
     if (fit > left) fit = left;
-    be_words_show(pdf, &words, from, fit, x, pdf->y, false, tone);
+    const char *piece = fit < words.lines ? "Span" : NULL;
+    be_tag(pdf, piece);
+    be_words_show(pdf, &words, from, fit, be_page_left(), pdf->y, false, tone);
+    be_tag_end(pdf, piece);
     pdf->y += fit * words.leading;
     pdf->blank = false;
     from += fit;
   }
+  be_tag_end(pdf, "P");
   be_words_free(&words);
 }
 
@@ -114,11 +120,13 @@ static void mark(struct pdf *pdf, struct spot *spot, const char *text, int *pare
   *parent = cairo_pdf_surface_add_outline(pdf->surface, *parent, text, place, 0);
 }
 
-static void heading(struct pdf *pdf, const char *text, double size)
+static void heading(struct pdf *pdf, const char *text, double size, const char *element)
 {
   if (!pdf->blank) pdf->y += size;
   struct words words = be_words(pdf, text, size, true, be_page_width(pdf->wide));
+  be_tag(pdf, element);
   be_words_show(pdf, &words, 0, words.lines, be_page_left(), pdf->y, false, BE_TONE_INK);
+  be_tag_end(pdf, element);
   pdf->y += words.lines * words.leading + 0.4 * size;
   pdf->blank = false;
   be_words_free(&words);
@@ -138,8 +146,12 @@ static void caution(struct pdf *pdf, const char *text)
     cairo_rectangle(pdf->cairo, x + frame / 2, y, BE_PROSE - frame, height);
     cairo_stroke(pdf->cairo);
   }
+  be_tag(pdf, "P");
   be_words_show(pdf, &word, 0, 1, x + pad, y + pad, false, BE_TONE_STOP);
+  be_tag_end(pdf, "P");
+  be_tag(pdf, "P");
   be_words_show(pdf, &words, 0, words.lines, x + pad, y + pad + word.leading, false, BE_TONE_INK);
+  be_tag_end(pdf, "P");
   pdf->y += height + 2 * frame + 8;
   pdf->blank = false;
   be_words_free(&word);
@@ -163,8 +175,16 @@ static double fact_at(struct pdf *pdf, const struct block *block, double x, doub
   struct words value = be_words(pdf, block->text, BE_BODY_TEXT, false, width - column);
   int lines = label.lines > value.lines ? label.lines : value.lines;
   double height = lines * label.leading;
-  if (show) be_words_show(pdf, &label, 0, label.lines, x, pdf->y, false, BE_TONE_MUTED);
-  if (show) be_words_show(pdf, &value, 0, value.lines, x + column, pdf->y, false, BE_TONE_INK);
+  if (show) {
+    be_tag(pdf, "LI");
+    be_tag(pdf, "Lbl");
+    be_words_show(pdf, &label, 0, label.lines, x, pdf->y, false, BE_TONE_MUTED);
+    be_tag_end(pdf, "Lbl");
+    be_tag(pdf, "LBody");
+    be_words_show(pdf, &value, 0, value.lines, x + column, pdf->y, false, BE_TONE_INK);
+    be_tag_end(pdf, "LBody");
+    be_tag_end(pdf, "LI");
+  }
   be_words_free(&label);
   be_words_free(&value);
   return height;
@@ -173,21 +193,23 @@ static double fact_at(struct pdf *pdf, const struct block *block, double x, doub
 /* Pairs of them have room beside one another, with room to write below each. */
 static void fact(struct pdf *pdf, const struct be_doc *doc, size_t i)
 {
-  size_t first = i, beside = pdf->by_hand ? 2 : 1;
+  size_t first = i, beside = pdf->by_hand ? 2 : 1, past = i;
   while (first > 0 && doc->blocks[first - 1].kind == BLOCK_FACT) first--;
   double column = fact_column(pdf, doc, first), height = 0;
   double width = be_page_width(pdf->wide) / (double)beside;
+  while (past < doc->block_count && doc->blocks[past].kind == BLOCK_FACT) past++;
   if ((i - first) % beside != 0) return;
-  for (size_t k = 0; k < beside; k++)
-    if (i + k < doc->block_count && doc->blocks[i + k].kind == BLOCK_FACT)
-      height = fmax(height, fact_at(pdf, &doc->blocks[i + k], 0, column, width, false));
+  if (i == first) be_tag(pdf, "L");
+  for (size_t k = 0; i + k < past && k < beside; k++)
+    height = fmax(height, fact_at(pdf, &doc->blocks[i + k], 0, column, width, false));
   be_page_need(pdf, fmin(height, be_page_height(pdf->wide)), pdf->wide);
-  for (size_t k = 0; k < beside; k++)
-    if (i + k < doc->block_count && doc->blocks[i + k].kind == BLOCK_FACT)
-      fact_at(pdf, &doc->blocks[i + k], be_page_left() + (double)k * width, column, width, true);
+  for (size_t k = 0; i + k < past && k < beside; k++)
+    fact_at(pdf, &doc->blocks[i + k], be_page_left() + (double)k * width, column, width, true);
   pdf->y += height + (pdf->by_hand ? 8 : 2);
   pdf->blank = false;
-  if (i + beside >= doc->block_count || doc->blocks[i + beside].kind != BLOCK_FACT) pdf->y += 8;
+  if (i + beside < past) return;
+  be_tag_end(pdf, "L");
+  pdf->y += 8;
 }
 
 /* ---- contents ---- */
@@ -210,16 +232,22 @@ static void entry(struct pdf *pdf, const struct spot *spot, const char *text, do
   struct words page = be_words(pdf, number, size, false, 0);
   double height = words.lines * words.leading + (indent == 0 ? 3 : 0);
   be_page_need(pdf, height, false);
+  be_tag(pdf, "TOCI");
   if (!pdf->dry) {
     snprintf(place, sizeof place, "page=%u pos=[%.0f %.0f]", spot->page, be_page_left(), spot->y);
     cairo_tag_begin(pdf->cairo, CAIRO_TAG_LINK, place);
   }
   double y = pdf->y + (indent == 0 ? 3 : 0);
+  be_tag(pdf, "Span");
   be_words_show(pdf, &words, 0, words.lines, x, y, false,
                 indent == 0 ? BE_TONE_INK : BE_TONE_MUTED);
+  be_tag_end(pdf, "Span");
+  be_tag(pdf, "Span");
   be_words_show(pdf, &page, 0, 1, be_page_left() + BE_PROSE, y + (words.lines - 1) * words.leading,
                 true, BE_TONE_MUTED);
-  if (!pdf->dry) cairo_tag_end(pdf->cairo, CAIRO_TAG_LINK);
+  be_tag_end(pdf, "Span");
+  be_tag_end(pdf, CAIRO_TAG_LINK);
+  be_tag_end(pdf, "TOCI");
   pdf->y += height;
   pdf->blank = false;
   be_words_free(&words);
@@ -232,7 +260,8 @@ static void contents(struct pdf *pdf)
   size_t count = headings_of(pdf);
   bool all = count <= CONTENTS_MOST || pdf->count == 1;
   if (count < CONTENTS_FROM) return;
-  heading(pdf, "Contents", heading_text);
+  heading(pdf, "Contents", heading_text, "H2");
+  be_tag(pdf, "TOC");
   for (size_t d = 0; d < pdf->count; d++) {
     const struct be_doc *doc = pdf->docs[d];
     if (d > 0) entry(pdf, spot, doc->title, 0);
@@ -240,19 +269,21 @@ static void contents(struct pdf *pdf)
     for (size_t i = 0; i < doc->block_count; i++, spot++)
       if (all && doc->blocks[i].kind == BLOCK_HEADING) entry(pdf, spot, doc->blocks[i].text, 12);
   }
+  be_tag_end(pdf, "TOC");
   pdf->y += 10;
 }
 
 /* ---- the whole ---- */
 
-static enum be_status figure(struct pdf *pdf, const struct block *block, const struct spot *spot,
-                             struct be_err *err)
+static enum be_status figure(struct pdf *pdf, const struct be_doc *doc, struct spot *spots,
+                             size_t i, struct be_err *err)
 {
-  enum be_status status = be_pdf_figure(pdf, block, spot, err);
-  const char *words = be_block_shown(block).words;
-  if (status == BE_OK && *words)
-    paragraph(pdf, words, BE_NOTE_TEXT, be_page_left(), BE_PROSE, BE_TONE_MUTED);
-  pdf->y += 12;
+  be_tag(pdf, "Div");
+  enum be_status status = be_pdf_figure(pdf, doc, spots, i, err);
+  const char *words = be_block_shown(&doc->blocks[i]).words;
+  if (status == BE_OK && *words) paragraph(pdf, words, BE_NOTE_TEXT, BE_TONE_MUTED);
+  be_tag_end(pdf, "Div");
+  pdf->y += BE_FIGURE_GAP;
   return status;
 }
 
@@ -279,21 +310,22 @@ static enum be_status block_of(struct pdf *pdf, const struct be_doc *doc, struct
   switch (block->kind) {
   case BLOCK_HEADING:
     mark(pdf, &spots[i], block->text, &part);
-    heading(pdf, block->text, heading_text);
+    heading(pdf, block->text, heading_text, pdf->headings);
     break;
   case BLOCK_SENTENCE:
-    paragraph(pdf, block->text, BE_BODY_TEXT, be_page_left(), BE_PROSE, BE_TONE_INK);
+    paragraph(pdf, block->text, BE_BODY_TEXT, BE_TONE_INK);
     pdf->y += 6;
     break;
   case BLOCK_NOTE:
-    paragraph(pdf, block->text, BE_NOTE_TEXT, be_page_left(), BE_PROSE, BE_TONE_MUTED);
+    paragraph(pdf, block->text, BE_NOTE_TEXT, BE_TONE_MUTED);
     pdf->y += 6;
     break;
   case BLOCK_CAUTION: caution(pdf, block->text); break;
   case BLOCK_FACT: fact(pdf, doc, i); break;
   case BLOCK_TABLE:
-    return be_pdf_table(pdf, block->table, &spots[i], !be_table_named_above(doc, i), err);
-  case BLOCK_FIGURE: return figure(pdf, block, &spots[i], err);
+    be_pdf_table(pdf, block->table, &spots[i], !be_table_named_above(doc, i));
+    break;
+  case BLOCK_FIGURE: return figure(pdf, doc, spots, i, err);
   case BLOCK_PICTURE: break; /* its address leads nowhere */
   }
   return BE_OK;
@@ -307,7 +339,9 @@ static int title_of(struct pdf *pdf, const struct be_doc *doc, struct spot *spot
   if (!first && pdf->wide != pdf->by_hand) be_page_next(pdf, pdf->by_hand);
   if (first && pdf->edition->site) {
     struct words words = be_words(pdf, pdf->edition->site, BE_BODY_TEXT, false, 0);
+    be_tag(pdf, "P");
     be_words_show(pdf, &words, 0, 1, be_page_left(), pdf->y, false, BE_TONE_MUTED);
+    be_tag_end(pdf, "P");
     pdf->y += words.leading;
     be_words_free(&words);
   }
@@ -317,7 +351,7 @@ static int title_of(struct pdf *pdf, const struct be_doc *doc, struct spot *spot
                  BE_TONE_INK);
   }
   mark(pdf, spot, doc->title, &outline);
-  heading(pdf, doc->title, first ? title_text : part_text);
+  heading(pdf, doc->title, first ? title_text : part_text, first ? "H1" : "H2");
   return outline;
 }
 
@@ -334,9 +368,12 @@ static enum be_status run(struct pdf *pdf, struct be_err *err)
   struct spot *spot = pdf->spots;
   pdf->page = pdf->figures = 0;
   be_page_begin(pdf, by_hand(pdf->docs[0]));
+  be_tag(pdf, "Document");
   for (size_t d = 0; d < pdf->count && status == BE_OK; d++) {
     const struct be_doc *doc = pdf->docs[d];
     pdf->by_hand = by_hand(doc);
+    pdf->headings = d == 0 ? "H2" : "H3";
+    be_tag(pdf, "Sect");
     int part = title_of(pdf, doc, spot++, d == 0);
     bool leading = d == 0;
     for (size_t i = 0; i < doc->block_count && status == BE_OK; i++) {
@@ -348,14 +385,41 @@ static enum be_status run(struct pdf *pdf, struct be_err *err)
     }
     if (leading && status == BE_OK) contents(pdf);
     spot += doc->block_count;
+    be_tag_end(pdf, "Sect");
   }
+  be_tag_end(pdf, "Document");
   be_page_end(pdf);
   pdf->pages = pdf->page;
   return status;
 }
 
+static void add_name(struct be_buf *names, const char *name)
+{
+  enum { ALL_LONGEST = 2000, ONE_LONGEST = 200 };
+  if (names->size < ALL_LONGEST && strlen(name) < ONE_LONGEST)
+    be_buf_format(names, "%s%s", names->size ? ", " : "", name);
+}
+
+/* Its first sentence says what it is about, the names of its parts what it holds. */
+static enum be_status tell_contents(const struct pdf *pdf)
+{
+  const struct be_doc *first = pdf->docs[0];
+  struct be_buf names;
+  be_buf_init(&names, 1 << 12);
+  for (size_t d = 1; d < pdf->count; d++) add_name(&names, pdf->docs[d]->title);
+  for (size_t i = 0; i < first->block_count && pdf->count == 1; i++)
+    if (first->blocks[i].kind == BLOCK_HEADING) add_name(&names, first->blocks[i].text);
+  if (names.size && names.status == BE_OK)
+    cairo_pdf_surface_set_metadata(pdf->surface, CAIRO_PDF_METADATA_KEYWORDS, names.data);
+  enum be_status status = names.status;
+  be_buf_free(&names);
+  if (first->block_count && first->blocks[0].kind == BLOCK_SENTENCE)
+    cairo_pdf_surface_set_metadata(pdf->surface, CAIRO_PDF_METADATA_SUBJECT, first->blocks[0].text);
+  return status;
+}
+
 /* What is told of the whole file; no clock. */
-static void tell(const struct pdf *pdf)
+static enum be_status tell(const struct pdf *pdf)
 {
   char creator[64];
   const char *moment = pdf->edition->moment ? pdf->edition->moment : BE_RASTER_DAY;
@@ -365,6 +429,7 @@ static void tell(const struct pdf *pdf)
   cairo_pdf_surface_set_metadata(pdf->surface, CAIRO_PDF_METADATA_CREATE_DATE, moment);
   if (pdf->edition->site)
     cairo_pdf_surface_set_metadata(pdf->surface, CAIRO_PDF_METADATA_AUTHOR, pdf->edition->site);
+  return tell_contents(pdf);
 }
 
 static enum be_status open_sheet(struct pdf *pdf, struct be_buf *out)
@@ -381,12 +446,12 @@ static enum be_status open_sheet(struct pdf *pdf, struct be_buf *out)
   cairo_font_options_set_hint_style(options, CAIRO_HINT_STYLE_NONE);
   cairo_font_options_set_hint_metrics(options, CAIRO_HINT_METRICS_OFF);
   pango_cairo_context_set_font_options(pdf->context, options);
+  cairo_set_font_options(pdf->cairo, options);
   cairo_font_options_destroy(options);
   pango_cairo_context_set_resolution(pdf->context, 72);
   pango_context_set_round_glyph_positions(pdf->context, FALSE);
   pango_context_set_language(pdf->context, pango_language_from_string("en"));
-  tell(pdf);
-  return BE_OK;
+  return tell(pdf);
 }
 
 enum be_status be_doc_pdf(const struct be_doc *const *docs, size_t count,
@@ -403,6 +468,7 @@ enum be_status be_doc_pdf(const struct be_doc *const *docs, size_t count,
   if (status == BE_OK) status = run(&pdf, err);
   pdf.dry = false;
   if (status == BE_OK) status = run(&pdf, err);
+  if (pdf.plain) g_object_unref(pdf.plain);
   if (pdf.context) g_object_unref(pdf.context);
   if (pdf.cairo) cairo_destroy(pdf.cairo);
   if (pdf.surface) cairo_surface_finish(pdf.surface);

@@ -1,177 +1,27 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* Tables: columns as wide as what stands in them. One that is too wide gets smaller letters, or a
- * page that lies on its side, or both; only then are words broken. No row is cut unless it is
- * higher than a page. */
+/* Tables on pages. Where the columns are in parts, so many rows at a time that all parts of them
+ * stand on one page. No row is cut unless it is higher than a page. */
 #include "press/pdf/page.h"
 
 #include <math.h>
-#include <string.h>
 
-/* Of a table set in letters of 1 point. */
-static const double column_gap = 1.1, row_gap = 0.5;
-/* In letters: what is shorter stays in one line, what is longer gets a wide column at least. */
-enum { SHORT_TEXT = 16, LONG_TEXT = 60, TEXT_LEAST = 14, LONG_TEXT_LEAST = 30 };
-static const double letter = 0.58;  /* the usual width of one of 1 point */
-static const double measured = 8.0; /* letters are measured at this size */
-/* What is written on by hand, in points: rows, cells that are empty, the last of a row. */
-static const double hand_row = 12 / 25.4 * 72, hand_cell = 22 / 25.4 * 72,
-                    hand_last = 45 / 25.4 * 72;
-
-/* Widths of a column, for letters of 1 point; all: of each of its cells, 0 where it is not broken.
- */
-struct need {
-  double all, least;
-  float *texts;
-};
+/* What is written on by hand, in points. */
+static const double hand_row = 12 / 25.4 * 72;
+static const double part_gap = 8;
 
 static bool is_right(const struct be_table *table, size_t column)
 {
   return table->columns[column].kind != BE_COLUMN_TEXT;
 }
 
-/* What stands behind the whole digits of a number is as wide for all that have as much of it. */
-static double tail_width(struct pdf *pdf, size_t tail)
+static double leading(const struct spot *spot)
 {
-  char text[24] = ".00000000000000000";
-  if (tail == 0) return 0;
-  text[tail < 18 ? tail : 18] = '\0';
-  return be_words_width(pdf, text, measured) / measured;
+  return BE_LEADING * spot->size;
 }
 
-/* How far a number stands from the right edge, so that the points line up. */
-static double behind(struct pdf *pdf, const struct be_table *table, size_t column,
-                     const struct cell *cell)
+static double pad_of(const struct spot *spot)
 {
-  size_t most = table->tails[column], own = be_cell_tail(cell);
-  if (cell->kind != CELL_NUMBER || most == own) return 0;
-  return tail_width(pdf, most) - tail_width(pdf, own);
-}
-
-/* ---- how wide ---- */
-
-static struct need need_of_text(struct pdf *pdf, const char *text)
-{
-  struct need need = {.all = be_words_width(pdf, text, measured) / measured};
-  need.least = need.all;
-  if (need.all <= SHORT_TEXT * letter) return need;
-  bool is_long = need.all >= LONG_TEXT * letter;
-  double floor = is_long ? LONG_TEXT_LEAST * letter : fmin(need.all, TEXT_LEAST * letter);
-  need.least = fmax(be_words_longest(pdf, text, measured) / measured, floor);
-  return need;
-}
-
-static bool is_blank(const struct be_table *table, size_t column)
-{
-  char room[CELL_ROOM];
-  for (size_t row = 0; row < be_table_rows(table); row++) {
-    const char *text = be_cell_text(be_table_cell(table, row, column), room);
-    if (text[strspn(text, " ")]) return false;
-  }
-  return true;
-}
-
-static struct need need_of(struct pdf *pdf, const struct be_table *table, size_t column,
-                           float *texts)
-{
-  const struct be_column *head = &table->columns[column];
-  char room[CELL_ROOM];
-  struct need need = {.texts = texts};
-  for (size_t row = 0; row < be_table_rows(table); row++) {
-    const struct cell *cell = be_table_cell(table, row, column);
-    const char *text = be_cell_text(cell, room);
-    struct need own;
-    if (!*text) continue;
-    if (cell->kind == CELL_TEXT) {
-      own = need_of_text(pdf, text);
-      texts[row] = (float)own.all;
-    } else {
-      own.all = be_words_width(pdf, text, measured) / measured + behind(pdf, table, column, cell);
-      own.least = own.all;
-    }
-    need.all = fmax(need.all, own.all);
-    need.least = fmax(need.least, own.least);
-  }
-  double word = be_words_longest(pdf, head->head, measured) / measured;
-  double half = 0.6 * be_words_width(pdf, head->head, measured) / measured;
-  need.least = fmax(need.least, word);
-  need.all = fmax(need.all, fmax(word, half));
-  if (table->by_hand && is_blank(table, column)) {
-    double room_to_write = column + 1 == table->column_count ? hand_last : hand_cell;
-    need.all = need.least = fmax(need.least, room_to_write / BE_TABLE_TEXT);
-  }
-  return need;
-}
-
-/* The columns share what is left beyond the least of each by how much more they want. */
-static void share(const struct be_table *table, const struct need *needs, double room,
-                  double *widths)
-{
-  double all = 0, least = 0;
-  for (size_t i = 0; i < table->column_count; i++) {
-    all += needs[i].all;
-    least += needs[i].least;
-  }
-  double more = all > least ? fmin((room - least) / (all - least), 1) : 1;
-  for (size_t i = 0; i < table->column_count; i++)
-    widths[i] = least > room ? needs[i].least * room / least
-                             : needs[i].least + more * (needs[i].all - needs[i].least);
-}
-
-/* How high all rows would be, in letters; words at the ends of lines leave some room unused. */
-static double height_of(const struct be_table *table, const struct need *needs,
-                        const double *widths)
-{
-  double height = 0;
-  for (size_t row = 0; row < be_table_rows(table); row++) {
-    double most = 1;
-    for (size_t i = 0; i < table->column_count; i++) {
-      double text = needs[i].texts ? needs[i].texts[row] : 0;
-      if (text > widths[i]) most = fmax(most, ceil(1.1 * text / widths[i]));
-    }
-    height += 1.3 * most + row_gap;
-  }
-  return height;
-}
-
-static double table_width(const struct be_table *table, const struct spot *spot)
-{
-  double width = -column_gap * spot->size;
-  for (size_t i = 0; i < table->column_count; i++)
-    if (!table->columns[i].program_only) width += spot->widths[i] + column_gap * spot->size;
-  return width;
-}
-
-/* Of the sizes and ways to hold the page that have room for the least, the one that takes the
- * fewest pages; a tenth of a page is given for half a point, for not turning it half a page and a
- * fifth of all. */
-static void choose(struct spot *spot, const struct be_table *table, const struct need *needs)
-{
-  double least = 0, best = INFINITY;
-  size_t shown = 0;
-  for (size_t i = 0; i < table->column_count; i++) {
-    least += needs[i].least;
-    shown += !table->columns[i].program_only;
-  }
-  double gaps = shown > 1 ? (double)(shown - 1) * column_gap : 0;
-  spot->size = BE_TABLE_TEXT_LEAST;
-  spot->wide = true;
-  for (int wide = table->by_hand; wide < 2; wide++)
-    for (double size = BE_TABLE_TEXT; size >= BE_TABLE_TEXT_LEAST; size -= 0.5) {
-      double room = be_page_width(wide) / size - gaps;
-      if (least > room) continue;
-      share(table, needs, room, spot->widths);
-      double pages = size * height_of(table, needs, spot->widths) / be_page_height(wide);
-      double cost = pages * (wide ? 1.2 : 1) + 0.2 * (BE_TABLE_TEXT - size) + (wide ? 0.5 : 0);
-      if (cost >= best) continue;
-      best = cost;
-      spot->size = size;
-      spot->wide = wide;
-    }
-  share(table, needs, be_page_width(spot->wide) / spot->size - gaps, spot->widths);
-  for (size_t i = 0; i < table->column_count; i++) spot->widths[i] *= spot->size;
-  if (table->by_hand)
-    spot->widths[table->column_count - 1] +=
-        fmax(0, be_page_width(true) - table_width(table, spot));
+  return BE_ROW_GAP * spot->size;
 }
 
 /* ---- how high ---- */
@@ -185,58 +35,62 @@ static int lines_of(struct pdf *pdf, const struct spot *spot, const char *text, 
   return lines;
 }
 
-static double leading(const struct spot *spot)
-{
-  return 1.3 * spot->size;
-}
-
 static double row_height(struct pdf *pdf, const struct be_table *table, const struct spot *spot,
-                         size_t row)
+                         size_t row, unsigned part)
 {
   int most = 1;
   char room[CELL_ROOM];
   for (size_t i = 0; i < table->column_count; i++) {
     const struct cell *cell = be_table_cell(table, row, i);
-    if (table->columns[i].program_only || cell->kind != CELL_TEXT) continue;
+    if (!be_column_in(table, spot, i, part) || cell->kind != CELL_TEXT) continue;
     if (spot->texts[i * be_table_rows(table) + row] * spot->size <= spot->widths[i]) continue;
     int lines = lines_of(pdf, spot, be_cell_text(cell, room), spot->widths[i]);
     if (lines > most) most = lines;
   }
-  double pad = row_gap * spot->size;
-  if (table->by_hand) most = (int)fmax(most, ceil((hand_row - pad) / leading(spot)));
-  return most * leading(spot) + pad;
+  if (table->by_hand) most = (int)fmax(most, ceil((hand_row - pad_of(spot)) / leading(spot)));
+  return most * leading(spot) + pad_of(spot);
 }
 
-static double head_height(struct pdf *pdf, const struct be_table *table, const struct spot *spot)
+static double head_height(struct pdf *pdf, const struct be_table *table, const struct spot *spot,
+                          unsigned part)
 {
   int most = 1;
   for (size_t i = 0; i < table->column_count; i++) {
-    if (table->columns[i].program_only) continue;
+    if (!be_column_in(table, spot, i, part)) continue;
     int lines = lines_of(pdf, spot, table->columns[i].head, spot->widths[i]);
     if (lines > most) most = lines;
   }
-  return most * leading(spot) + row_gap * spot->size;
+  return most * leading(spot) + pad_of(spot);
 }
 
 static enum be_status measure(struct pdf *pdf, const struct be_table *table, struct spot *spot,
                               struct be_err *err)
 {
   size_t rows = be_table_rows(table);
-  struct need *needs = be_arena_alloc(pdf->arena, table->column_count * sizeof *needs);
-  double *widths = be_arena_alloc(pdf->arena, table->column_count * sizeof *widths);
-  double *heights = be_arena_alloc(pdf->arena, (rows + 1) * sizeof *heights);
-  float *texts = be_arena_alloc(pdf->arena, (rows * table->column_count + 1) * sizeof *texts);
-  if (!needs || !widths || !heights || !texts)
+  enum be_status status = be_columns_measure(pdf, table, spot, err);
+  if (status != BE_OK) return status;
+  /* The head of each part, then its rows. */
+  spot->heights = be_arena_alloc(pdf->arena, spot->parts * (rows + 1) * sizeof *spot->heights);
+  if (!spot->heights)
     return be_fail(err, BE_NO_MEMORY, "no memory for the table \"%.80s\"", table->name);
-  spot->widths = widths;
-  spot->heights = heights;
-  spot->texts = texts;
-  for (size_t i = 0; i < table->column_count; i++)
-    if (!table->columns[i].program_only) needs[i] = need_of(pdf, table, i, texts + i * rows);
-  choose(spot, table, needs);
-  spot->head = head_height(pdf, table, spot);
-  for (size_t row = 0; row < rows; row++) heights[row] = row_height(pdf, table, spot, row);
+  spot->head = part_gap * (spot->parts - 1);
+  for (unsigned part = 1; part <= spot->parts; part++) {
+    double *heights = spot->heights + (part - 1) * (rows + 1);
+    heights[0] = head_height(pdf, table, spot, part);
+    spot->head += heights[0];
+    for (size_t row = 0; row < rows; row++)
+      heights[row + 1] = row_height(pdf, table, spot, row, part);
+  }
   return BE_OK;
+}
+
+/* In all parts. */
+static double height_of(const struct be_table *table, const struct spot *spot, size_t row)
+{
+  double height = 0;
+  for (unsigned part = 0; part < spot->parts; part++)
+    height += spot->heights[part * (be_table_rows(table) + 1) + row + 1];
+  return height;
 }
 
 static bool for_programs(const struct be_table *table)
@@ -257,71 +111,100 @@ enum be_status be_pdf_table_start(struct pdf *pdf, const struct be_table *table,
   size_t rows = be_table_rows(table);
   double whole = 3 * BE_TABLE_TEXT + spot->head, start = whole;
   for (size_t row = 0; row < rows; row++) {
-    whole += spot->heights[row];
-    if (row < 2) start += spot->heights[row];
+    whole += height_of(table, spot, row);
+    if (row < 2) start = whole;
   }
-  *height = whole < be_page_height(spot->wide) / 3 ? whole : start;
+  *height = whole < 0.4 * be_page_height(spot->wide) ? whole : start;
   return BE_OK;
 }
 
 /* ---- on the page ---- */
 
-static void caption(struct pdf *pdf, const char *title, bool again)
+/* Above the rows: nothing, the title, or that they are further rows of it. */
+enum above { ABOVE_NOTHING, ABOVE_TITLE, ABOVE_AGAIN };
+
+static const char *title_of(const struct be_table *table)
 {
-  struct words words = be_words(pdf, title, BE_TABLE_TEXT, !again, be_page_width(pdf->wide) - 70);
-  be_words_show(pdf, &words, 0, words.lines, be_page_left(), pdf->y, false,
-                again ? BE_TONE_MUTED : BE_TONE_INK);
-  if (again) {
-    struct words more = be_words(pdf, "continued", BE_TABLE_TEXT, false, 0);
-    be_words_show(pdf, &more, 0, 1, be_page_left() + be_page_width(pdf->wide), pdf->y, true,
-                  BE_TONE_MUTED);
-    be_words_free(&more);
+  return *table->title ? table->title : table->name;
+}
+
+/* Returns how high it is. */
+static double caption(struct pdf *pdf, const struct be_table *table, enum above above, bool show)
+{
+  const char *tag = above == ABOVE_TITLE ? "Caption" : NULL;
+  if (above == ABOVE_NOTHING) return 0;
+  struct words words = be_words(pdf, title_of(table), BE_TABLE_TEXT, above == ABOVE_TITLE,
+                                be_page_width(pdf->wide) - 70);
+  double height = words.lines * words.leading + 2;
+  if (show) {
+    be_tag(pdf, tag);
+    be_words_show(pdf, &words, 0, words.lines, be_page_left(), pdf->y, false,
+                  above == ABOVE_TITLE ? BE_TONE_INK : BE_TONE_MUTED);
+    be_tag_end(pdf, tag);
+    if (above == ABOVE_AGAIN) {
+      struct words more = be_words(pdf, "continued", BE_TABLE_TEXT, false, 0);
+      be_words_show(pdf, &more, 0, 1, be_page_left() + be_page_width(pdf->wide), pdf->y, true,
+                    BE_TONE_MUTED);
+      be_words_free(&more);
+    }
+    pdf->y += height;
+    pdf->blank = false;
   }
-  pdf->y += words.lines * words.leading + 2;
   be_words_free(&words);
+  return height;
 }
 
 /* Heads stand on the line below them. */
-static void head(struct pdf *pdf, const struct be_table *table, const struct spot *spot)
+static void head(struct pdf *pdf, const struct be_table *table, const struct spot *spot,
+                 unsigned part)
 {
-  double x = be_page_left(), bottom = pdf->y + spot->head;
+  double bottom = pdf->y + spot->heights[(part - 1) * (be_table_rows(table) + 1)];
+  double x = be_page_left(), right_end = x + be_columns_width(table, spot, part);
+  be_tag(pdf, "TR");
   for (size_t i = 0; i < table->column_count; i++) {
-    if (table->columns[i].program_only) continue;
+    if (!be_column_in(table, spot, i, part)) continue;
     struct words words =
         be_words(pdf, table->columns[i].head, spot->size, false, spot->widths[i] + 0.5);
-    double y = bottom - words.lines * words.leading - row_gap / 2 * spot->size;
+    double y = bottom - words.lines * words.leading - BE_ROW_GAP / 2 * spot->size;
     bool right = is_right(table, i);
+    be_tag(pdf, "TH");
     be_words_show(pdf, &words, 0, words.lines, right ? x + spot->widths[i] : x, y, right,
                   BE_TONE_MUTED);
+    be_tag_end(pdf, "TH");
     be_words_free(&words);
-    x += spot->widths[i] + column_gap * spot->size;
+    x += spot->widths[i] + BE_COLUMN_GAP * spot->size;
   }
-  be_page_rule(pdf, be_page_left(), be_page_left() + table_width(table, spot), bottom, 0.8,
-               BE_TONE_MUTED);
+  be_tag_end(pdf, "TR");
+  be_page_rule(pdf, be_page_left(), right_end, bottom, 0.8, BE_TONE_MUTED);
   pdf->y = bottom;
+  pdf->blank = false;
 }
 
 /* Lines of its cells from one on, so many. */
 static void row_lines(struct pdf *pdf, const struct be_table *table, const struct spot *spot,
-                      size_t row, int from, int count)
+                      size_t row, unsigned part, int from, int count)
 {
   double x = be_page_left();
   char room[CELL_ROOM];
+  be_tag(pdf, "TR");
   for (size_t i = 0; i < table->column_count; i++) {
     const struct be_column *column = &table->columns[i];
-    if (column->program_only) continue;
+    if (!be_column_in(table, spot, i, part)) continue;
     const struct cell *cell = be_table_cell(table, row, i);
     bool right = is_right(table, i), text = cell->kind == CELL_TEXT;
     struct words words = be_words(pdf, be_cell_text(cell, room), spot->size, false,
                                   text ? spot->widths[i] + 0.5 : 0);
-    double edge = x + spot->widths[i] - behind(pdf, table, i, cell) * spot->size;
-    double y = pdf->y + row_gap / 2 * spot->size;
+    double edge = x + spot->widths[i] - be_column_behind(pdf, table, i, cell) * spot->size;
+    double y = pdf->y + BE_ROW_GAP / 2 * spot->size;
     if (table->by_hand && words.lines < count) y += (count - words.lines) * leading(spot) / 2;
+    be_tag(pdf, "TD");
     be_words_show(pdf, &words, from, count, right ? edge : x, y, right,
                   column->kind == BE_COLUMN_INTERVAL ? BE_TONE_MUTED : BE_TONE_INK);
+    be_tag_end(pdf, "TD");
     be_words_free(&words);
-    x += spot->widths[i] + column_gap * spot->size;
+    x += spot->widths[i] + BE_COLUMN_GAP * spot->size;
   }
+  be_tag_end(pdf, "TR");
 }
 
 /* Between the cells of a row that is written on. */
@@ -333,65 +216,94 @@ static void fences(struct pdf *pdf, const struct be_table *table, const struct s
   be_page_tone(pdf, BE_TONE_HAIRLINE);
   cairo_set_line_width(pdf->cairo, 0.4);
   for (size_t i = 0; i + 1 < table->column_count; i++) {
-    if (table->columns[i].program_only) continue;
-    x += spot->widths[i] + column_gap * spot->size;
-    cairo_move_to(pdf->cairo, x - column_gap / 2 * spot->size, pdf->y);
+    if (!be_column_in(table, spot, i, 1)) continue;
+    x += spot->widths[i] + BE_COLUMN_GAP * spot->size;
+    cairo_move_to(pdf->cairo, x - BE_COLUMN_GAP / 2 * spot->size, pdf->y);
     cairo_rel_line_to(pdf->cairo, 0, height);
   }
   cairo_stroke(pdf->cairo);
 }
 
-static void again(struct pdf *pdf, const struct be_table *table, const struct spot *spot)
-{
-  be_page_next(pdf, spot->wide);
-  caption(pdf, *table->title ? table->title : table->name, true);
-  head(pdf, table, spot);
-  pdf->blank = false;
-}
-
 static void row_of(struct pdf *pdf, const struct be_table *table, const struct spot *spot,
-                   size_t row)
+                   size_t row, unsigned part)
 {
-  double height = spot->heights[row], pad = row_gap * spot->size;
-  int lines = (int)lround((height - pad) / leading(spot)), from = 0;
-  /* No last row comes alone to the next page. */
-  bool last_but_one = row > 0 && row + 2 == be_table_rows(table);
-  double needed = height + (last_but_one ? spot->heights[row + 1] : 0);
-  if (needed > be_page_room(pdf)) again(pdf, table, spot);
-  while (from < lines) {
-    int fit = (int)floor((be_page_room(pdf) - pad) / leading(spot));
+  double height = spot->heights[(part - 1) * (be_table_rows(table) + 1) + row + 1];
+  double pad = pad_of(spot), right_end = be_page_left() + be_columns_width(table, spot, part);
+  int lines = (int)lround((height - pad) / leading(spot));
+  for (int from = 0, fit; from < lines; from += fit) {
+    if (from > 0) {
+      be_page_next(pdf, spot->wide);
+      caption(pdf, table, ABOVE_AGAIN, true);
+      head(pdf, table, spot, part);
+    }
+    fit = (int)floor((be_page_room(pdf) - pad) / leading(spot));
     if (fit < 1) fit = 1;
     if (fit > lines - from) fit = lines - from;
-    if (!pdf->dry) row_lines(pdf, table, spot, row, from, fit);
+    if (!pdf->dry) row_lines(pdf, table, spot, row, part, from, fit);
     if (table->by_hand) fences(pdf, table, spot, fit * leading(spot) + pad);
     pdf->y += fit * leading(spot) + pad;
-    from += fit;
-    if (from < lines) again(pdf, table, spot);
   }
-  be_page_rule(pdf, be_page_left(), be_page_left() + table_width(table, spot), pdf->y, 0.4,
-               BE_TONE_HAIRLINE);
+  be_page_rule(pdf, be_page_left(), right_end, pdf->y, 0.4, BE_TONE_HAIRLINE);
 }
 
-enum be_status be_pdf_table(struct pdf *pdf, const struct be_table *table, const struct spot *spot,
-                            bool titled, struct be_err *err)
+/* Rows from one on that this page has room for, in all their parts: no last one is left to the next
+ * page alone, and none to this one. */
+static size_t rows_that_fit(struct pdf *pdf, const struct be_table *table, const struct spot *spot,
+                            size_t row, enum above above)
 {
-  (void)err;
-  if (for_programs(table)) return BE_OK;
+  size_t left = be_table_rows(table) - row, count = 0;
+  double used = caption(pdf, table, above, false) + spot->head;
+  for (; count < left; count++) {
+    used += height_of(table, spot, row + count);
+    if (used > be_page_room(pdf) + 0.01) break;
+  }
+  if (count > 2 && count + 1 == left) count--;
+  return count == 1 && left > 1 && !pdf->blank ? 0 : count;
+}
+
+static void rows_of(struct pdf *pdf, const struct be_table *table, const struct spot *spot,
+                    size_t row, size_t count, enum above above)
+{
+  for (unsigned part = 1; part <= spot->parts; part++) {
+    if (part > 1) pdf->y += part_gap;
+    be_tag(pdf, "Table");
+    if (part == 1) caption(pdf, table, above, true);
+    head(pdf, table, spot, part);
+    for (size_t i = row; i < row + count; i++) row_of(pdf, table, spot, i, part);
+    be_tag_end(pdf, "Table");
+  }
+}
+
+static void no_rows(struct pdf *pdf, const struct spot *spot)
+{
+  struct words words = be_words(pdf, "No rows", spot->size, false, 0);
+  be_tag(pdf, "P");
+  be_words_show(pdf, &words, 0, 1, be_page_left(), pdf->y + pad_of(spot), false, BE_TONE_MUTED);
+  be_tag_end(pdf, "P");
+  pdf->y += words.leading + 2 * pad_of(spot);
+  be_words_free(&words);
+}
+
+void be_pdf_table(struct pdf *pdf, const struct be_table *table, const struct spot *spot,
+                  bool titled)
+{
+  size_t rows = be_table_rows(table), row = 0;
+  enum above above = titled && *table->title ? ABOVE_TITLE : ABOVE_NOTHING;
+  if (for_programs(table)) return;
   if (table->labels) {
     be_pdf_labels(pdf, table);
-    return BE_OK;
+    return;
   }
-  if (titled && *table->title) caption(pdf, table->title, false);
-  head(pdf, table, spot);
-  pdf->blank = false;
-  for (size_t row = 0; row < be_table_rows(table); row++) row_of(pdf, table, spot, row);
-  if (be_table_rows(table) == 0) {
-    struct words words = be_words(pdf, "No rows", spot->size, false, 0);
-    be_words_show(pdf, &words, 0, 1, be_page_left(), pdf->y + row_gap * spot->size, false,
-                  BE_TONE_MUTED);
-    pdf->y += words.leading + 2 * row_gap * spot->size;
-    be_words_free(&words);
-  }
+  do {
+    size_t count = rows_that_fit(pdf, table, spot, row, above);
+    if (count == 0 && !pdf->blank) be_page_next(pdf, spot->wide);
+    if (count == 0) count = rows_that_fit(pdf, table, spot, row, above);
+    if (count == 0 && rows > 0) count = 1;
+    rows_of(pdf, table, spot, row, count, above);
+    row += count;
+    above = ABOVE_AGAIN;
+    if (row < rows) be_page_next(pdf, spot->wide);
+  } while (row < rows);
+  if (rows == 0) no_rows(pdf, spot);
   pdf->y += 10;
-  return BE_OK;
 }
