@@ -191,6 +191,8 @@ enum be_status be_figure_svg(const struct be_figure *figure, enum be_frame frame
 enum be_status be_figure_parts(const struct be_figure *figure, enum be_frame frame,
                                struct be_figure ***parts, size_t *count, struct be_err *err);
 void be_figure_parts_free(struct be_figure **parts, size_t count);
+/* One of so many parts, from 1 on, each of as many rows, however high; null when out of memory. */
+struct be_figure *be_figure_part(const struct be_figure *figure, size_t number, size_t parts);
 size_t be_figure_rows(const struct be_figure *figure); /* or such lines */
 /* BE_OK unless something given to the figure was lost (BE_NO_MEMORY, also for
  * a null figure) or too large (BE_TOO_LARGE). be_figure_svg says the same. */

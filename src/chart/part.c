@@ -2,6 +2,7 @@
 /* A figure of many rows, or lines, in parts that have room in a frame. */
 #include "chart/inside.h"
 
+#include <assert.h>
 #include <math.h>
 
 enum { PARTS_MAX = 1000 };
@@ -128,6 +129,14 @@ static struct be_figure *part_of(const struct be_figure *figure, const struct sh
   if (part->status == BE_OK) return part;
   be_figure_free(part);
   return NULL;
+}
+
+struct be_figure *be_figure_part(const struct be_figure *figure, size_t number, size_t parts)
+{
+  assert(number >= 1 && number <= parts);
+  size_t rows = be_figure_rows(figure), from = rows * (number - 1) / parts;
+  const struct share share = {from, rows * number / parts - from, number, parts};
+  return part_of(figure, &share);
 }
 
 /* ---- how many rows have room ---- */

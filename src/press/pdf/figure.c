@@ -94,10 +94,10 @@ static enum be_status measure(struct pdf *pdf, const struct block *block, struct
   spot->head = heads(pdf, shown.title, shown.subtitle, false, false) + gap;
   spot->words = words_height(pdf, shown.words);
   double upright = scale_on(spot, false), turned = scale_on(spot, true);
-  bool rows = block->figure && be_figure_rows(block->figure) > 1;
-  bool tall = rows && upright < least && be_page_width(false) / spot->px_wide >= least;
+  double rows = block->figure ? (double)be_figure_rows(block->figure) : 0;
+  bool tall = rows > 1 && upright < least && be_page_width(false) / spot->px_wide >= least;
   double page = be_page_height(false) - 2 * spot->head - words_least(spot);
-  spot->parts = tall ? (unsigned)ceil(least * spot->px_high / page) : 1;
+  spot->parts = tall ? (unsigned)fmin(rows, ceil(least * spot->px_high / page)) : 1;
   spot->wide = !tall && upright < least && turned > upright;
   spot->size = tall ? least : spot->wide ? turned : upright;
   return BE_OK;
@@ -188,11 +188,11 @@ static enum be_status set_whole(struct pdf *pdf, const struct be_doc *doc, struc
   return status;
 }
 
-/* Of one that is higher than a page, so many rows. */
+/* One of the parts of a figure that is higher than a page. */
 static enum be_status set_part(struct pdf *pdf, const struct block *block, struct spot *spot,
-                               size_t from, size_t count, struct be_err *err)
+                               size_t number, struct be_err *err)
 {
-  struct be_figure *part = be_figure_part(block->figure, from, count);
+  struct be_figure *part = be_figure_part(block->figure, number, spot->parts);
   double width, height, scale = spot->size;
   struct be_buf svg;
   if (!part) return be_fail(err, BE_NO_MEMORY, "no memory for a figure");
@@ -216,8 +216,7 @@ enum be_status be_pdf_figure(struct pdf *pdf, const struct be_doc *doc, struct s
   if (status != BE_OK) return status;
   be_page_need(pdf, height, spots[i].wide);
   if (spots[i].parts == 1) return set_whole(pdf, doc, spots, i, err);
-  size_t rows = be_figure_rows(block->figure), each = (rows + spots[i].parts - 1) / spots[i].parts;
-  for (size_t from = 0; from < rows && status == BE_OK; from += each)
-    status = set_part(pdf, block, &spots[i], from, from + each < rows ? each : rows - from, err);
+  for (size_t number = 1; number <= spots[i].parts && status == BE_OK; number++)
+    status = set_part(pdf, block, &spots[i], number, err);
   return status;
 }
