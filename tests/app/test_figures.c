@@ -199,6 +199,34 @@ static void one_pull_tells_nothing_of_scatter(void **state)
   trial_close(&book);
 }
 
+/* Five alike and one far below: of each, the others alone, runs of ranks as such. */
+static void ranks_that_follow_one_another_are_told_as_runs(void **state)
+{
+  (void)state;
+  struct trial_book book;
+  struct gallery gallery;
+  struct be_buf sheet;
+  be_buf_init(&sheet, 1 << 16);
+  be_buf_text(&sheet, "specimen,knot,line A,hardware,soak,load (N)\n");
+  for (int knot = 0; knot < 6; knot++)
+    for (int i = 0; i < 5; i++)
+      be_buf_format(&sheet, "r%d%d,knot %c,nylon 12 lb,ring,dry,%.1f\n", knot, i, 'A' + knot,
+                    knot == 5 ? 11.3 + 0.1 * i : 51.3 + 1.7 * i - 0.1 * knot);
+  trial_begin(&book, "figures-runs");
+  trial_enter(&book, sheet.data);
+  trial_read(&book);
+  fill(&book, &gallery, NULL);
+  const char *words = be_figure_words(figure_of(&gallery, "standings", "nylon 12 lb to ring, dry"));
+  assert_non_null(strstr(words, " knot A: "));
+  assert_non_null(strstr(words, "n = 5, not separated from 2 to 5; 2 (1 to 5)"));
+  assert_non_null(strstr(words, "n = 5, not separated from 1, 3 to 5; 3 (1 to 5)"));
+  assert_non_null(strstr(words, "n = 5, not separated from 1, 2, 4, 5; 4 (1 to 5)"));
+  assert_non_null(strstr(words, "n = 5, not separated from 1 to 4; 6 knot F"));
+  be_buf_free(&sheet);
+  empty(&gallery);
+  trial_close(&book);
+}
+
 static void what_cannot_be_shown_is_told(void **state)
 {
   (void)state;
@@ -410,6 +438,7 @@ int main(void)
   const struct CMUnitTest tests[] = {
       cmocka_unit_test(every_kind_is_shown),
       cmocka_unit_test(one_pull_tells_nothing_of_scatter),
+      cmocka_unit_test(ranks_that_follow_one_another_are_told_as_runs),
       cmocka_unit_test(what_cannot_be_shown_is_told),
       cmocka_unit_test(the_data_are_those_of_the_book),
       cmocka_unit_test(traces_meet_at_their_peaks),

@@ -7,18 +7,35 @@
 
 enum { WORDS_MAX = 1 << 20 };
 
+static bool is_other(const struct ranking *r, size_t knot, size_t row)
+{
+  return r->order[row] != knot && be_ranking_together(r, knot, r->order[row]);
+}
+
 const char *be_ranking_others(const struct survey *survey, const struct ranking *r, size_t knot)
 {
   enum { RANK_MAX = 24 };
   size_t size = (r->block.knots + 1) * RANK_MAX, used = 0;
   char *ranks = be_arena_alloc(survey->arena, size);
   if (!ranks) return "?";
-  for (size_t i = 0; i < r->block.knots; i++) {
-    size_t other = r->order[i];
-    if (other == knot || !be_ranking_together(r, knot, other)) continue;
-    used += (size_t)snprintf(ranks + used, size - used, "%s%zu", used ? ", " : "", i + 1);
-  }
+  for (size_t row = 0; row < r->block.knots; row++)
+    if (is_other(r, knot, row))
+      used += (size_t)snprintf(ranks + used, size - used, "%s%zu", used ? ", " : "", row + 1);
   return used ? ranks : "none";
+}
+
+/* The same for people: ranks that follow one another as "2 to 9". */
+static void say_others(struct be_buf *words, const struct ranking *r, size_t knot)
+{
+  const char *between = ", not separated from ";
+  for (size_t row = 0; row < r->block.knots; row++) {
+    if (!is_other(r, knot, row)) continue;
+    size_t from = row;
+    while (row + 1 < r->block.knots && is_other(r, knot, row + 1)) row++;
+    be_buf_format(words, "%s%zu", between, from + 1);
+    if (row > from) be_buf_format(words, "%s%zu", row == from + 1 ? ", " : " to ", row + 1);
+    between = ", ";
+  }
 }
 
 static void draw_row(struct be_figure *figure, const struct survey *survey, const struct ranking *r,
@@ -53,7 +70,6 @@ static void say_row(struct be_buf *words, const struct survey *survey, const str
   const struct rank *rank = &r->rank[knot];
   const struct be_interval *by = &r->efficiency_interval[knot], *of = &r->load_interval[knot];
   bool shares = !isnan(r->efficiency[knot]);
-  const char *others = be_ranking_others(survey, r, knot);
   be_buf_format(words, "%zu", rank->rank);
   if (rank->low < rank->high) be_buf_format(words, " (%zu to %zu)", rank->low, rank->high);
   be_buf_format(words, " %s: ", be_knot_name(survey, r->block.knot[knot]));
@@ -69,7 +85,7 @@ static void say_row(struct be_buf *words, const struct survey *survey, const str
   be_buf_format(words, "n = %zu", r->n[knot]);
   if (r->bounds[knot])
     be_buf_format(words, " and %zu lower bound%s", r->bounds[knot], be_plural(r->bounds[knot]));
-  if (strcmp(others, "none") != 0) be_buf_format(words, ", not separated from %s", others);
+  say_others(words, r, knot);
 }
 
 static const char *title_of(const struct survey *survey, const struct ranking *r)
