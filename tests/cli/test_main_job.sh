@@ -136,7 +136,7 @@ cp "$book" "$work/pull.book"
 answers() {
   printf '%s\n' "$@" | "$bitterend" pull "$work/pull.book"
 }
-check "a pull is taken in the terminal" answers t1 palomar "nylon 12 lb" y "12.2 lb" broke "in the knot" "" "" q
+check "a pull is taken in the terminal" answers "" . t1 palomar "nylon 12 lb" y "12.2 lb" broke "in the knot" "" "" q
 grep -q "Kept: t1." "$work/said" || { tests=$((tests + 1)); echo "not ok $tests - and said to be kept"; }
 check "what is no load is asked again" answers t2 palomar "nylon 12 lb" y weak broke "" "" "" "12 lb" broke "" "" "" q
 check "a void says why" answers t3 clinch "nylon 12 lb" y "9 lb" broke "" "" "void: mis-tied" q
