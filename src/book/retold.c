@@ -40,13 +40,13 @@ static bool near(double a, double b)
   return isnan(a) ? isnan(b) : fabs(a - b) <= 1e-9 * fabs(b);
 }
 
-/* Who says "soaked" alone says nothing of how long. */
+/* Who says "soaked" alone says nothing of how long, and a soak of 0 is dry. */
 static bool same(const struct be_handled *said, const struct be_handled *now)
 {
   if (!said->text || !now->text)
     return !said->text && !now->text && near(said->number, now->number);
   return be_text_same(said->text, now->text) &&
-         (isnan(said->number) || near(said->number, now->number));
+         (!(said->number > 0) || near(said->number, now->number));
 }
 
 /* ---- in the tables ---- */

@@ -83,6 +83,7 @@ enum be_status be_session_take_up(struct be_session *s, struct be_err *err);
 /* What a person does, as of live.h; and that the load ended the pull. */
 enum be_status be_do_choose(struct be_session *s, uint64_t number, const struct be_told *specimen,
                             struct be_err *err);
+/* evening null: whether it may be told now. */
 enum be_status be_do_evening(struct be_session *s, uint64_t number,
                              const struct be_evening *evening, struct be_err *err);
 enum be_status be_do_guard(struct be_session *s, uint64_t number, struct be_err *err);

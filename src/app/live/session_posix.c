@@ -438,7 +438,10 @@ enum be_status be_session_choose(struct be_session *s, uint64_t number,
 enum be_status be_session_evening(struct be_session *s, uint64_t number,
                                   const struct be_evening *evening, struct be_err *err)
 {
-  enum be_status checked = be_evening_check(s->book_path, evening, err);
+  pthread_mutex_lock(&s->lock);
+  enum be_status checked = be_do_evening(s, number, NULL, err);
+  pthread_mutex_unlock(&s->lock);
+  if (checked == BE_OK) checked = be_evening_check(s->book_path, evening, err);
   if (checked != BE_OK) return checked;
   UNDER_LOCK(be_do_evening(s, number, evening, err));
 }

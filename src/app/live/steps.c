@@ -188,7 +188,7 @@ enum be_status be_do_evening(struct be_session *s, uint64_t number,
                              const struct be_evening *evening, struct be_err *err)
 {
   enum be_status status = is_at(s, number, BE_STEP_CHOOSE, err);
-  if (status != BE_OK) return status;
+  if (status != BE_OK || !evening) return status;
   char now[32];
   be_now(now);
   s->evening = *evening;
