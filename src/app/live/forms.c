@@ -153,8 +153,10 @@ static void write_evening(struct be_buf *html, const struct survey *survey,
                     "it nor its plan says otherwise. ");
   if (!told && be_evening_told(&shown)) text(html, "Filled in as on ", shown.day, ".");
   be_buf_text(html, "</p>\n");
+  be_buf_text(html, "<div class=\"fields\">\n");
   for (int i = 0; i < BE_EVENINGS; i++)
     field_of(html, sent, 'e', be_evening_field(i), be_evening_label(i), NULL, shown.value[i]);
+  be_buf_text(html, "</div>\n");
   button(html, "t", "Keep it for every pull", false);
   be_buf_text(html, "</form></details>\n");
   if (told) text(html, "<p class=\"note\">Told of every pull: ", words, ".</p>\n");

@@ -141,7 +141,9 @@ void be_correct_form(struct visit *visit, const struct be_pull *pull)
                                .count = sizeof fields / sizeof fields[0],
                                .does = "correct",
                                .note = "What is here now stays on record, and this goes before it. "
-                                       "What was tied cannot be corrected."};
+                                       "Which knot and lines it was cannot be "
+                                       "corrected: such a pull is made void, and entered under a "
+                                       "new code."};
   be_form_html(&visit->html, &form, NULL);
 }
 
