@@ -70,9 +70,9 @@ static void say_entered(struct be_doc *doc, struct be_table *table, const char *
   else
     be_doc_sentence(
         doc,
-        "%s: a %s of %zu rows, new lines %zu, new knots %zu, new benches %zu, known already %zu.",
-        name, entered->kind, entered->rows, entered->lines, entered->knots, entered->benches,
-        entered->known);
+        "%s: a %s of %zu row%s, new lines %zu, new knots %zu, new benches %zu, known already %zu.",
+        name, entered->kind, entered->rows, be_plural(entered->rows), entered->lines,
+        entered->knots, entered->benches, entered->known);
   for (size_t i = 0; i < entered->notes_count; i++)
     be_doc_note(doc, "%s, %s", name, entered->notes[i]);
   if (entered->notes_dropped)

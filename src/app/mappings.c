@@ -28,7 +28,7 @@ static enum be_status say(const struct be_mapping *list, size_t count, const cha
     be_doc_sentence(doc, "\"%s\" is forgotten; what was entered by it stays as it is.", forgot);
   be_doc_sentence(doc, "%zu saved mapping%s.", count, count == 1 ? "" : "s");
   if (!count) be_doc_note(doc, "--save-mapping keeps the rules of a sheet that is entered.");
-  struct be_table *table = be_doc_table(doc, "mappings", "Their rules", columns, 2);
+  struct be_table *table = count ? be_doc_table(doc, "mappings", "Their rules", columns, 2) : NULL;
   for (size_t i = 0; i < count; i++) say_rules(table, &list[i]);
   return be_doc_done(doc, BE_OK, out);
 }

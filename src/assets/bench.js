@@ -316,9 +316,11 @@ document.addEventListener('keydown', (event) => {
   if (typing && event.key !== 'Enter') return;
   if (event.key === 'Enter' && event.target.matches('button, summary, a')) return;
   const key = event.key === 'Enter' ? 'Enter' : event.key.toLowerCase();
-  const open = [...bench.querySelectorAll('[data-key]')].filter((one) => one.offsetParent !== null);
+  // What is folded away has a place of its own all the same.
+  const seen = (one) => one.offsetParent !== null && !one.closest('details:not([open])');
+  const open = [...bench.querySelectorAll('[data-key]')].filter(seen);
   const target = open.find((one) => one.dataset.key === key);
-  if (!target) return;
+  if (!target || (typing && target.form !== event.target.form)) return; // Enter sends the form typed in
   event.preventDefault();
   target.click();
 });

@@ -120,6 +120,7 @@ enum be_status be_enter_again(struct be_book *book, struct be_book *made, int64_
 
 /* What specimens and their plans have in common. */
 #define NAMED(code, column, key, dimension) ", " key " AS \"" column "\""
+#define NAMED_ANEW(code, column, key, dimension) ", handling." key " AS \"" column "\""
 #define TIED                                                                                       \
   "design, (SELECT " KNOT_KEY " FROM knot WHERE knot.id = knot) AS knot, (SELECT " KNOT_KEY        \
   " FROM knot WHERE knot.id = knot_b) AS \"knot B\", " LINE_OF(                                    \
@@ -187,6 +188,21 @@ static const struct table {
                         " AS \"result corrected\" FROM result JOIN pull ON pull.id = result.pull"
                         " JOIN specimen ON specimen.id = specimen ORDER BY code COLLATE BINARY, "
                         "result.id"},
+    {"what was told anew of specimen",
+     "SELECT code, why AS reason, told_by AS \"judged by\", handling.soak, handling.soak_s AS"
+     " \"time of soak\", handling.speed_m_s AS speed, handling.length_m AS \"free length\","
+     " handling.tyer, handling.lubricant" BE_HANDLING_LIST(
+         NAMED_ANEW) ", file_line AS \"line of its file\", " SHA_OF("handling.file") " AS \"file\" "
+                                                                                     "FROM "
+                                                                                     "handling "
+                                                                                     "JOIN "
+                                                                                     "specimen ON "
+                                                                                     "specimen.id "
+                                                                                     "= specimen"
+                                                                                     " ORDER BY "
+                                                                                     "code COLLATE "
+                                                                                     "BINARY, "
+                                                                                     "handling.id"},
     {"a photo or clip of specimen",
      "SELECT code, evidence.kind, name, note, file_line AS \"line of its file\", " SHA_OF(
          "evidence.file") " AS \"file\" FROM evidence JOIN pull ON pull.id = pull"

@@ -304,8 +304,9 @@ struct be_planned {
   double block, order; /* order: of pulling, over the whole trial */
   enum be_design design;
   int knot, knot_b, line_a, line_b;
-  const char *hardware, *tyer;
+  const char *hardware, *tyer, *lubricant;
   enum be_soak soak;
+  double speed_m_s, length_m;
   struct be_handled handling[BE_HANDLINGS];
   size_t pulled_before; /* specimens of its trial that were pulled when it was planned */
   int pull;             /* index of the pull of this code; BE_NO_INDEX: not pulled yet */
@@ -421,6 +422,17 @@ enum be_status be_book_picture(struct be_book *book, int64_t id, struct be_buf *
  * *file is the caller's to free. */
 enum be_status be_book_trace(struct be_book *book, int64_t id, struct be_trace_file **file,
                              struct be_err *err);
+
+/* A field of how a specimen was tied and pulled, told anew: all, the newest first, for its page. */
+struct be_retold {
+  int made; /* an enum be_handling, or what is counted on behind it */
+  struct be_handled was, is;
+  const char *why, *told_by, *entered_at;
+};
+enum be_status be_book_retold(struct be_book *book, int64_t pull, struct be_arena *arena,
+                              struct be_retold **list, size_t *count, struct be_err *err);
+/* What the record has of a pull, as one list. */
+void be_pull_made(const struct be_pull *pull, struct be_handled made[BE_MADES]);
 
 /* One result of a pull, for its page. */
 struct be_result {

@@ -134,13 +134,13 @@ enum be_status be_enter_evidence_row(struct entering *in, struct be_err *err)
     be_fail_remedy(err, "every row needs the code of its specimen");
     return be_fail_here(in, FIELD_SPECIMEN, err);
   }
-  struct handling_told told;
+  struct retold told;
   enum be_status status = find_pull(in, code, &naming.pull, err);
   if (status == BE_OK) status = take_row(in, &naming, err);
-  if (status == BE_OK) status = be_handling_tell(in, naming.pull, &told, err);
+  if (status == BE_OK) status = be_retell(in, naming.pull, &told, err);
   if (status != BE_OK) return status;
-  in->entered->known += naming.added + told.added == 0;
-  in->entered->told += told.added > 0;
+  in->entered->known += naming.added + told.added + told.anew == 0;
+  in->entered->told += told.added + told.anew > 0;
   if (naming.named) return BE_OK;
   if (text_of(in, FIELD_NOTE)) {
     be_fail(err, BE_BAD_INPUT, "the note belongs to no photo and no clip");

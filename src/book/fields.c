@@ -73,7 +73,7 @@ static void count_name(struct finding *in, const char *name)
   in->has_reading |= be_field_find(name, IN_WEIGHTS) == FIELD_READING;
   in->measured |= pulls == FIELD_LOAD || pulls == FIELD_TRACE;
   in->shown |= pulls == FIELD_PHOTO || pulls == FIELD_CLIP ||
-               (pulls >= FIELD_HANDLING && pulls <= FIELD_HANDLING_LAST);
+               (pulls >= FIELD_SOAK && pulls <= FIELD_HANDLING_LAST);
   in->more |= pulls >= 0 && be_field_find(name, IN_EVIDENCE) < 0;
   if (lines >= 0 && pulls < 0) in->sheets |= IN_LINES;
   if (knots >= 0 && pulls < 0) in->sheets |= IN_KNOTS;

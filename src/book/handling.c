@@ -1,5 +1,5 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* How a specimen was handled: one list of fields for its pull, its plan, and what is told later. */
+/* How a specimen was handled: one list of fields for its pull and its plan. */
 #include "book/inside.h"
 
 #include <math.h>
@@ -172,70 +172,4 @@ void be_handling_columns(struct rows *rows, int at, struct pool pools[BE_HANDLIN
   for (int i = 0; i < BE_HANDLINGS; i++)
     handled[i] = is_text(i) ? (struct be_handled){NAN, be_column_pooled(rows, at + i, &pools[i])}
                             : (struct be_handled){be_column_number(rows->s, at + i), NULL};
-}
-
-/* ---- what is told later ---- */
-
-static bool same(sqlite3_stmt *kept, int handling, const struct be_handled *said)
-{
-  int at = 1 + handling;
-  if (is_text(handling)) {
-    const char *was = (const char *)sqlite3_column_text(kept, at);
-    return was && be_text_same(was, said->text);
-  }
-  double was = sqlite3_column_double(kept, at);
-  return fabs(said->number - was) <= 1e-9 * fabs(was);
-}
-
-static enum be_status look(struct entering *in, int64_t pull, const struct be_handled said[],
-                           struct handling_told *told, struct be_err *err)
-{
-  sqlite3_stmt *kept = NULL;
-  bool found = false;
-  enum field other = FIELDS;
-  enum be_status status =
-      be_sql_prepare(in->book->db,
-                     "SELECT id" HANDLING_SQL
-                     " FROM specimen WHERE id = (SELECT specimen FROM pull WHERE id = ?1)",
-                     &kept, err);
-  if (status != BE_OK) return status;
-  sqlite3_bind_int64(kept, 1, pull);
-  status = be_sql_step(kept, &found, err);
-  for (int i = 0; i < BE_HANDLINGS && status == BE_OK && found; i++) {
-    if (!said[i].text && isnan(said[i].number)) continue;
-    bool unrecorded = sqlite3_column_type(kept, 1 + i) == SQLITE_NULL;
-    told->told++;
-    told->added += unrecorded;
-    if (!unrecorded && other == FIELDS && !same(kept, i, &said[i])) other = FIELD_OF(i);
-  }
-  sqlite3_finalize(kept);
-  if (status != BE_OK || other == FIELDS) return status;
-  be_fail(err, BE_BAD_INPUT, "the specimen has another %s in the book", be_field_name(other));
-  be_fail_remedy(err, "what is in the book stays; if the specimen was entered wrongly, make the "
-                      "result void and enter it under a new code");
-  return be_fail_here(in, other, err);
-}
-
-#define KEEP(code, column, key, dimension) ", " key " = ifnull(" key ", ?)"
-
-enum be_status be_handling_tell(struct entering *in, int64_t pull, struct handling_told *told,
-                                struct be_err *err)
-{
-  struct be_handled said[BE_HANDLINGS];
-  sqlite3_stmt *s = NULL;
-  *told = (struct handling_told){0, 0};
-  enum be_status status = be_handling_read(in, NULL, said, err);
-  if (status == BE_OK) status = look(in, pull, said, told, err);
-  if (status != BE_OK || !told->added) return status;
-  status = be_sql_prepare(
-      in->book->db,
-      "UPDATE specimen SET id = id" BE_HANDLING_LIST(KEEP) " WHERE id = (SELECT specimen FROM"
-                                                           " pull WHERE id = ?)",
-      &s, err);
-  if (status != BE_OK) return status;
-  be_handling_bind(s, 1, said);
-  sqlite3_bind_int64(s, BE_HANDLINGS + 1, pull);
-  status = be_sql_step(s, NULL, err);
-  sqlite3_finalize(s);
-  return status;
 }

@@ -29,6 +29,19 @@ struct be_handled {
   const char *text;
 };
 
+/* What else is told of how a specimen was tied and pulled, counted on behind these. A soak has its
+ * word as text and how long it was as number. */
+enum {
+  BE_MADE_SOAK = BE_HANDLINGS,
+  BE_MADE_SPEED,
+  BE_MADE_LENGTH,
+  BE_MADE_TYER,
+  BE_MADE_LUBRICANT,
+  BE_MADES
+};
+/* The column of a sheet of any of them. */
+const char *be_made_column(int made);
+
 const char *be_handling_column(enum be_handling handling);
 const char *be_handling_key(enum be_handling handling);
 enum be_dimension be_handling_dimension(enum be_handling handling);

@@ -175,13 +175,23 @@ void be_handling_bind(sqlite3_stmt *statement, int at, const struct be_handled h
 /* From the column at on; a pool for each. */
 void be_handling_columns(struct rows *rows, int at, struct pool pools[BE_HANDLINGS],
                          struct be_handled handled[BE_HANDLINGS]);
-/* Tells later what was left unrecorded of the specimen of a pull; what is otherwise in the book
- * stays, and is refused. Counts the fields that the row tells, and those that are new. */
-struct handling_told {
-  size_t told, added;
+
+/* ---- retold.c: what is told of a specimen after its pull ---- */
+
+/* Fills in what was left unrecorded. What is otherwise in the book is refused, but in a row of an
+ * evidence sheet that has a reason: then it is told anew, in a row of its own. Counts the fields
+ * that the row tells, those that are new, and those told anew. */
+struct retold {
+  size_t told, added, anew;
 };
-enum be_status be_handling_tell(struct entering *in, int64_t pull, struct handling_told *told,
-                                struct be_err *err);
+enum be_status be_retell(struct entering *in, int64_t pull, struct retold *told,
+                         struct be_err *err);
+/* What holds now of the specimen of a pull. */
+enum be_status be_made_now(struct be_book *book, int64_t pull, struct be_arena *arena,
+                           struct be_handled now[BE_MADES], struct be_err *err);
+/* Lays what was told anew in files before `until` over the pulls of a record. */
+enum be_status be_read_retold(struct be_book *book, int64_t until, struct be_arena *arena,
+                              struct be_record *record, struct be_err *err);
 
 /* ---- pictures.c: the pictures of knots ---- */
 
@@ -265,6 +275,11 @@ enum be_status be_row_read(struct entering *in, const struct known *known, struc
 
 /* A row of a trial sheet: what can be known before the pull. */
 enum be_status be_row_read_planned(struct entering *in, struct row *row, struct be_err *err);
+
+/* "dry", "soaked", or how long: "120 min"; 0 is dry. */
+enum be_status be_soak_read(struct entering *in, int *soak, double *soak_s, struct be_err *err);
+enum be_status be_speed_read(struct entering *in, struct be_quantity *speed, struct be_err *err);
+enum be_status be_length_read(struct entering *in, struct be_quantity *length, struct be_err *err);
 
 /* BE_BAD_INPUT for what no line bears and no rig reads. */
 enum be_status be_load_possible(double load_N, struct be_err *err);

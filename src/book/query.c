@@ -336,6 +336,8 @@ static enum be_status read_all(const struct reading *reading, struct be_record *
   if (status == BE_OK) status = read_benches(reading, record, &found.benches, err);
   if (status == BE_OK) status = read_pulls(reading, record, &found, err);
   if (status == BE_OK)
+    status = be_read_retold(reading->book, reading->until, reading->arena, record, err);
+  if (status == BE_OK)
     status = be_read_evidence(reading->book, reading->until, reading->arena, record, err);
   if (status == BE_OK)
     status = be_read_calibrations(reading->book, reading->until, reading->arena, record,

@@ -32,22 +32,29 @@ static enum be_status read_word(struct entering *in, enum field field, enum word
   return be_fail_here(in, field, err);
 }
 
-/* "dry", "soaked", or how long: "120 min"; 0 is dry. */
-static enum be_status read_soak(struct entering *in, const struct known *known, struct row *row,
-                                struct be_err *err)
+enum be_status be_soak_read(struct entering *in, int *soak, double *soak_s, struct be_err *err)
 {
   const char *text = text_of(in, FIELD_SOAK);
-  bool planned = known->planned && !text;
-  row->soak_s = planned ? known->soak_s : NAN;
-  row->soak = planned ? known->soak : text ? be_words_find(WORDS_SOAK, text) : BE_SOAK_UNKNOWN;
-  if (row->soak >= 0) return BE_OK;
   struct be_quantity quantity;
+  *soak_s = NAN;
+  *soak = text ? be_words_find(WORDS_SOAK, text) : BE_SOAK_UNKNOWN;
+  if (*soak >= 0) return BE_OK;
   enum be_status status = be_field_number(in, FIELD_SOAK, BE_TIME, NULL, &quantity, err);
   if (status == BE_BAD_INPUT)
     be_fail_remedy(err, "write dry, soaked, or how long, such as \"120 min\"");
   if (status != BE_OK) return status;
-  row->soak_s = quantity.value;
-  row->soak = quantity.value > 0 ? BE_SOAK_SOAKED : BE_SOAK_DRY;
+  *soak_s = quantity.value;
+  *soak = quantity.value > 0 ? BE_SOAK_SOAKED : BE_SOAK_DRY;
+  return BE_OK;
+}
+
+static enum be_status read_soak(struct entering *in, const struct known *known, struct row *row,
+                                struct be_err *err)
+{
+  if (!known->planned || text_of(in, FIELD_SOAK))
+    return be_soak_read(in, &row->soak, &row->soak_s, err);
+  row->soak = known->soak;
+  row->soak_s = known->soak_s;
   return BE_OK;
 }
 
@@ -290,16 +297,24 @@ static enum be_status read_zero(struct entering *in, enum field field, double *z
   return be_fail_here(in, field, err);
 }
 
+enum be_status be_speed_read(struct entering *in, struct be_quantity *speed, struct be_err *err)
+{
+  return be_field_number(in, FIELD_SPEED, BE_SPEED, be_unit_find_in(BE_SPEED, "mm/min", 6), speed,
+                         err);
+}
+
+enum be_status be_length_read(struct entering *in, struct be_quantity *length, struct be_err *err)
+{
+  return be_field_number(in, FIELD_LENGTH, BE_LENGTH, be_unit_find_in(BE_LENGTH, "mm", 2), length,
+                         err);
+}
+
 static enum be_status read_numbers(struct entering *in, const struct known *known, struct row *row,
                                    struct be_err *err)
 {
   enum be_status status = be_field_number(in, FIELD_LOAD, BE_FORCE, NULL, &row->load, err);
-  if (status == BE_OK)
-    status = be_field_number(in, FIELD_SPEED, BE_SPEED, be_unit_find_in(BE_SPEED, "mm/min", 6),
-                             &row->speed, err);
-  if (status == BE_OK)
-    status = be_field_number(in, FIELD_LENGTH, BE_LENGTH, be_unit_find_in(BE_LENGTH, "mm", 2),
-                             &row->length, err);
+  if (status == BE_OK) status = be_speed_read(in, &row->speed, err);
+  if (status == BE_OK) status = be_length_read(in, &row->length, err);
   if (status == BE_OK)
     status = be_field_number(in, FIELD_ORDER, BE_RATIO, be_unit_si(BE_RATIO), &row->order, err);
   if (status == BE_OK) status = read_zero(in, FIELD_ZERO_BEFORE, &row->zero_before_N, err);

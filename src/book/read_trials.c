@@ -46,7 +46,7 @@ struct reading {
   struct rows rows;
   struct be_record *record;
   const struct ids *trials, *knots, *lines;
-  struct pool hardware, tyers, handling[BE_HANDLINGS];
+  struct pool hardware, tyers, lubricants, handling[BE_HANDLINGS];
 };
 
 static void read_planned(struct reading *in, struct be_planned *planned)
@@ -67,9 +67,12 @@ static void read_planned(struct reading *in, struct be_planned *planned)
                           .hardware = be_column_pooled(&in->rows, 9, &in->hardware),
                           .soak = (enum be_soak)be_column_word(&in->rows, 10, WORDS_SOAK),
                           .tyer = be_column_pooled(&in->rows, 11, &in->tyers),
+                          .lubricant = be_column_pooled(&in->rows, 14, &in->lubricants),
+                          .speed_m_s = be_column_number(s, 15),
+                          .length_m = be_column_number(s, 16),
                           .pulled_before = (size_t)sqlite3_column_int64(s, 12),
                           .pull = pull};
-  be_handling_columns(&in->rows, 14, in->handling, planned->handling);
+  be_handling_columns(&in->rows, 17, in->handling, planned->handling);
   if (pull != BE_NO_INDEX) in->record->pulls[pull].trial = trial;
   if (trial == BE_NO_INDEX) return;
   struct be_trial *of = &in->record->trials[trial];
@@ -90,7 +93,7 @@ static enum be_status read_plans(struct be_book *book, struct reading *in, struc
       "SELECT trial, planned.code, planned.place, block, planned.design, planned.knot,"
       " planned.knot_b, planned.line_a, planned.line_b, planned.hardware, planned.soak, "
       "planned.tyer,"
-      " pulled, pull.id" BE_HANDLING_LIST(
+      " pulled, pull.id, planned.lubricant, planned.speed_m_s, planned.length_m" BE_HANDLING_LIST(
           OF_PLANNED) " FROM planned LEFT JOIN specimen ON specimen.code = planned.code"
                       " LEFT JOIN pull ON pull.specimen = specimen.id ORDER BY trial, "
                       "planned.place",

@@ -127,9 +127,8 @@ static enum be_status find_specimen(struct writer *out, const char *code, struct
 }
 
 static const char told_sql[] =
-    "SELECT hardware, tyer, lubricant, session, soak, soak_s, speed_m_s, length_m, place,"
-    " calibration, zero_before_N, zero_after_N FROM pull JOIN specimen ON specimen.id = "
-    "pull.specimen WHERE pull.id = ?1";
+    "SELECT hardware, session, place, calibration, zero_before_N, zero_after_N FROM pull JOIN"
+    " specimen ON specimen.id = pull.specimen WHERE pull.id = ?1";
 
 /* Whether the row itself says it: a rule's value is for rows that are new. */
 static bool tells(const struct entering *in, enum field field)
@@ -138,38 +137,48 @@ static bool tells(const struct entering *in, enum field field)
 }
 
 /* What is said agrees with what is kept, or nothing is said. */
-static bool agrees(double said, bool told, sqlite3_stmt *kept, int at)
+static bool agrees(double said, bool told, double kept)
 {
   if (!told || isnan(said)) return true;
-  if (sqlite3_column_type(kept, at) == SQLITE_NULL) return false;
-  double value = sqlite3_column_double(kept, at);
-  return fabs(said - value) <= 1e-9 * fabs(value);
+  return !isnan(kept) && fabs(said - kept) <= 1e-9 * fabs(kept);
 }
 
 /* The first field of the specimen that a correcting row tells otherwise than
  * the book, or FIELDS. */
-static enum field find_other(struct entering *in, const struct row *row, sqlite3_stmt *kept)
+static enum field find_other(struct entering *in, const struct row *row, sqlite3_stmt *kept,
+                             const struct be_handled now[BE_MADES])
 {
-  static const enum field texts[] = {FIELD_HARDWARE, FIELD_TYER, FIELD_LUBRICANT, FIELD_SESSION};
-  for (int i = 0; i < 4; i++) {
-    const char *said = text_of(in, texts[i]);
-    const char *was = (const char *)sqlite3_column_text(kept, i);
-    if (tells(in, texts[i]) && !be_text_same(said, was ? was : "")) return texts[i];
+  const struct {
+    enum field field;
+    const char *was;
+  } texts[] = {{FIELD_HARDWARE, (const char *)sqlite3_column_text(kept, 0)},
+               {FIELD_SESSION, (const char *)sqlite3_column_text(kept, 1)},
+               {FIELD_TYER, now[BE_MADE_TYER].text},
+               {FIELD_LUBRICANT, now[BE_MADE_LUBRICANT].text},
+               {FIELD_CALIBRATION_NAME, (const char *)sqlite3_column_text(kept, 3)}};
+  for (size_t i = 0; i < sizeof texts / sizeof texts[0]; i++) {
+    const char *said = text_of(in, texts[i].field), *was = texts[i].was;
+    if (tells(in, texts[i].field) && !be_text_same(said, was ? was : "")) return texts[i].field;
   }
-  const char *soak = (const char *)sqlite3_column_text(kept, 4);
-  int was_soak = soak ? be_words_find(WORDS_SOAK, soak) : BE_SOAK_UNKNOWN;
+  const struct be_handled *was = &now[BE_MADE_SOAK];
+  int was_soak = was->text ? be_words_find(WORDS_SOAK, was->text) : BE_SOAK_UNKNOWN;
   bool soaked = tells(in, FIELD_SOAK), named = tells(in, FIELD_KNOT),
        named_b = tells(in, FIELD_KNOT_B);
-  if (soaked && (row->soak != was_soak || !agrees(row->soak_s, true, kept, 5))) return FIELD_SOAK;
-  if (!agrees(row->speed.value, tells(in, FIELD_SPEED), kept, 6)) return FIELD_SPEED;
-  if (!agrees(row->length.value, tells(in, FIELD_LENGTH), kept, 7)) return FIELD_LENGTH;
-  if (!agrees(row->order.value, tells(in, FIELD_ORDER), kept, 8)) return FIELD_ORDER;
-  const char *calibration = (const char *)sqlite3_column_text(kept, 9);
-  if (tells(in, FIELD_CALIBRATION_NAME) &&
-      !be_text_same(row->calibration ? row->calibration : "", calibration ? calibration : ""))
-    return FIELD_CALIBRATION_NAME;
-  if (!agrees(row->zero_before_N, tells(in, FIELD_ZERO_BEFORE), kept, 10)) return FIELD_ZERO_BEFORE;
-  if (!agrees(row->zero_after_N, tells(in, FIELD_ZERO_AFTER), kept, 11)) return FIELD_ZERO_AFTER;
+  if (soaked && (row->soak != was_soak || !agrees(row->soak_s, true, was->number)))
+    return FIELD_SOAK;
+  const struct {
+    enum field field;
+    double said, was;
+  } numbers[] = {
+      {FIELD_SPEED, row->speed.value, now[BE_MADE_SPEED].number},
+      {FIELD_LENGTH, row->length.value, now[BE_MADE_LENGTH].number},
+      {FIELD_ORDER, row->order.value, be_column_number(kept, 2)},
+      {FIELD_ZERO_BEFORE, row->zero_before_N, be_column_number(kept, 4)},
+      {FIELD_ZERO_AFTER, row->zero_after_N, be_column_number(kept, 5)},
+  };
+  for (size_t i = 0; i < sizeof numbers / sizeof numbers[0]; i++)
+    if (!agrees(numbers[i].said, tells(in, numbers[i].field), numbers[i].was))
+      return numbers[i].field;
   if (!named && tells(in, FIELD_VERSION)) return FIELD_VERSION;
   if (!named && tells(in, FIELD_TURNS)) return FIELD_TURNS;
   if (!named_b && tells(in, FIELD_VERSION_B)) return FIELD_VERSION_B;
@@ -181,13 +190,15 @@ static enum be_status same_specimen(struct entering *in, const struct row *row, 
                                     enum field *other, struct be_err *err)
 {
   sqlite3_stmt *kept = NULL;
+  struct be_handled now[BE_MADES];
   bool found = false;
   enum be_status status = be_sql_prepare(in->book->db, told_sql, &kept, err);
   if (status == BE_OK) {
     sqlite3_bind_int64(kept, 1, pull);
     status = be_sql_step(kept, &found, err);
   }
-  if (status == BE_OK && found) *other = find_other(in, row, kept);
+  if (status == BE_OK) status = be_made_now(in->book, pull, in->arena, now, err);
+  if (status == BE_OK && found) *other = find_other(in, row, kept, now);
   sqlite3_finalize(kept);
   return status;
 }
@@ -197,8 +208,14 @@ static enum be_status tells_otherwise(struct entering *in, const struct row *row
 {
   be_fail(err, BE_BAD_INPUT, "specimen \"%s\" has another %s in the book", row->code,
           be_field_name(field));
-  be_fail_remedy(err, "a correction replaces the result alone; if the specimen was entered "
-                      "wrongly, make the result void and enter it under a new code");
+  if (be_field_fits(SHEET_EVIDENCE, field))
+    be_fail_remedy(err,
+                   "a correction replaces the result alone; to have another %s go before it, enter "
+                   "a sheet of \"specimen\", \"%s\" and \"reason\"",
+                   be_field_name(field), be_field_name(field));
+  else
+    be_fail_remedy(err, "a correction replaces the result alone; if the specimen was entered "
+                        "wrongly, make the result void and enter it under a new code");
   return be_fail_here(in, field, err);
 }
 
@@ -222,8 +239,8 @@ static enum be_status enter_correction(struct entering *in, struct writer *out, 
   enum be_status status = same_specimen(in, row, known->pull, &other, err);
   if (status != BE_OK) return status;
   if (other != FIELDS) return tells_otherwise(in, row, other, err);
-  struct handling_told told;
-  status = be_handling_tell(in, known->pull, &told, err);
+  struct retold told;
+  status = be_retell(in, known->pull, &told, err);
   if (status != BE_OK) return status;
   if (known->trace) status = be_trace_again(in, row, known->trace, err);
   else if (row->trace) status = be_trace_of_row(in, row, known->pull, err);

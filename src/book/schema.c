@@ -8,6 +8,8 @@
  *     its reason. No row is deleted but those of `derived`, and none is changed
  *     but in what it left unrecorded: a field of a line, a knot or a bench that a
  *     later sheet tells, how a specimen was handled, the trace of a pull.
+ *     How a specimen was handled otherwise is a row of `handling`, with its reason: of each
+ *     column the last row that tells it holds; a soak and its time go together.
  *  4. NULL is "not recorded"; the text 'none' is none.
  *  5. `derived` may be emptied at any time: what is missing is worked out from
  *     `file` when it is read, and made again when the book is opened for
@@ -142,6 +144,11 @@ static const char *const steps[] = {
                                            "ALTER TABLE line ADD COLUMN construction TEXT;"
                                            "ALTER TABLE knot ADD COLUMN tie_s REAL; ALTER TABLE "
                                            "knot ADD COLUMN guides TEXT;",
+    "CREATE TABLE handling ("
+    " id INTEGER PRIMARY KEY, specimen INTEGER NOT NULL REFERENCES specimen, why TEXT NOT NULL,"
+    " told_by TEXT, file INTEGER NOT NULL REFERENCES file, file_line INTEGER NOT NULL, soak TEXT,"
+    " soak_s REAL, speed_m_s REAL, length_m REAL, tyer TEXT, lubricant TEXT) STRICT;"
+    "CREATE INDEX handling_of ON handling (specimen);" HANDLED("handling"),
 };
 #undef HANDLED
 enum { STEPS = sizeof steps / sizeof steps[0] };

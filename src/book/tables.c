@@ -149,6 +149,18 @@ static const struct be_table_column rules_told[] = {
     TEXT("reason", "why it was told anew or late"),
 };
 
+#define MADE                                                                                       \
+  TEXT("soak", "dry, soaked, or for how long"), NUMBER("free length (m)", "between the grips"),    \
+      NUMBER("speed (m/s)", "of pulling"), TEXT("tyer", "who tied it"),                            \
+      TEXT("lubricant", "what it was wetted with to tie"),                                         \
+      NUMBER("seating load (N)", "that it was drawn up with; 0: with none"),                       \
+      NUMBER("seating held (s)", "how long that was held"),                                        \
+      NUMBER("tag end (m)", "length left standing"), TEXT("glue", "which; none: without"),         \
+      TEXT("tied", "when, perhaps with a time"), TEXT("water", "of the soak: fresh, salt"),        \
+      TEXT("grips", "what held the ends, and with how many wraps"),                                \
+      NUMBER("temperature (K)", "of the air, in kelvin: 0 \u00B0C is 273.15"),                     \
+      NUMBER("humidity (1)", "relative, of the air: a share")
+
 #define TIED                                                                                       \
   WORD("design", "what the specimen is", designs),                                                 \
       NEEDED("knot", "which knot; none: a plain line", BE_TABLE_KNOT),                             \
@@ -159,17 +171,7 @@ static const struct be_table_column rules_told[] = {
       NAME("spool A", "which spool of it", BE_TABLE_SPOOL),                                        \
       NAME("line B", "the second line; not recorded: there is none", BE_TABLE_LINE),               \
       NAME("spool B", "which spool of it", BE_TABLE_SPOOL),                                        \
-      TEXT("hardware", "ring, hook, swivel, as written"),                                          \
-      TEXT("soak", "dry, soaked, or for how long"),                                                \
-      NUMBER("free length (m)", "between the grips"), NUMBER("speed (m/s)", "of pulling"),         \
-      TEXT("tyer", "who tied it"), TEXT("lubricant", "what it was wetted with to tie"),            \
-      NUMBER("seating load (N)", "that it was drawn up with; 0: with none"),                       \
-      NUMBER("seating held (s)", "how long that was held"),                                        \
-      NUMBER("tag end (m)", "length left standing"), TEXT("glue", "which; none: without"),         \
-      TEXT("tied", "when, perhaps with a time"), TEXT("water", "of the soak: fresh, salt"),        \
-      TEXT("grips", "what held the ends, and with how many wraps"),                                \
-      NUMBER("temperature (K)", "of the air, in kelvin: 0 \u00B0C is 273.15"),                     \
-      NUMBER("humidity (1)", "relative, of the air: a share")
+      TEXT("hardware", "ring, hook, swivel, as written"), MADE
 
 static const struct be_table_column trials[] = {
     NEEDED("trial", "of which trial", BE_TABLE_TRIAL),
@@ -210,6 +212,13 @@ static const struct be_table_column corrections[] = {
     NEEDED("specimen", "whose result is replaced", BE_TABLE_SPECIMEN),
     NEEDED("correction", "why", BE_TABLE_PLAIN),
     RESULT,
+};
+
+static const struct be_table_column handling[] = {
+    NEEDED("specimen", "of what", BE_TABLE_SPECIMEN),
+    NEEDED("reason", "why it was told anew", BE_TABLE_PLAIN),
+    TEXT("judged by", "who told it"),
+    MADE,
 };
 
 static const struct be_table_column evidence[] = {
@@ -336,6 +345,13 @@ const struct be_book_table be_book_tables[BE_BOOK_TABLES] = {
      true,
      "SELECT code, why, " RESULT_SQL " FROM result AS r" OF_RESULT
      " WHERE r.corrects IS NOT NULL ORDER BY r.id"},
+    {"handling",
+     "What was told anew of how specimens were tied and pulled; of each column the last holds",
+     COLUMNS(handling),
+     {ONE(0, "pulls", "specimen")},
+     true,
+     "SELECT (SELECT code FROM specimen WHERE specimen.id = handling.specimen), why, told_by, " SOAK
+     ", length_m, speed_m_s, tyer, lubricant" HANDLING_SQL " FROM handling ORDER BY id"},
     {"evidence",
      "Names of photos and clips",
      COLUMNS(evidence),
@@ -374,6 +390,7 @@ FITS(rules_told);
 FITS(trials);
 FITS(pulls);
 FITS(corrections);
+FITS(handling);
 FITS(evidence);
 FITS(results);
 #undef FITS

@@ -41,7 +41,7 @@ struct be_book_table {
   bool sheet;
   const char *sql;
 };
-enum { BE_BOOK_TABLES = 12 };
+enum { BE_BOOK_TABLES = 13 };
 extern const struct be_book_table be_book_tables[BE_BOOK_TABLES];
 const struct be_book_table *be_book_table(const char *name); /* null: none of them */
 

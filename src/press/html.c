@@ -439,7 +439,9 @@ void be_form_html(struct be_buf *out, const struct be_form *form, const char *as
 {
   const char *value = asking && !form->does ? strchr(asking, '=') : NULL;
   const char *does = form->does ? form->does : "";
-  if (form->folded) wrap(out, "<details><summary>", form->title, "</summary>\n");
+  if (form->folded)
+    wrap(out, form->open ? "<details open><summary>" : "<details><summary>", form->title,
+         "</summary>\n");
   else {
     be_buf_format(out, "<section aria-labelledby=\"form-name%s\"><h2 id=\"form-name%s\">", does,
                   does);

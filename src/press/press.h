@@ -199,6 +199,7 @@ struct be_form {
   const struct be_field *fields;
   size_t count;
   bool folded;      /* away, above the documents: for a long page */
+  bool open;        /* though folded: what was sent was refused */
   const char *does; /* posted, with this word as "do", to the page it stands on; null: asked */
   const char *note; /* under its title, or null */
 };

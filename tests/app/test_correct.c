@@ -169,6 +169,57 @@ static void what_is_wrong_is_said_on_the_page(void **state)
   is_sound();
 }
 
+static void how_it_was_handled_is_told_later(void **state)
+{
+  (void)state;
+  page_says("/pull/2", "<summary>How it was tied, gripped and pulled</summary>");
+  page_says("/pull/2", "name=\"soak\" autocomplete=\"off\" value=\"dry\"");
+  post("/pull/2", "do=handle&temperature=18.5+C&grips=bollards&tyer=&soak=dry&reason=", 303,
+       "Location: /pull/2\r\n");
+  page_says("/pull/2", ">18.5 \u00B0C</td>");
+  page_says("/pull/2", ">bollards</td>");
+  page_says("/pull/2", "The palomar held at least 12.5 lb");
+  struct got got = send_from("", "GET", "/pull/2", "");
+  assert_null(strstr(got.text, "What was told anew"));
+  free(got.text);
+  is_sound();
+}
+
+static void what_was_told_is_told_anew_with_its_reason(void **state)
+{
+  (void)state;
+  char seen[17], form[300];
+  post("/pull/2", "do=handle&soak=90+min&tyer=Wren", 400,
+       "<p>Not kept: soak is on record as &quot;dry&quot;; say why it is changed.</p>");
+  post("/pull/2", "do=handle&soak=90+min&tyer=Wren", 400, "<details open><summary>How it was tied");
+  post("/pull/2", "do=handle&soak=90+min&tyer=Wren", 400,
+       "name=\"tyer\" autocomplete=\"off\" value=\"Wren\"");
+  /* The reason of this form is not that of the other. */
+  post("/pull/3", "do=handle&soak=damp&reason=a+slip", 400,
+       "name=\"reason\" autocomplete=\"off\" value=\"mis-tied\"");
+  struct got got = send_from("", "GET", "/pull/2", "");
+  const char *at = strstr(got.text, "name=\"seen\" value=\"");
+  assert_non_null(at);
+  snprintf(seen, sizeof seen, "%s", at + strlen("name=\"seen\" value=\""));
+  free(got.text);
+  snprintf(form, sizeof form,
+           "do=handle&seen=%s&soak=90+min&tyer=Wren&reason=a+slip&judged+by=Tern", seen);
+  post("/pull/2", form, 303, "Location");
+  static const char *const told[] = {"What was told anew of how it was handled", ">dry</td>",
+                                     ">90 min</td>", ">a slip</td>", ">Tern</td>"};
+  for (size_t i = 0; i < sizeof told / sizeof told[0]; i++) page_says("/pull/2", told[i]);
+  post("/pull/2", form, 409, "was told meanwhile; look at what it is now");
+  /* Back and forth with the same words: each time another file. */
+  post("/pull/2", "do=handle&soak=dry&reason=no", 303, "Location");
+  post("/pull/2", "do=handle&soak=90+min&reason=no", 303, "Location");
+  post("/pull/2", "do=handle&soak=dry&reason=no", 303, "Location");
+  post("/pull/2", "do=handle&soak=dry", 400, "nothing was told that is not on record");
+  post("/pull/2", "do=handle&soak=", 400, "is on record as &quot;dry&quot; and cannot be emptied");
+  post("/pull/2", "do=handle&temperature=18", 400, "Not kept: ");
+  post("/pull/9", "do=handle&soak=dry", 404, "there is no such pull");
+  is_sound();
+}
+
 /* A page of another site cannot send it. */
 static void another_origin_is_refused(void **state)
 {
@@ -187,8 +238,12 @@ static void another_origin_is_refused(void **state)
 int main(void)
 {
   const struct CMUnitTest tests[] = {
-      on_a_site(the_form_has_what_the_book_has), on_a_site(a_correction_goes_before_the_old_result),
-      on_a_site(an_old_form_is_refused),         on_a_site(what_is_wrong_is_said_on_the_page),
+      on_a_site(the_form_has_what_the_book_has),
+      on_a_site(a_correction_goes_before_the_old_result),
+      on_a_site(an_old_form_is_refused),
+      on_a_site(what_is_wrong_is_said_on_the_page),
+      on_a_site(how_it_was_handled_is_told_later),
+      on_a_site(what_was_told_is_told_anew_with_its_reason),
       on_a_site(another_origin_is_refused),
   };
   return be_tests("app: corrections", tests);

@@ -136,6 +136,78 @@ static void it_may_be_told_later(void **state)
   assert_sound(shelf);
 }
 
+/* What was recorded stays in its row; what goes before it is appended, with its reason. */
+static void it_may_be_told_anew(void **state)
+{
+  struct shelf *shelf = *state;
+  enter_text(shelf, "day.csv",
+             "specimen,knot,line,soak,speed,tyer,temperature (C),grips,load (N)\n"
+             "A1,reef,nylon,dry,500,Wren,20.5,bollards,61.5\n"
+             "A2,reef,nylon,,,,,,60\n");
+  const char *anew = "specimen,temperature (C),soak,tyer,speed,humidity (%),reason,judged by\n"
+                     "A1,17.25,90 min,Tern,500,47,the cold room,Plover\n"
+                     "A2,17.25,90 min,Tern,250,,,\n";
+  enter_text(shelf, "anew.csv", anew);
+  assert_string_equal(shelf->entered.kind, "evidence sheet");
+  assert_int_equal(shelf->entered.told, 2);
+  const struct be_pull *pull = pull_of(shelf, "A1");
+  assert_near(number_of(pull, BE_HANDLED_TEMPERATURE), 290.4, 1e-10);
+  assert_near(number_of(pull, BE_HANDLED_HUMIDITY), 0.47, 1e-15);
+  assert_string_equal(text_of(pull, BE_HANDLED_GRIPS), "bollards");
+  assert_int_equal(pull->soak, BE_SOAK_SOAKED);
+  assert_near(pull->soak_s, 5400, 0);
+  assert_string_equal(pull->tyer, "Tern");
+  assert_int_equal(pull->corrections, 0);
+  pull = pull_of(shelf, "A2");
+  assert_near(pull->soak_s, 5400, 0);
+  assert_near(pull->speed_m_s * 60000, 250, 1e-9);
+  assert_string_equal(pull->tyer, "Tern");
+
+  /* Back again: a soak takes its time along. */
+  enter_text(shelf, "back.csv", "specimen,soak,reason\na1,dry,it was dry\n");
+  pull = pull_of(shelf, "A1");
+  assert_int_equal(pull->soak, BE_SOAK_DRY);
+  assert_true(isnan(pull->soak_s));
+  assert_near(number_of(pull, BE_HANDLED_TEMPERATURE), 290.4, 1e-10);
+  struct be_retold *list = NULL;
+  size_t count = 0;
+  assert_int_equal(be_book_retold(shelf->book, pull->id, shelf->arena, &list, &count, NULL), BE_OK);
+  assert_int_equal(count, 4);
+  assert_int_equal(list[0].made, BE_MADE_SOAK);
+  assert_near(list[0].was.number, 5400, 0);
+  assert_string_equal(list[0].is.text, "dry");
+  assert_string_equal(list[0].why, "it was dry");
+  assert_null(list[0].told_by);
+  for (size_t i = 1; i < count; i++) {
+    assert_string_equal(list[i].why, "the cold room");
+    assert_string_equal(list[i].told_by, "Plover");
+    if (list[i].made == BE_MADE_TYER) assert_string_equal(list[i].was.text, "Wren");
+  }
+  assert_sound(shelf);
+}
+
+static void what_is_told_anew_needs_its_reason(void **state)
+{
+  struct shelf *shelf = *state;
+  enter_text(shelf, "day.csv",
+             "specimen,knot,line,soak,tyer,grips,load (N)\nA1,reef,nylon,120 min,Wren,clamps,61\n");
+  struct be_err err =
+      refuse_text(shelf, "specimen,tyer,soak\nA1,Wren,60 min\n", "has another soak in the book");
+  assert_place(&err, 2, 3);
+  assert_part(err.remedy, "\"specimen\", \"soak\" and \"reason\"");
+  refuse_text(shelf, "specimen,soak,reason\nA1,damp,typed wrongly\n", "soak");
+  refuse_text(shelf, "specimen,reason\nA1,typed wrongly\n", "load");
+  enter_text(shelf, "same.csv", "specimen,soak,tyer,reason\nA1,soaked,wren,\n");
+  assert_int_equal(shelf->entered.known, 1);
+  assert_near(pull_of(shelf, "A1")->soak_s, 7200, 0);
+  /* What a correction tells is held against what holds now. */
+  enter_text(shelf, "anew.csv", "specimen,tyer,reason\nA1,Tern,typed wrongly\n");
+  enter_text(shelf, "fix.csv", "specimen,correction,load (N),tyer\nA1,misread,60.75,Tern\n");
+  refuse_text(shelf, "specimen,correction,load (N),tyer\nA1,misread,60.5,Wren\n",
+              "has another tyer in the book");
+  assert_sound(shelf);
+}
+
 static void what_cannot_be_is_refused(void **state)
 {
   struct shelf *shelf = *state;
@@ -262,6 +334,7 @@ int main(void)
   const struct CMUnitTest tests[] = {
       on_a_shelf(a_pull_sheet_tells_it),     on_a_shelf(heads_have_units_and_other_names),
       on_a_shelf(a_plan_may_tell_it),        on_a_shelf(it_may_be_told_later),
+      on_a_shelf(it_may_be_told_anew),       on_a_shelf(what_is_told_anew_needs_its_reason),
       on_a_shelf(what_cannot_be_is_refused), on_a_shelf(what_is_odd_is_said),
       on_a_shelf(lines_and_knots_tell_more), on_a_shelf(a_changed_field_is_found),
   };

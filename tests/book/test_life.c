@@ -279,7 +279,8 @@ static void a_book_of_version_9_gets_columns_that_are_empty(void **state)
   }
   tamper(shelf, "ALTER TABLE line DROP COLUMN source; ALTER TABLE line DROP COLUMN opened;"
                 "ALTER TABLE line DROP COLUMN construction; ALTER TABLE knot DROP COLUMN tie_s;"
-                "ALTER TABLE knot DROP COLUMN guides; PRAGMA user_version = 9");
+                "ALTER TABLE knot DROP COLUMN guides; DROP TABLE handling;"
+                "PRAGMA user_version = 9");
   assert_int_equal(be_book_open(shelf->path, false, &shelf->book, NULL), BE_OK);
   assert_null(read_shelf(shelf)->pulls[0].handling[0].text);
   close_shelf(shelf);

@@ -36,6 +36,10 @@ END
 echo 'specimen,photo,clip
 b1,b1.jpg; b1-end.jpg,
 b2,none,b2.mp4' >"$work/evidence.csv"
+echo 'specimen,tyer
+b1,Wren' >"$work/tyer.csv"
+echo 'specimen,tyer,reason
+b1,Tern,read wrongly' >"$work/anew.csv"
 # How knots run: a hitch with settings, and a bend.
 echo 'knot,turns,tie
 uni,3,clinch turns=3
@@ -74,7 +78,7 @@ may,slips out,event,as ever' >"$work/changed.csv"
 
 books() {
   "$bitterend" demo "$work/demo.book" --once && "$bitterend" new "$work/empty.book" && book one one.csv &&
-    book bare lines.csv bare.csv evidence.csv ties.csv && book hitches lines.csv hitches.csv tie.csv && book many many.csv && book knots knots.csv &&
+    book bare lines.csv bare.csv evidence.csv tyer.csv anew.csv ties.csv && book hitches lines.csv hitches.csv tie.csv && book many many.csv && book knots knots.csv &&
     book trial lines.csv trial.csv rules.csv && cp "$made" "$work/bench.book" &&
     (cd "$work" && "$bitterend" enter "$made" begun.csv && "$bitterend" enter "$made" changed.csv)
 }

@@ -40,7 +40,7 @@ begin_pull() {
   "$bitterend" pull "$book" --rig "$work/rigs" <"$work/keys" >"$work/out" 2>&1 &
   pid=$!
   exec 3>"$work/keys"
-  printf '%s\npalomar\nnylon 12 lb\ny\n' "$1" >&3
+  printf '.\n%s\npalomar\nnylon 12 lb\ny\n' "$1" >&3
   says ready "$work/out"
 }
 
@@ -83,7 +83,7 @@ ended_at_a_question() {
   "$bitterend" pull "$book" <"$work/keys" >"$work/out" 2>&1 &
   pid=$!
   exec 3>"$work/keys"
-  says "Specimen: " "$work/out" && ends TERM
+  says "Temperature, with C or F: " "$work/out" && ends TERM
 }
 check "it ends at a question too" ended_at_a_question
 check "with nothing to say" refuse grep -q "not in the book" "$work/out"

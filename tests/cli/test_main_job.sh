@@ -58,7 +58,7 @@ two_benches() {
   "$bitterend" enter "$work/two.book" "$work/two.csv" "$work/benches.csv"
 }
 check "a bench sheet after the pulls that name its bench" exits 0 two_benches
-check "is entered before them, and counted" says "benches.csv: a bench sheet of 1 rows, new lines 0, new knots 0, new benches 1,"
+check "is entered before them, and counted" says "benches.csv: a bench sheet of 1 row, new lines 0, new knots 0, new benches 1,"
 check "and a bench that no sheet told of is said" says 'new bench "attic": its figures are not recorded'
 check "and counted" grep -qx "benches 1." "$work/out"
 check "in the data too" exits 0 "$bitterend" enter "$work/two.book" "$work/benches.csv" --json
@@ -136,7 +136,7 @@ cp "$book" "$work/pull.book"
 answers() {
   printf '%s\n' "$@" | "$bitterend" pull "$work/pull.book"
 }
-check "a pull is taken in the terminal" answers t1 palomar "nylon 12 lb" y "12.2 lb" broke "in the knot" "" "" q
+check "a pull is taken in the terminal" answers "" . t1 palomar "nylon 12 lb" y "12.2 lb" broke "in the knot" "" "" q
 grep -q "Kept: t1." "$work/said" || { tests=$((tests + 1)); echo "not ok $tests - and said to be kept"; }
 check "what is no load is asked again" answers t2 palomar "nylon 12 lb" y weak broke "" "" "" "12 lb" broke "" "" "" q
 check "a void says why" answers t3 clinch "nylon 12 lb" y "9 lb" broke "" "" "void: mis-tied" q

@@ -37,13 +37,14 @@ static const char *sent_value(const struct be_request *sent, const char *name)
   return sent ? be_request_form(sent, name) : NULL;
 }
 
-/* value: filled in, unless something was sent; null: empty. */
-static void filled_field(struct be_buf *html, const struct be_request *sent, const char *name,
-                         const char *label, const char *list, const char *value)
+/* value: filled in, unless something was sent; null: empty. form: tells its fields from those of
+ * another form of the page. */
+static void field_of(struct be_buf *html, const struct be_request *sent, char form,
+                     const char *name, const char *label, const char *list, const char *value)
 {
   if (sent) value = be_request_form(sent, name);
   char id[32];
-  snprintf(id, sizeof id, "f-%s", name);
+  snprintf(id, sizeof id, "%c-%s", form, name);
   for (char *at = id; *at; at++)
     if (*at == ' ') *at = '-';
   be_buf_format(html,
@@ -52,6 +53,12 @@ static void filled_field(struct be_buf *html, const struct be_request *sent, con
                 id, label, id, name, list ? " list=\"" : "", list ? list : "", list ? "\"" : "");
   if (value && *value) text(html, " value=\"", value, "\"");
   be_buf_text(html, "></p>\n");
+}
+
+static void filled_field(struct be_buf *html, const struct be_request *sent, const char *name,
+                         const char *label, const char *list, const char *value)
+{
+  field_of(html, sent, 'f', name, label, list, value);
 }
 
 static void typed_field(struct be_buf *html, const struct be_request *sent, const char *name,
@@ -106,7 +113,7 @@ static void choose_other(struct be_buf *html, const struct survey *survey,
   be_buf_text(html,
               "<p class=\"note\">A planned specimen needs its code alone; of others, tell what "
               "it is. A plain line has the knot &quot;none&quot;.</p>\n");
-  be_write_alike(html, survey, sent, view->last, filled_field);
+  be_write_alike(html, survey, sent, view, filled_field);
   button(html, "o", "Take this one", !open);
   be_buf_text(html, "</form></details>\n");
 }
@@ -126,6 +133,33 @@ static void write_choose(struct be_buf *html, const struct survey *survey,
     be_buf_text(html, "</form>\n");
   }
   choose_other(html, survey, view, sent, count == 0 || sent);
+}
+
+/* Filled in as it is told or, until it is, as it was the last time. */
+static void write_evening(struct be_buf *html, const struct survey *survey,
+                          const struct be_session_view *view, const struct be_request *sent)
+{
+  char words[BE_EVENING_WORDS], now[32];
+  struct be_evening shown = view->evening;
+  bool told = be_evening_told(&shown);
+  be_now(now);
+  now[10] = '\0';
+  if (!told) be_evening_last(survey, now, &shown);
+  be_evening_words(&view->evening, words);
+  be_buf_format(html, "<details%s><summary>%s</summary>\n", sent ? " open" : "",
+                told ? "This evening" : "This evening: told once, for every pull");
+  open_form(html, view, "evening");
+  be_buf_text(html, "<p class=\"note\">Every pull from now on has what stands here, where neither "
+                    "it nor its plan says otherwise. ");
+  if (!told && be_evening_told(&shown)) text(html, "Filled in as on ", shown.day, ".");
+  be_buf_text(html, "</p>\n");
+  be_buf_text(html, "<div class=\"fields\">\n");
+  for (int i = 0; i < BE_EVENINGS; i++)
+    field_of(html, sent, 'e', be_evening_field(i), be_evening_label(i), NULL, shown.value[i]);
+  be_buf_text(html, "</div>\n");
+  button(html, "t", "Keep it for every pull", false);
+  be_buf_text(html, "</form></details>\n");
+  if (told) text(html, "<p class=\"note\">Told of every pull: ", words, ".</p>\n");
 }
 
 /* ---- guard and pull ---- */
@@ -241,7 +275,7 @@ static void write_answer(struct be_buf *html, const struct survey *survey,
                 "</summary>\n<p class=\"note\">What is left empty is as it was told before, or "
                 "planned.</p>\n",
                 sent ? " open" : "");
-  be_write_handling(html, survey, sent, NULL, filled_field);
+  be_write_handling(html, sent, filled_field);
   be_buf_text(html, "</details>\n");
   button(html, "Enter", "Keep it", true);
   be_buf_text(html, "</form>\n");
@@ -284,5 +318,6 @@ void be_write_forms(struct be_buf *html, const struct survey *survey,
   case BE_STEP_PULL: write_pull(html, view); break;
   case BE_STEP_ANSWER: write_answer(html, survey, view, sent_to(sent, "answer")); break;
   }
+  if (view->step == BE_STEP_CHOOSE) write_evening(html, survey, view, sent_to(sent, "evening"));
   if (view->step == BE_STEP_CHOOSE) write_again(html, survey, view, sent_to(sent, "again"));
 }

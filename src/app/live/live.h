@@ -53,7 +53,7 @@ enum be_live_record {
 };
 
 /* One line of "name=value" after another. */
-enum { BE_TOLD_MAX = 48 };
+enum { BE_TOLD_MAX = 64 };
 struct be_told {
   const char *name[BE_TOLD_MAX], *value[BE_TOLD_MAX];
   size_t count;
@@ -66,6 +66,36 @@ const char *be_told_value(const struct be_told *told, const char *name);
 enum be_status be_told_set(struct be_told *told, const char *name, const char *value,
                            struct be_err *err);
 void be_told_write(const struct be_told *told, struct be_buf *text);
+
+/* ---- what is the same for an evening (evening.c) ---- */
+
+enum { BE_EVENINGS = 13, BE_EVENING_TEXT = 64, BE_EVENING_WORDS = 2048 };
+/* Values of the columns below, as a pull sheet takes them; "" not told. */
+struct be_evening {
+  char value[BE_EVENINGS][BE_EVENING_TEXT];
+  char day[16]; /* when it was told; "" for never */
+  bool today;   /* and that was the day it was read */
+};
+const char *be_evening_field(int i); /* a column of a pull sheet */
+const char *be_evening_label(int i);
+bool be_evening_of_air(int i);                          /* which is another every day */
+bool be_evening_told(const struct be_evening *evening); /* anything of it */
+bool be_evening_tells(const struct be_evening *evening, const char *field);
+void be_evening_words(const struct be_evening *evening, char words[BE_EVENING_WORDS]);
+/* As the pulls of the last day were; the air only if that is today, "2026-03-01". */
+struct survey;
+void be_evening_last(const struct survey *survey, const char *today, struct be_evening *evening);
+/* BE_BAD_INPUT for what no pull sheet would take. */
+enum be_status be_evening_check(const char *book_path, const struct be_evening *evening,
+                                struct be_err *err);
+/* Adds it to what is told of a specimen, which must not outlive it, under marked names, but not the
+ * air of another day; finds one of these by its column, or null; tells them from others. */
+enum be_status be_evening_add(const struct be_evening *evening, struct be_told *specimen,
+                              struct be_err *err);
+const char *be_evening_value(const struct be_told *told, const char *field);
+bool be_evening_marks(const char *name);
+/* Takes the marked ones out, and tells each that nothing else tells: not the pull, nor its plan. */
+enum be_status be_evening_settle(const char *book_path, struct be_told *all, struct be_err *err);
 
 /* The text of the trace: time, load, the reading where the load is made of it by a calibration, the
  * rig's own time where it has one, and each frame as it came. reckoning may be null. The time is
@@ -137,6 +167,7 @@ struct be_session_options {
   const char *session; /* name in the record, such as the date; null: not recorded */
   const struct be_reckoning *reckoning; /* of the rig; null: none. Copied */
   const char *bench;                    /* whose rig it is; null: not recorded */
+  const struct be_evening *evening;     /* what is told of it already; null: nothing. Copied */
   uint64_t after; /* step number of the session whose pages go on with this one; 0: none */
   bool held;      /* without a thread of its own: whoever opened it calls be_session_tick */
 };
@@ -179,6 +210,7 @@ struct be_session_view {
   bool suggested;                 /* the two after it are known */
   struct be_suggestion suggestion;
   double suggested_N;
+  struct be_evening evening;
   char calibration[64];       /* that makes forces of the rig's readings; "" for none */
   char last[BE_SESSION_TEXT]; /* the specimen kept last; "" for none */
   /* Of the disk or the line: what, and what to do; "" for none. */
@@ -210,6 +242,9 @@ bool be_session_waits(struct be_session *session, char words[BE_SESSION_TROUBLE]
  * gone on since, and for what is not of this step. Texts are copied. */
 enum be_status be_session_choose(struct be_session *session, uint64_t step_number,
                                  const struct be_told *specimen, struct be_err *err);
+/* What is the same for all pulls from now on; between two of them. */
+enum be_status be_session_evening(struct be_session *session, uint64_t step_number,
+                                  const struct be_evening *evening, struct be_err *err);
 /* Guard down, eyes covered, everybody clear. */
 enum be_status be_session_guard(struct be_session *session, uint64_t step_number,
                                 struct be_err *err);
@@ -224,9 +259,9 @@ enum be_status be_session_answer(struct be_session *session, uint64_t step_numbe
 enum be_status be_session_leave(struct be_session *session, uint64_t step_number,
                                 struct be_err *err);
 /* Whether it may be closed for one with another rig: BE_WRONG_USE unless it is at CHOOSE.
- * *step_number is for the other's `after`. */
+ * *step_number and *evening are for the other's options. */
 enum be_status be_session_rests(struct be_session *session, uint64_t *step_number,
-                                struct be_err *err);
+                                struct be_evening *evening, struct be_err *err);
 /* Answers the last pull again: the answer is a correction, and the old one stays on record. */
 enum be_status be_session_again(struct be_session *session, const struct be_told *answer,
                                 struct be_err *err);
@@ -243,7 +278,6 @@ struct be_bench_asked {
 };
 /* What stands on it, in its order: sentences in *doc, then `html`, the part that changes while one
  * looks. */
-struct survey;
 enum be_status be_live_page(const struct survey *survey, const struct be_session_view *view,
                             const struct be_bench_asked *asked, struct be_doc **doc,
                             struct be_buf *html, struct be_err *err);
@@ -284,11 +318,9 @@ double be_speed_m_s(double energy_J, double mass_kg);
 typedef void be_field_writer(struct be_buf *html, const struct be_request *sent, const char *name,
                              const char *label, const char *list, const char *value);
 void be_write_alike(struct be_buf *html, const struct survey *survey, const struct be_request *sent,
-                    const char *last, be_field_writer *field);
-/* How it was handled; alike: filled in as that one was, the air if that was today, or null. */
-void be_write_handling(struct be_buf *html, const struct survey *survey,
-                       const struct be_request *sent, const struct be_pull *alike,
-                       be_field_writer *field);
+                    const struct be_session_view *view, be_field_writer *field);
+/* How it was handled. */
+void be_write_handling(struct be_buf *html, const struct be_request *sent, be_field_writer *field);
 /* In which unit a load is taken that is typed without one: that of the page, if the book has
  * loads; else each load needs its own. */
 void be_write_unit(struct be_buf *html, const struct survey *survey);

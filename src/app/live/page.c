@@ -174,6 +174,9 @@ static void say_step(struct be_doc *doc, const struct survey *survey,
     be_say_energy(doc, survey, subject);
   if (view->step == BE_STEP_ANSWER) say_suggestion(doc, survey, view);
   if (view->step == BE_STEP_CHOOSE) say_last(doc, survey, view);
+  if (view->step == BE_STEP_CHOOSE && !be_evening_told(&view->evening))
+    be_doc_sentence(doc, "What stays the same for the evening, such as temperature, grips, speed "
+                         "and who ties, is not told yet: tell it once, below.");
   if (view->step == BE_STEP_CHOOSE) say_calibration(doc, survey, view);
 }
 

@@ -84,6 +84,7 @@ enum be_status be_live_enter(const char *book_path, const struct be_told *specim
   snprintf(trace_name, sizeof trace_name, "%.80s%s%.31s.csv", code, begun && *begun ? " " : "",
            begun ? begun : "");
   enum be_status status = join(specimen, answer, trace ? trace_name : NULL, &all, err);
+  if (status == BE_OK) status = be_evening_settle(book_path, &all, err);
   if (status != BE_OK) return status;
   struct be_buf sheet;
   be_buf_init(&sheet, SHEET_MAX);

@@ -23,19 +23,37 @@ struct be_live_site {
   char book_path[4096];
 };
 
+/* Of a book that cannot be read now nothing is known. */
+static void read_evening(const char *book_path, const char *today, struct be_evening *evening)
+{
+  static const struct be_answering usual;
+  struct survey survey;
+  struct be_arena *arena = be_arena_create();
+  *evening = (struct be_evening){.today = false};
+  if (arena && be_survey_read(book_path, &usual, arena, &survey, NULL) == BE_OK)
+    be_evening_last(&survey, today, evening);
+  if (!evening->today) *evening = (struct be_evening){.today = false};
+  be_arena_free(arena);
+}
+
 /* With the lock held, or while it changes. */
-static enum be_status open_session(struct be_live_site *site, uint64_t after, struct be_err *err)
+static enum be_status open_session(struct be_live_site *site, uint64_t after,
+                                   const struct be_evening *told, struct be_err *err)
 {
   char now[32];
   be_now(now);
   now[10] = '\0'; /* the day alone */
   const struct be_rig_options rig = be_rig_setup_options(&site->rig.setup);
+  struct be_evening evening;
+  if (told) evening = *told;
+  else read_evening(site->book_path, now, &evening);
   const struct be_session_options options = {
       .book_path = site->book_path,
       .rig = site->has_rig ? &rig : NULL,
       .session = now,
       .reckoning = site->has_rig ? &site->rig.reckoning : NULL,
       .bench = site->has_rig && *site->rig.bench ? site->rig.bench : NULL,
+      .evening = &evening,
       .after = after};
   return be_session_open(&options, site->news, &site->session, err);
 }
@@ -45,7 +63,7 @@ static struct be_session *session_of(struct be_live_site *site, struct be_err *e
 {
   pthread_mutex_lock(&site->lock);
   while (site->changing) pthread_cond_wait(&site->freed, &site->lock);
-  if (!site->session) open_session(site, 0, err);
+  if (!site->session) open_session(site, 0, NULL, err);
   struct be_session *session = site->session;
   if (session) site->users++;
   pthread_mutex_unlock(&site->lock);
@@ -101,7 +119,7 @@ enum be_status be_live_site_open(const char *book_path, const struct be_live_rig
   snprintf(journal, sizeof journal, "%s.live", book_path);
   site->begins = rig || be_file_exists(journal);
   struct be_err why = {0};
-  if (site->begins && open_session(site, 0, &why) == BE_WRONG_USE) {
+  if (site->begins && open_session(site, 0, NULL, &why) == BE_WRONG_USE) {
     if (err) *err = why;
     be_live_site_close(site);
     return BE_WRONG_USE;
@@ -138,15 +156,17 @@ static enum be_status change_rig(struct be_live_site *site, const struct be_live
   const struct be_live_rig before = site->rig;
   bool had = site->has_rig;
   uint64_t number = 0;
-  enum be_status status = site->session ? be_session_rests(site->session, &number, err) : BE_OK;
+  struct be_evening told = {.today = false};
+  bool open = site->session != NULL;
+  enum be_status status = open ? be_session_rests(site->session, &number, &told, err) : BE_OK;
   if (status != BE_OK) return status;
   be_session_close(site->session);
   site->session = NULL;
   set_rig(site, rig);
-  status = open_session(site, number + 1, err);
+  status = open_session(site, number + 1, open ? &told : NULL, err);
   if (status == BE_OK) return BE_OK;
   set_rig(site, had ? &before : NULL);
-  open_session(site, number + 2, NULL); /* or the next look tries */
+  open_session(site, number + 2, open ? &told : NULL, NULL); /* or the next look tries */
   return status;
 }
 

@@ -38,6 +38,7 @@ struct be_session {
   struct be_suggestion suggestion;
   double suggested_N;
   struct kept_told specimen, last;
+  struct be_evening evening;
   char last_load[64];                        /* as it was typed; "" when it comes from a trace */
   char pull_frames[64], pull_settings[1024]; /* with which the journal's bytes are read */
   struct be_reckoning pull_reckoning;
@@ -82,6 +83,9 @@ enum be_status be_session_take_up(struct be_session *s, struct be_err *err);
 /* What a person does, as of live.h; and that the load ended the pull. */
 enum be_status be_do_choose(struct be_session *s, uint64_t number, const struct be_told *specimen,
                             struct be_err *err);
+/* evening null: whether it may be told now. */
+enum be_status be_do_evening(struct be_session *s, uint64_t number,
+                             const struct be_evening *evening, struct be_err *err);
 enum be_status be_do_guard(struct be_session *s, uint64_t number, struct be_err *err);
 enum be_status be_do_stop(struct be_session *s, uint64_t number, struct be_err *err);
 enum be_status be_do_answer(struct be_session *s, uint64_t number, const struct be_told *answer,

@@ -291,6 +291,7 @@ enum be_status be_session_open(const struct be_session_options *options, struct 
   s->news = news;
   s->held = options->held;
   s->step_number = options->after;
+  if (options->evening) s->evening = *options->evening;
   s->points_each = 1;
   s->rate_N_s = s->rate_from_s = NAN;
   s->clock = options->rig && options->rig->clock ? options->rig->clock : &be_rig_clock_system;
@@ -364,6 +365,7 @@ void be_session_look(struct be_session *s, struct be_session_view *view)
                                    .points_count = s->points_count};
   memcpy(view->points, s->points, s->points_count * sizeof *s->points);
   snprintf(view->specimen, sizeof view->specimen, "%s", code ? code : "");
+  view->evening = s->evening;
   snprintf(view->last, sizeof view->last, "%s", last ? last : "");
   struct be_buf told;
   be_buf_init(&told, sizeof view->told - 1);
@@ -433,6 +435,17 @@ enum be_status be_session_choose(struct be_session *s, uint64_t number,
   UNDER_LOCK(be_do_choose(s, number, specimen, err));
 }
 
+enum be_status be_session_evening(struct be_session *s, uint64_t number,
+                                  const struct be_evening *evening, struct be_err *err)
+{
+  pthread_mutex_lock(&s->lock);
+  enum be_status checked = be_do_evening(s, number, NULL, err);
+  pthread_mutex_unlock(&s->lock);
+  if (checked == BE_OK) checked = be_evening_check(s->book_path, evening, err);
+  if (checked != BE_OK) return checked;
+  UNDER_LOCK(be_do_evening(s, number, evening, err));
+}
+
 enum be_status be_session_guard(struct be_session *s, uint64_t number, struct be_err *err)
 {
   UNDER_LOCK(be_do_guard(s, number, err));
@@ -454,10 +467,12 @@ enum be_status be_session_leave(struct be_session *s, uint64_t number, struct be
   UNDER_LOCK(be_do_leave(s, number, err));
 }
 
-enum be_status be_session_rests(struct be_session *s, uint64_t *number, struct be_err *err)
+enum be_status be_session_rests(struct be_session *s, uint64_t *number, struct be_evening *evening,
+                                struct be_err *err)
 {
   pthread_mutex_lock(&s->lock);
   *number = s->step_number;
+  *evening = s->evening;
   bool rests = s->step == BE_STEP_CHOOSE;
   pthread_mutex_unlock(&s->lock);
   if (rests) return BE_OK;

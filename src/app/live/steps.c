@@ -173,6 +173,7 @@ enum be_status be_do_choose(struct be_session *s, uint64_t number, const struct 
   if (s->session && !be_told_value(&all, "session"))
     status = be_told_set(&all, "session", s->session, err);
   if (status == BE_OK) status = tell_bench(s, &all, err);
+  if (status == BE_OK) status = be_evening_add(&s->evening, &all, err);
   if (status != BE_OK) return status;
   if (all.count > BE_TOLD_MAX - BE_TOLD_OF_RIG_MAX || !be_told_keep(&s->specimen, &all)) {
     s->specimen.told.count = 0;
@@ -180,6 +181,20 @@ enum be_status be_do_choose(struct be_session *s, uint64_t number, const struct 
   }
   s->points_count = s->in_point = s->slips_count = s->slips_told = 0;
   be_step_to(s, BE_STEP_GUARD);
+  return BE_OK;
+}
+
+enum be_status be_do_evening(struct be_session *s, uint64_t number,
+                             const struct be_evening *evening, struct be_err *err)
+{
+  enum be_status status = is_at(s, number, BE_STEP_CHOOSE, err);
+  if (status != BE_OK || !evening) return status;
+  char now[32];
+  be_now(now);
+  s->evening = *evening;
+  s->evening.today = true;
+  snprintf(s->evening.day, sizeof s->evening.day, "%.10s", now);
+  be_step_to(s, BE_STEP_CHOOSE);
   return BE_OK;
 }
 

@@ -85,13 +85,17 @@ static void take_told(const struct survey *survey, const struct be_told *told,
 {
   struct be_quantity length;
   const char *soak = be_told_value(told, "soak"), *free_length = be_told_value(told, "free length");
+  const char *tyer = be_told_value(told, "tyer");
+  if (!soak && !subject->soak) soak = be_evening_value(told, "soak");
+  if (!free_length) free_length = be_evening_value(told, "free length");
+  if (!tyer && !subject->tyer) tyer = be_evening_value(told, "tyer");
   subject->knot = knot_of(survey, told, subject->knot);
   subject->line_a = line_of(survey, be_told_value(told, "line A"), be_told_value(told, "spool A"),
                             subject->line_a);
   subject->line_b = line_of(survey, be_told_value(told, "line B"), be_told_value(told, "spool B"),
                             subject->line_b);
   subject->hardware = kept(survey, be_told_value(told, "hardware"), subject->hardware);
-  subject->tyer = kept(survey, be_told_value(told, "tyer"), subject->tyer);
+  subject->tyer = kept(survey, tyer, subject->tyer);
   if (soak) subject->soak = be_text_same(soak, "dry") ? BE_SOAK_DRY : BE_SOAK_SOAKED;
   if (free_length &&
       be_quantity_parse(free_length, strlen(free_length), BE_LENGTH,

@@ -16,9 +16,12 @@ struct pulling {
   const struct be_unit *unit;
   struct be_session *session;
   struct be_session_view view;
-  bool over;                        /* no answer comes any more */
-  bool refused;                     /* the answer given last */
-  char trouble[BE_SESSION_TROUBLE]; /* as it was said last */
+  bool over;    /* no answer comes any more */
+  bool refused; /* the answer given last */
+  bool evening_asked;
+  const char *book_path;
+  struct be_evening evening, before; /* of this evening; and as the pulls before had it */
+  char trouble[BE_SESSION_TROUBLE];  /* as it was said last */
 };
 
 static void say(const struct pulling *p, const char *format, ...) BE_PRINTF(2, 3);
@@ -62,22 +65,100 @@ static double shown(const struct pulling *p, double force_N)
 /* ---- steps ---- */
 
 /* The first planned specimen that waits, empty when none does; and the unit of the book. */
-static enum be_status look_at_book(struct pulling *p, const char *book_path,
-                                   const struct be_answering *how, char code[ANSWER_MAX],
-                                   struct be_err *err)
+static enum be_status look_at_book(struct pulling *p, const struct be_answering *how,
+                                   char code[ANSWER_MAX], struct be_err *err)
 {
   struct be_arena *arena = be_arena_create();
   struct survey survey;
   if (!arena) return be_no_memory(err);
   code[0] = '\0';
-  enum be_status status = be_survey_read(book_path, how, arena, &survey, err);
+  enum be_status status = be_survey_read(p->book_path, how, arena, &survey, err);
   for (size_t t = 0; status == BE_OK && t < survey.record.trials_count; t++)
     for (size_t i = 0; i < survey.record.trials[t].planned_count && !*code; i++)
       if (survey.record.trials[t].planned[i].pull == BE_NO_INDEX)
         snprintf(code, ANSWER_MAX, "%s", survey.record.trials[t].planned[i].code);
   if (status == BE_OK) p->unit = survey.how.unit;
+  if (status == BE_OK && !p->evening_asked) {
+    char now[32];
+    be_now(now);
+    now[10] = '\0';
+    be_evening_last(&survey, now, &p->before);
+  }
   be_arena_free(arena);
   return status;
+}
+
+/* ---- what is the same for an evening ---- */
+
+/* False when the others are not to be asked. Enter: as it stands there. */
+static bool ask_of_evening(struct pulling *p, struct be_evening *evening, int i)
+{
+  char question[SAID_MAX], answer[ANSWER_MAX];
+  char *value = evening->value[i];
+  for (;;) {
+    struct be_evening one = {.today = false};
+    struct be_err err = {0};
+    snprintf(question, sizeof question, "  %s%s%s%s: ", be_evening_label(i), *value ? " [" : "",
+             value, *value ? "]" : "");
+    if (!ask(p, question, answer) || strcmp(answer, ".") == 0) return false;
+    if (!*answer) return true;
+    if (strcmp(answer, "-") == 0) *answer = '\0';
+    if (strlen(answer) >= BE_EVENING_TEXT) {
+      say(p, "Not done: it takes %d bytes at most.", BE_EVENING_TEXT - 1);
+      continue;
+    }
+    snprintf(one.value[i], BE_EVENING_TEXT, "%s", answer);
+    if (be_evening_check(p->book_path, &one, &err) == BE_OK) {
+      snprintf(value, BE_EVENING_TEXT, "%s", answer);
+      return true;
+    }
+    say_error(p, &err);
+  }
+}
+
+static void tell_evening(struct pulling *p, const struct be_evening *evening)
+{
+  char words[BE_EVENING_WORDS];
+  struct be_err err = {0};
+  be_session_look(p->session, &p->view);
+  if (be_session_evening(p->session, p->view.step_number, evening, &err) != BE_OK) {
+    say_error(p, &err);
+    return;
+  }
+  p->evening = *evening;
+  be_evening_words(evening, words);
+  if (*words) say(p, "Told of every pull: %s. (e at \"Specimen\" changes it.)", words);
+}
+
+static void ask_evening(struct pulling *p, bool air_alone)
+{
+  struct be_evening evening = p->evening;
+  if (!air_alone)
+    say(p, "Every pull has these, where its plan does not say otherwise. Enter: as in brackets, or "
+           "not recorded; -: not recorded; .: no more questions.");
+  for (int i = 0; i < BE_EVENINGS; i++)
+    if ((be_evening_of_air(i) || !air_alone) && !ask_of_evening(p, &evening, i)) break;
+  if (!p->over) tell_evening(p, &evening);
+}
+
+/* Once a session: nothing where pulls of today have told it. */
+static void begin_evening(struct pulling *p)
+{
+  char words[BE_EVENING_WORDS], answer[ANSWER_MAX];
+  p->evening_asked = true;
+  p->evening = p->before;
+  if (p->before.today && be_evening_told(&p->before)) {
+    tell_evening(p, &p->before);
+    return;
+  }
+  if (!be_evening_told(&p->before)) {
+    ask_evening(p, false);
+    return;
+  }
+  be_evening_words(&p->before, words);
+  say(p, "On %s it was %s.", p->before.day, words);
+  if (!ask(p, "Is it so today? (Enter: yes, all but the air; n: go through it) ", answer)) return;
+  ask_evening(p, strcmp(answer, "n") != 0);
 }
 
 static void choose(struct pulling *p, const char *suggested)
@@ -88,6 +169,10 @@ static void choose(struct pulling *p, const char *suggested)
   snprintf(question, sizeof question, "Specimen%s%s%s: ", *suggested ? " [" : "", suggested,
            *suggested ? "]" : "");
   if (!ask(p, question, code)) return;
+  if (strcmp(code, "e") == 0) {
+    ask_evening(p, false);
+    return;
+  }
   bool planned = !*code && *suggested;
   be_told_set(&told, "specimen", planned ? suggested : code, NULL);
   if (!planned) { /* a planned one may be typed as well: then these stay empty */
@@ -198,8 +283,7 @@ static void say_unread(const struct pulling *p, const struct be_err *err)
 }
 
 /* Once it goes on, a book that cannot be read ends it no more. */
-static void talk_on(struct pulling *p, const char *book_path, const char *specimen,
-                    const struct be_answering *how)
+static void talk_on(struct pulling *p, const char *specimen, const struct be_answering *how)
 {
   char suggested[ANSWER_MAX], words[BE_SESSION_TROUBLE];
   struct be_err unread = {0};
@@ -211,10 +295,12 @@ static void talk_on(struct pulling *p, const char *book_path, const char *specim
     if (p->view.step != BE_STEP_CHOOSE) say(p, "Specimen %s", p->view.specimen);
     switch (p->view.step) {
     case BE_STEP_CHOOSE:
-      if (look_at_book(p, book_path, how, suggested, &unread) != BE_OK) say_unread(p, &unread);
+      if (look_at_book(p, how, suggested, &unread) != BE_OK) say_unread(p, &unread);
       if (specimen) snprintf(suggested, sizeof suggested, "%s", specimen);
       specimen = NULL;
-      choose(p, suggested);
+      if (!p->evening_asked) begin_evening(p);
+      be_session_look(p->session, &p->view);
+      if (!p->over) choose(p, suggested);
       break;
     case BE_STEP_GUARD: guard(p); break;
     case BE_STEP_PULL: watch(p); break;
@@ -247,13 +333,14 @@ enum be_status be_app_pull(const char *book_path, const char *specimen,
   if (status != BE_OK) return status;
   *p = (struct pulling){
       .talk = talk,
+      .book_path = book_path,
   };
   status = be_session_open(&options, NULL, &p->session, err);
   char unused[ANSWER_MAX];
-  if (status == BE_OK) status = look_at_book(p, book_path, how, unused, err);
+  if (status == BE_OK) status = look_at_book(p, how, unused, err);
   if (status == BE_OK && options.reckoning && options.reckoning->known)
     say(p, "Loads are by the calibration %s.", options.reckoning->by.name);
-  if (status == BE_OK) talk_on(p, book_path, specimen, how);
+  if (status == BE_OK) talk_on(p, specimen, how);
   be_session_close(p->session);
   be_free(p);
   return status;

@@ -61,11 +61,25 @@ static void told(struct be_buf *out, const struct survey *survey,
   if (!lines) out->status = BE_NO_MEMORY;
   if (!lines || !be_told_read(lines, &told)) told.count = 0;
   be_buf_text(out, ",\n \"told\":{");
-  for (size_t i = 0; i < told.count; i++) {
-    if (i > 0) be_buf_char(out, ',');
+  for (size_t i = 0, said = 0; i < told.count; i++) {
+    if (be_evening_marks(told.name[i])) continue;
+    if (said++ > 0) be_buf_char(out, ',');
     be_json_string(out, told.name[i]);
     be_buf_char(out, ':');
     be_json_string(out, told.value[i]);
+  }
+  be_buf_char(out, '}');
+}
+
+static void evening(struct be_buf *out, const struct be_evening *of)
+{
+  be_buf_text(out, ",\n \"evening\":{");
+  for (int i = 0; i < BE_EVENINGS; i++) {
+    be_buf_text(out, i ? "," : "");
+    be_json_string(out, be_evening_field(i));
+    be_buf_char(out, ':');
+    if (*of->value[i]) be_json_string(out, of->value[i]);
+    else be_buf_text(out, "null");
   }
   be_buf_char(out, '}');
 }
@@ -145,6 +159,7 @@ void be_live_view(const struct survey *survey, const struct be_session_view *vie
   text(out, "trouble", view->trouble);
   suggestion(out, view);
   told(out, survey, view);
+  evening(out, &view->evening);
   subject(out, survey, view);
   lists(out, survey, view);
   be_buf_text(out, "}}\n");

@@ -164,6 +164,8 @@ static enum be_status fill_planned(const struct survey *survey, const struct pla
                                             .hardware = cell->hardware,
                                             .tyer = tyers[order->tyer[i]],
                                             .soak = cell->soak,
+                                            .speed_m_s = NAN,
+                                            .length_m = NAN,
                                             .pull = BE_NO_INDEX};
   }
   trial->planned_count = order->total;

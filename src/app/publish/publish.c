@@ -60,9 +60,11 @@ static enum be_status write_all(struct survey *survey, const struct be_publishin
                                 struct be_doc *doc, struct be_err *err)
 {
   enum be_status status = BE_OK;
-  be_doc_sentence(doc, "Written from %zu pulls of %zu knots on %zu spools of line.",
-                  survey->record.pulls_count, survey->record.knots_count,
-                  survey->record.lines_count);
+  const struct be_record *record = &survey->record;
+  be_doc_sentence(doc, "Written from %zu pull%s of %zu knot%s on %zu spool%s of line.",
+                  record->pulls_count, be_plural(record->pulls_count), record->knots_count,
+                  be_plural(record->knots_count), record->lines_count,
+                  be_plural(record->lines_count));
   struct be_table *files = be_doc_table(doc, "files", NULL, columns, COLUMNS);
   if (asked->report_path || asked->pdf_path) status = write_report(survey, asked, files, err);
   if (status == BE_OK && asked->tables_path) {

@@ -11,11 +11,28 @@
 #include <stdlib.h>
 #include <string.h>
 
+#define COLUMN(code, column, key, dimension) column,
 /* What is done, to which result and why, then columns of a pull sheet. */
-const char *const be_correct_takes[] = {"do",     "corrects",  "correction", "load",
-                                        "what",   "where",     "which",      "result",
-                                        "reason", "judged by", "note",       NULL};
-static const char *const *const result_fields = be_correct_takes + 3;
+const char *const be_correct_takes[] = {"do",
+                                        "corrects",
+                                        "correction",
+                                        "load",
+                                        "what",
+                                        "where",
+                                        "which",
+                                        "result",
+                                        "reason",
+                                        "judged by",
+                                        "note",
+                                        "seen",
+                                        BE_HANDLING_LIST(COLUMN) "soak",
+                                        "speed",
+                                        "free length",
+                                        "tyer",
+                                        "lubricant",
+                                        NULL};
+static const char *const result_fields[] = {"load",   "what",   "where",     "which",
+                                            "result", "reason", "judged by", "note"};
 
 /* ---- the form ---- */
 
@@ -23,7 +40,7 @@ static const char *const *const result_fields = be_correct_takes + 3;
 static const char *value_of(const struct visit *visit, const char *name, const char *kept)
 {
   const char *sent = be_request_form(visit->request, name);
-  if (sent && visit->wrong.status != BE_OK) return sent;
+  if (sent && visit->wrong.status != BE_OK && !be_pull_handles(visit)) return sent;
   return kept ? kept : "";
 }
 
@@ -124,7 +141,9 @@ void be_correct_form(struct visit *visit, const struct be_pull *pull)
                                .count = sizeof fields / sizeof fields[0],
                                .does = "correct",
                                .note = "What is here now stays on record, and this goes before it. "
-                                       "What was tied cannot be corrected."};
+                                       "Which knot and lines it was cannot be "
+                                       "corrected: such a pull is made void, and entered under a "
+                                       "new code."};
   be_form_html(&visit->html, &form, NULL);
 }
 
@@ -139,7 +158,7 @@ static enum be_status take(const struct be_request *request, const struct be_pul
   told->count = 0;
   enum be_status status = be_told_set(told, "specimen", pull->code, err);
   if (status == BE_OK) status = be_told_set(told, "correction", why, err);
-  for (size_t i = 0; result_fields[i] && status == BE_OK; i++) {
+  for (size_t i = 0; i < sizeof result_fields / sizeof *result_fields && status == BE_OK; i++) {
     const char *value = be_request_form(request, result_fields[i]);
     if (value && *value) status = be_told_set(told, result_fields[i], value, err);
   }
@@ -152,6 +171,7 @@ enum be_status be_pull_correct(struct visit *visit, struct be_err *err)
   const struct be_pull *pull = be_pull_at(visit);
   struct be_told told;
   size_t result = 0;
+  if (pull && be_pull_handles(visit)) return be_pull_handle(visit, pull, err);
   if (!pull) return be_fail(err, BE_NO, "there is no such pull");
   if (!seen || !be_index_read(seen, SIZE_MAX, &result) || result == 0)
     return be_fail(err, BE_WRONG_USE, "the form does not say which result it corrects");

@@ -66,6 +66,7 @@ static void say_pull(struct be_doc *doc, const struct survey *survey, const stru
   };
   const struct be_line *a = &survey->record.lines[pull->line_a];
   const struct be_line *b = pull->line_b < 0 ? NULL : &survey->record.lines[pull->line_b];
+  struct be_handled made[BE_MADES];
   struct be_table *table = be_doc_table(doc, "pull", "The record of this pull", columns, 2);
   known(table, "knot", be_knot_name(survey, pull->knot));
   if (pull->knot_b >= 0) known(table, "knot B", be_knot_name(survey, pull->knot_b));
@@ -75,16 +76,11 @@ static void say_pull(struct be_doc *doc, const struct survey *survey, const stru
   if (b) known(table, "line B", b->name);
   if (b) known(table, "spool B", b->spool);
   known(table, "hardware", pull->hardware);
-  known(table, "soak", be_soak_word(pull->soak));
-  known_number(table, "soaked for", pull->soak_s / 60, 0, "min");
-  known_number(table, "speed", pull->speed_m_s * 60000, 0, "mm/min");
-  known_number(table, "free length", pull->length_m * 1000, 0, "mm");
   known(table, "bench", pull->bench < 0 ? NULL : survey->record.benches[pull->bench].name);
-  known(table, "tyer", pull->tyer);
-  known(table, "lubricant", pull->lubricant);
-  for (int i = 0; i < BE_HANDLINGS; i++) {
-    enum be_handling one = (enum be_handling)i;
-    known(table, be_handling_column(one), be_handled_words(survey, pull->handling, one));
+  be_pull_made(pull, made);
+  for (int i = 0; i < BE_MADES; i++) {
+    int which = (BE_MADE_SOAK + i) % BE_MADES; /* the soak first */
+    known(table, be_made_column(which), be_made_words(survey, made, which));
   }
   known(table, "session", pull->session);
   known(table, "judged by", pull->judged_by);
@@ -221,8 +217,8 @@ enum be_status be_pull_page(struct visit *visit, struct be_doc **out, struct be_
   struct be_doc *doc = title ? be_doc_create("pull", title) : NULL;
   if (!doc) return be_no_memory(err);
   if (wrong->status != BE_OK)
-    be_doc_sentence(doc, "Not corrected: %s%s%s.", wrong->what, *wrong->remedy ? "; " : "",
-                    wrong->remedy);
+    be_doc_sentence(doc, "%s: %s%s%s.", be_pull_handles(visit) ? "Not kept" : "Not corrected",
+                    wrong->what, *wrong->remedy ? "; " : "", wrong->remedy);
   enum be_status status = say_result(doc, survey, pull, err);
   say_doubt(doc, survey, pull);
   struct be_book *book = NULL;
@@ -232,10 +228,12 @@ enum be_status be_pull_page(struct visit *visit, struct be_doc **out, struct be_
   if (status == BE_OK) status = be_say_calibration(doc, survey, pull, err);
   say_evidence(doc, pull);
   if (status == BE_OK && pull->corrections) status = say_results(doc, survey, book, pull, err);
+  if (status == BE_OK) status = be_say_retold(doc, survey, book, pull, err);
   be_book_close(book);
   if (visit->api)
     be_doc_fact(doc, "corrects", "The result that holds", "%lld", (long long)pull->result);
   be_correct_form(visit, pull);
+  be_handle_form(visit, pull);
   if (status == BE_OK) status = be_buf_status(&visit->html, err);
   return be_doc_done(doc, status, out);
 }

@@ -149,4 +149,12 @@ be_page_poster be_pull_correct;
 extern const char *const be_correct_takes[];
 void be_correct_form(struct visit *visit, const struct be_pull *pull);
 
+/* handle.c: how it was tied and pulled, told later or anew; whether that form was sent. */
+void be_handle_form(struct visit *visit, const struct be_pull *pull);
+bool be_pull_handles(const struct visit *visit);
+enum be_status be_pull_handle(struct visit *visit, const struct be_pull *pull, struct be_err *err);
+/* What was told anew, as a table; nothing where nothing was. */
+enum be_status be_say_retold(struct be_doc *doc, const struct survey *survey, struct be_book *book,
+                             const struct be_pull *pull, struct be_err *err);
+
 #endif

@@ -202,6 +202,10 @@ const char *be_interval_words(const struct survey *survey, double low, double hi
 /* One of these as a sheet takes it: "none", "21 \u00B0C", "bollards 50 mm"; null: not recorded. */
 const char *be_handled_words(const struct survey *survey, const struct be_handled *handled,
                              enum be_handling handling);
+/* The same of any of a list made by be_pull_made; and what a form calls it, with how it is typed.
+ */
+const char *be_made_words(const struct survey *survey, const struct be_handled *made, int which);
+const char *be_made_label(int which);
 
 enum be_status be_no_memory(struct be_err *err);
 
