@@ -170,6 +170,8 @@ static enum be_status take_column(struct finding *in, struct mapping_rule *rule,
   struct head theirs;
   split_head(rule->value, &theirs);
   const char *unit = *head->unit ? head->unit : theirs.unit;
+  if (be_field_dimension(field) == BE_FORCE && strchr(rule->value, '%'))
+    return be_rule_bad(rule->whole, "takes a share, in %, for a load", err);
   const char *order = be_day_order(field, unit);
   if (order) in->fields->days[field != FIELD_SESSION] = order, unit = "";
   int before = in->fields->column[field];
