@@ -164,6 +164,11 @@ static void a_pull_sheet_with_an_unknown_column_is_no_trace(void **state)
              "E7,0.5,0\n",
              &trace);
   assert_int_equal(shelf->entered.traces, 1);
+  enter_text(shelf, "more.csv", "specimen,knot,line,load (lb)\nE8,uni,nylon 3,7.5\n");
+  enter_text(shelf, "E8.csv",
+             "date,time (s),load (N),rig,note\n2026-03-01,0,0,shed,x\n2026-03-01,0.1,9,shed,x\n"
+             "2026-03-01,0.2,20,shed,x\n2026-03-01,0.3,33.4,shed,x\n2026-03-01,0.4,0,shed,x\n");
+  assert_int_equal(shelf->entered.traces, 1);
   assert_sound(shelf);
 }
 
