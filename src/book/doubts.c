@@ -106,8 +106,8 @@ static enum be_status refuse_mark(struct entering *in, enum field field, const c
   else
     be_fail_remedy(
         err,
-        "say what it means with --word '%s: %.60s = not recorded', or = none where there "
-        "was none",
+        "leave it empty where it is not known, write none where there was none, or say what it "
+        "means: --word '%s: %.60s = not recorded'",
         name, text);
   return be_fail_here(in, field, err);
 }

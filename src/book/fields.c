@@ -170,6 +170,8 @@ static enum be_status take_column(struct finding *in, struct mapping_rule *rule,
   struct head theirs;
   split_head(rule->value, &theirs);
   const char *unit = *head->unit ? head->unit : theirs.unit;
+  if (be_field_dimension(field) == BE_FORCE && strchr(rule->value, '%'))
+    return be_rule_bad(rule->whole, "takes a share, in %, for a load", err);
   const char *order = be_day_order(field, unit);
   if (order) in->fields->days[field != FIELD_SESSION] = order, unit = "";
   int before = in->fields->column[field];
@@ -270,6 +272,13 @@ static bool has_codes(const struct sheet *sheet, size_t column)
                        be_sheet_cell(sheet, sheet->rows, column));
 }
 
+/* Words of what was tied and what became of it; a trace may have its day, its rig and remarks. */
+static bool is_of_one_pull(enum field field)
+{
+  bool words = be_field_dimension(field) == BE_DIMENSIONS;
+  return words && (field < FIELD_SESSION || (field >= FIELD_RESULT && field <= FIELD_WHICH));
+}
+
 /* A trace has a load too, so that a column which no sheet has does not tell the two apart. */
 static bool is_of_pulls(const struct sheet *sheet)
 {
@@ -280,7 +289,7 @@ static bool is_of_pulls(const struct sheet *sheet)
     int field = be_field_find(head.name, IN_PULLS);
     if (field == FIELD_KNOT || field == FIELD_WHAT) told += 2;
     else if (field == FIELD_SPECIMEN) told += 2 * has_codes(sheet, i);
-    else if (field >= 0 && be_field_dimension((enum field)field) == BE_DIMENSIONS) told++;
+    else if (field >= 0 && is_of_one_pull((enum field)field)) told++;
   }
   return told >= 2;
 }

@@ -80,6 +80,10 @@ static void advise(const struct entering *in, enum field field, const char *text
   if (!err) return;
   bool digits = strpbrk(text, "0123456789") != NULL;
   bool pulls = in->fields.kind == SHEET_PULLS;
+  if (pulls && field == FIELD_LOAD && strchr(text, '%')) {
+    be_fail_remedy(err, "a share is no load: enter the load that it was worked out from");
+    return;
+  }
   bool least = digits && (strchr("><", *text) || text[strlen(text) - 1] == '+');
   if (pulls && field == FIELD_LOAD && least)
     be_fail_remedy(

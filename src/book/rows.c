@@ -260,7 +260,8 @@ static enum be_status fits_the_book(struct entering *in, const struct row *row,
               (long long)known->file_line);
     else be_fail(err, BE_BAD_INPUT, "specimen \"%s\" has its result already", row->code);
     be_fail_remedy(err, "a specimen is pulled once; to correct its result, add a column "
-                        "\"correction\" that gives the reason");
+                        "\"correction\" that gives the reason; where numbers begin anew in each "
+                        "sheet or block, pass over the column with --ignore: codes are then made");
     return be_fail_here(in, FIELD_SPECIMEN, err);
   }
   if (known->pull && in->how->corrects && known->result != in->how->corrects) {

@@ -74,6 +74,9 @@ static void what_is_no_number_says_what_to_do(void **state)
                {"slipped", "--word 'load: slipped = not recorded'"},
                {"-", "--word 'load: - = not recorded'"},
                {"?", "needs a trace, or is void with its reason"},
+               {"85 %", "a share is no load"},
+               {"slipped @ 14", "--word 'load: slipped @ 14 = ...'"},
+               {"10+", "\"lower bound\" in a column"},
                {"12lb17oz", "the unit after the number"}};
   for (size_t i = 0; i < sizeof cases / sizeof cases[0]; i++) {
     char sheet[120];
@@ -82,6 +85,9 @@ static void what_is_no_number_says_what_to_do(void **state)
     assert_part(err.remedy, cases[i].remedy);
     assert_place(&err, 2, 3);
   }
+  const struct be_entering share = {.mapping = "load (lb) = kept %"};
+  refuse_with(shelf, "share.csv", "knot,line,kept %\nuni,nylon 3,85\n", &share, BE_WRONG_USE,
+              "takes a share, in %, for a load");
   enter_text(shelf, "oz.csv", "specimen,knot,line,load (lb)\nZ1,uni,nylon 3,12lb4oz\n");
   assert_near(pull_of(shelf, "Z1")->load_N, 12.25 * 4.4482216152605, 1e-12);
   assert_sound(shelf);
@@ -157,6 +163,11 @@ static void a_pull_sheet_with_an_unknown_column_is_no_trace(void **state)
              "specimen,time (s),load (N)\nE7,0,0\nE7,0.1,9\nE7,0.2,20\nE7,0.3,33.4\nE7,0.4,0\n"
              "E7,0.5,0\n",
              &trace);
+  assert_int_equal(shelf->entered.traces, 1);
+  enter_text(shelf, "more.csv", "specimen,knot,line,load (lb)\nE8,uni,nylon 3,7.5\n");
+  enter_text(shelf, "E8.csv",
+             "date,time (s),load (N),rig,note\n2026-03-01,0,0,shed,x\n2026-03-01,0.1,9,shed,x\n"
+             "2026-03-01,0.2,20,shed,x\n2026-03-01,0.3,33.4,shed,x\n2026-03-01,0.4,0,shed,x\n");
   assert_int_equal(shelf->entered.traces, 1);
   assert_sound(shelf);
 }

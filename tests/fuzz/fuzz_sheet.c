@@ -30,9 +30,9 @@ static struct be_book *book_for_a_while(void)
 }
 
 /* What was entered can be read. */
-static void enter_and_read(const char *text, size_t size)
+static void enter_and_read(const char *text, size_t size, const char *rules)
 {
-  static const struct be_entering how;
+  const struct be_entering how = {.mapping = rules};
   struct be_book *book = book_for_a_while();
   struct be_arena *arena = be_arena_create();
   struct be_entered entered;
@@ -44,11 +44,25 @@ static void enter_and_read(const char *text, size_t size)
   be_arena_free(arena);
 }
 
+/* Rows of any kind below a header that rules know: blocks, several loads a row, days. */
+static void enter_below(const char *text, size_t size)
+{
+  static const char rules[] = "titles = line A\nknot = k\nload (lb) = a .. c\nas above = k\n"
+                              "session (d/m/y) = d\nload: - = not recorded\npass over: k = x\n";
+  struct be_buf sheet;
+  be_buf_init(&sheet, size + 64);
+  be_buf_text(&sheet, "nylon 3,,,,\nk,a,b,c,d\nuni,7,-,8,3/4/25\n,,,9,\n");
+  be_buf_add(&sheet, text, size);
+  if (sheet.status == BE_OK) enter_and_read(sheet.data, sheet.size, rules);
+  be_buf_free(&sheet);
+}
+
 int LLVMFuzzerTestOneInput(const uint8_t *bytes, size_t size)
 {
   const char *text = (const char *)bytes;
   be_book_kind(text, size, NULL);
   be_book_kind(text, size, "knot = a\nload (lb) = b\nignore = c\ndesign := single knot\n");
-  enter_and_read(text, size);
+  enter_and_read(text, size, NULL);
+  enter_below(text, size);
   return 0;
 }
