@@ -250,6 +250,11 @@ static void say_slips(struct be_doc *doc, const struct survey *survey)
 {
   struct slipping worst = {-1, 0, 0};
   size_t slipped = 0, told = 0;
+  for (size_t i = 0; i < survey->cells_count; i++) {
+    if (survey->cells[i].knot < 0) continue;
+    slipped += survey->cells[i].slips;
+    told += survey->cells[i].told;
+  }
   for (size_t knot = 0; knot < survey->record.knots_count; knot++) {
     struct slipping is = {(int)knot, 0, 0};
     for (size_t i = 0; i < survey->cells_count; i++) {
@@ -258,8 +263,6 @@ static void say_slips(struct be_doc *doc, const struct survey *survey)
       is.k += cell->slips;
       is.n += cell->told;
     }
-    slipped += is.k;
-    told += is.n;
     if (is.k * worst.n > worst.k * is.n || (worst.knot < 0 && is.k)) worst = is;
   }
   if (!told) return;
