@@ -103,7 +103,8 @@ static void a_group_by_load_has_its_interval(void **state)
 {
   (void)state;
   read_book("words-group", (const char *const[]){by_load}, 1);
-  says_in(&report, SUMMARY, "nylon to ring, dry: the uni, apart from every other, mean 54.83 N [");
+  says_in(&report, SUMMARY,
+          "nylon to ring, dry: the uni, apart from every other, geometric mean 54.83 N [");
   struct answers answers = {0};
   const char *row = row_in(&answers, STANDINGS, "summary", "nylon to ring, dry (2 shared");
   double low = log(figure(row, "load_low")), high = log(figure(row, "load_high"));

@@ -79,11 +79,12 @@ static const char *leaders(const struct survey *survey, const struct ranking *r)
   return text;
 }
 
-/* ", mean 66.1 N [56.4, 75.8]" */
+/* ", mean 66.1 N [56.4, 75.8]"; over unlike lines by logs. */
 static const char *mean_load(const struct survey *survey, const struct ranking *r, size_t knot)
 {
   struct be_interval interval = r->load_interval[knot];
-  return be_arena_format(survey->arena, ", mean %.*f %s%s", survey->decimals + 1,
+  return be_arena_format(survey->arena, ", %smean %.*f %s%s",
+                         r->block.combinations > 1 ? "geometric " : "", survey->decimals + 1,
                          be_shown(survey, r->load[knot]), survey->how.unit->name,
                          be_interval_words(survey, be_shown(survey, interval.low),
                                            be_shown(survey, interval.high), survey->decimals + 1));
