@@ -257,12 +257,14 @@ struct be_table *be_doc_table(struct be_doc *doc, const char *name, const char *
   const struct be_column *copies = copy_columns(doc, columns, count);
   struct be_table *table = be_arena_alloc(doc->arena, sizeof *table);
   size_t *tails = be_arena_alloc(doc->arena, count * sizeof *tails);
+  int *decimals = be_arena_alloc(doc->arena, count * sizeof *decimals);
   size_t *widest = be_arena_alloc(doc->arena, count * sizeof *widest);
-  if (!copies || !table || !tails || !widest) {
+  if (!copies || !table || !tails || !decimals || !widest) {
     be_doc_fail(doc, BE_NO_MEMORY);
     return NULL;
   }
   table->tails = tails;
+  table->decimals = decimals;
   table->widest = widest;
   table->doc = doc;
   table->name = be_doc_copy(doc, name);

@@ -61,7 +61,9 @@ struct be_table {
   const char *name, *title;
   const struct be_column *columns;
   size_t column_count;
-  size_t *tails;  /* the longest be_cell_tail of each column */
+  size_t *tails; /* the longest be_cell_tail of each column */
+  int *decimals; /* the most of each column */
+  bool unlike_units;
   size_t *widest; /* the widest text of each column, as be_text_columns counts */
   struct cell *cells;
   size_t cell_count, cell_capacity;

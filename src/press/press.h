@@ -75,7 +75,9 @@ struct be_table *be_doc_table(struct be_doc *doc, const char *name, const char *
  * Text may stand in any column ("not seen"); programs then get it as a string,
  * of an interval or a count under its first key. */
 void be_table_text(struct be_table *table, const char *format, ...) BE_PRINTF(2, 3);
-void be_table_number(struct be_table *table, double value, int decimals); /* not-a-number: "-" */
+/* Not-a-number: "-". People read all of a column with as many decimals as the one that has most,
+ * unless the rows of the table are of unlike units. */
+void be_table_number(struct be_table *table, double value, int decimals);
 /* A probability: people read "<0.0001" where its four decimals would be 0. */
 void be_table_probability(struct be_table *table, double p);
 void be_table_interval(struct be_table *table, double low, double high, int decimals);
@@ -86,6 +88,7 @@ void be_table_link(struct be_table *table, const char *format, ...)
 
 /* Leaves the table out of CSV, where tables have no names: what only explains the
  * others to people. JSON keeps it. */
+void be_table_unlike_units(struct be_table *table); /* before its first cell */
 void be_table_people_only(struct be_table *table);
 /* Folds the table away under its title where it can be opened again: on a page. */
 void be_table_fold(struct be_table *table);

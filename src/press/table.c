@@ -35,10 +35,32 @@ void be_table_text(struct be_table *table, const char *format, ...)
   add(table, (struct cell){.kind = CELL_TEXT, .text = text});
 }
 
+static bool has_decimals(const struct cell *cell)
+{
+  bool number = cell->kind == CELL_NUMBER && isfinite(cell->a) && !cell->below;
+  return number || (cell->kind == CELL_INTERVAL && (isfinite(cell->a) || isfinite(cell->b)));
+}
+
+/* The cells above are set right again where the new one has more: columns rise but once or twice.
+ */
+static void even_decimals(struct be_table *table, struct cell *cell)
+{
+  size_t columns = table->column_count, at = table->cell_count % columns;
+  if (table->unlike_units || !has_decimals(cell)) return;
+  int *most = &table->decimals[at];
+  if (cell->decimals > *most) {
+    *most = cell->decimals;
+    for (size_t i = at; i < table->cell_count; i += columns)
+      if (has_decimals(&table->cells[i])) table->cells[i].decimals = *most;
+  }
+  cell->decimals = *most;
+}
+
 static void add_number(struct be_table *table, struct cell cell)
 {
   assert(table->doc->status != BE_OK || next_kind(table) == BE_COLUMN_NUMBER ||
          next_kind(table) == BE_COLUMN_TEXT);
+  even_decimals(table, &cell);
   size_t *tail = &table->tails[table->cell_count % table->column_count];
   if (be_cell_tail(&cell) > *tail) *tail = be_cell_tail(&cell);
   add(table, cell);
@@ -60,7 +82,9 @@ void be_table_interval(struct be_table *table, double low, double high, int deci
   if (!table) return;
   assert(decimals >= 0 && decimals <= 17);
   assert(table->doc->status != BE_OK || next_kind(table) == BE_COLUMN_INTERVAL);
-  add(table, (struct cell){.kind = CELL_INTERVAL, .a = low, .b = high, .decimals = decimals});
+  struct cell cell = {.kind = CELL_INTERVAL, .a = low, .b = high, .decimals = decimals};
+  even_decimals(table, &cell);
+  add(table, cell);
 }
 
 void be_table_count(struct be_table *table, size_t k, size_t n)
@@ -98,6 +122,13 @@ void be_table_symbol(struct be_table *table, const struct be_symbol *symbol)
   }
   *drawn = (struct drawn){*symbol, cell->drawn};
   cell->drawn = drawn;
+}
+
+void be_table_unlike_units(struct be_table *table)
+{
+  if (!table) return;
+  assert(table->cell_count == 0);
+  table->unlike_units = true;
 }
 
 void be_table_people_only(struct be_table *table)

@@ -135,8 +135,9 @@ static void a_tyer_who_learns(void **state)
   assert_near(figure(row, "p"), 2.0 / 720, 1e-15);
   assert_near(figure(row, "n"), 24, 0);
   assert_told(&answers, "the clearest that so few sessions can show comes by chance alone ");
-  assert_told(&answers, "a session, over 6 sessions; by chance alone they would stand in an order "
-                        "as clear as this 1 time in 360 (rho 1.00, exact p 0.0028)");
+  assert_told(&answers,
+              "from one to the next, over 6 sessions; by chance alone they would stand in an order "
+              "as clear as this 1 time in 360 (rho 1.00, exact p 0.0028)");
   answers_close(&answers);
 }
 
@@ -209,8 +210,9 @@ static void crossings_on_the_braid_side(void **state)
   assert_true(below == 7 && above == 7);
   assert_true(figure(row, "interval_high") < 0);
   assert_near(figure(row, "n"), 18, 0);
-  assert_told(&answers, "a crossing, over 6 knots; by chance alone they would stand in an order as "
-                        "clear as this 1 time in 360 (rho -1.00, exact p 0.0028); n = 18.");
+  assert_told(&answers,
+              "for a crossing more, over 6 knots; by chance alone they would stand in an order as "
+              "clear as this 1 time in 360 (rho -1.00, exact p 0.0028); n = 18.");
   row = unsaid(&answers, "whether more overlap of the lines goes");
   assert_true(figure(row, "p") > 0.2);
   row = unsaid(&answers, "whether more turns go with more or less strength: three knots");

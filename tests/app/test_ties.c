@@ -137,10 +137,11 @@ static void a_tie_stands_in_for_crossings(void **state)
   const char *row = said(&answers, "More crossings went with less strength");
   assert_near(figure(row, "p"), 2 / 720.0, 1e-15);
   assert_near(log1p(figure(row, "value") / 100), median_slope(crossings, 6), 1e-12);
-  assert_told(&answers,
-              "a crossing, over 6 knots; by chance alone they would stand in an order as clear as "
-              "this 1 time in 360 (rho -1.00, exact p 0.0028); worked out from the tie of k1, and "
-              "of k4, in the view with the fewest crossings found; n = 18.");
+  assert_told(
+      &answers,
+      "for a crossing more, over 6 knots; by chance alone they would stand in an order as clear as "
+      "this 1 time in 360 (rho -1.00, exact p 0.0028); worked out from the tie of k1, and "
+      "of k4, in the view with the fewest crossings found; n = 18.");
   answers_close(&answers);
 }
 
@@ -210,9 +211,10 @@ static void millimetres_and_diameters_are_not_mixed(void **state)
   struct answers answers;
   struct sheet sheet = pulls_of(4);
   open_and_ask(&answers, "ties-unmixed", &sheet, knots);
-  assert_told(&answers,
-              "a millimetre, over 3 knots; by chance alone they would stand in an order as "
-              "clear as this every time (rho -0.50, exact p 1)");
+  assert_told(
+      &answers,
+      "for a millimetre more, over 3 knots; by chance alone they would stand in an order as "
+      "clear as this every time (rho -0.50, exact p 1)");
   assert_not_told(&answers, "worked out");
   answers_close(&answers);
 }

@@ -17,6 +17,7 @@ static const struct be_column sample_columns[] = {
 static inline void sample_table(struct be_doc *doc)
 {
   struct be_table *table = be_doc_table(doc, "strength", "Strength", sample_columns, 5);
+  be_table_unlike_units(table);
   be_table_text(table, "F & G, \"%d\" wraps", 19);
   be_table_link(table, "/knots/%d?a=1&b=\"2\"", 37);
   be_table_number(table, 17.3, 2);

@@ -53,8 +53,9 @@ static void narrow_prose_wraps_by_width_not_by_bytes(void **state)
               "T\n═\n\nŽŽŽŽ ŽŽŽŽ ŽŽŽŽ ŽŽŽŽ\nŽŽŽŽ wide line and\naveryveryverylongwordindeed\n");
   be_doc_free(doc);
   doc = be_doc_create("d", "T");
-  be_doc_note(doc, "%s", "123456789 123456789 123456789 123456789 123456789 123456789 123456789 "
-                         "12345 x");
+  be_doc_note(doc, "%s",
+              "123456789 123456789 123456789 123456789 123456789 123456789 123456789 "
+              "12345 x");
   assert_text(doc, 0, /* 78 */
               "T\n═\n\n  123456789 123456789 123456789 123456789 123456789 123456789 123456789 "
               "12345\n  x\n");
@@ -68,6 +69,7 @@ static void points_line_up(void **state)
                                              {"t", "t", BE_COLUMN_TEXT, false}};
   struct be_doc *doc = be_doc_create("d", "T");
   struct be_table *table = be_doc_table(doc, "n", NULL, columns, 2);
+  be_table_unlike_units(table);
   static const double values[] = {3.14159, -271.8, 42, NAN, -0.0004, INFINITY};
   static const int decimals[] = {3, 1, 0, 2, 2, 1};
   for (int i = 0; i < 6; i++) {
@@ -88,6 +90,38 @@ static void points_line_up(void **state)
 }
 
 /* Four decimals, and never a 0 that would say impossible; programs get all of it. */
+/* Each column by itself; a probability and what is not known have none to give. */
+static void a_column_has_one_number_of_decimals(void **state)
+{
+  (void)state;
+  static const struct be_column columns[] = {{"v", "v", BE_COLUMN_NUMBER, false},
+                                             {"i", "i", BE_COLUMN_INTERVAL, false},
+                                             {"p", "p", BE_COLUMN_NUMBER, false}};
+  struct be_doc *doc = be_doc_create("d", "T");
+  struct be_table *table = be_doc_table(doc, "n", NULL, columns, 3);
+  be_table_number(table, 91, 0);
+  be_table_interval(table, 89, 93, 0);
+  be_table_probability(table, 0.00001);
+  be_table_number(table, 99.37, 1);
+  be_table_interval(table, -INFINITY, 99.81, 1);
+  be_table_number(table, 0.3, 2);
+  be_table_number(table, NAN, 3);
+  be_table_interval(table, NAN, NAN, 3);
+  be_table_none(table);
+  be_table_number(table, 7, 0);
+  be_table_interval(table, 6, 8, 0);
+  be_table_none(table);
+  assert_text(doc, 0,
+              "T\n═\n\n"
+              "   v             i        p\n"
+              "────  ────────────  ───────\n"
+              "91.0  [89.0, 93.0]  <0.0001\n"
+              "99.4    [-∞, 99.8]   0.30\n"
+              " -               -\n"
+              " 7.0    [6.0, 8.0]\n");
+  be_doc_free(doc);
+}
+
 static void probabilities(void **state)
 {
   (void)state;
@@ -214,6 +248,7 @@ int main(void)
       cmocka_unit_test(the_whole_document),
       cmocka_unit_test(narrow_prose_wraps_by_width_not_by_bytes),
       cmocka_unit_test(points_line_up),
+      cmocka_unit_test(a_column_has_one_number_of_decimals),
       cmocka_unit_test(probabilities),
       cmocka_unit_test(empty_tables),
       cmocka_unit_test(a_null_document_takes_nothing),

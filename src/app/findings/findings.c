@@ -275,6 +275,9 @@ static void say_method(struct be_doc *doc, const struct survey *survey, const st
               "\"Went with\" is all that such pulls can show: whatever else differed between them "
               "(the day, who tied, what the knots share) may be behind it. Relative per cent is of "
               "the second named, of dry, or a step; points are of all pulls, or of the line.");
+  be_doc_note(doc,
+              "In brackets: rho tells how far two orders agree, from -1 (turned round) over 0 to 1 "
+              "(the same), and p how often chance alone does as much, of 1.");
   be_doc_fact(doc, "said", "Said", "%zu", judged->said);
   be_doc_fact(doc, "not_said", "Not said", "%zu", judged->all.count - judged->said);
   be_doc_fact(doc, "tested", "Tested together", "%zu", judged->tested);

@@ -141,7 +141,7 @@ static void say_learning(const struct survey *survey, const char *tyer,
   finding->asks = be_arena_format(
       survey->arena, "whether what %s tied held more or less from session to session", tyer);
   const char *chance = be_order_words(survey, order);
-  finding->more = be_arena_format(survey->arena, "a session, over %zu sessions; %s",
+  finding->more = be_arena_format(survey->arena, "from one to the next, over %zu sessions; %s",
                                   sessions->count, chance ? chance : "");
   finding->units = "sessions";
   finding->settle = "more sessions would tell";

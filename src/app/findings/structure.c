@@ -162,8 +162,8 @@ static void say_order(const struct survey *survey, const struct measure *measure
                                   more, measure->go, group);
   const char *ties = ties_words(survey, measure, units);
   const char *chance = be_order_words(survey, order);
-  finding->more = be_arena_format(survey->arena, "%s, over %zu knots; %s%s", one, units->count,
-                                  chance ? chance : "", ties ? ties : "");
+  finding->more = be_arena_format(survey->arena, "for %s more, over %zu knots; %s%s", one,
+                                  units->count, chance ? chance : "", ties ? ties : "");
   finding->place =
       be_arena_format(survey->arena, "%s, %zu knots in %zu combination%s", group, units->count,
                       units->combinations, be_plural(units->combinations));

@@ -96,6 +96,7 @@ static void say_scatter(const struct survey *survey, const struct be_scattered *
   finding->interval.low = 100 * (scatter->ratio.interval.low - 1);
   finding->interval.high = 100 * (scatter->ratio.interval.high - 1);
   finding->unit = "% relative";
+  finding->decimals = 1;
   finding->p = scatter->p;
   /* The log of a deviation is known by half of one over its pulls. */
   finding->effect = fabs(log(scatter->ratio.value)) * sqrt(2);

@@ -217,10 +217,13 @@ static struct be_table *make_table(struct be_doc *doc, const struct moved *moved
   };
   const size_t count = sizeof columns / sizeof columns[0];
   for (size_t i = 0; i < count && !for_people; i++) columns[i].program_only = true;
-  return be_doc_table(doc, of_rank ? "moved" : "moved_figures",
-                      of_rank ? "Ranks and ranges that moved"
-                              : "Figures alone: within their ranges, nothing real has changed",
-                      columns, count);
+  struct be_table *table =
+      be_doc_table(doc, of_rank ? "moved" : "moved_figures",
+                   of_rank ? "Ranks and ranges that moved"
+                           : "Figures alone: within their ranges, nothing real has changed",
+                   columns, count);
+  be_table_unlike_units(table);
+  return table;
 }
 
 static size_t count_moves(const struct moved *moved, bool of_rank)

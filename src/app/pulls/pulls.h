@@ -52,13 +52,6 @@ enum be_status be_pulls_find(const struct survey *survey, const struct be_pulls_
 enum be_status be_pulls_doc(const struct survey *survey, const struct be_pulls_asked *asked,
                             size_t from, struct be_doc **out, struct be_err *err);
 
-/* "broke, in the knot, line A": of what was recorded. */
-enum { BE_LET_GO_WORDS = 100 };
-void be_let_go_words(enum be_what what, enum be_where where, enum be_which which,
-                     char said[BE_LET_GO_WORDS]);
-void be_let_go_cell(struct be_table *table, enum be_what what, enum be_where where,
-                    enum be_which which);
-
 /* How many photos, or clips, are named; "none" is not counted. */
 size_t be_evidence_of(const struct be_pull *pull, bool clip);
 /* Of these, how many name neither, though another pull of their session does, and do not say that

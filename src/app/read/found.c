@@ -231,6 +231,7 @@ void be_say_events(struct be_doc *doc, const struct be_trace *trace,
                   "Suggested: %s, %s (%s). Where it let go no trace can tell; a person confirms.",
                   be_suggested_word(suggestion->result), what, suggestion->evidence);
   struct be_table *table = be_doc_table(doc, "found", name, columns, 2);
+  be_table_unlike_units(table);
   be_table_people_only(table);
   be_table_text(table, "rows");
   be_table_text(table, "%zu", trace->rows);
@@ -378,7 +379,10 @@ struct be_table *be_traces_table(struct be_doc *doc)
       {"resolution_from", "resolution from", BE_COLUMN_TEXT, true},
       {"lowest_N", "lowest trustworthy force (N)", BE_COLUMN_NUMBER, true},
   };
-  return be_doc_table(doc, "traces", "Traces", columns, sizeof columns / sizeof columns[0]);
+  struct be_table *table =
+      be_doc_table(doc, "traces", "Traces", columns, sizeof columns / sizeof columns[0]);
+  be_table_unlike_units(table);
+  return table;
 }
 
 static void more_row(struct be_table *table, const struct be_trace *trace,

@@ -112,7 +112,8 @@ enum be_status be_answer_let_go(struct be_answer *answer, struct be_err *err)
   if (status != BE_OK || be_answer_is_empty(answer, what.n, "pulls")) return status;
   be_answer_add(answer, what.k, what.n, "Of %zu pull%s, voids among them, %zu say what let go%s%s.",
                 what.n, be_plural(what.n), what.k, what.k ? ": " : "", what.values);
-  be_answer_add(answer, where.k, where.n, "Of these %zu, %zu say where%s%s.", where.n, where.k,
+  be_answer_add(answer, where.k, where.n,
+                "Of the %zu in which something let go, %zu say where%s%s.", where.n, where.k,
                 where.k ? ": " : "", where.values);
   return BE_OK;
 }
@@ -151,7 +152,8 @@ enum be_status be_answer_grip(struct be_answer *answer, struct be_err *err)
                   be_plural(where.n));
   else
     be_answer_add(answer, where.k, where.n,
-                  "Of %zu pull%s, voids among them, %zu say where, and %zu of these at a grip: "
+                  "Of %zu pull%s in which something let go, voids among them, %zu say where, and "
+                  "%zu of these at a grip: "
                   "plain lines %zu; counted as events %zu, as lower bounds %zu, void %zu.",
                   where.n, be_plural(where.n), where.k, grip, plain, kinds[BE_KIND_EVENT],
                   kinds[BE_KIND_BOUND], kinds[BE_KIND_VOID]);

@@ -148,6 +148,11 @@ static bool has_two(const struct be_pull *pull)
          pull->design == BE_DESIGN_TWO_DIFFERENT;
 }
 
+static bool has_gone(const struct be_pull *pull)
+{
+  return pull->what != BE_WHAT_NOTHING;
+}
+
 static bool is_void(const struct be_pull *pull)
 {
   return pull->kind == BE_KIND_VOID;
@@ -159,6 +164,7 @@ static const struct of {
 } of_pull = {NULL, "pull", "pulls"}, of_soaked = {is_soaked, "soaked pull", "soaked pulls"},
   of_knotted = {is_knotted, "pull of a knot", "pulls of knots"},
   of_two = {has_two, "pull of two lines or knots", "pulls of two lines or knots"},
+  of_gone = {has_gone, "pull in which something let go", "pulls in which something let go"},
   of_void = {is_void, "void pull", "void pulls"}, of_spool = {NULL, "spool", "spools"},
   of_knot = {NULL, "knot", "knots"};
 
@@ -190,7 +196,7 @@ static const struct {
     [BE_TELLS_TRACE] = {"trace", trace, &of_pull,
                         "slips on the way up and missed peaks show in a trace alone"},
     [BE_TELLS_WHAT] = {"what let go", what, &of_pull, "a slip is another failing than a break"},
-    [BE_TELLS_WHERE] = {"where", where, &of_pull,
+    [BE_TELLS_WHERE] = {"where it let go", where, &of_gone,
                         "a part clear of the knot or at a grip tells of the line, not of the knot"},
     [BE_TELLS_WHICH] = {"which line or knot", which, &of_two,
                         "it tells which of the two is worse off"},

@@ -79,11 +79,12 @@ static const char *leaders(const struct survey *survey, const struct ranking *r)
   return text;
 }
 
-/* ", mean 66.1 N [56.4, 75.8]" */
+/* ", mean 66.1 N [56.4, 75.8]"; over unlike lines by logs. */
 static const char *mean_load(const struct survey *survey, const struct ranking *r, size_t knot)
 {
   struct be_interval interval = r->load_interval[knot];
-  return be_arena_format(survey->arena, ", mean %.*f %s%s", survey->decimals + 1,
+  return be_arena_format(survey->arena, ", %smean %.*f %s%s",
+                         r->block.combinations > 1 ? "geometric " : "", survey->decimals + 1,
                          be_shown(survey, r->load[knot]), survey->how.unit->name,
                          be_interval_words(survey, be_shown(survey, interval.low),
                                            be_shown(survey, interval.high), survey->decimals + 1));
@@ -250,6 +251,11 @@ static void say_slips(struct be_doc *doc, const struct survey *survey)
 {
   struct slipping worst = {-1, 0, 0};
   size_t slipped = 0, told = 0;
+  for (size_t i = 0; i < survey->cells_count; i++) {
+    if (survey->cells[i].knot < 0) continue;
+    slipped += survey->cells[i].slips;
+    told += survey->cells[i].told;
+  }
   for (size_t knot = 0; knot < survey->record.knots_count; knot++) {
     struct slipping is = {(int)knot, 0, 0};
     for (size_t i = 0; i < survey->cells_count; i++) {
@@ -258,8 +264,6 @@ static void say_slips(struct be_doc *doc, const struct survey *survey)
       is.k += cell->slips;
       is.n += cell->told;
     }
-    slipped += is.k;
-    told += is.n;
     if (is.k * worst.n > worst.k * is.n || (worst.knot < 0 && is.k)) worst = is;
   }
   if (!told) return;

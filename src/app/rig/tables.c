@@ -181,7 +181,7 @@ static void calibration_row(struct be_table *table, const struct survey *survey,
   be_table_number(table, (double)is->points_count, 0);
   be_table_text(table, "%s", be_rig_class_words(worked->force_class));
   be_table_interval(table, be_shown(survey, worked->range.from_N),
-                    be_shown(survey, worked->range.to_N), survey->decimals);
+                    be_shown(survey, worked->range.to_N), survey->decimals + 1);
   be_table_number(table, (double)worked->pulls, 0);
   be_table_number(table, (double)worked->outside, 0);
   be_table_number(table, (double)worked->overdue, 0);
@@ -252,7 +252,7 @@ void be_say_doubtful(struct be_doc *doc, const struct survey *survey, const stru
     shown++;
     be_table_text(table, "%s", pull->code);
     be_table_link(table, "/pull/%lld", (long long)pull->id);
-    be_table_number(table, be_shown(survey, pull->load_N), survey->decimals);
+    be_table_number(table, be_shown(survey, pull->load_N), survey->decimals + 1);
     be_table_text(table, "%s", by->kept->is.name);
     be_table_text(table, "%s", why);
   }

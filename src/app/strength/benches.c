@@ -137,8 +137,10 @@ static struct be_table *precision_table(struct be_doc *doc)
       {"reproducibility_limit", "limit R", BE_COLUMN_NUMBER, false},
   };
   be_doc_heading(doc, "Several benches");
-  return be_doc_table(doc, "precision", "Repeatability and reproducibility", columns,
-                      sizeof columns / sizeof columns[0]);
+  struct be_table *table = be_doc_table(doc, "precision", "Repeatability and reproducibility",
+                                        columns, sizeof columns / sizeof columns[0]);
+  be_table_unlike_units(table);
+  return table;
 }
 
 static struct be_table *bench_table(struct be_doc *doc)
@@ -157,8 +159,10 @@ static struct be_table *bench_table(struct be_doc *doc)
       {"k_critical", "critical", BE_COLUMN_NUMBER, false},
       {"remark", "", BE_COLUMN_TEXT, false},
   };
-  return be_doc_table(doc, "benches", "Bench by bench", columns,
-                      sizeof columns / sizeof columns[0]);
+  struct be_table *table =
+      be_doc_table(doc, "benches", "Bench by bench", columns, sizeof columns / sizeof columns[0]);
+  be_table_unlike_units(table);
+  return table;
 }
 
 /* The table of all first, then that of the benches: so the cells are gone through twice. */

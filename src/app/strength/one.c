@@ -201,7 +201,7 @@ static void pull_rows(struct be_doc *doc, const struct survey *survey, const str
     be_table_link(table, "/pull/%lld", (long long)pull->id);
     be_table_text(table, "%s", be_kind_word(pull->kind));
     be_table_number(table, be_shown(survey, pull->load_N), survey->decimals);
-    be_table_text(table, "%s, %s", be_what_word(pull->what), be_where_word(pull->where));
+    be_let_go_cell(table, pull->what, pull->where, BE_WHICH_UNKNOWN);
     be_table_text(table, "%s", be_which_word(pull->which));
     be_table_text(table, "%s",
                   pull->bench < 0 ? "not recorded" : survey->record.benches[pull->bench].name);

@@ -34,7 +34,7 @@ void be_say_pulls_of_kind(struct be_doc *doc, const struct survey *survey, enum 
       be_table_text(table, "%s", be_cell_name(survey, &survey->cells[i]));
       be_table_text(table, "%s", survey->combinations[survey->cells[i].combination].name);
       be_table_number(table, be_shown(survey, pull->load_N), survey->decimals);
-      be_table_text(table, "%s, %s", be_what_word(pull->what), be_where_word(pull->where));
+      be_let_go_cell(table, pull->what, pull->where, BE_WHICH_UNKNOWN);
       be_table_text(table, "%s",
                     pull->reason           ? pull->reason
                     : kind == BE_KIND_VOID ? "not recorded"

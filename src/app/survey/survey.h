@@ -300,4 +300,11 @@ enum be_status be_doc_done(struct be_doc *doc, enum be_status status, struct be_
 enum be_status be_answer_done(const struct survey *survey, struct be_doc *doc,
                               enum be_status status, struct be_doc **out, struct be_err *err);
 
+/* "broke, in the knot, line A": of what was recorded. */
+enum { BE_LET_GO_WORDS = 100 };
+void be_let_go_words(enum be_what what, enum be_where where, enum be_which which,
+                     char said[BE_LET_GO_WORDS]);
+void be_let_go_cell(struct be_table *table, enum be_what what, enum be_where where,
+                    enum be_which which);
+
 #endif
