@@ -56,16 +56,21 @@ struct scale be_axis_range(const struct be_figure *figure, bool along_x)
   return range;
 }
 
-/* 1, 2 or 5 times a power of ten, at least `spacing` px. */
-static double step_of(const struct scale *scale, double spacing)
+/* 1, 2 or 5 times a power of ten, at least as much. */
+static double step_from(double raw)
 {
-  double length = fabs(scale->end - scale->start);
-  double room = floor(length / spacing);
-  double raw = (scale->high - scale->low) / (room < 1 ? 1 : room);
   double power = pow(10, floor(log10(raw)));
   /* 1e-9: a step that misses its multiple only by rounding is that multiple. */
   double over = raw / power - 1e-9;
   return power * (over <= 1 ? 1 : over <= 2 ? 2 : over <= 5 ? 5 : 10);
+}
+
+/* At least `spacing` px. */
+static double step_of(const struct scale *scale, double spacing)
+{
+  double length = fabs(scale->end - scale->start);
+  double room = floor(length / spacing);
+  return step_from((scale->high - scale->low) / (room < 1 ? 1 : room));
 }
 
 /* Of a list those that lie far enough apart. */
@@ -128,6 +133,9 @@ struct ticks be_axis_ticks(const struct scale *scale, bool integers, double spac
 {
   if (scale->scaling != BE_SCALING_EVEN) return uneven_ticks(scale, spacing);
   struct ticks ticks = {.step = step_of(scale, spacing)};
+  double length = fabs(scale->end - scale->start), range = scale->high - scale->low;
+  /* One tick is no scale: then to the pixel. */
+  if (range < 2 * ticks.step && length > spacing) ticks.step = step_from(range * spacing / length);
   if (integers && ticks.step < 1) ticks.step = 1;
   ticks.first = integers ? ceil(scale->low) : ceil(scale->low / ticks.step - 1e-9) * ticks.step;
   double count = floor((scale->high - ticks.first) / ticks.step + 1e-9) + 1;

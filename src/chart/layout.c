@@ -32,7 +32,8 @@ static const double stretched_most = 1.9;
 static const double squeezed_most = 0.85;
 /* A page has 240 mm for a column of 85 mm; a picture is kept within 10000 px at any usual width. */
 static const double column_most = 240.0 / 85, screen_most = 6; /* heights in widths */
-static const double labels_most = 0.5; /* of the height of a frame, before they become letters */
+static const double labels_most = 0.5;   /* of the height of a frame, before they become letters */
+static const double labels_narrow = 0.3; /* of the width of a tall one */
 
 /* Of a tall frame: the plot gets so much of its height before text is larger than it must be; so
  * much before a remark is cut; and text is so much smaller at most. */
@@ -130,8 +131,10 @@ static void set_labels(const struct be_figure *figure, struct layout *layout)
   double whole = be_labels_width(figure, labels_widest(layout) * layout->width);
   layout->label_width = whole;
   if (!layout->fixed || whole == 0) return;
+  double mark = layout->cuts ? LABEL_MARK : 0;
   if (be_labels_height(figure, whole) > labels_most * layout->height ||
-      widest_label_word(figure) > whole)
+      widest_label_word(figure) > whole ||
+      (layout->narrow && whole + mark > labels_narrow * layout->width))
     layout->lettered = true;
   if (!layout->lettered) return;
   bool few = be_labels_height(figure, layout->width) < plot_kept * layout->height;
@@ -161,8 +164,13 @@ static void set_columns(const struct be_figure *figure, struct layout *layout)
   layout->x.start = layout->left;
   layout->x.end = layout->right;
   double space = figure->x.integers ? 16 : layout->narrow ? 20 : 36;
-  double spacing = be_ticks_width(&layout->x_ticks) + space;
-  layout->x_ticks = be_axis_ticks(&layout->x, figure->x.integers, spacing < 32 ? 32 : spacing);
+  /* Labels may be wider than those of the few ticks that were tried. */
+  double spacing = 0, wanted = be_ticks_width(&layout->x_ticks) + space;
+  while (wanted > spacing) {
+    spacing = wanted < 32 ? 32 : wanted;
+    layout->x_ticks = be_axis_ticks(&layout->x, figure->x.integers, spacing);
+    wanted = be_ticks_width(&layout->x_ticks) + space;
+  }
   set_names(figure, layout);
 }
 
@@ -343,9 +351,11 @@ static double smaller_by(int size)
   return 1 - (1 - smaller_most) * size / (SIZES - 1);
 }
 
+/* One row, or line, that cannot go on in another part. */
 static bool is_too_high(const struct be_figure *figure, const struct layout *layout)
 {
-  return layout->fixed && layout->bottom + be_layout_below(figure, layout) > layout->height + 0.5;
+  return layout->fixed && be_figure_rows(figure) < 2 &&
+         layout->bottom + be_layout_below(figure, layout) > layout->height + 0.5;
 }
 
 enum be_status be_layout(const struct be_figure *figure, enum be_frame frame, bool standalone,

@@ -77,6 +77,14 @@ static struct box mark_box(const struct pen *pen, const struct item *mark)
   return (struct box){x - MARK_RADIUS, x + MARK_RADIUS, y - above, y + MARK_RADIUS};
 }
 
+/* The label of the y axis, above it. */
+static struct box label_box(const struct pen *pen)
+{
+  double bottom = pen->layout->top - 9, left = pen->layout->pad;
+  return (struct box){left, left + be_text_width(pen->figure->y.label, SMALL_TEXT),
+                      bottom - SMALL_TEXT - 3, bottom};
+}
+
 /* Where a note would like to be: beside its point, or above it. The name of a
  * level rule stands on the rule, at the right end of the plot. */
 static struct box wanted(const struct pen *pen, const struct item *note)
@@ -148,7 +156,7 @@ static enum be_status gather(const struct pen *pen, struct be_arena *arena, stru
 {
   const struct be_figure *figure = pen->figure;
   size_t columns = (size_t)pen->layout->width + 1;
-  crowd->boxes = be_arena_alloc(arena, (figure->item_count + 1) * sizeof *crowd->boxes);
+  crowd->boxes = be_arena_alloc(arena, (figure->item_count + 2) * sizeof *crowd->boxes);
   crowd->line_top = be_arena_alloc(arena, columns * sizeof *crowd->line_top);
   crowd->line_bottom = be_arena_alloc(arena, columns * sizeof *crowd->line_bottom);
   if (!crowd->boxes || !crowd->line_top || !crowd->line_bottom) return BE_NO_MEMORY;
@@ -160,6 +168,7 @@ static enum be_status gather(const struct pen *pen, struct be_arena *arena, stru
     if (item->kind == ITEM_MARK) crowd->boxes[crowd->count++] = mark_box(pen, item);
     if (item->kind == ITEM_LINE) add_line(crowd, pen, item);
   }
+  if (figure->row_count == 0 && *figure->y.label) crowd->boxes[crowd->count++] = label_box(pen);
   return BE_OK;
 }
 

@@ -77,35 +77,27 @@ static const char *name_of(const struct be_figure *figure, size_t at)
   return "";
 }
 
-/* Which part it is, before title and words, and how much of all, behind the subtitle. */
+/* Which part it is, before subtitle and words; what it holds, in these. */
 static void write_heads(struct be_figure *part, const struct be_figure *figure,
                         const struct share *share)
 {
-  struct be_buf title, subtitle, words;
-  size_t all = be_figure_rows(figure), first = share->from + 1, last = share->from + share->count;
-  be_buf_init(&title, 1 << 20);
+  struct be_buf subtitle, words;
   be_buf_init(&subtitle, 1 << 20);
   be_buf_init(&words, 1 << 22);
   if (share->parts > 1) {
-    be_buf_format(&title, "Part %zu of %zu. ", share->number, share->parts);
+    be_buf_format(&subtitle, "Part %zu of %zu%s", share->number, share->parts,
+                  *figure->subtitle ? "; " : "");
     be_buf_format(&words, "Part %zu of %zu, which shows ", share->number, share->parts);
-    for (size_t i = share->from; i < last; i++)
+    for (size_t i = share->from; i < share->from + share->count; i++)
       be_buf_format(&words, "%s%s", i > share->from ? "; " : "", name_of(figure, i));
     be_buf_text(&words, ". All parts: ");
   }
-  be_buf_text(&title, figure->title);
   be_buf_text(&subtitle, figure->subtitle);
   be_buf_text(&words, figure->words);
-  if (share->parts > 1 && first < last)
-    be_buf_format(&subtitle, "%s%zu to %zu of %zu", subtitle.size ? "; " : "", first, last, all);
-  if (share->parts > 1 && first == last)
-    be_buf_format(&subtitle, "%s%zu of %zu", subtitle.size ? "; " : "", first, all);
-  if (title.status == BE_OK && subtitle.status == BE_OK && words.status == BE_OK) {
-    part->title = be_figure_copy(part, title.data);
+  if (subtitle.status == BE_OK && words.status == BE_OK) {
     part->subtitle = be_figure_copy(part, subtitle.data);
     part->words = be_figure_copy(part, words.data);
   } else part->status = BE_NO_MEMORY;
-  be_buf_free(&title);
   be_buf_free(&subtitle);
   be_buf_free(&words);
 }
@@ -114,7 +106,7 @@ static void write_heads(struct be_figure *part, const struct be_figure *figure,
 static struct be_figure *part_of(const struct be_figure *figure, const struct share *share)
 {
   size_t past = share->from + share->count;
-  struct be_figure *part = be_figure_create("", NULL, figure->width, figure->height);
+  struct be_figure *part = be_figure_create(figure->title, NULL, figure->width, figure->height);
   if (!part) return NULL;
   struct scale x = be_axis_range(figure, true), y = be_axis_range(figure, false);
   write_heads(part, figure, share);
@@ -167,14 +159,21 @@ static enum be_status fit(const struct be_figure *figure, enum be_frame frame, s
                           size_t *count)
 {
   size_t left = be_figure_rows(figure) - from;
+  double used = 0;
   *count = left;
   while (*count > 1) {
-    double used = 0;
     enum be_status status = used_by(figure, frame, from, *count, &used);
     if (status != BE_OK) return status;
     if (used <= 1) break;
     size_t fewer = (size_t)((double)*count / used);
     *count = fewer < 1 ? 1 : fewer < *count ? fewer : *count - 1;
+  }
+  /* Heads take as much of a part of few: perhaps another has room. */
+  while (*count < left) {
+    enum be_status status = used_by(figure, frame, from, *count + 1, &used);
+    if (status != BE_OK) return status;
+    if (used > 1) break;
+    ++*count;
   }
   /* As many in each part. */
   size_t parts = *count ? (left + *count - 1) / *count : 1;

@@ -139,13 +139,23 @@ static void heads(const struct pen *pen)
 
 /* ---- grid and axes ---- */
 
-/* A name of the axis, or its number. */
+/* The number of a name; where they are many, of each so many. */
+static void x_number(const struct pen *pen, size_t i, double x)
+{
+  char number[24];
+  snprintf(number, sizeof number, "%zu", pen->figure->x.names_count);
+  double room = be_scale_px(&pen->layout->x, 1) - be_scale_px(&pen->layout->x, 0);
+  double each = ceil((be_text_width(number, SMALL_TEXT) + 4) / room);
+  if (fmod((double)i, each) > 0) return;
+  snprintf(number, sizeof number, "%zu", i + 1);
+  const struct lettering lettering = {SMALL_TEXT, BE_TONE_INK, "middle", false, false};
+  be_svg_text(pen, x, pen->layout->bottom + 21, &lettering, number, strlen(number));
+}
+
 static void x_name(const struct pen *pen, size_t i, double x)
 {
   const struct layout *layout = pen->layout;
-  char number[24];
-  snprintf(number, sizeof number, "%zu", i + 1);
-  const char *name = layout->numbered ? number : pen->figure->x.names[i];
+  const char *name = pen->figure->x.names[i];
   double half = fmin(layout->tick_width, be_text_width(name, SMALL_TEXT)) / 2;
   x = fmax(fmin(x, layout->width - layout->pad - half), layout->pad + half);
   const struct block block = {x, layout->tick_width, BE_ANCHOR_MIDDLE, BE_TONE_INK, false};
@@ -160,7 +170,8 @@ static void x_axis(const struct pen *pen)
     hairline(pen, x, layout->top, x, layout->bottom + 5, "hairline");
     char text[32];
     be_tick_text(&layout->x_ticks, i, text);
-    if (pen->figure->x.names) x_name(pen, i, x);
+    if (layout->numbered) x_number(pen, i, x);
+    else if (pen->figure->x.names) x_name(pen, i, x);
     else small(pen, x, layout->bottom + 21, "middle", false, text);
   }
   hairline(pen, layout->left - MARK_RADIUS, layout->bottom, layout->right + MARK_RADIUS,

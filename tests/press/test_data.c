@@ -303,9 +303,33 @@ static void columns_are_copied(void **state)
   be_doc_free(doc);
 }
 
+/* 13.37 lb was kept in newtons; what was measured has no seventeen digits. */
+static void figures_carry_sensible_digits(void **state)
+{
+  (void)state;
+  struct be_buf out;
+  struct be_figure *figure = be_figure_create("t", NULL, 613, 0);
+  be_figure_x(figure, "load (lb)", 0, 20, false);
+  be_figure_columns(figure, "knot", NULL, NULL);
+  double y = be_figure_row(figure, "palomar, \"doubled\"", "n = 2");
+  be_figure_means(figure, "event");
+  be_figure_mark(figure, 13.37 * 4.4482216152605 / 4.4482216152605, y, BE_SHAPE_ROUND,
+                 BE_FILL_SOLID, BE_TONE_NYLON);
+  be_figure_mark(figure, 1234.5678, y, BE_SHAPE_ROUND, BE_FILL_SOLID, BE_TONE_NYLON);
+  be_figure_mark(figure, 40.0 / 3, y, BE_SHAPE_ROUND, BE_FILL_SOLID, BE_TONE_NYLON);
+  be_buf_init(&out, 9999);
+  assert_printed(be_figure_csv(figure, &out, NULL), &out,
+                 "what,knot,load_lb\r\nevent,\"palomar, \"\"doubled\"\"\",13.37\r\n"
+                 "event,\"palomar, \"\"doubled\"\"\",1234.5678\r\n"
+                 "event,\"palomar, \"\"doubled\"\"\",13.3333\r\n");
+  be_buf_free(&out);
+  be_figure_free(figure);
+}
+
 int main(void)
 {
   const struct CMUnitTest tests[] = {
+      cmocka_unit_test(figures_carry_sensible_digits),
       cmocka_unit_test(the_reader_refuses),
       cmocka_unit_test(json_says_all),
       cmocka_unit_test(json_of_little),
