@@ -23,15 +23,16 @@ enum { BE_PLAIN_MARKS = 8 };
 struct spot {
   unsigned page; /* a heading: where it stands */
   double y;
-  double *widths;          /* a table: of its columns, */
-  double *heights;         /* of each part's head and rows */
-  const float *texts;      /* of texts in one line, of letters of 1 point, column by column */
-  const unsigned *part;    /* that a column is in, from 1 on; 0: in all */
-  unsigned parts;          /* a figure: of its rows */
-  double head, size;       /* a table: of its heads, of its letters */
-  double px_wide, px_high; /* a figure, */
-  double words;            /* and what is told of it */
-  bool wide;               /* on a page that lies on its side */
+  double *widths;       /* a table: of its columns, */
+  double *heights;      /* of each part's head and rows */
+  const float *texts;   /* of texts in one line, of letters of 1 point, column by column */
+  const unsigned *part; /* that a column is in, from 1 on; 0: in all */
+  unsigned parts;       /* a figure: of its rows */
+  double head, size;    /* a table: of its heads, of its letters */
+  struct be_buf svg;    /* a figure, */
+  double px_wide, px_high;
+  double words; /* and what is told of it */
+  bool wide;    /* on a page that lies on its side */
 };
 
 struct pdf {
