@@ -90,7 +90,7 @@ enum be_status be_gallery_trace(const struct gallery *gallery, const struct be_p
                                 struct be_err *err);
 /* Of a column of rows, so many that the picture can show them: lows and highs of buckets. Less and
  * times: what is taken off first, and what it is multiplied by. */
-enum { TRACE_POINTS = 600 };
+enum { TRACE_POINTS = 300 };
 struct trace_line {
   double x[TRACE_POINTS], y[TRACE_POINTS];
   size_t n;

@@ -83,13 +83,10 @@ static enum be_status measure(struct pdf *pdf, const struct block *block, struct
                               struct be_err *err)
 {
   const struct shown shown = be_block_shown(block);
-  struct be_buf svg;
-  enum be_status status = draw_svg(pdf, block, NULL, &svg, err);
-  pdf->figures--;
-  if (status == BE_OK && !size_of(&svg, &spot->px_wide, &spot->px_high))
+  enum be_status status = draw_svg(pdf, block, NULL, &spot->svg, err);
+  if (status == BE_OK && !size_of(&spot->svg, &spot->px_wide, &spot->px_high))
     status = be_fail(err, BE_BAD_INPUT, "the figure \"%.80s\" does not say how large it is",
                      shown.title);
-  be_buf_free(&svg);
   if (status != BE_OK) return status;
   spot->head = heads(pdf, shown.title, shown.subtitle, false, false) + gap;
   spot->words = words_height(pdf, shown.words);
@@ -178,14 +175,9 @@ static enum be_status set_whole(struct pdf *pdf, const struct be_doc *doc, struc
 {
   const struct shown shown = be_block_shown(&doc->blocks[i]);
   double scale = spots[i].size;
-  struct be_buf svg;
-  be_buf_init(&svg, SVG_MAX);
   enum be_status status = scale_here(pdf, doc, spots, i, &scale, err);
-  if (status == BE_OK && !pdf->dry) status = draw_svg(pdf, &doc->blocks[i], NULL, &svg, err);
-  if (status == BE_OK)
-    status = set(pdf, shown.title, shown.subtitle, &svg, scale, spots[i].px_high, err);
-  be_buf_free(&svg);
-  return status;
+  if (status != BE_OK) return status;
+  return set(pdf, shown.title, shown.subtitle, &spots[i].svg, scale, spots[i].px_high, err);
 }
 
 /* One of the parts of a figure that is higher than a page. */

@@ -46,7 +46,9 @@ static double show_code(struct pdf *pdf, const char *code, double x, double y, d
   if (!large) size = small_text;
   struct words words = be_words(pdf, code, size, true, width);
   int lines = words.lines < SMALL_LINES ? words.lines : SMALL_LINES;
+  be_tag(pdf, "P");
   be_words_show(pdf, &words, 0, lines, x, y, false, BE_TONE_INK);
+  be_tag_end(pdf, "P");
   double height = lines * words.leading;
   be_words_free(&words);
   return height < 1.2 * code_text ? 1.2 * code_text : height;
@@ -58,7 +60,9 @@ static void show_line(struct pdf *pdf, const char *head, const char *told, doubl
   char line[CELL_ROOM + 100];
   snprintf(line, sizeof line, "%.90s%s%.790s", head, *head ? ": " : "", told);
   struct words words = be_words_cut(pdf, line, text, width);
+  be_tag(pdf, "P");
   be_words_show(pdf, &words, 0, 1, x, y, false, BE_TONE_INK);
+  be_tag_end(pdf, "P");
   be_words_free(&words);
 }
 

@@ -17,19 +17,22 @@
 #define BE_LEADING 1.3 /* from line to line, of the size of letters */
 #define BE_TABLE_TEXT_LEAST 7.0
 
+enum { BE_PLAIN_MARKS = 8 };
+
 /* What was found in the dry run, of one block. */
 struct spot {
   unsigned page; /* a heading: where it stands */
   double y;
-  double *widths;          /* a table: of its columns, */
-  double *heights;         /* of each part's head and rows */
-  const float *texts;      /* of texts in one line, of letters of 1 point, column by column */
-  const unsigned *part;    /* that a column is in, from 1 on; 0: in all */
-  unsigned parts;          /* a figure: of its rows */
-  double head, size;       /* a table: of its heads, of its letters */
-  double px_wide, px_high; /* a figure, */
-  double words;            /* and what is told of it */
-  bool wide;               /* on a page that lies on its side */
+  double *widths;       /* a table: of its columns, */
+  double *heights;      /* of each part's head and rows */
+  const float *texts;   /* of texts in one line, of letters of 1 point, column by column */
+  const unsigned *part; /* that a column is in, from 1 on; 0: in all */
+  unsigned parts;       /* a figure: of its rows */
+  double head, size;    /* a table: of its heads, of its letters */
+  struct be_buf svg;    /* a figure, */
+  double px_wide, px_high;
+  double words; /* and what is told of it */
+  bool wide;    /* on a page that lies on its side */
 };
 
 struct pdf {
@@ -39,7 +42,8 @@ struct pdf {
   cairo_surface_t *surface;
   cairo_t *cairo;
   PangoContext *context;
-  PangoFont *plain; /* of letters that stand alone, once needed */
+  PangoFont *plain; /* of letters that stand alone, once needed; and how wide they are */
+  double advances[256 + BE_PLAIN_MARKS];
   struct be_arena *arena;
   struct spot *spots; /* block after block, each document's title before its own */
   bool dry;
@@ -79,8 +83,10 @@ void be_tag_end(struct pdf *pdf, const char *element);
 /* ---- words.c ---- */
 
 struct words {
-  PangoLayout *layout; /* or, of one line: */
-  const char *plain;   /* the caller's text */
+  PangoLayout *layout; /* or: */
+  const char *plain;   /* the caller's text, */
+  double room;         /* broken to lines so wide, of letters of 1 point */
+  double size;
   bool bold;
   int lines;
   double width;           /* of the longest line */

@@ -432,12 +432,17 @@ static enum be_status tell(const struct pdf *pdf)
   return tell_contents(pdf);
 }
 
-static enum be_status open_sheet(struct pdf *pdf, struct be_buf *out)
+static size_t spots_of(const struct pdf *pdf)
 {
   size_t spots = pdf->count;
   for (size_t d = 0; d < pdf->count; d++) spots += pdf->docs[d]->block_count;
+  return spots;
+}
+
+static enum be_status open_sheet(struct pdf *pdf, struct be_buf *out)
+{
   pdf->arena = be_arena_create();
-  pdf->spots = pdf->arena ? be_arena_alloc(pdf->arena, spots * sizeof *pdf->spots) : NULL;
+  pdf->spots = pdf->arena ? be_arena_alloc(pdf->arena, spots_of(pdf) * sizeof *pdf->spots) : NULL;
   if (!pdf->spots) return BE_NO_MEMORY;
   pdf->surface = cairo_pdf_surface_create_for_stream(be_raster_take, out, 595, 842);
   pdf->cairo = cairo_create(pdf->surface);
@@ -468,6 +473,7 @@ enum be_status be_doc_pdf(const struct be_doc *const *docs, size_t count,
   if (status == BE_OK) status = run(&pdf, err);
   pdf.dry = false;
   if (status == BE_OK) status = run(&pdf, err);
+  for (size_t i = 0; pdf.spots && i < spots_of(&pdf); i++) be_buf_free(&pdf.spots[i].svg);
   if (pdf.plain) g_object_unref(pdf.plain);
   if (pdf.context) g_object_unref(pdf.context);
   if (pdf.cairo) cairo_destroy(pdf.cairo);

@@ -114,7 +114,7 @@ enum be_status be_pdf_table_start(struct pdf *pdf, const struct be_table *table,
     whole += height_of(table, spot, row);
     if (row < 2) start = whole;
   }
-  *height = whole < 0.4 * be_page_height(spot->wide) ? whole : start;
+  *height = whole < 0.45 * be_page_height(spot->wide) ? whole : start;
   return BE_OK;
 }
 

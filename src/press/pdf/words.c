@@ -1,7 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* Texts set line by line, so that every text here has lines of one height: what stands in one line
- * letter by letter, which most cells of tables do and which takes a tenth of the time; what must be
- * broken, is bold or has letters that act on one another by Pango. */
+/* Texts set line by line, so that every text here has lines of one height: letter by letter, in a
+ * tenth of the time that Pango takes; by Pango what is bold or has letters that act on one another.
+ */
 #include "press/pdf/page.h"
 
 #include <string.h>
@@ -49,24 +49,30 @@ static double width_of(PangoLayout *layout)
 
 /* ---- letter by letter ---- */
 
+static const char marks[BE_PLAIN_MARKS][4] = {"\xE2\x80\x93", "\xE2\x80\x94", "\xE2\x80\x98",
+                                              "\xE2\x80\x99", "\xE2\x88\x92", "\xE2\x88\x9E",
+                                              "\xE2\x89\xA4", "\xE2\x89\xA5"};
+
 /* How many bytes of it are one letter that stands for itself wherever it stands: of ASCII, of
  * Latin-1, and the marks that numbers come with; 0: it is none of these. */
-static size_t plain_letter(const char *text)
+static size_t plain_letter(const char *text, size_t *which)
 {
-  static const char marks[][4] = {"\xE2\x80\x93", "\xE2\x80\x94", "\xE2\x80\x98", "\xE2\x80\x99",
-                                  "\xE2\x88\x92", "\xE2\x88\x9E", "\xE2\x89\xA4", "\xE2\x89\xA5"};
   unsigned char first = (unsigned char)text[0], second = (unsigned char)text[1];
+  *which = first;
   if (first >= ' ' && first <= '~') return 1;
+  *which = (first == 0xC3 ? 0x40U : 0U) + second;
   if ((first == 0xC2 && second >= 0xA0 && second != 0xAD) || (first == 0xC3 && second)) return 2;
-  for (size_t i = 0; i < sizeof marks / sizeof marks[0]; i++)
+  for (size_t i = 0; i < BE_PLAIN_MARKS && first == 0xE2; i++) {
+    *which = 256 + i;
     if (strncmp(text, marks[i], 3) == 0) return 3;
+  }
   return 0;
 }
 
 static bool is_plain(const char *text)
 {
-  for (size_t length; *text; text += length)
-    if (!(length = plain_letter(text))) return false;
+  for (size_t length, which; *text; text += length)
+    if (!(length = plain_letter(text, &which))) return false;
   return true;
 }
 
@@ -82,19 +88,99 @@ static cairo_scaled_font_t *plain_font(struct pdf *pdf)
   return pango_cairo_font_get_scaled_font((PangoCairoFont *)pdf->plain);
 }
 
-static double plain_width(struct pdf *pdf, const char *text, double size)
+/* Of a letter of 1 point; *length: of its bytes. */
+static double advance_of(struct pdf *pdf, const char *text, size_t *length)
 {
-  cairo_text_extents_t extents;
-  cairo_scaled_font_text_extents(plain_font(pdf), text, &extents);
-  return extents.x_advance * size / PLAIN_SIZE;
+  size_t which;
+  *length = plain_letter(text, &which);
+  if (pdf->advances[which] <= 0) {
+    char letter[4] = "";
+    cairo_text_extents_t extents;
+    memcpy(letter, text, *length);
+    cairo_scaled_font_text_extents(plain_font(pdf), letter, &extents);
+    pdf->advances[which] = extents.x_advance / PLAIN_SIZE;
+  }
+  return pdf->advances[which];
 }
 
-static void show_plain(struct pdf *pdf, const char *text, double size, double x, double y)
+/* Of so many bytes. */
+static double plain_width(struct pdf *pdf, const char *text, size_t size)
 {
+  double width = 0;
+  for (size_t i = 0, length; i < size; i += length) width += advance_of(pdf, text + i, &length);
+  return width;
+}
+
+static bool is_letter(char c)
+{
+  return (c >= 'a' && c <= 'z') || (c >= 'A' && c <= 'Z');
+}
+
+/* A line may end behind a space, a dash, and a hyphen or a stroke between letters (as in Unicode
+ * Standard Annex 14: classes SP, BA and B2, HY, SY). */
+static bool may_end(const char *text, size_t past)
+{
+  char last = text[past - 1], next = text[past];
+  if (next == ' ' || !next) return false;
+  if (last == '-' || last == '/') return past > 1 && text[past - 2] != ' ' && is_letter(next);
+  return last == ' ' || (past > 3 && (strncmp(text + past - 3, marks[0], 3) == 0 ||
+                                      strncmp(text + past - 3, marks[1], 3) == 0));
+}
+
+static size_t without_space(const char *text, size_t size)
+{
+  while (size > 0 && text[size - 1] == ' ') size--;
+  return size;
+}
+
+/* How many bytes of a text the first line of it takes, where letters of 1 point have that width;
+ * at least a letter. */
+static size_t plain_line(struct pdf *pdf, const char *text, double room)
+{
+  double width = 0;
+  size_t past = 0, end = 0, length;
+  for (; text[past]; past += length) {
+    width += advance_of(pdf, text + past, &length);
+    if (width > room && text[past] != ' ') return end > 0 ? end : past > 0 ? past : length;
+    if (may_end(text, past + length)) end = past + length;
+  }
+  return past;
+}
+
+static void show_plain(struct pdf *pdf, const struct words *words, int from, int count, double x,
+                       double y, bool right)
+{
+  const char *at = words->plain;
   cairo_set_font_face(pdf->cairo, cairo_scaled_font_get_font_face(plain_font(pdf)));
-  cairo_set_font_size(pdf->cairo, size);
-  cairo_move_to(pdf->cairo, x, y);
-  cairo_show_text(pdf->cairo, text);
+  cairo_set_font_size(pdf->cairo, words->size);
+  for (int i = 0; i < words->lines && i < from + count; i++) {
+    size_t size = words->lines > 1 ? plain_line(pdf, at, words->room) : strlen(at);
+    if (i >= from) {
+      /* The space at its end is kept: it belongs between it and the next. */
+      char *line = g_strndup(at, size);
+      double width = right ? plain_width(pdf, at, without_space(at, size)) * words->size : 0;
+      cairo_move_to(pdf->cairo, x - width, y + (i - from) * words->leading);
+      cairo_show_text(pdf->cairo, line);
+      g_free(line);
+    }
+    at += size;
+  }
+}
+
+static void break_plain(struct pdf *pdf, struct words *words, double width)
+{
+  const char *at = words->plain;
+  words->width = plain_width(pdf, at, strlen(at)) * words->size;
+  words->lines = 1;
+  if (width <= 0 || words->width <= width) return;
+  words->room = width / words->size;
+  words->width = 0;
+  for (words->lines = 0; *at; words->lines++) {
+    size_t size = plain_line(pdf, at, words->room);
+    double line = plain_width(pdf, at, without_space(at, size)) * words->size;
+    if (line > words->width) words->width = line;
+    at += size;
+  }
 }
 
 /* ---- all texts ---- */
@@ -103,11 +189,11 @@ static void show_plain(struct pdf *pdf, const char *text, double size, double x,
 struct words be_words(struct pdf *pdf, const char *text, double size, bool bold, double width)
 {
   struct words words = {
-      .lines = 1, .bold = bold, .leading = BE_LEADING * size, .ascent = 0.98 * size};
+      .size = size, .bold = bold, .leading = BE_LEADING * size, .ascent = 0.98 * size};
   if (!bold && is_plain(text)) {
-    words.width = plain_width(pdf, text, size);
-    words.plain = width <= 0 || words.width <= width ? text : NULL;
-    if (words.plain) return words;
+    words.plain = text;
+    break_plain(pdf, &words, width);
+    return words;
   }
   words.layout = set(pdf, text, size, bold);
   if (width > 0) pango_layout_set_width(words.layout, (int)(width * PANGO_SCALE));
@@ -135,30 +221,22 @@ void be_words_free(struct words *words)
   words->layout = NULL;
 }
 
-static char *line_of(const struct words *words, int i)
-{
-  PangoLayoutLine *line = pango_layout_get_line_readonly(words->layout, i);
-  return g_strndup(pango_layout_get_text(words->layout) + line->start_index, (gsize)line->length);
-}
-
 /* A line by itself keeps the space at its end, which belongs between it and the next. */
-static void show_line(struct pdf *pdf, const struct words *words, char *text, double x, double y,
+static void show_line(struct pdf *pdf, const struct words *words, int i, double x, double y,
                       bool right)
 {
-  size_t length = strlen(text);
-  while (length > 0 && text[length - 1] == ' ') length--;
-  if (words->bold || !is_plain(text)) {
-    PangoLayout *layout = set(pdf, text, words->leading / BE_LEADING, words->bold);
+  PangoLayout *layout = words->layout;
+  if (words->lines > 1) {
+    PangoLayoutLine *line = pango_layout_get_line_readonly(words->layout, i);
+    const char *all = pango_layout_get_text(words->layout);
+    char *text = g_strndup(all + line->start_index, (gsize)line->length);
+    layout = set(pdf, text, words->size, words->bold);
     pango_layout_set_single_paragraph_mode(layout, TRUE);
-    cairo_move_to(pdf->cairo, right ? x - width_of(layout) : x, y);
-    pango_cairo_show_layout_line(pdf->cairo, pango_layout_get_line_readonly(layout, 0));
-    g_object_unref(layout);
-    return;
+    g_free(text);
   }
-  char *shown = g_strndup(text, length);
-  double left = right ? x - plain_width(pdf, shown, words->leading / BE_LEADING) : x;
-  show_plain(pdf, text, words->leading / BE_LEADING, left, y);
-  g_free(shown);
+  cairo_move_to(pdf->cairo, right ? x - width_of(layout) : x, y);
+  pango_cairo_show_layout_line(pdf->cairo, pango_layout_get_line_readonly(layout, 0));
+  if (layout != words->layout) g_object_unref(layout);
 }
 
 void be_words_show(struct pdf *pdf, const struct words *words, int from, int count, double x,
@@ -166,20 +244,11 @@ void be_words_show(struct pdf *pdf, const struct words *words, int from, int cou
 {
   if (pdf->dry) return;
   be_page_tone(pdf, tone);
-  for (int i = from; i < from + count && i < words->lines; i++, y += words->leading) {
-    if (words->plain) {
-      double left = right ? x - words->width : x;
-      show_plain(pdf, words->plain, words->leading / BE_LEADING, left, y + words->ascent);
-      continue;
-    }
-    char *text = line_of(words, i);
-    if (words->lines > 1) show_line(pdf, words, text, x, y + words->ascent, right);
-    else {
-      cairo_move_to(pdf->cairo, right ? x - words->width : x, y + words->ascent);
-      pango_cairo_show_layout_line(pdf->cairo, pango_layout_get_line_readonly(words->layout, 0));
-    }
-    g_free(text);
-  }
+  y += words->ascent;
+  if (words->plain) show_plain(pdf, words, from, count, x, y, right);
+  else
+    for (int i = from; i < from + count && i < words->lines; i++, y += words->leading)
+      show_line(pdf, words, i, x, y, right);
 }
 
 double be_words_width(struct pdf *pdf, const char *text, double size)
@@ -190,8 +259,21 @@ double be_words_width(struct pdf *pdf, const char *text, double size)
   return width;
 }
 
+static double plain_longest(struct pdf *pdf, const char *text)
+{
+  double longest = 0;
+  size_t size = 0;
+  for (; *text; text += size) {
+    for (size = 1; text[size] && !may_end(text, size);) size++;
+    double width = plain_width(pdf, text, without_space(text, size));
+    if (width > longest) longest = width;
+  }
+  return longest;
+}
+
 double be_words_longest(struct pdf *pdf, const char *text, double size)
 {
+  if (is_plain(text)) return plain_longest(pdf, text) * size;
   PangoLayout *layout = set(pdf, text, size, false);
   pango_layout_set_wrap(layout, PANGO_WRAP_WORD);
   pango_layout_set_width(layout, 0);
