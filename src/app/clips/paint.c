@@ -108,6 +108,30 @@ void be_paint_text(cairo_t *to, double x, double y, const char *text, const stru
   g_object_unref(layout);
 }
 
+static bool lacks_letters(cairo_t *to, const char *text)
+{
+  const struct lettering how = {20, false, HOLD_LEFT};
+  if (is_plain(text)) return false;
+  PangoLayout *layout = lay_out(to, text, &how);
+  bool lacks = pango_layout_get_unknown_glyphs_count(layout) > 0;
+  g_object_unref(layout);
+  return lacks;
+}
+
+void be_paint_say_lacks(const char *text, struct be_doc *doc)
+{
+  cairo_surface_t *surface = cairo_image_surface_create(CAIRO_FORMAT_ARGB32, 1, 1);
+  cairo_t *scratch = cairo_create(surface);
+  if (lacks_letters(scratch, text))
+    be_doc_note(doc,
+                "Letters of \"%s\" are in no font here, and boxes stand for them. On Debian "
+                "fonts-droid-fallback has those of Chinese, Japanese and Korean, "
+                "fonts-noto-color-emoji has emoji.",
+                text);
+  cairo_destroy(scratch);
+  cairo_surface_destroy(surface);
+}
+
 /* ---- in the room there is ---- */
 
 /* Whether a text may be parted here: at the start of a character that stands on its own. */
@@ -185,19 +209,24 @@ static void cut(cairo_t *to, const char *text, const struct lettering *how, doub
   }
 }
 
-/* The longest part of text that ends before a space, or at its end, and fits; at least one word. */
+/* The longest part of text that ends before a space, or at its end, and fits; of a word that is too
+ * long for a line, what of it fits, where lines follow. */
 static size_t fitting(cairo_t *to, const char *text, const struct lettering *how, double wide,
-                      char line[LINE_BYTES])
+                      bool follow, char line[LINE_BYTES])
 {
-  size_t best = 0;
+  size_t best = 0, inside = 0;
   for (size_t at = 1; at < LINE_BYTES; at++) {
-    if (text[at] != ' ' && text[at] != '\0') continue;
+    bool ends = text[at] == ' ' || text[at] == '\0';
+    if (!ends && (best || !follow || !may_part(text, at))) continue;
     memcpy(line, text, at);
     line[at] = '\0';
-    if (best && be_paint_wide(to, line, how) > wide) break;
-    best = at;
+    bool fits = be_paint_wide(to, line, how) <= wide;
+    if (!fits && (best || inside)) break;
+    if (fits) inside = at;
+    if (ends) best = at;
     if (!text[at]) break;
   }
+  if (!best) best = inside;
   memcpy(line, text, best);
   line[best] = '\0';
   return best;
@@ -208,8 +237,8 @@ size_t be_paint_lines(cairo_t *to, const char *text, const struct lettering *how
 {
   size_t count = 0;
   while (*text && count < most && count < LINES_MAX) {
-    size_t used = fitting(to, text, how, wide, lines[count]);
     bool last = count + 1 == most || count + 1 == LINES_MAX;
+    size_t used = fitting(to, text, how, wide, !last, lines[count]);
     bool fits = used > 0 && be_paint_wide(to, lines[count], how) <= wide;
     if (!fits || (last && text[used])) {
       cut(to, text, how, wide, lines[count++]);

@@ -6,6 +6,7 @@
 #include "base/base.h"
 
 #include "chart/chart.h"
+#include "press/press.h"
 
 #include <cairo.h>
 
@@ -25,8 +26,9 @@ struct lettering {
 double be_paint_wide(cairo_t *to, const char *text, const struct lettering *how);
 /* x, y: of its base line. In the paint that is set. */
 void be_paint_text(cairo_t *to, double x, double y, const char *text, const struct lettering *how);
-/* In lines of at most `wide` px, broken between words; what finds no room in the last line ends
- * in three points. Returns how many lines it took; each is 1.25 of the size high. */
+/* In lines of at most `wide` px, broken between words, and inside one that is too long; what finds
+ * no room in the last line ends in three points. Returns how many lines it took; each is 1.25 of
+ * the size high. */
 enum { LINES_MAX = 4, LINE_BYTES = 400 };
 size_t be_paint_lines(cairo_t *to, const char *text, const struct lettering *how, double wide,
                       size_t most, char lines[LINES_MAX][LINE_BYTES]);
@@ -38,6 +40,9 @@ size_t be_paint_code(cairo_t *to, const char *code, const struct lettering *how,
                      char lines[2][LINE_BYTES]);
 size_t be_paint_block(cairo_t *to, double x, double y, const char *text,
                       const struct lettering *how, double wide, size_t most);
+
+/* Says where a letter of it is in no font here, and is drawn as a box. */
+void be_paint_say_lacks(const char *text, struct be_doc *doc);
 
 void be_rounded(cairo_t *to, double x, double y, double wide, double high, double radius);
 

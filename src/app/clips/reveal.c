@@ -1,6 +1,8 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "app/clips/reveal.h"
 
+#include "app/clips/paint.h"
+
 #include <math.h>
 #include <stdio.h>
 #include <string.h>
@@ -55,6 +57,14 @@ static struct place *named(struct place *places, size_t count, const char *which
   return place;
 }
 
+static enum be_status none_ranked(struct be_err *err)
+{
+  be_fail_remedy(err,
+                 "enter pulls of two knots on the same lines in which something let go: voids and "
+                 "lower bounds alone rank nothing");
+  return BE_BAD_INPUT;
+}
+
 static enum be_status find_place(const struct survey *survey, const char *which,
                                  struct place **place, struct be_err *err)
 {
@@ -65,12 +75,15 @@ static enum be_status find_place(const struct survey *survey, const char *which,
   if (strcmp(which, "standings") == 0) {
     *place = first_ranked(places, count);
     if (*place) return BE_OK;
-    return be_fail(err, BE_BAD_INPUT, "no two knots can be ranked in this book yet");
+    be_fail(err, BE_BAD_INPUT, "no two knots can be ranked in this book yet");
+    return none_ranked(err);
   }
   *place = named(places, count, which, &found);
   if (found == 1 && be_place_ranked(*place)) return BE_OK;
-  if (found == 1)
-    return be_fail(err, BE_BAD_INPUT, "in %s there are no two knots to rank", (*place)->name);
+  if (found == 1) {
+    be_fail(err, BE_BAD_INPUT, "in %s there are no two knots to rank", (*place)->name);
+    return none_ranked(err);
+  }
   if (found)
     be_fail(err, BE_WRONG_USE, "%zu groups and combinations have \"%.80s\" in their name", found,
             which);
@@ -205,6 +218,7 @@ enum be_status be_reveal_make(const struct survey *survey, const char *which, in
   if (status == BE_OK) status = say_words(survey, place, share, reveal, err);
   if (status == BE_OK) status = be_reveal_lay_out(reveal, err);
   if (status != BE_OK) return status;
+  for (size_t i = 0; i < reveal->count; i++) be_paint_say_lacks(reveal->rows[i].name, doc);
   reveal->each_s = row_s;
   reveal->lasts_s = first_s + row_s * (double)(reveal->count - 1) + settle_s + held_s;
   if (reveal->fit < reveal->count)
