@@ -130,7 +130,7 @@ struct be_figure *be_figure_of_ranking(const struct survey *survey, const struct
 {
   const char *title = title_of(survey, r);
   const char *subtitle =
-      be_arena_format(survey->arena, "Rank ranges at %g %%: %s", 100 * survey->how.level, place);
+      be_arena_format(survey->arena, "rank ranges at %g %%: %s", 100 * survey->how.level, place);
   struct be_figure *figure = title && subtitle ? be_figure_create(title, subtitle, 760, 0) : NULL;
   if (!figure) return NULL;
   struct be_buf words;
