@@ -106,6 +106,8 @@ const struct command cmd_pull = {
     .example =
         "  bitterend pull season.book --rig rigs\n"
         "  Asks for the next specimen of the plan, waits for the load, and asks what let go.\n"
+        "  What stays the same for an evening (air, grips, speed, who ties) is asked once, and\n"
+        "  every pull has it; e at \"Specimen\" changes it.\n"
         "  Each pull is in the book before it is said to be kept.",
     .run = run,
 };
