@@ -61,7 +61,8 @@ struct be_footage_about {
   struct be_fraction unit; /* of the times, in seconds */
   size_t frames;
   const int64_t *time; /* when each is shown, from 0, and as the last of frames + 1 the end */
-  bool has_sound;
+  unsigned pictures, sounds; /* tracks in the file; of each kind one is taken */
+  const char *range;         /* "HLG", "PQ": of high dynamic range, and shown in the usual one */
   /* What the file says of itself: more than can be read of a file that is cut off or damaged. */
   size_t read, claimed; /* frames, with those that are not shown; claimed 0: it does not say */
   double claimed_s;     /* until its frames end, from the first; 0: it does not say */
@@ -104,7 +105,8 @@ struct be_film {
    * another program has written since. */
   void (*comment)(const char *path, char *text, size_t size);
 
-  /* At most `most_s` seconds of it. BE_NO: the file has no sound. BE_BAD_INPUT: it cannot be read.
+  /* At most `most_s` seconds of it, in `rate_Hz` samples a second, or as many as the file has where
+   * these are fewer, but 8,000 at least. BE_NO: the file has no sound. BE_BAD_INPUT: it cannot be read.
    * The samples are the module's. */
   enum be_status (*sound_read)(const char *path, double rate_Hz, double most_s,
                                struct be_sound *sound, struct be_err *err);
@@ -121,7 +123,7 @@ struct be_film {
                                  bool *whole, struct be_err *err);
   void (*footage_close)(struct be_footage *footage); /* null is fine */
 };
-enum { BE_FILM_VERSION = 2 };
+enum { BE_FILM_VERSION = 3 };
 
 /* Opens the module, once for the whole program; it stays open. BE_FAILED, and what to install, when
  * it cannot be had. It is looked for beside the program, then where it is installed. */

@@ -21,13 +21,50 @@ struct be_footage {
   size_t capacity;
   int64_t first;  /* the time of frame 0 in the file */
   int quarter;    /* turns clockwise that make it upright, 0 to 3 */
+  bool mirrored;  /* after that */
   int wide, high; /* before it is turned */
   struct SwsContext *scaler;
   unsigned char *lying; /* the frame before it is turned */
-  AVFrame *now, *then;  /* shown, and the next one that was decoded */
+  struct be_av_tones *tones;
+  AVFrame *now, *then; /* shown, and the next one that was decoded */
+  int64_t last;        /* the time of what was decoded last */
   size_t at;
   bool sought; /* nothing was shown since */
 };
+
+/* ---- through the file ---- */
+
+/* The last frame that is decoded may have no time: it follows the one before it. */
+static void decode_next(struct be_footage *footage)
+{
+  AVFrame *frame = footage->source.frame;
+  av_frame_unref(footage->then);
+  while (be_av_next(&footage->source) == 1) {
+    bool timed = frame->best_effort_timestamp != AV_NOPTS_VALUE;
+    bool last = footage->source.ended && footage->last != AV_NOPTS_VALUE;
+    if (!timed && last && frame->pkt_duration > 0)
+      frame->best_effort_timestamp = footage->last + frame->pkt_duration;
+    else if (!timed) continue;
+    footage->last = frame->best_effort_timestamp;
+    av_frame_move_ref(footage->then, frame);
+    return;
+  }
+}
+
+/* start: to the first byte, for a file whose index leads past its first frames, or that has none.
+ */
+static void jump(struct be_footage *footage, int64_t time, bool start)
+{
+  struct be_av_source *source = &footage->source;
+  if (start) av_seek_frame(source->file, -1, 0, AVSEEK_FLAG_BYTE);
+  else if (av_seek_frame(source->file, source->stream->index, time, AVSEEK_FLAG_BACKWARD) < 0)
+    av_seek_frame(source->file, source->stream->index, INT64_MIN, AVSEEK_FLAG_BACKWARD);
+  avcodec_flush_buffers(source->decoder);
+  source->ended = false;
+  footage->last = AV_NOPTS_VALUE;
+  av_frame_unref(footage->now);
+  decode_next(footage);
+}
 
 /* ---- what it is ---- */
 
@@ -79,7 +116,7 @@ static size_t told_frames(const struct be_footage *footage)
 
 /* All packets, without being decoded. ends_s: of all streams. */
 static enum be_status read_packets(struct be_footage *footage, int64_t *last_length, double *ends_s,
-                                   struct be_err *err)
+                                   bool *told, struct be_err *err)
 {
   const struct be_av_source *source = &footage->source;
   AVPacket *packet = source->packet;
@@ -89,6 +126,7 @@ static enum be_status read_packets(struct be_footage *footage, int64_t *last_len
     int64_t time = packet->pts != AV_NOPTS_VALUE ? packet->pts : packet->dts;
     bool ours = stream == source->stream;
     if (ours) footage->about.read++;
+    if (ours && packet->pts == AV_NOPTS_VALUE) *told = false;
     if (time != AV_NOPTS_VALUE)
       *ends_s = fmax(*ends_s, (double)(time + packet->duration) * av_q2d(stream->time_base));
     if (ours && time != AV_NOPTS_VALUE && is_shown(stream, packet)) {
@@ -97,6 +135,20 @@ static enum be_status read_packets(struct be_footage *footage, int64_t *last_len
     }
     av_packet_unref(packet);
   }
+  return status;
+}
+
+/* Where frames stand in another order than they are shown in, and not all have a time, only what
+ * decodes them can tell. */
+static enum be_status decode_times(struct be_footage *footage, struct be_err *err)
+{
+  enum be_status status = BE_OK;
+  const AVStream *stream = footage->source.stream;
+  bool runs = footage->source.file->iformat->flags & AVFMT_TS_DISCONT;
+  footage->about.frames = 0;
+  jump(footage, stream->start_time == AV_NOPTS_VALUE ? 0 : stream->start_time, runs);
+  for (; footage->then->data[0] && status == BE_OK; decode_next(footage))
+    status = keep_time(footage, footage->then->best_effort_timestamp, err);
   return status;
 }
 
@@ -122,15 +174,17 @@ static enum be_status read_times(struct be_footage *footage, struct be_err *err)
   AVFormatContext *file = footage->source.file;
   int64_t last_length = 0;
   double ends_s = 0;
-  bool own;
+  bool own, told = true;
   about->claimed = told_frames(footage);
   about->claimed_s = told_length(footage, &own);
   /* Where only the whole file tells how long it is, its sound may be what lasts so long. */
   if (!own)
     for (unsigned i = 0; i < file->nb_streams; i++) file->streams[i]->discard = AVDISCARD_DEFAULT;
-  enum be_status status = read_packets(footage, &last_length, &ends_s, err);
+  enum be_status status = read_packets(footage, &last_length, &ends_s, &told, err);
   for (unsigned i = 0; i < file->nb_streams; i++)
     if (file->streams[i] != footage->source.stream) file->streams[i]->discard = AVDISCARD_ALL;
+  if (status == BE_OK && !told && footage->source.stream->codecpar->video_delay > 0)
+    status = decode_times(footage, err);
   if (status != BE_OK) return status;
   if (!about->frames && about->claimed)
     return be_fail(err, BE_BAD_INPUT, "the file is cut off: none of its %zu frames can be read",
@@ -155,12 +209,19 @@ static void say_shape(struct be_footage *footage)
   const AVStream *stream = footage->source.stream;
   const AVCodecParameters *as = stream->codecpar;
   const uint8_t *matrix = av_stream_get_side_data(stream, AV_PKT_DATA_DISPLAYMATRIX, NULL);
-  double turned = matrix ? av_display_rotation_get((const int32_t *)(const void *)matrix) : 0;
+  double turned = 0;
+  if (matrix) {
+    int32_t upright[9];
+    memcpy(upright, matrix, sizeof upright);
+    footage->mirrored = (double)upright[0] * upright[4] - (double)upright[1] * upright[3] < 0;
+    av_display_matrix_flip(upright, footage->mirrored, 0);
+    turned = av_display_rotation_get(upright);
+  }
   footage->quarter = isfinite(turned) ? (int)(((lround(-turned / 90) % 4) + 4) % 4) : 0;
   AVRational shape =
       stream->sample_aspect_ratio.num ? stream->sample_aspect_ratio : as->sample_aspect_ratio;
   double stretch = shape.num > 0 && shape.den > 0 ? av_q2d(shape) : 1;
-  footage->wide = (int)lround(as->width * stretch / 2) * 2;
+  footage->wide = stretch == 1 ? as->width / 2 * 2 : (int)lround(as->width * stretch / 2) * 2;
   footage->high = as->height / 2 * 2;
   bool lies = footage->quarter % 2;
   footage->about.width = lies ? footage->high : footage->wide;
@@ -171,6 +232,18 @@ static void say_shape(struct be_footage *footage)
   footage->about.rate = (struct be_fraction){rate.num, rate.den};
 }
 
+static void say_streams(struct be_footage *footage)
+{
+  const AVFormatContext *file = footage->source.file;
+  for (unsigned i = 0; i < file->nb_streams; i++) {
+    const AVStream *stream = file->streams[i];
+    enum AVMediaType type = stream->codecpar->codec_type;
+    bool picture = stream->disposition & AV_DISPOSITION_ATTACHED_PIC;
+    footage->about.pictures += type == AVMEDIA_TYPE_VIDEO && !picture;
+    footage->about.sounds += type == AVMEDIA_TYPE_AUDIO;
+  }
+}
+
 static enum be_status set_up(struct be_footage *footage, const char *path, struct be_err *err)
 {
   if (strlen(path) >= sizeof footage->path)
@@ -179,9 +252,8 @@ static enum be_status set_up(struct be_footage *footage, const char *path, struc
   enum be_status status = be_av_open(path, AVMEDIA_TYPE_VIDEO, &footage->source, err);
   if (status == BE_NO) status = be_fail(err, BE_BAD_INPUT, "the file has no frames");
   if (status != BE_OK) return status;
-  footage->about.has_sound =
-      av_find_best_stream(footage->source.file, AVMEDIA_TYPE_AUDIO, -1, -1, NULL, 0) >= 0;
   say_shape(footage);
+  say_streams(footage);
   int side = footage->wide > footage->high ? footage->wide : footage->high;
   if (footage->wide < 16 || footage->high < 16 || side > BE_FILM_SIDE_MAX)
     return be_fail(err, BE_TOO_LARGE, "a clip is 16 to %d px wide and high, not %d by %d",
@@ -191,6 +263,9 @@ static enum be_status set_up(struct be_footage *footage, const char *path, struc
   footage->then = av_frame_alloc();
   if (!footage->lying || !footage->now || !footage->then)
     return be_fail(err, BE_NO_MEMORY, "no memory for the clip");
+  status = be_av_tones_create(footage->source.stream->codecpar->color_trc, &footage->tones,
+                              &footage->about.range, err);
+  if (status != BE_OK) return status;
   return read_times(footage, err);
 }
 
@@ -225,33 +300,9 @@ const struct be_footage_about *be_av_footage_about(const struct be_footage *foot
 
 /* ---- its frames ---- */
 
-static void decode_next(struct be_footage *footage)
-{
-  av_frame_unref(footage->then);
-  while (be_av_next(&footage->source) == 1) {
-    if (footage->source.frame->best_effort_timestamp == AV_NOPTS_VALUE) continue;
-    av_frame_move_ref(footage->then, footage->source.frame);
-    return;
-  }
-}
-
 static bool is_due(const struct be_footage *footage, int64_t time)
 {
   return footage->then->data[0] && footage->then->best_effort_timestamp - footage->first <= time;
-}
-
-/* start: to the first byte, for a file whose index leads past its first frames, or that has none.
- */
-static void jump(struct be_footage *footage, int64_t time, bool start)
-{
-  struct be_av_source *source = &footage->source;
-  if (start) av_seek_frame(source->file, -1, 0, AVSEEK_FLAG_BYTE);
-  else if (av_seek_frame(source->file, source->stream->index, time, AVSEEK_FLAG_BACKWARD) < 0)
-    av_seek_frame(source->file, source->stream->index, INT64_MIN, AVSEEK_FLAG_BACKWARD);
-  avcodec_flush_buffers(source->decoder);
-  source->ended = false;
-  av_frame_unref(footage->now);
-  decode_next(footage);
 }
 
 enum be_status be_av_footage_seek(struct be_footage *footage, size_t at, struct be_err *err)
@@ -268,15 +319,17 @@ enum be_status be_av_footage_seek(struct be_footage *footage, size_t at, struct 
   return BE_OK;
 }
 
-/* To the right by quarter turns. */
+/* To the right by quarter turns, then as in a mirror. */
 static void turn(const struct be_footage *footage, unsigned char *pixels, size_t stride)
 {
   int wide = footage->wide, high = footage->high;
   for (int y = 0; y < high; y++) {
     const unsigned char *from = footage->lying + (size_t)y * (size_t)wide * 4;
     for (int x = 0; x < wide; x++, from += 4) {
-      int to_x = footage->quarter == 1 ? high - 1 - y : footage->quarter == 2 ? wide - 1 - x : y;
-      int to_y = footage->quarter == 1 ? x : footage->quarter == 2 ? high - 1 - y : wide - 1 - x;
+      const int xs[4] = {x, high - 1 - y, wide - 1 - x, y};
+      const int ys[4] = {y, x, high - 1 - y, wide - 1 - x};
+      int to_x = xs[footage->quarter], to_y = ys[footage->quarter];
+      if (footage->mirrored) to_x = footage->about.width - 1 - to_x;
       memcpy(pixels + (size_t)to_y * stride + (size_t)to_x * 4, from, 4);
     }
   }
@@ -286,10 +339,13 @@ static enum be_status show(struct be_footage *footage, unsigned char *pixels, si
                            struct be_err *err)
 {
   const AVFrame *frame = footage->now;
+  /* An odd last column or row is left out, so that nothing is blurred for it. */
+  int wide = frame->width - (frame->width == footage->wide + 1);
+  int high = frame->height - (frame->height == footage->high + 1);
   footage->scaler = sws_getCachedContext(
-      footage->scaler, frame->width, frame->height, (enum AVPixelFormat)frame->format,
-      footage->wide, footage->high, AV_PIX_FMT_BGRA,
-      SWS_BILINEAR | SWS_ACCURATE_RND | SWS_FULL_CHR_H_INT | SWS_BITEXACT, NULL, NULL, NULL);
+      footage->scaler, wide, high, (enum AVPixelFormat)frame->format, footage->wide, footage->high,
+      AV_PIX_FMT_BGRA, SWS_BILINEAR | SWS_ACCURATE_RND | SWS_FULL_CHR_H_INT | SWS_BITEXACT, NULL,
+      NULL, NULL);
   if (!footage->scaler) return be_fail(err, BE_NO_MEMORY, "no memory for a frame of the clip");
   /* Untold colours are those of common practice: small pictures have the old ones. */
   int space = frame->colorspace != AVCOL_SPC_UNSPECIFIED ? (int)frame->colorspace
@@ -298,16 +354,18 @@ static enum be_status show(struct be_footage *footage, unsigned char *pixels, si
   sws_setColorspaceDetails(footage->scaler, sws_getCoefficients(space),
                            frame->color_range == AVCOL_RANGE_JPEG,
                            sws_getCoefficients(SWS_CS_DEFAULT), 1, 0, 1 << 16, 1 << 16);
-  unsigned char *into = footage->quarter ? footage->lying : pixels;
-  size_t step = footage->quarter ? (size_t)footage->wide * 4 : stride;
+  bool lies = footage->quarter || footage->mirrored;
+  unsigned char *into = lies ? footage->lying : pixels;
+  size_t step = lies ? (size_t)footage->wide * 4 : stride;
   uint8_t *rows[4] = {into};
   const int steps[4] = {(int)step};
   int code = sws_scale(footage->scaler, (const uint8_t *const *)frame->data, frame->linesize, 0,
-                       frame->height, rows, steps);
+                       high, rows, steps);
   if (code < 0) return be_av_failed(err, BE_FAILED, code, footage->path, "a frame cannot be shown");
   for (int y = 0; y < footage->high; y++)
     for (int x = 0; x < footage->wide; x++) into[(size_t)y * step + (size_t)x * 4 + 3] = 255;
-  if (footage->quarter) turn(footage, pixels, stride);
+  if (footage->tones) be_av_tones_apply(footage->tones, into, step, footage->wide, footage->high);
+  if (lies) turn(footage, pixels, stride);
   return BE_OK;
 }
 
@@ -352,6 +410,7 @@ void be_av_footage_close(struct be_footage *footage)
   av_frame_free(&footage->then);
   be_av_close(&footage->source);
   be_free(footage->lying);
+  be_free(footage->tones);
   be_free(footage->time);
   be_free(footage);
 }

@@ -90,6 +90,14 @@ enum be_status be_av_carry_create(const char *path, AVFormatContext *out,
 enum be_status be_av_carry_until(struct be_av_carry *carry, double until_s, struct be_err *err);
 void be_av_carry_free(struct be_av_carry *carry);
 
+/* Frames of high dynamic range (ITU-R BT.2100) made into those of BT.709. Null, and range too, for
+ * what is of the usual one. Free with be_free. */
+struct be_av_tones;
+enum be_status be_av_tones_create(enum AVColorTransferCharacteristic as, struct be_av_tones **tones,
+                                  const char **range, struct be_err *err);
+void be_av_tones_apply(const struct be_av_tones *tones, unsigned char *pixels, size_t stride,
+                       int width, int height);
+
 const char *be_av_footage_path(const struct be_footage *footage);
 const struct be_footage_about *be_av_footage_about(const struct be_footage *footage);
 

@@ -84,7 +84,7 @@ enum be_status be_av_join_begin(const char *path, const struct be_film_form *for
   if (code < 0 || !joiner->packet)
     return be_av_failed(err, BE_FAILED, code, path, "the film cannot be begun");
   enum be_status status = add_stream(joiner, note, err);
-  if (status == BE_OK && joiner->over && joiner->over->has_sound)
+  if (status == BE_OK && joiner->over && joiner->over->sounds)
     status = be_av_carry_create(be_av_footage_path(over), joiner->file, &joiner->carry, err);
   return status == BE_OK ? begin_file(joiner, err) : status;
 }

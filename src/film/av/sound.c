@@ -15,9 +15,19 @@ struct reading {
   SwrContext *resample;
   struct be_sound *sound;
   size_t capacity, most;
-  double rate_Hz;
+  double rate_Hz, most_s;
   bool started;
 };
+
+/* No more samples than the file has: above half of its rate there is nothing to be heard. */
+static void set_rate(struct reading *reading, int of_file)
+{
+  const double least_Hz = 8000;
+  if (of_file > 0 && of_file < reading->rate_Hz) reading->rate_Hz = fmax(of_file, least_Hz);
+  reading->sound->rate_Hz = reading->rate_Hz;
+  double most = reading->most_s * reading->rate_Hz;
+  reading->most = most < SAMPLES_MAX ? (size_t)ceil(most) : SAMPLES_MAX;
+}
 
 static enum be_status set_up(struct reading *reading, struct be_err *err)
 {
@@ -107,10 +117,10 @@ enum be_status be_av_sound_read(const char *path, double rate_Hz, double most_s,
                                 struct be_sound *sound, struct be_err *err)
 {
   *sound = (struct be_sound){.rate_Hz = rate_Hz};
-  struct reading reading = {.sound = sound, .rate_Hz = rate_Hz};
-  reading.most = most_s * rate_Hz < SAMPLES_MAX ? (size_t)ceil(most_s * rate_Hz) : SAMPLES_MAX;
+  struct reading reading = {.sound = sound, .rate_Hz = rate_Hz, .most_s = most_s};
   enum be_status status = be_av_open(path, AVMEDIA_TYPE_AUDIO, &reading.source, err);
   if (status != BE_OK) return status;
+  set_rate(&reading, reading.source.decoder->sample_rate);
   status = read_all(&reading, err);
   if (status != BE_OK) {
     be_fail_at(err, path, 0, 0);
