@@ -334,6 +334,34 @@ static void the_overlay_lies_in_the_footage(void **state)
   refuses(asked, BE_BAD_INPUT, "snap");
 }
 
+/* Sound that players do not play in a clip is coded anew; of many tracks the main one is taken, and
+ * it is said. */
+static void other_tracks_are_told_and_odd_sound_is_made_plain(void **state)
+{
+  char footage[512], path[512], said[400];
+  struct be_doc *doc = NULL;
+  struct be_err err;
+  (void)state;
+  test_path(footage, "many.mkv");
+  test_path(path, "many.mp4");
+  be_file_remove(path, NULL);
+  look_up(said, sizeof said,
+          "ffmpeg -v error -y -f lavfi -i color=0x406080:s=320x180:r=25:d=7 -f lavfi -i "
+          "sine=f=300:d=7 -f lavfi -i color=red:s=64x64:r=5:d=7 -map 0 -map 1 -map 1 -map 2 -c:v "
+          "libx264 -preset ultrafast -c:a flac '%s' && echo made",
+          footage);
+  if (publish(&ASK(.overlay = "Q7", .clip_path = path, .footage_path = footage, .offset_s = 5.5,
+                   .offset_told = true),
+              &doc, &err) != BE_OK)
+    fail_msg("%s", err.what);
+  assert_true(says(doc, "2 tracks of sound"));
+  assert_true(says(doc, "2 tracks of frames"));
+  be_doc_free(doc);
+  look_up(said, sizeof said, "ffprobe -v error -show_entries stream=codec_name -of csv=p=0 '%s'",
+          path);
+  assert_string_equal(said, "h264\naac\n");
+}
+
 int main(void)
 {
   const struct CMUnitTest tests[] = {
@@ -347,6 +375,7 @@ int main(void)
       cmocka_unit_test(wrong_use_is_told),
       cmocka_unit_test(endings_have_no_case),
       cmocka_unit_test(the_overlay_lies_in_the_footage),
+      cmocka_unit_test(other_tracks_are_told_and_odd_sound_is_made_plain),
   };
   return be_tests("app: clips", tests);
 }

@@ -67,6 +67,24 @@ static void say_gaps(const struct be_footage_about *about, struct be_doc *doc)
                 worst_s, be_footage_s(about, at), gaps > 1 ? ", and other such gaps" : "");
 }
 
+/* What of the file is not as it is there. */
+static void say_taken(const struct be_footage_about *about, struct be_doc *doc)
+{
+  if (about->pictures > 1)
+    be_doc_note(doc, "The footage has %u tracks of frames: the clip is made of the main one.",
+                about->pictures);
+  if (about->sounds > 1)
+    be_doc_note(doc,
+                "The footage has %u tracks of sound: the snap was sought in the main one, and the "
+                "clip has that one alone.",
+                about->sounds);
+  if (about->range)
+    be_doc_note(doc,
+                "The footage is of high dynamic range (%s), the clip of the usual one, which every "
+                "screen shows: its lights are drawn in.",
+                about->range);
+}
+
 void be_footage_say(const struct clip *clip, const struct clip_made *made,
                     const struct overlay *overlay, struct be_doc *doc)
 {
@@ -74,6 +92,7 @@ void be_footage_say(const struct clip *clip, const struct clip_made *made,
   double ends_s = be_footage_s(about, about->frames);
   double rises_s = clip->starts_s + overlay->rises_s, breaks_s = clip->starts_s + overlay->breaks_s;
   say_cut(about, doc);
+  say_taken(about, doc);
   if (made->bad)
     be_doc_sentence(doc,
                     "%zu frame%s of the footage, between %.2f and %.2f s, could not be read whole: "

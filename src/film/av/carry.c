@@ -8,6 +8,7 @@
 #include <libavutil/samplefmt.h>
 #include <libswresample/swresample.h>
 #include <math.h>
+#include <string.h>
 
 struct be_av_carry {
   struct be_av_source source;
@@ -206,6 +207,18 @@ static int open_coder(struct be_av_carry *carry)
 
 /* ---- both ---- */
 
+/* What an MPEG-4 file may hold is more than what most players of one play. */
+static bool may_copy(const AVFormatContext *out, enum AVCodecID codec)
+{
+  static const enum AVCodecID played[] = {AV_CODEC_ID_AAC,  AV_CODEC_ID_MP3,  AV_CODEC_ID_AC3,
+                                          AV_CODEC_ID_EAC3, AV_CODEC_ID_ALAC, AV_CODEC_ID_OPUS};
+  if (avformat_query_codec(out->oformat, codec, FF_COMPLIANCE_NORMAL) != 1) return false;
+  if (strcmp(out->oformat->name, "mp4") != 0) return true;
+  for (size_t i = 0; i < sizeof played / sizeof played[0]; i++)
+    if (played[i] == codec) return true;
+  return false;
+}
+
 enum be_status be_av_carry_create(const char *path, AVFormatContext *out, struct be_av_carry **made,
                                   struct be_err *err)
 {
@@ -220,7 +233,7 @@ enum be_status be_av_carry_create(const char *path, AVFormatContext *out, struct
                               carry->source.stream->time_base);
   carry->stream = avformat_new_stream(out, NULL);
   int code = carry->stream ? 0 : AVERROR(ENOMEM);
-  if (code >= 0 && avformat_query_codec(out->oformat, from->codec_id, FF_COMPLIANCE_NORMAL) == 1) {
+  if (code >= 0 && may_copy(out, from->codec_id)) {
     code = avcodec_parameters_copy(carry->stream->codecpar, from);
     carry->stream->codecpar->codec_tag = 0;
     carry->stream->time_base = carry->source.stream->time_base;
