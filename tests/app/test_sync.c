@@ -77,6 +77,39 @@ static void the_snap_is_heard_in_a_file(void **state)
   assert_true(right >= 3);
 }
 
+/* Three pulls in one recording: none is taken for another, and all are named. */
+static void of_three_alike_none_is_taken(void **state)
+{
+  (void)state;
+  static double at_s[ROWS], force_N[ROWS];
+  const struct be_film *film = NULL;
+  struct be_err err = {0};
+  struct shed shed, all;
+  struct overlay overlay;
+  struct snap_found found;
+  char path[512], words[40];
+  assert_int_equal(be_film_open(&film, &err), BE_OK);
+  test_path(path, "three-snaps.wav");
+  shed_make(&shed, SHED_QUIET, true, 12, RATE, 43);
+  shed.hint.clicks = 0;
+  fill_rows(&shed, at_s, force_N, &overlay);
+  all = shed;
+  all.n = 3 * shed.n;
+  all.sound = be_alloc_array(all.n, sizeof *all.sound);
+  assert_non_null(all.sound);
+  for (size_t i = 0; i < 3; i++)
+    memcpy(all.sound + i * shed.n, shed.sound, shed.n * sizeof *shed.sound);
+  write_wav(path, &all);
+  assert_int_equal(be_snap_in_footage(film, path, &overlay, &found, &err), BE_BAD_INPUT);
+  assert_non_null(strstr(err.what, "several moments"));
+  for (int i = 0; i < 3; i++) {
+    snprintf(words, sizeof words, "%.2f s (0.", shed.snap_s + 12 * i);
+    if (!strstr(err.what, words)) fail_msg("%s, not %s", err.what, words);
+  }
+  be_free(all.sound);
+  be_free(shed.sound);
+}
+
 static void a_file_without_one_says_so(void **state)
 {
   (void)state;
@@ -110,6 +143,7 @@ int main(void)
 {
   const struct CMUnitTest tests[] = {
       cmocka_unit_test(the_snap_is_heard_in_a_file),
+      cmocka_unit_test(of_three_alike_none_is_taken),
       cmocka_unit_test(a_file_without_one_says_so),
   };
   return be_tests("app: sync", tests);

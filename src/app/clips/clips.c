@@ -107,13 +107,25 @@ static enum be_status count_frames(struct clip *clip, double lasts_s, struct be_
 
 /* ---- where the overlay lies in footage ---- */
 
+static void say_confidence(const struct snap_found *snap, struct be_doc *doc)
+{
+  static const double sure = 0.95;
+  be_doc_fact(doc, "snap_confidence", "Confidence of that moment", "%.2f of 1", snap->confidence);
+  if (snap->confidence >= sure) return;
+  bool others = snap->others[0] != '\0';
+  be_doc_note(doc,
+              "That moment was heard, and it is not sure%s%s: look at the clip, and give another "
+              "with --offset if the line lets go elsewhere.",
+              others ? "; it may also be at " : "", snap->others);
+}
+
 static enum be_status place_over(struct making *making, const struct overlay *overlay,
                                  struct be_err *err)
 {
   struct clip *clip = &making->clip;
   const struct be_footage_about *over = clip->over;
   double end_s = be_footage_s(over, over->frames);
-  struct snap_found snap = {making->asked->offset_s, NAN};
+  struct snap_found snap = {making->asked->offset_s, NAN, ""};
   enum be_status status = BE_OK;
   if (!making->asked->offset_told && overlay->held) {
     be_fail(err, BE_WRONG_USE, "nothing let go in this pull, so there is no snap to be heard");
@@ -135,9 +147,7 @@ static enum be_status place_over(struct making *making, const struct overlay *ov
   }
   be_doc_fact(making->doc, "snap_s", "Lets go in the footage at", "%.3f s", snap.at_s);
   if (isnan(snap.confidence)) be_doc_fact(making->doc, "snap_by", "Told by", "--offset");
-  else
-    be_doc_fact(making->doc, "snap_confidence", "Confidence of that moment", "%.2f of 1",
-                snap.confidence);
+  else say_confidence(&snap, making->doc);
   be_doc_fact(making->doc, "starts_s", "The overlay starts in the footage at", "%.3f s",
               clip->starts_s);
   return BE_OK;

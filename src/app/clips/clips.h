@@ -19,6 +19,7 @@ struct be_film;
 struct snap_found {
   double at_s;
   double confidence; /* 0 to 1 */
+  char others[120];  /* where it may be as well, likeliest first: "3.10 s (0.25), 16.30 s (0.24)" */
 };
 enum be_status be_snap_in_footage(const struct be_film *film, const char *footage_path,
                                   const struct overlay *overlay, struct snap_found *found,

@@ -3,6 +3,9 @@
 #include "app/clips/clips.h"
 #include "app/clips/overlay.h"
 
+#include <stdio.h>
+#include <string.h>
+
 static const double rate_Hz = 48000, longest_s = 3600;
 /* Who gives footage of a pull that broke has most likely the break in it; ours, no source. */
 static const double expected = 0.95;
@@ -36,6 +39,21 @@ static enum be_status hint_of(const struct overlay *overlay, struct be_snap_hint
   return status;
 }
 
+/* From the given one on, those that are worth looking at. */
+static void name_moments(const struct be_sound *sound, const struct be_snaps *snaps, size_t from,
+                         char words[120])
+{
+  const double least = 0.02;
+  size_t used = 0;
+  words[0] = '\0';
+  for (size_t i = from; i < snaps->count && i < from + 4 && used < 120; i++) {
+    const struct be_snap *snap = &snaps->snap[i];
+    if (snap->probability < least) break;
+    used += (size_t)snprintf(words + used, 120 - used, "%s%.2f s (%.2f)", used ? ", " : "",
+                             sound->start_s + snap->at_s, snap->probability);
+  }
+}
+
 static enum be_status listen(const struct be_sound *sound, const struct overlay *overlay,
                              const char *path, struct be_snaps *snaps, struct be_err *err)
 {
@@ -45,7 +63,15 @@ static enum be_status listen(const struct be_sound *sound, const struct overlay 
     status = be_snap_find(sound->samples, sound->count, sound->rate_Hz, &hint, snaps, err);
   if (status == BE_BAD_INPUT) return not_told(path, err);
   if (status != BE_OK || snaps->found) return status;
-  if (snaps->count)
+  char moments[120];
+  name_moments(sound, snaps, 0, moments);
+  if (strchr(moments, ','))
+    be_fail(
+        err, BE_BAD_INPUT,
+        "several moments of the sound are like a snap, and none stands out; the likeliest, with "
+        "their probabilities: %s",
+        moments);
+  else if (snaps->count)
     be_fail(err, BE_BAD_INPUT,
             "no snap stands out in the sound: the likeliest, at %.2f s, has a probability of %.2f",
             sound->start_s + snaps->snap[0].at_s, snaps->snap[0].probability);
@@ -65,9 +91,11 @@ enum be_status be_snap_in_footage(const struct be_film *film, const char *footag
     return not_told(footage_path, err);
   }
   if (status == BE_OK) status = listen(&sound, overlay, footage_path, &snaps, err);
-  if (status == BE_OK)
+  if (status == BE_OK) {
     *found = (struct snap_found){.at_s = sound.start_s + snaps.snap[0].at_s,
                                  .confidence = snaps.snap[0].probability};
+    name_moments(&sound, &snaps, 1, found->others);
+  }
   film->sound_free(&sound);
   return status;
 }
