@@ -226,6 +226,8 @@ static void texts_stay_inside_and_large_enough(void **state)
         texts += look_at_texts(svg.data, size);
         assert_non_null(strstr(svg.data, "For angling only"));
         assert_true(!strstr(svg.data, "Row") == (count == card.items_count));
+        if (count != card.items_count)
+          assert_true((strstr(svg.data, "Row ") != NULL) == (count == 1));
         be_buf_free(&svg);
         be_drawing_free(drawing);
         cards++;

@@ -344,7 +344,7 @@ static void draw_plan(const struct card *card, const struct frame_size *size, si
 
 static void write_rows(char *text, size_t size, size_t from, size_t to, size_t of)
 {
-  if (from == to && from < of) snprintf(text, size, "Row %zu of %zu.", from, of);
+  if (from == to) snprintf(text, size, "Row %zu of %zu.", from, of);
   else snprintf(text, size, "Rows %zu to %zu of %zu.", from, to, of);
 }
 
@@ -379,7 +379,7 @@ enum be_status be_card_draw(const struct card *card, const struct frame_size *si
   char rows[80];
   struct card part = *card;
   if (plan.count < card->items_count) {
-    write_rows(rows, sizeof rows, card->items_count, card->items_count, card->items_count);
+    write_rows(rows, sizeof rows, card->items_count - 1, card->items_count, card->items_count);
     be_card_foot(&part, rows);
     settle(&part, from, &plan);
     write_rows(rows, sizeof rows, from + 1, from + plan.count, card->items_count);
