@@ -125,6 +125,9 @@ static enum be_status take_rows(const struct survey *survey, const struct be_pul
   overlay->breaks_s = at_s[break_row(trace, &events)];
   overlay->lasts_s = overlay->breaks_s + after_s;
   overlay->peak_N = isnan(pull->load_N) ? events.peak_N - zero_N : pull->load_N;
+  /* A load that is small beside the others of the book has two figures all the same. */
+  int figures = be_quantity_decimals(overlay->peak_N, overlay->unit) - 2;
+  overlay->decimals = figures > survey->decimals ? figures : survey->decimals;
   overlay->low_N = 0;
   overlay->high_N = overlay->peak_N > 0 ? overlay->peak_N : 0;
   for (size_t i = 0; i < overlay->rows; i++) {
@@ -196,8 +199,8 @@ static void say_doubts(const struct survey *survey, const struct overlay *overla
   be_doc_note(doc,
               "The load recorded for %s, which is shown as its peak, is %.*f %s; the trace reaches "
               "%.*f %s less its zero.",
-              overlay->code, survey->decimals, be_shown(survey, overlay->peak_N),
-              survey->how.unit->name, survey->decimals, be_shown(survey, overlay->trace_peak_N),
+              overlay->code, overlay->decimals, be_shown(survey, overlay->peak_N),
+              survey->how.unit->name, overlay->decimals, be_shown(survey, overlay->trace_peak_N),
               survey->how.unit->name);
 }
 
@@ -215,8 +218,7 @@ enum be_status be_overlay_make(const struct survey *survey, const char *code, in
                               .knot = name_knots(survey, pull),
                               .lines = name_lines(survey, pull),
                               .tone = be_look_of_pull(survey, pull).tone,
-                              .unit = survey->how.unit,
-                              .decimals = survey->decimals};
+                              .unit = survey->how.unit};
   say_result(survey, pull, overlay);
   if (!overlay->knot || !overlay->lines || !overlay->let_go) return be_no_memory(err);
   status = be_book_open(survey->book_path, false, &book, err);

@@ -81,7 +81,7 @@ static void draw_axes(const struct overlay *overlay, cairo_t *to)
     if (tick > 0) be_paint_text(to, plot->x - 0.4 * s->unit, y + 0.36 * s->unit, words, &side);
   }
   double lasts_s = overlay->lasts_s - overlay->rises_s;
-  double most = plot->wide / (5 * s->unit), time_step = be_tick_step(lasts_s, fmax(most, 1));
+  double most = plot->wide / (3.5 * s->unit), time_step = be_tick_step(lasts_s, fmax(most, 1));
   for (int i = 0; i * time_step <= lasts_s; i++) {
     double tick = i * time_step;
     double x = x_of(overlay, overlay->rises_s + tick);

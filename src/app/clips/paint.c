@@ -185,19 +185,24 @@ static void cut(cairo_t *to, const char *text, const struct lettering *how, doub
   }
 }
 
-/* The longest part of text that ends before a space, or at its end, and fits; at least one word. */
+/* The longest part of text that ends before a space, or at its end, and fits; of a word that is too
+ * long for a line, what of it fits, where lines follow. */
 static size_t fitting(cairo_t *to, const char *text, const struct lettering *how, double wide,
-                      char line[LINE_BYTES])
+                      bool follow, char line[LINE_BYTES])
 {
-  size_t best = 0;
+  size_t best = 0, inside = 0;
   for (size_t at = 1; at < LINE_BYTES; at++) {
-    if (text[at] != ' ' && text[at] != '\0') continue;
+    bool ends = text[at] == ' ' || text[at] == '\0';
+    if (!ends && (best || !follow || !may_part(text, at))) continue;
     memcpy(line, text, at);
     line[at] = '\0';
-    if (best && be_paint_wide(to, line, how) > wide) break;
-    best = at;
+    bool fits = be_paint_wide(to, line, how) <= wide;
+    if (!fits && (best || inside)) break;
+    if (fits) inside = at;
+    if (ends) best = at;
     if (!text[at]) break;
   }
+  if (!best) best = inside;
   memcpy(line, text, best);
   line[best] = '\0';
   return best;
@@ -208,8 +213,8 @@ size_t be_paint_lines(cairo_t *to, const char *text, const struct lettering *how
 {
   size_t count = 0;
   while (*text && count < most && count < LINES_MAX) {
-    size_t used = fitting(to, text, how, wide, lines[count]);
     bool last = count + 1 == most || count + 1 == LINES_MAX;
+    size_t used = fitting(to, text, how, wide, !last, lines[count]);
     bool fits = used > 0 && be_paint_wide(to, lines[count], how) <= wide;
     if (!fits || (last && text[used])) {
       cut(to, text, how, wide, lines[count++]);

@@ -25,8 +25,9 @@ struct lettering {
 double be_paint_wide(cairo_t *to, const char *text, const struct lettering *how);
 /* x, y: of its base line. In the paint that is set. */
 void be_paint_text(cairo_t *to, double x, double y, const char *text, const struct lettering *how);
-/* In lines of at most `wide` px, broken between words; what finds no room in the last line ends
- * in three points. Returns how many lines it took; each is 1.25 of the size high. */
+/* In lines of at most `wide` px, broken between words, and inside one that is too long; what finds
+ * no room in the last line ends in three points. Returns how many lines it took; each is 1.25 of
+ * the size high. */
 enum { LINES_MAX = 4, LINE_BYTES = 400 };
 size_t be_paint_lines(cairo_t *to, const char *text, const struct lettering *how, double wide,
                       size_t most, char lines[LINES_MAX][LINE_BYTES]);

@@ -25,6 +25,7 @@ struct reveal {
   double each_s, lasts_s;
   const char *finding; /* said at the end */
   size_t fit;          /* rows that the last frame has room for */
+  double rank_wide;    /* room for the longest rank */
   size_t name_lines;   /* that the longest name takes */
 };
 
@@ -35,7 +36,7 @@ extern const struct scene_kind be_reveal_kind;
  * nothing to rank. All is in the survey's arena. */
 enum be_status be_reveal_make(const struct survey *survey, const char *which, int width, int height,
                               struct be_doc *doc, struct reveal *reveal, struct be_err *err);
-/* reveal_paint.c: fills in name_lines. */
+/* reveal_paint.c: fills in rank_wide, name_lines and fit. */
 enum be_status be_reveal_lay_out(struct reveal *reveal, struct be_err *err);
 void be_reveal_tell(const struct reveal *reveal, struct be_buf *told);
 

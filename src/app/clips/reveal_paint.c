@@ -14,6 +14,7 @@ struct frame {
   double unit, left, wide;
   double title_y, measure_y, rows_y, rows_high, foot_y;
   double row_high;
+  double rank_wide, name_wide;
   size_t fit; /* rows that have room */
   size_t finding_lines, foot_lines;
   bool tall;
@@ -25,6 +26,8 @@ static struct frame lay_out(const struct reveal *reveal)
   double u = f.unit = ceil(be_frame_text(reveal->height)), high = reveal->height;
   f.left = margin * reveal->width;
   f.wide = reveal->width - 2 * f.left;
+  f.rank_wide = fmax((f.tall ? 0.17 : 0.075) * f.wide, reveal->rank_wide);
+  f.name_wide = (f.tall ? 1 : 0.4) * f.wide - f.rank_wide;
   f.title_y = margin * high + 1.3 * u;
   f.measure_y = f.title_y + (f.tall ? 2 * line * 1.1 : line * 1.15) * u;
   f.rows_y = f.measure_y + (f.tall ? 2.5 : 1.0) * u;
@@ -85,11 +88,6 @@ static void grow(const void *scene, struct easel *easel, double at_s)
 
 enum { NAME_LINES = 3 };
 
-static double name_wide(const struct frame *f)
-{
-  return (f->tall ? 0.83 : 0.325) * f->wide;
-}
-
 enum be_status be_reveal_lay_out(struct reveal *reveal, struct be_err *err)
 {
   cairo_surface_t *surface = cairo_image_surface_create(CAIRO_FORMAT_ARGB32, 1, 1);
@@ -97,10 +95,17 @@ enum be_status be_reveal_lay_out(struct reveal *reveal, struct be_err *err)
   struct frame f = lay_out(reveal);
   const struct lettering bold = {(f.tall ? 1.05 : 1.1) * f.unit, true, HOLD_LEFT};
   char lines[LINES_MAX][LINE_BYTES];
+  const struct lettering small = {f.unit, false, HOLD_LEFT};
+  reveal->rank_wide = 0;
+  for (size_t i = 0; i < reveal->count; i++) {
+    double wide = be_paint_wide(scratch, reveal->rows[i].rank, &small) + 0.5 * f.unit;
+    reveal->rank_wide = fmax(reveal->rank_wide, wide);
+  }
+  f = lay_out(reveal);
   reveal->name_lines = 1;
   for (size_t i = 0; i < reveal->count; i++) {
     size_t count =
-        be_paint_lines(scratch, reveal->rows[i].name, &bold, name_wide(&f), NAME_LINES, lines);
+        be_paint_lines(scratch, reveal->rows[i].name, &bold, f.name_wide, NAME_LINES, lines);
     if (count > reveal->name_lines) reveal->name_lines = count;
   }
   f = lay_out(reveal);
@@ -143,12 +148,12 @@ static void draw_wide(const struct reveal *reveal, const struct frame *f, cairo_
   const struct lettering bold = {1.1 * u, true, HOLD_LEFT}, small = {u, false, HOLD_LEFT};
   const struct lettering right = {1.1 * u, true, HOLD_RIGHT};
   be_paint(to, PAINT_MUTED, false, share);
-  be_paint_block(to, f->left, base, row->rank, &small, 0.07 * w, 1);
+  be_paint_text(to, f->left, base, row->rank, &small);
   be_paint(to, PAINT_INK, false, share);
   char lines[LINES_MAX][LINE_BYTES];
-  size_t count = be_paint_lines(to, row->name, &bold, name_wide(f), NAME_LINES, lines);
+  size_t count = be_paint_lines(to, row->name, &bold, f->name_wide, NAME_LINES, lines);
   for (size_t i = 0; i < count; i++)
-    be_paint_text(to, f->left + 0.075 * w,
+    be_paint_text(to, f->left + f->rank_wide,
                   base + ((double)i - (double)(count - 1) / 2) * line * bold.size, lines[i], &bold);
   draw_bar(reveal, to, row, f->left + 0.41 * w, y + f->row_high / 2, 0.18 * w, u, share);
   be_paint(to, PAINT_INK, false, share);
@@ -164,11 +169,10 @@ static void draw_tall(const struct reveal *reveal, const struct frame *f, cairo_
   double u = f->unit, w = f->wide, base = y + 1.0 * u;
   const struct lettering bold = {1.05 * u, true, HOLD_LEFT}, small = {u, false, HOLD_LEFT};
   const struct lettering end = {u, false, HOLD_RIGHT};
-  double rank = 0.17 * w;
   be_paint(to, PAINT_MUTED, false, share);
   be_paint_text(to, f->left, base, row->rank, &small);
   be_paint(to, PAINT_INK, false, share);
-  be_paint_block(to, f->left + rank, base, row->name, &bold, name_wide(f), NAME_LINES);
+  be_paint_block(to, f->left + f->rank_wide, base, row->name, &bold, f->name_wide, NAME_LINES);
   base += line * bold.size * (double)(reveal->name_lines - 1);
   const struct lettering value = {u, true, HOLD_LEFT};
   double next = f->left + be_paint_wide(to, row->value, &value) + 0.3 * u;
