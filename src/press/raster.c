@@ -2,7 +2,7 @@
 /* PNG and PDF of an SVG by librsvg and cairo. They read fonts from the system, which is all that
  * this room knows of a disk: a configuration of our own, kept in memory, lets them see one family,
  * so that a picture is the same on every machine, and behind it, for letters that it lacks, the
- * usual ones of Chinese, Japanese and Korean where they are installed. */
+ * usual ones of Chinese, Japanese and Korean, and of emoji, where they are installed. */
 #include "press/raster.h"
 
 #include "press/png.h"
@@ -19,12 +19,23 @@ static const char fonts[] =
     "<?xml version=\"1.0\"?><!DOCTYPE fontconfig SYSTEM \"urn:fontconfig:fonts.dtd\"><fontconfig>"
     "<dir>/usr/share/fonts/truetype/dejavu</dir><dir>/usr/share/fonts/dejavu-sans-fonts</dir>"
     "<dir>/usr/share/fonts/TTF</dir><dir>/usr/share/fonts/truetype/droid</dir>"
-    "<dir>/usr/share/fonts/opentype/noto</dir><cachedir>/var/cache/fontconfig</cachedir>"
+    "<dir>/usr/share/fonts/opentype/noto</dir><dir>/usr/share/fonts/truetype/noto</dir>"
+    "<dir>/usr/share/fonts/google-noto-color-emoji-fonts</dir><dir>/usr/share/fonts/noto</dir>"
+    "<cachedir>/var/cache/fontconfig</cachedir>"
     "<selectfont><acceptfont><glob>*/DejaVuSans.ttf</glob><glob>*/DejaVuSans-Bold.ttf</glob>"
-    "<glob>*/DroidSansFallbackFull.ttf</glob><glob>*/NotoSansCJK-Regular.ttc</glob></"
+    "<glob>*/DroidSansFallbackFull.ttf</glob><glob>*/NotoSansCJK-Regular.ttc</glob>"
+    "<glob>*/NotoColorEmoji.ttf</glob></"
     "acceptfont><rejectfont><glob>*</glob></rejectfont></selectfont>"
     "<match target=\"pattern\"><edit name=\"family\" mode=\"assign\" binding=\"strong\">"
-    "<string>DejaVu Sans</string></edit></match></fontconfig>";
+    "<string>DejaVu Sans</string></edit></match>"
+    /* Emoji are pictures of one size: scaled to that of the letters beside them. */
+    "<match target=\"font\"><test name=\"outline\"><bool>false</bool></test>"
+    "<edit name=\"pixelsizefixupfactor\" mode=\"assign\"><divide>"
+    "<name target=\"pattern\">pixelsize</name><name "
+    "target=\"font\">pixelsize</name></divide></edit>"
+    "<edit name=\"matrix\" mode=\"assign\"><times><name>matrix</name><matrix>"
+    "<name>pixelsizefixupfactor</name><double>0</double><double>0</double>"
+    "<name>pixelsizefixupfactor</name></matrix></times></edit></match></fontconfig>";
 
 static bool has_family(const FcFontSet *set)
 {
