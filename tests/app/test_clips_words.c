@@ -67,6 +67,22 @@ static void a_small_load_has_two_figures(void **state)
   be_arena_free(arena);
 }
 
+/* U+E123 is nobody's letter (The Unicode Standard, private use). */
+static void letters_without_a_font_are_told(void **state)
+{
+  struct be_doc *doc = be_doc_create("t", "t");
+  struct be_buf text;
+  (void)state;
+  be_paint_say_lacks("palomar \xCE\xB1 \xE2\x80\x93", doc);
+  be_buf_init(&text, 1 << 16);
+  assert_int_equal(be_doc_text(doc, 100, &text, NULL), BE_OK);
+  assert_null(strstr(text.data, "boxes"));
+  be_buf_free(&text);
+  be_paint_say_lacks("knot \xEE\x84\xA3", doc);
+  assert_true(says(doc, "Letters of \"knot \xEE\x84\xA3\" are in no font here"));
+  be_doc_free(doc);
+}
+
 /* The longest rank keeps clear of the name beside it. */
 static void ranks_of_any_length_have_room(void **state)
 {
@@ -93,6 +109,7 @@ int main(void)
   const struct CMUnitTest tests[] = {
       cmocka_unit_test(a_word_too_long_for_a_line_goes_on_in_the_next),
       cmocka_unit_test(a_small_load_has_two_figures),
+      cmocka_unit_test(letters_without_a_font_are_told),
       cmocka_unit_test(ranks_of_any_length_have_room),
   };
   return be_tests("app: words of clips", tests);

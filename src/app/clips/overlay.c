@@ -1,6 +1,8 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "app/clips/overlay.h"
 
+#include "app/clips/paint.h"
+
 #include "app/pulls/pulls.h"
 
 #include <math.h>
@@ -229,7 +231,10 @@ enum be_status be_overlay_make(const struct survey *survey, const char *code, in
   if (status == BE_OK) status = decimate(survey, overlay, err);
   be_trace_file_free(file);
   be_book_close(book);
-  if (status == BE_OK) say_doubts(survey, overlay, doc);
+  if (status != BE_OK) return status;
+  const char *const texts[] = {overlay->code, overlay->knot, overlay->lines, overlay->let_go};
+  for (size_t i = 0; i < 4; i++) be_paint_say_lacks(texts[i], doc);
+  say_doubts(survey, overlay, doc);
   return status;
 }
 

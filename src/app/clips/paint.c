@@ -108,6 +108,30 @@ void be_paint_text(cairo_t *to, double x, double y, const char *text, const stru
   g_object_unref(layout);
 }
 
+static bool lacks_letters(cairo_t *to, const char *text)
+{
+  const struct lettering how = {20, false, HOLD_LEFT};
+  if (is_plain(text)) return false;
+  PangoLayout *layout = lay_out(to, text, &how);
+  bool lacks = pango_layout_get_unknown_glyphs_count(layout) > 0;
+  g_object_unref(layout);
+  return lacks;
+}
+
+void be_paint_say_lacks(const char *text, struct be_doc *doc)
+{
+  cairo_surface_t *surface = cairo_image_surface_create(CAIRO_FORMAT_ARGB32, 1, 1);
+  cairo_t *scratch = cairo_create(surface);
+  if (lacks_letters(scratch, text))
+    be_doc_note(doc,
+                "Letters of \"%s\" are in no font here, and boxes stand for them. On Debian "
+                "fonts-droid-fallback has those of Chinese, Japanese and Korean, "
+                "fonts-noto-color-emoji has emoji.",
+                text);
+  cairo_destroy(scratch);
+  cairo_surface_destroy(surface);
+}
+
 /* ---- in the room there is ---- */
 
 /* Whether a text may be parted here: at the start of a character that stands on its own. */

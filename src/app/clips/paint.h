@@ -6,6 +6,7 @@
 #include "base/base.h"
 
 #include "chart/chart.h"
+#include "press/press.h"
 
 #include <cairo.h>
 
@@ -39,6 +40,9 @@ size_t be_paint_code(cairo_t *to, const char *code, const struct lettering *how,
                      char lines[2][LINE_BYTES]);
 size_t be_paint_block(cairo_t *to, double x, double y, const char *text,
                       const struct lettering *how, double wide, size_t most);
+
+/* Says where a letter of it is in no font here, and is drawn as a box. */
+void be_paint_say_lacks(const char *text, struct be_doc *doc);
 
 void be_rounded(cairo_t *to, double x, double y, double wide, double high, double radius);
 

@@ -1,6 +1,8 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "app/clips/reveal.h"
 
+#include "app/clips/paint.h"
+
 #include <math.h>
 #include <stdio.h>
 #include <string.h>
@@ -205,6 +207,7 @@ enum be_status be_reveal_make(const struct survey *survey, const char *which, in
   if (status == BE_OK) status = say_words(survey, place, share, reveal, err);
   if (status == BE_OK) status = be_reveal_lay_out(reveal, err);
   if (status != BE_OK) return status;
+  for (size_t i = 0; i < reveal->count; i++) be_paint_say_lacks(reveal->rows[i].name, doc);
   reveal->each_s = row_s;
   reveal->lasts_s = first_s + row_s * (double)(reveal->count - 1) + settle_s + held_s;
   if (reveal->fit < reveal->count)
