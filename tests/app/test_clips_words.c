@@ -1,5 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* Texts and numbers of clips, of any length, script and size. */
+#define _POSIX_C_SOURCE 200809L
 #include "clips_test.h"
 
 #include "app/clips/overlay.h"
@@ -104,12 +105,40 @@ static void ranks_of_any_length_have_room(void **state)
   cairo_surface_destroy(surface);
 }
 
+static void what_cannot_be_shown_says_what_to_do(void **state)
+{
+  struct be_doc *doc = NULL;
+  struct be_err err = {0};
+  char path[512], sound[512];
+  (void)state;
+  test_book(book, "bounds.book",
+            TEST_HEAD "b1,palomar,nylon 12 lb,S1,,dry,500,61.9,broke,clear of it,,\n"
+                      "b2,half blood,nylon 12 lb,S1,,dry,500,62.9,broke,clear of it,,\n",
+            NULL);
+  test_path(path, "bounds.mp4");
+  assert_int_equal(publish(&ASK(.reveal = "standings", .clip_path = path), &doc, &err),
+                   BE_BAD_INPUT);
+  assert_non_null(strstr(err.remedy, "let go"));
+  /* Sound without frames, and a picture. */
+  write_trace(book, "b1");
+  test_path(sound, "sound.wav");
+  char command[1200];
+  snprintf(command, sizeof command, "ffmpeg -v error -y -f lavfi -i sine=d=2 '%s'", sound);
+  assert_int_equal(system(command), 0);
+  assert_int_equal(
+      publish(&ASK(.overlay = "b1", .clip_path = path, .footage_path = sound), &doc, &err),
+      BE_BAD_INPUT);
+  assert_non_null(strstr(err.what, "no frames"));
+  assert_non_null(strstr(err.remedy, "film of the pull"));
+}
+
 int main(void)
 {
   const struct CMUnitTest tests[] = {
       cmocka_unit_test(a_word_too_long_for_a_line_goes_on_in_the_next),
       cmocka_unit_test(a_small_load_has_two_figures),
       cmocka_unit_test(letters_without_a_font_are_told),
+      cmocka_unit_test(what_cannot_be_shown_says_what_to_do),
       cmocka_unit_test(ranks_of_any_length_have_room),
   };
   return be_tests("app: words of clips", tests);

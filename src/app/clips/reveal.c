@@ -57,6 +57,14 @@ static struct place *named(struct place *places, size_t count, const char *which
   return place;
 }
 
+static enum be_status none_ranked(struct be_err *err)
+{
+  be_fail_remedy(err,
+                 "enter pulls of two knots on the same lines in which something let go: voids and "
+                 "lower bounds alone rank nothing");
+  return BE_BAD_INPUT;
+}
+
 static enum be_status find_place(const struct survey *survey, const char *which,
                                  struct place **place, struct be_err *err)
 {
@@ -67,12 +75,15 @@ static enum be_status find_place(const struct survey *survey, const char *which,
   if (strcmp(which, "standings") == 0) {
     *place = first_ranked(places, count);
     if (*place) return BE_OK;
-    return be_fail(err, BE_BAD_INPUT, "no two knots can be ranked in this book yet");
+    be_fail(err, BE_BAD_INPUT, "no two knots can be ranked in this book yet");
+    return none_ranked(err);
   }
   *place = named(places, count, which, &found);
   if (found == 1 && be_place_ranked(*place)) return BE_OK;
-  if (found == 1)
-    return be_fail(err, BE_BAD_INPUT, "in %s there are no two knots to rank", (*place)->name);
+  if (found == 1) {
+    be_fail(err, BE_BAD_INPUT, "in %s there are no two knots to rank", (*place)->name);
+    return none_ranked(err);
+  }
   if (found)
     be_fail(err, BE_WRONG_USE, "%zu groups and combinations have \"%.80s\" in their name", found,
             which);

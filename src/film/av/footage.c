@@ -190,8 +190,11 @@ static enum be_status read_times(struct be_footage *footage, struct be_err *err)
     return be_fail(err, BE_BAD_INPUT, "the file is cut off: none of its %zu frames can be read",
                    about->claimed);
   if (!about->frames) return be_fail(err, BE_BAD_INPUT, "the clip has no frames");
-  if (about->frames == 1 && about->claimed < 2)
-    return be_fail(err, BE_BAD_INPUT, "this is one picture, no clip");
+  if (about->frames == 1 && about->claimed < 2) {
+    be_fail(err, BE_BAD_INPUT, "this is one picture, no clip");
+    be_fail_remedy(err, "give the film of the pull");
+    return BE_BAD_INPUT;
+  }
   sort_times(footage, last_length);
   double unit_s = av_q2d(footage->source.stream->time_base);
   double first_s = (double)footage->first * unit_s;
@@ -250,7 +253,10 @@ static enum be_status set_up(struct be_footage *footage, const char *path, struc
     return be_fail(err, BE_WRONG_USE, "the file name is too long");
   strcpy(footage->path, path);
   enum be_status status = be_av_open(path, AVMEDIA_TYPE_VIDEO, &footage->source, err);
-  if (status == BE_NO) status = be_fail(err, BE_BAD_INPUT, "the file has no frames");
+  if (status == BE_NO) {
+    status = be_fail(err, BE_BAD_INPUT, "the file has no frames");
+    be_fail_remedy(err, "give the film of the pull: sound alone has nothing to lay the load over");
+  }
   if (status != BE_OK) return status;
   say_shape(footage);
   say_streams(footage);
