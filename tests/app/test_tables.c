@@ -202,7 +202,7 @@ static void every_denominator_is_said_of_its_knots(void **state)
 
 /* ---- names that a program of spreadsheets would run ---- */
 
-static const char *const formulas[] = {"=cmd", "+1", "-x", "@y", "'=z", "\"=a,b", "-"};
+static const char *const formulas[] = {"=cmd", "+1", "-x", "@y", "'=z", "\"=a,b"};
 enum { FORMULAS = sizeof formulas / sizeof formulas[0] };
 
 static enum be_status find_formulas(void *context, char *const *cells, size_t count, size_t line,
@@ -224,7 +224,7 @@ static void no_name_is_a_formula(void **state)
   struct be_buf csv;
   size_t found = 0;
   struct sheet sheet = sheet_begin("knot,line A,soak,load (N)");
-  static const char *const typed[] = {"'=cmd", "'+1", "-x", "@y", "''=z", "\"\"\"=a,b\"", "'-"};
+  static const char *const typed[] = {"'=cmd", "'+1", "-x", "@y", "''=z", "\"\"\"=a,b\""};
   for (size_t i = 0; i < FORMULAS; i++) sheet_row(&sheet, "%s,nylon 7 lb,dry,3%zu.7", typed[i], i);
   answers_open(&answers, "tables-formulas", &sheet, NULL, NULL);
   assert_int_equal(be_all_strengths_doc(&answers.survey, &doc, NULL), BE_OK);
@@ -236,7 +236,6 @@ static void no_name_is_a_formula(void **state)
     if (*cell == '-' && cell[1] == 'x') fail_msg("runs: %.20s", cell);
   }
   assert_non_null(strstr(csv.data, ",'=cmd,1,"));
-  assert_non_null(strstr(csv.data, ",-,1,"));
   assert_int_equal(be_book_sheet(csv.data, csv.size, find_formulas, &found, NULL), BE_OK);
   assert_int_equal((int)found, FORMULAS);
   be_buf_free(&csv);
