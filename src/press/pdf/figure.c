@@ -50,13 +50,26 @@ static double heads(struct pdf *pdf, const char *title, const char *subtitle, bo
   return height + gap;
 }
 
+static int lines_of(struct pdf *pdf, const char *told, double size, double width)
+{
+  struct words words = be_words(pdf, told, size, false, width);
+  int lines = words.lines;
+  be_words_free(&words);
+  return lines;
+}
+
+bool be_told_apart(struct pdf *pdf, const char *told)
+{
+  enum { FEW_LINES = 6 };
+  return lines_of(pdf, told, BE_NOTE_TEXT, BE_PROSE) > FEW_LINES;
+}
+
 static double words_height(struct pdf *pdf, const char *told)
 {
   if (!*told) return 0;
-  struct words words = be_words(pdf, told, BE_NOTE_TEXT, false, BE_PROSE);
-  double height = words.lines * words.leading;
-  be_words_free(&words);
-  return height;
+  if (!be_told_apart(pdf, told))
+    return lines_of(pdf, told, BE_NOTE_TEXT, BE_PROSE) * BE_LEADING * BE_NOTE_TEXT;
+  return ceil(lines_of(pdf, told, BE_TOLD_TEXT, BE_TOLD_WIDE) / 2.0) * BE_LEADING * BE_TOLD_TEXT;
 }
 
 /* As large as a page lets it be, at most as usual. */
@@ -211,4 +224,25 @@ enum be_status be_pdf_figure(struct pdf *pdf, const struct be_doc *doc, struct s
   for (size_t number = 1; number <= spots[i].parts && status == BE_OK; number++)
     status = set_part(pdf, block, &spots[i], number, err);
   return status;
+}
+
+void be_told_columns(struct pdf *pdf, const char *told)
+{
+  struct words words = be_words(pdf, told, BE_TOLD_TEXT, false, BE_TOLD_WIDE);
+  double second = be_page_left() + be_page_width(false) - BE_TOLD_WIDE;
+  be_tag(pdf, "P");
+  for (int from = 0, rows; from < words.lines; from += 2 * rows) {
+    if (be_page_room(pdf) < words.leading) be_page_next(pdf, false);
+    rows = (int)fmin(ceil((words.lines - from) / 2.0),
+                     floor(be_page_room(pdf) / words.leading + 0.001));
+    const char *piece = 2 * rows < words.lines ? "Span" : NULL;
+    be_tag(pdf, piece);
+    be_words_show(pdf, &words, from, rows, be_page_left(), pdf->y, false, BE_TONE_MUTED);
+    be_words_show(pdf, &words, from + rows, rows, second, pdf->y, false, BE_TONE_MUTED);
+    be_tag_end(pdf, piece);
+    pdf->y += rows * words.leading;
+    pdf->blank = false;
+  }
+  be_tag_end(pdf, "P");
+  be_words_free(&words);
 }

@@ -12,6 +12,8 @@
 #define BE_PROSE 400.0
 #define BE_BODY_TEXT 9.5
 #define BE_NOTE_TEXT 8.5
+#define BE_TOLD_TEXT 7.5
+#define BE_TOLD_WIDE 238.0
 #define BE_FIGURE_GAP 12.0 /* below a figure and its words */
 #define BE_TABLE_TEXT 8.5
 #define BE_LEADING 1.3 /* from line to line, of the size of letters */
@@ -132,6 +134,9 @@ void be_pdf_table(struct pdf *pdf, const struct be_table *table, const struct sp
 void be_pdf_labels(struct pdf *pdf, const struct be_table *table);
 enum be_status be_pdf_figure_start(struct pdf *pdf, const struct block *block, struct spot *spot,
                                    double *height, struct be_err *err);
+/* Whether what is told of a figure is so long that it stands in two columns; and sets them. */
+bool be_told_apart(struct pdf *pdf, const char *told);
+void be_told_columns(struct pdf *pdf, const char *told);
 /* Of block i of a document, whose spots they are. */
 enum be_status be_pdf_figure(struct pdf *pdf, const struct be_doc *doc, struct spot *spots,
                              size_t i, struct be_err *err);

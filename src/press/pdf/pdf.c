@@ -281,7 +281,8 @@ static enum be_status figure(struct pdf *pdf, const struct be_doc *doc, struct s
   be_tag(pdf, "Div");
   enum be_status status = be_pdf_figure(pdf, doc, spots, i, err);
   const char *words = be_block_shown(&doc->blocks[i]).words;
-  if (status == BE_OK && *words) paragraph(pdf, words, BE_NOTE_TEXT, BE_TONE_MUTED);
+  if (status == BE_OK && be_told_apart(pdf, words)) be_told_columns(pdf, words);
+  else if (status == BE_OK && *words) paragraph(pdf, words, BE_NOTE_TEXT, BE_TONE_MUTED);
   be_tag_end(pdf, "Div");
   pdf->y += BE_FIGURE_GAP;
   return status;
