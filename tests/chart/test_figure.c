@@ -242,9 +242,24 @@ static void markup_is_escaped(void **state)
   }
 }
 
+static void a_line_does_not_end_at_an_equals_sign(void **state)
+{
+  (void)state;
+  const char *const text = "half blood, n = 4, palomar [81, 94], n = 12";
+  for (double width = 120; width < 400; width += 3.7) {
+    size_t skip;
+    for (const char *at = text; *at; at += skip) {
+      size_t length = be_text_line(at, 13, width, &skip);
+      assert_true(length > 0 && at[0] != '=' && at[length - 1] != '=');
+      if (length > 1 && at[length]) assert_memory_not_equal(at + length - 2, " n", 2);
+    }
+  }
+}
+
 int main(void)
 {
   const struct CMUnitTest tests[] = {
+      cmocka_unit_test(a_line_does_not_end_at_an_equals_sign),
       cmocka_unit_test(a_figure_says_what_it_shows),
       cmocka_unit_test(inline_figures_leave_style_and_title_to_the_page),
       cmocka_unit_test(each_mark_has_its_form),
