@@ -259,6 +259,12 @@ static enum be_status read_trace(const struct reading *reading, struct be_pull *
   return BE_OK;
 }
 
+/* A merge writes what it brings in newtons: nobody typed them. */
+static bool was_merged(const struct be_pull *pull)
+{
+  return pull->file && strncmp(pull->file, "merged-", 7) == 0 && strcmp(pull->load_unit, "N") == 0;
+}
+
 /* The unit that most loads were typed in; newtons when none was. */
 static const char *usual_unit(const struct be_record *record)
 {
@@ -266,6 +272,7 @@ static const char *usual_unit(const struct be_record *record)
   size_t counts[16] = {0}, best = 0;
   for (size_t i = 0; i < record->pulls_count; i++) {
     const char *unit = record->pulls[i].load_unit;
+    if (unit && was_merged(&record->pulls[i])) continue;
     for (size_t k = 0; unit && k < 16; k++) {
       if (!names[k]) names[k] = unit;
       if (strcmp(names[k], unit) != 0) continue;

@@ -319,11 +319,16 @@ static void a_pull_of_another_code_here_stays_as_it_is(void **state)
   struct be_record record;
   struct be_arena *arena = NULL;
   two_books();
+  odd_sheet(there, "merge-many.csv",
+            "specimen,knot,turns,line A,spool A,load (kg)\nM1,grinner,5,Nylon 12 lb,s1,5.2\n"
+            "M2,grinner,5,Nylon 12 lb,s1,5.3\nM3,grinner,5,Nylon 12 lb,s1,5.1\n",
+            NULL);
   merged(HEAD LINES KNOTS "bench,shed,shed,yes\nspecimen,A1,B1,yes\nspecimen,W2,W2,yes\n", &doc);
   assert_true(says(doc, "is B1 there; "));
   be_doc_free(doc);
-  holds(5, &record, &arena);
+  holds(8, &record, &arena);
   assert_near(pull_of(&record, "A1")->load_N, 14.2 * 4.4482216152605, 1e-9);
+  assert_string_equal(record.unit, "lb"); /* as typed here, though newtons came in */
   be_arena_free(arena);
   two_books();
   odd_sheet(here, "merge-plan.csv",
