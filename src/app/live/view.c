@@ -159,8 +159,8 @@ void be_live_view(const struct survey *survey, const struct be_session_view *vie
   text(out, "trouble", view->trouble);
   suggestion(out, view);
   told(out, survey, view);
-  evening(out, &view->evening);
   subject(out, survey, view);
   lists(out, survey, view);
+  evening(out, &view->evening);
   be_buf_text(out, "}}\n");
 }
