@@ -114,6 +114,8 @@ struct scale {
   double start, end; /* px of low and of high */
 };
 
+enum { BE_TEXT_SIZES = 5 }; /* that a tall frame is tried at */
+
 enum { TICKS_LISTED = 24 };
 struct ticks {
   double first, step;

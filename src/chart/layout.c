@@ -23,7 +23,6 @@ enum {
   NAME_LINES_MAX = 3,
   FRAME_LONG = 1920,
   FRAME_SHORT = 1080,
-  SIZES = 5,   /* of text that a tall frame is tried at */
   TIGHTEST = 4 /* steps in which titles and names lose lines where a frame is too small for them */
 };
 static const double margin = 0.05; /* of a frame: EBU R 95, graphics safe area */
@@ -348,7 +347,7 @@ static bool is_roomy(const struct be_figure *figure, const struct layout *layout
 
 static double smaller_by(int size)
 {
-  return 1 - (1 - smaller_most) * size / (SIZES - 1);
+  return 1 - (1 - smaller_most) * size / (BE_TEXT_SIZES - 1);
 }
 
 /* One row, or line, that cannot go on in another part. */
@@ -363,12 +362,12 @@ enum be_status be_layout(const struct be_figure *figure, enum be_frame frame, bo
 {
   enum be_status status = BE_OK;
   int size = figure->size, tighter = 0;
-  for (; size < SIZES; size++) {
+  for (; size < BE_TEXT_SIZES; size++) {
     *layout = (struct layout){.standalone = standalone, .size = size, .beside = 1};
     status = lay_out(figure, frame, smaller_by(size), 0, arena, layout);
     if (status != BE_OK || frame != BE_FRAME_TALL || is_roomy(figure, layout)) break;
   }
-  if (size == SIZES) size--;
+  if (size == BE_TEXT_SIZES) size--;
   while (status == BE_OK && is_too_high(figure, layout) && ++tighter < TIGHTEST) {
     *layout = (struct layout){.standalone = standalone, .size = size, .beside = 1};
     status = lay_out(figure, frame, smaller_by(size), tighter, arena, layout);

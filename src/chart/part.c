@@ -142,38 +142,32 @@ static enum be_status lay(const struct be_figure *part, enum be_frame frame, str
   return status;
 }
 
-static enum be_status used_by(const struct be_figure *figure, enum be_frame frame, size_t from,
-                              size_t count, double *used)
+static enum be_status has_room(const struct be_figure *figure, enum be_frame frame, int size,
+                               size_t from, size_t count, bool *room)
 {
   struct layout layout;
   const struct share share = {from, count, 1, count == be_figure_rows(figure) ? 1 : 10};
   struct be_figure *part = part_of(figure, &share);
+  if (part) part->size = size;
   enum be_status status = lay(part, frame, &layout);
-  if (status == BE_OK) *used = layout.used;
+  *room = status == BE_OK && layout.used <= 1;
   be_figure_free(part);
   return status;
 }
 
-/* A column is a printed page's, 240 mm high, and a screen's six times as high as wide. */
-static enum be_status fit(const struct be_figure *figure, enum be_frame frame, size_t from,
-                          size_t *count)
+/* One has to have room. */
+static enum be_status fit(const struct be_figure *figure, enum be_frame frame, int size,
+                          size_t from, size_t *count)
 {
-  size_t left = be_figure_rows(figure) - from;
-  double used = 0;
-  *count = left;
-  while (*count > 1) {
-    enum be_status status = used_by(figure, frame, from, *count, &used);
+  size_t left = be_figure_rows(figure) - from, too_many = left + 1, tried = left;
+  *count = left > 0;
+  while (*count + 1 < too_many) {
+    bool room;
+    enum be_status status = has_room(figure, frame, size, from, tried, &room);
     if (status != BE_OK) return status;
-    if (used <= 1) break;
-    size_t fewer = (size_t)((double)*count / used);
-    *count = fewer < 1 ? 1 : fewer < *count ? fewer : *count - 1;
-  }
-  /* Heads take as much of a part of few: perhaps another has room. */
-  while (*count < left) {
-    enum be_status status = used_by(figure, frame, from, *count + 1, &used);
-    if (status != BE_OK) return status;
-    if (used > 1) break;
-    ++*count;
+    if (room) *count = tried;
+    else too_many = tried;
+    tried = (*count + too_many) / 2;
   }
   /* As many in each part. */
   size_t parts = *count ? (left + *count - 1) / *count : 1;
@@ -198,24 +192,51 @@ static enum be_status set_one_size(struct be_figure *const *parts, size_t count,
   return status;
 }
 
+static enum be_status share_out(const struct be_figure *figure, enum be_frame frame, int size,
+                                struct share *shares, size_t *parts)
+{
+  size_t rows = be_figure_rows(figure), from = 0;
+  *parts = 0;
+  do {
+    size_t some = 0;
+    if (*parts == PARTS_MAX) return BE_TOO_LARGE;
+    enum be_status status = fit(figure, frame, size, from, &some);
+    if (status != BE_OK) return status;
+    shares[(*parts)++] = (struct share){.from = from, .count = some};
+    from += some;
+  } while (from < rows);
+  return BE_OK;
+}
+
+/* Of the sizes of text that a tall frame may have, the largest of those with the fewest parts. */
+static enum be_status choose_size(const struct be_figure *figure, enum be_frame frame,
+                                  struct share *shares, size_t *parts, int *size)
+{
+  enum be_status status = share_out(figure, frame, 0, shares, parts);
+  *size = 0;
+  for (int smaller = 1; smaller<BE_TEXT_SIZES && * parts> 1; smaller++) {
+    size_t fewer;
+    if (status != BE_OK || frame != BE_FRAME_TALL) break;
+    status = share_out(figure, frame, smaller, shares, &fewer);
+    if (fewer < *parts) *size = smaller;
+    if (fewer < *parts) *parts = fewer;
+  }
+  return status == BE_OK && *size ? share_out(figure, frame, *size, shares, parts) : status;
+}
+
 static enum be_status cut(const struct be_figure *figure, enum be_frame frame,
                           struct be_figure **parts, size_t *count)
 {
   struct share shares[PARTS_MAX];
-  size_t rows = be_figure_rows(figure), from = 0, number = 0;
-  enum be_status status = BE_OK;
-  do {
-    size_t some = 0;
-    if (number == PARTS_MAX) return BE_TOO_LARGE;
-    status = fit(figure, frame, from, &some);
-    shares[number++] = (struct share){.from = from, .count = some};
-    from += some;
-  } while (status == BE_OK && from < rows);
+  size_t number = 0;
+  int size;
+  enum be_status status = choose_size(figure, frame, shares, &number, &size);
   for (size_t i = 0; i < number && status == BE_OK; i++) {
     shares[i].number = i + 1;
     shares[i].parts = number;
     parts[i] = part_of(figure, &shares[i]);
     if (!parts[i]) return BE_NO_MEMORY;
+    parts[i]->size = size;
     *count = i + 1;
   }
   return status == BE_OK ? set_one_size(parts, number, frame) : status;

@@ -241,6 +241,25 @@ static void parts_have_text_of_one_size(void **state)
   be_figure_free(figure);
 }
 
+/* A ranking of four is seen at once, its text no smaller than it may be. */
+static void smaller_text_comes_before_another_part(void **state)
+{
+  (void)state;
+  struct be_figure *figure = be_figure_create("The first cannot be separated from 2 others",
+                                              "ranks at 95 %: one line, dry", 760, 0);
+  be_figure_x(figure, "rank (1 = strongest)", 0.5, 4.5, true);
+  for (int i = 0; i < 4; i++) {
+    double row =
+        be_figure_row(figure, i % 3 ? "halved, 4 turns" : "a knot, 5 turns (badly tied)", "n = 10");
+    be_figure_span(figure, 1 + i, 2 + i, row, true, BE_TONE_ACT);
+  }
+  struct parts parts = parts_of(figure, BE_FRAME_TALL);
+  assert_int_equal(parts.count, 1);
+  check_texts(framed(parts.list[0], BE_FRAME_TALL, BE_DRAWN_LIGHT), 1080, 1920, 1920 / 40.0);
+  be_figure_parts_free(parts.list, parts.count);
+  be_figure_free(figure);
+}
+
 /* A PNG of a column is 2008 px wide and at most 10000 high. */
 static void long_columns_go_on_on_another_page(void **state)
 {
@@ -454,6 +473,7 @@ int main(void)
       cmocka_unit_test(lines_with_long_names_go_on_in_parts),
       cmocka_unit_test(long_figures_go_on_in_parts),
       cmocka_unit_test(parts_have_text_of_one_size),
+      cmocka_unit_test(smaller_text_comes_before_another_part),
       cmocka_unit_test(long_columns_go_on_on_another_page),
       cmocka_unit_test(names_of_lines_keep_apart),
       cmocka_unit_test(a_frame_letters_long_names),
