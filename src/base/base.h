@@ -129,6 +129,9 @@ size_t be_utf8_next(const char *text, size_t size, uint32_t *code);
 bool be_utf8_valid(const char *text, size_t size);
 /* How many columns of a terminal the text takes (marks that combine take 0). */
 size_t be_utf8_width(const char *text);
+/* Whether no line ends at the space there, which holds a number to what it means: "n = 7", "83 %".
+ */
+bool be_space_binds(const char *text, size_t space);
 /* Compares without regard to the case of ASCII letters. */
 bool be_text_same(const char *a, const char *b);
 

@@ -56,6 +56,12 @@ size_t be_utf8_width(const char *text)
   return width;
 }
 
+bool be_space_binds(const char *text, size_t space)
+{
+  char before = space > 0 ? text[space - 1] : '\0', after = text[space + 1];
+  return before == '=' || after == '=' || (after == '%' && before >= '0' && before <= '9');
+}
+
 static char lower(char c)
 {
   return c >= 'A' && c <= 'Z' ? (char)(c - 'A' + 'a') : c;

@@ -84,8 +84,7 @@ size_t be_text_line(const char *text, double size, double width, size_t *skip)
     if (length == 0) length = 1;
     if (code == '[') inside = memchr(text + i, ']', left - i < INTERVAL ? left - i : INTERVAL);
     else if (code == ']') inside = false;
-    bool equals = text[i + 1] == '=' || (i > 0 && text[i - 1] == '='); /* nor is "n = 7" */
-    if (code == ' ' && !inside && !equals) {
+    if (code == ' ' && !inside && !be_space_binds(text, i)) {
       word_end = i;
       next_word = i + 1;
     }

@@ -93,6 +93,16 @@ static void letter_case_is_put_aside(void **state)
   assert_false(be_text_same("\xC3\x89", "\xC3\xA9"));
 }
 
+static void a_number_is_held_to_what_it_means(void **state)
+{
+  (void)state;
+  const char *const text = "a = 7, 83 % of %";
+  for (size_t i = 0; text[i]; i++)
+    if (text[i] == ' ') assert_int_equal(be_space_binds(text, i), i == 1 || i == 3 || i == 9);
+  assert_false(be_space_binds(" ", 0));
+  assert_false(be_space_binds(" %", 0));
+}
+
 int main(void)
 {
   const struct CMUnitTest tests[] = {
@@ -102,6 +112,7 @@ int main(void)
       cmocka_unit_test(texts_are_valid_or_not),
       cmocka_unit_test(widths_are_columns_of_a_terminal),
       cmocka_unit_test(letter_case_is_put_aside),
+      cmocka_unit_test(a_number_is_held_to_what_it_means),
   };
   return be_tests("base: text", tests);
 }

@@ -115,6 +115,27 @@ static void no_line_of_it_is_lost(void **state)
   be_buf_free(&pdf);
 }
 
+static void no_line_parts_a_number_from_what_it_means(void **state)
+{
+  (void)state;
+  struct be_buf pdf, text, words;
+  struct be_doc *doc = be_doc_create("numbers", "Numbers");
+  pages_need_reader();
+  be_buf_init(&words, 1 << 20);
+  for (int i = 0; i < 200; i++)
+    be_buf_format(&words, "%.*s n = %d of 83 %% ", 1 + i % 7, "palomar", i);
+  be_doc_sentence(doc, "%s", words.data);
+  print_one(doc, &pdf);
+  pages_ask(&pdf, "pdftotext", "-", &text);
+  assert_non_null(strstr(text.data, "n = 199 of 83 %"));
+  assert_null(strstr(text.data, "\n="));
+  assert_null(strstr(text.data, "\n%"));
+  assert_null(strstr(text.data, "=\n"));
+  be_buf_free(&words);
+  be_buf_free(&text);
+  be_buf_free(&pdf);
+}
+
 /* ---- by eye ---- */
 
 static struct be_figure *tall_figure(double height, size_t words)
@@ -215,6 +236,7 @@ int main(void)
   const struct CMUnitTest tests[] = {
       cmocka_unit_test(what_is_told_has_its_elements),
       cmocka_unit_test(no_line_of_it_is_lost),
+      cmocka_unit_test(no_line_parts_a_number_from_what_it_means),
       cmocka_unit_test(figures_share_a_page),
       cmocka_unit_test(a_figure_higher_than_a_page_is_parted),
       cmocka_unit_test(no_row_stands_alone),

@@ -123,8 +123,9 @@ static bool may_end(const char *text, size_t past)
   char last = text[past - 1], next = text[past];
   if (next == ' ' || !next) return false;
   if (last == '-' || last == '/') return past > 1 && text[past - 2] != ' ' && is_letter(next);
-  return last == ' ' || (past > 3 && (strncmp(text + past - 3, marks[0], 3) == 0 ||
-                                      strncmp(text + past - 3, marks[1], 3) == 0));
+  if (last == ' ') return !be_space_binds(text, past - 1);
+  return past > 3 &&
+         (strncmp(text + past - 3, marks[0], 3) == 0 || strncmp(text + past - 3, marks[1], 3) == 0);
 }
 
 static size_t without_space(const char *text, size_t size)
