@@ -162,8 +162,9 @@ static void high_dynamic_range_is_drawn_in(void **state)
   }
   assert_near(shown[0][1], shown[1][1], 2);
   record(path, "usual.mkv", "color=gray:s=96x64:r=25:d=0.2", "-c:v ffv1");
-  film->footage_close(open_footage(path, &about));
+  struct be_footage *usual = open_footage(path, &about);
   assert_null(about->range);
+  film->footage_close(usual);
 }
 
 /* Above half the rate of a file nothing can be heard, and none is made up. */
